@@ -1,0 +1,108 @@
+"""A one-of-a-kind piece, as the artist's file tells it: private part included."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from sitegen.studio.fields import Day, Entry, Money, Number, Whole, YesNo, one_of
+from sitegen.studio.status import Status
+
+
+class Stream(StrEnum):
+    """Where a piece's money came from."""
+
+    ORIGINALS = "originals"
+    COMMISSIONS = "commissions"
+    SHOWS = "shows"
+
+
+def _read_number(text: object) -> object:
+    import re  # noqa: PLC0415
+
+    if isinstance(text, str) and not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
+        raise ValueError(f"'{text}' is not a studio number; write year and count, like 2026-07")
+    return text.strip() if isinstance(text, str) else text
+
+
+class Photo(Entry):
+    """One photograph of a piece."""
+
+    file: str = Field(examples=["front.jpg"])
+    """Name of the file beside piece.yaml."""
+    alt: str = ""
+    """What the picture shows, for someone who can't see it."""
+    detail: YesNo = False
+    """A detail may be cropped for a card; a whole figure never is."""
+    focus: Annotated[tuple[Number, Number] | None, Field(examples=["[0.5, 0.3]"])] = None
+    """Centre of interest: share of the width from the left, share of the height from the top, 0 to 1."""
+
+    @model_validator(mode="after")
+    def _focus_lies_inside(self) -> Photo:
+        if self.focus is not None and max(self.focus) > 1:
+            raise ValueError("focus is two shares between 0 and 1, like [0.5, 0.3]: across, then down")
+        return self
+
+
+class Supply(Entry):
+    """Something bought for one piece."""
+
+    what: str = Field(examples=["glass eyes, 12 mm"])
+    cost: Money = Field(examples=["23.50"])
+
+
+class Sold(Entry):
+    """A sale: never shown in public."""
+
+    on: Day = Field(examples=["2026-05-14"])
+    price: Money = Field(examples=["480"])
+    stream: Annotated[Stream, BeforeValidator(one_of(Stream))] = Stream.ORIGINALS
+    to: str = ""
+
+
+class PiecePrivate(Entry):
+    """What only the artist may know of a piece."""
+
+    hours: dict[str, Number] = Field(default_factory=dict)
+    """Bench hours by step of the work."""
+    supplies: tuple[Supply, ...] = ()
+    sold: Sold | None = None
+
+
+class Piece(Entry):
+    """One piece of the inventory."""
+
+    slug: str
+    title: str = Field(examples=["The Moth Clerk"])
+    status: Annotated[Status, BeforeValidator(one_of(Status))] = Field(examples=["available"])
+    number: Annotated[str | None, BeforeValidator(_read_number)] = None
+    """Studio number: year and count, `2026-07`."""
+    price: Money | None = None
+    """Asking price in the studio's currency."""
+    finished: Day | None = None
+    series: str | None = None
+    height_mm: Whole | None = None
+    size: str = ""
+    """Free words where one height doesn't say it."""
+    base: str = ""
+    materials: str = ""
+    story: str = ""
+    """Markdown."""
+    photos: tuple[Photo, ...] = ()
+    private: PiecePrivate = Field(default_factory=PiecePrivate, repr=False)
+
+    @property
+    def hours(self) -> Decimal:
+        """All tracked hours."""
+        return sum(self.private.hours.values(), Decimal(0))
+
+    @property
+    def newest_first(self) -> tuple[int, int, str, str]:
+        """Sort key: unfinished first, then the latest finished, then the latest number, then the slug."""
+        day = self.finished or date.max
+        count = -int((self.number or "0-0").split("-")[1])
+        return (-day.toordinal(), count, self.number or "", self.slug)

@@ -1,0 +1,46 @@
+"""The studio as one value: what the sources room hands to everyone else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import PurePath
+
+from sitegen.studio.commission import Commissions
+from sitegen.studio.person import Person
+from sitegen.studio.piece import Piece
+from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of the artist's own words."""
+
+    name: str
+    """File name without `.md`."""
+    title: str
+    text: str
+    """Markdown, without the title line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Studio:
+    """Everything the studio's files say. Private: hand on `public.front_of_house`, not this."""
+
+    folder: PurePath
+    settings: Settings
+    pieces: tuple[Piece, ...]
+    commissions: Commissions
+    shows: tuple[Show, ...]
+    pages: tuple[Page, ...]
+    people: tuple[Person, ...] = field(repr=False)
+    photo_folders: dict[str, PurePath] = field(default_factory=dict)
+    """Folder of each piece's photos, by slug: the folder's own name may be spelt otherwise."""
+
+    def piece(self, slug: str) -> Piece | None:
+        """Find a piece by its slug."""
+        return next((piece for piece in self.pieces if piece.slug == slug), None)
+
+    def show(self, slug: str) -> Show | None:
+        """Find a show by its slug."""
+        return next((show for show in self.shows if show.slug == slug), None)
