@@ -1,0 +1,6 @@
+"""The only room that reads or edits the studio's files."""
+
+from sitegen.sources.complaints import Complaint, Level, StudioFault
+from sitegen.sources.folder import Reading, read
+
+__all__ = ["Complaint", "Level", "Reading", "StudioFault", "read"]

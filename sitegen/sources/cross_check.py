@@ -1,0 +1,194 @@
+"""What no single value can tell: names that must agree, photos that must be there, places still to fill."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sitegen.sources.addresses import fault_of
+from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
+from sitegen.studio.piece import Piece
+from sitegen.studio.status import Status
+
+if TYPE_CHECKING:
+    from sitegen.sources.folder import FileRead, Gathered, Look
+
+# What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.
+PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"})
+
+
+def everything(seen: Gathered, look: Look | None) -> None:
+    """Run every check that needs more than one value."""
+    _contact(seen)
+    _series_twice(seen)
+    _numbers_twice(seen)
+    for piece in seen.pieces:
+        _piece(seen, piece, look)
+    _commissions(seen)
+    _still_to_fill(seen)
+
+
+def _file_of(seen: Gathered, piece: Piece) -> FileRead:
+    return seen.files[f"pieces/{seen.photo_folders[piece.slug].name}/piece.yaml"]
+
+
+def _contact(seen: Gathered) -> None:
+    settings = seen.settings
+    if settings is None or is_placeholder(settings.contact):
+        return
+    if fault := fault_of(settings.contact.strip()):
+        file = seen.files["studio.yaml"]
+        file.notes.error(
+            file.written.line(["contact"]), f"contact '{settings.contact}' is no mail address: {fault}"
+        )
+
+
+def _series_twice(seen: Gathered) -> None:
+    if seen.settings is not None:
+        names = [one.name for one in seen.settings.series]
+        _complain_of_twins(seen.files["studio.yaml"], "series", names)
+
+
+def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None:
+    from sitegen.studio.names import slug  # noqa: PLC0415
+
+    first: dict[str, int] = {}
+    for place, name in enumerate(names):
+        key = slug(name)
+        if key in first:
+            other = file.written.line([block, first[key]])
+            line = file.written.line([block, place])
+            file.notes.error(
+                line, f"'{name}' has the same address as the entry in line {other}; rename one of them"
+            )
+        first.setdefault(key, place)
+
+
+def _numbers_twice(seen: Gathered) -> None:
+    counts = Counter(piece.number for piece in seen.pieces if piece.number)
+    for piece in seen.pieces:
+        if piece.number and counts[piece.number] > 1:
+            others = [one.slug for one in seen.pieces if one.number == piece.number and one is not piece]
+            file = _file_of(seen, piece)
+            file.notes.error(
+                file.written.line(["number"]),
+                f"number '{piece.number}' also belongs to {', '.join(others)}; each piece has its own",
+            )
+
+
+def _piece(seen: Gathered, piece: Piece, look: Look | None) -> None:
+    file = _file_of(seen, piece)
+    _series(seen, piece, file)
+    _standing(piece, file)
+    _photos(seen.photo_folders[piece.slug], piece, file, look)
+
+
+def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
+    if seen.settings is None or piece.series is None:
+        return
+    known = [one.name for one in seen.settings.series]
+    if piece.series in known:
+        return
+    hint = did_you_mean(piece.series, known) or "; add it under `series:` there"
+    file.notes.error(file.written.line(["series"]), f"series '{piece.series}' isn't in studio.yaml{hint}")
+
+
+def _standing(piece: Piece, file: FileRead) -> None:
+    line = file.written.line(["status"])
+    if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
+        file.notes.error(
+            line,
+            f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
+            "mark it sold, or take those lines out",
+        )
+    if piece.status is Status.AVAILABLE and piece.price is None:
+        file.notes.warn(line, "the piece is available but has no price; add a line like `price: 480`")
+    if piece.status is Status.AVAILABLE and piece.price == 0:
+        file.notes.warn(file.written.line(["price"]), "the piece is offered for nothing; is that meant?")
+    if piece.status is Status.AVAILABLE and not piece.photos:
+        file.notes.warn(line, "the piece is available but has no photo; list one under `photos:`")
+
+
+def _photos(folder: Path, piece: Piece, file: FileRead, look: Look | None) -> None:
+    present = {entry.name for entry in folder.iterdir() if entry.is_file()}
+    first: dict[str, int] = {}
+    for place, photo in enumerate(piece.photos):
+        line = file.written.line(["photos", place, "file"])
+        if photo.file in first:
+            file.notes.error(line, f"photo '{photo.file}' is listed twice")
+        elif photo.file not in present:
+            file.notes.error(line, f"photo '{photo.file}' isn't in the folder{_near(photo.file, present)}")
+        elif look is not None and (fault := look(folder / photo.file)):
+            file.notes.error(line, f"photo '{photo.file}': {fault}")
+        first[photo.file] = place
+        if not photo.alt.strip():
+            file.notes.warn(line, f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows")
+    for name in sorted(present - first.keys()):
+        if Path(name).suffix.lower() in PHOTO_ENDINGS and not name.startswith("."):
+            file.notes.warn(
+                file.written.line(["photos"]), f"photo '{name}' lies in the folder but isn't listed"
+            )
+
+
+def _near(name: str, present: Iterable[str]) -> str:
+    photos = {one.lower(): one for one in present if Path(one).suffix.lower() in PHOTO_ENDINGS}
+    if name.lower() in photos:
+        return f"; it is spelt '{photos[name.lower()]}' there"
+    return did_you_mean(name, sorted(photos.values()))
+
+
+def _commissions(seen: Gathered) -> None:
+    commissions = seen.commissions
+    if commissions is None:
+        return
+    file = seen.files["commissions.yaml"]
+    known = [tier.name for tier in commissions.tiers]
+    for place, tier in _tiers_named(commissions):
+        if tier and tier not in known:
+            line = file.written.line(place)
+            file.notes.error(
+                line, f"tier {not_one_of(tier, known)}" if known else f"tier '{tier}' isn't under `tiers:`"
+            )
+    _complain_of_twins(file, "tiers", known)
+    _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
+    _complain_of_twins(file, "queue", [one.code for one in commissions.queue])
+
+
+def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
+    for number, one in enumerate(commissions.rounds):
+        for entry, tier in enumerate(one.tiers):
+            yield ["rounds", number, "tiers", entry], tier
+    for number, place in enumerate(commissions.queue):
+        yield ["queue", number, "tier"], place.tier
+    for number, waiting in enumerate(commissions.waiting):
+        yield ["waiting", number, "tier"], waiting.tier
+
+
+def _still_to_fill(seen: Gathered) -> None:
+    for file in seen.files.values():
+        for path, text in _texts(file.written.value, []):
+            if is_placeholder(text):
+                file.notes.warn(file.written.line(path), f"still to fill in: {_shown(text)}")
+    for page in seen.pages:
+        notes = next(one for one in seen.notebooks if one.file == f"pages/{page.name}.md")
+        if is_placeholder(page.text):
+            line = next(n for n, row in enumerate(page.text.split("\n")) if is_placeholder(row))
+            notes.warn(0, f"still to fill in: {_shown(page.text.split(chr(10))[line])}")
+
+
+def _shown(text: str) -> str:
+    line = next(row for row in text.splitlines() if is_placeholder(row)).strip()
+    return line if len(line) <= 70 else line[:67] + "…"
+
+
+def _texts(value: Any, path: list[str | int]) -> Iterator[tuple[list[str | int], str]]:
+    if isinstance(value, str):
+        yield path, value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _texts(inner, [*path, key])
+    elif isinstance(value, list):
+        for place, inner in enumerate(value):
+            yield from _texts(inner, [*path, place])

@@ -1,0 +1,216 @@
+"""The way through a studio's folder: read every file, note every complaint, hand over one value."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from sitegen.sources import cross_check
+from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
+from sitegen.sources.pages import read_page
+from sitegen.sources.people import read_people
+from sitegen.sources.text import read_text
+from sitegen.sources.validate import build
+from sitegen.sources.yaml_text import Written, read_yaml
+from sitegen.studio import money
+from sitegen.studio.commission import Commissions
+from sitegen.studio.names import slug
+from sitegen.studio.person import Person
+from sitegen.studio.piece import Piece
+from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
+from sitegen.studio.whole import Page, Studio
+
+Model = TypeVar("Model", bound=BaseModel)
+
+Look = Callable[[Path], str | None]
+"""Says what is wrong with a photo, in an artist's words; None when nothing is."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A studio as read, and all that is wrong with it."""
+
+    studio: Studio | None
+    """None when there is any error."""
+    complaints: tuple[Complaint, ...]
+
+    @property
+    def errors(self) -> tuple[Complaint, ...]:
+        """The complaints that must be mended before anything is compiled."""
+        return tuple(one for one in self.complaints if one.level is Level.ERROR)
+
+    @property
+    def warnings(self) -> tuple[Complaint, ...]:
+        """The complaints that only speak."""
+        return tuple(one for one in self.complaints if one.level is Level.WARNING)
+
+    def sound(self) -> Studio:
+        """Return the studio, or raise StudioFault with every error."""
+        if self.studio is None:
+            raise StudioFault("\n".join(str(one) for one in self.errors), self.errors)
+        return self.studio
+
+
+@dataclass
+class FileRead:
+    """One file's values, kept so that a later check can point at a line of it."""
+
+    written: Written
+    notes: Notebook
+
+
+@dataclass
+class Gathered:
+    """What has been read so far."""
+
+    folder: Path
+    settings: Settings | None = None
+    pieces: list[Piece] = field(default_factory=list)
+    commissions: Commissions | None = None
+    shows: list[Show] = field(default_factory=list)
+    pages: list[Page] = field(default_factory=list)
+    people: tuple[Person, ...] = ()
+    files: dict[str, FileRead] = field(default_factory=dict)
+    """By path below the folder."""
+    notebooks: list[Notebook] = field(default_factory=list)
+    photo_folders: dict[str, Path] = field(default_factory=dict)
+    digits: int = 2
+
+    def notebook(self, file: str) -> Notebook:
+        """Open a notebook on a file."""
+        notes = Notebook(file)
+        self.notebooks.append(notes)
+        return notes
+
+
+def read(folder: Path, look: Look | None = None) -> Reading:
+    """Read a whole studio. `look` examines each photo; without it only its presence is checked.
+
+    Raises StudioFault if the folder holds no studio.yaml at all.
+    """
+    if not (folder / "studio.yaml").is_file():
+        raise StudioFault(
+            f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"
+        )
+    seen = Gathered(folder)
+    for read_part in (_settings, _pieces, _commissions, _shows, _pages, _people):
+        read_part(seen)
+    cross_check.everything(seen, look)
+    complaints = tuple(sorted(one for notes in seen.notebooks for one in notes.complaints))
+    failed = any(one.level is Level.ERROR for one in complaints)
+    return Reading(None if failed else _studio(seen), complaints)
+
+
+def _studio(seen: Gathered) -> Studio:
+    if seen.settings is None:
+        raise StudioFault("studio.yaml can't be read")
+    return Studio(
+        folder=seen.folder,
+        settings=seen.settings,
+        pieces=tuple(seen.pieces),
+        commissions=seen.commissions or Commissions(),
+        shows=tuple(seen.shows),
+        pages=tuple(seen.pages),
+        people=seen.people,
+        photo_folders=dict(seen.photo_folders),
+    )
+
+
+def _settings(seen: Gathered) -> None:
+    written, notes = _yaml(seen, "studio.yaml")
+    if written is None:
+        return
+    currency = str(written.value.get("currency", "")).strip()
+    seen.digits = money.minor_digits(currency) if money.known(currency) else 2
+    seen.settings = build(Settings, written, notes, digits=seen.digits)
+
+
+def _pieces(seen: Gathered) -> None:
+    taken: dict[str, str] = {}
+    for name in _folders(seen.folder / "pieces"):
+        file = f"pieces/{name}/piece.yaml"
+        if not (seen.folder / file).is_file():
+            seen.notebook(f"pieces/{name}").error(
+                0, "this folder has no piece.yaml; add one, or move the folder away"
+            )
+            continue
+        own = slug(name)
+        if own in taken:
+            seen.notebook(file).error(
+                0, f"this folder and pieces/{taken[own]} both make the address '{own}'; rename one of them"
+            )
+            continue
+        taken[own] = name
+        if not own:
+            seen.notebook(file).error(
+                0, f"the folder's name '{name}' needs at least one letter from a to z or digit"
+            )
+            continue
+        piece = _model(seen, Piece, file, {"slug": own})
+        if piece is not None:
+            seen.pieces.append(piece)
+        seen.photo_folders[own] = seen.folder / "pieces" / name
+
+
+def _commissions(seen: Gathered) -> None:
+    if (seen.folder / "commissions.yaml").is_file():
+        seen.commissions = _model(seen, Commissions, "commissions.yaml", {})
+
+
+def _shows(seen: Gathered) -> None:
+    for name in _files(seen.folder / "shows", ".yaml"):
+        show = _model(seen, Show, f"shows/{name}", {"slug": slug(name.removesuffix(".yaml")) or "show"})
+        if show is not None:
+            seen.shows.append(show)
+
+
+def _pages(seen: Gathered) -> None:
+    for name in _files(seen.folder / "pages", ".md"):
+        notes = seen.notebook(f"pages/{name}")
+        text = read_text(seen.folder / "pages" / name, notes)
+        page = read_page(slug(name.removesuffix(".md")), text, notes) if text is not None else None
+        if page is not None:
+            seen.pages.append(page)
+
+
+def _people(seen: Gathered) -> None:
+    if not (seen.folder / "people.csv").is_file():
+        return
+    notes = seen.notebook("people.csv")
+    text = read_text(seen.folder / "people.csv", notes)
+    if text is not None:
+        seen.people = read_people(text, notes)
+
+
+def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
+    notes = seen.notebook(file)
+    text = read_text(seen.folder / file, notes)
+    written = read_yaml(text, notes) if text is not None else None
+    if written is not None:
+        seen.files[file] = FileRead(written, notes)
+    return written, notes
+
+
+def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:
+    written, notes = _yaml(seen, file)
+    return build(model, written, notes, digits=seen.digits, given=given) if written is not None else None
+
+
+def _folders(folder: Path) -> list[str]:
+    return sorted(entry.name for entry in _entries(folder) if entry.is_dir())
+
+
+def _files(folder: Path, ending: str) -> list[str]:
+    return sorted(entry.name for entry in _entries(folder) if entry.is_file() and entry.name.endswith(ending))
+
+
+def _entries(folder: Path) -> Iterator[os.DirEntry[str]]:
+    if folder.is_dir():
+        with os.scandir(folder) as entries:
+            yield from (entry for entry in entries if not entry.name.startswith((".", "_")))

@@ -1,0 +1,46 @@
+"""Text files in and out: UTF-8, whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+from sitegen.sources.complaints import Notebook
+
+
+def read_text(path: Path, notes: Notebook) -> str | None:
+    """Read a UTF-8 file with or without a byte-order mark; None after a complaint."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = fault.object[: fault.start].count(b"\n") + 1
+        notes.error(line, "this isn't UTF-8 text; save the file again with the encoding UTF-8")
+    except OSError as fault:
+        notes.error(0, f"the file can't be read ({fault.strerror or fault})")
+    return None
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Replace a file in one step: whoever reads it sees the old bytes or the new ones, never a part.
+
+    Permissions are kept. Raises OSError; the old file then stands untouched.
+    """
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, temporary)
+        else:
+            temporary.chmod(0o644)
+        temporary.replace(path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        raise

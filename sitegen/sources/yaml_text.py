@@ -1,0 +1,190 @@
+"""YAML as an artist writes it: every scalar is text, and every value knows its line.
+
+The base loader types nothing, so `title: No`, `number: 2026-07` and `price: 480.10` arrive as typed;
+the model decides what they are. What YAML would swallow in silence (a key given twice, a value that
+starts with `*`, `&` or `!`) is a complaint here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+
+from sitegen.sources.complaints import Notebook
+
+Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+_TEXT_TAG = "tag:yaml.org,2002:str"
+# What stands for "nothing here" when it isn't in quotes.
+_NOTHING = frozenset({"", "~", "null"})
+
+
+@dataclass
+class Written:
+    """A YAML file taken in: plain values, and the nodes to find their lines by."""
+
+    value: dict[str, Any]
+    root: Node | None
+
+    def line(self, path: Sequence[str | int]) -> int:
+        """Return the line (from 1) of the deepest part of `path` that the file holds."""
+        return _line(self.root, path) if self.root is not None else 0
+
+
+def read_yaml(text: str, notes: Notebook) -> Written | None:
+    """Take in a file that holds `key: value` lines; None after complaints that leave nothing to check."""
+    try:
+        root = yaml.compose(text, Loader=Loader)
+    except yaml.MarkedYAMLError as fault:
+        _explain(fault, text, notes)
+        return None
+    except (yaml.YAMLError, ValueError) as fault:
+        notes.error(0, f"there is a character that doesn't belong in a text file ({_first_line(fault)})")
+        return None
+    except RecursionError:
+        notes.error(0, "the brackets are nested too deeply to be meant")
+        return None
+    if root is None:
+        return Written({}, None)
+    if not isinstance(root, MappingNode):
+        notes.error(1, "the file must consist of lines like `title: …`, each a word, a colon and a value")
+        return None
+    return Written(_Reader(text, notes).mapping(root), root)
+
+
+class _Reader:
+    """Turns nodes into dicts, lists and text, complaining on the way."""
+
+    def __init__(self, text: str, notes: Notebook) -> None:
+        self.lines = text.splitlines()
+        self.notes = notes
+        self.seen: set[int] = set()
+
+    def any(self, node: Node) -> Any:
+        if id(node) in self.seen:
+            self._needs_quotes(node, "*")
+            return None
+        self.seen.add(id(node))
+        if isinstance(node, MappingNode):
+            return self.mapping(node)
+        if isinstance(node, SequenceNode):
+            return [self.any(item) for item in node.value]
+        return self.scalar(node)
+
+    def mapping(self, node: MappingNode) -> dict[str, Any]:
+        values: dict[str, Any] = {}
+        first_line: dict[str, int] = {}
+        for key_node, value_node in node.value:
+            line = key_node.start_mark.line + 1
+            if not isinstance(key_node, ScalarNode):
+                self.notes.error(line, "a line must start with a plain word and a colon")
+                continue
+            key = key_node.value
+            if key in first_line:
+                self._twice(key, line, first_line[key])
+                continue
+            first_line[key] = line
+            value = self.any(value_node)
+            if value is not None:
+                values[key] = value
+        return values
+
+    def scalar(self, node: Node) -> str | None:
+        text = str(node.value)
+        if node.tag != _TEXT_TAG:
+            self._needs_quotes(node, "!")
+            return None
+        if node.style is None and text in _NOTHING:
+            self._check_swallowed(node)
+            return None
+        return text
+
+    def _twice(self, key: str, line: int, first: int) -> None:
+        self.notes.error(line, f"'{key}' stands twice, here and in line {first}; keep one of them")
+
+    def _check_swallowed(self, node: Node) -> None:
+        # An anchor (`title: &Sons`) leaves an empty value behind; the text on the line gives it away.
+        line = self.lines[node.start_mark.line] if node.start_mark.line < len(self.lines) else ""
+        rest = line[node.start_mark.column :].lstrip() if node.start_mark.column else ""
+        before = line[: node.start_mark.column].rstrip()
+        if rest.startswith("&") or re.search(r"[:\-]\s+&\S+$", before):
+            self._needs_quotes(node, "&")
+
+    def _needs_quotes(self, node: Node, sign: str) -> None:
+        self.notes.error(
+            node.start_mark.line + 1,
+            f"a text that starts with {sign} must stand in quotes, like '{sign} and the rest'",
+        )
+
+
+def _line(node: Node, path: Sequence[str | int]) -> int:
+    line = int(node.start_mark.line) + 1
+    for part in path:
+        found = _step(node, part)
+        if found is None:
+            return line
+        line, node = found
+    return line
+
+
+def _step(node: Node, part: str | int) -> tuple[int, Node] | None:
+    if isinstance(node, MappingNode):
+        for key, value in node.value:
+            if key.value == part:
+                return int(key.start_mark.line) + 1, value
+    if isinstance(node, SequenceNode) and isinstance(part, int) and part < len(node.value):
+        item = node.value[part]
+        return int(item.start_mark.line) + 1, item
+    return None
+
+
+def _first_line(fault: BaseException) -> str:
+    return str(fault).splitlines()[0]
+
+
+def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
+    mark = fault.problem_mark or fault.context_mark
+    line = mark.line + 1 if mark else 0
+    lines = text.splitlines()
+    shown = lines[line - 1] if 0 < line <= len(lines) else ""
+    if "\t" in shown[: len(shown) - len(shown.lstrip())] or (
+        mark and shown[mark.column : mark.column + 1] == "\t"
+    ):
+        notes.error(
+            line, "there is a tab before the text; use spaces instead (two for each step to the right)"
+        )
+        return
+    notes.error(line, _in_plain_words(str(fault.problem or fault.context or ""), fault, shown, lines))
+
+
+# What the YAML library says, and what an artist can do about it.
+_PLAIN_WORDS = (
+    ("mapping values are not allowed", "a colon followed by a space stands inside the text; put the whole text in quotes"),
+    ("cannot start any token", "the text starts with a character that means something else here; put the text in quotes"),
+    ("undefined alias", "a text that starts with * must stand in quotes"),
+    ("found unexpected document", "a line of --- splits the file in two; take it out"),
+    ("expected a single document", "a line of --- splits the file in two; take it out"),
+    ("could not find expected ':'", "this line, or the one above it, lacks its colon: write a word, a colon, a space and the value"),
+    ("did not find expected key", "this line doesn't stand straight under its neighbours, or a quote above it was left open"),
+    ("did not find expected '-' indicator", "this line doesn't stand straight under the other entries of the list"),
+    ("did not find expected ',' or", "a bracket opened before this line was never closed"),
+    ("block sequence entries are not allowed", "a list must start on a line of its own, each entry with a hyphen and a space"),
+    ("unexpected end of stream", "a quote was opened and never closed"),
+    ("unknown escape character", "a backslash in double quotes means something else; use single quotes"),
+)  # fmt: skip
+
+
+def _in_plain_words(problem: str, fault: yaml.MarkedYAMLError, shown: str, lines: list[str]) -> str:
+    where = f" (the line reads: {shown.strip()})" if shown.strip() else ""
+    for said, meant in _PLAIN_WORDS:
+        if said in problem:
+            opened = fault.context_mark
+            if said == "unexpected end of stream" and opened and opened.line < len(lines):
+                return f"{meant}; it opens in line {opened.line + 1}: {lines[opened.line].strip()}"
+            return meant + where
+    return f"the line can't be understood ({problem}){where}"
