@@ -1,0 +1,181 @@
+"""Say how a payment plan stands, and what's kept and returned when it's called off.
+
+Payments fill the parts in order, oldest first, whatever they were meant for. A part is `paid` when
+filled, `to come` before its due day, `due` from that day through the days of grace, and `late` after.
+A piece ships when the balance is nothing, not before.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from enum import StrEnum
+from itertools import accumulate
+
+from sitegen.studio import money
+from sitegen.studio.plan import Part, Plan
+
+
+class Standing(StrEnum):
+    """How one part stands today."""
+
+    PAID = "paid"
+    TO_COME = "to come"
+    DUE = "due"
+    LATE = "late"
+
+
+@dataclass(frozen=True)
+class Payment:
+    """Money that came in; below zero for money sent back."""
+
+    on: date
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class PartState:
+    """One part with what has been paid towards it."""
+
+    part: Part
+    paid: Decimal
+    standing: Standing
+    late_days: int  # days since the due day for a late part, else 0
+
+    @property
+    def open(self) -> Decimal:
+        """What's still missing from this part."""
+        return self.part.amount - self.paid
+
+
+@dataclass(frozen=True)
+class PlanState:
+    """A plan as it stands on a day."""
+
+    parts: tuple[PartState, ...]
+    paid: Decimal  # everything that came in, less what went back
+    balance: Decimal  # what's still to pay over the whole plan; below zero if too much was paid
+
+    @property
+    def may_ship(self) -> bool:
+        """Say whether everything is paid; a piece isn't sent before."""
+        return self.balance <= 0
+
+    @property
+    def owed_now(self) -> Decimal:
+        """What should have been paid by today and wasn't."""
+        overdue = (Standing.DUE, Standing.LATE)
+        return sum((part.open for part in self.parts if part.standing in overdue), Decimal(0))
+
+    @property
+    def next_due(self) -> Part | None:
+        """The first part that isn't fully paid."""
+        return next((state.part for state in self.parts if state.standing is not Standing.PAID), None)
+
+    @property
+    def is_late(self) -> bool:
+        """Say whether any part is past its days of grace."""
+        return any(state.standing is Standing.LATE for state in self.parts)
+
+
+def state(plan: Plan, payments: Sequence[Payment], today: date) -> PlanState:
+    """Work out how a plan stands today; payments dated later don't count yet."""
+    paid = sum((payment.amount for payment in payments if payment.on <= today), Decimal(0))
+    ends = list(accumulate(part.amount for part in plan.parts))
+    filled = [
+        min(max(paid - (end - part.amount), Decimal(0)), part.amount)
+        for part, end in zip(plan.parts, ends, strict=True)
+    ]
+    return PlanState(
+        parts=tuple(
+            _part_state(part, amount, plan.grace_days, today)
+            for part, amount in zip(plan.parts, filled, strict=True)
+        ),
+        paid=paid,
+        balance=plan.total - paid,
+    )
+
+
+def _part_state(part: Part, paid: Decimal, grace_days: int, today: date) -> PartState:
+    late_days = 0
+    if paid >= part.amount:
+        standing = Standing.PAID
+    elif today < part.due:
+        standing = Standing.TO_COME
+    elif today <= part.due + timedelta(days=grace_days):
+        standing = Standing.DUE
+    else:
+        standing = Standing.LATE
+        late_days = (today - part.due).days
+    return PartState(part, paid, standing, late_days)
+
+
+class CalledOffBy(StrEnum):
+    """Who ends a commission before it's done."""
+
+    CLIENT = "client"
+    STUDIO = "studio"
+
+
+@dataclass(frozen=True)
+class CancellationTerms:
+    """What the artist's written terms say about calling off; the law of the place may say otherwise."""
+
+    keep_deposit: bool = True  # the deposit isn't returned when the client calls off
+    charge_work: bool = True  # work already done is charged as its share of the price
+    claim_missing: bool = False  # ask for work done beyond what was paid
+    free_days: int = 0  # the client may call off within so many days of the start and gets everything back
+
+
+@dataclass(frozen=True)
+class Settlement:
+    """How the money is settled: kept + returned = paid."""
+
+    paid: Decimal
+    kept: Decimal
+    returned: Decimal
+    claimed: Decimal  # still asked for, on top of what was paid
+    why: str  # one sentence for the letter
+
+
+def call_off(
+    plan: Plan,
+    payments: Sequence[Payment],
+    on: date,
+    by: CalledOffBy,
+    work_done: Decimal,
+    terms: CancellationTerms,
+) -> Settlement:
+    """Settle a plan that's called off on a day, `work_done` being the share of the work from 0 to 1.
+
+    If the studio calls off, or the client within the free days, everything goes back. Else the studio
+    keeps the larger of the deposit (if the terms keep it) and the price times the work done (if the terms
+    charge it): the deposit counts towards the work and isn't taken on top. Never more is kept than was
+    paid; what's missing is claimed only if the terms say so. Money paid beyond the total always goes back.
+    Raises ValueError for a share outside 0 to 1.
+    """
+    if not 0 <= work_done <= 1:
+        raise ValueError(f"the share of the work done is {work_done}; write a number from 0 to 1")
+    paid = state(plan, payments, on).paid
+    due, why = _due_on_calling_off(plan, on, by, work_done, terms)
+    kept = max(min(paid, due), Decimal(0))
+    claimed = due - kept if terms.claim_missing else Decimal(0)
+    return Settlement(paid, kept, paid - kept, claimed, why)
+
+
+def _due_on_calling_off(
+    plan: Plan, on: date, by: CalledOffBy, work_done: Decimal, terms: CancellationTerms
+) -> tuple[Decimal, str]:
+    if by is CalledOffBy.STUDIO:
+        return Decimal(0), "the studio calls off, so everything paid is returned"
+    start = plan.parts[0].anchor
+    if terms.free_days and on <= start + timedelta(days=terms.free_days):
+        return Decimal(0), f"called off within {terms.free_days} days, so everything paid is returned"
+    deposit = plan.deposit if terms.keep_deposit else Decimal(0)
+    work = money.round_half_up(plan.price * work_done, plan.digits) if terms.charge_work else Decimal(0)
+    if not max(deposit, work):
+        return Decimal(0), "the terms keep nothing, so everything paid is returned"
+    if work > deposit:
+        percent = f"{(work_done * 100).normalize():f}"
+        return work, f"{percent} % of the work is done, which is {work} of the price"
+    return deposit, f"the deposit of {deposit} is kept, as the terms say"
