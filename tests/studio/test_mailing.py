@@ -1,0 +1,252 @@
+"""Who gets a letter: each reason alone, then any list at all."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.studio.mailing import EXPLICIT, Choice, Reason, address_key, choose, deliverable
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed
+
+TODAY = date(2027, 1, 10)
+JOINED = date(2026, 3, 2)
+
+
+def person(email: str = "ada@example.com", **changes: Any) -> Person:
+    values: dict[str, Any] = {
+        "email": email, "name": "Ada", "interests": frozenset({Interest.COMMISSIONS}),
+        "joined": JOINED, "consent": Consent.WEB, "line": 2,
+    }  # fmt: skip
+    return Person(**{**values, **changes})
+
+
+def choice(*people: Person) -> Choice:
+    return choose(people, Interest.COMMISSIONS, TODAY)
+
+
+def only_reason(*people: Person) -> tuple[Reason, str]:
+    answer = choice(*people)
+    assert answer.chosen == ()
+    return answer.skipped[0].reason, answer.skipped[0].why
+
+
+def test_who_said_yes_is_written_to_with_the_proof() -> None:
+    """The artist sees how, where and when each recipient agreed."""
+    (chosen,) = choice(person(evidence="form on the site, confirmed 2026-03-02")).chosen
+
+    assert chosen.address == "ada@example.com"
+    assert chosen.why == "web; form on the site, confirmed 2026-03-02; joined 2026-03-02; about commissions"
+
+
+@pytest.mark.parametrize(
+    ("changes", "reason", "why"),
+    [
+        ({"left": Left(TODAY, Why.ASKED)}, Reason.LEFT, "asked to leave on 2027-01-10"),
+        ({"left": Left(TODAY, Why.BOUNCED)}, Reason.LEFT, "could no longer be reached on 2027-01-10"),
+        ({"left": Left(TODAY, Why.COMPLAINED)}, Reason.LEFT, "complained on 2027-01-10"),
+        ({"consent": None}, Reason.NO_CONSENT, "no consent noted"),
+        ({"consent": Consent.NOT_CONFIRMED}, Reason.NOT_CONFIRMED, "never confirmed"),
+        (
+            {"joined": date(2027, 1, 11)},
+            Reason.NOT_YET,
+            "joined 2027-01-11, which is still to come",
+        ),
+        (
+            {"consent": Consent.PURCHASE, "joined": None},
+            Reason.LAPSED,
+            "bought something, but no date says when; a purchase counts for two years",
+        ),
+        (
+            {"interests": frozenset({Interest.SHOWS, Interest.CLASSES})},
+            Reason.OTHER_INTERESTS,
+            "asked for classes, shows; not for commissions",
+        ),
+        (
+            {"interests": frozenset(), "consent": Consent.PURCHASE},
+            Reason.OTHER_INTERESTS,
+            "bought something, but never asked for letters on commissions",
+        ),
+        (
+            {"email": "żółw@example.com"},
+            Reason.UNREACHABLE,
+            "few mail servers take letters beyond a–z before the @; write to this person by hand",
+        ),
+    ],
+)
+def test_each_reason_to_be_left_out(changes: dict[str, Any], reason: Reason, why: str) -> None:
+    """Every reason is told apart and put into words."""
+    assert only_reason(person(**changes)) == (reason, why)
+
+
+def test_no_interest_named_means_all_after_a_plain_yes() -> None:
+    """Someone who ticked no box but signed hears of everything."""
+    assert len(choice(person(interests=frozenset())).chosen) == 1
+
+
+def test_a_purchase_counts_through_its_second_anniversary() -> None:
+    """S.C. 2010 c. 23 s. 10(10)(a): within two years before the letter is sent."""
+    bought: dict[str, Any] = {"consent": Consent.PURCHASE}
+
+    assert len(choice(person(joined=date(2025, 1, 10), **bought)).chosen) == 1
+    assert only_reason(person(joined=date(2025, 1, 9), **bought)) == (
+        Reason.LAPSED,
+        "bought something on 2025-01-09; a purchase counts for two years",
+    )
+
+
+def test_one_row_that_left_keeps_the_address_out() -> None:
+    """The same mailbox in other capitals doesn't slip past an unsubscription."""
+    left = person("Ada@Example.com", left=Left(date(2026, 9, 14), Why.ASKED), line=7)
+
+    assert only_reason(person(line=2), left) == (
+        Reason.LEFT,
+        "line 7 has the same address and asked to leave on 2026-09-14",
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "back"),
+    [
+        ({"joined": date(2026, 9, 15)}, True),
+        ({"joined": date(2026, 9, 14)}, False),
+        ({"joined": None}, False),
+        ({"joined": date(2026, 9, 15), "consent": Consent.PURCHASE}, False),
+        ({"joined": date(2026, 9, 15), "consent": Consent.NOT_CONFIRMED}, False),
+    ],
+)
+def test_only_a_later_signature_brings_someone_back(changes: dict[str, Any], back: bool) -> None:
+    """15 U.S.C. 7704(a)(4)(B): after opting out, only a later plain yes counts; a purchase isn't one."""
+    left = person(left=Left(date(2026, 9, 14), Why.ASKED))
+
+    assert bool(choice(left, person(**changes)).chosen) is back
+
+
+def test_the_same_address_twice_gets_one_letter() -> None:
+    """The latest plain yes is the row that counts."""
+    rows = [
+        person("ada@example.com", line=2),
+        person("ADA@example.com", joined=date(2026, 8, 1), line=3),
+        person("ada@EXAMPLE.com", joined=date(2026, 12, 1), consent=Consent.PURCHASE, line=4),
+    ]
+
+    answer = choice(*rows)
+
+    assert [one.person.line for one in answer.chosen] == [3]
+    assert [one.why for one in answer.skipped] == ["same address as line 3"] * 2
+
+
+def test_the_forgotten_stay_out() -> None:
+    """Someone erased on request isn't written to even if a row comes back."""
+    answer = choose([person()], Interest.COMMISSIONS, TODAY, lambda key: key == "ada@example.com")
+
+    assert answer.skipped[0].why == "asked to be forgotten"
+
+
+# Check values of UTS 46 non-transitional processing as IDNA 2008 wants it (computed with the idna package);
+# the pair with and without composed letters is RFC 6532 section 3.1's normal form.
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("Ada@EXAMPLE.com", "ada@example.com"),
+        ("ada@bücher.example", "ada@xn--bcher-kva.example"),
+        ("ada@bu\u0308cher.example", "ada@BÜCHER.example"),
+        ("zo\u00eb@example.com", "Zoe\u0308@example.com"),
+        (" ada@example.com ", "ada@example.com"),
+    ],
+)
+def test_addresses_that_are_the_same(one: str, other: str) -> None:
+    """Case, composition and IDNA don't make two people of one."""
+    assert address_key(one) == address_key(other)
+
+
+def test_sharp_s_is_not_double_s_in_a_domain() -> None:
+    """IDNA 2008 tells faß.example from fass.example: they may belong to two people."""
+    assert address_key("a@faß.example") == "a@xn--fa-hia.example"
+    assert address_key("a@faß.example") != address_key("a@fass.example")
+
+
+def test_an_international_domain_goes_on_the_envelope_in_ascii() -> None:
+    """The local part is kept as typed (RFC 5321 section 2.4)."""
+    assert deliverable("Ada@Bücher.example") == "Ada@xn--bcher-kva.example"
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["ada", "ada@", "@example.com", "ada@localhost", "ada@example.com\n", "ada@example.com\r\nBcc: b@c.example",
+     "a b@example.com", "ada@exa mple.com", "ada@-example.com", "ada@example..com", "ada@[192.0.2.1]",
+     "ada@example.com,b@example.com", '"ada"@example.com', "ada@exam<ple.com", f"{'a' * 65}@example.com",
+     f"{'a' * 64}@{'b' * 63}.{'c' * 63}.{'d' * 62}"],
+)  # fmt: skip
+def test_what_cant_go_on_an_envelope_is_refused(address: str) -> None:
+    """No address that could change a header or reach a stranger gets through."""
+    with pytest.raises(ValueError, match="address"):
+        deliverable(address)
+
+
+def test_an_address_of_the_greatest_length_is_taken() -> None:
+    """254 characters (RFC 3696 erratum 1690)."""
+    longest = f"{'a' * 64}@{'b' * 63}.{'c' * 63}.{'d' * 61}"
+
+    assert len(longest) == 254
+    assert deliverable(longest) == longest
+
+
+MAILBOXES = [
+    "ada@example.com",
+    "ADA@Example.com",
+    "bo@bücher.example",
+    "Bo@xn--bcher-kva.example",
+    "cy@example.org",
+]
+DAYS = st.integers(-1200, 30).map(lambda days: TODAY + timedelta(days=days))
+PEOPLE = st.lists(
+    st.builds(
+        Person,
+        email=st.sampled_from(MAILBOXES) | st.emails(),
+        interests=st.frozensets(st.sampled_from(Interest)),
+        joined=st.none() | DAYS,
+        consent=st.none() | st.sampled_from(Consent),
+        left=st.none() | st.builds(Left, on=DAYS, why=st.sampled_from(Why)),
+    ),
+    max_size=12,
+)
+
+
+@given(PEOPLE, st.sampled_from(Interest))
+def test_nobody_who_left_or_never_agreed_and_nobody_twice(people: list[Person], interest: Interest) -> None:
+    """For any list: recipients have consent, didn't leave, get one letter; everyone is in one list."""
+    answer = choose(people, interest, TODAY)
+
+    keys = [one.key for one in answer.chosen]
+    assert len(keys) == len(set(keys))
+    assert sorted(
+        [id(one.person) for one in answer.chosen] + [id(one.person) for one in answer.skipped]
+    ) == sorted(id(one) for one in people)
+    for one in answer.chosen:
+        assert one.person.left is None
+        assert one.person.consent in EXPLICIT | {Consent.PURCHASE}
+        assert not consent_lapsed(one.person, TODAY)
+        assert interest in one.person.interests or not one.person.interests
+        exits = [p.left.on for p in people if p.left and address_key(p.email) == one.key]
+        if exits:
+            assert one.person.consent in EXPLICIT
+            assert one.person.joined is not None
+            assert one.person.joined > max(exits)
+
+
+@given(PEOPLE, st.sampled_from(Interest), st.randoms(use_true_random=False))
+def test_the_order_of_rows_changes_nobodys_fate(
+    people: list[Person], interest: Interest, luck: Random
+) -> None:
+    """The same addresses are written to, however the rows are sorted."""
+    shuffled = list(people)
+    luck.shuffle(shuffled)
+
+    assert {one.key for one in choose(people, interest, TODAY).chosen} == {
+        one.key for one in choose(shuffled, interest, TODAY).chosen
+    }
