@@ -38,10 +38,12 @@ class Written:
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:
     """Take in a file that holds `key: value` lines; None after complaints that leave nothing to check."""
+    text, tabs = _without_tabs(text, notes)
     try:
         root = yaml.compose(text, Loader=Loader)
     except yaml.MarkedYAMLError as fault:
-        _explain(fault, text, notes)
+        if not tabs:
+            _explain(fault, text, notes)
         return None
     except (yaml.YAMLError, ValueError) as fault:
         notes.error(0, f"there is a character that doesn't belong in a text file ({_first_line(fault)})")
@@ -55,6 +57,23 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
         notes.error(1, "the file must consist of lines like `title: …`, each a word, a colon and a value")
         return None
     return Written(_Reader(text, notes).mapping(root), root)
+
+
+def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
+    """Complain of every tab before a text, and put spaces there so that the rest can still be read."""
+    if "\t" not in text:
+        return text, False
+    lines = text.splitlines(keepends=True)
+    found = False
+    for number, line in enumerate(lines, start=1):
+        indent = line[: len(line) - len(line.lstrip(" \t"))]
+        if "\t" in indent and line.strip():
+            found = True
+            notes.error(
+                number, "there is a tab before the text; use spaces instead (two for each step to the right)"
+            )
+            lines[number - 1] = indent.replace("\t", "  ") + line[len(indent) :]
+    return "".join(lines), found
 
 
 class _Reader:
@@ -99,7 +118,7 @@ class _Reader:
         if node.tag != _TEXT_TAG:
             self._needs_quotes(node, "!")
             return None
-        if node.style is None and text in _NOTHING:
+        if not getattr(node, "style", None) and text in _NOTHING:
             self._check_swallowed(node)
             return None
         return text
@@ -151,40 +170,37 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
     mark = fault.problem_mark or fault.context_mark
     line = mark.line + 1 if mark else 0
     lines = text.splitlines()
-    shown = lines[line - 1] if 0 < line <= len(lines) else ""
-    if "\t" in shown[: len(shown) - len(shown.lstrip())] or (
-        mark and shown[mark.column : mark.column + 1] == "\t"
-    ):
+    shown = lines[line - 1].strip() if 0 < line <= len(lines) else ""
+    problem = str(fault.problem or fault.context or "")
+    opened = fault.context_mark
+    if "unexpected end of stream" in problem and opened and opened.line < len(lines):
+        notes.error(opened.line + 1, f"a quote is opened here and never closed: {lines[opened.line].strip()}")
+    elif "mapping values are not allowed" in problem and shown.count(": ") < 2 and line > 1:
         notes.error(
-            line, "there is a tab before the text; use spaces instead (two for each step to the right)"
+            line - 1,
+            f"the line lacks its colon: word, colon, space, value (it reads: {lines[line - 2].strip()})",
         )
-        return
-    notes.error(line, _in_plain_words(str(fault.problem or fault.context or ""), fault, shown, lines))
+    else:
+        notes.error(line, _in_plain_words(problem, shown))
 
 
 # What the YAML library says, and what an artist can do about it.
-_PLAIN_WORDS = (
-    ("mapping values are not allowed", "a colon followed by a space stands inside the text; put the whole text in quotes"),
-    ("cannot start any token", "the text starts with a character that means something else here; put the text in quotes"),
-    ("undefined alias", "a text that starts with * must stand in quotes"),
-    ("found unexpected document", "a line of --- splits the file in two; take it out"),
-    ("expected a single document", "a line of --- splits the file in two; take it out"),
-    ("could not find expected ':'", "this line, or the one above it, lacks its colon: write a word, a colon, a space and the value"),
-    ("did not find expected key", "this line doesn't stand straight under its neighbours, or a quote above it was left open"),
-    ("did not find expected '-' indicator", "this line doesn't stand straight under the other entries of the list"),
-    ("did not find expected ',' or", "a bracket opened before this line was never closed"),
-    ("block sequence entries are not allowed", "a list must start on a line of its own, each entry with a hyphen and a space"),
-    ("unexpected end of stream", "a quote was opened and never closed"),
-    ("unknown escape character", "a backslash in double quotes means something else; use single quotes"),
-)  # fmt: skip
+_PLAIN_WORDS = {
+    "mapping values are not allowed": "a colon and a space stand inside the text; put the text in quotes",
+    "cannot start any token": "the text starts with a sign that means something else here; put it in quotes",
+    "undefined alias": "a text that starts with * must stand in quotes",
+    "found unexpected document": "a line of --- splits the file in two; take it out",
+    "expected a single document": "a line of --- splits the file in two; take it out",
+    "could not find expected ':'": "this line, or the one above, lacks its colon: word, colon, space, value",
+    "did not find expected key": "the line doesn't stand straight under the others, or a quote is left open",
+    "did not find expected '-'": "the line doesn't stand straight under the other entries of the list",
+    "did not find expected ','": "a bracket opened before this line was never closed",
+    "block sequence entries": "a list starts on a line of its own, each entry with a hyphen and a space",
+    "unknown escape character": "a backslash in double quotes means something else; use single quotes",
+}
 
 
-def _in_plain_words(problem: str, fault: yaml.MarkedYAMLError, shown: str, lines: list[str]) -> str:
-    where = f" (the line reads: {shown.strip()})" if shown.strip() else ""
-    for said, meant in _PLAIN_WORDS:
-        if said in problem:
-            opened = fault.context_mark
-            if said == "unexpected end of stream" and opened and opened.line < len(lines):
-                return f"{meant}; it opens in line {opened.line + 1}: {lines[opened.line].strip()}"
-            return meant + where
-    return f"the line can't be understood ({problem}){where}"
+def _in_plain_words(problem: str, shown: str) -> str:
+    where = f" (it reads: {shown})" if shown else ""
+    meant = next((meant for said, meant in _PLAIN_WORDS.items() if said in problem), None)
+    return (meant or f"the line can't be understood ({problem})") + where

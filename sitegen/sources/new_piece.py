@@ -1,0 +1,120 @@
+"""Put a new piece into the inventory: its folder, its photos, and a piece.yaml a human would have written."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.edit import quoted_if_needed
+from sitegen.studio.names import slug
+from sitegen.studio.status import Status
+
+
+@dataclass(frozen=True)
+class NewPiece:
+    """What is known of a piece when it is put in."""
+
+    title: str
+    status: Status
+    photos: tuple[Path, ...]
+    price: str | None = None
+    """Digits and point, as checked by `money.read_amount`."""
+    finished: date | None = None
+    series: str | None = None
+    height_mm: int | None = None
+    base: str = ""
+    materials: str = ""
+    alts: tuple[str, ...] = ()
+    """What each photo shows, in the order of `photos`; shorter is fine."""
+
+
+def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None = None) -> Path:
+    """Make pieces/SLUG/ with copies of the photos and a piece.yaml; return the new folder.
+
+    Raises StudioFault if the folder exists already. Nothing half-made is ever left behind.
+    """
+    name = own_slug or slug(piece.title) or f"piece-{number}"
+    target = folder / "pieces" / name
+    if target.exists():
+        raise StudioFault(f"pieces/{name} exists already; choose another title, or give --slug")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    making = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{name}."))
+    try:
+        names = _copy_photos(piece.photos, making)
+        (making / "piece.yaml").write_text(piece_yaml(piece, number, names), encoding="utf-8", newline="\n")
+        making.chmod(0o755)
+        making.rename(target)
+    except BaseException:
+        shutil.rmtree(making, ignore_errors=True)
+        raise
+    return target
+
+
+def next_number(numbers: Sequence[str | None], year: int) -> str:
+    """Return the next studio number of a year: the highest count so far and one."""
+    counts = [int(one.split("-")[1]) for one in numbers if one and one.startswith(f"{year}-")]
+    return f"{year}-{max(counts, default=0) + 1:02d}"
+
+
+def _copy_photos(photos: Sequence[Path], into: Path) -> list[str]:
+    names: list[str] = []
+    for place, photo in enumerate(photos, start=1):
+        base = slug(photo.stem) or f"photo-{place}"
+        ending = photo.suffix.lower()
+        name = f"{base}{ending}"
+        if name in names:
+            name = f"{base}-{place}{ending}"
+        shutil.copyfile(photo, into / name)
+        names.append(name)
+    return names
+
+
+def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
+    """Write a piece.yaml in the order of a wall label, with the lines still to fill as comments."""
+    lines = [f"title: {quoted_if_needed(piece.title)}", f"number: {number}", f"status: {piece.status}"]
+    lines.append(_line("price", piece.price, "480", piece.status))
+    lines.append(f"finished: {piece.finished}" if piece.finished else "# finished: 2026-05-14")
+    lines.append(_text_line("series", piece.series or "", "one of the series in studio.yaml"))
+    lines.append(f"height_mm: {piece.height_mm}" if piece.height_mm else "# height_mm: 320")
+    lines.append(_text_line("base", piece.base, "turned lime wood"))
+    lines.append(_text_line("materials", piece.materials, "air-dry clay, glass eyes, silk"))
+    lines += ["# story: |", "#   A paragraph or two for whoever stops to look."]
+    lines += _photo_lines(piece, photos)
+    lines += [
+        "# Only for you; never on the site, in a letter or on paper for others:",
+        "private:",
+        "  hours: {}            # like {sculpting: 12.5, painting: 9}",
+        "  supplies: []         # like - {what: glass eyes, cost: 23.50}",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _photo_lines(piece: NewPiece, photos: Sequence[str]) -> list[str]:
+    if not photos:
+        return ["photos: []"]
+    lines = ["photos:"]
+    for place, name in enumerate(photos):
+        alt = piece.alts[place] if place < len(piece.alts) else ""
+        lines.append(f"  - file: {name}")
+        lines.append(
+            f"    alt: {quoted_if_needed(alt)}" if alt else "    alt:              # what the photo shows"
+        )
+    return lines
+
+
+def _line(key: str, value: str | Decimal | None, example: str, status: Status) -> str:
+    if value is not None:
+        return f"{key}: {value}"
+    return f"{key}:" if status is Status.AVAILABLE else f"# {key}: {example}"
+
+
+def _text_line(key: str, value: str, example: str) -> str:
+    value = re.sub(r"\s+", " ", value).strip()
+    return f"{key}: {quoted_if_needed(value)}" if value else f"# {key}: {example}"
