@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from sitegen.studio.fault import Fault
+
 
 class Level(StrEnum):
     """An error stops everything; a warning only speaks."""
@@ -50,7 +52,7 @@ class Notebook:
         self.complaints.append(Complaint(self.file, line, message, Level.WARNING))
 
 
-class StudioFault(Exception):
+class StudioFault(Fault):
     """The studio's files, or what was asked of them, are at fault. Exit code 1.
 
     `str()` is the sentence for the artist; `complaints` holds the single faults, if there are any.

@@ -1,0 +1,298 @@
+"""The command line: parse, call one job, print its answer. No logic lives here.
+
+Rooms are imported inside the commands, so that `sitegen --help` answers at once.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sitegen.studio.fault import Fault
+
+if TYPE_CHECKING:
+    from sitegen.jobs.build import Compiled
+    from sitegen.sources import Complaint
+
+
+class Commands(click.Group):
+    """A group whose commands end in a sentence, never in a traceback, when the files are at fault."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Fault as fault:
+            sentence = str(fault)
+        except OSError as fault:
+            named = f"{fault.filename}: " if fault.filename else ""
+            sentence = f"{named}{fault.strerror or fault}"
+        click.echo(sentence, err=True)
+        return ctx.exit(1)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Keep the order in which a studio meets them."""
+        return list(self.commands)
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Example:  sitegen demo my-studio",
+)
+@click.option(
+    "--studio",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="The studio's folder. Without it: ./content, or this folder if it holds a studio.yaml.",
+)
+@click.option("--today", metavar="DATE", help="Pretend it is this day (2027-01-16, or '2027-01-16 12:00').")
+@click.version_option(package_name="sitegen")
+@click.pass_context
+def main(ctx: click.Context, folder: Path | None, today: str | None) -> None:
+    """Compile a maker's plain files into a catalogue site, letters and paper.
+
+    One of a kind means one of a kind: a piece that isn't available is offered nowhere.
+    """
+    _speak_utf8()
+    ctx.obj = Asked(folder, today)
+
+
+class Asked:
+    """What was asked for before the command's own name."""
+
+    def __init__(self, folder: Path | None, today: str | None) -> None:
+        self.folder = folder
+        self.today = today
+
+    @property
+    def studio(self) -> Path:
+        """The studio's folder; raises StudioFault when there is none."""
+        from sitegen.jobs.place import find_studio
+
+        return find_studio(self.folder)
+
+
+def _speak_utf8() -> None:
+    """Let names in any script reach a terminal or pipe that would rather have one byte a letter."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+@main.command(epilog="Example:  sitegen demo my-studio")
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@click.pass_obj
+def demo(asked: Asked, folder: Path) -> None:
+    """Put a copy of the invented studio in DIR and do the three daily jobs there.
+
+    Builds its site, writes the letter for its next commission round and the sign-up sheet for its next
+    show. Nothing is posted; every address in it is a reserved example.
+    """
+    from sitegen.jobs import begin, tour
+
+    begin.put("demo", folder)
+    click.echo(f"The invented studio is in {folder}.")
+    with Bar("Pictures") as bar:
+        done = tour.three_jobs(folder, asked.today, bar.advance)
+    click.echo(f"Site:    {done.site / 'index.html'}")
+    click.echo(f"Letter:  {done.letter / 'letter.html'}  ({done.recipients} to write to)")
+    click.echo(f"Sheet:   {done.sheet}")
+    click.echo(f"Next:    cd {folder}, change a file, then `sitegen build` or `sitegen preview`")
+
+
+@main.command(epilog="Example:  sitegen begin my-studio")
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+def begin(folder: Path) -> None:
+    """Put the starter studio in DIR, ready to be filled in."""
+    from sitegen.jobs import begin as job
+
+    job.put("content", folder)
+    click.echo(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
+    click.echo(f"`sitegen --studio {folder} check` lists what is still to fill in.")
+
+
+@main.command(epilog="Example:  sitegen check")
+@click.option("--json", "as_json", is_flag=True, help="Print the complaints for machines.")
+@click.pass_obj
+def check(asked: Asked, as_json: bool) -> None:
+    """Read everything, report every complaint, write nothing."""
+    from sitegen.jobs.check import check as job
+
+    complaints = job(asked.studio)
+    errors = [one for one in complaints if one.level == "error"]
+    if as_json:
+        answer = {"complaints": [one.as_answer() for one in complaints]}
+        click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+    else:
+        _print_complaints(complaints)
+    if errors:
+        raise SystemExit(1)
+
+
+def _print_complaints(complaints: tuple[Complaint, ...]) -> None:
+    errors = [one for one in complaints if one.level == "error"]
+    warnings = [one for one in complaints if one.level == "warning"]
+    for one in errors:
+        click.echo(str(one))
+    if errors and warnings:
+        click.echo("")
+    for one in warnings:
+        click.echo(f"{one} (worth a look)")
+    click.echo(_counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend.")
+
+
+def _counted(count: int, one: str, many: str) -> str:
+    return f"{count} {one if count == 1 else many}"
+
+
+@main.command(epilog="Example:  sitegen build")
+@click.pass_obj
+def build(asked: Asked) -> None:
+    """Compile the site to out/site: only what changed is written."""
+    from sitegen.jobs.build import build as job
+
+    folder = asked.studio
+    with Bar("Pictures") as bar:
+        done = job(folder, asked.today, bar.advance)
+    _print_compiled(done)
+
+
+def _print_compiled(done: Compiled) -> None:
+    for warning in done.warnings:
+        click.echo(f"{warning} (worth a look)", err=True)
+    made, reused = done.pictures_made, done.pictures_reused
+    click.echo(f"Photos:  {made} made ready, {reused} as before")
+    click.echo(
+        f"Files:   {len(done.written)} written, {len(done.removed)} taken away, {done.unchanged} as before"
+    )
+    click.echo(f"Site:    {done.site / 'index.html'}")
+
+
+@main.command(epilog="Example:  sitegen preview")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8017, show_default=True, help="0 takes a free one."
+)
+@click.option("--open/--no-open", "opened", default=False, help="Open it in the browser.")
+@click.pass_obj
+def preview(asked: Asked, port: int, opened: bool) -> None:
+    """Build, show the site at a local address, and build again on every change. Stop with Ctrl-C."""
+    from sitegen.jobs.preview import Showing, base_of
+    from sitegen.jobs.preview import preview as job
+
+    folder = asked.studio
+    showing = Showing(folder, click.echo, base=base_of(folder), today=asked.today)
+
+    def ready(address: str) -> None:
+        click.echo(f"Showing {folder} at {address}  (Ctrl-C stops it)")
+        if opened:
+            click.launch(address)
+
+    try:
+        job(showing, port, ready)
+    except KeyboardInterrupt:
+        click.echo("Stopped.")
+
+
+@main.group(cls=Commands)
+def piece() -> None:
+    """Add a piece, or change what may be said of it."""
+
+
+@piece.command(
+    "add", epilog="Example:  sitegen piece add front.jpg face.jpg --title 'The Moth Clerk' --price 480"
+)
+@click.argument("photos", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="PHOTO…")
+@click.option("--title", help="The piece's name.")
+@click.option("--price", help="Asking price, digits and a point only.")
+@click.option(
+    "--status", help="available (the usual), in progress, on hold, sold, commissioned, not for sale."
+)
+@click.option("--series", help="A series named in studio.yaml.")
+@click.option("--finished", help="Day it was finished, like 2026-05-14 (today unless in progress).")
+@click.option("--height-mm", type=click.IntRange(1, 100_000), help="Height in millimetres.")
+@click.option("--base", help="What it stands on.")
+@click.option("--materials", help="What it is made of.")
+@click.option("--alt", "alts", multiple=True, help="What a photo shows; once a photo, in their order.")
+@click.option("--slug", help="Folder name, if not made from the title.")
+@click.pass_obj
+def piece_add(asked: Asked, /, photos: tuple[Path, ...], **given: Any) -> None:
+    """Make pieces/SLUG/ with copies of the photos and a piece.yaml.
+
+    On a terminal, what is missing is asked for; nothing is asked in a pipe.
+    """
+    from sitegen.jobs import pieces
+
+    folder = asked.studio
+    draft = pieces.Draft(photos=photos, today=pieces.today_at(folder, asked.today), **given)
+    if sys.stdin.isatty():
+        draft = _ask(draft)
+    made = pieces.add(folder, draft)
+    click.echo(f"Added {made.relative_to(folder).as_posix()}/piece.yaml")
+    click.echo("Next: tell its story there, say what each photo shows, then `sitegen build`.")
+
+
+def _ask(draft: Any) -> Any:
+    """Ask for what the options left open."""
+    from dataclasses import replace
+
+    title = draft.title or click.prompt("Title")
+    status = draft.status or click.prompt("Status", default="available")
+    price = draft.price
+    if price is None and status.strip().lower() == "available":
+        price = (
+            click.prompt("Price (digits only, Enter to leave open)", default="", show_default=False) or None
+        )
+    materials = draft.materials
+    if materials is None:
+        materials = click.prompt("Materials (Enter to leave open)", default="", show_default=False)
+    return replace(draft, title=title, status=status, price=price, materials=materials)
+
+
+@piece.command("mark", epilog="Example:  sitegen piece mark moth-clerk sold")
+@click.argument("slug")
+@click.argument("status", nargs=-1, required=True)
+@click.pass_obj
+def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
+    """Change a piece's availability: one line of its YAML, comments and all else stay.
+
+    STATUS is available, on hold, sold, commissioned, in progress or not for sale.
+    """
+    from sitegen.jobs import pieces
+
+    folder = asked.studio
+    done = pieces.mark(folder, slug, " ".join(status))
+    what = "is now" if done.changed else "already was"
+    click.echo(
+        f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`."
+    )
+
+
+class Bar:
+    """A progress bar on a terminal; silence in a pipe."""
+
+    def __init__(self, label: str) -> None:
+        self.label = label
+        self.bar: Any = None
+        self.done = 0
+
+    def __enter__(self) -> Bar:
+        return self
+
+    def advance(self, done: int, total: int) -> None:
+        """Show that `done` of `total` are ready."""
+        if not sys.stderr.isatty():
+            return
+        if self.bar is None:
+            self.bar = click.progressbar(length=total, label=self.label, file=sys.stderr)
+            self.bar.__enter__()
+        self.bar.update(done - self.done)
+        self.done = done
+
+    def __exit__(self, *_: object) -> None:
+        if self.bar is not None:
+            self.bar.__exit__(None, None, None)

@@ -1,0 +1,25 @@
+"""Put a studio into a new folder: the starter to fill in, or the demo to play with."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from sitegen.carried import carried
+from sitegen.sources import StudioFault
+
+# What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
+_NOT_COPIED = shutil.ignore_patterns("photographs", "cast.yaml", "out", "sent", "__pycache__", ".*")
+
+
+def put(name: str, folder: Path) -> Path:
+    """Copy the carried studio `name` ("content" or "demo") into `folder`, which must be new or empty.
+
+    Raises StudioFault if there is anything in the folder: nothing of the artist's is ever overwritten.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StudioFault(
+            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
+        )
+    shutil.copytree(carried(name), folder, ignore=_NOT_COPIED, dirs_exist_ok=True)
+    return folder
