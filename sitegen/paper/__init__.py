@@ -1,0 +1,10 @@
+"""Paper: sign-up sheets, table cards, certificates and agreements as PDF.
+
+The way through: public view → plain content (`sheet`, `cards`, `certificate`, `agreement`) → `press`, which
+hands the content as JSON to the theme's Typst template and returns the PDF's bytes.
+"""
+
+from sitegen.paper.fault import PaperFault, PaperWarning
+from sitegen.paper.sheet import sheet, sheet_code
+
+__all__ = ["PaperFault", "PaperWarning", "sheet", "sheet_code"]

@@ -1,0 +1,129 @@
+"""The one door to Typst: content in, PDF bytes out.
+
+Content goes through `sys.inputs` as JSON and is never pasted into a template, so a title that looks like
+Typst stays a title. Only the fonts inside Typst and inside the theme are used, so every machine makes the
+same bytes; the machine's own fonts are asked only for letters that those lack.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+import warnings
+from collections.abc import Mapping, Sequence
+from pathlib import Path, PureWindowsPath
+
+import typst
+
+from sitegen.paper.fault import PaperFault, PaperWarning
+from sitegen.paper.words import settable
+
+Content = Mapping[str, "Plain"]
+Plain = str | int | float | bool | None | Sequence["Plain"] | Mapping[str, "Plain"]
+
+# ISO 216 and ANSI/ASME Y14.1 size A, by the names that Typst gives them.
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+
+# Stands for a letter that no font on this machine has.
+NO_LETTER = "□"
+
+_UNSHOWN = re.compile(r"the text `(\"(?:[^\"\\]|\\.)+\")` could not be displayed")
+_PLACE = re.compile(r"┌─ (.+?):(\d+):\d+\s*$", re.MULTILINE)
+
+
+def paper_name(paper: str) -> str:
+    """Return Typst's name of a paper size. Raises PaperFault for one that isn't known."""
+    if paper.lower() not in PAPERS:
+        raise PaperFault(f"'{paper}' is not a paper size; use a4 or letter")
+    return PAPERS[paper.lower()]
+
+
+def press(theme: Path, template: str, content: Content) -> bytes:
+    """Set `content` in the theme's template, as PDF/UA-1.
+
+    Raises PaperFault if the theme has no such template or the template is faulty. Warns (PaperWarning)
+    about letters that no font has.
+    """
+    source = theme / "paper" / f"{template}.typ"
+    if not source.is_file():
+        raise PaperFault(f"the theme has no paper/{template}.typ ({theme}); copy one from another theme")
+    text = json.dumps(_settable(content), sort_keys=True, ensure_ascii=False)
+    try:
+        return _compile(source, text, own_fonts=False)
+    except typst.TypstError as error:
+        if not _UNSHOWN.search(error.diagnostic):
+            raise _fault(source, error) from error
+    return _with_any_font(source, text)
+
+
+def _settable(value: Plain) -> Plain:
+    if isinstance(value, str):
+        return settable(value)
+    if isinstance(value, Mapping):
+        return {key: _settable(one) for key, one in value.items()}
+    if isinstance(value, Sequence):
+        return [_settable(one) for one in value]
+    return value
+
+
+def _compile(source: Path, text: str, *, own_fonts: bool) -> bytes:
+    fonts = source.parent / "fonts"
+    return typst.compile(
+        source,
+        root=source.parent,
+        font_paths=[fonts] if fonts.is_dir() else [],
+        ignore_system_fonts=not own_fonts,
+        format="pdf",
+        sys_inputs={"content": text},
+        pdf_standards=["ua-1"],
+        timestamp=0,  # a PDF that carried the hour of printing would differ each time
+    )
+
+
+def _with_any_font(source: Path, text: str) -> bytes:
+    """Try the machine's own fonts, then leave out, letter by letter, what nothing can show."""
+    missing: set[str] = set()
+    while True:
+        try:
+            printed = _compile(source, text, own_fonts=True)
+            break
+        except typst.TypstError as error:
+            unshown = _unshown(error.diagnostic) - missing
+            if not unshown:
+                raise _fault(source, error) from error
+            missing |= unshown
+            text = _without(text, unshown)
+    if missing:
+        letters = "".join(sorted(missing))
+        warnings.warn(
+            f"no font on this computer has “{letters}”, so {NO_LETTER} was printed instead; install a font "
+            "that has them, or put its file into the theme's folder paper/fonts",
+            PaperWarning,
+            stacklevel=4,
+        )
+    return printed
+
+
+def _unshown(diagnostic: str) -> set[str]:
+    """Collect the letters that Typst says it can't show, undoing its `\\u{1f600}` notation."""
+    quoted = (re.sub(r"\\u\{([0-9a-f]+)\}", _python_escape, one) for one in _UNSHOWN.findall(diagnostic))
+    return {letter for text in quoted for letter in str(ast.literal_eval(text))}
+
+
+def _python_escape(match: re.Match[str]) -> str:
+    return f"\\U{int(match[1], 16):08x}"
+
+
+def _without(text: str, unshown: set[str]) -> str:
+    return "".join(NO_LETTER if letter in unshown else letter for letter in text)
+
+
+def _fault(source: Path, error: typst.TypstError) -> PaperFault:
+    """Turn a fault in a theme's template into a sentence with its file and line."""
+    place = _PLACE.search(error.diagnostic)
+    hints = "".join(f"; {hint}" for hint in error.hints)
+    # Typst writes the path as seen from wherever the program was started; the name is what helps.
+    name = PureWindowsPath(place[1]).name if place else source.name
+    line = f", line {place[2]}" if place else ""
+    return PaperFault(f"{source.parents[1].name}/paper/{name}{line}: {error.message}{hints}")

@@ -1,0 +1,86 @@
+"""The sign-up sheet for a show's table."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from sitegen.paper import words
+from sitegen.paper.code import code
+from sitegen.paper.fault import PaperFault
+from sitegen.paper.press import Content, paper_name, press
+from sitegen.studio.names import slug
+from sitegen.studio.person import Interest
+from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
+
+# Where the site keeps its mailing-list page, and the page on privacy if the artist wrote one.
+LETTERS = "letters/"
+PRIVACY = "privacy"
+
+# More pages than a weekend fills; a slip of the keyboard shouldn't make a book.
+MOST_PAGES = 200
+# Beyond this the sentence takes the room that the rows need, and nobody reads it standing.
+LONGEST_CONSENT = 600
+
+
+def sheet(front: FrontOfHouse, show: PublicShow, theme: Path, *, paper: str, pages: int) -> bytes:
+    """Make the sign-up sheet of a show as a PDF of so many pages.
+
+    Raises PaperFault for a request that can't be printed or a faulty theme.
+    """
+    _check(front.card, pages)
+    return press(theme, "sheet", _content(front, show, paper_name(paper), pages))
+
+
+def sheet_code(show: PublicShow) -> str:
+    """Make the code of a show's sheets: initials and year, `HDF27` for the Harbour Doll Fair of 2027.
+
+    With the page and row it is the evidence of a person's consent: "sheet HDF27-2 row 31".
+    """
+    year = f"{show.first_day.year % 100:02d}"
+    name = slug(show.name) or slug(show.slug) or "show"
+    initials = [word[0] for word in name.split("-") if not word.isdigit()]
+    short = initials if len(initials) > 1 else list(re.sub(r"[^a-z]", "", name)[:3])
+    return "".join(short[:4]).upper() + year
+
+
+def _check(card: PublicStudio, pages: int) -> None:
+    if not 1 <= pages <= MOST_PAGES:
+        raise PaperFault(f"a sheet of {pages} pages can't be made; ask for 1 to {MOST_PAGES}")
+    if not card.consent:
+        raise PaperFault(
+            "studio.yaml has no consent sentence, and addresses gathered without one can't be written to; "
+            "add a line like  consent: I would like letters about what I tick, and I can leave any time."
+        )
+    if len(card.consent) > LONGEST_CONSENT:
+        raise PaperFault(
+            f"studio.yaml: the consent sentence has {len(card.consent)} letters, too many for a sheet; "
+            f"keep it below {LONGEST_CONSENT}"
+        )
+
+
+def _content(front: FrontOfHouse, show: PublicShow, paper: str, pages: int) -> Content:
+    card = front.card
+    locale = words.locale_of(card.language)
+    letters = card.address + LETTERS
+    drawn = code(letters)
+    return {
+        **words.tongue(card.language),
+        "paper": paper,
+        "pages": pages,
+        "code": sheet_code(show),
+        "studio": card.studio,
+        "maker": card.maker,
+        "tagline": card.tagline,
+        "contact": card.contact,
+        "postal_address": ", ".join(line.strip(" ,") for line in card.postal_address.splitlines()),
+        "consent": card.consent,
+        "show": show.name,
+        "venue": show.venue,
+        "days": words.days(show.first_day, show.last_day, locale),
+        "interests": [str(one) for one in Interest],
+        "letters": letters,
+        "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
+        "qr": drawn.svg,
+        "qr_modules": drawn.modules,
+    }

@@ -1,0 +1,96 @@
+"""The press: themes with faults, letters that no font has."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from sitegen.paper import PaperFault, PaperWarning, sheet
+from tests.paper.makers import CASE, front, front_with_show
+from tests.paper.reading import flowing, texts
+
+
+def print_with(theme: Path) -> bytes:
+    view = front()
+    return sheet(view, view.shows[0], theme, paper="a4", pages=1)
+
+
+def theme_with(folder: Path, sheet_text: str) -> Path:
+    theme = folder / "mine"
+    shutil.copytree(CASE / "paper", theme / "paper")
+    (theme / "paper" / "sheet.typ").write_text(sheet_text, encoding="utf-8")
+    return theme
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("#let a = 1\n#let b = nothing\n", "mine/paper/sheet.typ, line 2: unknown variable: nothing"),
+        ("= A\n\n#(1 + )", "mine/paper/sheet.typ, line 3: expected expression"),
+        (
+            "#let c = json(bytes(sys.inputs.content))\n\n#c.colour",
+            'mine/paper/sheet.typ, line 3: dictionary does not contain key "colour"',
+        ),
+        ('#import "gone.typ": *', "mine/paper/sheet.typ, line 1: file not found"),
+        ("#set text(lang: 5)", "mine/paper/sheet.typ, line 1: expected string, found integer"),
+        ("no title", "PDF/UA-1 error: missing document title"),
+    ],
+)
+def test_fault_in_a_theme_names_file_and_line(tmp_path: Path, text: str, sentence: str) -> None:
+    """Who edits a theme learns where it broke."""
+    with pytest.raises(PaperFault) as caught:
+        print_with(theme_with(tmp_path, text))
+
+    assert sentence in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_theme_without_a_template_is_named(tmp_path: Path) -> None:
+    """A theme may lack paper; the sentence says which file and what to do."""
+    with pytest.raises(
+        PaperFault, match=r"the theme has no paper/sheet.typ \(.*\); copy one from another theme"
+    ):
+        print_with(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["Ђорђе Ζωή", "Łódź Ğüneş Ơn Việt", "בובה", "ñandú Þórr"])
+def test_names_beyond_english_need_no_font_of_the_machine(
+    name: str, recwarn: pytest.WarningsRecorder
+) -> None:
+    """Greek, Cyrillic, Hebrew and the accents of Europe and Viet Nam are in the fonts carried along."""
+    view = front_with_show({"name": name})
+    words = flowing(sheet(view, view.shows[0], CASE, paper="a4", pages=1))
+
+    assert not recwarn.list
+    if name != "בובה":  # pdfium hands right-to-left words out in the order they are drawn
+        assert name in words
+
+
+def test_letter_that_no_font_has_is_told_and_the_sheet_is_printed() -> None:
+    """A private-use letter can't be shown anywhere: a box stands for it, and the warning names it."""
+    view = front_with_show({"name": "Fair \U000f1234 of \U0010abcd dolls"})
+
+    with pytest.warns(
+        PaperWarning, match="no font on this computer has “\U000f1234\U0010abcd”, so □ was printed"
+    ):
+        pdf = sheet(view, view.shows[0], CASE, paper="a4", pages=1)
+
+    assert "Fair □ of □ dolls" in flowing(pdf)
+
+
+def test_control_characters_are_dropped() -> None:
+    """A bell or a tab copied from elsewhere doesn't stop the press."""
+    view = front_with_show({"name": "Fair\x07 of\x1b dolls"})
+
+    assert "Fair of dolls" in flowing(sheet(view, view.shows[0], CASE, paper="a4", pages=1))
+
+
+def test_straight_apostrophe_becomes_a_printer_s_one() -> None:
+    """Prose gets real apostrophes; an address keeps what it has."""
+    view = front(studio="The Moth's House", contact="o'moth@saltglass.example")
+    words = texts(sheet(view, view.shows[0], CASE, paper="a4", pages=1))[0]
+
+    assert "The Moth’s House" in words
+    assert "o'moth@saltglass.example" in words

@@ -1,0 +1,168 @@
+"""The sign-up sheet: what a visitor reads and writes on."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from sitegen.paper import PaperFault, sheet, sheet_code
+from sitegen.studio.public import FrontOfHouse
+from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show
+from tests.paper.reading import codes, everything, flowing, texts
+
+FRONT = front()
+
+
+def make(view: FrontOfHouse, paper: str = "a4", pages: int = 1) -> bytes:
+    return sheet(view, view.shows[0], CASE, paper=paper, pages=pages)
+
+
+def row_numbers(page: str) -> list[int]:
+    """Find the numbered rows: a line that starts with a number and goes on with the tick boxes' words."""
+    return [int(found) for found in re.findall(r"^(\d+)\s+commissions", page, flags=re.MULTILINE)]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_rows_run_on_across_pages_without_a_gap(paper: str) -> None:
+    """Every page holds the same number of rows, and the numbers never start again."""
+    pages = texts(make(FRONT, paper, 10))
+    numbers = [row_numbers(page) for page in pages]
+
+    assert len(pages) == 10
+    assert [number for page in numbers for number in page] == list(range(1, 10 * len(numbers[0]) + 1))
+    assert 12 <= len(numbers[0]) <= 24
+
+
+def test_every_page_says_whose_it_is_and_what_is_agreed_to() -> None:
+    """One loose page is evidence by itself: studio, show, days, consent, code, page of pages."""
+    for number, page in enumerate(texts(make(FRONT, pages=3)), start=1):
+        words = " ".join(page.split())
+
+        assert "Saltglass Studio" in words
+        assert "Harbour Doll Fair, The Old Customs Hall, February 27–28, 2027" in words
+        assert CONSENT in words
+        assert "hello@saltglass.example" in words
+        assert "Box 41, Harbour Row, Northmouth" in words
+        assert words.count(f"Sheet HDF27-{number}") == 2
+        assert f"Page {number} of 3" in words
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("site", ["https://saltglass.example/", "https://saltglass.example/" + "long/" * 30])
+def test_code_leads_to_the_mailing_list_page(paper: str, site: str) -> None:
+    """The code scans from a page of 150 dpi and names the same page on every sheet."""
+    view = front(site=site)
+    pdf = make(view, paper, 2)
+
+    assert codes(pdf, 0) == [site + "letters/"]
+    assert codes(pdf, 1) == [site + "letters/"]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_long_words_cost_rows_but_no_page(paper: str) -> None:
+    """A studio with much to say still gets the pages it asked for, each with rows to write in."""
+    view = front(
+        studio="The Extraordinarily Long-Named Studio of Marginal Persons " * 3, consent="Write! " * 85
+    )
+    pages = texts(make(view, paper, 10))
+
+    assert len(pages) == 10
+    assert len(row_numbers(pages[9])) >= 8
+
+
+def test_an_unbroken_word_is_still_one_page() -> None:
+    """A name without a space can't push the table off the page."""
+    assert len(texts(make(front(studio="W" * 120), pages=1))) == 1
+
+
+HOSTILE = [
+    '#panic("no")',
+    "#sys.inputs",
+    "$ sum_(i=1)^n $",
+    "[open] ]] {brace",
+    "back\\slash \\u{41}",
+    '"double" <angle> & amp;',
+    "*bold* _under_ `tick`",
+    "= heading // comment /* more",
+    "@label ~tilde --- dash",
+]
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_markup_in_a_name_stays_text(name: str) -> None:
+    """Whatever a show is called is printed letter for letter."""
+    view = front_with_show(
+        {"name": f"Fair {name} end"}, studio=f"Studio {name} end", tagline=f"Tag {name} end"
+    )
+    words = flowing(make(view))
+
+    assert f"Fair {name} end" in words
+    assert f"Studio {name} end" in words
+    assert f"Tag {name} end" in words
+
+
+def test_same_sheet_same_bytes() -> None:
+    """Printing twice makes the same file; another page makes another."""
+    assert make(FRONT, pages=2) == make(FRONT, pages=2)
+    assert make(FRONT, pages=2) != make(FRONT, pages=3)
+
+
+def test_nothing_private_is_inside() -> None:
+    """No hidden stream, string or attachment carries a private value; the search itself works."""
+    inside = everything(make(FRONT))
+
+    assert b"sign-up sheet" in inside
+    assert SENTINEL.encode() not in inside
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({}, "HDF27"),
+        ({"name": "Dollfest"}, "DOL27"),
+        ({"name": "Harbour Doll Fair 2027"}, "HDF27"),
+        ({"name": "Élan & Œuvre – Größte Schau"}, "EOGS27"),
+        ({"name": "人形の市", "slug": "doll-market"}, "DM27"),
+        ({"name": "A Very Long Name for One Small Table"}, "AVLN27"),
+    ],
+)
+def test_code_is_made_of_initials_and_year(changes: dict[str, str], code: str) -> None:
+    """The code is short enough to copy into people.csv by hand."""
+    assert sheet_code(front_with_show(changes).shows[0]) == code
+
+
+def test_show_of_one_day_and_show_over_new_year() -> None:
+    """Days are written as people say them."""
+    assert "February 27, 2027" in flowing(make(front_with_show({"to": "2027-02-27"})))
+    assert "February 27, 2027 – March 1, 2027" in flowing(make(front_with_show({"to": "2027-03-01"})))
+
+
+def test_days_in_the_studio_s_language() -> None:
+    """A German studio reads its dates the German way."""
+    assert "27–28. Februar 2027" in flowing(make(front(language="de")))
+
+
+def test_sheet_without_consent_is_refused() -> None:
+    """Addresses without a consent sentence would be worthless, so none are gathered."""
+    with pytest.raises(PaperFault, match=r"studio.yaml has no consent sentence, .* add a line like"):
+        make(front(consent=""))
+
+
+def test_consent_too_long_is_refused() -> None:
+    """The limit is told, with what there is."""
+    with pytest.raises(PaperFault, match=r"has 601 letters, too many for a sheet; keep it below 600"):
+        make(front(consent="x" * 601))
+
+
+@pytest.mark.parametrize("pages", [0, -1, 201])
+def test_odd_number_of_pages_is_refused(pages: int) -> None:
+    """Nobody wants no page or a book."""
+    with pytest.raises(PaperFault, match=f"a sheet of {pages} pages can't be made; ask for 1 to 200"):
+        make(FRONT, pages=pages)
+
+
+def test_unknown_paper_is_refused() -> None:
+    """The sentence names what there is."""
+    with pytest.raises(PaperFault, match="'a5' is not a paper size; use a4 or letter"):
+        make(FRONT, paper="a5")

@@ -1,0 +1,122 @@
+"""Paper against published standards, read by libraries that had no part in making it."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+import segno
+
+from sitegen.paper import sheet
+from sitegen.paper.code import code
+from tests.paper import reading
+from tests.paper.makers import CASE, front
+
+# Millimetres. A4: ISO 216. Letter, 8.5 by 11 inches: ANSI/ASME Y14.1 size A. (Both as quoted by others; the
+# paid standards were not opened.) A PDF point is 1/72 inch: ISO 32000-1, 8.3.2.3.
+SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+
+FRONT = front()
+PRODUCTS = {
+    "sheet": lambda paper: sheet(FRONT, FRONT.shows[0], CASE, paper=paper, pages=2),
+}
+EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))
+
+
+@pytest.mark.parametrize("paper", sorted(SIZES))
+@EACH
+def test_page_is_the_size_of_its_paper(product: str, paper: str) -> None:
+    """Within one point, in upright format."""
+    for page in reading.reader(PRODUCTS[product](paper)).pages:
+        width, height = (float(length) * 25.4 / 72 for length in page.mediabox[2:])
+
+        assert width == pytest.approx(SIZES[paper][0], abs=25.4 / 72)
+        assert height == pytest.approx(SIZES[paper][1], abs=25.4 / 72)
+
+
+@EACH
+def test_says_that_it_follows_pdf_ua_1(product: str) -> None:
+    """ISO 14289-1 clause 5: pdfuaid:part is 1 in the XMP metadata. (Clause from memory.)"""
+    metadata = reading.root(PRODUCTS[product]("a4"))["/Metadata"].get_object().get_data()
+
+    assert re.search(rb"pdfuaid:part(>|=\")1[<\"]", metadata)
+
+
+@EACH
+def test_is_tagged_with_title_and_language(product: str) -> None:
+    """ISO 14289-1 clauses 7.1, 7.2: structure tree, marked, title shown, natural language. (From memory.)"""
+    pdf = PRODUCTS[product]("a4")
+    root = reading.root(pdf)
+
+    assert root["/MarkInfo"]["/Marked"] == True  # noqa: E712 (a PDF boolean)
+    assert root["/Lang"] == "en"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"] == True  # noqa: E712
+    assert "/StructTreeRoot" in root
+    assert reading.title(pdf).startswith("Saltglass Studio")
+
+
+@EACH
+def test_every_font_is_embedded(product: str) -> None:
+    """ISO 14289-1 clause 7.21.4.1: font programs are embedded. (Clause from memory.)"""
+    pdf = PRODUCTS[product]("a4")
+
+    assert reading.font_count(pdf) > 0
+    assert reading.font_faults(pdf) == []
+
+
+def test_rows_of_the_sheet_are_a_table_with_a_header() -> None:
+    """ISO 14289-1 clause 7.5: header cells are TH. One table a page, four columns. (From memory.)"""
+    tags = Counter(reading.tags(PRODUCTS["sheet"]("a4")))
+    rows = tags["/TR"]
+
+    assert tags["/H1"] == 2
+    assert tags["/Table"] == 2
+    assert tags["/TH"] == 2 * 4
+    assert tags["/TD"] == (rows - 2) * 4
+    assert tags["/Figure"] == 2
+
+
+@EACH
+def test_no_letter_is_smaller_than_can_be_read(product: str) -> None:
+    """Nothing below 7.5 points: house rule, no source. Small capitals count by their point size."""
+    sizes: list[float] = []
+    for page in reading.reader(PRODUCTS[product]("a4")).pages:
+        page.extract_text(
+            visitor_text=lambda text, _cm, _tm, _font, size: sizes.append(size) if text.strip() else None
+        )
+
+    assert min(sizes) >= 7.5
+
+
+@pytest.mark.parametrize("text", ["https://a.example/", "https://saltglass.example/" + "long/" * 40])
+def test_code_agrees_with_iso_18004(text: str) -> None:
+    """ISO/IEC 18004: 17 + 4 × version modules a side, level M or better, quiet zone of four modules."""
+    drawn = code(text)
+    made = segno.make(text, error="m", micro=False)
+
+    assert drawn.modules == 17 + 4 * int(made.version) + 8
+    assert made.error in {"M", "Q", "H"}
+    assert f'viewBox="0 0 {drawn.modules} {drawn.modules}"' in drawn.svg
+    starts = [(int(x), int(y)) for x, y in re.findall(r"M(\d+) (\d+)[hv]", drawn.svg.split("#000")[1])]
+    assert min(min(one) for one in starts) == 4
+    assert max(max(one) for one in starts) == drawn.modules - 5
+
+
+def test_quiet_zone_is_white_on_the_page() -> None:
+    """The four light modules are there in print, and nothing else was set into them."""
+    pdf = PRODUCTS["sheet"]("a4")
+    picture = reading.raster(pdf, 0, 300)
+    found = reading.code_places(pdf, 0, 300)[0].position
+    side = found.top_right.x - found.top_left.x
+    quiet = int(side / 25 * 3.8)  # version 2 has 25 modules; a little less than 4, for the edge's own blur
+    box = (
+        found.top_left.x - quiet,
+        found.top_left.y - quiet,
+        found.top_right.x + quiet,
+        found.bottom_left.y + quiet,
+    )
+    ring = picture.crop(box)
+    ring.paste(255, (quiet - 2, quiet - 2, ring.width - quiet + 2, ring.height - quiet + 2))
+
+    assert ring.getextrema() == (255, 255)
