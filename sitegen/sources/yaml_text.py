@@ -24,6 +24,10 @@ _TEXT_TAG = "tag:yaml.org,2002:str"
 _NOTHING = frozenset({"", "~", "null"})
 
 
+# The deepest block of a studio's files lies five levels down; the reader's recursion stays far from its limit.
+DEEPEST = 100
+
+
 @dataclass
 class Written:
     """A YAML file taken in: plain values, and the nodes to find their lines by."""
@@ -38,6 +42,9 @@ class Written:
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:
     """Take in a file that holds `key: value` lines; None after complaints that leave nothing to check."""
+    if _depth(text) > DEEPEST:
+        notes.error(0, "the brackets are nested too deeply to be meant; was one never closed?")
+        return None
     text, tabs = _without_tabs(text, notes)
     try:
         root = yaml.compose(text, Loader=Loader)
@@ -48,15 +55,25 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     except (yaml.YAMLError, ValueError) as fault:
         notes.error(0, f"there is a character that doesn't belong in a text file ({_first_line(fault)})")
         return None
-    except RecursionError:
-        notes.error(0, "the brackets are nested too deeply to be meant")
-        return None
     if root is None:
         return Written({}, None)
     if not isinstance(root, MappingNode):
         notes.error(1, "the file must consist of lines like `title: …`, each a word, a colon and a value")
         return None
-    return Written(_Reader(text, notes).mapping(root), root)
+    try:
+        return Written(_Reader(text, notes).mapping(root), root)
+    except RecursionError:
+        notes.error(0, "the lines are set in too deeply to be meant")
+        return None
+
+
+def _depth(text: str) -> int:
+    """Return how deep brackets are nested at most, counting those in quotes too."""
+    depth = deepest = 0
+    for bracket in re.findall(r"[\[\]{}]", text):
+        depth += 1 if bracket in "[{" else -1
+        deepest = max(deepest, depth)
+    return deepest
 
 
 def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
@@ -189,7 +206,7 @@ _PLAIN_WORDS = {
     "mapping values are not allowed": "a colon and a space stand inside the text; put the text in quotes",
     "cannot start any token": "the text starts with a sign that means something else here; put it in quotes",
     "undefined alias": "a text that starts with * must stand in quotes",
-    "found unexpected document": "a line of --- splits the file in two; take it out",
+    "found another document": "a line of --- splits the file in two; take it out",
     "expected a single document": "a line of --- splits the file in two; take it out",
     "could not find expected ':'": "this line, or the one above, lacks its colon: word, colon, space, value",
     "did not find expected key": "the line doesn't stand straight under the others, or a quote is left open",

@@ -1,0 +1,104 @@
+"""Changing one value leaves every other byte as it stands."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.sources import StudioFault
+from sitegen.sources.edit import quoted_if_needed, replace_value, set_value
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("title: A\nstatus: available  # since May\n", "title: A\nstatus: sold  # since May\n"),
+        ("status: 'available'\r\ntitle: A\r\n", "status: 'sold'\r\ntitle: A\r\n"),
+        ('# Ä 寿\ntitle: "Zoë"\n\n\nstatus:   "on hold"\n', '# Ä 寿\ntitle: "Zoë"\n\n\nstatus:   "sold"\n'),
+        ("{title: A, status: available}\n", "{title: A, status: sold}\n"),
+        ("status: available", "status: sold"),
+        (
+            "story: |\n  status: available\nstatus: available\n",
+            "story: |\n  status: available\nstatus: sold\n",
+        ),
+        ('title: "x\u2028y"\nstatus: available\n', 'title: "x\u2028y"\nstatus: sold\n'),
+        ("a:\n  status: available\nstatus: on hold\n", "a:\n  status: available\nstatus: sold\n"),
+        ("status:\ntitle: A\n", "status: sold\ntitle: A\n"),
+        ("title: 😀\nstatus: in progress # 😀\n", "title: 😀\nstatus: sold # 😀\n"),
+    ],
+)
+def test_one_value_changes_and_nothing_else(before: str, after: str) -> None:
+    assert replace_value(before, "piece.yaml", ["status"], "sold") == after
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("title: A\n", r"there is no line `status: …` to change"),
+        ("status: [available]\n", r"there is no line `status: …` to change"),
+        ("status: |\n  available\n", r"line 1: write `status` on one line first, like `status: sold`"),
+        ("status: in\n  progress\n", r"line 1: write `status` on one line first"),
+        ("status: 'available\n", r"piece.yaml can't be read; `sitegen check` says why"),
+    ],
+)
+def test_what_cannot_be_changed_safely_is_refused(text: str, said: str) -> None:
+    with pytest.raises(StudioFault, match=said):
+        replace_value(text, "piece.yaml", ["status"], "sold")
+
+
+def test_a_byte_order_mark_and_the_mode_stay(tmp_path: Path) -> None:
+    file = tmp_path / "piece.yaml"
+    file.write_bytes(b"\xef\xbb\xbfstatus: available\r\n")
+    file.chmod(0o640)
+
+    assert set_value(file, "piece.yaml", ["status"], "sold") is True
+
+    assert file.read_bytes() == b"\xef\xbb\xbfstatus: sold\r\n"
+    assert file.stat().st_mode & 0o777 == 0o640
+
+
+def test_the_same_value_again_writes_nothing(tmp_path: Path) -> None:
+    file = tmp_path / "piece.yaml"
+    file.write_text("status: sold\n")
+    before = file.stat()
+
+    assert set_value(file, "piece.yaml", ["status"], "sold") is False
+
+    assert (file.stat().st_mtime_ns, file.stat().st_ino) == (before.st_mtime_ns, before.st_ino)
+
+
+SCALARS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=30)
+COMMENTS = st.text(st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"]), max_size=20)
+
+
+@given(
+    SCALARS,
+    SCALARS,
+    COMMENTS,
+    st.sampled_from(["\n", "\r\n"]),
+    st.sampled_from(["available", "'on hold'", '"sold"']),
+)
+def test_any_neighbours_survive(title: str, story: str, comment: str, end: str, status: str) -> None:
+    """PyYAML's own dumper writes the neighbours; PyYAML reads the result."""
+    around = yaml.safe_dump({"title": title}, allow_unicode=True).replace("\n", end)
+    below = yaml.safe_dump({"story": story}, allow_unicode=True).replace("\n", end)
+    text = f"{around}# {comment}{end}status: {status} # {comment}{end}{end}{below}"
+
+    changed = replace_value(text, "piece.yaml", ["status"], "commissioned")
+
+    head, tail = f"{around}# {comment}{end}status: ", f" # {comment}{end}{end}{below}"
+    assert changed.startswith(head)
+    assert changed.endswith(tail)
+    assert changed[len(head) : -len(tail)].strip("'\"") == "commissioned"
+    assert yaml.load(changed, yaml.BaseLoader) == {  # noqa: S506
+        **yaml.load(around, yaml.BaseLoader), "status": "commissioned", **yaml.load(below, yaml.BaseLoader),  # noqa: S506
+    }  # fmt: skip
+
+
+@given(SCALARS)
+def test_a_text_written_into_yaml_reads_back(text: str) -> None:
+    assert yaml.load(f"title: {quoted_if_needed(text)}\n", yaml.BaseLoader) == {"title": text}  # noqa: S506
