@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sitegen.sources.addresses import fault_of
-from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
+from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of, placeholders
 from sitegen.studio.piece import Piece
 from sitegen.studio.status import Status
 
@@ -169,18 +169,8 @@ def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
 def _still_to_fill(seen: Gathered) -> None:
     for file in seen.files.values():
         for path, text in _texts(file.written.value, []):
-            if is_placeholder(text):
-                file.notes.warn(file.written.line(path), f"still to fill in: {_shown(text)}")
-    for page in seen.pages:
-        notes = next(one for one in seen.notebooks if one.file == f"pages/{page.name}.md")
-        if is_placeholder(page.text):
-            line = next(n for n, row in enumerate(page.text.split("\n")) if is_placeholder(row))
-            notes.warn(0, f"still to fill in: {_shown(page.text.split(chr(10))[line])}")
-
-
-def _shown(text: str) -> str:
-    line = next(row for row in text.splitlines() if is_placeholder(row)).strip()
-    return line if len(line) <= 70 else line[:67] + "…"
+            for place in placeholders(text):
+                file.notes.warn(file.written.line_reading(place, path), f"still to fill in: {place}")
 
 
 def _texts(value: Any, path: list[str | int]) -> Iterator[tuple[list[str | int], str]]:

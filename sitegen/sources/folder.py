@@ -19,6 +19,7 @@ from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
+from sitegen.studio.fields import placeholders
 from sitegen.studio.names import slug
 from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
@@ -175,8 +176,15 @@ def _pages(seen: Gathered) -> None:
         notes = seen.notebook(f"pages/{name}")
         text = read_text(seen.folder / "pages" / name, notes)
         page = read_page(slug(name.removesuffix(".md")), text, notes) if text is not None else None
-        if page is not None:
+        if page is not None and text is not None:
             seen.pages.append(page)
+            _still_to_fill(text, notes)
+
+
+def _still_to_fill(text: str, notes: Notebook) -> None:
+    for number, line in enumerate(text.splitlines(), start=1):
+        for place in placeholders(line):
+            notes.warn(number, f"still to fill in: {place}")
 
 
 def _people(seen: Gathered) -> None:

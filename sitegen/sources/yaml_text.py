@@ -24,7 +24,7 @@ _TEXT_TAG = "tag:yaml.org,2002:str"
 _NOTHING = frozenset({"", "~", "null"})
 
 
-# The deepest block of a studio's files lies five levels down; the reader's recursion stays far from its limit.
+# The deepest block of a studio's files lies five levels down; a reader's recursion is far from its limit here.
 DEEPEST = 100
 
 
@@ -34,20 +34,25 @@ class Written:
 
     value: dict[str, Any]
     root: Node | None
+    lines: list[str]
 
     def line(self, path: Sequence[str | int]) -> int:
         """Return the line (from 1) of the deepest part of `path` that the file holds."""
         return _line(self.root, path) if self.root is not None else 0
 
+    def line_reading(self, text: str, path: Sequence[str | int]) -> int:
+        """Return the line, at or below that of `path`, in which `text` stands."""
+        first = self.line(path)
+        below = enumerate(self.lines[first - 1 :], start=first)
+        return next((number for number, line in below if text in line), first)
+
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:
     """Take in a file that holds `key: value` lines; None after complaints that leave nothing to check."""
-    if _depth(text) > DEEPEST:
-        notes.error(0, "the brackets are nested too deeply to be meant; was one never closed?")
-        return None
     text, tabs = _without_tabs(text, notes)
     try:
-        root = yaml.compose(text, Loader=Loader)
+        root = _composed(text)
+        value = _Reader(text, notes).mapping(root) if isinstance(root, MappingNode) else {}
     except yaml.MarkedYAMLError as fault:
         if not tabs:
             _explain(fault, text, notes)
@@ -55,25 +60,24 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     except (yaml.YAMLError, ValueError) as fault:
         notes.error(0, f"there is a character that doesn't belong in a text file ({_first_line(fault)})")
         return None
-    if root is None:
-        return Written({}, None)
-    if not isinstance(root, MappingNode):
+    except RecursionError:
+        notes.error(0, "the lines or brackets are nested too deeply to be meant; was a bracket never closed?")
+        return None
+    if root is not None and not isinstance(root, MappingNode):
         notes.error(1, "the file must consist of lines like `title: …`, each a word, a colon and a value")
         return None
-    try:
-        return Written(_Reader(text, notes).mapping(root), root)
-    except RecursionError:
-        notes.error(0, "the lines are set in too deeply to be meant")
-        return None
+    return Written(value, root, text.splitlines())
 
 
-def _depth(text: str) -> int:
-    """Return how deep brackets are nested at most, counting those in quotes too."""
+def _composed(text: str) -> Node | None:
     depth = deepest = 0
     for bracket in re.findall(r"[\[\]{}]", text):
         depth += 1 if bracket in "[{" else -1
         deepest = max(deepest, depth)
-    return deepest
+    if deepest > DEEPEST:
+        raise RecursionError  # before the C loader meets it, which has no limit to stop at
+    root: Node | None = yaml.compose(text, Loader=Loader)
+    return root
 
 
 def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:

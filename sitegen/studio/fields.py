@@ -30,9 +30,14 @@ class Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
 
+def placeholders(text: str) -> list[str]:
+    """Return the starter's `<fill me in>` places that a text still holds. An address is none."""
+    return re.findall(r"<[a-z][^<>@/:\n]*>", text)
+
+
 def is_placeholder(text: str) -> bool:
-    """Tell whether a text is one of the starter's `<fill me in>` places, or holds one."""
-    return re.search(r"<[a-z][^<>\n]*>", text) is not None
+    """Tell whether a text still holds a place to fill in."""
+    return bool(placeholders(text))
 
 
 def _read_money(text: Any, info: ValidationInfo) -> Any:

@@ -114,7 +114,7 @@ def test_a_price_that_is_not_digits_and_a_point_is_told(tmp_path: Path, price: s
 
     assert len(found) == 1
     assert found[0].startswith("pieces/ghost/piece.yaml, line 4: price ")
-    assert price.split()[0] in found[0]
+    assert price.split(maxsplit=1)[0] in found[0]
 
 
 def test_the_decimals_of_a_price_follow_the_currency(tmp_path: Path) -> None:
@@ -175,8 +175,8 @@ def test_a_sold_piece_offered_as_available_is_told(tmp_path: Path) -> None:
         ("title: [Ghost\nstatus: sold\n", "never closed"),
         ("title: G\nstatus: sold\n---\ntitle: H\n", "splits the file in two"),
         ("", "title is missing"),
-        ("a: " + "[" * 3000, "the brackets are nested too deeply"),
-        ("".join(f"{' ' * depth}a:\n" for depth in range(600)), "the lines are set in too deeply"),
+        ("a: " + "[" * 3000, "nested too deeply"),
+        ("".join(f"{' ' * depth}a:\n" for depth in range(600)), "nested too deeply"),
     ],
 )
 def test_what_yaml_trips_over_is_told_in_plain_words(tmp_path: Path, text: str, said: str) -> None:
@@ -261,4 +261,18 @@ def test_a_photo_without_alt_and_a_price_left_open_are_warnings(tmp_path: Path) 
     assert [str(one) for one in reading.warnings] == [
         "pieces/ghost/piece.yaml, line 2: the piece is available but has no price; add a line like `price: 480`",
         "pieces/ghost/piece.yaml, line 11: photo 'front.jpg' has no `alt:`; say in a sentence what it shows",
+    ]
+
+
+def test_every_place_still_to_fill_is_told_with_its_line(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path)
+    text = makers.STUDIO.replace("Lantern & Loam\n  1 Example Lane", "<your street>\n  <your town>")
+    makers.write(folder / "studio.yaml", text)
+    makers.write(folder / "pages" / "about.md", "# About\n\nI am <your name> from <your town>.\n")
+
+    assert complaints(folder) == [
+        "pages/about.md, line 3: still to fill in: <your name>",
+        "pages/about.md, line 3: still to fill in: <your town>",
+        "studio.yaml, line 8: still to fill in: <your street>",
+        "studio.yaml, line 9: still to fill in: <your town>",
     ]
