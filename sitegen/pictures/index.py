@@ -1,0 +1,81 @@
+"""What the last run saw, so that the next one need not read photos that didn't change.
+
+Only a hint: lost, damaged or out of date it costs time, never a wrong picture.
+"""
+
+import hashlib
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sitegen.pictures.files import write_whole
+
+# Modification time in ns, size in bytes.
+Signature = tuple[int, int]
+
+# A file written within this time of being looked at may change again without a new modification time, as some
+# file systems count in steps of 2 s. Such a file is looked at again next time.
+SETTLED_NS = 2_000_000_000
+
+
+@dataclass(slots=True)
+class Index:
+    """Remember photos by path and packs by key."""
+
+    # Path of a photo: modification time, size, SHA-256 of the content.
+    photos: dict[str, tuple[int, int, str]] = field(default_factory=dict)
+    # Key of a pack: modification time, size, manifest.
+    packs: dict[str, tuple[int, int, str]] = field(default_factory=dict)
+    changed: bool = False
+
+    def digest_of(self, path: str, seen: Signature | None) -> str | None:
+        """Return the content's hash of a photo that still looks as it did."""
+        return _if_same(self.photos.get(path), seen)
+
+    def manifest_of(self, key: str, seen: Signature | None) -> str | None:
+        """Return the manifest of a pack that still looks as it did."""
+        return _if_same(self.packs.get(key), seen)
+
+    def note_photo(self, path: str, seen: Signature, digest: str, now_ns: int) -> None:
+        """Remember a photo, unless it's so new that it may still be changing."""
+        if now_ns - seen[0] > SETTLED_NS:
+            self.photos[path] = (*seen, digest)
+            self.changed = True
+
+    def note_pack(self, key: str, seen: Signature, manifest: str) -> None:
+        """Remember a pack; nobody but this room writes there, and never twice differently."""
+        self.packs[key] = (*seen, manifest)
+        self.changed = True
+
+
+def load_index(cache: Path) -> Index:
+    """Return the index of this cache, empty if there is none that can be trusted."""
+    try:
+        digest, _, body = _file(cache).read_bytes().partition(b"\n")
+    except OSError:
+        return Index()
+    if hashlib.sha256(body).hexdigest().encode() != digest:
+        return Index()
+    stored = json.loads(body)
+    return Index(stored["photos"], stored["packs"])
+
+
+def save_index(cache: Path, index: Index) -> None:
+    """Store the index if it changed; a disk that refuses costs only time later."""
+    if not index.changed:
+        return
+    body = json.dumps({"photos": index.photos, "packs": index.packs}, separators=(",", ":")).encode()
+    try:
+        write_whole(_file(cache), [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
+    except OSError:
+        return
+
+
+def _file(cache: Path) -> Path:
+    return cache / "index-1.json"
+
+
+def _if_same(remembered: tuple[int, int, str] | None, seen: Signature | None) -> str | None:
+    if remembered is None or seen is None or remembered[0] != seen[0] or remembered[1] != seen[1]:
+        return None
+    return remembered[2]

@@ -1,0 +1,134 @@
+"""Open a photo, or say in the artist's words why that can't be done."""
+
+import struct
+import warnings
+import zlib
+from io import BytesIO
+from pathlib import Path
+
+from PIL import Image, ImageCms, UnidentifiedImageError
+
+from sitegen.pictures.values import Fault
+
+# Formats that photos come in. Others that Pillow knows start outside programs or hold no photos.
+FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "AVIF", "GIF", "BMP")
+
+# Everything Pillow's readers were seen to raise at broken files (found by feeding them damaged ones).
+FOREIGN = (
+    ArithmeticError,
+    AttributeError,
+    EOFError,
+    ImageCms.PyCMSError,
+    LookupError,
+    MemoryError,
+    OSError,
+    RuntimeError,
+    SyntaxError,
+    TypeError,
+    ValueError,
+    struct.error,
+    zlib.error,
+)
+
+# Brands of HEIF files with HEVC inside, in the box that starts with "ftyp" (ISO/IEC 23008-12).
+_HEIC = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1"}
+
+# The own limit below replaces Pillow's, which warns at one size and raises at another.
+Image.MAX_IMAGE_PIXELS = None
+
+
+class UnreadablePhoto(Exception):
+    """Tell why a photo can't be used; `str()` is a sentence for the artist."""
+
+
+def look(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
+    """Check by its header alone whether a photo can be used; None means yes."""
+    try:
+        with path.open("rb") as file, warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            head = file.read(64)
+            file.seek(0)
+            with open_checked(file, head, limit_megapixels):
+                return None
+    except UnreadablePhoto as fault:
+        return Fault(path, str(fault))
+    except OSError as error:
+        return Fault(path, _missing(error))
+
+
+def read_photo(path: Path) -> bytes:
+    """Return the bytes of the file; raises UnreadablePhoto."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise UnreadablePhoto(_missing(error)) from error
+
+
+def open_photo(content: bytes, limit_megapixels: float) -> Image.Image:
+    """Return the photo with its header read and its pixels not yet decoded; raises UnreadablePhoto."""
+    return open_checked(BytesIO(content), content[:64], limit_megapixels)
+
+
+def open_checked(file: object, head: bytes, limit_megapixels: float) -> Image.Image:
+    """Return the opened picture in `file`, which starts with `head`; raises UnreadablePhoto."""
+    if not head:
+        raise UnreadablePhoto("the file is empty; copy the photo again from the camera or phone")
+    if _is_heic(head):
+        raise UnreadablePhoto(
+            "this is a HEIC photo, whatever its name says; open it where you keep your photos and export it"
+            " as JPEG (phones have a camera setting to take JPEG from the start)"
+        )
+    try:
+        photo = Image.open(file, formats=FORMATS)  # type: ignore[arg-type]
+    except UnidentifiedImageError as error:
+        raise UnreadablePhoto(
+            "this isn't a photo that can be read; use JPEG, PNG, TIFF or WebP (renaming a file doesn't"
+            " convert it: open it and export it as JPEG)"
+        ) from error
+    except FOREIGN as error:
+        raise damaged(error) from error
+    _refuse_bomb(photo, limit_megapixels)
+    return photo
+
+
+def damaged(error: BaseException) -> UnreadablePhoto:
+    """Return the complaint about a photo whose file breaks off or is garbled."""
+    return UnreadablePhoto(
+        f"the photo is damaged or cut short ({_reason(error)}); copy it again from the camera or phone"
+    )
+
+
+def _refuse_bomb(photo: Image.Image, limit_megapixels: float) -> None:
+    width, height = photo.size
+    megapixels = width * height / 1e6
+    if megapixels > limit_megapixels:
+        raise UnreadablePhoto(
+            f"the photo is {width} × {height} pixels, {megapixels:.0f} megapixels; more than"
+            f" {limit_megapixels:g} are refused because they could fill the computer's memory; save a smaller"
+            " copy (4000 pixels on the long side are plenty)"
+        )
+
+
+def _is_heic(head: bytes) -> bool:
+    """Tell whether the file type box names HEIC brands and no AVIF brand (ISO/IEC 14496-12, 4.3)."""
+    if head[4:8] != b"ftyp":
+        return False
+    length = min(int.from_bytes(head[:4], "big"), len(head))
+    brands = {head[8:12], *(head[at : at + 4] for at in range(16, length - 3, 4))}
+    return bool(brands & _HEIC) and not brands & {b"avif", b"avis"}
+
+
+def _missing(error: OSError) -> str:
+    if isinstance(error, FileNotFoundError):
+        return "there is no photo of this name; check the spelling, capitals included"
+    if isinstance(error, IsADirectoryError):
+        return "this is a folder, not a photo"
+    return f"the photo can't be opened ({_reason(error)})"
+
+
+def _reason(error: BaseException) -> str:
+    if isinstance(error, MemoryError):
+        return "not enough memory"
+    if isinstance(error, OSError) and error.strerror:
+        return error.strerror.lower()
+    return (str(error).splitlines() or [type(error).__name__])[0].strip("'\" .") or type(error).__name__

@@ -1,0 +1,78 @@
+"""What is made from a photo: widths, formats, qualities, chosen by measurement (table in DEVELOPERS.md)."""
+
+import hashlib
+from functools import cache
+
+import PIL
+from PIL import features
+
+# A new number makes every photo anew; raise it when the pictures change for a reason no constant below shows.
+EDITION = 1
+
+# Pixels. Neighbours differ by a factor of at most 1.67, so that a browser that rounds up, as it does at one
+# device pixel per CSS pixel, fetches less than twice the pixels across that it shows.
+WIDTHS = (160, 320, 480, 720, 1080)
+# The widest rendition fits in this box, width by height; more is never shown, even at two device pixels.
+LARGEST = (2000, 2400)
+# The JPEG fallback serves a few old browsers; two sizes will do.
+JPEG_WIDTHS = (480, 1080)
+FULL_FROM = 320
+CARD_TO = 1080
+# Width by height of a cropped card.
+CARD_SHAPE = (4, 5)
+# Pixels of a link preview; 1.91 : 1 is what link previews are commonly cut to (common practice, no source).
+SOCIAL = (1200, 630)
+# A ladder step is left out where the photo itself is less than this many times as wide.
+NEAR = 1.15
+# The photo is decoded at a reduced scale only if that leaves this many times the wanted width.
+SPARE = 2.0
+# Pillow's own shortcut, averaging whole blocks first, only if that leaves this many times the wanted size.
+REDUCING_GAP = 3.0
+# Ground under transparent parts: plaster white.
+GROUND = (247, 245, 240)
+
+AVIF = "image/avif"
+JPEG = "image/jpeg"
+MODERN = AVIF
+EXTENSIONS = {AVIF: ".avif", JPEG: ".jpg"}
+
+_ENCODERS: dict[str, tuple[str, dict[str, object]]] = {
+    # One thread: the photos share the cores, and the bytes must not depend on their number.
+    AVIF: ("AVIF", {"quality": 66, "speed": 9, "subsampling": "4:2:0", "max_threads": 1}),
+    JPEG: ("JPEG", {"quality": 84, "progressive": True, "optimize": True, "subsampling": "4:2:0"}),
+}
+
+
+def encoder(mime: str) -> tuple[str, dict[str, object]]:
+    """Return Pillow's name of the format and its options."""
+    name, options = _ENCODERS[mime]
+    return name, dict(options)
+
+
+@cache
+def fingerprint() -> str:
+    """Return a text that changes whenever the same photo could give other bytes."""
+    constants = (
+        EDITION,
+        WIDTHS,
+        LARGEST,
+        JPEG_WIDTHS,
+        FULL_FROM,
+        CARD_TO,
+        CARD_SHAPE,
+        SOCIAL,
+        NEAR,
+        SPARE,
+        REDUCING_GAP,
+        GROUND,
+    )
+    libraries = [
+        (name, features.version(name))
+        for name in ("jpg", "libjpeg_turbo", "avif", "littlecms2", "libtiff", "webp")
+    ]
+    return hashlib.sha256(repr((constants, _ENCODERS, PIL.__version__, libraries)).encode()).hexdigest()
+
+
+def key_of(digest: str, focus: tuple[float, float] | None, detail: bool) -> str:
+    """Return the name under which the pictures of a photo with this content are kept."""
+    return hashlib.sha256(f"{digest} {fingerprint()} {focus} {detail}".encode()).hexdigest()
