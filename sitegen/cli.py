@@ -16,6 +16,7 @@ from sitegen.studio.fault import Fault
 
 if TYPE_CHECKING:
     from sitegen.jobs.build import Compiled
+    from sitegen.letters import Announcement
     from sitegen.sources import Complaint
 
 
@@ -270,6 +271,46 @@ def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
     click.echo(
         f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`."
     )
+
+
+@main.group(cls=Commands)
+def announce() -> None:
+    """Write a letter to everyone who asked to hear of it. Nothing is posted yet."""
+
+
+@announce.command("commissions", epilog="Example:  sitegen announce commissions --note words.md")
+@click.argument("round_name", required=False, metavar="[ROUND]")
+@click.option(
+    "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
+)
+@click.pass_obj
+def announce_commissions(asked: Asked, round_name: str | None, note: Path | None) -> None:
+    """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
+    from sitegen.jobs import letters
+
+    made = letters.commissions(asked.studio, asked.today, round_name, letters.read_note(note))
+    _print_announcement(made)
+
+
+def _print_announcement(made: Announcement) -> None:
+    click.echo(f"Subject:  {made.subject}")
+    click.echo(f"To:       {_counted(len(made.choice.chosen), 'person', 'people')}")
+    click.echo(f"Left out: {_counted(len(made.choice.skipped), 'person', 'people')} (skipped.csv says why)")
+    click.echo(f"Letter:   {made.folder / 'letter.html'}")
+    for caution in made.cautions:
+        click.echo(f"  - {caution}")
+
+
+@main.command(epilog="Example:  sitegen sheet quayside-2027 --paper letter --pages 4")
+@click.argument("show", required=False, metavar="[SHOW]")
+@click.option("--paper", "size", type=click.Choice(["a4", "letter"]), help="Without it: as studio.yaml says.")
+@click.option("--pages", type=click.IntRange(1, 99), default=2, show_default=True)
+@click.pass_obj
+def sheet(asked: Asked, show: str | None, size: str | None, pages: int) -> None:
+    """Print the sign-up sheet for a show's table (the next show, unless named) as a PDF."""
+    from sitegen.jobs import papers
+
+    click.echo(f"Sheet:  {papers.sheet(asked.studio, asked.today, show, size, pages)}")
 
 
 class Bar:

@@ -7,11 +7,16 @@ import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.sources import Complaint, StudioFault, read
 from sitegen.studio.public import FrontOfHouse, PublicPiece, front_of_house
 from sitegen.studio.whole import Studio
+
+if TYPE_CHECKING:
+    from sitegen.pictures import Fault as PhotoFault
+    from sitegen.pictures import Wish
 
 Progress = Callable[[int, int], None]
 """Called with how many pictures are done, and of how many."""
@@ -62,7 +67,7 @@ def build(folder: Path, today: str | None = None, progress: Progress | None = No
     )
 
 
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[object, tuple[str, str]]]:
+def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Wish, tuple[str, str]]]:
     """Yield what to ask the pictures room for, with the key that the site knows the photo by."""
     from sitegen.pictures import Wish
 
@@ -77,16 +82,17 @@ def _stem(piece: PublicPiece) -> str:
     return f"{piece.number}-{piece.slug}" if piece.number else piece.slug
 
 
-def _told(fault: object, folder: Path) -> str:
-    path, message = fault.path, fault.message  # type: ignore[attr-defined]
-    return f"{path.relative_to(folder).as_posix()}: {message}"
+def _told(fault: PhotoFault, folder: Path) -> str:
+    return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"
 
 
 def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:
     from sitegen import pictures
 
     accent = front.card.accent or "#4b2a24"
-    return list(pictures.icons(None, front.card.studio[:1] or "•", "#fbf8f2", accent, out / ".pictures"))
+    return list(
+        pictures.icons(None, front.card.studio[:1] or "•", "#fbf8f2", accent, out / ".pictures").files
+    )
 
 
 @contextlib.contextmanager

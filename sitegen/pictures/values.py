@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.pictures.files import write_whole
+from sitegen.studio.picture import PictureSet, Rendition
+
+__all__ = ["Fault", "Harvest", "PictureSet", "Rendition", "Wish"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,48 +20,6 @@ class Wish:
     focus: tuple[float, float] | None = None
     # A detail may be cropped for a card; a whole figure never is.
     detail: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Rendition:
-    """Hold one encoded picture: what it is, what it is called in public, where its bytes lie."""
-
-    mime: str
-    # Pixels.
-    width: int
-    height: int
-    # Public file name: stem, width, short content hash, extension. Other bytes always have another name.
-    name: str
-    # Bytes.
-    size: int
-    # The cached pack that holds this picture among its sisters, and where in it.
-    pack: Path
-    offset: int
-
-    def read(self) -> bytes:
-        """Return the encoded picture."""
-        with self.pack.open("rb") as file:
-            file.seek(self.offset)
-            return file.read(self.size)
-
-    def save(self, target: Path) -> None:
-        """Write the encoded picture to `target`, whole or not at all."""
-        write_whole(target, self.read())
-
-
-@dataclass(frozen=True, slots=True)
-class PictureSet:
-    """Hold all web pictures made from one photo."""
-
-    # Pixels of the upright original.
-    width: int
-    height: int
-    # The whole frame: the modern format first, then JPEG, each from narrow to wide.
-    full: tuple[Rendition, ...]
-    # For cards, same order: the whole frame again, or a 4:5 crop of a detail.
-    card: tuple[Rendition, ...]
-    # JPEG for link previews.
-    social: Rendition
 
 
 @dataclass(frozen=True, slots=True)

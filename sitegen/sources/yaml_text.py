@@ -24,7 +24,7 @@ _TEXT_TAG = "tag:yaml.org,2002:str"
 _NOTHING = frozenset({"", "~", "null"})
 
 
-# The deepest block of a studio's files lies five levels down; a reader's recursion is far from its limit here.
+# The deepest block of a studio lies five levels down; the reader's recursion is far from its limit here.
 DEEPEST = 100
 
 

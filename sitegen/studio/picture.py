@@ -14,10 +14,14 @@ class Rendition:
     width: int
     """Pixels across."""
     height: int
-    file: Path
-    """Where its bytes lie (in the cache)."""
     name: str
-    """Its public file name."""
+    """Its public file name, which holds a hash of its bytes: other bytes always have another name."""
+    size: int
+    """Octets."""
+    pack: Path
+    """The cached file that holds this picture among its sisters."""
+    offset: int
+    """Where in the pack its bytes begin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +32,8 @@ class PictureSet:
     """Pixels across of the upright original."""
     height: int
     full: tuple[Rendition, ...]
-    """The whole frame, several widths in a modern format and in JPEG."""
+    """The whole frame: the modern format first, then JPEG, each from narrow to wide."""
     card: tuple[Rendition, ...]
     """The same for a grid of pieces: the whole frame, or a crop of a detail."""
     social: Rendition
-    """For link previews."""
+    """JPEG for link previews."""

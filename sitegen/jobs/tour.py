@@ -1,0 +1,27 @@
+"""The three daily jobs in one go, for someone who has just put the demo in a folder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitegen.jobs import letters, papers
+from sitegen.jobs.build import Progress, build
+
+
+@dataclass(frozen=True)
+class Tour:
+    """Where the results lie."""
+
+    site: Path
+    letter: Path
+    recipients: int
+    sheet: Path
+
+
+def three_jobs(folder: Path, today: str | None, progress: Progress | None = None) -> Tour:
+    """Build the site, write the letter for the next round, print the sheet for the next show."""
+    compiled = build(folder, today, progress)
+    letter = letters.commissions(folder, today, None, "")
+    sheet = papers.sheet(folder, today, None, None, pages=2)
+    return Tour(compiled.site, letter.folder, len(letter.choice.chosen), sheet)
