@@ -1,0 +1,79 @@
+"""What the artist should have checked before posting: the rules, as far as a letter can show them.
+
+Sources: 15 U.S.C. 7704 and 16 CFR 316 (US), S.C. 2010 c. 23 (Canada), GDPR and Directive 2002/58/EC (EU).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from sitegen.studio.mailing import Choice, Chosen
+from sitegen.studio.person import Consent
+
+# Canada asks for 60 days (s. 6(3), 11(2)), the US for 30 (15 U.S.C. 7704(a)(3)(A)(ii)): the longer holds.
+REACHABLE_DAYS = 60
+# 15 U.S.C. 7704(a)(4)(A) and S.C. 2010 c. 23 s. 11(3).
+LEAVING_BUSINESS_DAYS = 10
+
+NOT_ADVICE = (
+    "This is a checklist, not legal advice; the rules where you and your readers live may ask for more."
+)
+
+
+def cautions(subject: str, text: str, choice: Choice, contact: str, today: date) -> tuple[str, ...]:
+    """Say what only the artist can check, with the figures at hand."""
+    keep_until = today + timedelta(days=REACHABLE_DAYS)
+    latest = business_days_after(today, LEAVING_BUSINESS_DAYS)
+    fixed = (
+        f"The letter carries your postal address, why each person gets it, and how to leave. Read {contact} "
+        f"until {keep_until} at least (Canada: {REACHABLE_DAYS} days; US: 30).",
+        f"Whoever asks to leave must get no more letters {LEAVING_BUSINESS_DAYS} business days later; "
+        f"for a request made today that is {latest}, holidays not counted. At once is better.",
+        "The subject must say what the letter says (US, Canada); only you can judge that.",
+    )
+    return (*_of_subject(subject, text), *_of_list(choice.chosen), *fixed, NOT_ADVICE)
+
+
+def business_days_after(day: date, count: int) -> date:
+    """Count Monday to Friday onwards from `day`, which isn't counted itself; holidays aren't known."""
+    while count:
+        day += timedelta(days=1)
+        count -= day.weekday() < 5
+    return day
+
+
+def _of_subject(subject: str, text: str) -> list[str]:
+    said = set(_telling_words(text))
+    missing = [word for word in dict.fromkeys(_telling_words(subject)) if word not in said]
+    if not missing:
+        return []
+    return [f"The subject says {', '.join(missing)}, but the letter doesn't. Is that right?"]
+
+
+def _telling_words(text: str) -> list[str]:
+    """Pick out what a reader would hold the writer to: numbers, and words longer than a filler."""
+    return [word for word in re.findall(r"\w+", text.casefold()) if word.isdigit() or len(word) > 4]
+
+
+def _of_list(chosen: Sequence[Chosen]) -> list[str]:
+    said = []
+    bare = [one for one in chosen if not one.person.evidence.strip()]
+    if bare:
+        said.append(
+            f"{_people(len(bare))} no evidence noted: you must be able to show how each agreed (GDPR "
+            f"Art. 7(1); Canada s. 13). The first: line {bare[0].person.line} of people.csv."
+        )
+    bought = sum(one.person.consent is Consent.PURCHASE for one in chosen)
+    if bought:
+        said.append(
+            f"{_people(bought)} only a purchase as consent: write about your own similar work, and only if "
+            "they could refuse when they bought (Directive 2002/58/EC Art. 13(2)); it ends after two years "
+            "(Canada)."
+        )
+    return said
+
+
+def _people(count: int) -> str:
+    return "1 person has" if count == 1 else f"{count} people have"

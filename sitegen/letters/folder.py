@@ -1,0 +1,70 @@
+"""Write a letter's folder whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sitegen.letters.faults import LetterFault
+
+# A cell that starts so is taken for a formula when a table is opened in a spreadsheet (common practice).
+# These two files are for the artist's eyes; posting reads the messages themselves.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+@contextmanager
+def whole_folder(folder: Path) -> Iterator[Path]:
+    """Give a fresh folder to fill; put it in the place of `folder` when all went well."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    making = Path(tempfile.mkdtemp(prefix=".making-", dir=folder.parent))
+    try:
+        yield making
+        making.chmod(0o755)
+        _swap(making, folder)
+    finally:
+        shutil.rmtree(making, ignore_errors=True)
+
+
+def _swap(making: Path, folder: Path) -> None:
+    if not folder.exists():
+        making.rename(folder)
+        return
+    aside = Path(tempfile.mkdtemp(prefix=".aside-", dir=folder.parent))
+    folder.rename(aside / folder.name)
+    try:
+        making.rename(folder)
+    except OSError:
+        (aside / folder.name).rename(folder)
+        raise
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def refuse_if_posted(ident: str, sent: Path) -> None:
+    """Stop before a letter that has gone out, even to one person, is made anew.
+
+    Raises LetterFault.
+    """
+    record = sent / f"{ident}.jsonl"
+    if record.exists():
+        raise LetterFault(
+            f"'{ident}' has been posted already (see {record}); what people hold in their hands can't be "
+            f"changed. Run 'send {ident}' to finish posting it, or give the round, show or letter another "
+            "name"
+        )
+
+
+def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
+    """Write a CSV file as RFC 4180 has it, no cell of which a spreadsheet would run."""
+    with file.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream, lineterminator="\r\n")
+        writer.writerow(header)
+        writer.writerows([_unharmful(cell) for cell in row] for row in rows)
+
+
+def _unharmful(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell

@@ -1,0 +1,91 @@
+"""Render a theme's letter: one template for the text, one for the HTML, each from the same values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
+from markupsafe import Markup
+
+from sitegen.letters import markup, words
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.headers import clean, mailto
+from sitegen.letters.message import FIELDS, slot
+from sitegen.studio.public import FrontOfHouse, PublicStudio
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A letter with marks where each person's own words go."""
+
+    subject: str
+    preheader: str
+    text: str
+    marked: str
+    """HTML."""
+
+
+def render(theme: Path, kind: str, front: FrontOfHouse, note: str, values: Mapping[str, Any]) -> Rendered:
+    """Render `kind`.txt, which also sets subject and preheader, and `kind`.html of a theme.
+
+    Raises LetterFault for a template that is missing or asks for something that isn't there.
+    """
+    folder = theme / "letters"
+    try:
+        return _render(folder, kind, front, note, values)
+    except TemplateNotFound as fault:
+        raise LetterFault(f"the theme has no letters/{fault.name}; put it into {folder}") from fault
+    except TemplateError as fault:
+        raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
+
+
+def _render(folder: Path, kind: str, front: FrontOfHouse, note: str, values: Mapping[str, Any]) -> Rendered:
+    common = {
+        **values, "front": front, "card": front.card, "site": front.card.address,
+        **{name: slot(name) for name in FIELDS},
+    }  # fmt: skip
+    plain = _environment(folder, front.card, escaping=False)
+    page = plain.get_template(f"{kind}.txt").make_module({**common, "note": markup.note_text(note)})
+    subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
+    rich = _environment(folder, front.card, escaping=True)
+    marked = rich.get_template(f"{kind}.html").render(
+        **common, note=markup.note_html(note), subject=subject, preheader=preheader
+    )
+    return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
+
+
+def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    locale = words.locale_of(card.language)
+    environment.filters.update(
+        day=lambda day: words.say_day(day, locale),
+        moment=lambda moment: words.say_moment(moment, locale),
+        money=lambda amount: words.say_money(amount, card.currency, card.digits, locale),
+        days=lambda first, last: words.say_days(first, last, locale),
+        wrap=lambda text: markup.wrap(str(text)),
+        entry=entry,
+        line=clean,
+        lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
+        mailto=mailto,
+        prose=prose if escaping else markup.note_text,
+    )
+    return environment
+
+
+def entry(text: str, label: str, width: int = 10) -> str:
+    """Set a label before a text, the text's later lines indented to stand under its first."""
+    return markup.wrap(text, f"{label:<{width}}", " " * width)
+
+
+def prose(text: str) -> Markup:
+    """Turn the artist's Markdown into safe HTML."""
+    return markup.note_html(text)
