@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from sitegen.studio.fault import Fault
 
-class PaperFault(Exception):
+
+class PaperFault(Fault):
     """Nothing can be printed; `str()` says why and what to write instead."""
 
 

@@ -6,12 +6,17 @@ import re
 import unicodedata
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
-from babel.numbers import format_currency
+from babel.numbers import format_currency, format_decimal
 
 from sitegen.studio import money
+
+_NEUTRAL = Locale("en")
+_MM_PER_INCH = Fraction(254, 10)
+_QUARTERS = ("", "¼", "½", "¾")
 
 
 def locale_of(language: str) -> Locale:
@@ -19,7 +24,7 @@ def locale_of(language: str) -> Locale:
     try:
         return Locale.parse(language.replace("_", "-"), sep="-")
     except (ValueError, UnknownLocaleError):
-        return Locale("en")
+        return _NEUTRAL
 
 
 def tongue(language: str) -> dict[str, str | None]:
@@ -29,37 +34,50 @@ def tongue(language: str) -> dict[str, str | None]:
 
 
 def day(one: date, locale: Locale) -> str:
-    """Write a date out, like May 14, 2026 or 14. Mai 2026."""
-    return format_date(one, "long", locale=locale)
+    """Write a date out, like 14 May 2026, without the weekday."""
+    return format_date(one, _day_pattern(locale), locale=locale)
 
 
 def days(first: date, last: date, locale: Locale) -> str:
-    """Write a span of days; within one month like February 27–28, 2027 or 27–28. Februar 2027."""
+    """Write a span of days; within one month like 27–28 February 2027."""
     if first == last:
         return day(first, locale)
     if (first.year, first.month) != (last.year, last.month):
         return f"{day(first, locale)} – {day(last, locale)}"
-    pattern = re.sub(r"d+", f"'{first.day}–{last.day}'", str(locale.date_formats["long"].pattern), count=1)
+    pattern = re.sub(r"d+", f"'{first.day}–{last.day}'", _day_pattern(locale), count=1)
     return format_date(first, pattern, locale=locale)
+
+
+def _day_pattern(locale: Locale) -> str:
+    # English without a country would be American; day before month is clear to every reader.
+    return "d MMMM y" if locale == _NEUTRAL else str(locale.date_formats["long"].pattern)
+
+
+def height(millimetres: int, locale: Locale) -> str:
+    """Write a height in centimetres and, to the nearest quarter, in inches: 32 cm (12½ in)."""
+    whole, quarter = divmod(round(millimetres / _MM_PER_INCH * 4), 4)
+    inches = (str(whole) if whole or not quarter else "") + _QUARTERS[quarter]
+    return f"{format_decimal(Decimal(millimetres) / 10, locale=locale)} cm ({inches} in)"
 
 
 def amount(price: Decimal, currency: str, digits: int, locale: Locale) -> str:
     """Write an amount with its currency; a round sum loses its empty decimals, as on any price tag."""
-    exact = money.round_half_up(price, digits)
-    whole = exact == exact.to_integral_value()
-    pattern = re.sub(r"0(\.0+)?", "0" if whole or not digits else "0." + "0" * digits, _pattern(locale))
-    return str(format_currency(exact, currency, pattern, locale=locale, currency_digits=False))
+    round_sum = price == price.to_integral_value()
+    return _money(price, currency, 0 if round_sum else digits, locale)
 
 
 def exact_amount(price: Decimal, currency: str, digits: int, locale: Locale) -> str:
-    """Write an amount to its last minor unit, as a contract or a schedule must."""
-    pattern = re.sub(r"0(\.0+)?", "0." + "0" * digits if digits else "0", _pattern(locale))
-    rounded = money.round_half_up(price, digits)
-    return str(format_currency(rounded, currency, pattern, locale=locale, currency_digits=False))
+    """Write an amount to its last minor unit, as an agreement must."""
+    return _money(price, currency, digits, locale)
 
 
-def _pattern(locale: Locale) -> str:
-    return str(locale.currency_formats["standard"].pattern)
+def _money(price: Decimal, currency: str, decimals: int, locale: Locale) -> str:
+    usual = str(locale.currency_formats["standard"].pattern)
+    pattern = re.sub(r"0(\.0+)?", "0." + "0" * decimals if decimals else "0", usual)
+    rounded = money.round_half_up(price, decimals)
+    written = str(format_currency(rounded, currency, pattern, locale=locale, currency_digits=False))
+    # CLDR sets a currency's letters apart from the number; Babel leaves that out.
+    return re.sub(r"(?<=[A-Za-z])(?=[0-9])", "\N{NO-BREAK SPACE}", written)
 
 
 def settable(text: str) -> str:

@@ -56,6 +56,19 @@ def title(pdf: bytes) -> str:
     return (metadata.title if metadata else None) or ""
 
 
+def letter_sizes(pdf: bytes) -> list[tuple[float, str]]:
+    """List every run of text with its size in points."""
+    sizes: list[tuple[float, str]] = []
+
+    def note(text: str, _matrix: Any, placed: list[float], _font: Any, size: float) -> None:
+        if text.strip():
+            sizes.append((round(abs(size * placed[3]), 2), text))
+
+    for page in reader(pdf).pages:
+        page.extract_text(visitor_text=note)
+    return sizes
+
+
 def raster(pdf: bytes, page: int, dpi: int) -> Any:
     """Turn a page into a PIL picture in greys."""
     document = pypdfium2.PdfDocument(pdf)
@@ -93,9 +106,12 @@ def _objects(opened: pypdf.PdfReader) -> Iterator[Any]:
 
 
 def everything(pdf: bytes) -> bytes:
-    """Unpack every stream and string of the file into one run of bytes, to look for what mustn't be there."""
+    """Unpack every stream, string and page of the file into one run of bytes, to look for what mustn't be there.
+
+    Text on a page is kept as numbers of glyphs, so the pages' text is added as a reader extracts it.
+    """
     opened = reader(pdf)
-    parts = [pdf]
+    parts = [pdf, flowing(pdf).encode()]
     for found in _objects(opened):
         if isinstance(found, StreamObject):
             parts.append(found.get_data())

@@ -1,0 +1,33 @@
+"""Table cards: a wall label a piece, several to a sheet, to cut apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from sitegen.paper import words
+from sitegen.paper.fault import PaperFault
+from sitegen.paper.label import label
+from sitegen.paper.press import paper_name, press
+from sitegen.studio.public import FrontOfHouse, PublicPiece
+
+
+def cards(front: FrontOfHouse, pieces: Sequence[PublicPiece] | None, theme: Path, *, paper: str) -> bytes:
+    """Make table cards as a PDF; `None` means every piece that is available.
+
+    A piece that isn't available may have its card, but no price on it. Raises PaperFault if there's
+    nothing to print or the theme is faulty.
+    """
+    chosen = [piece for piece in front.pieces if piece.offered] if pieces is None else list(pieces)
+    if not chosen:
+        raise PaperFault(
+            "no piece is available just now, so there's no card to print; name the pieces you want"
+        )
+    locale = words.locale_of(front.card.language)
+    content = {
+        **words.tongue(front.card.language),
+        "paper": paper_name(paper),
+        "studio": front.card.studio,
+        "cards": [label(front.card, piece, locale) for piece in chosen],
+    }
+    return press(theme, "cards", content)

@@ -1,0 +1,51 @@
+"""The certificate of authenticity that goes with a piece."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sitegen.paper import words
+from sitegen.paper.fault import PaperFault
+from sitegen.paper.label import label
+from sitegen.paper.press import Content, paper_name, press
+from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.studio.status import Status
+
+# A page holds about so much beside the rest; more belongs on the site's care page.
+LONGEST_CARE = 700
+
+
+def certificate(front: FrontOfHouse, piece: PublicPiece, theme: Path, *, paper: str) -> bytes:
+    """Make a piece's certificate as a PDF of one page; it never carries a price.
+
+    A studio number or date that the piece's file lacks becomes a line to fill in by hand. Raises
+    PaperFault for a piece still on the bench, a care note too long for one page, or a faulty theme.
+    """
+    if piece.status is Status.IN_PROGRESS:
+        raise PaperFault(
+            f"pieces/{piece.slug}/piece.yaml says 'in progress'; a certificate is for a finished piece, "
+            "so change its status first"
+        )
+    if len(front.card.care) > LONGEST_CARE:
+        raise PaperFault(
+            f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
+            f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
+        )
+    return press(theme, "certificate", _content(front, piece, paper_name(paper)))
+
+
+def _content(front: FrontOfHouse, piece: PublicPiece, paper: str) -> Content:
+    card = front.card
+    locale = words.locale_of(card.language)
+    facts = {key: value for key, value in label(card, piece, locale).items() if key != "price"}
+    return {
+        **words.tongue(card.language),
+        **facts,
+        "paper": paper,
+        "studio": card.studio,
+        "maker": card.maker,
+        "contact": card.contact,
+        "care": card.care,
+        "series": piece.series.name if piece.series else None,
+        "finished": words.day(piece.finished, locale) if piece.finished else None,
+    }
