@@ -1,0 +1,33 @@
+"""The public view of a studio as a site: pages, feeds, calendars, structured data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from sitegen.site.faults import SiteFault
+from sitegen.site.house import open_house
+from sitegen.site.pages import outputs
+from sitegen.site.publish import Built, publish
+from sitegen.studio.picture import PictureSet
+from sitegen.studio.public import FrontOfHouse
+
+__all__ = ["Built", "SiteFault", "build"]
+
+
+def build(
+    front: FrontOfHouse,
+    pictures: Mapping[tuple[str, str], PictureSet],
+    theme: Path,
+    out: Path,
+    *,
+    icons: Sequence[tuple[str, bytes]] = (),
+) -> Built:
+    """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
+
+    `pictures` has the photos by (piece's slug, photo's file); a page goes without one that is missing.
+    `theme` is the theme's folder, `icons` are files for the site's root.
+    Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
+    """
+    house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
+    return publish(out, {**outputs(house), **dict(icons)})

@@ -1,0 +1,101 @@
+"""The gallery and its rooms: what is available, each series, each year."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sitegen.site import addresses
+from sitegen.site.house import House
+from sitegen.site.leaf import Leaf
+from sitegen.site.shown import Exhibit
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """A way from one room of the gallery to another."""
+
+    name: str
+    path: str
+    count: int | None
+    """How many pieces are behind it; None where that number would change with every sale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doors:
+    """All ways through the gallery."""
+
+    main: tuple[Door, ...]
+    series: tuple[Door, ...]
+    years: tuple[Door, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """Pieces that hang together; a wall may go without a heading."""
+
+    heading: str
+    hung: tuple[Exhibit, ...]
+
+
+def gallery(house: House) -> Iterator[Leaf]:
+    """Yield the gallery's pages: all, available, by series, by year."""
+    doors = _doors(house)
+    yield _everything(house, doors)
+    yield _available(house, doors)
+    for series in house.series:
+        hung = house.of_series(series.slug)
+        title = house.typographic(series.name)
+        about = " ".join(series.about.split()) or house.words.plain("gallery.series_about", name=series.name)
+        yield _room(house, doors, addresses.series(series.slug), title, about, series.about, (Wall("", hung),))
+    for year in house.years:
+        title = house.words.plain("gallery.year", year=year)
+        about = house.words.plain("gallery.year_about", year=year, studio=house.front.card.studio)
+        yield _room(house, doors, addresses.year(year), title, about, "", (Wall("", house.of_year(year)),))
+
+
+def _doors(house: House) -> Doors:
+    say = house.words.plain
+    return Doors(
+        main=(
+            Door(say("gallery.all"), addresses.GALLERY, len(house.exhibits)),
+            Door(say("gallery.available"), addresses.AVAILABLE, None),
+        ),
+        series=tuple(
+            Door(house.typographic(one.name), addresses.series(one.slug), len(house.of_series(one.slug)))
+            for one in house.series
+        ),
+        years=tuple(Door(str(year), addresses.year(year), len(house.of_year(year))) for year in house.years),
+    )
+
+
+def _everything(house: House, doors: Doors) -> Leaf:
+    say = house.words.plain
+    walls = (
+        Wall(say("gallery.available_now"), house.available),
+        Wall(say("gallery.the_rest"), house.elsewhere),
+    )
+    about = say("gallery.all_about", studio=house.front.card.studio, maker=house.front.card.maker)
+    return _room(house, doors, addresses.GALLERY, say("gallery.title"), about, "", walls)
+
+
+def _available(house: House, doors: Doors) -> Leaf:
+    say = house.words.plain
+    about = say("gallery.available_about", studio=house.front.card.studio, maker=house.front.card.maker)
+    walls = (Wall("", house.available),)
+    return _room(house, doors, addresses.AVAILABLE, say("gallery.available_title"), about, "", walls)
+
+
+def _room(  # noqa: PLR0913 (each is said once, by the four kinds of room above)
+    house: House, doors: Doors, path: str, title: str, about: str, intro: str, walls: tuple[Wall, ...]
+) -> Leaf:
+    full = tuple(wall for wall in walls if wall.hung)
+    first = next((one.first for wall in full for one in wall.hung if one.shots), None)
+    parts = {
+        "doors": doors,
+        "walls": full,
+        "count": sum(len(wall.hung) for wall in full),
+        "intro": intro,
+        "first_piece": full[0].hung[0].piece.slug if full else "",
+    }
+    return Leaf(path, "gallery.html", title, about, parts, shot=first)

@@ -1,0 +1,108 @@
+"""What every page of one build shares: the public view, the language, the theme, the pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from sitegen.site import addresses
+from sitegen.site.faults import SiteFault
+from sitegen.site.shown import Exhibit, Shot, exhibits
+from sitegen.site.theme import Theme, read_theme
+from sitegen.site.tongue import Tongue, read_locale
+from sitegen.site.words import Words, read_words
+from sitegen.studio.picture import PictureSet
+from sitegen.studio.public import FrontOfHouse, Page, PublicSeries
+from sitegen.studio.status import Status
+
+
+@dataclass(frozen=True)
+class House:
+    """Front of house, ready to be shown in one theme and one language."""
+
+    front: FrontOfHouse
+    theme: Theme
+    words: Words
+    tongue: Tongue
+    exhibits: tuple[Exhibit, ...]
+    icons: tuple[str, ...] = ()
+    """Names of the icon files at the site's root."""
+
+    @cached_property
+    def available(self) -> tuple[Exhibit, ...]:
+        """What can be bought."""
+        return tuple(one for one in self.exhibits if one.piece.offered)
+
+    @cached_property
+    def elsewhere(self) -> tuple[Exhibit, ...]:
+        """Everything that can't."""
+        return tuple(one for one in self.exhibits if not one.piece.offered)
+
+    @cached_property
+    def newest(self) -> Exhibit | None:
+        """The latest finished piece that has a picture."""
+        finished = (one for one in self.exhibits if one.piece.status is not Status.IN_PROGRESS)
+        return next((one for one in finished if one.shots), None)
+
+    @cached_property
+    def years(self) -> tuple[int, ...]:
+        """Years in which something was finished, latest first."""
+        return tuple(sorted({one.piece.year for one in self.exhibits if one.piece.year}, reverse=True))
+
+    @cached_property
+    def series(self) -> tuple[PublicSeries, ...]:
+        """Series that have pieces, in the studio's order."""
+        used = {one.piece.series.slug for one in self.exhibits if one.piece.series}
+        return tuple(one for one in self.front.series if one.slug in used)
+
+    @property
+    def face(self) -> Shot | None:
+        """The picture that stands for the studio."""
+        return self.newest.first if self.newest else None
+
+    def of_series(self, slug: str) -> tuple[Exhibit, ...]:
+        """Return a series' pieces, newest first."""
+        return tuple(one for one in self.exhibits if one.piece.series and one.piece.series.slug == slug)
+
+    def of_year(self, year: int) -> tuple[Exhibit, ...]:
+        """Return what was finished in a year."""
+        return tuple(one for one in self.exhibits if one.piece.year == year)
+
+    def pages(self, *names: str) -> tuple[Page, ...]:
+        """Return those of the artist's pages that exist, in the order of the names."""
+        return tuple(page for page in map(self.front.page, names) if page is not None)
+
+    def address(self, path: str) -> str:
+        """Return the full address of a path."""
+        return addresses.absolute(self.front.card.address, path)
+
+    def typographic(self, text: str) -> str:
+        """Set one plain line with the language's quotes."""
+        from sitegen.site.prose import typographic  # noqa: PLC0415
+
+        return typographic(text, self.quotes)
+
+    @property
+    def quotes(self) -> str:
+        """The four quotation marks of the language."""
+        return self.words.plain("quotes")
+
+
+def open_house(
+    front: FrontOfHouse, pictures: Mapping[tuple[str, str], PictureSet], theme: Path, icons: tuple[str, ...]
+) -> House:
+    """Gather what the pages share. Raises SiteFault for a theme or language that can't be used."""
+    locale = read_locale(front.card.language)
+    words = read_words(theme, front.card.language, lambda count: str(locale.plural_form(count)))
+    if len(words.plain("quotes")) != 4:
+        raise SiteFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
+    return House(
+        front=front,
+        theme=read_theme(theme, front.card.accent),
+        words=words,
+        tongue=Tongue(locale, words, front.card.currency, front.card.digits),
+        exhibits=exhibits(front.pieces, pictures),
+        icons=icons,
+    )

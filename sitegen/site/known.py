@@ -1,0 +1,52 @@
+"""Which pages there are, so that a link in the artist's words can be checked before anyone follows it."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from sitegen.site import addresses
+from sitegen.site.faults import SiteFault
+
+
+class Known:
+    """Finds pages by the short names that an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
+
+    def __init__(self, paths: frozenset[str]) -> None:
+        """Hold the paths of all pages."""
+        self._by_name = {_name(path): path for path in paths}
+
+    def find(self, target: str, where: str) -> str:
+        """Return the path that `target` means; `where` names the page it stands on.
+
+        Raises SiteFault if there is no such page.
+        """
+        file, hash_mark, part = target.partition("#")
+        name = _name(file)
+        if name in self._by_name:
+            return self._by_name[name] + hash_mark + part
+        near = get_close_matches(name, self._by_name, n=1)
+        hint = f"; did you mean '{near[0]}'?" if near else ""
+        raise SiteFault(
+            f"{_source(where)}: the link to '{target}' leads to no page of the site{hint} "
+            "(write a page's name, like privacy or pieces/moth-clerk, or a whole address with https://)"
+        )
+
+
+def _name(path: str) -> str:
+    """Strip a path to the name that it goes by: no leading dots, no index.html, no ending."""
+    parts = [part for part in path.split("?")[0].split("/") if part not in ("", ".", "..")]
+    if parts and parts[-1] == "index.html":
+        parts.pop()
+    return "/".join(parts).removesuffix(".md").removesuffix(".html")
+
+
+def _source(where: str) -> str:
+    """Name the artist's file that a page's words come from."""
+    folder = where.removesuffix("/index.html")
+    if folder.startswith("pieces/"):
+        return f"{folder}/piece.yaml"
+    if folder.startswith("gallery/series/") or where in (addresses.GALLERY, addresses.HOME):
+        return "studio.yaml"
+    if where == addresses.COMMISSIONS:
+        return "commissions.yaml"
+    return "shows" if where == addresses.SHOWS else f"pages/{folder}.md"

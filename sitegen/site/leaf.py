@@ -1,0 +1,32 @@
+"""One page before it is set: where it lies, which template sets it, and all that it may say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from sitegen.site.shown import Shot
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A page as plain values; the same leaf always gives the same bytes."""
+
+    path: str
+    """From the site's root, like gallery/index.html."""
+    template: str
+    title: str
+    """Without the studio's name."""
+    description: str
+    """One or two sentences for search engines and link previews."""
+    parts: Mapping[str, Any] = field(default_factory=dict)
+    """What the template gets, by name."""
+    shot: Shot | None = None
+    """The picture of link previews."""
+    facts: tuple[Mapping[str, Any], ...] = ()
+    """Structured data in schema.org's words."""
+    listed: bool = True
+    """Whether search engines are asked to keep it."""
+    kind: str = "website"
+    """Open Graph's type."""

@@ -1,0 +1,82 @@
+"""Pages in the artist's own words, and the three that the site adds: home, mailing list, not found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.site import addresses
+from sitegen.site.faults import SiteFault
+from sitegen.site.house import House
+from sitegen.site.leaf import Leaf
+from sitegen.site.structured import artwork, person, website
+from sitegen.studio.public import Page
+from sitegen.studio.settings import PaymentPlan
+
+
+def home(house: House) -> Iterator[Leaf]:
+    """Yield the home page."""
+    front = house.front
+    newest = house.newest
+    card = front.card
+    yield Leaf(
+        path=addresses.HOME,
+        template="home.html",
+        title=house.words.plain("home.title", studio=card.studio, maker=card.maker),
+        description=card.tagline or house.words.plain("home.about", studio=card.studio, maker=card.maker),
+        parts={
+            "exhibit": newest,
+            "available": house.available,
+            "strip": tuple(one for one in house.exhibits if one.shots and one is not newest)[:6],
+            "round": front.round,
+            "show": next((one for one in front.shows if one.coming), None),
+        },
+        shot=house.face,
+        facts=(website(house), person(house), *((artwork(house, newest),) if newest else ())),
+    )
+
+
+def letters(house: House) -> Iterator[Leaf]:
+    """Yield the mailing-list page."""
+    card = house.front.card
+    yield Leaf(
+        path=addresses.LETTERS,
+        template="letters.html",
+        title=house.words.plain("letters.title"),
+        description=house.words.plain("letters.about", maker=card.maker, studio=card.studio),
+        parts={"consent": card.consent or house.words.plain("letters.consent", maker=card.maker, studio=card.studio)},
+    )
+
+
+def lost(house: House) -> Iterator[Leaf]:
+    """Yield the page for addresses that lead nowhere."""
+    yield Leaf(addresses.LOST, "lost.html", house.words.plain("lost.title"), "", listed=False)
+
+
+def own_pages(house: House) -> Iterator[Leaf]:
+    """Yield the artist's own pages. Raises SiteFault if one has the name of a page of the site."""
+    for page in house.front.pages:
+        if page.name in addresses.TAKEN:
+            raise SiteFault(
+                f"pages/{page.name}.md: the site has a page '{page.name}' of its own; give this file another name"
+            )
+        yield Leaf(
+            path=addresses.page(page.name),
+            template="page.html",
+            title=house.typographic(page.title),
+            description=_description(house, page),
+            parts={"page": page, "plan": _plan(house, page), "tiers": _tiers(house, page)},
+            facts=(person(house),) if page.name == "about" else (),
+        )
+
+
+def _plan(house: House, page: Page) -> PaymentPlan | None:
+    return house.front.card.payment_plan if page.name == "payment-terms" else None
+
+
+def _tiers(house: House, page: Page) -> tuple[object, ...]:
+    return house.front.tiers if page.name == "commission-terms" else ()
+
+
+def _description(house: House, page: Page) -> str:
+    return house.words.plain("page.about", title=page.title, studio=house.front.card.studio)
+

@@ -1,0 +1,102 @@
+"""One page a piece: everything a collector asks, in the order of a wall label."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from sitegen.site.house import House
+from sitegen.site.leaf import Leaf
+from sitegen.site.scale import Scale, draw
+from sitegen.site.shown import Exhibit
+from sitegen.site.structured import artwork
+from sitegen.studio import plan
+from sitegen.studio.settings import PaymentPlan
+
+# Only the distance between the parts is shown, so any first of January does.
+_ANY_START = date(2001, 1, 1)
+_NEIGHBOURS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    """One part of a payment plan, by its distance from the order."""
+
+    months: int
+    """After the order; 0 is at once."""
+    amount: Decimal
+    deposit: bool
+
+
+def pieces(house: House) -> Iterator[Leaf]:
+    """Yield the page of each piece."""
+    titles = [one.piece.title for one in house.exhibits]
+    for one in house.exhibits:
+        piece = one.piece
+        title = house.typographic(piece.title)
+        if titles.count(piece.title) > 1:
+            title = f"{title} ({piece.number or piece.slug})"
+        yield Leaf(
+            path=one.path,
+            template="piece.html",
+            title=title,
+            description=_description(house, one),
+            parts={
+                "exhibit": one,
+                "piece": piece,
+                "neighbours": neighbours(house, one),
+                "scale": draw(piece.height_mm) if piece.height_mm else None,
+                "payments": payments(house, piece.price),
+                "prices_end": piece.offered,
+            },
+            shot=one.first,
+            facts=(artwork(house, one),),
+            kind="article",
+        )
+
+
+def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
+    """Lay out the studio's usual payment plan for a price; nothing where there is no plan or no price."""
+    usual = house.front.card.payment_plan
+    if usual is None or not price:
+        return ()
+    digits = house.front.card.digits
+    try:
+        parts = plan.make(price, _ANY_START, digits, terms(usual, digits)).parts
+    except ValueError:
+        # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
+        return ()
+    return tuple(
+        Payment(_months(part.anchor), part.amount, part.kind is plan.Kind.DEPOSIT) for part in parts
+    )
+
+
+def terms(usual: PaymentPlan, digits: int) -> plan.PlanTerms:
+    """Turn the settings into the terms that the arithmetic uses."""
+    bands = tuple(plan.PlanBand(band.instalments, band.up_to) for band in usual.bands)
+    return plan.PlanTerms(deposit=plan.read_deposit(usual.deposit, digits), bands=bands)
+
+
+def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
+    """Return the next pieces of the same series, going round at its end."""
+    if one.piece.series is None:
+        return ()
+    room = house.of_series(one.piece.series.slug)
+    place = room.index(one)
+    return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
+
+
+def _months(day: date) -> int:
+    return (day.year - _ANY_START.year) * 12 + day.month - _ANY_START.month
+
+
+def _description(house: House, one: Exhibit) -> str:
+    piece = one.piece
+    facts = [house.words.plain("piece.by", title=piece.title, maker=house.front.card.maker)]
+    if piece.materials:
+        facts.append(piece.materials.rstrip(".") + ".")
+    if piece.height_mm:
+        facts.append(house.tongue.length(piece.height_mm) + ".")
+    return " ".join(house.typographic(fact) for fact in facts)

@@ -1,0 +1,96 @@
+"""A theme's folder: its name, its grounds, its options."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import yaml
+
+from sitegen.site.colour import READABLE, contrast, readable
+from sitegen.site.faults import SiteFault
+
+_COLOUR = re.compile("#[0-9a-fA-F]{6}")
+
+
+@dataclass(frozen=True)
+class Theme:
+    """What theme.yaml says, with the artist's accent fitted in."""
+
+    folder: Path
+    name: str
+    light: str
+    """Ground of the light face, #rrggbb."""
+    dark: str
+    accent_light: str
+    """Accent on the light ground."""
+    accent_dark: str
+    options: Mapping[str, str]
+    """The theme's own options, as text."""
+
+    @property
+    def templates(self) -> Path:
+        """Folder of the page templates."""
+        return self.folder / "site"
+
+    def colours(self) -> str:
+        """Return the accent as custom properties for both faces."""
+        return (
+            f":root{{--accent:{self.accent_light}}}\n"
+            f"@media (prefers-color-scheme:dark){{:root{{--accent:{self.accent_dark}}}}}\n"
+        )
+
+
+def read_theme(folder: Path, accent: str | None) -> Theme:
+    """Read theme.yaml and check that the accent can be read on both grounds.
+
+    Raises SiteFault if the file is missing or incomplete, or if the artist's accent is too pale.
+    """
+    shown = f"{folder.name}/theme.yaml"
+    tree = _load(folder / "theme.yaml", shown)
+    light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
+    chosen = accent or _colour(tree, "accent", shown)
+    _check(chosen, light, "studio.yaml" if accent else shown)
+    return Theme(
+        folder=folder,
+        name=str(tree.get("name", folder.name)),
+        light=light,
+        dark=dark,
+        accent_light=chosen.lower(),
+        accent_dark=readable(chosen.lower(), dark),
+        options={key: value for key, value in dict(tree.get("options") or {}).items() if isinstance(value, str)},
+    )
+
+
+def _load(file: Path, shown: str) -> Mapping[str, object]:
+    try:
+        tree = yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 (BaseLoader makes only text)
+    except FileNotFoundError:
+        there = ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml"))) or "none"
+        raise SiteFault(
+            f"studio.yaml: there is no theme '{file.parent.name}' (themes there: {there})"
+        ) from None
+    except (yaml.YAMLError, UnicodeDecodeError) as error:
+        raise SiteFault(f"{shown}: this isn't readable YAML") from error
+    if not isinstance(tree, Mapping):
+        raise SiteFault(f"{shown}: this should be a list of name: value lines")
+    return tree
+
+
+def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:
+    value = tree.get(key)
+    if not isinstance(value, str) or not _COLOUR.fullmatch(value):
+        raise SiteFault(f"{shown}: '{key}' must be a colour in quotes, like '#f6f3ec'")
+    return value
+
+
+def _check(accent: str, ground: str, where: str) -> None:
+    ratio = contrast(accent, ground)
+    if ratio < READABLE:
+        raise SiteFault(
+            f"{where}: the accent '{accent}' is too pale to read on the theme's ground {ground} "
+            f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
+            f"use '{readable(accent, ground)}' or something darker"
+        )

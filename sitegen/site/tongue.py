@@ -1,0 +1,115 @@
+"""Dates, money, lengths and numbers, written as the studio's language writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from fractions import Fraction
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date, format_time, get_timezone_name
+from babel.lists import format_list
+from babel.numbers import format_currency, format_decimal, format_percent
+
+from sitegen.site.faults import SiteFault
+from sitegen.site.words import Words
+
+_QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
+MM_PER_INCH = Fraction(254, 10)
+
+
+def read_locale(language: str) -> Locale:
+    """Find the language in CLDR; raises SiteFault for a name it doesn't know."""
+    try:
+        return Locale.parse(language.replace("-", "_"))
+    except (UnknownLocaleError, ValueError) as error:
+        raise SiteFault(
+            f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE"
+        ) from error
+
+
+@dataclass(frozen=True)
+class Tongue:
+    """Writes values in one language, currency and time zone."""
+
+    locale: Locale
+    words: Words
+    currency: str
+    digits: int
+
+    def money(self, amount: Decimal) -> str:
+        """Write an amount with its currency; whole amounts go without empty decimals."""
+        digits = 0 if amount == amount.to_integral_value() else self.digits
+        pattern = self.locale.currency_formats["standard"].pattern.split(";")[0]
+        decimals = "." + "0" * digits if digits else ""
+        shape = pattern.replace(".00", decimals)
+        return str(format_currency(amount, self.currency, shape, self.locale, currency_digits=False))
+
+    def number(self, value: Decimal | int) -> str:
+        """Write a number."""
+        return str(format_decimal(value, locale=self.locale))
+
+    def day(self, day: date) -> str:
+        """Write a date without its weekday."""
+        return str(format_date(day, self.words.plain("date.day"), self.locale))
+
+    def full_day(self, day: date) -> str:
+        """Write a date with its weekday."""
+        return str(format_date(day, self.words.plain("date.full"), self.locale))
+
+    def month(self, day: date) -> str:
+        """Write month and year."""
+        return str(format_date(day, self.words.plain("date.month"), self.locale))
+
+    def days(self, first: date, last: date) -> str:
+        """Write a span of days, saying month and year once where they are the same."""
+        if first == last:
+            return self.full_day(first)
+        same = "year" if first.year == last.year else "none"
+        if (first.year, first.month) == (last.year, last.month):
+            same = "month"
+        start = format_date(first, self.words.plain(f"date.from_same_{same}"), self.locale)
+        return self.words.plain("date.span", first=start, last=self.full_day(last))
+
+    def moment(self, moment: datetime) -> str:
+        """Write a time with its day, its zone by name, and the same in UTC (with the day if that differs)."""
+        utc = moment.astimezone(UTC)
+        day, clock = self.full_day(moment.date()), self.clock(moment)
+        if moment.utcoffset() == utc.utcoffset() and getattr(moment.tzinfo, "key", "UTC") in {"UTC", "Etc/UTC"}:
+            return self.words.plain("date.moment_utc", day=day, time=clock)
+        other = self.clock(utc)
+        if utc.date() != moment.date():
+            other = self.words.plain("date.utc_other_day", day=self.day(utc.date()), time=other)
+        return self.words.plain("date.moment", day=day, time=clock, zone=self.zone(moment), utc=other)
+
+    def clock(self, moment: datetime) -> str:
+        """Write a time of day."""
+        return str(format_time(moment, self.words.plain("date.time"), locale=self.locale))
+
+    def zone(self, moment: datetime) -> str:
+        """Name a time zone as people there do, like `Ireland Time`."""
+        return str(get_timezone_name(moment.tzinfo, "long", locale=self.locale))
+
+    def length(self, millimetres: int) -> str:
+        """Write a length in centimetres and, to the nearest quarter, in inches."""
+        return self.words.plain(
+            "length", cm=self.number(Decimal(millimetres) / 10), inches=self._inches(millimetres)
+        )
+
+    def deposit(self, deposit: str) -> str:
+        """Write a deposit as the settings hold it: a percentage or an amount."""
+        number = deposit.strip().removesuffix("%").strip()
+        if number == deposit.strip():
+            return self.money(Decimal(number))
+        return str(format_percent(Decimal(number) / 100, locale=self.locale, decimal_quantization=False))
+
+    def both(self, names: Iterable[str]) -> str:
+        """Join names as a sentence does: a, b and c."""
+        return str(format_list(list(names), locale=self.locale))
+
+    def _inches(self, millimetres: int) -> str:
+        quarters = round(millimetres / MM_PER_INCH * 4)
+        whole, rest = divmod(quarters, 4)
+        return (str(whole) if whole or not rest else "") + _QUARTERS[rest]
