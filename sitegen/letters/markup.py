@@ -54,8 +54,13 @@ def note_text(note: str) -> str:
 def wrap(text: str, first: str = "", rest: str | None = None) -> str:
     """Break text into lines of 72 columns, keeping its paragraphs; `first` and `rest` indent them."""
     after = first if rest is None else rest
-    paragraphs = [" ".join(part.split(" ")).strip() for part in re.split(r"\n\s*\n", text.strip())]
+    paragraphs = [_even(part) for part in re.split(r"\n\s*\n", text.strip())]
     return "\n\n".join(_fill(part, first, after) for part in paragraphs if part)
+
+
+def _even(words: str) -> str:
+    """Make every gap one blank; a no-break space stays, so that an amount isn't torn from its sign."""
+    return re.sub(r"[ \t\r\n]+", " ", words).strip(" ")
 
 
 def _fill(paragraph: str, first: str, rest: str) -> str:
@@ -142,7 +147,7 @@ class _Reader(HTMLParser):
         if not words.strip():
             return
         quote = "> " * self._quoted
-        lines = [" ".join(line.split(" ")).strip() for line in words.split("\n")]
+        lines = [_even(line) for line in words.split("\n")]
         lead, self._lead = self._lead, ""
         firsts = [quote + lead, *[quote + " " * len(lead)] * len(lines)]
         filled = [_fill(line, first, firsts[-1]) for line, first in zip(lines, firsts, strict=False) if line]

@@ -126,7 +126,7 @@ def quoted_printable(text: str) -> bytes:
 def _common_fields(envelope: Envelope) -> bytes:
     lines = [
         headers.mailbox("From", envelope.sender, envelope.contact),
-        headers.mailbox("Reply-To", envelope.sender, envelope.contact),
+        headers.mailbox("Reply-To", "", envelope.contact),
         headers.field("Subject", envelope.subject),
         headers.structured("Date", format_datetime(envelope.date)),
         headers.mailbox("List-Id", envelope.list_name, envelope.list_id),

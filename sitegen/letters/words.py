@@ -63,7 +63,8 @@ def say_money(amount: Decimal, currency: str, digits: int, locale: Locale) -> st
     decimals = 0 if amount == amount.to_integral_value() else digits
     pattern = locale.currency_formats["standard"].pattern
     shown = re.sub(r"([#0])\.00", "\\1." + "0" * decimals if decimals else "\\1", pattern)
-    return format_currency(amount, currency, shown, locale=locale, currency_digits=False)
+    said = format_currency(amount, currency, shown, locale=locale, currency_digits=False)
+    return re.sub(r"([A-Z]{3})(?=[0-9])", "\\1\u00a0", said)
 
 
 def greeting(name: str) -> str:

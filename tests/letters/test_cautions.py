@@ -1,0 +1,46 @@
+"""What the artist is told to check."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from sitegen.letters.cautions import NOT_ADVICE, cautions
+from sitegen.studio.mailing import choose
+from sitegen.studio.person import Consent, Interest
+from tests.letters.studio import ADA, PEOPLE
+
+TODAY = date(2027, 1, 9)
+
+
+def said(subject: str, text: str, *people: object) -> str:
+    chosen = choose(people or PEOPLE, Interest.COMMISSIONS, TODAY)  # type: ignore[arg-type]
+    return "\n".join(cautions(subject, text, chosen, "hello@studio.example", TODAY))
+
+
+def test_a_subject_that_promises_more_than_the_letter() -> None:
+    """Numbers and telling words of the subject must stand in the letter (15 U.S.C. 7704(a)(2) in spirit)."""
+    assert "The subject says 12, discount, but the letter doesn't." in said(
+        "12 places, discount", "Five places."
+    )
+    assert "The subject says" not in said("Five Places", "five places")
+
+
+def test_consent_without_evidence_is_counted_and_pointed_at() -> None:
+    """GDPR Art. 7(1): the sender must be able to show it."""
+    assert "1 person has no evidence noted" in said("", "")
+    assert "The first: line 4 of people.csv." in said("", "")
+
+
+def test_buyers_are_counted() -> None:
+    """Directive 2002/58/EC Art. 13(2)."""
+    buyer = replace(ADA, consent=Consent.PURCHASE)
+
+    assert "1 person has only a purchase as consent" in said("", "", buyer)
+    assert "purchase" not in said("", "", ADA)
+
+
+def test_it_says_until_when_and_that_it_is_no_advice() -> None:
+    """60 days of Canada's rule from 2027-01-09."""
+    assert "until 2027-03-10 at least" in said("", "")
+    assert said("", "").endswith(NOT_ADVICE)

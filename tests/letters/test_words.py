@@ -1,0 +1,90 @@
+"""Dates, times, money and greetings as a letter says them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from sitegen.letters import words
+
+ENGLISH = words.locale_of("en")
+
+
+@pytest.mark.parametrize(
+    ("zone", "moment", "said"),
+    [
+        ("Europe/Dublin", (2027, 1, 16, 12, 0), "Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)"),
+        ("Europe/Dublin", (2027, 7, 17, 12, 0), "Saturday 17 July 2027, 12:00 Dublin time (11:00 UTC)"),
+        (
+            "America/Halifax", (2027, 1, 16, 20, 30),
+            "Saturday 16 January 2027, 20:30 Halifax time (Sunday 17 January 2027, 00:30 UTC)",
+        ),
+        (
+            "America/Argentina/Buenos_Aires", (2027, 1, 16, 9, 0),
+            "Saturday 16 January 2027, 09:00 Buenos Aires time (12:00 UTC)",
+        ),
+        ("UTC", (2027, 1, 16, 9, 0), "Saturday 16 January 2027, 09:00 UTC (09:00 UTC)"),
+    ],
+)  # fmt: skip
+def test_a_time_is_said_with_its_city_and_in_utc(zone: str, moment: tuple[int, ...], said: str) -> None:
+    """Offsets: IANA time zone data as carried by Python; the other day is named when UTC is on it."""
+    year, month, day, hour, minute = moment
+
+    assert words.say_moment(datetime(year, month, day, hour, minute, tzinfo=ZoneInfo(zone)), ENGLISH) == said
+
+
+@pytest.mark.parametrize(
+    ("language", "amount", "currency", "digits", "said"),
+    [
+        ("en", "640", "EUR", 2, "€640"),
+        ("en", "1280.50", "EUR", 2, "€1,280.50"),
+        ("de", "1280", "EUR", 2, "1.280\u00a0€"),
+        ("de", "1280.5", "EUR", 2, "1.280,50\u00a0€"),
+        ("en", "64000", "JPY", 0, "¥64,000"),
+        ("en", "12.345", "KWD", 3, "KWD\u00a012.345"),
+        ("sk", "640", "EUR", 2, "640\u00a0€"),
+    ],
+)
+def test_money_in_the_studios_language(
+    language: str, amount: str, currency: str, digits: int, said: str
+) -> None:
+    """Signs and marks: CLDR as carried by Babel; digits: ISO 4217, handed in."""
+    assert words.say_money(Decimal(amount), currency, digits, words.locale_of(language)) == said
+
+
+@pytest.mark.parametrize(
+    ("name", "greeting"),
+    [
+        ("Ada Lovelock", "Dear Ada Lovelock,"),
+        ("  Zoë\u0009Łabędź ", "Dear Zoë Łabędź,"),
+        ('Beatrice "Bee" Lanyard', 'Dear Beatrice "Bee" Lanyard,'),
+        ("", "Hello,"),
+        ("ada@example.com", "Hello,"),
+        ("https://x.example", "Hello,"),
+        ("Customer 4711", "Hello,"),
+        ("{{ name }}", "Hello,"),
+        ("x" * 61, "Hello,"),
+    ],
+)
+def test_greeting(name: str, greeting: str) -> None:
+    """What is no name isn't greeted as one."""
+    assert words.greeting(name) == greeting
+
+
+def test_a_span_of_one_day_is_said_once() -> None:
+    """A show of one day isn't from a day to the same day."""
+    day = date(2027, 2, 27)
+
+    assert words.say_days(day, day, ENGLISH) == "Saturday 27 February 2027"
+    assert (
+        words.say_days(day, date(2027, 2, 28), ENGLISH)
+        == "Saturday 27 February 2027 – Sunday 28 February 2027"
+    )
+
+
+def test_an_unknown_language_is_english() -> None:
+    """The letter is still made."""
+    assert words.locale_of("xx-nowhere").language == "en"
