@@ -4,9 +4,25 @@ The way through: public view → plain content (`sheet`, `cards`, `certificate`,
 hands the content as JSON to the theme's Typst template and returns the PDF's bytes.
 """
 
+from sitegen.paper.agreement import Deal, Matter, Payment, agreement
 from sitegen.paper.cards import cards
 from sitegen.paper.certificate import certificate
 from sitegen.paper.fault import PaperFault, PaperWarning
 from sitegen.paper.sheet import sheet, sheet_code
+from sitegen.paper.terms import Block, BlockKind, blocks
 
-__all__ = ["PaperFault", "PaperWarning", "cards", "certificate", "sheet", "sheet_code"]
+__all__ = [
+    "Block",
+    "BlockKind",
+    "Deal",
+    "Matter",
+    "PaperFault",
+    "PaperWarning",
+    "Payment",
+    "agreement",
+    "blocks",
+    "cards",
+    "certificate",
+    "sheet",
+    "sheet_code",
+]

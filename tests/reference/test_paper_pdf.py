@@ -10,10 +10,11 @@ from functools import cache
 import pytest
 import segno
 
-from sitegen.paper import cards, certificate, sheet
+from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.paper.code import code
 from tests.paper import reading
 from tests.paper.makers import CASE, front
+from tests.paper.test_agreement import DEAL
 
 # Millimetres. A4: ISO 216. Letter, 8.5 by 11 inches: ANSI/ASME Y14.1 size A. (Both as quoted by others; the
 # paid standards were not opened.) A PDF point is 1/72 inch: ISO 32000-1, 8.3.2.3.
@@ -21,6 +22,7 @@ SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 FRONT = front()
 PRODUCTS: dict[str, Callable[[str], bytes]] = {
+    "agreement": lambda paper: agreement(FRONT, DEAL, CASE, paper=paper),
     "cards": lambda paper: cards(FRONT, FRONT.pieces, CASE, paper=paper),
     "certificate": lambda paper: certificate(FRONT, FRONT.pieces[0], CASE, paper=paper),
     "sheet": lambda paper: sheet(FRONT, FRONT.shows[0], CASE, paper=paper, pages=2),

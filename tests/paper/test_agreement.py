@@ -1,0 +1,158 @@
+"""The agreement on a commission or a payment plan."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from sitegen.paper import Deal, Matter, PaperFault, Payment, agreement
+from sitegen.paper.terms import Block, BlockKind, blocks
+from tests.paper.makers import CASE, SENTINEL, front
+from tests.paper.reading import everything, flowing, reader, texts
+
+DEAL = Deal(
+    matter=Matter.COMMISSION,
+    code="W27-1",
+    work="Small figure, a beekeeper in mourning",
+    price=Decimal("1000.01"),
+    payments=(
+        Payment("third instalment", date(2027, 4, 30), Decimal("266.67")),
+        Payment("deposit", date(2027, 1, 31), Decimal("200.00")),
+        Payment("first instalment", date(2027, 2, 28), Decimal("266.67")),
+        Payment("second instalment", date(2027, 3, 31), Decimal("266.67")),
+    ),
+    terms=blocks(
+        "## Scope\n\nOne figure, by hand.\n\n- One *sketch*.\n- One [photograph](https://a.example)."
+    ),
+    terms_version="version of 4 January 2027",
+    client="Ottilie Brandt",
+    client_address="Lane 3, Northmouth",
+    ready_by=date(2027, 6, 30),
+    facts=(("Height", "25 cm"),),
+)
+
+
+def make(paper: str = "a4", settings: dict[str, Any] | None = None, **changes: Any) -> bytes:
+    return agreement(front(**(settings or {})), dataclasses.replace(DEAL, **changes), CASE, paper=paper)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_says_who_what_and_when(paper: str) -> None:
+    """Both sides, the work, the schedule in order of its days, the terms and two places to sign."""
+    words = flowing(make(paper))
+
+    for part in ("Commission agreement", "W27-1", "Ines Corvane, Saltglass Studio", "Ottilie Brandt",
+                 "Lane 3, Northmouth", "beekeeper in mourning", "Height 25 cm", "Ready by 30 June 2027"):  # fmt: skip
+        assert part in words
+    assert re.search(
+        r"1 deposit 31 January 2027 €200\.00 2 first instalment 28 February 2027 €266\.67 3 second instalment "
+        r"31 March 2027 €266\.67 4 third instalment 30 April 2027 €266\.67 Together €1,000\.01",
+        words,
+    )
+    assert "version of 4 january 2027" in words.lower()
+    assert "One figure, by hand." in words
+    assert "The maker, Ines Corvane Date" in words
+    assert "The client, Ottilie Brandt Date" in words
+
+
+def test_missing_client_is_a_line_to_write_on() -> None:
+    """An agreement can be printed before the client's name is known."""
+    words = flowing(make(client="", client_address="", ready_by=None))
+
+    assert "The client Date" in words
+    assert "Ready by" not in words
+
+
+def test_charge_is_told_and_counted() -> None:
+    """What paying later costs stands beside the price and in the sum."""
+    words = flowing(make(price=Decimal("980.01"), charge=Decimal("20.00"), matter=Matter.PAYMENT_PLAN))
+
+    assert "€980.01, and a charge of €20.00 for paying later" in words
+    assert "Together €1,000.01" in words
+    assert "Payment agreement" in words
+
+
+def test_payments_that_do_not_add_up_are_refused() -> None:
+    """A schedule a cent off is never signed."""
+    with pytest.raises(
+        PaperFault, match=r"the payments of the agreement W27-1 sum to 1000\.01, but 1000\.02 is owed"
+    ):
+        make(price=Decimal("1000.02"))
+
+
+def test_no_payment_is_refused() -> None:
+    """There is nothing to agree on without a payment."""
+    with pytest.raises(PaperFault, match="the agreement W27-1 has no payment; it needs at least one"):
+        make(payments=())
+
+
+def test_long_terms_run_on_and_every_page_is_counted() -> None:
+    """Ten pages of terms keep the code and the count on each, and the signatures on the last."""
+    pages = texts(make(terms=DEAL.terms + tuple(Block(BlockKind.PARAGRAPH, "Word " * 60) for _ in range(80))))
+
+    assert len(pages) > 5
+    for number, page in enumerate(pages, start=1):
+        assert "Agreement W27-1" in page
+        assert f"Page {number} of {len(pages)}" in page
+    assert "The client, Ottilie Brandt" in pages[-1]
+
+
+def test_markup_stays_text_and_only_this_client_is_named() -> None:
+    """Typst in any word is printed letter for letter; nothing private of the studio gets in."""
+    odd = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
+    pdf = make(client=odd, work=odd, facts=((odd, odd),), terms=(Block(BlockKind.ITEM, odd),), code="W[27]#1")
+
+    assert flowing(pdf).count(odd) == 6
+    assert "Agreement W[27]#1" in flowing(pdf)
+    assert SENTINEL.encode() not in everything(pdf)
+
+
+def test_client_is_not_in_the_file_s_metadata_nor_in_a_printed_deal() -> None:
+    """The file's title names the agreement, not the person; neither does the deal's repr."""
+    title = (reader(make()).metadata or {}).items()
+
+    assert "Ottilie" not in str(list(title))
+    assert "Ottilie" not in repr(DEAL)
+    assert "Lane 3" not in repr(DEAL)
+
+
+def test_same_agreement_same_bytes() -> None:
+    """Printing twice makes the same file."""
+    assert make() == make()
+
+
+def test_terms_become_plain_blocks() -> None:
+    """Markdown's headings, paragraphs, items and tables are kept apart, its marks are gone."""
+    text = """# Scope
+One **figure**,
+by `hand` & heart.
+
+1. First [thing](https://a.example)
+2. Second
+
+    still second
+
+| a | b |
+|---|---|
+| c | d |
+
+<b>raw</b> 2 < 3
+"""
+    kinds = [(block.kind.value, block.text) for block in blocks(text)]
+
+    assert kinds == [
+        ("heading", "Scope"),
+        ("paragraph", "One figure, by hand & heart."),
+        ("item", "First thing"),
+        ("item", "Second"),
+        ("item", "still second"),
+        ("paragraph", "a b"),
+        ("paragraph", "c d"),
+        ("paragraph", "raw 2 < 3"),
+    ]
+    assert blocks("") == ()
