@@ -54,10 +54,9 @@ def crop(image: Image.Image, shape: tuple[int, int], focus: tuple[float, float])
 
 
 def encode(image: Image.Image, mime: str, uses: tuple[str, ...]) -> Part:
-    """Encode bare pixels: a new image carries no profile, no Exif, no comment."""
+    """Encode pixels and nothing else."""
     name, options = recipe.encoder(mime)
     buffer = BytesIO()
-    image.info = {}
     image.save(buffer, name, **options)
     return Part(uses, mime, image.width, image.height, buffer.getvalue())
 

@@ -43,11 +43,17 @@ def develop(photo: Image.Image) -> Developed:
         width, height = size[::-1] if turn in _SIDEWAYS else size
         shrunk = shrink(plain, _sideways(largest(width, height), turn))
         upright = shrunk.transpose(_TURNS[turn]) if turn in _TURNS else shrunk
-        return Developed(_flat(upright, photo.info.get("icc_profile")), width, height)
+        return Developed(_bare(_flat(upright, photo.info.get("icc_profile"))), width, height)
     except UnreadablePhoto:
         raise
     except FOREIGN as error:
         raise damaged(error) from error
+
+
+def _bare(image: Image.Image) -> Image.Image:
+    """Drop profile, Exif, comments and all else that Pillow carries along and would write again."""
+    image.info = {}
+    return image
 
 
 def largest(width: int, height: int) -> tuple[int, int]:
@@ -60,7 +66,7 @@ def shrink(image: Image.Image, size: tuple[int, int]) -> Image.Image:
     """Return the image in the given, not larger, size."""
     if image.size == size:
         return image
-    return image.resize(size, Image.Resampling.LANCZOS, reducing_gap=recipe.REDUCING_GAP)
+    return image.resize(size, Image.Resampling.LANCZOS)
 
 
 def _decode(photo: Image.Image) -> tuple[int, int]:

@@ -2,18 +2,25 @@
 
 import os
 import tempfile
+import time
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
+# Seconds; a part this old belongs to no build that still runs.
+_ABANDONED = 24 * 60 * 60
 
-def write_whole(target: Path, content: bytes | Iterable[bytes]) -> None:
+
+def write_whole(target: Path, content: bytes | Iterable[bytes], *, parts: Path | None = None) -> None:
     """Put `content` at `target` in one step, so that a reader sees the old file, the new one or none.
 
+    `parts`: the folder for the unfinished file, on the same disk; None: beside the target.
     Raises OSError; then nothing of the new file is left behind.
     """
-    target.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
+    folder = parts or target.parent
+    for needed in {folder, target.parent}:
+        needed.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=folder)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([content] if isinstance(content, bytes) else content)
@@ -24,6 +31,16 @@ def write_whole(target: Path, content: bytes | Iterable[bytes]) -> None:
         with suppress(OSError):
             Path(name).unlink()
         raise
+
+
+def remove_abandoned(parts: Path) -> None:
+    """Remove the unfinished files of builds that were killed; those of a build at work stay."""
+    oldest = time.time() - _ABANDONED
+    for part in parts.glob(".*.part"):
+        # Another build may be tidying up too.
+        with suppress(OSError):
+            if part.stat().st_mtime < oldest:
+                part.unlink()
 
 
 def _replace(source: Path, target: Path) -> None:

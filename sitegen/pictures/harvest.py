@@ -1,13 +1,15 @@
 """Make what is wished: look in the cache, share out the rest, collect the sets and the faults."""
 
 import os
+import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.pictures.crew import work_all
+from sitegen.pictures.files import remove_abandoned
 from sitegen.pictures.index import Index, load_index, save_index
-from sitegen.pictures.pack import pack_path, signature, unpack
+from sitegen.pictures.pack import pack_path, parts_folder, signature, unpack
 from sitegen.pictures.recipe import key_of
 from sitegen.pictures.values import Fault, Harvest, PictureSet, Wish
 from sitegen.pictures.work import Done, Task
@@ -62,12 +64,15 @@ def make(
     wished = list(wishes)
     index, sets = load_index(cache), Sets(cache)
     waiting = [wish for wish in wished if not _recall(wish, index, sets)]
-    counted, messages = _collect(
-        waiting, sets, index, _Run(cache, workers, progress, limit_megapixels, len(wished))
-    )
+    with warnings.catch_warnings():
+        # Pillow's remarks about odd files are for programmers.
+        warnings.simplefilter("ignore")
+        made, messages = _collect(
+            waiting, sets, index, _Run(cache, workers, progress, limit_megapixels, len(wished))
+        )
     save_index(cache, index)
     faults = tuple(Fault(wish.path, messages[wish]) for wish in waiting if wish in messages)
-    return Harvest(sets, faults, counted, len(sets) - counted)
+    return Harvest(sets, faults, made, len(sets) - made)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +111,7 @@ def _collect(waiting: list[Wish], sets: Sets, index: Index, run: _Run) -> tuple[
     }
     made, messages, done = 0, {}, run.photos - len(waiting)
     run.tell(done)
+    remove_abandoned(parts_folder(run.cache))
     for outcome in work_all(list(wish_of), run.workers):
         wish = wish_of[outcome.task]
         if isinstance(outcome, Done):

@@ -12,6 +12,8 @@ from sitegen.pictures.files import write_whole
 
 # Modification time in ns, size in bytes.
 Signature = tuple[int, int]
+# The same, and what was found out about the file.
+Note = tuple[int, int, str]
 
 # A file written within this time of being looked at may change again without a new modification time, as some
 # file systems count in steps of 2 s. Such a file is looked at again next time.
@@ -23,9 +25,9 @@ class Index:
     """Remember photos by path and packs by key."""
 
     # Path of a photo: modification time, size, SHA-256 of the content.
-    photos: dict[str, tuple[int, int, str]] = field(default_factory=dict)
+    photos: dict[str, Note] = field(default_factory=dict)
     # Key of a pack: modification time, size, manifest.
-    packs: dict[str, tuple[int, int, str]] = field(default_factory=dict)
+    packs: dict[str, Note] = field(default_factory=dict)
     changed: bool = False
 
     def digest_of(self, path: str, seen: Signature | None) -> str | None:
@@ -39,13 +41,17 @@ class Index:
     def note_photo(self, path: str, seen: Signature, digest: str, now_ns: int) -> None:
         """Remember a photo, unless it's so new that it may still be changing."""
         if now_ns - seen[0] > SETTLED_NS:
-            self.photos[path] = (*seen, digest)
-            self.changed = True
+            self._note(self.photos, path, (*seen, digest))
 
     def note_pack(self, key: str, seen: Signature, manifest: str) -> None:
         """Remember a pack; nobody but this room writes there, and never twice differently."""
-        self.packs[key] = (*seen, manifest)
-        self.changed = True
+        self._note(self.packs, key, (*seen, manifest))
+
+    def _note(self, notes: dict[str, Note], name: str, note: Note) -> None:
+        # JSON gives back lists.
+        if tuple(notes.get(name, ())) != note:
+            notes[name] = note
+            self.changed = True
 
 
 def load_index(cache: Path) -> Index:
@@ -75,7 +81,7 @@ def _file(cache: Path) -> Path:
     return cache / "index-1.json"
 
 
-def _if_same(remembered: tuple[int, int, str] | None, seen: Signature | None) -> str | None:
+def _if_same(remembered: Note | None, seen: Signature | None) -> str | None:
     if remembered is None or seen is None or remembered[0] != seen[0] or remembered[1] != seen[1]:
         return None
     return remembered[2]

@@ -6,12 +6,31 @@ import zlib
 from io import BytesIO
 from pathlib import Path
 
-from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL import (
+    AvifImagePlugin,
+    Image,
+    ImageCms,
+    JpegImagePlugin,
+    PngImagePlugin,
+    TiffImagePlugin,
+    UnidentifiedImageError,
+    WebPImagePlugin,
+)
 
 from sitegen.pictures.values import Fault
 
-# Formats that photos come in. Others that Pillow knows start outside programs or hold no photos.
-FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "AVIF", "GIF", "BMP")
+# Formats that photos come in; their readers are imported by name, as Pillow would else load all that it has.
+# Others that Pillow knows start outside programs or hold no photos.
+FORMATS = tuple(
+    plugin.format
+    for plugin in (
+        JpegImagePlugin.JpegImageFile,
+        PngImagePlugin.PngImageFile,
+        TiffImagePlugin.TiffImageFile,
+        WebPImagePlugin.WebPImageFile,
+        AvifImagePlugin.AvifImageFile,
+    )
+)
 
 # Everything Pillow's readers were seen to raise at broken files (found by feeding them damaged ones).
 FOREIGN = (
@@ -94,7 +113,8 @@ def open_checked(file: object, head: bytes, limit_megapixels: float) -> Image.Im
 def damaged(error: BaseException) -> UnreadablePhoto:
     """Return the complaint about a photo whose file breaks off or is garbled."""
     return UnreadablePhoto(
-        f"the photo is damaged or cut short ({_reason(error)}); copy it again from the camera or phone"
+        f'the photo is damaged or cut short (its reader says "{_reason(error)}"); copy it again from the'
+        " camera or phone"
     )
 
 

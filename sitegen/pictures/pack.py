@@ -33,6 +33,11 @@ def pack_path(cache: Path, key: str) -> Path:
     return cache / key[:2] / f"{key}.pack"
 
 
+def parts_folder(cache: Path) -> Path:
+    """Return where packs are written before they are complete."""
+    return cache / "parts"
+
+
 def write_pack(path: Path, key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
     """Write a pack and return its manifest; raises OSError."""
     manifest = _manifest(key, size, parts)
@@ -41,7 +46,9 @@ def write_pack(path: Path, key: str, size: tuple[int, int], parts: Sequence[Part
     for part in parts:
         digest.update(part.content)
     head = b"%s %s %08d\n" % (_MAGIC, digest.hexdigest().encode(), len(encoded))
-    write_whole(path, [head, encoded, *(part.content for part in parts)])
+    write_whole(
+        path, [head, encoded, *(part.content for part in parts)], parts=parts_folder(path.parent.parent)
+    )
     return manifest
 
 

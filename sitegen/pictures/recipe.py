@@ -2,6 +2,7 @@
 
 import hashlib
 from functools import cache
+from importlib.util import find_spec
 
 import PIL
 from PIL import features
@@ -26,19 +27,20 @@ SOCIAL = (1200, 630)
 NEAR = 1.15
 # The photo is decoded at a reduced scale only if that leaves this many times the wanted width.
 SPARE = 2.0
-# Pillow's own shortcut, averaging whole blocks first, only if that leaves this many times the wanted size.
-REDUCING_GAP = 3.0
 # Ground under transparent parts: plaster white.
 GROUND = (247, 245, 240)
 
 AVIF = "image/avif"
+WEBP = "image/webp"
 JPEG = "image/jpeg"
-MODERN = AVIF
-EXTENSIONS = {AVIF: ".avif", JPEG: ".jpg"}
+# A few builds of Pillow come without AVIF.
+MODERN = AVIF if find_spec("PIL._avif") else WEBP
+EXTENSIONS = {AVIF: ".avif", WEBP: ".webp", JPEG: ".jpg"}
 
 _ENCODERS: dict[str, tuple[str, dict[str, object]]] = {
     # One thread: the photos share the cores, and the bytes must not depend on their number.
     AVIF: ("AVIF", {"quality": 66, "speed": 9, "subsampling": "4:2:0", "max_threads": 1}),
+    WEBP: ("WEBP", {"quality": 80, "method": 4}),
     JPEG: ("JPEG", {"quality": 84, "progressive": True, "optimize": True, "subsampling": "4:2:0"}),
 }
 
@@ -63,7 +65,6 @@ def fingerprint() -> str:
         SOCIAL,
         NEAR,
         SPARE,
-        REDUCING_GAP,
         GROUND,
     )
     libraries = [
