@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -45,6 +46,8 @@ class Room:
     """Where the record of what was posted is kept."""
     secret: bytes = field(repr=False)
     """Key of the tokens by which people leave; whoever has it can make people leave."""
+    forgotten: Callable[[str], bool] = lambda key: False
+    """Tells whether the holder of a folded address asked to be erased."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,8 @@ class Plan:
     parts: tuple[Part, ...] = ()
     narrow: Callable[[Choice], Choice] = lambda choice: choice
     """Leaves out more people, when a letter is for only some of those who may have it."""
-    forgotten: Callable[[str], bool] = lambda key: False
+    facts: Mapping[str, str] = field(default_factory=dict)
+    """What it promises, to be looked at again when it's posted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +91,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     """
     refuse_if_posted(plan.ident, room.sent)
     contact = _ready(front.card, plan.note)
-    choice = plan.narrow(choose(people, plan.interest, front.moment.date(), plan.forgotten))
+    choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
     rendered = render(room.theme, plan.kind, front, plan.note, plan.values)
@@ -96,7 +100,8 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     )
     write_to = _Desk(front, contact, plan.ident, room.secret)
     with whole_folder(room.out / plan.ident) as folder:
-        _write_samples(folder, rendered, write_to)
+        _write_samples(folder, rendered, write_to, plan.parts)
+        _write_facts(folder, plan, rendered.subject)
         _write_lists(folder, choice)
         largest = _write_messages(folder / "eml", choice.chosen, mould, write_to)
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
@@ -128,6 +133,16 @@ def _ready(card: PublicStudio, note: str) -> str:
         raise LetterFault(f"contact '{card.contact}' in studio.yaml can't take replies: {fault}") from fault
 
 
+def host_of(card: PublicStudio) -> str:
+    """Return the host of the studio's site in ASCII, or else that of its mail."""
+    for address in (f"letters@{urlsplit(card.address).hostname}", card.contact):
+        try:
+            return deliverable(address).partition("@")[2]
+        except ValueError:
+            continue
+    return "localhost"
+
+
 def _nobody(choice: Choice, interest: Interest) -> str:
     if not choice.skipped:
         return "people.csv is empty; add someone who asked for letters first"
@@ -140,18 +155,13 @@ def _nobody(choice: Choice, interest: Interest) -> str:
 
 def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str) -> Envelope:
     card = front.card
-    host = urlsplit(card.address).hostname or "localhost"
-    try:
-        host = deliverable(f"letters@{host}").partition("@")[2]
-    except ValueError:
-        host = contact.partition("@")[2]
     return Envelope(
         sender=f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio,
         contact=contact,
         subject=subject,
         date=front.moment,
         list_name=f"Letters from {card.studio}",
-        list_id=f"letters.{host}",
+        list_id=f"letters.{host_of(card)}",
         ident=plan.ident,
     )
 
@@ -202,10 +212,27 @@ class _Desk:
         return hmac.digest(self._secret, named, hashlib.sha256).hex()[:24]
 
 
-def _write_samples(folder: Path, rendered: Rendered, desk: _Desk) -> None:
+def _write_samples(folder: Path, rendered: Rendered, desk: _Desk, parts: Sequence[Part]) -> None:
+    """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
     text, marked = desk.sample(rendered)
+    for part in parts:
+        (folder / "with").mkdir(exist_ok=True)
+        (folder / "with" / part.name).write_bytes(part.content)
+        marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
     (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
     (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
+
+
+def _write_facts(folder: Path, plan: Plan, subject: str) -> None:
+    """Note for posting what the letter is and promises."""
+    noted = {
+        "ident": plan.ident,
+        "interest": str(plan.interest),
+        "subject": subject,
+        "facts": dict(plan.facts),
+    }
+    text = json.dumps(noted, ensure_ascii=False, indent=2) + "\n"
+    (folder / "letter.json").write_text(text, encoding="utf-8", newline="\n")
 
 
 def _write_lists(folder: Path, choice: Choice) -> None:

@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
+from sitegen.letters.calendar import round_dates
+from sitegen.letters.facts import round_facts
 from sitegen.letters.faults import LetterFault
+from sitegen.studio.commission import Way
 from sitegen.studio.fields import is_placeholder
+from sitegen.studio.mailing import Choice, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicRound, RoundState
 
 # Pages of the site that say what a commission's client agrees to, in the order to be read.
 TERMS = ("commission-terms", "payment-terms")
+
+
+@dataclass(frozen=True, slots=True)
+class HeadStart:
+    """How much earlier a round opens for those who wait."""
+
+    hours: int
+    waiting: frozenset[str] = field(repr=False)
+    """Folded addresses of those on the waiting list."""
+    round_name: str | None = None
 
 
 def announce_commissions(
@@ -23,13 +39,85 @@ def announce_commissions(
     """
     one = _round(front, round_name)
     _check(one)
+    return compose(front, people, _plan(front, one, note), room)
+
+
+def announce_head_start(
+    front: FrontOfHouse, people: Sequence[Person], room: Room, early: HeadStart, note: str = ""
+) -> tuple[Announcement | None, Announcement]:
+    """Make two letters for one round: first for those who wait, with their earlier time, then for the rest.
+
+    Only people whom the list allows get either; the first is None where none of those who wait is among
+    them. Raises LetterFault if the round gives no place to whoever is early, or it's too late for that.
+    """
+    one = _round(front, early.round_name)
+    _check(one)
+    opens = _early(front, one, early.hours)
+    rest = compose(front, people, replace(_plan(front, one, note), narrow=_all_but(early.waiting)), room)
+    plan = _plan(front, one, note, opens, early.hours)
+    chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
+    reached = early.waiting & {one.key for one in chosen}
+    if len(reached) < len(early.waiting):
+        rest = replace(rest, cautions=(_unreached(len(early.waiting) - len(reached)), *rest.cautions))
+    if not reached:
+        return None, rest
+    return compose(front, people, replace(plan, narrow=_only(early.waiting)), room), rest
+
+
+def _plan(
+    front: FrontOfHouse, one: PublicRound, note: str, early: datetime | None = None, hours: int = 0
+) -> Plan:
     values = {
         "round": one,
         "is_open": one.state is RoundState.OPEN,
         "terms": [page for name in TERMS if (page := front.page(name))],
+        "early": early,
+        "hours": "1 hour" if hours == 1 else f"{hours} hours",
     }
-    plan = Plan(f"commissions-{one.slug}", "commissions", Interest.COMMISSIONS, values, note)
-    return compose(front, people, plan, room)
+    dated = replace(one, opens=early) if early else one
+    dates = round_dates(dated, front.card, host_of(front.card), front.moment)
+    return Plan(
+        f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
+        values, note, (dates,), facts=round_facts(front, one.slug),
+    )  # fmt: skip
+
+
+def _early(front: FrontOfHouse, one: PublicRound, hours: int) -> datetime:
+    if one.way is not Way.FIRST_COME:
+        raise LetterFault(
+            f"a head start means nothing in the round '{one.name}', whose way is '{one.way}'; "
+            "it's for 'first come'"
+        )
+    # In UTC: an hour less on the wall is not an hour less when the clocks change in between.
+    opens = (one.opens.astimezone(UTC) - timedelta(hours=hours)).astimezone(one.opens.tzinfo)
+    if hours < 1 or opens.timestamp() <= front.moment.timestamp():
+        raise LetterFault(
+            f"a head start of {hours} hours would begin on {opens:%Y-%m-%d %H:%M}; that must lie after now "
+            f"and before the opening on {one.opens:%Y-%m-%d %H:%M}"
+        )
+    return opens
+
+
+def _unreached(count: int) -> str:
+    who = "1 of those who wait gets" if count == 1 else f"{count} of those who wait get"
+    return f"{who} no letter: not on the list, or not to be written to (see skipped.csv). Tell them yourself."
+
+
+def _only(waiting: frozenset[str]) -> Callable[[Choice], Choice]:
+    return lambda choice: _split(
+        choice, lambda key: key in waiting, "not on the waiting list; gets the other letter"
+    )
+
+
+def _all_but(waiting: frozenset[str]) -> Callable[[Choice], Choice]:
+    return lambda choice: _split(
+        choice, lambda key: key not in waiting, "on the waiting list; gets the letter with the head start"
+    )
+
+
+def _split(choice: Choice, stays: Callable[[str], bool], why: str) -> Choice:
+    out = [Skipped(one.person, Reason.ELSEWHERE, why) for one in choice.chosen if not stays(one.key)]
+    return Choice(tuple(one for one in choice.chosen if stays(one.key)), (*choice.skipped, *out))
 
 
 def _round(front: FrontOfHouse, name: str | None) -> PublicRound:

@@ -41,8 +41,8 @@ def test_the_folder_holds_a_sample_both_lists_and_a_message_a_person(tmp_path: P
 
     assert made.ident == "commissions-winter-2027"
     assert sorted(str(file.relative_to(made.folder)) for file in made.folder.rglob("*") if file.is_file()) == [
-        "eml/0001.eml", "eml/0002.eml", "eml/0003.eml",
-        "letter.html", "letter.txt", "recipients.csv", "skipped.csv",
+        "eml/0001.eml", "eml/0002.eml", "eml/0003.eml", "letter.html", "letter.json", "letter.txt",
+        "recipients.csv", "skipped.csv", "with/commissions-winter-2027.ics",
     ]  # fmt: skip
     assert [file.name for file in made.folder.parent.iterdir()] == [made.ident]
 
@@ -152,7 +152,7 @@ def test_the_headers_are_the_lists(tmp_path: Path) -> None:
         assert mail["MIME-Version"] == "1.0"
         assert "Precedence" not in mail
         assert [part.get_content_type() for part in mail.walk()] == [
-            "multipart/alternative", "text/plain", "text/html",
+            "multipart/mixed", "multipart/alternative", "text/plain", "text/html", "text/calendar",
         ]  # fmt: skip
     assert len({mail["Message-ID"] for mail in mails}) == 3
 

@@ -1,0 +1,113 @@
+"""The letter that shows new pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from sitegen.letters import pictures, words
+from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.facts import piece_facts
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.pictures import Picture, Sets, Showing
+from sitegen.studio.fields import did_you_mean
+from sitegen.studio.person import Interest, Person
+from sitegen.studio.public import FrontOfHouse, PublicPiece
+
+# What text, HTML and headers of a pieces letter need before any picture (measured: 8 to 14 KB).
+_WORDS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One piece as the letter shows it."""
+
+    piece: PublicPiece
+    label: tuple[str, ...]
+    """The wall label's lines below the title; the last is the price."""
+    link: str
+    picture: Picture | None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which pieces, and how they're shown."""
+
+    slugs: tuple[str, ...] = ()
+    since: date | None = None
+    """All available pieces finished on that day or later."""
+    sets: Sets = field(default_factory=dict)
+    showing: Showing = Showing.CARRIED
+    budget: int = pictures.BUDGET
+    """Octets of a whole message."""
+
+
+def announce_pieces(
+    front: FrontOfHouse, people: Sequence[Person], room: Room, wanted: Wanted, note: str = ""
+) -> Announcement:
+    """Make the letter for some pieces, each of which must be available.
+
+    Raises LetterFault if one is not, or none is left.
+    """
+    pieces = _named(front, wanted.slugs) if wanted.slugs else _since(front, wanted.since)
+    _refuse_unavailable(pieces)
+    share = max(0, wanted.budget - _WORDS) // len(pieces)
+    items = [_item(front, piece, wanted, share) for piece in pieces]
+    parts = tuple(item.picture.part for item in items if item.picture and item.picture.part)
+    facts = piece_facts(front, [piece.slug for piece in pieces])
+    plan = Plan(
+        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, note, parts, facts=facts
+    )
+    return compose(front, people, plan, room)
+
+
+def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:
+    known = {piece.slug: piece for piece in front.pieces}
+    for slug in slugs:
+        if slug not in known:
+            raise LetterFault(f"there's no piece '{slug}'{did_you_mean(slug, list(known))}")
+    return [known[slug] for slug in dict.fromkeys(slugs)]
+
+
+def _since(front: FrontOfHouse, day: date | None) -> list[PublicPiece]:
+    found = [
+        one for one in front.pieces if one.offered and one.finished and (day is None or one.finished >= day)
+    ]
+    if not found:
+        raise LetterFault(f"no piece finished since {day} is available" if day else "no piece is available")
+    return found
+
+
+def _refuse_unavailable(pieces: Sequence[PublicPiece]) -> None:
+    gone = [f"{piece.slug} is {piece.status}" for piece in pieces if not piece.offered]
+    if gone:
+        raise LetterFault(
+            f"only what is available can be offered: {', '.join(gone)}. Leave it out, or change "
+            "its status first"
+        )
+
+
+def _item(front: FrontOfHouse, piece: PublicPiece, wanted: Wanted, share: int) -> Item:
+    site = front.card.address
+    picture = pictures.pick(piece, wanted.sets, wanted.showing, share, site)
+    return Item(piece, _label(front, piece), f"{site}pieces/{piece.slug}/", picture)
+
+
+def _label(front: FrontOfHouse, piece: PublicPiece) -> tuple[str, ...]:
+    """Set the wall label's lines: year · materials; base · size; price."""
+    card = front.card
+    size = piece.size or (f"{piece.height_mm} mm" if piece.height_mm else "")
+    first = " · ".join(part for part in [str(piece.year or ""), piece.materials] if part)
+    second = " · ".join(part for part in [piece.base, size] if part)
+    locale = words.locale_of(card.language)
+    price = (
+        words.say_money(piece.price, card.currency, card.digits, locale) if piece.price is not None else ""
+    )
+    last = ", ".join(part for part in [str(piece.status), price] if part)
+    return tuple(line for line in [first, second, last] if line)
+
+
+def _ident(front: FrontOfHouse, pieces: Sequence[PublicPiece]) -> str:
+    more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
+    return f"pieces-{front.moment.date()}-{pieces[0].slug}{more}"

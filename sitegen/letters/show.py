@@ -1,0 +1,29 @@
+"""The letter that invites to a show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
+from sitegen.letters.calendar import show_dates
+from sitegen.letters.facts import show_facts
+from sitegen.letters.faults import LetterFault
+from sitegen.studio.fields import did_you_mean
+from sitegen.studio.person import Interest, Person
+from sitegen.studio.public import FrontOfHouse
+
+
+def announce_show(
+    front: FrontOfHouse, people: Sequence[Person], room: Room, slug: str, note: str = ""
+) -> Announcement:
+    """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
+    show = next((one for one in front.shows if one.slug == slug), None)
+    if show is None:
+        raise LetterFault(f"there's no show '{slug}'{did_you_mean(slug, [one.slug for one in front.shows])}")
+    if not show.coming:
+        raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
+    dates = show_dates(show, front.card, host_of(front.card), front.moment)
+    plan = Plan(
+        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, note, (dates,), facts=show_facts(front, slug)
+    )
+    return compose(front, people, plan, room)

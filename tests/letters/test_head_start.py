@@ -1,0 +1,98 @@
+"""A round that the waiting list may enter earlier: two letters, each with the right times and people."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import icalendar
+import pytest
+
+from sitegen.letters import HeadStart, LetterFault, announce_head_start
+from sitegen.studio.commission import Way
+from sitegen.studio.public import FrontOfHouse
+from tests.letters.studio import ADA, GONE, NAMELESS, PEOPLE, ZOE, front, messages, room, text_of
+
+WAITING = frozenset({"ada@example.com", "gone@example.net", "stranger@example.org"})
+
+
+def first_come(folder: Path) -> FrontOfHouse:
+    house = front(folder)
+    return replace(house, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in house.rounds))
+
+
+def test_each_letter_has_its_own_people_and_times(tmp_path: Path) -> None:
+    """Who waits reads both times; the rest read only theirs; nobody gets both letters."""
+    early, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
+    )
+
+    assert early is not None
+    assert [one.person for one in early.choice.chosen] == [ADA]
+    assert [one.person for one in rest.choice.chosen] == [ZOE, NAMELESS]
+    first = (early.folder / "letter.txt").read_text(encoding="utf-8")
+    assert "For you   Friday 15 January 2027, 12:00 Dublin time (12:00 UTC)" in first
+    assert "For all   Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)" in first
+    assert "24 hours" in first
+    for _, mail in messages(rest.folder):
+        assert "15 January" not in text_of(mail)
+        assert "waiting" not in text_of(mail)
+
+
+def test_nobody_gets_both_and_everyone_is_accounted_for(tmp_path: Path) -> None:
+    """Each letter's two lists hold everyone; those who left get neither, though they wait."""
+    early, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
+    )
+
+    assert early is not None
+    for made in (early, rest):
+        people = [one.person for one in made.choice.chosen] + [one.person for one in made.choice.skipped]
+        assert sorted(people, key=lambda p: p.line) == list(PEOPLE)
+    assert GONE in [one.person for one in rest.choice.skipped]
+    assert "2 of those who wait get no letter" in rest.cautions[0]
+
+
+def test_the_attached_dates_are_the_readers_own(tmp_path: Path) -> None:
+    """The calendar file opens at the earlier time only for those who wait (read by the icalendar library)."""
+    early, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
+    )
+
+    assert early is not None
+    starts = []
+    for made in (early, rest):
+        file = made.folder / "with" / "commissions-winter-2027.ics"
+        calendar = icalendar.Calendar.from_ical(file.read_bytes())
+        starts.append(calendar.walk("VEVENT")[0].decoded("DTSTART"))
+    utc = ZoneInfo("UTC")
+    assert starts == [datetime(2027, 1, 15, 12, tzinfo=utc), datetime(2027, 1, 16, 12, tzinfo=utc)]
+
+
+@pytest.mark.parametrize("hours", [0, 24 * 8])
+def test_a_head_start_lies_between_now_and_the_opening(tmp_path: Path, hours: int) -> None:
+    """No time that is past, or none at all, is offered."""
+    with pytest.raises(LetterFault, match="that must lie after now and before the opening"):
+        announce_head_start(
+            first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(hours, WAITING)
+        )
+
+
+def test_no_head_start_in_a_draw(tmp_path: Path) -> None:
+    """Where lots are drawn, being early gives nothing."""
+    with pytest.raises(
+        LetterFault, match="a head start means nothing in the round 'Winter 2027', whose way is 'draw'"
+    ):
+        announce_head_start(front(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING))
+
+
+def test_nobody_waits_whom_the_list_allows(tmp_path: Path) -> None:
+    """Then there is one letter, to all."""
+    early, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, frozenset({"x@example.org"}))
+    )
+
+    assert early is None
+    assert len(rest.choice.chosen) == 3

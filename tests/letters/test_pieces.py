@@ -1,0 +1,191 @@
+"""announce pieces: only what's available, with pictures inside a budget."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from sitegen import pictures
+from sitegen.letters import LetterFault, Showing, Wanted, announce_pieces
+from sitegen.letters.facts import refuse_if_untrue
+from sitegen.sources import read
+from sitegen.studio.picture import PictureSet
+from sitegen.studio.public import FrontOfHouse, front_of_house
+from tests import makers
+from tests.letters.studio import MOMENT, PEOPLE, front, messages, room, text_of
+
+PIECES = {
+    "ferry-ghost": makers.piece_yaml(),
+    "tea-smuggler": makers.piece_yaml("The Tea Smuggler", number="2026-02", price="1250.50", finished="2026-11-01"),
+    "sold-one": makers.piece_yaml("The Sold One", "sold", number="2026-03", finished="2026-12-01"),
+    "held-one": makers.piece_yaml("The Held One", "on hold", number="2026-04", finished="2026-12-01"),
+}  # fmt: skip
+
+
+def house(folder: Path, **changed: str) -> FrontOfHouse:
+    whole = makers.studio(folder, {**PIECES, **changed})
+    return front_of_house(read(whole).sound(), MOMENT)
+
+
+def photo_sets(
+    folder: Path, *slugs: str, size: tuple[int, int] = (1600, 2000)
+) -> dict[tuple[str, str], PictureSet]:
+    """Make the web pictures of photos full of detail, so that their sizes differ."""
+    from PIL import Image  # noqa: PLC0415
+
+    wishes = {}
+    for slug in slugs:
+        photo = folder / "pieces" / slug / "front.jpg"
+        Image.effect_noise(size, 60).convert("RGB").save(photo, quality=90)
+        wishes[slug] = pictures.Wish(photo, slug, None, False)
+    harvest = pictures.make(list(wishes.values()), folder / "cache")
+    assert harvest.faults == ()
+    return {(slug, "front.jpg"): harvest.sets[wish.path] for slug, wish in wishes.items()}
+
+
+def test_the_label_is_in_the_trades_order(tmp_path: Path) -> None:
+    """Title; year and materials; base and height; status and price; then the page."""
+    made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(("tea-smuggler",)))
+
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    assert made.subject == "The Tea Smuggler"
+    assert text.startswith("""\
+Hello,
+
+The Tea Smuggler
+2026 · clay, glass, silk
+lime wood · 320 mm
+available, €1,250.50
+https://lantern.example/pieces/tea-smuggler/
+
+She never pays the fare.
+
+There is one of it. If you'd like it, reply to this letter or write to
+hello@lantern.example; the first to write has it.
+""")
+
+
+@pytest.mark.parametrize(
+    ("slugs", "sentence"),
+    [
+        (("sold-one",), "only what is available can be offered: sold-one is sold."),
+        (("ferry-ghost", "held-one", "sold-one"), "held-one is on hold, sold-one is sold."),
+        (("fery-ghost",), "there's no piece 'fery-ghost'; did you mean 'ferry-ghost'?"),
+    ],
+)
+def test_what_isnt_available_is_never_offered(tmp_path: Path, slugs: tuple[str, ...], sentence: str) -> None:
+    """A piece that is gone stops the letter, and nothing is written."""
+    with pytest.raises(LetterFault, match=re.escape(sentence)):
+        announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(slugs))
+
+    assert not (tmp_path / "out").exists()
+
+
+def test_since_takes_what_is_available_and_finished_since(tmp_path: Path) -> None:
+    """Sold and held pieces finished since then are passed over."""
+    made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(since=date(2026, 6, 1)))
+
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    assert "The Tea Smuggler" in text
+    assert "Ghost" not in text
+    assert "Held" not in text
+    assert "Sold" not in text
+    with pytest.raises(LetterFault, match="no piece finished since 2027-01-01 is available"):
+        announce_pieces(house(tmp_path / "s2"), PEOPLE, room(tmp_path), Wanted(since=date(2027, 1, 1)))
+
+
+def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
+    """Each picture is in the message, named by the HTML, and the whole stays below 100 KB."""
+    front_house = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", "tea-smuggler", size=(900, 1100))
+
+    made = announce_pieces(
+        front_house,
+        PEOPLE,
+        room(tmp_path),
+        Wanted(("ferry-ghost", "tea-smuggler"), sets=sets, budget=400_000),
+    )
+
+    assert made.largest <= 400_000
+    for _, mail in messages(made.folder):
+        shown = re.findall(r'src="cid:([^"]+)"', text_of(mail, "html"))
+        carried = {
+            part["Content-ID"].strip("<>"): part
+            for part in mail.walk()
+            if part.get_content_type() == "image/jpeg"
+        }
+        assert len(shown) == 2
+        assert set(shown) == set(carried)
+        for part in carried.values():
+            assert part.get_content()[:2] == b"\xff\xd8"
+            assert part.get_content_disposition() == "inline"
+        assert 'alt="A pale figure with a lantern."' in text_of(mail, "html")
+
+
+def test_a_picture_too_large_for_the_budget_is_left_to_the_site(tmp_path: Path) -> None:
+    """The letter keeps its size; the link to the piece stays."""
+    front_house = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+
+    made = announce_pieces(
+        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, budget=21_000)
+    )
+
+    assert made.largest < 21_000
+    assert "<img" not in (made.folder / "letter.html").read_text(encoding="utf-8")
+
+
+def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
+    """No other host is asked for anything."""
+    front_house = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+
+    made = announce_pieces(
+        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, showing=Showing.LINKED)
+    )
+
+    (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
+    assert source.startswith("https://lantern.example/pieces/ferry-ghost/")
+    assert source.endswith(".jpg")
+
+
+def test_the_sample_shows_its_pictures_from_beside_it(tmp_path: Path) -> None:
+    """A browser can't open what is inside a message, so the sample's pictures are files."""
+    front_house = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+
+    made = announce_pieces(
+        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, budget=400_000)
+    )
+
+    (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
+    assert (made.folder / source).read_bytes()[:2] == b"\xff\xd8"
+
+
+@pytest.mark.parametrize(
+    ("changed", "now"),
+    [
+        ({"ferry-ghost": makers.piece_yaml(status="sold")}, "'sold'"),
+        ({"ferry-ghost": makers.piece_yaml(status="on hold")}, "'on hold'"),
+        ({"ferry-ghost": makers.piece_yaml(price="520")}, "'available, 520.00'"),
+    ],
+)
+def test_what_changed_since_stops_the_posting(tmp_path: Path, changed: dict[str, str], now: str) -> None:
+    """The studio is read again before posting: sold, held or dearer, the letter is no longer true."""
+    facts = {"piece ferry-ghost": "available, 480.00"}
+    refuse_if_untrue(facts, house(tmp_path / "before"))
+
+    with pytest.raises(LetterFault, match=f"^piece ferry-ghost was 'available, 480.00' .* and is now {now}"):
+        refuse_if_untrue(facts, house(tmp_path / "after", **changed))
+
+
+def test_a_vanished_piece_stops_the_posting(tmp_path: Path) -> None:
+    """Its folder was taken away."""
+    bare = replace(front(tmp_path / "s"), pieces=())
+
+    with pytest.raises(LetterFault, match="and is now 'no longer there'"):
+        refuse_if_untrue({"piece ferry-ghost": "available, 480.00"}, bare)

@@ -1,0 +1,96 @@
+"""announce show: where, when, and dates to keep."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import icalendar
+import pytest
+
+from sitegen.letters import LetterFault, announce_show, broken_links
+from sitegen.letters.calendar import Event, write
+from tests.letters.studio import MOMENT, PEOPLE, front, messages, room
+
+
+def test_the_invitation_reads_whole(tmp_path: Path) -> None:
+    """Days, hours, place and table."""
+    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027", "I'll bring *two*.")
+
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    assert made.subject == "Quayside Doll Fair, Saturday 27 February 2027"
+    assert text.startswith("""\
+Hello,
+
+I’ll bring two.
+
+Come and see the pieces at Quayside Doll Fair.
+
+When      Saturday 27 February 2027 – Sunday 28 February 2027
+Open      10:00-17:00
+Where     The Old Ropewalk, Sampletown
+Table     B12
+
+On the site:
+https://lantern.example/shows/
+
+The dates are attached for your calendar.
+
+Ottoline Example
+""")
+
+
+def test_the_dates_are_attached(tmp_path: Path) -> None:
+    """Whole days, the end day not counted (RFC 5545 section 3.6.1), as the icalendar library reads them."""
+    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027")
+
+    for _, mail in messages(made.folder):
+        (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
+        assert part.get_content_disposition() == "attachment"
+        assert part.get_filename() == "quayside-2027.ics"
+        (event,) = icalendar.Calendar.from_ical(part.get_content()).walk("VEVENT")
+        assert event.decoded("DTSTART") == date(2027, 2, 27)
+        assert event.decoded("DTEND") == date(2027, 3, 1)
+        assert str(event["LOCATION"]) == "The Old Ropewalk, Sampletown"
+
+
+def test_nothing_typed_breaks_a_calendar_line() -> None:
+    """Commas, semicolons, line ends and long words come back as typed; lines hold at most 75 octets."""
+    words = "Žofia; a, b \\ c\nBEGIN:VEVENT " + "東京" * 60
+    made = write([Event("x", date(2027, 1, 1), None, words)], "studio.example", MOMENT)
+
+    (event,) = icalendar.Calendar.from_ical(made).walk("VEVENT")
+    assert str(event["SUMMARY"]) == words
+    assert max(map(len, made.split(b"\r\n"))) <= 75
+
+
+@pytest.mark.parametrize(
+    ("slug", "moment", "sentence"),
+    [
+        ("quayside", MOMENT, "there's no show 'quayside'; did you mean 'quayside-2027'"),
+        (
+            "quayside-2027",
+            datetime(2027, 3, 1, tzinfo=ZoneInfo("Europe/Dublin")),
+            "'Quayside Doll Fair' ended on 2027-02-28",
+        ),
+    ],
+)
+def test_only_a_coming_show_is_invited_to(tmp_path: Path, slug: str, moment: datetime, sentence: str) -> None:
+    """What is over or unknown stops the letter."""
+    with pytest.raises(LetterFault, match=sentence):
+        announce_show(front(tmp_path / "s", moment), PEOPLE, room(tmp_path), slug)
+
+
+def test_links_are_held_against_the_built_site(tmp_path: Path) -> None:
+    """An address on the artist's site for which no file was built is named."""
+    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027")
+    site = tmp_path / "out" / "site"
+    site.mkdir(parents=True)
+    (site / "index.html").write_text("home")
+
+    letter = made.folder / "letter.html"
+    assert broken_links(letter, "https://lantern.example/", site) == ("https://lantern.example/shows/",)
+    (site / "shows").mkdir()
+    (site / "shows" / "index.html").write_text("shows")
+    assert broken_links(letter, "https://lantern.example/", site) == ()
