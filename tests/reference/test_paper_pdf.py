@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 
 import pytest
 import segno
@@ -13,7 +14,7 @@ import segno
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.paper.code import code
 from tests.paper import reading
-from tests.paper.makers import CASE, front
+from tests.paper.makers import THEMES, front
 from tests.paper.test_agreement import DEAL
 
 # Millimetres. A4: ISO 216. Letter, 8.5 by 11 inches: ANSI/ASME Y14.1 size A. (Both as quoted by others; the
@@ -21,28 +22,28 @@ from tests.paper.test_agreement import DEAL
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 FRONT = front()
-PRODUCTS: dict[str, Callable[[str], bytes]] = {
-    "agreement": lambda paper: agreement(FRONT, DEAL, CASE, paper=paper),
-    "cards": lambda paper: cards(FRONT, FRONT.pieces, CASE, paper=paper),
-    "certificate": lambda paper: certificate(FRONT, FRONT.pieces[0], CASE, paper=paper),
-    "sheet": lambda paper: sheet(FRONT, FRONT.shows[0], CASE, paper=paper, pages=2),
+PRODUCTS: dict[str, Callable[[Path, str], bytes]] = {
+    "agreement": lambda theme, paper: agreement(FRONT, DEAL, theme, paper=paper),
+    "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
+    "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
+    "sheet": lambda theme, paper: sheet(FRONT, FRONT.shows[0], theme, paper=paper, pages=2),
 }
+EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))
+THEME = pytest.mark.parametrize("theme", ["case", "handbill"])
 
 
 @cache
-def made(product: str, paper: str = "a4") -> bytes:
+def made(product: str, theme: str = "case", paper: str = "a4") -> bytes:
     """Make each paper once."""
-    return PRODUCTS[product](paper)
-
-
-EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))
+    return PRODUCTS[product](THEMES / theme, paper)
 
 
 @pytest.mark.parametrize("paper", sorted(SIZES))
 @EACH
-def test_page_is_the_size_of_its_paper(product: str, paper: str) -> None:
+@THEME
+def test_page_is_the_size_of_its_paper(product: str, theme: str, paper: str) -> None:
     """Within one point, in upright format."""
-    for page in reading.reader(made(product, paper)).pages:
+    for page in reading.reader(made(product, theme, paper)).pages:
         width, height = (float(length) * 25.4 / 72 for length in page.mediabox[2:])
 
         assert width == pytest.approx(SIZES[paper][0], abs=25.4 / 72)
@@ -50,17 +51,19 @@ def test_page_is_the_size_of_its_paper(product: str, paper: str) -> None:
 
 
 @EACH
-def test_says_that_it_follows_pdf_ua_1(product: str) -> None:
+@THEME
+def test_says_that_it_follows_pdf_ua_1(product: str, theme: str) -> None:
     """ISO 14289-1 clause 5: pdfuaid:part is 1 in the XMP metadata. (Clause from memory.)"""
-    metadata = reading.root(made(product))["/Metadata"].get_object().get_data()
+    metadata = reading.root(made(product, theme))["/Metadata"].get_object().get_data()
 
     assert re.search(rb"pdfuaid:part(>|=\")1[<\"]", metadata)
 
 
 @EACH
-def test_is_tagged_with_title_and_language(product: str) -> None:
+@THEME
+def test_is_tagged_with_title_and_language(product: str, theme: str) -> None:
     """ISO 14289-1 clauses 7.1, 7.2: structure tree, marked, title shown, natural language. (From memory.)"""
-    pdf = made(product)
+    pdf = made(product, theme)
     root = reading.root(pdf)
 
     assert root["/MarkInfo"]["/Marked"] == True  # noqa: E712 (a PDF boolean)
@@ -71,17 +74,19 @@ def test_is_tagged_with_title_and_language(product: str) -> None:
 
 
 @EACH
-def test_every_font_is_embedded(product: str) -> None:
+@THEME
+def test_every_font_is_embedded(product: str, theme: str) -> None:
     """ISO 14289-1 clause 7.21.4.1: font programs are embedded. (Clause from memory.)"""
-    pdf = made(product)
+    pdf = made(product, theme)
 
     assert reading.font_count(pdf) > 0
     assert reading.font_faults(pdf) == []
 
 
-def test_rows_of_the_sheet_are_a_table_with_a_header() -> None:
+@THEME
+def test_rows_of_the_sheet_are_a_table_with_a_header(theme: str) -> None:
     """ISO 14289-1 clause 7.5: header cells are TH. One table a page, four columns. (From memory.)"""
-    tags = Counter(reading.tags(made("sheet")))
+    tags = Counter(reading.tags(made("sheet", theme)))
     rows = tags["/TR"]
 
     assert tags["/H1"] == 2
@@ -92,9 +97,10 @@ def test_rows_of_the_sheet_are_a_table_with_a_header() -> None:
 
 
 @EACH
-def test_no_letter_is_smaller_than_can_be_read(product: str) -> None:
+@THEME
+def test_no_letter_is_smaller_than_can_be_read(product: str, theme: str) -> None:
     """Nothing below 7.5 points: house rule, no source. Small capitals count by their point size."""
-    sizes = [size for size, _ in reading.letter_sizes(made(product))]
+    sizes = [size for size, _ in reading.letter_sizes(made(product, theme))]
 
     assert len(sizes) > 5
     assert min(sizes) >= 7.5
@@ -114,20 +120,18 @@ def test_code_agrees_with_iso_18004(text: str) -> None:
     assert max(max(one) for one in starts) == drawn.modules - 5
 
 
-def test_quiet_zone_is_white_on_the_page() -> None:
-    """The four light modules are there in print, and nothing else was set into them."""
-    pdf = made("sheet")
-    picture = reading.raster(pdf, 0, 300)
-    found = reading.code_places(pdf, 0, 300)[0].position
-    side = found.top_right.x - found.top_left.x
-    quiet = int(side / 25 * 3.8)  # version 2 has 25 modules; a little less than 4, for the edge's own blur
-    box = (
-        found.top_left.x - quiet,
-        found.top_left.y - quiet,
-        found.top_right.x + quiet,
-        found.bottom_left.y + quiet,
-    )
-    ring = picture.crop(box)
+@THEME
+@pytest.mark.parametrize("product", ["cards", "certificate", "sheet"])
+def test_quiet_zone_is_white_on_the_page(product: str, theme: str) -> None:
+    """ISO/IEC 18004: four light modules on every side are there in print, and nothing is set into them."""
+    pdf = made(product, theme)
+    found = reading.code_places(pdf, 0, 300)[0]
+    left, top = found.position.top_left.x, found.position.top_left.y
+    right, bottom = found.position.bottom_right.x, found.position.bottom_right.y
+    # A little less than 4, since the decoder tells the corners to the nearest pixel.
+    quiet = int((right - left) / (code(found.text).modules - 8) * 3.7)
+    ring = reading.raster(pdf, 0, 300).crop((left - quiet, top - quiet, right + quiet, bottom + quiet))
     ring.paste(255, (quiet - 2, quiet - 2, ring.width - quiet + 2, ring.height - quiet + 2))
 
+    assert quiet > 20
     assert ring.getextrema() == (255, 255)

@@ -1,0 +1,103 @@
+"""Every theme prints every paper: same words, other clothes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.studio.public import FrontOfHouse
+from tests.paper.makers import THEMES, front, piece
+from tests.paper.reading import codes, flowing, texts
+from tests.paper.test_agreement import DEAL
+
+TEMPLATES = ["agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ"]
+ODD = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
+LONG = "The Extraordinarily Long-Named Studio of Marginal Persons and Other Small Company"
+
+
+def folders() -> list[Path]:
+    return sorted(one.parent for one in THEMES.glob("*/paper"))
+
+
+EACH = pytest.mark.parametrize("theme", folders(), ids=lambda theme: theme.name)
+PAPER = pytest.mark.parametrize("paper", ["a4", "letter"])
+
+
+def usual() -> FrontOfHouse:
+    return front((piece(), piece(slug="pip", title="Pip", status="sold", price="8731")))
+
+
+def test_there_are_two_themes_with_the_same_templates() -> None:
+    """A theme that lacks a paper would fail on the evening before a show."""
+    assert [theme.name for theme in folders()] == ["case", "handbill"]
+    for theme in folders():
+        assert sorted(one.name for one in (theme / "paper").glob("*.typ")) == TEMPLATES
+
+
+@EACH
+@PAPER
+def test_sheet(theme: Path, paper: str) -> None:
+    """Two pages with the consent sentence, the codes and a code that scans."""
+    view = usual()
+    pdf = sheet(view, view.shows[0], theme, paper=paper, pages=2)
+
+    assert len(texts(pdf)) == 2
+    assert view.card.consent in flowing(pdf)
+    assert "Sheet HDF27-1" in texts(pdf)[0]
+    assert codes(pdf, 1) == ["https://saltglass.example/letters/"]
+
+
+@EACH
+@PAPER
+def test_cards(theme: Path, paper: str) -> None:
+    """Prices only where something is offered."""
+    view = usual()
+    pdf = cards(view, view.pieces, theme, paper=paper)
+
+    assert "available · €480" in flowing(pdf)
+    assert "sold" in flowing(pdf)
+    assert "8,731" not in flowing(pdf)
+    assert len(codes(pdf)) == 2
+
+
+@EACH
+@PAPER
+def test_certificate(theme: Path, paper: str) -> None:
+    """One page, also when there is much to say."""
+    view = front((piece(title=LONG, materials="silk, lace, brass, " * 12),), care="Dust it softly. " * 40)
+    pdf = certificate(view, view.pieces[0], theme, paper=paper)
+
+    assert len(texts(pdf)) == 1
+    assert LONG in flowing(pdf)
+    assert codes(pdf) == ["https://saltglass.example/pieces/moth-clerk/"]
+
+
+@EACH
+def test_agreement(theme: Path) -> None:
+    """The schedule and both signatures."""
+    words = flowing(agreement(usual(), DEAL, theme, paper="a4"))
+
+    assert "4 third instalment 30 April 2027 €266.67 Together €1,000.01" in words
+    assert "The client, Ottilie Brandt Date" in words
+
+
+@EACH
+def test_markup_stays_text(theme: Path) -> None:
+    """No template evaluates what it prints."""
+    view = front((piece(title=ODD),), studio=ODD, maker=ODD, care=ODD, consent=ODD, tagline=ODD)
+    show = view.shows[0]
+
+    assert flowing(sheet(view, show, theme, paper="a4", pages=1)).count(ODD) >= 3
+    assert ODD in flowing(cards(view, view.pieces, theme, paper="a4"))
+    assert flowing(certificate(view, view.pieces[0], theme, paper="a4")).count(ODD) >= 3
+
+
+@EACH
+def test_right_to_left_studio_prints(theme: Path) -> None:
+    """A Hebrew studio's papers can be set, with its letters in a font carried along."""
+    view = front((piece(title="בובה"),), language="he", studio="סטודיו", maker="נועה")
+
+    assert len(texts(sheet(view, view.shows[0], theme, paper="a4", pages=1))) == 1
+    assert len(texts(certificate(view, view.pieces[0], theme, paper="a4"))) == 1
