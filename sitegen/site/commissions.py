@@ -10,7 +10,7 @@ from sitegen.site.leaf import Leaf
 from sitegen.studio.public import RoundState
 from sitegen.studio.status import Status
 
-_EXAMPLES = 4
+_EXAMPLES = 3
 
 
 def commissions(house: House) -> Iterator[Leaf]:
