@@ -1,0 +1,244 @@
+"""Answer how many slots can open and when each piece would be done.
+
+The sequence: add the queue up piece by piece, turn each total's 50 %, 80 % and 90 % points into days, see
+which promises hold, then add new slots until the window's last evening can't be met any more.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+from math import ceil, floor
+
+from sitegen.studio.capacity.bench import Away, Bench
+from sitegen.studio.capacity.grid import HALF_HOURS
+from sitegen.studio.capacity.hours import FEW, Basis, Hours, ThreePoint, from_estimate
+from sitegen.studio.capacity.total import Total
+
+# More slots than this in one window is a mistake in the hours, not a studio.
+MOST_SLOTS = 100
+_POINTS = (0.5, 0.8, 0.9)
+
+
+@dataclass(frozen=True)
+class Job:
+    """A piece that is owed: a place in the queue, or one already on the bench."""
+
+    code: str
+    tier: str
+    done: float = 0.0  # hours already worked on it
+    promised: date | None = None  # the day it was promised for
+    left: ThreePoint | None = None  # the artist's own guess of the hours left; wins over records
+
+
+@dataclass(frozen=True)
+class Question:
+    """Everything an answer depends on."""
+
+    queue: tuple[Job, ...]  # in the order they'll be worked on, one after the other
+    hours: Mapping[str, Hours]  # by tier, see `hours_by_tier`
+    bench: Bench
+    window: tuple[date, date]  # new slots are begun and finished between these days
+    tier: str  # of the new slots
+    confidence: float = 0.8
+
+
+@dataclass(frozen=True)
+class Dates:
+    """When one piece would be finished; None lies more than twenty years ahead."""
+
+    place: int  # from 1
+    code: str
+    p50: date | None  # as likely before as after
+    p80: date | None
+    p90: date | None
+    sure: date | None  # at the confidence asked for
+    promised: date | None = None
+    kept: float | None = None  # chance that the promise is kept
+
+    def breaks(self, confidence: float) -> bool:
+        """Say whether the promise can't be kept at this confidence."""
+        return self.kept is not None and self.kept < confidence
+
+
+@dataclass(frozen=True)
+class Change:
+    """What one changed assumption does to the last date, everything else left alone."""
+
+    what: str
+    days: int  # later, or earlier below zero
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the desk says."""
+
+    question: Question
+    queue: tuple[Dates, ...]
+    slots: int
+    new: tuple[Dates, ...]  # one for each slot that can open
+    beyond: Dates  # the first slot too many
+    rests_on: tuple[str, ...]
+    changes: tuple[Change, ...]  # what matters most comes first
+    cautions: tuple[str, ...]
+
+    @property
+    def broken(self) -> tuple[Dates, ...]:
+        """Places whose promise can't be kept at the confidence asked for."""
+        return tuple(place for place in self.queue if place.breaks(self.question.confidence))
+
+
+def answer(question: Question) -> Answer:
+    """Work out slots, dates and what they rest on.
+
+    Raises ValueError for a confidence that's none, a window that ends before it begins or before the bench
+    starts, or a tier without hours.
+    """
+    _check(question)
+    jobs = [hours_left(job, question.hours) for job in question.queue]
+    totals = running_totals(jobs)
+    owed = totals[-1] if totals else Total()
+    slots, new = _new_slots(question, owed)
+    dated = _dates(question, [*totals, *new])
+    queue = dated[: len(totals)]
+    last = totals[-1] if totals else new[0]
+    return Answer(
+        question=question,
+        queue=tuple(queue),
+        slots=slots,
+        new=tuple(dated[len(totals) : len(totals) + slots]),
+        beyond=dated[-1],
+        rests_on=rests_on([*jobs, question.hours[question.tier]]),
+        changes=_changes(question, last),
+        cautions=_cautions(question, jobs),
+    )
+
+
+def _check(question: Question) -> None:
+    if not 0 < question.confidence < 1:
+        raise ValueError(f"a confidence of {question.confidence:g} is none; write a share like 0.8")
+    first, last = question.window
+    if last < first:
+        raise ValueError(f"the window ends ({last}) before it begins ({first})")
+    if last < question.bench.first_day:
+        raise ValueError(f"the window ends ({last}) before the bench starts ({question.bench.first_day})")
+    for tier in [*(job.tier for job in question.queue if job.left is None), question.tier]:
+        if tier not in question.hours:
+            raise ValueError(f'nothing says how long "{tier}" takes; its hours are missing')
+
+
+def hours_left(job: Job, hours: Mapping[str, Hours]) -> Hours:
+    """Say what's left to do on one piece."""
+    name = f"{job.code}, what's left"
+    return from_estimate(job.left, name) if job.left else hours[job.tier].left(job.done, name)
+
+
+def running_totals(jobs: Sequence[Hours]) -> list[Total]:
+    """Add pieces up: the first, the first two, the first three ..."""
+    totals: list[Total] = []
+    for hours in jobs:
+        totals.append((totals[-1] if totals else Total()).plus(hours))
+    return totals
+
+
+def _new_slots(question: Question, owed: Total) -> tuple[int, list[Total]]:
+    """Add slots while the chance of finishing them in the window reaches the confidence.
+
+    Returns how many fit, and the totals up to and with the first that doesn't.
+    """
+    first, last = question.window
+    before = ceil(question.bench.half_hours_through(first - timedelta(days=1)))
+    until = floor(question.bench.half_hours_through(last))
+    total = owed.not_before(before)
+    totals: list[Total] = []
+    while len(totals) <= MOST_SLOTS:
+        total = total.plus(question.hours[question.tier])
+        totals.append(total)
+        if total.chance(until) < question.confidence:
+            break
+    return len(totals) - 1, totals
+
+
+def _dates(question: Question, totals: Sequence[Total]) -> list[Dates]:
+    """Turn totals into days: queue places first, new slots after them."""
+    points = sorted({*_POINTS, question.confidence})
+    wanted = [float(total.quantile(point)) for total in totals for point in points]
+    days = question.bench.done_on(wanted)
+    return [
+        _dated(question, place, total, dict(zip(points, days[place * len(points) :], strict=False)))
+        for place, total in enumerate(totals)
+    ]
+
+
+def _dated(question: Question, place: int, total: Total, days: Mapping[float, date | None]) -> Dates:
+    p50, p80, p90 = (days[point] for point in _POINTS)
+    new = place - len(question.queue)
+    job = question.queue[place] if new < 0 else Job(f"new slot {new + 1}", question.tier)
+    kept = None
+    if job.promised is not None:
+        kept = total.chance(floor(question.bench.half_hours_through(job.promised)))
+    return Dates(place + 1, job.code, p50, p80, p90, days[question.confidence], job.promised, kept)
+
+
+def rests_on(used: Sequence[Hours]) -> tuple[str, ...]:
+    """Say what the hours of each kind of piece rest on, once each."""
+    return tuple(dict.fromkeys(_basis_sentence(hours) for hours in used))
+
+
+def _basis_sentence(hours: Hours) -> str:
+    middle = hours.middle_half
+    if middle is None:
+        mean, deviation = hours.spread.mean / HALF_HOURS, hours.spread.variance**0.5 / HALF_HOURS
+        return f"{hours.name}: {hours.basis}; mean {mean:.1f} h, standard deviation {deviation:.1f} h"
+    pieces = "1 piece" if hours.count == 1 else f"{hours.count} pieces"
+    return f"{hours.name}: {pieces}, {hours.basis}; middle half {middle[0]:g} to {middle[1]:g} h"
+
+
+def _changes(question: Question, total: Total) -> tuple[Change, ...]:
+    """Change one assumption at a time and see how far the last date moves."""
+    bench, needed = question.bench, float(total.quantile(question.confidence))
+    base = _day(bench, needed)
+    if base is None:
+        return ()
+    slower = replace(bench, weekly_hours=bench.weekly_hours * Fraction(9, 10))
+    week = Away(bench.first_day, bench.first_day + timedelta(days=6))
+    rested = replace(bench, away=(*bench.away, week))
+    surer = (1 + question.confidence) / 2
+    moved = {
+        "a tenth fewer bench hours a week": _day(slower, needed),
+        "every piece taking a tenth longer": _day(bench, needed * 1.1),
+        "one more week away": _day(rested, needed),
+        f"a confidence of {surer:.0%} instead of {question.confidence:.0%}": _day(
+            bench, float(total.quantile(surer))
+        ),
+        "knowing the average hours for certain, from many more records": _day(
+            bench, float(total.spread.quantile(question.confidence))
+        ),
+    }
+    changes = [Change(what, (day - base).days) for what, day in moved.items() if day is not None]
+    return tuple(sorted(changes, key=lambda change: -abs(change.days)))
+
+
+def _day(bench: Bench, half_hours: float) -> date | None:
+    return bench.done_on([half_hours])[0]
+
+
+def _cautions(question: Question, jobs: Sequence[Hours]) -> tuple[str, ...]:
+    """Say where the answer is weaker than it looks."""
+    found = []
+    kinds = {hours.name: hours for hours in [*jobs, question.hours[question.tier]]}
+    for hours in kinds.values():
+        if hours.basis is Basis.LONG:
+            found.append(f"{hours.name} is a guess: this piece already took longer than nearly all on record")
+        elif hours.basis is Basis.ESTIMATE:
+            found.append(f"{hours.name} rests on a guess; the dates are as good as the guess")
+        elif hours.basis is Basis.BORROWED:
+            found.append(
+                f"{hours.name} has fewer than {FEW} records of its own, so all pieces say how much hours vary"
+            )
+        elif hours.basis is Basis.POOLED:
+            found.append(
+                f"{hours.name} has too few records of its own, so all pieces stand in for it; if it takes "
+                "longer than most, so will the queue"
+            )
+    return tuple(found)

@@ -1,0 +1,110 @@
+"""Predict the hours of several pieces together, with what few records leave unknown.
+
+Two things are uncertain. How the pieces to come vary: that's the convolution. And how well the records
+tell the average: eleven pieces may all have been quick ones, and then every piece of a long queue is
+underestimated alike, so this part grows with the number of pieces, not with its root. Left out, an "80 %"
+date for thirty pieces from eleven records holds in about 65 of 100 studios.
+
+So the sum is shifted by an unknown error: standard error times t + g (1 + 2 t^2) / 6, where t follows
+Student's distribution with n - 1 degrees of freedom (Welch and Satterthwaite's formula where tiers mix)
+and g is the skewness of the mean (N. J. Johnson's correction for skewed records, Journal of the American
+Statistical Association 73, 1978, pp. 536-544; P. Hall, Journal of the Royal Statistical Society B 54,
+1992, pp. 221-228). For normal hours this is the exact prediction interval of the textbooks but for the
+t factor on the pieces' own variation. A guess has no such error to compute; its answers are as good as
+the guess.
+"""
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from sitegen.studio.capacity.grid import NOTHING, Distribution, convolve
+from sitegen.studio.capacity.hours import Hours
+
+# Student's t is integrated over t = 2 sinh(u), u from -5.2 to 5.2: even steps near the middle, wide ones far
+# out, and tails to 180 standard errors, enough for a single degree of freedom.
+_REACH, _STEPS = 5.2, 90
+_KNOTS = [
+    (2 * math.sinh(u), math.cosh(u)) for u in (_REACH * (2 * step / _STEPS - 1) for step in range(_STEPS + 1))
+]
+
+
+@dataclass(frozen=True)
+class Total:
+    """Half hours of several pieces together."""
+
+    spread: Distribution = NOTHING  # how the pieces vary, if the records told the truth
+    pieces: dict[str, tuple[Hours, int]] = field(default_factory=dict)  # by name: what and how many
+
+    def plus(self, hours: Hours) -> "Total":
+        """Add one more piece."""
+        _, count = self.pieces.get(hours.name, (hours, 0))
+        return Total(convolve(self.spread, hours.spread), {**self.pieces, hours.name: (hours, count + 1)})
+
+    def not_before(self, half_hours: int) -> "Total":
+        """Let nothing end before so many bench half hours have gone by."""
+        return Total(self.spread.at_least(half_hours), self.pieces)
+
+    def chance(self, half_hours: float) -> float:
+        """Return the chance that everything takes at most so many half hours."""
+        start, row = self.spread.start, self.spread.cumulative
+        last, found = len(row) - 1, 0.0
+        for error, weight in self._errors:
+            place = math.floor(half_hours - error) - start
+            if place >= 0:
+                found += weight * row[min(place, last)]
+        return found / row[-1]
+
+    def quantile(self, share: float) -> int:
+        """Return the smallest number of half hours whose chance reaches `share` (above 0, below 1)."""
+        low = high = self.spread.quantile(share)
+        step = max(round(self._scale / 4), 1)
+        while low > 0 and self.chance(low) >= share:
+            low, high, step = max(low - step, 0), low, step * 2
+        step = max(round(self._scale / 4), 1)
+        while self.chance(high) < share:
+            low, high, step = high + 1, high + step, step * 2
+        while low < high:
+            middle = (low + high) // 2
+            low, high = (low, middle) if self.chance(middle) >= share else (middle + 1, high)
+        return high
+
+    @property
+    def _known(self) -> list[tuple[Hours, int]]:
+        return [(hours, count) for hours, count in self.pieces.values() if hours.mean_variance]
+
+    @cached_property
+    def _scale(self) -> float:
+        """Standard error of the expected total, in half hours."""
+        return math.sqrt(sum(count**2 * hours.mean_variance for hours, count in self._known))
+
+    @cached_property
+    def _errors(self) -> list[tuple[float, float]]:
+        """Pairs of (error of the expected total in half hours, chance); chances sum to 1."""
+        if not self._scale:
+            return [(0.0, 1.0)]
+        freedom = self._scale**4 / sum(
+            (count**2 * hours.mean_variance) ** 2 / hours.freedom for hours, count in self._known
+        )
+        third = sum(count**3 * hours.mean_third for hours, count in self._known)
+        return student_errors(self._scale, freedom, third / self._scale**3)
+
+
+def student_errors(scale: float, freedom: float, skewness: float) -> list[tuple[float, float]]:
+    """Weigh errors by Student's density; leave out what carries less than a millionth."""
+    weighed = [
+        (scale * _skewed(t, skewness), slope * (1 + t * t / freedom) ** (-(freedom + 1) / 2))
+        for t, slope in _KNOTS
+    ]
+    total = math.fsum(weight for _, weight in weighed)
+    kept = [(error, weight / total) for error, weight in weighed if weight > total * 1e-6]
+    rest = math.fsum(weight for _, weight in kept)
+    return [(error, weight / rest) for error, weight in kept]
+
+
+def _skewed(t: float, skewness: float) -> float:
+    """Bend Student's t for skewed records; held level where the bend would turn back."""
+    if skewness:
+        turn = -1.5 / skewness
+        t = max(t, turn) if skewness > 0 else min(t, turn)
+    return t + skewness * (1 + 2 * t * t) / 6

@@ -1,0 +1,58 @@
+"""Count the latest days the late-delivery rule of the United States allows (16 CFR part 435).
+
+It covers orders by mail, internet or telephone, however they're paid (16 CFR 435.1(a)). An order counts
+from the day full or part payment and everything needed to begin are in (16 CFR 435.1(c)).
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+# 16 CFR 435.2(a)(1): the ship time where the offer states none.
+DAYS_IF_NONE_STATED = 30
+# 16 CFR 435.2(b)(1)(ii)-(iii): up to this many days later, a buyer's silence counts as consent.
+DAYS_OF_SILENCE = 30
+# 16 CFR 435.1(b): a refund is sent within so many working days.
+REFUND_WORKING_DAYS = 7
+
+CAUTION = (
+    "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. "
+    "This is no legal advice: ask a licensed professional."
+)
+
+
+@dataclass(frozen=True)
+class ShipTime:
+    """The days that matter for one order."""
+
+    ship_by: date  # as promised, or 30 days after the order
+    choose_by: date  # by then the buyer must have been offered, unasked, to wait or to cancel
+    silence_until: date  # a new date up to here stands if the buyer says nothing; a later one needs a yes
+
+    def needs_a_yes(self, new_date: date | None) -> bool:
+        """Say whether a new date only stands if the buyer agrees; None for a date nobody knows yet."""
+        return new_date is None or new_date > self.silence_until
+
+
+def ship_time(ordered: date, promised: date | None = None) -> ShipTime:
+    """Work out the days for an order complete on `ordered`, with the ship date the offer stated, if any.
+
+    Raises ValueError for a promise before the order.
+    """
+    if promised is not None and promised < ordered:
+        raise ValueError(f"the promised day, {promised}, lies before the order of {ordered}")
+    ship_by = promised or ordered + timedelta(days=DAYS_IF_NONE_STATED)
+    return ShipTime(ship_by, ship_by, ship_by + timedelta(days=DAYS_OF_SILENCE))
+
+
+def refund_by(cancelled: date, holidays: Collection[date] = ()) -> date:
+    """Find the last day for sending a refund after an order was cancelled."""
+    return working_days_after(cancelled, REFUND_WORKING_DAYS, holidays)
+
+
+def working_days_after(day: date, count: int, holidays: Collection[date] = ()) -> date:
+    """Count working days, Monday to Friday without holidays, from the day after `day`."""
+    while count > 0:
+        day += timedelta(days=1)
+        count -= day.weekday() < 5 and day not in holidays
+    return day
