@@ -117,7 +117,7 @@ def _pngs(image: Image.Image) -> tuple[tuple[str, bytes], ...]:
 
 def _png(image: Image.Image, size: int) -> bytes:
     buffer = BytesIO()
-    image.resize((size, size), Image.Resampling.LANCZOS).save(buffer, "PNG", optimize=True)
+    image.resize((size, size), Image.Resampling.LANCZOS).save(buffer, "PNG")
     return buffer.getvalue()
 
 

@@ -10,14 +10,14 @@ from PIL import features
 # A new number makes every photo anew; raise it when the pictures change for a reason no constant below shows.
 EDITION = 1
 
-# Pixels. Neighbours differ by a factor of at most 1.67, so that a browser that rounds up, as it does at one
-# device pixel per CSS pixel, fetches less than twice the pixels across that it shows.
-WIDTHS = (160, 320, 480, 720, 1080)
+# Pixels. Neighbours, the photo's own width included, differ by a factor below two, so that a browser that rounds
+# up, as it does at one device pixel per CSS pixel, fetches less than twice the pixels across that it shows.
+WIDTHS = (160, 250, 400, 640, 1080)
 # The widest rendition fits in this box, width by height; more is never shown, even at two device pixels.
 LARGEST = (2000, 2400)
-# The JPEG fallback serves a few old browsers; two sizes will do.
-JPEG_WIDTHS = (480, 1080)
-FULL_FROM = 320
+# The JPEG fallback serves letters and a few old browsers; fewer sizes will do.
+JPEG_WIDTHS = (400, 640, 1080)
+FULL_FROM = 250
 CARD_TO = 1080
 # Width by height of a cropped card.
 CARD_SHAPE = (4, 5)
