@@ -1,20 +1,39 @@
 """Letters: who gets one, what it says, how it's posted, what came back."""
 
 from sitegen.letters.announce import Announcement, Room
+from sitegen.letters.boxing import write_mbox
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.links import broken_links
+from sitegen.letters.office import SmtpOffice, Submission, submission_from
 from sitegen.letters.pictures import Showing
 from sitegen.letters.pieces import Wanted, announce_pieces
+from sitegen.letters.posting import (
+    Letter,
+    Manner,
+    Result,
+    WallClock,
+    open_letter,
+    send,
+    send_to_me,
+    settle,
+    still_allowed,
+)
 from sitegen.letters.show import announce_show
 from sitegen.letters.tokens import make_token, who
 
 __all__ = [
     "Announcement",
     "HeadStart",
+    "Letter",
     "LetterFault",
+    "Manner",
+    "Result",
     "Room",
     "Showing",
+    "SmtpOffice",
+    "Submission",
+    "WallClock",
     "Wanted",
     "announce_commissions",
     "announce_head_start",
@@ -22,5 +41,12 @@ __all__ = [
     "announce_show",
     "broken_links",
     "make_token",
+    "open_letter",
+    "send",
+    "send_to_me",
+    "settle",
+    "still_allowed",
+    "submission_from",
     "who",
+    "write_mbox",
 ]

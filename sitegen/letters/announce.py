@@ -100,7 +100,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     )
     write_to = _Desk(front, contact, plan.ident, room.secret)
     with whole_folder(room.out / plan.ident) as folder:
-        _write_samples(folder, rendered, write_to, plan.parts)
+        _write_samples(folder, rendered, write_to, mould, plan.parts)
         _write_facts(folder, plan, rendered.subject)
         _write_lists(folder, choice)
         largest = _write_messages(folder / "eml", choice.chosen, mould, write_to)
@@ -172,6 +172,7 @@ class _Desk:
     def __init__(self, front: FrontOfHouse, contact: str, ident: str, secret: bytes) -> None:
         self._locale = words.locale_of(front.card.language)
         self._contact, self._ident, self._secret = contact, ident, secret
+        self._maker = front.card.maker
 
     def addressee(self, chosen: Chosen) -> Addressee:
         token = make_token(self._secret, chosen.key)
@@ -187,11 +188,22 @@ class _Desk:
             marked=self._marked(greeting, because, way_out),
         )
 
+    def artist(self) -> Addressee:
+        """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
+        way_out = mailto(self._contact, LEAVE)
+        return Addressee(
+            name=self._maker,
+            address=self._contact,
+            message_name=self._message_name("trial"),
+            way_out=way_out,
+            words=self._words(words.greeting(""), NEUTRAL_WHY, LEAVE),
+            marked=self._marked(words.greeting(""), NEUTRAL_WHY, way_out),
+        )
+
     def sample(self, rendered: Rendered) -> tuple[str, str]:
         """Return text and HTML as they'd reach someone whose name isn't known."""
-        plain = self._words(words.greeting(""), NEUTRAL_WHY, LEAVE)
-        marked = self._marked(words.greeting(""), NEUTRAL_WHY, mailto(self._contact, LEAVE))
-        return fill(rendered.text, plain), fill(rendered.marked, marked)
+        artist = self.artist()
+        return fill(rendered.text, artist.words), fill(rendered.marked, artist.marked)
 
     def _words(self, greeting: str, because: str, leave: str) -> dict[str, str]:
         way_out = wrap(
@@ -212,7 +224,9 @@ class _Desk:
         return hmac.digest(self._secret, named, hashlib.sha256).hex()[:24]
 
 
-def _write_samples(folder: Path, rendered: Rendered, desk: _Desk, parts: Sequence[Part]) -> None:
+def _write_samples(
+    folder: Path, rendered: Rendered, desk: _Desk, mould: Mould, parts: Sequence[Part]
+) -> None:
     """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
     text, marked = desk.sample(rendered)
     for part in parts:
@@ -220,6 +234,7 @@ def _write_samples(folder: Path, rendered: Rendered, desk: _Desk, parts: Sequenc
         (folder / "with" / part.name).write_bytes(part.content)
         marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
     (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
+    (folder / "to-me.eml").write_bytes(mould.pour(desk.artist()))
     (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
 
 

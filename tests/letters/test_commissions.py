@@ -42,7 +42,7 @@ def test_the_folder_holds_a_sample_both_lists_and_a_message_a_person(tmp_path: P
     assert made.ident == "commissions-winter-2027"
     assert sorted(str(file.relative_to(made.folder)) for file in made.folder.rglob("*") if file.is_file()) == [
         "eml/0001.eml", "eml/0002.eml", "eml/0003.eml", "letter.html", "letter.json", "letter.txt",
-        "recipients.csv", "skipped.csv", "with/commissions-winter-2027.ics",
+        "recipients.csv", "skipped.csv", "to-me.eml", "with/commissions-winter-2027.ics",
     ]  # fmt: skip
     assert [file.name for file in made.folder.parent.iterdir()] == [made.ident]
 

@@ -1,0 +1,267 @@
+"""The post office: the one door through which messages leave, over SMTP submission (RFC 6409).
+
+`Office` is what posting needs of one; a test writes its own in a few lines.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import re
+import smtplib
+import ssl
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Protocol, TypeVar
+
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.record import Event
+
+Done = TypeVar("Done")
+
+# Seconds: RFC 5321 section 4.5.3.2 asks for 5 minutes after MAIL and RCPT, and 10 for the answer to
+# the end of the data; a laptop's user gives up long before.
+PATIENCE = 60
+# So that no machine name leaves the house; RFC 5321 section 4.1.3 allows an address in brackets.
+_GREETED_AS = "[127.0.0.1]"
+
+
+class Security(StrEnum):
+    """How the way to the post office is protected."""
+
+    TLS = "tls"
+    STARTTLS = "starttls"
+    NONE = "none"
+
+
+# RFC 8314 section 3.3 and RFC 6409 section 3.1.
+PORTS = {Security.TLS: 465, Security.STARTTLS: 587, Security.NONE: 587}
+
+
+@dataclass(frozen=True, slots=True)
+class Submission:
+    """Where and how messages are handed in."""
+
+    host: str
+    port: int
+    security: Security
+    user: str = ""
+    password: str = field(default="", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one message."""
+
+    event: Event
+    said: str
+    """The office's own words."""
+
+
+class OfficeShut(Exception):
+    """The office can't be reached or hung up before it had the message; it may be back later."""
+
+
+class Office(Protocol):
+    """Takes messages, one at a time."""
+
+    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+        """Hand in one message; `before` is called right before its text goes out.
+
+        Raises OfficeShut if it surely wasn't taken, LetterFault if no message can ever be.
+        """
+
+    def close(self) -> None:
+        """Say good-bye; a later `post` opens the door again."""
+
+
+def submission_from(environment: Mapping[str, str]) -> Submission:
+    """Read the posting settings from environment variables. Raises LetterFault with the cure."""
+    host = environment.get("SITEGEN_SMTP_HOST", "").strip()
+    if not host:
+        raise LetterFault(
+            "no post office is set: give SITEGEN_SMTP_HOST, and SITEGEN_SMTP_USER and SITEGEN_SMTP_PASSWORD, "
+            "as your mail provider names them under 'SMTP' or 'outgoing mail'"
+        )
+    word = environment.get("SITEGEN_SMTP_SECURITY", "tls").strip().lower()
+    if word not in set(Security):
+        raise LetterFault(f"SITEGEN_SMTP_SECURITY is '{word}'; use tls, starttls or none")
+    security = Security(word)
+    if security is Security.NONE and not _is_loopback(host):
+        raise LetterFault(
+            f"SITEGEN_SMTP_SECURITY is 'none', which would show your password and letters to everyone on the "
+            f"way to {host}; use tls or starttls (none is only for a server on this machine)"
+        )
+    typed = environment.get("SITEGEN_SMTP_PORT", "").strip() or str(PORTS[security])
+    if not re.fullmatch("[0-9]{1,5}", typed) or not 0 < int(typed) < 65536:
+        raise LetterFault(f"SITEGEN_SMTP_PORT is '{typed}'; write a number, as 465 or 587")
+    user, password = environment.get("SITEGEN_SMTP_USER", ""), environment.get("SITEGEN_SMTP_PASSWORD", "")
+    return Submission(host, int(typed), security, user, password)
+
+
+def _is_loopback(host: str) -> bool:
+    if host.lower() == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return False
+
+
+class SmtpOffice:
+    """A post office reached over SMTP, its connection kept open between messages."""
+
+    def __init__(self, submission: Submission, patience: float = PATIENCE) -> None:
+        self._at = submission
+        self._patience = patience
+        self._door: smtplib.SMTP | None = None
+
+    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+        """Hand in one message; see `Office`. A connection that fell asleep is opened again, once."""
+        handed: list[bool] = []
+
+        def noted() -> None:
+            before()
+            handed.append(True)
+
+        was_open = self._door is not None
+        try:
+            return self._post(sender, recipient, message, noted)
+        except (OSError, smtplib.SMTPException) as fault:
+            self._slam()
+            if not was_open or handed:
+                raise OfficeShut(_reason(fault)) from fault
+        return self.post(sender, recipient, message, before)
+
+    def close(self) -> None:
+        """Say good-bye, if anyone still listens."""
+        if self._door is not None:
+            try:
+                self._door.quit()
+            except (OSError, smtplib.SMTPException):
+                self._slam()
+        self._door = None
+
+    def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+        door = self._door or self._enter()
+        self._door = door
+        _sender_taken(self._at.host, sender, door.mail(sender))
+        code, said = door.rcpt(recipient)
+        if code not in {250, 251}:
+            return self._back_out(door, code, said)
+        code, said = door.docmd("DATA")
+        if code != 354:
+            return self._back_out(door, code, said)
+        before()
+        # If this fails, the closing dot didn't leave, so the message wasn't taken.
+        door.send(_dotted(message))
+        return self._answer(door)
+
+    def _answer(self, door: smtplib.SMTP) -> Outcome:
+        """Read the answer to a whole message: without one, nobody can know whether it was taken."""
+        try:
+            code, said = door.getreply()
+        except (OSError, smtplib.SMTPException) as fault:
+            self._slam()
+            return Outcome(Event.UNSURE, f"no answer after the message: {fault}")
+        return _outcome(code, said)
+
+    def _back_out(self, door: smtplib.SMTP, code: int, said: bytes) -> Outcome:
+        outcome = _outcome(code, said)
+        if code == 421:  # RFC 5321 section 3.8: the server closes after it
+            self._slam()
+        else:
+            door.rset()
+        return outcome
+
+    def _enter(self) -> smtplib.SMTP:
+        """Open the connection, protect it, log in."""
+        at = self._at
+        if at.security is Security.TLS:
+            door: smtplib.SMTP = _secured(at.host, lambda: smtplib.SMTP_SSL(
+                at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience,
+                context=ssl.create_default_context(),
+            ))  # fmt: skip
+        else:
+            door = smtplib.SMTP(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
+        try:
+            if at.security is Security.STARTTLS:
+                _start_tls(door, at.host)
+            door.ehlo_or_helo_if_needed()
+            if at.user:
+                _log_in(door, at)
+        except BaseException:
+            door.close()
+            raise
+        return door
+
+    def _slam(self) -> None:
+        if self._door is not None:
+            self._door.close()
+        self._door = None
+
+
+def _start_tls(door: smtplib.SMTP, host: str) -> None:
+    door.ehlo_or_helo_if_needed()
+    if not door.has_extn("starttls"):
+        raise LetterFault(
+            f"{host} offers no STARTTLS; nothing was sent in the clear. Try SITEGEN_SMTP_SECURITY=tls"
+        )
+    _secured(host, lambda: door.starttls(context=ssl.create_default_context()))
+
+
+def _secured(host: str, secure: Callable[[], Done]) -> Done:
+    try:
+        return secure()
+    except ssl.SSLError as fault:
+        raise LetterFault(
+            f"the connection to {host} can't be made private: {fault.reason or fault}"
+        ) from fault
+    except smtplib.SMTPResponseException as fault:
+        raise LetterFault(f"{host} refuses to go private: {_words(fault.smtp_error)}") from fault
+
+
+def _log_in(door: smtplib.SMTP, at: Submission) -> None:
+    try:
+        door.login(at.user, at.password)
+    except smtplib.SMTPAuthenticationError as fault:
+        if 400 <= fault.smtp_code < 500:
+            raise
+        raise LetterFault(
+            f"{at.host} doesn't take the name '{at.user}' with that password: {_words(fault.smtp_error)}"
+        ) from fault
+    except smtplib.SMTPNotSupportedError as fault:
+        raise LetterFault(f"{at.host} takes no log-in on port {at.port}; look up the port again") from fault
+
+
+def _sender_taken(host: str, sender: str, answer: tuple[int, bytes]) -> None:
+    code, said = answer
+    if code == 250:
+        return
+    if code >= 500:
+        raise LetterFault(f"{host} takes no mail from {sender}: {code} {_words(said)}")
+    raise smtplib.SMTPSenderRefused(code, said, sender)
+
+
+def _outcome(code: int, said: bytes) -> Outcome:
+    words = f"{code} {_words(said)}"
+    if 200 <= code < 300:
+        return Outcome(Event.POSTED, words)
+    return Outcome(Event.REFUSED if code >= 500 else Event.LATER, words)
+
+
+def _reason(fault: Exception) -> str:
+    if isinstance(fault, smtplib.SMTPResponseException):
+        return f"{fault.smtp_code} {_words(fault.smtp_error)}"
+    return str(fault) or type(fault).__name__
+
+
+def _words(said: bytes | str) -> str:
+    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
+    return " ".join(text.split())
+
+
+def _dotted(message: bytes) -> bytes:
+    """Double a dot that starts a line and close with one of its own (RFC 5321 section 4.5.2)."""
+    body = re.sub(rb"(?m)^\.", b"..", message)
+    return body + (b"" if body.endswith(b"\r\n") else b"\r\n") + b".\r\n"

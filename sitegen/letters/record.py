@@ -1,0 +1,142 @@
+"""The record of what was posted: one line before and one after each message, on the disk before going on.
+
+A person is named by their token, so that the record can be kept when someone asks to be forgotten.
+Killed at any instant, it says of everyone whether they have the letter, don't, or are in doubt.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from types import TracebackType
+from typing import IO
+
+from sitegen.letters.faults import LetterFault
+
+
+class Event(StrEnum):
+    """What happened to one message."""
+
+    HANDING = "handing over"
+    """Written before the message's text goes out; as a last word it means doubt."""
+    POSTED = "posted"
+    BOXED = "written to a mailbox file"
+    LATER = "not taken yet"
+    REFUSED = "refused"
+    UNSURE = "in doubt"
+
+
+# As last word of the record: these never get the letter again on our own account.
+HAVE = frozenset({Event.POSTED, Event.BOXED})
+DOUBTFUL = frozenset({Event.HANDING, Event.UNSURE})
+
+
+class Record:
+    """The record of one letter, held open and locked while it's posted."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        self._stream: IO[bytes] | None = None
+        self.last = _read(file)
+        """The last event of each person, by token."""
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._stream is not None:
+            self._stream.close()
+
+    def note(self, person: str, event: Event, at: datetime, said: str = "") -> None:
+        """Append one line and return when it's on the disk. Raises LetterFault if it can't be."""
+        line = {"at": at.isoformat(timespec="milliseconds"), "person": person, "event": str(event)}
+        if said:
+            line["said"] = said[:300]
+        try:
+            stream = self._opened()
+            stream.write(json.dumps(line, ensure_ascii=False).encode("utf-8") + b"\n")
+            stream.flush()
+            os.fsync(stream.fileno())
+        except OSError as fault:
+            raise LetterFault(
+                f"the record {self.file} can't be written ({fault}); posting stopped"
+            ) from fault
+        self.last[person] = event
+
+    def _opened(self) -> IO[bytes]:
+        if self._stream is None:
+            new = not self.file.exists()
+            self._stream = self.file.open("ab")
+            _cut_torn_line(self.file, self._stream)
+            if new:
+                _sync_folder(self.file.parent)
+        return self._stream
+
+
+@contextmanager
+def opened(ident: str, sent: Path) -> Iterator[Record]:
+    """Open a letter's record; raises LetterFault while another posting of the same letter holds it.
+
+    The operating system drops the lock when a process dies, however it dies.
+    """
+    sent.mkdir(parents=True, exist_ok=True)
+    with (sent / f"{ident}.lock").open("a+b") as lock:
+        try:
+            _lock(lock.fileno())
+        except OSError:
+            raise LetterFault(f"'{ident}' is being posted by another 'send'; wait until it's done") from None
+        with Record(sent / f"{ident}.jsonl") as record:
+            yield record
+
+
+def _read(file: Path) -> dict[str, Event]:
+    """Read each person's last event; a torn last line was never acted on, so it counts for nothing."""
+    if not file.exists():
+        return {}
+    last: dict[str, Event] = {}
+    for number, line in enumerate(file.read_bytes().split(b"\n")[:-1], start=1):
+        try:
+            entry = json.loads(line)
+            last[entry["person"]] = Event(entry["event"])
+        except (ValueError, KeyError, TypeError):
+            raise LetterFault(
+                f"{file}, line {number} can't be read; nothing is posted, since it may say who has the "
+                "letter. "
+                "Put the file back from a copy, or mend that line"
+            ) from None
+    return last
+
+
+def _cut_torn_line(file: Path, stream: IO[bytes]) -> None:
+    """Take away what a crash left of a line: it has no line end, so nothing was done after it."""
+    whole = file.read_bytes()
+    if whole and not whole.endswith(b"\n"):
+        stream.truncate(whole.rfind(b"\n") + 1)
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":  # a folder can't be opened there; the file's own sync has to do
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _lock(handle: int) -> None:
+    if os.name == "nt":
+        import msvcrt  # noqa: PLC0415
+
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+    else:
+        import fcntl  # noqa: PLC0415
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
