@@ -172,17 +172,19 @@ def _large(chance: random.Random) -> float:
 
 
 @pytest.mark.parametrize(
-    ("seed", "small", "large", "queue"), [(1, 11, 0, "s" * 6), (2, 14, 9, "sslsls"), (3, 12, 20, "lls")]
+    ("seed", "small", "large", "queue", "most_days"),
+    [(1, 11, 0, "s" * 12, 0.82), (2, 14, 9, "sslls", 0.85)],
 )
 def test_the_eighty_per_cent_point_holds_in_eighty_of_a_hundred_studios(
-    seed: int, small: int, large: int, queue: str
+    seed: int, small: int, large: int, queue: str, most_days: float
 ) -> None:
     """Source: simulation of 2,000 studios whose truth is known, seeds stated.
 
     Each studio has records of small pieces (lognormal, median 20 h) and large ones (gamma, mean 36 h) and
     then works its queue. The share that takes no longer than the 80 % point has a binomial standard error
-    of 0.9 points; it must lie in 78 to 82. The day, a whole evening, holds at least as often; with a queue
-    of three it's an evening coarse, so up to 85 is allowed there.
+    of 0.9 points; it must lie in 78 to 82. The promised day is the first whose evening reaches 80 %, so it
+    holds more often, the more so the shorter the queue: a day is coarse against few pieces. For twelve
+    pieces the day too must lie in 78 to 82; for fewer up to 85 is allowed.
     """
     chance = random.Random(seed)
     bench = Bench(Fraction(24), date(2027, 1, 4), (Away(date(2027, 2, 8), date(2027, 2, 14)),))
@@ -197,7 +199,7 @@ def test_the_eighty_per_cent_point_holds_in_eighty_of_a_hundred_studios(
         in_days += day is not None and done is not None and done <= day
 
     assert 0.78 <= in_hours / 2000 <= 0.82
-    assert in_hours <= in_days <= 0.85 * 2000
+    assert in_hours <= in_days <= most_days * 2000
 
 
 def test_leaving_out_the_error_of_the_mean_would_promise_too_early() -> None:
