@@ -1,0 +1,33 @@
+"""Run the program as a person would: arguments in; exit code, both streams and files out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+
+from sitegen.cli import main
+
+TODAY = "2026-11-25"
+
+
+def run(folder: Path, *words: str, typed: str | None = None) -> Result:
+    """Run `sitegen --studio FOLDER WORDS` on a fixed day."""
+    return CliRunner().invoke(main, ["--studio", str(folder), "--today", TODAY, *words], input=typed)
+
+
+def times(folder: Path) -> dict[str, tuple[int, int]]:
+    """Return when each file and folder below `folder` was last written, and its number on the disk."""
+    return {
+        path.relative_to(folder).as_posix(): (path.stat().st_mtime_ns, path.stat().st_ino)
+        for path in sorted(folder.rglob("*"))
+    }
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Return the bytes of each file below `folder`."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
