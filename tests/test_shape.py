@@ -1,0 +1,87 @@
+"""Imports go one way, and the documents agree with each other."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGE = ROOT / "sitegen"
+
+# Who may import whom. Everyone may import itself and studio; output rooms never import each other.
+ALLOWED = {
+    "studio": set(),
+    "sources": {"studio"},
+    "pictures": {"studio"},
+    "site": {"studio"},
+    "letters": {"studio"},
+    "paper": {"studio"},
+    "desk": {"studio"},
+    "carried": set(),
+    "jobs": {"studio", "sources", "pictures", "site", "letters", "paper", "desk", "carried"},
+    "commands": {"studio", "sources", "jobs", "pictures", "site", "letters", "paper", "desk"},
+    "cli": {"studio", "sources", "jobs", "commands", "letters"},
+    "__main__": {"cli"},
+    "__init__": set(),
+}
+
+
+def imports_of(file: Path) -> set[str]:
+    """Return the rooms a file imports, also inside functions and for type checking only."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names = (
+                [node.module] if node.module != "sitegen" else [f"sitegen.{one.name}" for one in node.names]
+            )
+        elif isinstance(node, ast.Import):
+            names = [one.name for one in node.names]
+        else:
+            continue
+        found |= {name.split(".")[1] for name in names if name.startswith("sitegen.")}
+    return found
+
+
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.relative_to(PACKAGE).as_posix())
+def test_imports_go_one_way(file: Path) -> None:
+    room = file.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+    assert imports_of(file) - {room} <= ALLOWED[room]
+
+
+@pytest.mark.parametrize(
+    "file", [one for one in FILES if one.is_relative_to(PACKAGE / "studio")], ids=lambda file: file.name
+)
+def test_the_studio_room_has_no_files_clock_or_network(file: Path) -> None:
+    text = file.read_text(encoding="utf-8")
+
+    forbidden = r"(?<!def )\b(open\(|read_text|read_bytes|write_text|write_bytes|datetime\.now|date\.today|time\.time|socket|urllib\.request|print\()"
+    assert re.findall(forbidden, text) == []
+
+
+def test_ci_runs_the_command_of_the_readme() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    ci = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    (command,) = re.findall(r"^    (python3 .*pytest)$", readme, re.MULTILINE)
+
+    assert command in ci.splitlines()
+
+
+def test_mail_addresses_in_what_is_shipped_are_reserved_examples() -> None:
+    """RFC 2606 and RFC 6761 name the domains that belong to nobody."""
+    reserved = re.compile(r"@([\w-]+\.)*(example(\.(com|net|org))?|test|invalid|localhost)$", re.IGNORECASE)
+    address = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
+    texts = [
+        file for folder in ("demo", "content", "themes") for file in (ROOT / folder).rglob("*")
+        if file.suffix in {".yaml", ".md", ".csv", ".html", ".txt", ".typ"}
+    ]  # fmt: skip
+    found = [one for file in texts for one in address.findall(file.read_text(encoding="utf-8"))]
+
+    assert found
+    assert [one for one in found if not reserved.search(one)] == []
