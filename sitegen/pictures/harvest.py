@@ -9,7 +9,7 @@ from pathlib import Path
 from sitegen.pictures.crew import work_all
 from sitegen.pictures.files import remove_abandoned
 from sitegen.pictures.index import Index, load_index, save_index
-from sitegen.pictures.pack import pack_path, parts_folder, signature, unpack
+from sitegen.pictures.pack import parts_folder, signature, unpack
 from sitegen.pictures.recipe import key_of
 from sitegen.pictures.values import Fault, Harvest, PictureSet, Wish
 from sitegen.pictures.work import Done, Task
@@ -24,7 +24,6 @@ class Sets(Mapping[Path, PictureSet]):
     """
 
     def __init__(self, cache: Path) -> None:
-        self._cache = cache
         self._folder = os.fspath(cache)
         self._found: dict[Path, tuple[str, str, str]] = {}
 
@@ -34,7 +33,7 @@ class Sets(Mapping[Path, PictureSet]):
 
     def __getitem__(self, path: Path) -> PictureSet:
         key, manifest, stem = self._found[path]
-        return unpack(manifest, pack_path(self._cache, key), stem)
+        return unpack(manifest, Path(self.place(key)), stem)
 
     def place(self, key: str) -> str:
         """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""

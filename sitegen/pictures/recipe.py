@@ -10,8 +10,8 @@ from PIL import features
 # A new number makes every photo anew; raise it when the pictures change for a reason no constant below shows.
 EDITION = 1
 
-# Pixels. Neighbours, the photo's own width included, differ by a factor below two, so that a browser that rounds
-# up, as it does at one device pixel per CSS pixel, fetches less than twice the pixels across that it shows.
+# Pixels. Neighbours, the photo's own width included, differ by a factor below two, so that a browser that
+# rounds up, as it does at one device pixel per CSS pixel, fetches less than twice the pixels it shows across.
 WIDTHS = (160, 250, 400, 640, 1080)
 # The widest rendition fits in this box, width by height; more is never shown, even at two device pixels.
 LARGEST = (2000, 2400)

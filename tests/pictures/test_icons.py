@@ -1,0 +1,91 @@
+"""The studio's mark in a browser's tab."""
+
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+from lxml import etree
+from PIL import Image
+
+from sitegen.pictures import Fault, IconSet, icons
+from tests.pictures.decoding import pixels
+from tests.pictures.material import photo
+
+INK, GROUND = (32, 48, 64), (247, 245, 240)
+NAMES = ["icon.svg", "favicon.ico", "icon-180.png", "icon-192.png", "icon-512.png"]
+
+
+def _icons(folder: Path, mark: Path | None = None, initial: str = "M") -> IconSet:
+    return icons(mark, initial, "#203040", "#f7f5f0", folder / "cache")
+
+
+@pytest.mark.parametrize("initial", ["M", "É", "Ж", "漢", "", "<"])
+def test_initial_is_drawn_in_ink_on_ground(initial: str, tmp_path: Path) -> None:
+    """Every size shows something in the middle, also for a letter that the font lacks."""
+    made = dict(_icons(tmp_path, initial=initial).files)
+
+    assert list(made) == NAMES
+    for size in (180, 192, 512):
+        shown = pixels(made[f"icon-{size}.png"])
+        assert shown.shape == (size, size, 3)
+        assert tuple(shown[2, 2]) == GROUND
+        inked = np.argwhere(np.abs(shown.astype(int) - INK).max(-1) < 8) / size
+        assert len(inked) > 0.01 * size * size
+        assert (inked.min(0) + inked.max(0)) / 2 == pytest.approx(0.5, abs=0.03)
+
+
+def test_letter_without_a_glyph_is_not_shown_as_an_empty_box(tmp_path: Path) -> None:
+    """An accented letter is drawn without its accent, a letter of another script as a disc."""
+    made = {initial: dict(_icons(tmp_path, initial=initial).files)["icon-192.png"] for initial in "EÉЖ漢"}
+
+    assert made["É"] == made["E"]
+    assert made["Ж"] == made["漢"] != made["E"]
+
+
+def test_svg_is_well_formed_and_carries_the_letter_as_text(tmp_path: Path) -> None:
+    """A letter that is markup elsewhere is a letter here."""
+    svg = etree.fromstring(dict(_icons(tmp_path, initial="<").files)["icon.svg"])
+
+    assert svg.tag == "{http://www.w3.org/2000/svg}svg"
+    assert svg.findtext("{http://www.w3.org/2000/svg}text") == "<"
+
+
+def test_ico_holds_three_sizes(tmp_path: Path) -> None:
+    """The old format is asked for by programs that know no other."""
+    with Image.open(BytesIO(dict(_icons(tmp_path).files)["favicon.ico"])) as ico:
+        assert ico.info["sizes"] == {(16, 16), (32, 32), (48, 48)}
+
+
+def test_mark_is_cut_square_around_its_middle(tmp_path: Path) -> None:
+    """A wide mark keeps what is in its middle."""
+    image = Image.new("RGB", (900, 300), (10, 20, 30))
+    image.paste((200, 40, 40), (300, 0, 600, 300))
+    made = _icons(tmp_path, photo(tmp_path / "mark.png", image, "PNG"))
+
+    shown = pixels(dict(made.files)["icon-512.png"])
+    assert made.fault is None
+    assert np.abs(shown[256, 256].astype(int) - (200, 40, 40)).max() <= 2
+    assert np.abs(shown[256, 20].astype(int) - (200, 40, 40)).max() <= 2
+
+
+def test_unusable_mark_is_told_and_the_initial_serves(tmp_path: Path) -> None:
+    """The build goes on with the letter, and the artist learns why."""
+    mark = tmp_path / "mark.png"
+    mark.write_bytes(b"")
+
+    made = _icons(tmp_path, mark)
+
+    assert made.fault == Fault(mark, "the file is empty; copy the photo again from the camera or phone")
+    assert made.files == _icons(tmp_path).files
+
+
+@pytest.mark.parametrize("damage", [b"", b"garbage", b"0" * 64 + b"\n[]"])
+def test_damaged_kept_icons_are_drawn_again(damage: bytes, tmp_path: Path) -> None:
+    """Kept icons prove themselves too."""
+    first = _icons(tmp_path)
+    (kept,) = (tmp_path / "cache").glob("icons-*")
+    kept.write_bytes(damage)
+
+    assert _icons(tmp_path) == first
+    assert kept.read_bytes() != damage
