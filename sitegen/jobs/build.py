@@ -43,11 +43,11 @@ def build(folder: Path, today: str | None = None, progress: Progress | None = No
     """
     from sitegen import pictures, site
 
-    reading = read(folder)
+    out = folder / "out"
+    reading = read(folder, memory=out / ".reading.json")
     studio = reading.sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
-    out = folder / "out"
     with one_at_a_time(out):
         wishes = dict(_wishes(studio, front))
         harvest = pictures.make(list(wishes), out / ".pictures", progress=progress)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sitegen.sources.addresses import fault_of
-from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of, placeholders
+from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
 from sitegen.studio.piece import Piece
 from sitegen.studio.status import Status
 
@@ -27,7 +27,6 @@ def everything(seen: Gathered, look: Look | None) -> None:
     for piece in seen.pieces:
         _piece(seen, piece, look)
     _commissions(seen)
-    _still_to_fill(seen)
 
 
 def _file_of(seen: Gathered, piece: Piece) -> FileRead:
@@ -164,21 +163,3 @@ def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
         yield ["queue", number, "tier"], place.tier
     for number, waiting in enumerate(commissions.waiting):
         yield ["waiting", number, "tier"], waiting.tier
-
-
-def _still_to_fill(seen: Gathered) -> None:
-    for file in seen.files.values():
-        for path, text in _texts(file.written.value, []):
-            for place in placeholders(text):
-                file.notes.warn(file.written.line_reading(place, path), f"still to fill in: {place}")
-
-
-def _texts(value: Any, path: list[str | int]) -> Iterator[tuple[list[str | int], str]]:
-    if isinstance(value, str):
-        yield path, value
-    elif isinstance(value, dict):
-        for key, inner in value.items():
-            yield from _texts(inner, [*path, key])
-    elif isinstance(value, list):
-        for place, inner in enumerate(value):
-            yield from _texts(inner, [*path, place])

@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from sitegen.sources import cross_check
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
+from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.pages import read_page
 from sitegen.sources.people import read_people
 from sitegen.sources.text import read_text
@@ -60,10 +61,19 @@ class Reading:
 
 @dataclass
 class FileRead:
-    """One file's values, kept so that a later check can point at a line of it."""
+    """One file as read, so that a later check can point at a line of it."""
 
-    written: Written
+    path: Path
     notes: Notebook
+    parsed: Written | None = None
+
+    @property
+    def written(self) -> Written:
+        """The file's values with their lines; parsed only now if the memory knew the file."""
+        if self.parsed is None:
+            quiet = Notebook(self.notes.file)
+            self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
+        return self.parsed
 
 
 @dataclass
@@ -82,6 +92,7 @@ class Gathered:
     notebooks: list[Notebook] = field(default_factory=list)
     photo_folders: dict[str, Path] = field(default_factory=dict)
     digits: int = 2
+    memory: Memory = field(default_factory=lambda: Memory(None, 2))
 
     def notebook(self, file: str) -> Notebook:
         """Open a notebook on a file."""
@@ -90,21 +101,26 @@ class Gathered:
         return notes
 
 
-def read(folder: Path, look: Look | None = None) -> Reading:
+def read(folder: Path, look: Look | None = None, memory: Path | None = None) -> Reading:
     """Read a whole studio. `look` examines each photo; without it only its presence is checked.
 
-    Raises StudioFault if the folder holds no studio.yaml at all.
+    `memory` is a file in which to remember the pieces for the next reading; without it nothing is
+    written. Raises StudioFault if the folder holds no studio.yaml at all.
     """
     if not (folder / "studio.yaml").is_file():
         raise StudioFault(
             f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"
         )
     seen = Gathered(folder)
-    for read_part in (_settings, _pieces, _commissions, _shows, _pages, _people):
+    _settings(seen)
+    seen.memory = Memory.load(memory, seen.digits)
+    for read_part in (_pieces, _commissions, _shows, _pages, _people):
         read_part(seen)
     cross_check.everything(seen, look)
     complaints = tuple(sorted(one for notes in seen.notebooks for one in notes.complaints))
     failed = any(one.level is Level.ERROR for one in complaints)
+    if not failed:
+        seen.memory.save()
     return Reading(None if failed else _studio(seen), complaints)
 
 
@@ -153,10 +169,25 @@ def _pieces(seen: Gathered) -> None:
                 0, f"the folder's name '{name}' needs at least one letter from a to z or digit"
             )
             continue
-        piece = _model(seen, Piece, file, {"slug": own})
+        piece = _piece(seen, file, own)
         if piece is not None:
             seen.pieces.append(piece)
         seen.photo_folders[own] = seen.folder / "pieces" / name
+
+
+def _piece(seen: Gathered, file: str, own: str) -> Piece | None:
+    path = seen.folder / file
+    if remembered := seen.memory.recall(file, path):
+        model, complaints = remembered
+        notes = seen.notebook(file)
+        notes.complaints.extend(complaints)
+        seen.files[file] = FileRead(path, notes)
+        return Piece.model_validate_json(model, context={"digits": seen.digits})
+    before = stamp(path)
+    piece = _model(seen, Piece, file, {"slug": own})
+    if piece is not None:
+        seen.memory.keep(file, before, piece.model_dump_json(), seen.files[file].notes.complaints)
+    return piece
 
 
 def _commissions(seen: Gathered) -> None:
@@ -201,8 +232,15 @@ def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
     text = read_text(seen.folder / file, notes)
     written = read_yaml(text, notes) if text is not None else None
     if written is not None:
-        seen.files[file] = FileRead(written, notes)
+        seen.files[file] = FileRead(seen.folder / file, notes, written)
+        _places_to_fill(written, notes)
     return written, notes
+
+
+def _places_to_fill(written: Written, notes: Notebook) -> None:
+    for path, text in written.texts():
+        for place in placeholders(text):
+            notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
 
 
 def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:

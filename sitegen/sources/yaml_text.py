@@ -8,7 +8,7 @@ starts with `*`, `&` or `!`) is a complaint here.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -40,11 +40,24 @@ class Written:
         """Return the line (from 1) of the deepest part of `path` that the file holds."""
         return _line(self.root, path) if self.root is not None else 0
 
+    def texts(self) -> Iterator[tuple[list[str | int], str]]:
+        """Yield every text of the file with the path that leads to it."""
+        yield from _texts(self.value, [])
+
     def line_reading(self, text: str, path: Sequence[str | int]) -> int:
         """Return the line, at or below that of `path`, in which `text` stands."""
         first = self.line(path)
         below = enumerate(self.lines[first - 1 :], start=first)
         return next((number for number, line in below if text in line), first)
+
+
+def _texts(value: Any, path: list[str | int]) -> Iterator[tuple[list[str | int], str]]:
+    if isinstance(value, str):
+        yield path, value
+        return
+    inner = value.items() if isinstance(value, dict) else enumerate(value)
+    for part, one in inner:
+        yield from _texts(one, [*path, part])
 
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:

@@ -1,0 +1,78 @@
+"""What the last reading found in each piece's file, so that a file that hasn't changed isn't parsed again.
+
+Kept as JSON: a studio's folder may come from someone else, and JSON runs nothing. Anything odd in it is
+a miss, never an error.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from sitegen.sources.complaints import Complaint, Level
+from sitegen.sources.text import write_whole
+
+_ROOMS = ("sources", "studio")
+
+
+def stamp(path: Path) -> list[int]:
+    """Return what changes whenever a file is written or replaced: size, two times, its number on the disk."""
+    stat = path.stat()
+    return [stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino]
+
+
+def code_stamp() -> list[list[int]]:
+    """Return a stamp of the code that reads: other code may read the same file otherwise."""
+    package = Path(__file__).resolve().parent.parent
+    return [stamp(file)[:2] for room in _ROOMS for file in sorted((package / room).rglob("*.py"))]
+
+
+@dataclass
+class Memory:
+    """The readings of earlier runs; `file` None remembers nothing."""
+
+    file: Path | None
+    digits: int
+    known: dict[str, Any] = field(default_factory=dict)
+    kept: dict[str, Any] = field(default_factory=dict)
+
+    @classmethod
+    def load(cls, file: Path | None, digits: int) -> Memory:
+        """Open the memory, empty if there is none, or if it was written by other code."""
+        memory = cls(file, digits)
+        if file is not None and file.is_file():
+            try:
+                content = json.loads(file.read_bytes())
+                if content["code"] == code_stamp() and content["digits"] == digits:
+                    memory.known = dict(content["files"])
+            except (ValueError, KeyError, TypeError, OSError):
+                memory.known = {}
+        return memory
+
+    def recall(self, name: str, path: Path) -> tuple[str, tuple[Complaint, ...]] | None:
+        """Return the model (as JSON) and the complaints of an unchanged file, or None."""
+        entry = self.known.get(name)
+        try:
+            if entry is None or entry["stamp"] != stamp(path):
+                return None
+            complaints = tuple(Complaint(name, one[0], one[1], Level(one[2])) for one in entry["complaints"])
+            model = str(entry["model"])
+        except (KeyError, TypeError, ValueError, OSError):
+            return None
+        self.kept[name] = entry
+        return model, complaints
+
+    def keep(self, name: str, seen: list[int], model: str, complaints: list[Complaint]) -> None:
+        """Remember a reading; `seen` is the file's stamp from before it was read."""
+        told = [[one.line, one.message, str(one.level)] for one in complaints]
+        self.kept[name] = {"stamp": seen, "model": model, "complaints": told}
+
+    def save(self) -> None:
+        """Write the memory down if it differs from what lies there."""
+        if self.file is None or self.kept == self.known:
+            return
+        content = {"code": code_stamp(), "digits": self.digits, "files": self.kept}
+        self.file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(self.file, json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode())

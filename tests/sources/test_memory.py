@@ -1,0 +1,110 @@
+"""What is remembered is what would be read."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.sources import read
+from sitegen.sources.memory import stamp
+from tests import makers
+
+PIECES = {
+    "owl": makers.piece_yaml("Owl"),
+    "toad": makers.piece_yaml(
+        "Žába", number="2026-02", status="sold", private="\n  sold: {on: 2026-05-01, price: 480.50, to: X}"
+    ),
+    "bare": makers.piece_yaml(
+        "Bare", number="2026-03", price="", photos="\n  - {file: front.jpg, focus: [0.25, 0.4], detail: yes}"
+    ),
+    "open": makers.piece_yaml("Open", number="2026-04", base="<what it stands on>"),
+}
+
+
+def test_a_second_reading_is_the_same_with_and_without_memory(tmp_path: Path) -> None:
+    folder, memory = makers.studio(tmp_path / "s", PIECES), tmp_path / "memory.json"
+    fresh = read(folder)
+
+    first, second = read(folder, memory=memory), read(folder, memory=memory)
+
+    assert first == second == fresh
+    assert fresh.warnings
+
+
+def test_a_reading_of_unchanged_files_does_not_parse_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, memory = makers.studio(tmp_path / "s", PIECES), tmp_path / "memory.json"
+    fresh = read(folder, memory=memory)
+    before = stamp(memory)
+    parsed: list[str] = []
+    monkeypatch.setattr("sitegen.sources.folder._model", lambda seen, model, file, given: parsed.append(file))
+
+    again = read(folder, memory=memory)
+
+    assert [file for file in parsed if file.startswith("pieces/")] == []
+    assert again.studio is not None
+    assert fresh.studio is not None
+    assert again.studio.pieces == fresh.studio.pieces
+    assert stamp(memory) == before
+
+
+def test_a_changed_file_is_read_anew_with_its_lines(tmp_path: Path) -> None:
+    folder, memory = makers.studio(tmp_path / "s", PIECES), tmp_path / "memory.json"
+    read(folder, memory=memory)
+    makers.write(folder / "pieces" / "owl" / "piece.yaml", makers.piece_yaml("Owl", series="Night Fery"))
+
+    assert [str(one) for one in read(folder, memory=memory).errors] == [
+        "pieces/owl/piece.yaml, line 6: series 'Night Fery' isn't in studio.yaml; did you mean 'Night Ferry'?"
+    ]
+
+
+def test_a_remembered_file_is_still_checked_against_the_others(tmp_path: Path) -> None:
+    folder, memory = makers.studio(tmp_path / "s", PIECES), tmp_path / "memory.json"
+    read(folder, memory=memory)
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace("Night Ferry", "Night Ferries"))
+
+    told = [str(one) for one in read(folder, memory=memory).errors]
+
+    assert len(told) == 4
+    assert (
+        told[1]
+        == "pieces/open/piece.yaml, line 6: series 'Night Ferry' isn't in studio.yaml; did you mean 'Night Ferries'?"
+    )
+
+
+def test_another_currency_reads_every_price_anew(tmp_path: Path) -> None:
+    folder, memory = (
+        makers.studio(tmp_path / "s", {"owl": makers.piece_yaml(price="480.50")}),
+        tmp_path / "memory.json",
+    )
+    read(folder, memory=memory)
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace("EUR", "JPY"))
+
+    assert len(read(folder, memory=memory).errors) == 2
+
+
+@given(st.data())
+def test_a_damaged_memory_is_a_miss(data: st.DataObject) -> None:
+    import tempfile  # noqa: PLC0415
+
+    with tempfile.TemporaryDirectory() as name:
+        folder, memory = makers.studio(Path(name) / "s"), Path(name) / "memory.json"
+        fresh = read(folder, memory=memory)
+        content = memory.read_bytes()
+        cut = data.draw(st.integers(0, len(content)))
+        memory.write_bytes(content[:cut] + data.draw(st.binary(max_size=8)))
+
+        assert read(folder, memory=memory) == fresh
+
+
+@pytest.mark.parametrize("wrong", [[], 3, {"code": []}, {"code": 1, "digits": 2, "files": []}])
+def test_a_memory_of_another_shape_is_a_miss(tmp_path: Path, wrong: object) -> None:
+    folder, memory = makers.studio(tmp_path / "s"), tmp_path / "memory.json"
+    memory.write_text(json.dumps(wrong))
+
+    assert read(folder, memory=memory).studio is not None
