@@ -165,7 +165,7 @@ def build(asked: Asked) -> None:
 
 def _print_compiled(done: Compiled) -> None:
     if done.warnings:
-        count = _counted(len(done.warnings), "thing is", "things are")
+        count = _counted(done.warnings, "thing is", "things are")
         click.echo(f"{count} worth a look; `sitegen check` lists them.", err=True)
     made, reused = done.pictures_made, done.pictures_reused
     click.echo(f"Photos:  {made} made ready, {reused} as before")

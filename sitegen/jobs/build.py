@@ -1,22 +1,14 @@
-"""Compile the site: read everything, make the pictures, write what changed."""
+"""Compile the site, unless nothing has changed since it was compiled."""
 
 from __future__ import annotations
 
-import contextlib
-import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
-from sitegen.jobs.place import find_theme, moment_in
-from sitegen.sources import Complaint, StudioFault, read
-from sitegen.studio.public import FrontOfHouse, PublicPiece, front_of_house
-from sitegen.studio.whole import Studio
-
-if TYPE_CHECKING:
-    from sitegen.pictures import Fault as PhotoFault
-    from sitegen.pictures import Wish
+from sitegen.jobs import unchanged
+from sitegen.jobs.place import moment_in
 
 Progress = Callable[[int, int], None]
 """Called with how many pictures are done, and of how many."""
@@ -28,12 +20,23 @@ class Compiled:
 
     site: Path
     written: tuple[str, ...]
+    """Paths below out/site."""
     removed: tuple[str, ...]
     unchanged: int
+    """Files that stayed as they were."""
     pictures_made: int
+    """Photos."""
     pictures_reused: int
-    warnings: tuple[Complaint, ...]
-    pieces: int
+    warnings: int
+    """Complaints that only speak."""
+
+    def as_of_next_time(self) -> dict[str, Any]:
+        """Return what a build would report that finds all this done."""
+        return {
+            "unchanged": self.unchanged + len(self.written),
+            "pictures_reused": self.pictures_made + self.pictures_reused,
+            "warnings": self.warnings,
+        }
 
 
 def build(folder: Path, today: str | None = None, progress: Progress | None = None) -> Compiled:
@@ -41,81 +44,17 @@ def build(folder: Path, today: str | None = None, progress: Progress | None = No
 
     Raises StudioFault with every complaint when the files are at fault; the old site then stands whole.
     """
-    from sitegen import pictures, site
+    if (folder / "studio.yaml").is_file() and (done := _nothing_to_do(folder, today)):
+        return done
+    from sitegen.jobs.compiling import (
+        compile_site,
+    )  # what it brings along takes longer than the question above
 
-    out = folder / "out"
-    reading = read(folder, memory=out / ".reading.json")
-    studio = reading.sound()
-    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
-    theme = find_theme(folder, front.card.theme)
-    with one_at_a_time(out):
-        wishes = dict(_wishes(studio, front))
-        harvest = pictures.make(list(wishes), out / ".pictures", progress=progress)
-        if harvest.faults:
-            raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
-        sets = {place: harvest.sets[wish.path] for wish, place in wishes.items()}
-        built = site.build(front, sets, theme, out, icons=_icons(front, out))
-    return Compiled(
-        site=out / "site",
-        written=built.written,
-        removed=built.removed,
-        unchanged=built.unchanged,
-        pictures_made=harvest.made,
-        pictures_reused=harvest.reused,
-        warnings=reading.warnings,
-        pieces=len(front.pieces),
-    )
+    return compile_site(folder, today, progress)
 
 
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Wish, tuple[str, str]]]:
-    """Yield what to ask the pictures room for, with the key that the site knows the photo by."""
-    from sitegen.pictures import Wish
-
-    for piece in front.pieces:
-        folder = Path(studio.photo_folders[piece.slug])
-        for count, photo in enumerate(piece.photos, start=1):
-            wish = Wish(folder / photo.file, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
-            yield wish, (piece.slug, photo.file)
-
-
-def _stem(piece: PublicPiece) -> str:
-    return f"{piece.number}-{piece.slug}" if piece.number else piece.slug
-
-
-def _told(fault: PhotoFault, folder: Path) -> str:
-    return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"
-
-
-def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:
-    from sitegen import pictures
-
-    accent = front.card.accent or "#4b2a24"
-    return list(
-        pictures.icons(None, front.card.studio[:1] or "•", "#fbf8f2", accent, out / ".pictures").files
-    )
-
-
-@contextlib.contextmanager
-def one_at_a_time(out: Path) -> Iterator[None]:
-    """Hold the out folder for one build. Raises StudioFault while another build holds it.
-
-    The operating system drops the lock when a process dies, so a killed build leaves none behind.
-    """
-    out.mkdir(parents=True, exist_ok=True)
-    with (out / ".lock").open("a+b") as file:
-        try:
-            _lock(file.fileno())
-        except OSError:
-            raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
-        yield
-
-
-def _lock(handle: int) -> None:
-    if os.name == "nt":
-        import msvcrt
-
-        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-    else:
-        import fcntl
-
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+def _nothing_to_do(folder: Path, today: str | None) -> Compiled | None:
+    note = unchanged.recall(folder, lambda zone: moment_in(zone, today))
+    if note is None:
+        return None
+    return Compiled(site=folder / "out" / "site", written=(), removed=(), pictures_made=0, **note.answer)

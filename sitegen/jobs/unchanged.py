@@ -1,0 +1,134 @@
+"""Tell in a blink that there is nothing to build.
+
+A build leaves a note of everything it read, of the site it left, and of how long that stays true (until
+midnight, or until a round opens or closes). While all of that is as noted, a build has nothing to do. The
+note is only a hint: anything odd about it means that the build runs.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+if TYPE_CHECKING:
+    from sitegen.studio.public import FrontOfHouse
+
+NAME = ".built.json"
+# Web pictures have a hash of their bytes in their names; that they are there is enough.
+_PICTURES = (".webp", ".avif", ".jpg")
+
+
+@dataclass(frozen=True)
+class Note:
+    """What is noted of a finished build."""
+
+    key: str
+    """Digest of what was read and of the site that was left."""
+    zone: str
+    """The studio's time zone (IANA)."""
+    since: float
+    """Moment of the build, seconds since 1970."""
+    until: float
+    """The next moment at which the same files would give another site."""
+    theme: str
+    """The theme's folder."""
+    answer: dict[str, Any]
+    """What the build reported."""
+
+
+def recall(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Note | None:
+    """Return the note of the last build if a build now would change nothing.
+
+    `moment_in` tells the present moment in the studio's zone.
+    """
+    try:
+        note = Note(**json.loads((folder / "out" / NAME).read_bytes()))
+        now = moment_in(ZoneInfo(note.zone)).timestamp()
+        valid = note.since <= now < note.until
+        return note if valid and note.key == key_of(folder, Path(note.theme)) else None
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+
+
+def write(folder: Path, front: FrontOfHouse, theme: Path, read_key: str, answer: dict[str, Any]) -> None:
+    """Leave a note of a finished build. `read_key` is what `read_key_of` said before the files were read."""
+    note = Note(
+        key=_joined(read_key, site_key_of(folder)),
+        zone=front.card.zone.key,
+        since=front.moment.timestamp(),
+        until=next_change(front).timestamp(),
+        theme=str(theme.resolve()),
+        answer=answer,
+    )
+    file = folder / "out" / NAME
+    content = json.dumps(note.__dict__, ensure_ascii=False).encode()
+    if not file.exists() or file.read_bytes() != content:
+        part = file.with_name(NAME + ".part")
+        part.write_bytes(content)
+        part.replace(file)
+
+
+def next_change(front: FrontOfHouse) -> datetime:
+    """Return the next moment at which what is public changes by itself."""
+    here = front.moment
+    midnight = datetime.combine(here.date() + timedelta(days=1), time(), here.tzinfo)
+    turns = [turn for one in front.rounds for turn in (one.opens, one.closes) if turn is not None]
+    return min(
+        [midnight, *(turn for turn in turns if turn.timestamp() > here.timestamp())], key=datetime.timestamp
+    )
+
+
+def key_of(folder: Path, theme: Path) -> str:
+    """Return the digest of what a build reads and of the site as it lies there."""
+    return _joined(read_key_of(folder, theme), site_key_of(folder))
+
+
+def read_key_of(folder: Path, theme: Path) -> str:
+    """Return a digest of the stamps of all a build reads: the studio, the theme, the program."""
+    package = Path(__file__).resolve().parent.parent
+    libraries = (
+        Path(json.__file__).parent,
+        *(Path(place) for place in sys.path if place.endswith("-packages")),
+    )
+    rows = [
+        *sorted(_stamps(folder, skipped=frozenset({"out", "sent"}))),
+        *sorted(_stamps(theme)),
+        *sorted(_stamps(package, skipped=frozenset({"carried"}))),
+        *(f"{place} {place.stat().st_mtime_ns}" for place in libraries if place.is_dir()),
+        sys.version,
+    ]
+    return _joined(*rows)
+
+
+def site_key_of(folder: Path) -> str:
+    """Return a digest of the stamps of the site that lies in out/site."""
+    return _joined(*sorted(_stamps(folder / "out" / "site", by_name=_PICTURES)))
+
+
+def _joined(*rows: str) -> str:
+    return hashlib.sha256("\n".join(rows).encode("utf-8", "surrogateescape")).hexdigest()
+
+
+def _stamps(
+    folder: Path | str, *, skipped: frozenset[str] = frozenset(), by_name: tuple[str, ...] = ()
+) -> Iterator[str]:
+    """Yield a line for each file: path, size, times and number on the disk; only the path for `by_name`."""
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.name in skipped or entry.name == "__pycache__" or entry.name.startswith("."):
+                continue
+            if entry.is_dir():
+                yield from _stamps(entry.path, by_name=by_name)
+            elif by_name and entry.name.endswith(by_name):
+                yield entry.path
+            else:
+                stat = entry.stat()
+                yield f"{entry.path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
