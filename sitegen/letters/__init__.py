@@ -2,6 +2,7 @@
 
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
+from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.links import broken_links
@@ -10,15 +11,13 @@ from sitegen.letters.pictures import Showing
 from sitegen.letters.pieces import Wanted, announce_pieces
 from sitegen.letters.posting import (
     Letter,
-    Manner,
-    Result,
-    WallClock,
     open_letter,
     send,
     send_to_me,
     settle,
     still_allowed,
 )
+from sitegen.letters.run import Manner, Result
 from sitegen.letters.show import announce_show
 from sitegen.letters.tokens import make_token, who
 

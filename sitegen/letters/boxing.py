@@ -9,8 +9,9 @@ from pathlib import Path
 
 from sitegen.letters.announce import Room
 from sitegen.letters.faults import LetterFault
-from sitegen.letters.posting import Allowed, Letter, unposted
+from sitegen.letters.posting import Letter, unposted
 from sitegen.letters.record import Event, opened
+from sitegen.letters.run import Allowed
 
 
 def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:

@@ -1,0 +1,227 @@
+"""One run of posting: whom to try next, what an answer means, when to wait and when to stop."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sitegen.letters.clock import Clock
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.office import Office, OfficeShut
+from sitegen.letters.record import DOUBTFUL, HAVE, Event, Record
+
+# Most mailbox providers take a few hundred letters an hour from one account (common practice, no source).
+PACE = 20
+# Seconds to wait after a "later", longer each time.
+BACK_OFF = (30, 60, 120, 300)
+TRIES = len(BACK_OFF) + 1
+# When so many in a row are refused, it's the letter or the account that is refused, not the people.
+REFUSED_IN_A_ROW = 5
+# Seconds after which the studio's files are read again: a piece may be sold while letters go out.
+LOOK_AGAIN = 60
+
+Allowed = Callable[[], frozenset[str]]
+"""Reads the studio again and returns the folded addresses that may have the letter; raises LetterFault
+if what the letter promises is no longer true."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How to post."""
+
+    pace: float = PACE
+    """Messages a minute; 0 for no limit."""
+    limit: int | None = None
+    """At most so many in this run."""
+    progress: Callable[[int, int, float], None] = lambda done, total, seconds: None
+    """Told how many are done, of how many, and the seconds left."""
+
+
+@dataclass(slots=True)
+class Result:
+    """What a run of posting did; addresses as they stand on the envelopes."""
+
+    posted: list[str] = field(default_factory=list)
+    already: list[str] = field(default_factory=list)
+    refused: list[tuple[str, str]] = field(default_factory=list)
+    """With the office's words; those of earlier runs too, then without."""
+    later: list[tuple[str, str]] = field(default_factory=list)
+    """Not taken yet: they get it when `send` is run again."""
+    in_doubt: list[str] = field(default_factory=list)
+    """They may have it or not; nothing more is sent until the artist decides."""
+    withheld: list[str] = field(default_factory=list)
+    """They may no longer have it: left, or off the list, since the letter was made."""
+    left_over: int = 0
+    """Not tried, because of a limit or a stop."""
+    stopped: str = ""
+    """Why it couldn't go on, if so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message of a letter's folder."""
+
+    file: Path
+    sender: str
+    address: str
+    key: str
+    token: str
+
+
+class Run:
+    """One run of `send`."""
+
+    def __init__(
+        self, record: Record, office: Office, allowed: Allowed, manner: Manner, clock: Clock
+    ) -> None:
+        self._record, self._office, self._allowed = record, office, allowed
+        self._manner, self._clock = manner, clock
+        self._result = Result()
+        self._queue: deque[Message] = deque()
+        self._tries: dict[str, int] = {}
+        self._not_before: dict[str, float] = {}
+        """When someone deferred may be tried again, by token."""
+        self._free_at = 0.0
+        """When the pace, or an office that was shut, allows the next message."""
+        self._shut_in_a_row = 0
+        self._refused_in_a_row = 0
+        self._next_look = 0.0
+        self._may: frozenset[str] = frozenset()
+
+    def through(self, messages: Iterator[Message]) -> Result:
+        """Post all that is to be posted."""
+        self._look()
+        self._queue.extend(one for one in messages if self._is_open(one))
+        turns = len(self._queue)
+        if self._manner.limit is not None:
+            turns = min(turns, self._manner.limit)
+        try:
+            self._work(turns)
+        except LetterFault as fault:
+            self._result.stopped = str(fault)
+        self._result.left_over = len(self._queue)
+        return self._result
+
+    def _work(self, turns: int) -> None:
+        done, started = 0, self._clock.now()
+        while self._queue and done < turns and not self._result.stopped:
+            message = self._next()
+            if message is None:
+                return
+            self._queue.remove(message)
+            try:
+                settled = self._turn(message)
+            except LetterFault:
+                self._queue.appendleft(message)
+                raise
+            if settled:
+                done += 1
+                each = (self._clock.now() - started) / done
+                self._manner.progress(done, turns, each * (turns - done))
+            else:
+                self._queue.append(message)
+
+    def _next(self) -> Message | None:
+        """Wait for the first message whose time has come; None if the artist wants to stop."""
+        while not self._clock.stopping:
+            now = self._clock.now()
+            message = next((one for one in self._queue if self._waited(one, now)), None)
+            if message is not None and self._free_at <= now:
+                return message
+            soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)
+            self._clock.wait(max(self._free_at, soonest) - now)
+        return None
+
+    def _waited(self, message: Message, now: float) -> bool:
+        return self._not_before.get(message.token, now) <= now
+
+    def _is_open(self, message: Message) -> bool:
+        """Sort out those who have it, can't have it, or are in doubt."""
+        last = self._record.last.get(message.token)
+        if last in HAVE:
+            self._result.already.append(message.address)
+        elif last in DOUBTFUL:
+            self._result.in_doubt.append(message.address)
+        elif last is Event.REFUSED:
+            self._result.refused.append((message.address, "refused in an earlier run"))
+        elif message.key not in self._may:
+            self._result.withheld.append(message.address)
+        else:
+            return True
+        return False
+
+    def _turn(self, message: Message) -> bool:
+        """Try one message; return False if it should be tried again in this run."""
+        if self._clock.now() >= self._next_look:
+            self._look()
+        if message.key not in self._may:
+            self._result.withheld.append(message.address)
+            return True
+        event, said = self._post(message)
+        if self._manner.pace:
+            self._free_at = max(self._free_at, self._clock.now() + 60 / self._manner.pace)
+        if event is None:
+            return False
+        if event is Event.LATER:
+            return self._later(message, said)
+        self._close(message, event, said)
+        return True
+
+    def _post(self, message: Message) -> tuple[Event | None, str]:
+        """Hand in one message between two lines of the record; no event if the office was shut."""
+        handed: list[bool] = []
+
+        def before() -> None:
+            self._note(message, Event.HANDING)
+            handed.append(True)
+
+        try:
+            outcome = self._office.post(message.sender, message.address, message.file.read_bytes(), before)
+        except OfficeShut as fault:
+            if handed:
+                self._note(message, Event.LATER, str(fault))
+            self._was_shut(str(fault))
+            return None, str(fault)
+        self._shut_in_a_row = 0
+        self._note(message, outcome.event, outcome.said)
+        return outcome.event, outcome.said
+
+    def _was_shut(self, said: str) -> None:
+        self._shut_in_a_row += 1
+        if self._shut_in_a_row >= TRIES:
+            self._result.stopped = f"the post office can't be reached or hangs up: {said}"
+            return
+        self._free_at = self._clock.now() + BACK_OFF[self._shut_in_a_row - 1]
+
+    def _later(self, message: Message, said: str) -> bool:
+        tries = self._tries[message.token] = self._tries.get(message.token, 0) + 1
+        if tries >= TRIES:
+            self._result.later.append((message.address, said))
+            return True
+        self._not_before[message.token] = self._clock.now() + BACK_OFF[tries - 1]
+        return False
+
+    def _close(self, message: Message, event: Event, said: str) -> None:
+        if event is Event.POSTED:
+            self._refused_in_a_row = 0
+            self._result.posted.append(message.address)
+        elif event is Event.UNSURE:
+            self._result.in_doubt.append(message.address)
+        else:
+            self._result.refused.append((message.address, said))
+            self._refused_in_a_row += 1
+            if self._refused_in_a_row >= REFUSED_IN_A_ROW:
+                self._result.stopped = (
+                    f"{REFUSED_IN_A_ROW} people in a row were refused, last with '{said}'; that is hardly "
+                    "the people's fault. Ask your mail provider"
+                )
+
+    def _look(self) -> None:
+        self._may = self._allowed()
+        self._next_look = self._clock.now() + LOOK_AGAIN
+
+    def _note(self, message: Message, event: Event, said: str = "") -> None:
+        self._record.note(message.token, event, datetime.now(UTC), said)
