@@ -13,11 +13,13 @@ HOW_TO_CHECK = (
     "1. Look up the numbers of each source yourself and compare.",
     "2. For each source, sort its numbers, smallest first. Drop leading zeros and zeros that end a fraction.",
     "   Put a point after each whole number (a fraction has its own) and a slash after each source.",
+    "   Of a source of words, A to Z and 0 to 9 stay, in capitals without accents; then a point and a slash.",
     "3. Join the sources in the announced order. That is the key string.",
     "4. Take the MD5 digest of: the step's counter as two bytes (0000, 0001, ... in hexadecimal),",
     "   the key string, and the same two bytes again.",
     "5. Read the digest as one number and divide it by the entrants still in the pool. Count the remainder",
     "   from 0 down the list of those left: that entrant is picked and leaves the list. Go on with step 4.",
+    "The SHA-256 of the list is that of its codes, one a line in UTF-8, each line ended by a line feed.",
 )
 
 
