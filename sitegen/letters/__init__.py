@@ -5,10 +5,12 @@ from sitegen.letters.boxing import write_mbox
 from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.history import Posting, note_temporary, sent_to
 from sitegen.letters.links import broken_links
 from sitegen.letters.office import SmtpOffice, Submission, submission_from
 from sitegen.letters.pictures import Showing
 from sitegen.letters.pieces import Wanted, announce_pieces
+from sitegen.letters.post_bag import messages_in
 from sitegen.letters.posting import (
     Letter,
     open_letter,
@@ -17,6 +19,7 @@ from sitegen.letters.posting import (
     settle,
     still_allowed,
 )
+from sitegen.letters.replies import Meaning, Reply, read_all
 from sitegen.letters.run import Manner, Result
 from sitegen.letters.show import announce_show
 from sitegen.letters.tokens import make_token, who
@@ -27,6 +30,9 @@ __all__ = [
     "Letter",
     "LetterFault",
     "Manner",
+    "Meaning",
+    "Posting",
+    "Reply",
     "Result",
     "Room",
     "Showing",
@@ -40,9 +46,13 @@ __all__ = [
     "announce_show",
     "broken_links",
     "make_token",
+    "messages_in",
+    "note_temporary",
     "open_letter",
+    "read_all",
     "send",
     "send_to_me",
+    "sent_to",
     "settle",
     "still_allowed",
     "submission_from",

@@ -166,6 +166,11 @@ def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str) -> En
     )
 
 
+def message_name(secret: bytes, ident: str, key: str) -> str:
+    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
+    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
+
+
 class _Desk:
     """Write what each message has of its own."""
 
@@ -220,8 +225,7 @@ class _Desk:
         }
 
     def _message_name(self, key: str) -> str:
-        named = f"{self._ident}\n{key}".encode()
-        return hmac.digest(self._secret, named, hashlib.sha256).hex()[:24]
+        return message_name(self._secret, self._ident, key)
 
 
 def _write_samples(

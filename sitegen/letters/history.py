@@ -1,0 +1,71 @@
+"""Look back over the records of all letters: what one person was sent, and who keeps failing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitegen.letters.record import Event
+from sitegen.letters.replies import Meaning, Reply
+from sitegen.letters.tokens import make_token
+
+# So many letters in a row that a mailbox didn't take make it unreachable.
+TEMPORARY_IN_A_ROW = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """One letter to one person."""
+
+    letter: str
+    at: str
+    """ISO 8601, UTC."""
+    event: str
+
+
+def sent_to(sent: Path, token: str) -> list[Posting]:
+    """List the last word on each letter to the person with this token, in order of time."""
+    last: dict[str, Posting] = {}
+    for file in sorted(sent.glob("*.jsonl")):
+        if file.stem == "failures":
+            continue
+        for line in file.read_bytes().split(b"\n")[:-1]:
+            entry = json.loads(line)
+            if entry["person"] == token:
+                last[file.stem] = Posting(file.stem, entry["at"], entry["event"])
+    return sorted(last.values(), key=lambda one: (one.at, one.letter))
+
+
+def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:
+    """Note temporary failures, each letter once; return the keys whose last three letters all failed."""
+    file = sent / "failures.jsonl"
+    known = _failures(file)
+    fresh = []
+    touched = set()
+    for reply in replies:
+        if reply.meaning is not Meaning.TEMPORARY or reply.key is None or reply.letter is None:
+            continue
+        touched.add(reply.key)
+        pair = make_token(secret, reply.key), reply.letter
+        if pair not in known:
+            known.add(pair)
+            fresh.append(pair)
+    if fresh:
+        with file.open("a", encoding="utf-8", newline="\n") as stream:
+            stream.writelines(json.dumps({"person": p, "letter": letter}) + "\n" for p, letter in fresh)
+    return frozenset(key for key in touched if _keeps_failing(sent, make_token(secret, key), known))
+
+
+def _keeps_failing(sent: Path, token: str, known: set[tuple[str, str]]) -> bool:
+    letters = [one.letter for one in sent_to(sent, token) if one.event in {Event.POSTED, Event.BOXED}]
+    latest = letters[-TEMPORARY_IN_A_ROW:]
+    return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
+
+
+def _failures(file: Path) -> set[tuple[str, str]]:
+    if not file.exists():
+        return set()
+    entries = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines() if line.strip()]
+    return {(entry["person"], entry["letter"]) for entry in entries}

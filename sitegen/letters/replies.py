@@ -1,0 +1,218 @@
+"""Read what came back: requests to leave, failed deliveries (RFC 3464), complaints (RFC 5965).
+
+Anyone can write a mail that looks like a bounce. So a report counts only if it returns something that
+only our letters hold: the person's token, or the Message-ID, which is keyed too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from email import policy
+from email.errors import HeaderParseError
+from email.header import decode_header, make_header
+from email.message import Message
+from email.parser import BytesParser
+from email.utils import parseaddr
+from enum import StrEnum
+
+from sitegen.letters.announce import LEAVE, message_name
+from sitegen.letters.tokens import make_token, who
+from sitegen.studio.mailing import address_key
+from sitegen.studio.person import Person
+
+
+class Meaning(StrEnum):
+    """What a message that came back means."""
+
+    LEAVE = "asked to leave"
+    BOUNCED = "can't be reached for good"
+    TEMPORARY = "couldn't be reached this time"
+    COMPLAINED = "complained"
+    WAITING = "still being tried"
+    LOOK = "look at it yourself"
+    OTHER = "an ordinary mail"
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """One message that came back, understood as far as it can be."""
+
+    meaning: Meaning
+    key: str | None = field(default=None, repr=False)
+    """Whom it's about: their folded address."""
+    letter: str | None = None
+    """Which letter it's about, where it says so."""
+    said: str = ""
+    """Why it's taken so, for the artist."""
+
+
+# What people write who want to leave; compared without case, punctuation and please.
+_PLAIN_WORDS = {
+    LEAVE, "unsubscribe", "unsubscribe me", "stop", "remove", "remove me", "take me off", "leave the list",
+    "take me off the list", "take me off your list", "remove me from the list", "remove me from your list",
+    "no more letters", "no more mails", "no more emails", "opt out",
+}  # fmt: skip
+_TOKEN = re.compile(rf"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*{LEAVE}\s+([a-z2-7]{{16}})", re.IGNORECASE)
+_PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
+_OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
+_OUR_WAY_OUT = re.compile(rf"subject={LEAVE}%20([a-z2-7]{{16}})", re.IGNORECASE)
+# RFC 3463: 2.2 is a full mailbox, which the standard gives as temporary; 7 is policy, which says
+# something of the sender or the letter and nothing of the mailbox.
+_NOT_FOR_GOOD = re.compile(r"5\.(?:2\.2|7\.\d+)$")
+
+
+class Reader:
+    """Reads what came back, for one list of people."""
+
+    def __init__(self, people: Sequence[Person], secret: bytes) -> None:
+        self._people, self._secret = people, secret
+        self._keys = {address_key(one.email) for one in people}
+        self._by_token = {make_token(secret, key): key for key in self._keys}
+
+    def read(self, raw: bytes) -> Reply:
+        """Understand one message; whatever is in it, this returns an answer."""
+        message = BytesParser(policy=policy.compat32).parsebytes(raw)
+        kind = str(message.get_param("report-type", "")).lower()
+        if message.get_content_type() == "multipart/report" and kind == "delivery-status":
+            return self._delivery(message)
+        if message.get_content_type() == "multipart/report" and kind == "feedback-report":
+            return self._complaint(message)
+        return self._letter(message)
+
+    def _letter(self, message: Message) -> Reply:
+        if _header(message, "Auto-Submitted").lower() not in {"no", ""}:
+            return Reply(Meaning.OTHER, said="an automatic answer")
+        subject = _header(message, "Subject")
+        first = _first_line(message)
+        for text in (subject, first):
+            if match := _TOKEN.fullmatch(text.strip(" .!\"'")):
+                return self._by_way_out(match[1])
+        if _is_plain_wish(_PREFIX.sub("", subject)) or _is_plain_wish(first):
+            return self._by_sender(_header(message, "From"))
+        return Reply(Meaning.OTHER)
+
+    def _by_way_out(self, token: str) -> Reply:
+        key = self._by_token.get(token.lower())
+        if key is None:
+            return Reply(
+                Meaning.LOOK, said=f"a request to leave with a way out that nobody was given: {token}"
+            )
+        return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
+
+    def _by_sender(self, sender: str) -> Reply:
+        key = address_key(parseaddr(sender)[1])
+        if key not in self._keys:
+            return Reply(Meaning.LOOK, said="a request to leave from an address that isn't on the list")
+        return Reply(Meaning.LEAVE, key, said="in plain words")
+
+    def _delivery(self, message: Message) -> Reply:
+        fields = [block for block in _blocks(message, "message/delivery-status") if block.get("Action")]
+        if not fields:
+            return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
+        meaning, said = _meaning_of(fields[0])
+        if meaning is Meaning.WAITING:
+            return Reply(Meaning.WAITING, said=said)
+        return self._about(message, meaning, said)
+
+    def _complaint(self, message: Message) -> Reply:
+        fields = _blocks(message, "message/feedback-report")
+        kind = str(fields[0].get("Feedback-Type", "")).strip().lower() if fields else ""
+        if kind != "abuse":
+            return Reply(Meaning.LOOK, said=f"a report of the kind '{kind or 'unknown'}'")
+        return self._about(message, Meaning.COMPLAINED, "a report of abuse")
+
+    def _about(self, message: Message, meaning: Meaning, said: str) -> Reply:
+        """Find whose letter was returned, by what only that letter holds."""
+        returned = _returned_headers(message)
+        for match in _OUR_NAME.finditer(str(returned.get("Message-ID", ""))):
+            letter, name = match[1], match[2]
+            for key in self._keys:
+                if message_name(self._secret, letter, key) == name:
+                    return Reply(meaning, key, letter, said)
+        for match in _OUR_WAY_OUT.finditer("".join(str(returned.get("List-Unsubscribe", "")).split())):
+            if owner := who(match[1], self._secret, self._people):
+                return Reply(meaning, owner, None, said)
+        return Reply(Meaning.LOOK, said=f"{said}, but it returns nothing that only a letter of yours holds")
+
+
+def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:
+    """Understand many messages."""
+    reader = Reader(people, secret)
+    return [reader.read(one) for one in raw]
+
+
+def _meaning_of(fields: Message) -> tuple[Meaning, str]:
+    """Read one recipient's fields: action and status (RFC 3464 sections 2.3.3 and 2.3.4)."""
+    action = str(fields["Action"]).strip().lower()
+    status = str(fields.get("Status", "")).split("(")[0].strip()
+    if action != "failed":
+        return Meaning.WAITING, action
+    if status.startswith("5.") and not _NOT_FOR_GOOD.match(status):
+        return Meaning.BOUNCED, f"failed for good ({status})"
+    # The RFC's own first example has "failed" with status 4.0.0: given up, but for this letter only.
+    return Meaning.TEMPORARY, f"failed this time ({status or 'no status'})"
+
+
+def _blocks(message: Message, kind: str) -> list[Message]:
+    """Return the groups of fields in a report's machine-readable part."""
+    for part in message.walk():
+        if part.get_content_type() != kind:
+            continue
+        payload = part.get_payload()
+        if isinstance(payload, list):
+            return [block for block in payload if isinstance(block, Message)]
+        text = part.get_payload(decode=True)
+        octets = text if isinstance(text, bytes) else str(payload).encode()
+        return [BytesParser(policy=policy.compat32).parsebytes(octets.lstrip())]
+    return []
+
+
+def _returned_headers(message: Message) -> Message:
+    """Return the headers of the letter that a report brings back, as far as it does."""
+    for part in message.walk():
+        payload = part.get_payload()
+        if part.get_content_type() == "message/rfc822" and isinstance(payload, list) and payload:
+            inner = payload[0]
+            return inner if isinstance(inner, Message) else Message()
+        if part.get_content_type() in {"text/rfc822-headers", "message/rfc822-headers"}:
+            text = part.get_payload(decode=True)
+            return BytesParser(policy=policy.compat32).parsebytes(text if isinstance(text, bytes) else b"")
+    return Message()
+
+
+def _first_line(message: Message) -> str:
+    """Return the first line that the writer wrote, which isn't quoted from our letter."""
+    parts = [part for part in message.walk() if part.get_content_type() in {"text/plain", "text/html"}]
+    part = min(parts, key=lambda one: one.get_content_type() != "text/plain", default=None)
+    if part is None:
+        return ""
+    text = _text_of(part)
+    if part.get_content_type() == "text/html":
+        text = re.sub(r"<[^>]*>", "", re.sub(r"<(?:br|/p|/div)[^>]*>", "\n", text))
+    return next((" ".join(line.split()) for line in text.splitlines() if line.strip()), "")
+
+
+def _text_of(part: Message) -> str:
+    octets = part.get_payload(decode=True)
+    if not isinstance(octets, bytes):
+        return ""
+    try:
+        return octets.decode(part.get_content_charset("utf-8"), "replace")
+    except LookupError:
+        return octets.decode("utf-8", "replace")
+
+
+def _header(message: Message, name: str) -> str:
+    """Return a header as its reader sees it; the older parser bears what the newer one breaks at."""
+    raw = str(message.get(name, ""))
+    try:
+        return " ".join(str(make_header(decode_header(raw))).split())
+    except (HeaderParseError, LookupError, UnicodeError, ValueError):
+        return " ".join(raw.split())
+
+
+def _is_plain_wish(text: str) -> bool:
+    words = " ".join(re.sub(r"[^\w\s]", " ", text.casefold()).split())
+    return re.sub(r"^please\s+|\s+(?:please|thanks|thank you)$", "", words) in _PLAIN_WORDS

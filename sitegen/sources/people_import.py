@@ -1,0 +1,246 @@
+"""Take people over from any table: first a plan of what would happen, then the writing."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from difflib import SequenceMatcher
+from pathlib import Path
+
+from sitegen.sources.addresses import as_kept, fault_of
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.people_rows import replace as write_rows
+from sitegen.studio.mailing import EXPLICIT, address_key
+from sitegen.studio.person import Consent, Interest, Person
+
+# Headings that tables use, in folded words.
+_HEADINGS = {
+    "email": {
+        "email", "e mail", "mail", "email address", "e mail address", "mail address", "adresse",
+        "e mail adresse",
+    },
+    "name": {"name", "full name", "nom", "meno"},
+    "first": {"first name", "given name", "forename", "vorname", "prenom"},
+    "last": {"last name", "surname", "family name", "nachname"},
+    "joined": {"joined", "date", "signed", "signed on", "signed up", "added", "datum", "created"},
+    "interests": {"interests", "interest", "about"},
+    "evidence": {"evidence", "note", "notes", "row"},
+}  # fmt: skip
+# A domain this frequent on the list is taken as spelt right; one that nearly equals it, as a slip.
+_COMMON = 5
+_NEAR = 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """How the people in a table agreed, where the table doesn't say."""
+
+    consent: Consent
+    evidence: str
+    joined: date | None = None
+    interests: frozenset[Interest] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A line that isn't taken over."""
+
+    line: int
+    address: str
+    why: str
+
+
+@dataclass(slots=True)
+class ImportPlan:
+    """What an import would do."""
+
+    added: list[Person] = field(default_factory=list)
+    there: list[Person] = field(default_factory=list)
+    """Already on the list, with nothing new."""
+    changed: list[Person] = field(default_factory=list)
+    """As they would stand afterwards."""
+    refused: list[Refused] = field(default_factory=list)
+    questions: list[Refused] = field(default_factory=list)
+    """Taken over as they stand, but likely misspelt."""
+
+
+def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]], list[Refused]]:
+    """Read a table of any common make: UTF-8, UTF-16 or CP1252; commas, semicolons or tabs.
+
+    Raises StudioFault if no column holds addresses.
+    """
+    text = _decoded(content)
+    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text)))
+    if not rows:
+        raise StudioFault("the table is empty")
+    columns = _columns(rows[0])
+    found: list[tuple[int, Person]] = []
+    refused: list[Refused] = []
+    for line, row in enumerate(rows[1:], start=2):
+        if not any(cell.strip() for cell in row):
+            continue
+        cells = {name: row[place].strip() for name, place in columns.items() if place < len(row)}
+        address = unicodedata.normalize("NFC", cells.get("email", ""))
+        if fault := (fault_of(address) if address else "the address is missing"):
+            refused.append(Refused(line, address, fault))
+            continue
+        try:
+            found.append((line, _person(address, cells, source)))
+        except ValueError as fault_:
+            refused.append(Refused(line, address, str(fault_)))
+    return found, refused
+
+
+def plan_import(
+    people: Sequence[Person],
+    table: tuple[list[tuple[int, Person]], list[Refused]],
+    today: date,
+    forgotten: Callable[[str], bool] = lambda key: False,
+) -> ImportPlan:
+    """Say what would happen to each line; done twice, the second time nothing is added."""
+    plan = ImportPlan(refused=list(table[1]))
+    rows: dict[str, list[Person]] = {}
+    for person in people:
+        rows.setdefault(address_key(person.email), []).append(person)
+    common = _common_domains(people)
+    for line, person in table[0]:
+        key = address_key(person.email)
+        if fault := _fault(person, rows.get(key, []), today, forgotten(key)):
+            plan.refused.append(Refused(line, person.email, fault))
+            continue
+        if near := _near_domain(person.email, common):
+            plan.questions.append(Refused(line, person.email, f"did they mean @{near}?"))
+        _place(plan, person, rows.setdefault(key, []))
+    return plan
+
+
+def apply_import(file: Path, plan: ImportPlan) -> int:
+    """Write what was planned into people.csv, in one step; return how many rows changed."""
+    changed = {address_key(person.email): person for person in plan.changed}
+    return write_rows(file, changed, plan.added)
+
+
+def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
+    here = next((one for one in rows if one.left is None), None)
+    if here is None:
+        plan.added.append(person)
+        rows.append(person)
+        return
+    merged = _merged(here, person)
+    if merged == here:
+        plan.there.append(here)
+        return
+    rows[rows.index(here)] = merged
+    if here in plan.added:
+        plan.added[plan.added.index(here)] = merged
+    elif here in plan.changed:
+        plan.changed[plan.changed.index(here)] = merged
+    else:
+        plan.changed.append(merged)
+
+
+def _merged(here: Person, new: Person) -> Person:
+    """Keep what is known; add a name, interests, and consent that is stronger."""
+    merged = replace(here, name=here.name or new.name)
+    if new.consent in EXPLICIT:
+        # No interest named means all of them, which nothing can be added to.
+        both = here.interests | new.interests if here.interests and new.interests else frozenset[Interest]()
+        merged = replace(merged, interests=both)
+    if new.consent in EXPLICIT and here.consent not in EXPLICIT:
+        merged = replace(
+            merged, consent=new.consent, joined=new.joined, evidence=new.evidence, interests=new.interests
+        )
+    return merged
+
+
+def _fault(person: Person, rows: Sequence[Person], today: date, forgotten: bool) -> str:
+    if forgotten:
+        return "asked to be forgotten; write to nobody here again unless they ask you themselves"
+    if person.joined is not None and person.joined > today:
+        return f"joined on {person.joined}, which is still to come"
+    exits = [one.left.on for one in rows if one.left is not None]
+    if not exits:
+        return ""
+    again = person.consent in EXPLICIT and person.joined is not None and person.joined > max(exits)
+    return "" if again else f"left on {max(exits)}; only a later signature, with its date, brings them back"
+
+
+def _person(address: str, cells: dict[str, str], source: Source) -> Person:
+    name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
+    interests = _interests(cells["interests"]) if cells.get("interests") else source.interests
+    noted = "; ".join(part for part in (source.evidence, cells.get("evidence", "")) if part)
+    joined = _day(cells["joined"]) if cells.get("joined") else source.joined
+    return Person(
+        as_kept(address), unicodedata.normalize("NFC", name), interests, joined, source.consent, noted
+    )
+
+
+def _interests(text: str) -> frozenset[Interest]:
+    words = [" ".join(word.lower().split()) for word in re.split("[;,|/]", text) if word.strip()]
+    unknown = [word for word in words if word not in set(Interest)]
+    if unknown:
+        raise ValueError(f"'{unknown[0]}' is no interest; use {', '.join(Interest)}")
+    return frozenset(Interest(word) for word in words)
+
+
+def _day(text: str) -> date:
+    match = re.match(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9])", text)
+    if match is None:
+        raise ValueError(f"'{text}' isn't year-month-day, like 2026-05-14, so it could mean two days")
+    try:
+        return date.fromisoformat(match[1])
+    except ValueError:
+        raise ValueError(f"'{text}' is a date that doesn't exist") from None
+
+
+def _columns(header: Sequence[str]) -> dict[str, int]:
+    columns: dict[str, int] = {}
+    for place, heading in enumerate(header):
+        words = _folded(heading)
+        for name, known in _HEADINGS.items():
+            if words in known:
+                columns.setdefault(name, place)
+    if "email" not in columns:
+        raise StudioFault(
+            f"no column is headed 'email' in the table's first line: {', '.join(header)}; "
+            "rename the one with addresses"
+        )
+    return columns
+
+
+def _folded(heading: str) -> str:
+    plain = unicodedata.normalize("NFKD", heading.casefold())
+    letters = "".join(c for c in plain if not unicodedata.combining(c))
+    return " ".join(re.sub(r"[^a-z]+", " ", letters).split())
+
+
+def _decoded(content: bytes) -> str:
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return content.decode("utf-16")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def _delimiter(text: str) -> str:
+    first = text.splitlines()[0] if text else ""
+    return max(",;\t", key=first.count)
+
+
+def _common_domains(people: Iterable[Person]) -> list[str]:
+    counted = Counter(person.email.rpartition("@")[2].lower() for person in people)
+    return [domain for domain, count in counted.items() if count >= _COMMON]
+
+
+def _near_domain(address: str, common: Sequence[str]) -> str | None:
+    domain = address.rpartition("@")[2].lower()
+    if domain in common:
+        return None
+    return next((one for one in common if SequenceMatcher(None, domain, one).ratio() >= _NEAR), None)

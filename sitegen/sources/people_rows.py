@@ -1,0 +1,124 @@
+"""people.csv line by line: what isn't touched stays byte for byte."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.people import COLUMNS
+from sitegen.sources.text import write_whole
+from sitegen.studio.mailing import address_key
+from sitegen.studio.person import Left, Person
+
+_BOM = b"\xef\xbb\xbf"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One record as it stands in the file."""
+
+    raw: str
+    """With its line end."""
+    cells: tuple[str, ...]
+    """By column; empty for an empty line."""
+
+    @property
+    def key(self) -> str:
+        """The address as compared."""
+        return address_key(self.cells[0]) if self.cells else ""
+
+
+def row_of(person: Person) -> tuple[str, ...]:
+    """Return a person as the cells of a row."""
+    left = f"{person.left.on.isoformat()} {person.left.why}" if person.left else ""
+    return (
+        person.email,
+        person.name,
+        "; ".join(sorted(person.interests)),
+        person.joined.isoformat() if person.joined else "",
+        str(person.consent or ""),
+        person.evidence,
+        left,
+    )
+
+
+def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
+    """Note in every row of these folded addresses that they left; return how many rows changed."""
+
+    def change(row: Row) -> tuple[str, ...] | None:
+        exit_ = leaving.get(row.key)
+        if exit_ is None or row.cells[-1].strip():
+            return row.cells
+        return (*row.cells[:-1], f"{exit_.on.isoformat()} {exit_.why}")
+
+    return _edit(file, change)
+
+
+def remove(file: Path, key: str) -> int:
+    """Take every row of a folded address out; return how many there were."""
+    return _edit(file, lambda row: None if row.key == key else row.cells)
+
+
+def replace(file: Path, changed: Mapping[str, Person], added: Iterable[Person] = ()) -> int:
+    """Write people over the rows that have their folded address and no exit, and others at the end."""
+
+    def change(row: Row) -> tuple[str, ...]:
+        person = changed.get(row.key)
+        return row.cells if person is None or row.cells[-1].strip() else row_of(person)
+
+    return _edit(file, change, [row_of(person) for person in added])
+
+
+def _edit(
+    file: Path, change: Callable[[Row], tuple[str, ...] | None], added: Iterable[tuple[str, ...]] = ()
+) -> int:
+    content = file.read_bytes() if file.exists() else (",".join(COLUMNS) + "\r\n").encode()
+    mark = _BOM if content.startswith(_BOM) else b""
+    text = content[len(mark) :].decode("utf-8")
+    header, *rows = _rows(text)
+    end = "\n" if header.raw.endswith("\n") and not header.raw.endswith("\r\n") else "\r\n"
+    pieces, count = [header.raw if header.raw.endswith("\n") else header.raw + end], 0
+    for row in rows:
+        cells = change(row) if row.cells else row.cells
+        count += cells != row.cells
+        if cells is not None:
+            pieces.append(row.raw if cells == row.cells else _written(cells, end))
+    for cells in added:
+        if not pieces[-1].endswith("\n"):
+            pieces[-1] += end
+        pieces.append(_written(cells, end))
+        count += 1
+    if count:
+        write_whole(file, mark + "".join(pieces).encode("utf-8"))
+    return count
+
+
+def _rows(text: str) -> list[Row]:
+    """Cut a text at the line ends that stand outside quotes."""
+    rows, raw = [], ""
+    for line in re.findall(r"[^\n]*\n|[^\n]+", text) or [""]:
+        raw += line
+        if raw.count('"') % 2 == 0:
+            rows.append(_row(raw))
+            raw = ""
+    if raw:
+        raise StudioFault("people.csv: the quotes don't match; `sitegen check` says in which line")
+    return rows
+
+
+def _row(raw: str) -> Row:
+    cells = next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])
+    if cells and len(cells) != len(COLUMNS):
+        raise StudioFault("people.csv: a row has too few or too many fields; `sitegen check` says which")
+    return Row(raw, tuple(cells))
+
+
+def _written(cells: Iterable[str], end: str) -> str:
+    stream = io.StringIO(newline="")
+    csv.writer(stream, lineterminator=end).writerow(cells)
+    return stream.getvalue()

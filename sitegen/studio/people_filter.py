@@ -1,0 +1,98 @@
+"""Pick people by plain words: `commissions and not buyer`, `shows or classes`, `left`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from sitegen.studio.fields import not_one_of
+from sitegen.studio.person import Consent, Interest, Person, Why
+
+Test = Callable[[Person], bool]
+
+
+def _interested(interest: Interest) -> Test:
+    return lambda person: interest in person.interests
+
+
+def _agreed(consent: Consent) -> Test:
+    return lambda person: person.consent is consent
+
+
+def _left(why: Why) -> Test:
+    return lambda person: person.left is not None and person.left.why is why
+
+
+_WORDS: dict[str, Test] = {
+    **{str(one): _interested(one) for one in Interest},
+    **{str(one): _agreed(one) for one in Consent},
+    **{str(one): _left(one) for one in Why},
+    "buyer": _agreed(Consent.PURCHASE),
+    "no consent": lambda person: person.consent is None,
+    "left": lambda person: person.left is not None,
+    "nameless": lambda person: not person.name,
+    "everyone": lambda person: True,
+}
+_LINKS = {"and", "or", "not", "(", ")"}
+
+
+def picker(words: str) -> Test:
+    """Turn words into a test of a person; `not` binds closest, then `and`, then `or`.
+
+    Raises ValueError with a sentence for a word that isn't known or a phrase that isn't whole.
+    """
+    tokens = _tokens(words)
+    test, rest = _either(tokens)
+    if rest:
+        raise ValueError(f"'{' '.join(rest)}' is too much in '{words}'; join words with and, or, not")
+    return test
+
+
+def _tokens(words: str) -> list[str]:
+    parts = [part for part in re.split(r"(\(|\)|\band\b|\bor\b|\bnot\b)", words.lower()) if part.strip()]
+    tokens = [" ".join(part.split()) for part in parts]
+    # `not confirmed` is a word of the list, not the opposite of one.
+    joined: list[str] = []
+    for token in tokens:
+        if token == "confirmed" and joined and joined[-1] == "not":  # noqa: S105 (a word, no secret)
+            joined[-1] = "not confirmed"
+        else:
+            joined.append(token)
+    return joined
+
+
+def _either(tokens: list[str]) -> tuple[Test, list[str]]:
+    test, rest = _both(tokens)
+    while rest[:1] == ["or"]:
+        other, rest = _both(rest[1:])
+        test = _join(test, other, any)
+    return test, rest
+
+
+def _both(tokens: list[str]) -> tuple[Test, list[str]]:
+    test, rest = _single(tokens)
+    while rest[:1] == ["and"]:
+        other, rest = _single(rest[1:])
+        test = _join(test, other, all)
+    return test, rest
+
+
+def _join(one: Test, other: Test, how: Callable[[list[bool]], bool]) -> Test:
+    return lambda person: how([one(person), other(person)])
+
+
+def _single(tokens: list[str]) -> tuple[Test, list[str]]:
+    if not tokens:
+        raise ValueError(f"a word is missing; use {', '.join(_WORDS)}")
+    first, rest = tokens[0], tokens[1:]
+    if first == "not":
+        test, rest = _single(rest)
+        return lambda person: not test(person), rest
+    if first == "(":
+        test, rest = _either(rest)
+        if rest[:1] != [")"]:
+            raise ValueError("a bracket isn't closed; add ')'")
+        return test, rest[1:]
+    if first in _LINKS or first not in _WORDS:
+        raise ValueError(not_one_of(first, list(_WORDS)))
+    return _WORDS[first], rest

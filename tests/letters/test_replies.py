@@ -1,0 +1,228 @@
+"""What came back: leaving, bounces after RFC 3464's own examples, complaints after RFC 5965's."""
+
+from __future__ import annotations
+
+import mailbox
+from email.message import EmailMessage
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.letters import (
+    LetterFault,
+    Meaning,
+    Posting,
+    make_token,
+    messages_in,
+    note_temporary,
+    read_all,
+    sent_to,
+)
+from sitegen.letters.announce import message_name
+from sitegen.letters.record import Event, opened
+from sitegen.letters.replies import Reply
+from sitegen.studio.mailing import address_key
+from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET
+
+KEY = address_key(ADA.email)
+TOKEN = make_token(SECRET, KEY)
+IDENT = "commissions-winter-2027"
+
+
+def our_headers(key: str = KEY, secret: bytes = SECRET, letter: str = IDENT) -> str:
+    """Return what a report brings back of one of our letters."""
+    return (
+        f"Message-ID: <{letter}.{message_name(secret, letter, key)}@lantern.example>\r\n"
+        f"List-Unsubscribe: <mailto:hello@lantern.example?subject=leave%20{make_token(secret, key)}>\r\n"
+        "Subject: Commissions open\r\n"
+    )
+
+
+def report(action: str, status: str, returned: str, kind: str = "delivery-status") -> bytes:
+    """Return a delivery report in the form of RFC 3464 appendix E's examples."""
+    return (
+        "From: Mail Delivery Subsystem <MAILER-DAEMON@post.example>\r\nTo: hello@lantern.example\r\n"
+        "Subject: Returned mail: Cannot send message for 5 days\r\nMIME-Version: 1.0\r\n"
+        f'Content-Type: multipart/report; report-type={kind}; boundary="RAA14128.773615765/CS.EXAMPLE"\r\n\r\n'
+        "--RAA14128.773615765/CS.EXAMPLE\r\n\r\nThe original message was received at Sat, 2 Jul 1994.\r\n\r\n"
+        f"--RAA14128.773615765/CS.EXAMPLE\r\ncontent-type: message/{kind}\r\n\r\n"
+        "Reporting-MTA: dns; cs.post.example\r\n\r\n"
+        f"Original-Recipient: rfc822;ada@example.com\r\nFinal-Recipient: rfc822;ada@example.com\r\n"
+        f"Action: {action}\r\nStatus: {status}\r\nDiagnostic-Code: smtp; 426 connection timed out\r\n\r\n"
+        f"--RAA14128.773615765/CS.EXAMPLE\r\ncontent-type: message/rfc822\r\n\r\n{returned}\r\nDear Ada,\r\n"
+        "--RAA14128.773615765/CS.EXAMPLE--\r\n"
+    ).encode()
+
+
+def complaint(returned: str, kind: str = "abuse") -> bytes:
+    """Return a complaint in the form of RFC 5965 appendix B.1's example."""
+    return (
+        "From: <abusedesk@post.example>\r\nTo: <hello@lantern.example>\r\nSubject: FW: Earn money\r\n"
+        "MIME-Version: 1.0\r\nContent-Type: multipart/report; report-type=feedback-report; "
+        'boundary="part1_13d.2e68ed54_boundary"\r\n\r\n--part1_13d.2e68ed54_boundary\r\n'
+        "Content-Type: text/plain\r\n\r\nThis is an email abuse report.\r\n\r\n--part1_13d.2e68ed54_boundary\r\n"
+        f"Content-Type: message/feedback-report\r\n\r\nFeedback-Type: {kind}\r\nUser-Agent: SomeGenerator/1.0\r\n"
+        "Version: 1\r\n\r\n--part1_13d.2e68ed54_boundary\r\nContent-Type: message/rfc822\r\n"
+        f"Content-Disposition: inline\r\n\r\n{returned}\r\nDear Ada,\r\n--part1_13d.2e68ed54_boundary--\r\n"
+    ).encode()
+
+
+def mail(
+    subject: str = "Re: Commissions open", body: str = "", sender: str = "ADA@example.com", **more: str
+) -> bytes:
+    """Return an ordinary mail."""
+    message = EmailMessage()
+    message["From"], message["To"], message["Subject"] = sender, "hello@lantern.example", subject
+    for name, value in more.items():
+        message[name.replace("_", "-")] = value
+    message.set_content(body)
+    return message.as_bytes()
+
+
+def read_one(raw: bytes) -> Reply:
+    (reply,) = read_all([raw], PEOPLE, SECRET)
+    return reply
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        mail(f"leave {TOKEN}", sender="another@example.org"),
+        mail(f"LEAVE  {TOKEN.upper()}"),
+        mail(f"Re: leave {TOKEN}"),
+        mail("Re: Commissions open", f"leave {TOKEN}\n\n> quoted"),
+        mail("Re: Commissions open", "leave\n\n> reply with the one word"),
+        mail("Re: Commissions open", "Leave."),
+        mail("unsubscribe"),
+        mail("Re: Commissions open", "Please remove me from your list, thanks!"),
+    ],
+)
+def test_a_wish_to_leave_is_heard(raw: bytes) -> None:
+    """By token from any address, or by plain words from one's own."""
+    assert (read_one(raw).meaning, read_one(raw).key) == (Meaning.LEAVE, KEY)
+
+
+@pytest.mark.parametrize(
+    ("raw", "meaning"),
+    [
+        (mail("Re: Commissions open", f"I'd love one!\n\n> leave {TOKEN}"), Meaning.OTHER),
+        (
+            mail("Re: Commissions open", f'I\'d love one!\n\nreply with the one word "leave {TOKEN}"'),
+            Meaning.OTHER,
+        ),
+        (mail("leave it to me", "I'll write on Monday."), Meaning.OTHER),
+        (mail("Out of office", "stop", Auto_Submitted="auto-replied"), Meaning.OTHER),
+        (mail("leave aaaaaaaaaaaaaaaa"), Meaning.LOOK),
+        (mail("unsubscribe", sender="stranger@example.org"), Meaning.LOOK),
+        (mail("", ""), Meaning.OTHER),
+    ],
+)
+def test_what_is_no_wish_changes_nothing(raw: bytes, meaning: Meaning) -> None:
+    """A quoted footer, an automatic answer, a made-up token, a stranger."""
+    assert (read_one(raw).meaning, read_one(raw).key) == (meaning, None)
+
+
+@pytest.mark.parametrize(
+    ("action", "status", "meaning"),
+    [
+        ("failed", "5.1.1", Meaning.BOUNCED),
+        ("Failed", "5.0.0 (permanent failure)", Meaning.BOUNCED),
+        ("failed", "5.2.1", Meaning.BOUNCED),
+        ("failed", "4.0.0", Meaning.TEMPORARY),  # RFC 3464 appendix E.1: given up, though of class 4
+        ("failed", "5.2.2", Meaning.TEMPORARY),  # RFC 3463 section 3.3: a full mailbox is meant as 4
+        ("failed", "5.7.1", Meaning.TEMPORARY),  # RFC 3463 section 3.8: policy, not the mailbox
+    ],
+)
+def test_failed_deliveries(action: str, status: str, meaning: Meaning) -> None:
+    """For good, or this time (RFC 3463 section 2, RFC 3464 section 2.3.3)."""
+    reply = read_one(report(action, status, our_headers()))
+
+    assert (reply.meaning, reply.key, reply.letter) == (meaning, KEY, IDENT)
+
+
+def test_still_being_tried_is_no_failure() -> None:
+    """RFC 3464 appendix E.4's `delayed`."""
+    assert read_one(report("delayed", "4.4.1", our_headers())).meaning is Meaning.WAITING
+
+
+def test_a_complaint_is_heard_and_other_reports_are_shown() -> None:
+    """RFC 5965 section 7.3: only `abuse` is a complaint."""
+    reply = read_one(complaint(our_headers()))
+
+    assert (reply.meaning, reply.key, reply.letter) == (Meaning.COMPLAINED, KEY, IDENT)
+    assert read_one(complaint(our_headers(), "fraud")).meaning is Meaning.LOOK
+
+
+@pytest.mark.parametrize(
+    "forge",
+    [report("failed", "5.1.1", our_headers(secret=b"guess")), complaint(our_headers(secret=b"guess"))],
+)
+def test_forged_reports_change_nothing(forge: bytes) -> None:
+    """Whoever hasn't seen the letter can't have someone taken off the list."""
+    assert (read_one(forge).meaning, read_one(forge).key) == (Meaning.LOOK, None)
+    assert read_one(report("failed", "5.1.1", "Subject: hello\r\n")).key is None
+
+
+def test_a_redacted_message_id_leaves_the_way_out() -> None:
+    """Either of the two is enough."""
+    way_out = our_headers().split("\r\n")[1] + "\r\n"
+
+    assert read_one(complaint(way_out)).key == KEY
+
+
+@given(
+    st.binary(max_size=300)
+    | st.text(max_size=300).map(lambda text: f"Subject: leave\r\nFrom: {text}\r\n\r\n".encode())
+)
+def test_any_bytes_are_read_without_harm(raw: bytes) -> None:
+    """Nothing that arrives can stop the reading, or make anyone leave by accident."""
+    assert read_one(raw).meaning in {Meaning.OTHER, Meaning.LOOK}
+
+
+def posted(sent: Path, *letters: str) -> None:
+    for day, letter in enumerate(letters, start=1):
+        with opened(letter, sent) as record:
+            record.note(TOKEN, Event.HANDING, MOMENT.replace(day=day))
+            record.note(TOKEN, Event.POSTED, MOMENT.replace(day=day), "250 ok")
+
+
+def test_three_letters_in_a_row_that_fail_are_a_bounce(tmp_path: Path) -> None:
+    """Two aren't, nor three reports on one letter, nor three with one that arrived in between."""
+    posted(tmp_path, "a", "b", "c", "d")
+    failing = {name: Reply(Meaning.TEMPORARY, KEY, name) for name in "abcd"}
+
+    assert note_temporary(tmp_path, SECRET, [failing["a"], failing["a"], failing["b"]]) == frozenset()
+    assert note_temporary(tmp_path, SECRET, [failing["d"]]) == frozenset()
+    assert note_temporary(tmp_path, SECRET, [failing["c"]]) == {KEY}
+
+
+def test_what_a_person_was_sent(tmp_path: Path) -> None:
+    """For the answer to someone who asks what is held on them."""
+    posted(tmp_path, "a", "b")
+
+    assert [(one.letter, one.event) for one in sent_to(tmp_path, TOKEN)] == [("a", "posted"), ("b", "posted")]
+    assert isinstance(sent_to(tmp_path, TOKEN)[0], Posting)
+    assert sent_to(tmp_path, "nobody") == []
+
+
+def test_mailbox_files_and_folders_are_read(tmp_path: Path) -> None:
+    """mbox, Maildir and a single file; anything else is named."""
+    one, two = mail("leave"), mail("unsubscribe")
+    box = mailbox.mbox(tmp_path / "box")
+    box.add(one)
+    box.add(two)
+    box.close()
+    folder = mailbox.Maildir(tmp_path / "dir")
+    folder.add(one)
+    (tmp_path / "x.eml").write_bytes(two)
+    (tmp_path / "x.txt").write_text("hello")
+
+    assert [read_one(raw).meaning for raw in messages_in(tmp_path / "box")] == [Meaning.LEAVE] * 2
+    assert [read_one(raw).meaning for raw in messages_in(tmp_path / "dir")] == [Meaning.LEAVE]
+    assert list(messages_in(tmp_path / "x.eml")) == [two]
+    with pytest.raises(LetterFault, match="isn't a mailbox file"):
+        list(messages_in(tmp_path / "x.txt"))
+    with pytest.raises(LetterFault, match="is neither a mailbox file"):
+        list(messages_in(tmp_path / "nothing"))

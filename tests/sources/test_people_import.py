@@ -1,0 +1,144 @@
+"""people import: any table in, a plan first, nobody brought back who left."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from sitegen.sources import StudioFault, read
+from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
+from sitegen.studio.person import Consent, Interest
+from tests import makers
+
+TODAY = date(2027, 1, 9)
+SHEET = Source(Consent.SHOW_SHEET, "sheet QDF26-2", date(2026, 10, 4), frozenset({Interest.SHOWS}))
+
+
+def planned(folder: Path, table: bytes, source: Source = SHEET) -> ImportPlan:
+    people = read(folder).sound().people
+    return plan_import(people, read_table(table, source), TODAY)
+
+
+def test_a_table_is_taken_over_once(tmp_path: Path) -> None:
+    """Added the first time, there the second; the rest of the file stays byte for byte."""
+    folder = makers.studio(tmp_path)
+    before = (folder / "people.csv").read_bytes()
+    table = "Email Address,First Name,Last name,Row\nnew@post.example,Nora,Ný,7\n".encode()
+
+    first = planned(folder, table)
+    assert apply_import(folder / "people.csv", first) == 1
+    second = planned(folder, table)
+
+    assert [one.email for one in first.added] == ["new@post.example"]
+    assert second.added == second.changed == []
+    assert len(second.there) == 1
+    assert (folder / "people.csv").read_bytes() == before + (
+        "new@post.example,Nora Ný,shows,2026-10-04,show sheet,sheet QDF26-2; 7,\r\n".encode()
+    )
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        "\ufeffE-Mail;Name\r\nzoe@post.example;Zoë Müller\r\n".encode(),
+        "E-Mail;Name\r\nzoe@post.example;Zoë Müller\r\n".encode("cp1252"),
+        "e-mail\tname\nzoe@post.example\tZoë Müller\n".encode("utf-16"),
+        'name,"E-mail"\n"Zoe\u0308 Mu\u0308ller",zoe@POST.example\n'.encode(),
+    ],
+)
+def test_tables_of_any_common_make(table: bytes) -> None:
+    """Byte-order mark, semicolons, CP1252, UTF-16, tabs, letters in parts."""
+    ((line, person),), refused = read_table(table, SHEET)
+
+    assert (line, person.email, person.name, refused) == (2, "zoe@post.example", "Zoë Müller", [])
+
+
+@pytest.mark.parametrize(
+    ("row", "why"),
+    [
+        (
+            "gone@mail.example,,2025-12-31",
+            "left on 2026-01-05; only a later signature, with its date, brings them back",
+        ),
+        ("x@mail.example,,2027-02-01", "joined on 2027-02-01, which is still to come"),
+        (
+            "x@mail.example,,03/04/2026",
+            "'03/04/2026' isn't year-month-day, like 2026-05-14, so it could mean two days",
+        ),
+        (
+            "x@mail.example,knitting,2026-02-01",
+            "'knitting' is no interest; use commissions, new pieces, shows, classes",
+        ),
+        (",,2026-02-01", "the address is missing"),
+    ],
+)
+def test_what_is_refused_and_why(tmp_path: Path, row: str, why: str) -> None:
+    """Each with its line."""
+    plan = planned(makers.studio(tmp_path), f"email,interests,joined\n{row}\n".encode())
+
+    assert [(one.line, one.why) for one in plan.refused] == [(2, why)]
+    assert plan.added == plan.changed == []
+
+
+def test_a_later_signature_brings_someone_back_and_a_purchase_doesnt(tmp_path: Path) -> None:
+    """Their old row stays as it is, a new one is added."""
+    folder = makers.studio(tmp_path)
+
+    assert [one.email for one in planned(folder, b"email\ngone@mail.example\n").added] == [
+        "gone@mail.example"
+    ]
+    bought = Source(Consent.PURCHASE, "bought a piece", date(2026, 10, 4))
+    assert planned(folder, b"email\ngone@mail.example\n", bought).added == []
+
+
+def test_the_forgotten_are_refused(tmp_path: Path) -> None:
+    """An old table doesn't bring back who was erased."""
+    table = read_table(b"email\nx@mail.example\n", SHEET)
+
+    plan = plan_import((), table, TODAY, lambda key: key == "x@mail.example")
+
+    assert plan.added == []
+    assert plan.refused[0].why.startswith("asked to be forgotten")
+
+
+def test_the_same_person_twice_is_one(tmp_path: Path) -> None:
+    """Capitals, and two rows of one table; a stronger consent changes the row that is there."""
+    folder = makers.studio(tmp_path)
+    table = b"email,name,interests\nNEW@post.example,,shows\nnew@POST.example,Nora,classes\nBEN@post.example,,classes\n"
+
+    plan = planned(folder, table)
+
+    (new,) = plan.added
+    assert (new.email, new.name, new.interests) == (
+        "NEW@post.example",
+        "Nora",
+        frozenset({Interest.SHOWS, Interest.CLASSES}),
+    )
+    assert [(one.email, one.interests) for one in plan.changed] == [
+        ("ben@post.example", frozenset({Interest.SHOWS, Interest.CLASSES}))
+    ]
+
+
+def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
+    """A domain that nearly is one that stands often on the list."""
+    folder = makers.studio(tmp_path)
+    rows = "".join(f"r{n}@letterbox.example,,,2026-02-01,web,form,\r\n" for n in range(5))
+    with (folder / "people.csv").open("a", newline="") as file:
+        file.write(rows)
+
+    plan = planned(folder, b"email\nnora@leterbox.example\nnick@other.example\n")
+
+    assert [(one.address, one.why) for one in plan.questions] == [
+        ("nora@leterbox.example", "did they mean @letterbox.example?")
+    ]
+    assert [one.email for one in plan.added] == ["nora@leterbox.example", "nick@other.example"]
+
+
+def test_a_table_without_addresses_is_named() -> None:
+    """The sentence shows the headings."""
+    with pytest.raises(
+        StudioFault, match="no column is headed 'email' in the table's first line: Name, Town"
+    ):
+        read_table(b"Name,Town\nNora,Dunmarrow\n", SHEET)

@@ -1,0 +1,91 @@
+"""people.csv edited: every byte that isn't meant stays."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from sitegen.sources import StudioFault
+from sitegen.sources.people_forget import forget, forgotten_in, mentions
+from sitegen.sources.people_rows import remove, set_left
+from sitegen.studio.person import Left, Why
+from tests import makers
+
+LEFT = Left(date(2027, 1, 9), Why.ASKED)
+ODD = (
+    b"\xef\xbb\xbfemail,name,interests,joined,consent,evidence,left\r\n"
+    b'ada@example.com,"Ada, the\nelder",commissions,2026-02-01,web,"form ""A""",\n'
+    b"\r\n"
+    b'"ben@example.com",Ben,,,,,\r\n'
+    b'ADA@Example.com,"Ada",,,,,2026-01-05 asked'
+)
+
+
+@pytest.mark.parametrize("end", ["\r\n", "\n"])
+def test_only_the_row_that_is_meant_changes(tmp_path: Path, end: str) -> None:
+    """Other rows, their quoting and line ends survive byte for byte."""
+    file = tmp_path / "people.csv"
+    file.write_bytes(ODD)
+
+    assert set_left(file, {"ben@example.com": LEFT}) == 1
+    assert file.read_bytes() == ODD.replace(
+        b'"ben@example.com",Ben,,,,,\r\n', b"ben@example.com,Ben,,,,,2027-01-09 asked\r\n"
+    )
+
+
+def test_an_exit_that_is_noted_stays_as_it_is(tmp_path: Path) -> None:
+    """The first date and reason hold; all rows of the address are noted; twice does nothing more."""
+    file = tmp_path / "people.csv"
+    file.write_bytes(ODD)
+
+    assert set_left(file, {"ada@example.com": LEFT}) == 1
+    assert file.read_bytes().count(b"2027-01-09 asked") == 1
+    assert file.read_bytes().endswith(b"2026-01-05 asked")
+    assert set_left(file, {"ada@example.com": LEFT}) == 0
+
+
+def test_all_rows_of_a_person_are_taken_out(tmp_path: Path) -> None:
+    """However the address is written."""
+    file = tmp_path / "people.csv"
+    file.write_bytes(ODD)
+
+    assert remove(file, "ada@example.com") == 2
+    assert b"Ada" not in file.read_bytes()
+    assert b'"ben@example.com",Ben,,,,,\r\n' in file.read_bytes()
+
+
+def test_a_file_that_cant_be_read_is_left_alone(tmp_path: Path) -> None:
+    """Quotes that don't match."""
+    file = tmp_path / "people.csv"
+    file.write_bytes(ODD + b'\r\n"open')
+
+    with pytest.raises(StudioFault, match=r"people\.csv: the quotes don't match"):
+        remove(file, "ada@example.com")
+    assert file.read_bytes() == ODD + b'\r\n"open'
+
+
+def test_the_forgotten_are_gone_and_stay_suppressed(tmp_path: Path) -> None:
+    """No address is kept, only a salted hash; two studios' hashes differ."""
+    for name in ("one", "two"):
+        makers.studio(tmp_path / name)
+        assert forget(tmp_path / name, "Ana@Mail.example") == 1
+
+    kept = [(tmp_path / name / "sent" / "forgotten.json").read_text() for name in ("one", "two")]
+    assert "ana" not in (tmp_path / "one" / "people.csv").read_text().lower()
+    assert "ana" not in kept[0].lower().replace("salt", "")
+    assert kept[0] != kept[1]
+    test = forgotten_in(tmp_path / "one")
+    assert test("ana@mail.example")
+    assert not test("ben@post.example")
+    assert forget(tmp_path / "one", "ben@post.example") == 1
+    assert forgotten_in(tmp_path / "one")("ana@mail.example")
+
+
+def test_where_else_an_address_stands(tmp_path: Path) -> None:
+    """Orders and the waiting list are for the artist to judge."""
+    folder = makers.studio(tmp_path)
+
+    assert mentions(folder, "Waiting.Client@mail.example") == ["commissions.yaml, line 21"]
+    assert not forgotten_in(folder)("anyone@example.com")
