@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import mailbox
 import socket
+import ssl
 import threading
 from email import message_from_bytes, policy
 from pathlib import Path
@@ -29,6 +30,8 @@ from tests.letters.studio import room
 
 P0, P1, P2, P3, P4, P5 = (one.email for one in CROWD)
 FAST = Manner(pace=0)
+# Made for this test alone, for localhost, with its key beside it: it protects nothing.
+CERTIFICATE = Path(__file__).with_name("loopback.pem")
 
 
 def posted(one: Letter, folder: Path, submission: Submission) -> Result:
@@ -293,3 +296,28 @@ def test_an_office_shut_is_told_apart_from_a_refusal() -> None:
         SmtpOffice(Submission("127.0.0.1", port, Security.NONE)).post(
             "a@b.example", "c@d.example", b"x", lambda: None
         )
+
+
+@pytest.mark.parametrize("security", [Security.TLS, Security.STARTTLS])
+def test_a_connection_is_private_or_nothing_goes_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, security: Security
+) -> None:
+    """A certificate that this machine trusts: posted. One that it doesn't: not a word."""
+    one = letter(tmp_path)
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(CERTIFICATE)
+    desk = Desk()
+    options = {"tls_context": context} if security is Security.STARTTLS else {"ssl_context": context}
+
+    with serving(desk, **options) as submission:
+        way_in = Submission("localhost", submission.port, security)
+        strange = posted(one, tmp_path, way_in)
+        nothing = list(desk.taken)
+        monkeypatch.setenv("SSL_CERT_FILE", str(CERTIFICATE))
+        trusted = posted(one, tmp_path, way_in)
+
+    assert strange.stopped.startswith(
+        "the connection to localhost can't be made private: CERTIFICATE_VERIFY_FAILED"
+    )
+    assert nothing == []
+    assert len(trusted.posted) == len(desk.taken) == 6

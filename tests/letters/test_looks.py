@@ -1,0 +1,92 @@
+"""Letters of every theme as a browser shows them on a telephone, by day and by night."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from sitegen.letters import Wanted, announce_commissions, announce_pieces, announce_show
+from tests.letters.studio import MOMENT, PEOPLE, THEME, front, room
+from tests.letters.test_pieces import house
+
+THEMES = [folder for folder in sorted(THEME.parent.iterdir()) if (folder / "letters").is_dir()]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        chromium = Path("/usr/bin/chromium")
+        launched = play.chromium.launch(
+            executable_path=str(chromium) if chromium.exists() else None, args=["--no-sandbox"]
+        )
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="module", params=THEMES, ids=lambda theme: theme.name)
+def letters(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """Make one letter of each kind in one theme."""
+    folder = tmp_path_factory.mktemp("looks")
+    where = replace(room(folder), theme=request.param)
+    note = "A word of mine, with [a link](https://lantern.example/) and `" + "a-long-word" * 12 + "`."
+    made = [
+        announce_commissions(front(folder / "s"), PEOPLE, where, note),
+        announce_show(front(folder / "s"), PEOPLE, where, "quayside-2027", note),
+        announce_pieces(house(folder / "p"), PEOPLE, where, Wanted(("tea-smuggler",)), note),
+    ]
+    assert MOMENT.tzinfo is not None
+    return [one.folder / "letter.html" for one in made]
+
+
+CONTRAST = """() => {
+  const light = (text) => {
+    const [r, g, b] = text.match(/[0-9.]+/g).slice(0, 3).map(v => v / 255)
+      .map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const ground = light(getComputedStyle(document.body).backgroundColor);
+  return Math.min(...[...document.querySelectorAll('p, td, h1, h2, a, em, li, span')].map(one => {
+    const ink = light(getComputedStyle(one).color);
+    return (Math.max(ink, ground) + 0.05) / (Math.min(ink, ground) + 0.05);
+  }));
+}"""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_letters_fit_a_telephone_and_can_be_read(browser: Browser, letters: list[Path], scheme: str) -> None:
+    """Nothing wider than 390 px, nothing fetched, text of at least 15 px, contrast of WCAG 2.2's 4.5 : 1."""
+    context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme=scheme)  # type: ignore[arg-type]
+    page = context.new_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    for file in letters:
+        page.goto(file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert page.evaluate(CONTRAST) >= 4.5
+        smallest = page.evaluate(
+            "Math.min(...[...document.querySelectorAll('p, td')].map(one => parseFloat(getComputedStyle(one).fontSize)))"
+        )
+        assert smallest >= 15
+    context.close()
+    assert [url for url in asked if not url.startswith("file:")] == []
+
+
+@pytest.mark.browser
+def test_by_night_the_ground_is_dark(browser: Browser, letters: list[Path]) -> None:
+    """The theme's night, not the day turned over."""
+    grounds = []
+    for scheme in ("light", "dark"):
+        context = browser.new_context(color_scheme=scheme)
+        page = context.new_page()
+        page.goto(letters[0].as_uri())
+        colour = page.evaluate("getComputedStyle(document.body).backgroundColor.match(/[0-9]+/g).map(Number)")
+        grounds.append(sum(colour) / 3)
+        context.close()
+
+    assert grounds[0] > 200
+    assert grounds[1] < 60
