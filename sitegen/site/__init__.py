@@ -8,7 +8,7 @@ from pathlib import Path
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.pages import outputs
-from sitegen.site.publish import Built, publish
+from sitegen.site.publishing import Built, publish
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 

@@ -60,7 +60,11 @@ def _round(house: House, one: PublicRound) -> Iterator[list[Line]]:
 
 
 def _calendar(house: House, events: list[list[Line]]) -> bytes:
-    lines: list[Line] = [("BEGIN", "VCALENDAR"), ("VERSION", "2.0"), ("PRODID", f"-//{_host(house)}//sitegen//EN")]
+    lines: list[Line] = [
+        ("BEGIN", "VCALENDAR"),
+        ("VERSION", "2.0"),
+        ("PRODID", f"-//{_host(house)}//sitegen//EN"),
+    ]
     for event in events:
         lines += [("BEGIN", "VEVENT"), *((name, value) for name, value in event if value), ("END", "VEVENT")]
     lines.append(("END", "VCALENDAR"))

@@ -23,11 +23,11 @@ def contrast(one: str, other: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-def readable(colour: str, ground: str) -> str:
-    """Return the colour, or the nearest mix with white or black that can be read on the ground."""
+def readable(colour: str, ground: str, ratio: float = READABLE) -> str:
+    """Return the colour, or the nearest mix with white or black that contrasts enough with the ground."""
     towards = "#ffffff" if luminance(ground) < 0.18 else "#000000"
     mixes = (mix(colour, towards, step / _STEPS) for step in range(_STEPS + 1))
-    return next((shade for shade in mixes if contrast(shade, ground) >= READABLE), towards)
+    return next((shade for shade in mixes if contrast(shade, ground) >= ratio), towards)
 
 
 def mix(one: str, other: str, share: float) -> str:

@@ -13,19 +13,22 @@ from sitegen.site.house import House
 from sitegen.site.known import Known
 from sitegen.site.prose import prose
 from sitegen.site.shown import Exhibit
+from sitegen.site.xml import document
 from sitegen.studio.status import Status
 
 ATOM = "http://www.w3.org/2005/Atom"
 _LENGTH = 50
 # A feed must say when it was last changed even if nothing is in it; no piece is older.
 _BEFORE_ALL = date(1970, 1, 1)
-_CONTROL = {number: None for number in (*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF)}
+_CONTROL = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 65534, 65535))
 
 
 def feed_of_all(house: House, known: Known) -> bytes:
     """Write the feed of finished pieces, newest first."""
     finished = [one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one)]
-    return _feed(house, known, addresses.FEED, house.words.plain("feed.all", studio=house.front.card.studio), finished)
+    return _feed(
+        house, known, addresses.FEED, house.words.plain("feed.all", studio=house.front.card.studio), finished
+    )
 
 
 def feed_of_available(house: House, known: Known) -> bytes:
@@ -40,13 +43,19 @@ def _feed(house: House, known: Known, path: str, title: str, shown: Iterable[Exh
     feed = ET.Element("feed", {"xmlns": ATOM, "xml:lang": house.front.card.language})
     _text(feed, "id", address)
     _text(feed, "title", title)
-    _text(feed, "updated", _moment(house, max((_day(one) or _BEFORE_ALL for one in entries), default=_BEFORE_ALL)))
+    _text(
+        feed,
+        "updated",
+        _moment(house, max((_day(one) or _BEFORE_ALL for one in entries), default=_BEFORE_ALL)),
+    )
     _author(house, feed)
     ET.SubElement(feed, "link", {"rel": "self", "type": "application/atom+xml", "href": address})
-    ET.SubElement(feed, "link", {"rel": "alternate", "type": "text/html", "href": house.address(addresses.GALLERY)})
+    ET.SubElement(
+        feed, "link", {"rel": "alternate", "type": "text/html", "href": house.address(addresses.GALLERY)}
+    )
     for one in entries:
         _entry(house, known, feed, one)
-    return _bytes(feed)
+    return document(feed)
 
 
 def _entry(house: House, known: Known, feed: ET.Element, one: Exhibit) -> None:
@@ -82,7 +91,9 @@ def label_line(house: House, one: Exhibit) -> str:
 def _content(house: House, known: Known, one: Exhibit) -> Markup:
     parts = [Markup("<p>{}</p>").format(label_line(house, one))]
     if one.first is not None:
-        shown = min(one.first.picture.full, key=lambda image: (image.mime != "image/jpeg", abs(image.width - 1000)))
+        shown = min(
+            one.first.picture.full, key=lambda image: (image.mime != "image/jpeg", abs(image.width - 1000))
+        )
         parts.insert(
             0,
             Markup('<p><img src="{}" alt="{}" width="{}" height="{}"></p>').format(
@@ -90,7 +101,9 @@ def _content(house: House, known: Known, one: Exhibit) -> Markup:
             ),
         )
     # A feed reader shows the story away from the site, so its links are written out in full.
-    parts.append(prose(one.piece.story, house.quotes, lambda target: house.address(known.find(target, one.path))))
+    parts.append(
+        prose(one.piece.story, house.quotes, lambda target: house.address(known.find(target, one.path)))
+    )
     return Markup("").join(parts)
 
 
@@ -115,10 +128,3 @@ def _moment(house: House, day: date) -> str:
 def _text(parent: ET.Element, name: str, text: str, attributes: dict[str, str] | None = None) -> None:
     # XML has no way to write most control characters, so a stray one is dropped.
     ET.SubElement(parent, name, attributes or {}).text = text.translate(_CONTROL)
-
-
-def _bytes(root: ET.Element) -> bytes:
-    ET.indent(root, space=" ")
-    return b'<?xml version="1.0" encoding="utf-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
-
-

@@ -47,7 +47,9 @@ def gallery(house: House) -> Iterator[Leaf]:
         hung = house.of_series(series.slug)
         title = house.typographic(series.name)
         about = " ".join(series.about.split()) or house.words.plain("gallery.series_about", name=series.name)
-        yield _room(house, doors, addresses.series(series.slug), title, about, series.about, (Wall("", hung),))
+        yield _room(
+            house, doors, addresses.series(series.slug), title, about, series.about, (Wall("", hung),)
+        )
     for year in house.years:
         title = house.words.plain("gallery.year", year=year)
         about = house.words.plain("gallery.year_about", year=year, studio=house.front.card.studio)
@@ -86,7 +88,7 @@ def _available(house: House, doors: Doors) -> Leaf:
     return _room(house, doors, addresses.AVAILABLE, say("gallery.available_title"), about, "", walls)
 
 
-def _room(  # noqa: PLR0913 (each is said once, by the four kinds of room above)
+def _room(  # noqa: PLR0913, PLR0917 (each is said once, by the four kinds of room above)
     house: House, doors: Doors, path: str, title: str, about: str, intro: str, walls: tuple[Wall, ...]
 ) -> Leaf:
     full = tuple(wall for wall in walls if wall.hung)

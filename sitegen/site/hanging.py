@@ -53,7 +53,9 @@ def _row(exhibits: Sequence[Exhibit]) -> tuple[Hung, ...]:
         Hung(
             one,
             round(ratio / sum(ratios), 3),
-            1.0 if place == 0 and len(ratios) != 2 else round(ratio / (pair if len(ratios) > 2 else sum(ratios)), 3),
+            1.0
+            if place == 0 and len(ratios) != 2
+            else round(ratio / (pair if len(ratios) > 2 else sum(ratios)), 3),
         )
         for place, (one, ratio) in enumerate(zip(exhibits, ratios, strict=True))
     )

@@ -14,8 +14,9 @@ from sitegen.site.theme import Theme, read_theme
 from sitegen.site.tongue import Tongue, read_locale
 from sitegen.site.words import Words, read_words
 from sitegen.studio.picture import PictureSet
-from sitegen.studio.public import FrontOfHouse, Page, PublicSeries
+from sitegen.studio.public import FrontOfHouse, PublicSeries
 from sitegen.studio.status import Status
+from sitegen.studio.whole import Page
 
 
 @dataclass(frozen=True)

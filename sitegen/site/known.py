@@ -9,7 +9,7 @@ from sitegen.site.faults import SiteFault
 
 
 class Known:
-    """Finds pages by the short names that an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
+    """Finds pages by the short names an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
 
     def __init__(self, paths: frozenset[str]) -> None:
         """Hold the paths of all pages."""
@@ -34,7 +34,7 @@ class Known:
 
 def _name(path: str) -> str:
     """Strip a path to the name that it goes by: no leading dots, no index.html, no ending."""
-    parts = [part for part in path.split("?")[0].split("/") if part not in ("", ".", "..")]
+    parts = [part for part in path.split("?", maxsplit=1)[0].split("/") if part not in ("", ".", "..")]
     if parts and parts[-1] == "index.html":
         parts.pop()
     return "/".join(parts).removesuffix(".md").removesuffix(".html")

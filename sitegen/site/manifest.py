@@ -89,12 +89,15 @@ def _walk(folder: str, prefix: str) -> Iterator[tuple[str, Stamp]]:
                 yield from _walk(entry.path, f"{prefix}{entry.name}/")
             else:
                 # On Windows a DirEntry's own stat may be stale for hard links, so ask the file.
-                yield prefix + entry.name, Stamp.of(os.stat(entry.path, follow_symlinks=False))
+                yield prefix + entry.name, Stamp.of(Path(entry.path).lstat())
 
 
 def _row(entry: Entry) -> list[int | str | None]:
     stamps = (entry.stamp, entry.source)
-    return [entry.digest, *(part for one in stamps for part in ((one.size, one.time) if one else (None, None)))]
+    return [
+        entry.digest,
+        *(part for one in stamps for part in ((one.size, one.time) if one else (None, None))),
+    ]
 
 
 def _entry(row: list[object]) -> Entry:

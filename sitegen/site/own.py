@@ -9,8 +9,8 @@ from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.structured import artwork, person, website
-from sitegen.studio.public import Page
 from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.whole import Page
 
 
 def home(house: House) -> Iterator[Leaf]:
@@ -43,7 +43,10 @@ def letters(house: House) -> Iterator[Leaf]:
         template="letters.html",
         title=house.words.plain("letters.title"),
         description=house.words.plain("letters.about", maker=card.maker, studio=card.studio),
-        parts={"consent": card.consent or house.words.plain("letters.consent", maker=card.maker, studio=card.studio)},
+        parts={
+            "consent": card.consent
+            or house.words.plain("letters.consent", maker=card.maker, studio=card.studio)
+        },
     )
 
 
@@ -57,7 +60,8 @@ def own_pages(house: House) -> Iterator[Leaf]:
     for page in house.front.pages:
         if page.name in addresses.TAKEN:
             raise SiteFault(
-                f"pages/{page.name}.md: the site has a page '{page.name}' of its own; give this file another name"
+                f"pages/{page.name}.md: the site has a page '{page.name}' of its own; "
+                "give this file another name"
             )
         yield Leaf(
             path=addresses.page(page.name),
@@ -79,4 +83,3 @@ def _tiers(house: House, page: Page) -> tuple[object, ...]:
 
 def _description(house: House, page: Page) -> str:
     return house.words.plain("page.about", title=page.title, studio=house.front.card.studio)
-

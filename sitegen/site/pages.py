@@ -15,7 +15,7 @@ from sitegen.site.known import Known
 from sitegen.site.leaf import Leaf
 from sitegen.site.own import home, letters, lost, own_pages
 from sitegen.site.pieces import pieces
-from sitegen.site.publish import Output
+from sitegen.site.publishing import Output
 from sitegen.site.setting import open_press, set_leaf
 from sitegen.site.shown import ratio_styles
 from sitegen.site.shows import shows
@@ -58,7 +58,9 @@ def _style(house: House) -> bytes:
     try:
         rules = file.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise SiteFault(f"{house.theme.folder.name}/site/{_STYLE_SOURCE}: the theme's style can't be read") from error
+        raise SiteFault(
+            f"{house.theme.folder.name}/site/{_STYLE_SOURCE}: the theme's style can't be read"
+        ) from error
     return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
 
 

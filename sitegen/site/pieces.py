@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
-from sitegen.site.scale import Scale, draw
+from sitegen.site.scale import draw
 from sitegen.site.shown import Exhibit
 from sitegen.site.structured import artwork
 from sitegen.studio import plan
@@ -68,9 +68,7 @@ def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return ()
-    return tuple(
-        Payment(_months(part.anchor), part.amount, part.kind is plan.Kind.DEPOSIT) for part in parts
-    )
+    return tuple(Payment(_months(part.anchor), part.amount, part.kind is plan.Kind.DEPOSIT) for part in parts)
 
 
 def terms(usual: PaymentPlan, digits: int) -> plan.PlanTerms:

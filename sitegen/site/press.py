@@ -34,7 +34,7 @@ class Press:
             text = self.environment.get_template(template).render(values)
         except TemplateNotFound as error:
             raise SiteFault(
-                f"{self._shown(self.templates / template)}: there is no template '{error.message}' in this theme"
+                f"{self._shown(self.templates / template)}: the theme has no template '{error.message}'"
             ) from error
         except TemplateSyntaxError as error:
             name = self._shown(Path(error.filename or template))
@@ -47,7 +47,9 @@ class Press:
 
     def _place(self, error: BaseException, template: str) -> str:
         home = str(self.templates)
-        frames = [frame for frame in traceback.extract_tb(error.__traceback__) if frame.filename.startswith(home)]
+        frames = [
+            frame for frame in traceback.extract_tb(error.__traceback__) if frame.filename.startswith(home)
+        ]
         if not frames:
             return self._shown(self.templates / template)
         return f"{self._shown(Path(frames[-1].filename))}, line {frames[-1].lineno}"

@@ -76,7 +76,8 @@ def prose(text: str, quotes: str, resolve: Resolve, base: int = 2) -> Markup:
     `quotes` holds the four quotation marks of the language: double open, double close, single open, close.
     """
     markdown = Markdown(
-        extensions=[SmartyExtension(substitutions=_substitutions(quotes)), "tables", "sane_lists"], output_format="html"
+        extensions=[SmartyExtension(substitutions=_substitutions(quotes)), "tables", "sane_lists"],
+        output_format="html",
     )
     markdown.preprocessors.deregister("html_block")
     for name in ("html", "entity"):

@@ -53,7 +53,19 @@ def _shared(house: House) -> dict[str, Any]:
     }
 
 
-_SPOKEN = ("money", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both", "deposit")
+_SPOKEN = (
+    "money",
+    "number",
+    "day",
+    "full_day",
+    "month",
+    "days",
+    "moment",
+    "clock",
+    "length",
+    "both",
+    "deposit",
+)
 
 
 def _nav(house: House) -> tuple[tuple[str, str], ...]:

@@ -89,11 +89,13 @@ def ratio_class(ratio: float) -> str:
 
 def ratio_styles(shown: Iterable[Exhibit]) -> str:
     """Return one rule for each shape of picture in use; a page needs no inline style for it."""
-    shapes = {round(ratio * 1000) for one in shown for shot in one.shots for ratio in (shot.ratio, shot.card_ratio)}
+    shapes = {
+        round(ratio * 1000) for one in shown for shot in one.shots for ratio in (shot.ratio, shot.card_ratio)
+    }
     return "".join(f".r{shape}{{--r:{shape / 1000:g}}}\n" for shape in sorted(shapes))
 
 
-def picture(  # noqa: PLR0913 (each is one attribute of the element)
+def picture(
     shot: Shot,
     point: Callable[[str], str],
     alt: str,
@@ -107,12 +109,17 @@ def picture(  # noqa: PLR0913 (each is one attribute of the element)
     `sizes` is the width at which the page shows it, as the HTML attribute says it.
     """
     renditions = shot.picture.card if card else shot.picture.full
-    address = lambda one: point(shot.path(one))  # noqa: E731
+
+    def address(one: Rendition) -> str:
+        return point(shot.path(one))
+
     *modern, plain = _by_kind(renditions)
     loading = Markup('fetchpriority="high"') if first else Markup('loading="lazy" decoding="async"')
     largest, usual = plain[-1], _nearest(plain, _PLAIN_WIDTH)
     sources = Markup("").join(
-        Markup('<source type="{}" srcset="{}" sizes="{}">').format(kind[0].mime, _srcset(kind, address), sizes)
+        Markup('<source type="{}" srcset="{}" sizes="{}">').format(
+            kind[0].mime, _srcset(kind, address), sizes
+        )
         for kind in modern
     )
     image = Markup('<img src="{}" srcset="{}" sizes="{}" width="{}" height="{}" alt="{}" {}>').format(

@@ -8,6 +8,7 @@ from xml.etree import ElementTree as ET
 from sitegen.site import addresses
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
+from sitegen.site.xml import document
 
 SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
 
@@ -21,8 +22,7 @@ def sitemap(house: House, leaves: Iterable[Leaf]) -> bytes:
     for leaf in leaves:
         if leaf.listed:
             ET.SubElement(ET.SubElement(root, "url"), "loc").text = house.address(leaf.path)
-    ET.indent(root, space=" ")
-    return b'<?xml version="1.0" encoding="utf-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
+    return document(root)
 
 
 def robots(house: House) -> bytes:

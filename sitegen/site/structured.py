@@ -71,7 +71,11 @@ def artwork(house: House, one: Exhibit) -> Facts:
             "name": piece.title,
             "url": address,
             "identifier": piece.number,
-            "creator": {"@id": house.front.card.address + "#maker", "@type": "Person", "name": house.front.card.maker},
+            "creator": {
+                "@id": house.front.card.address + "#maker",
+                "@type": "Person",
+                "name": house.front.card.maker,
+            },
             "artform": house.words.plain("artform"),
             "artEdition": 1,
             "artMedium": piece.materials,
@@ -102,7 +106,9 @@ def offer(house: House, one: Exhibit) -> Facts | None:
 
 def event(house: House, show: PublicShow) -> Facts:
     """Describe a show."""
-    place = _told({"@type": "Place", "name": show.venue or show.name, "address": " ".join(show.address.split())})
+    place = _told(
+        {"@type": "Place", "name": show.venue or show.name, "address": " ".join(show.address.split())}
+    )
     return _told(
         {
             "@type": "Event",
@@ -125,7 +131,11 @@ def _series(house: House, one: Exhibit) -> Facts | None:
 
 
 def _largest(renditions: Any) -> Any:
-    return max((one for one in renditions if one.mime == "image/jpeg"), key=lambda one: one.width, default=renditions[-1])
+    return max(
+        (one for one in renditions if one.mime == "image/jpeg"),
+        key=lambda one: one.width,
+        default=renditions[-1],
+    )
 
 
 def _told(facts: Facts) -> Facts:

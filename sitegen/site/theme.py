@@ -12,6 +12,8 @@ import yaml
 from sitegen.site.colour import READABLE, contrast, readable
 from sitegen.site.faults import SiteFault
 
+# Thin lines of a colour on a dark ground look dimmer than their contrast says.
+_AT_NIGHT = 6.0
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 
 
@@ -59,8 +61,8 @@ def read_theme(folder: Path, accent: str | None) -> Theme:
         light=light,
         dark=dark,
         accent_light=chosen.lower(),
-        accent_dark=readable(chosen.lower(), dark),
-        options={key: value for key, value in dict(tree.get("options") or {}).items() if isinstance(value, str)},
+        accent_dark=readable(chosen.lower(), dark, _AT_NIGHT),
+        options=_options(tree),
     )
 
 
@@ -68,7 +70,10 @@ def _load(file: Path, shown: str) -> Mapping[str, object]:
     try:
         tree = yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 (BaseLoader makes only text)
     except FileNotFoundError:
-        there = ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml"))) or "none"
+        there = (
+            ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml")))
+            or "none"
+        )
         raise SiteFault(
             f"studio.yaml: there is no theme '{file.parent.name}' (themes there: {there})"
         ) from None
@@ -77,6 +82,15 @@ def _load(file: Path, shown: str) -> Mapping[str, object]:
     if not isinstance(tree, Mapping):
         raise SiteFault(f"{shown}: this should be a list of name: value lines")
     return tree
+
+
+def _options(tree: Mapping[str, object]) -> dict[str, str]:
+    options = tree.get("options")
+    return (
+        {key: value for key, value in options.items() if isinstance(value, str)}
+        if isinstance(options, Mapping)
+        else {}
+    )
 
 
 def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:

@@ -77,7 +77,10 @@ class Tongue:
         """Write a time with its day, its zone by name, and the same in UTC (with the day if that differs)."""
         utc = moment.astimezone(UTC)
         day, clock = self.full_day(moment.date()), self.clock(moment)
-        if moment.utcoffset() == utc.utcoffset() and getattr(moment.tzinfo, "key", "UTC") in {"UTC", "Etc/UTC"}:
+        if moment.utcoffset() == utc.utcoffset() and getattr(moment.tzinfo, "key", "UTC") in {
+            "UTC",
+            "Etc/UTC",
+        }:
             return self.words.plain("date.moment_utc", day=day, time=clock)
         other = self.clock(utc)
         if utc.date() != moment.date():

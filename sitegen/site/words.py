@@ -35,7 +35,9 @@ class Words:
 
         A `count` among the values picks the plural form. Raises SiteFault for a missing key or value.
         """
-        return Markup(_PLACE.sub(lambda place: self._fill(key, place[1], values), str(escape(self._find(key, values)))))
+        sentence = str(escape(self._find(key, values)))
+        text = _PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
+        return Markup(text)  # noqa: S704 (sentence and values are both escaped)
 
     def plain(self, key: str, **values: object) -> str:
         """Return the same sentence as plain text, for feeds, calendars and mail."""
@@ -67,8 +69,9 @@ def read_words(theme: Path, language: str, plural: Callable[[int], str]) -> Word
     if file is None:
         there = ", ".join(sorted(found.stem for found in folder.glob("*.yaml"))) or "none"
         raise SiteFault(
-            f"studio.yaml: the theme {theme.name} has no words for the language '{language}' (it has {there}); "
-            f"choose one of them, or copy {theme.name}/words/en.yaml to {names[-1]}.yaml and translate it"
+            f"studio.yaml: the theme {theme.name} has no words for the language '{language}' "
+            f"(it has {there}); choose one of them, "
+            f"or copy {theme.name}/words/en.yaml to {names[-1]}.yaml and translate it"
         )
     shown = f"{theme.name}/words/{file.name}"
     return Words(shown, dict(_flat(_load(file, shown), shown)), plural)
@@ -80,7 +83,9 @@ def _load(file: Path, shown: str) -> Any:
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         mark = getattr(error, "problem_mark", None)
         line = f", line {mark.line + 1}" if mark else ""
-        raise SiteFault(f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes") from error
+        raise SiteFault(
+            f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
+        ) from error
 
 
 def _flat(tree: Any, shown: str, prefix: str = "") -> Iterator[tuple[str, str]]:

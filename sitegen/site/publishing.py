@@ -18,7 +18,6 @@ from pathlib import Path, PurePosixPath
 from sitegen.site.faults import SiteFault
 from sitegen.site.manifest import Entry, Manifest, Stamp, read_manifest, walk
 from sitegen.studio.picture import Rendition
-from sitegen.studio.picture import Rendition
 
 Output = bytes | Path | Rendition
 """A page's bytes, a file elsewhere whose bytes the site carries, or a picture that lies in a pack."""

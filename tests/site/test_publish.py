@@ -1,0 +1,217 @@
+"""The old site stays whole until the new one stands, wherever the build is stopped."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sitegen.site.faults import SiteFault
+from sitegen.site.publishing import publish
+
+OLD = {"index.html": b"old home", "a/index.html": b"same", "gone.html": b"gone"}
+NEW = {"index.html": b"new home", "a/index.html": b"same", "b/index.html": b"fresh"}
+
+
+class Stopped(BaseException):
+    """What a stopped program raises; no handler of ours may take it for an ordinary fault."""
+
+
+def contents(site: Path) -> dict[str, bytes]:
+    """Return the bytes of every file of a site."""
+    return {
+        file.relative_to(site).as_posix(): file.read_bytes() for file in site.rglob("*") if file.is_file()
+    }
+
+
+def test_publish_writes_only_what_changed(tmp_path: Path) -> None:
+    """New, changed and vanished files are named; the rest keep their times."""
+    publish(tmp_path, OLD)
+    time = (tmp_path / "site" / "a" / "index.html").stat().st_mtime_ns
+    built = publish(tmp_path, NEW)
+
+    assert built.written == ("b/index.html", "index.html")
+    assert built.removed == ("gone.html",)
+    assert built.unchanged == 1
+    assert contents(tmp_path / "site") == NEW
+    assert (tmp_path / "site" / "a" / "index.html").stat().st_mtime_ns == time
+    assert sorted(one.name for one in tmp_path.iterdir()) == [".site-manifest.json", "site"]
+
+
+def test_files_altered_or_deleted_by_hand_are_put_right(tmp_path: Path) -> None:
+    """Also one of the same size, and a stray one goes."""
+    publish(tmp_path, OLD)
+    (tmp_path / "site" / "index.html").write_bytes(b"OLD HOME")
+    (tmp_path / "site" / "gone.html").unlink()
+    (tmp_path / "site" / "stray.html").write_bytes(b"whose is this")
+    built = publish(tmp_path, OLD)
+
+    assert built.written == ("gone.html", "index.html")
+    assert built.removed == ("stray.html",)
+    assert contents(tmp_path / "site") == OLD
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda file: file.unlink(),
+        lambda file: file.write_bytes(file.read_bytes()[:-20]),
+        lambda file: file.write_text('{"format": 1, "check": "", "files": "{}"}'),
+        lambda file: file.write_text("[]"),
+    ],
+    ids=["gone", "cut short", "tampered", "foreign"],
+)
+def test_a_spoilt_manifest_is_a_miss(tmp_path: Path, spoil: Callable[[Path], Any]) -> None:
+    """Without a note of what lies there, the files themselves are read; nothing is written again."""
+    publish(tmp_path, OLD)
+    times = {path: path.stat().st_mtime_ns for path in (tmp_path / "site").rglob("*")}
+    spoil(tmp_path / ".site-manifest.json")
+    built = publish(tmp_path, OLD)
+
+    assert (built.written, built.removed) == ((), ())
+    assert {path: path.stat().st_mtime_ns for path in (tmp_path / "site").rglob("*")} == times
+
+
+def stop_at(monkeypatch: pytest.MonkeyPatch, step: int, after: bool) -> Callable[[], int]:
+    """Stop the program at the given one of its steps that touch the disk; return how many it took."""
+    taken = 0
+
+    def watched(original: Callable[..., Any]) -> Callable[..., Any]:
+        def run(*args: Any, **more: Any) -> Any:
+            nonlocal taken
+            taken += 1
+            if taken == step and not after:
+                raise Stopped
+            result = original(*args, **more)
+            if taken == step and after:
+                raise Stopped
+            return result
+
+        return run
+
+    for owner, name in (
+        (Path, "mkdir"),
+        (Path, "write_bytes"),
+        (Path, "write_text"),
+        (Path, "rename"),
+        (Path, "replace"),
+        (os, "link"),
+        (shutil, "rmtree"),
+    ):
+        monkeypatch.setattr(owner, name, watched(getattr(owner, name)))
+    return lambda: taken
+
+
+def steps_in_all(tmp_path: Path) -> int:
+    """Count the steps of one publishing that touch the disk."""
+    with pytest.MonkeyPatch.context() as patch:
+        publish(tmp_path, OLD)
+        taken = stop_at(patch, -1, after=False)
+        publish(tmp_path, NEW)
+        return taken()
+
+
+@pytest.mark.parametrize("after", [False, True], ids=["before it", "after it"])
+def test_a_build_stopped_at_any_step_leaves_a_whole_site(tmp_path: Path, after: bool) -> None:
+    """Old or new, never a mixture; and the next build ends with the new one and nothing left over."""
+    steps = steps_in_all(tmp_path / "count")
+    assert steps > 10
+    for step in range(1, steps + 1):
+        out = tmp_path / f"{step}-{after}"
+        publish(out, OLD)
+        with pytest.MonkeyPatch.context() as patch:
+            stop_at(patch, step, after)
+            with pytest.raises(Stopped):
+                publish(out, NEW)
+        if (out / "site").exists():
+            assert contents(out / "site") in (OLD, NEW), step
+        else:
+            # Between the two renames: both sites are whole, side by side.
+            assert (contents(out / ".site-old"), contents(out / ".site-new")) == (OLD, NEW), step
+        publish(out, NEW)
+        assert contents(out / "site") == NEW
+        assert sorted(one.name for one in out.iterdir()) == [".site-manifest.json", "site"]
+
+
+_PROGRAM = """
+import os, signal, sys
+from pathlib import Path
+from sitegen.site import publishing as room
+original = Path.rename
+def rename(self, target):
+    result = original(self, target)
+    if Path(target).name == sys.argv[2]:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return result
+Path.rename = rename
+room.publish(Path(sys.argv[1]), {"index.html": b"new home"})
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not known there")
+@pytest.mark.parametrize("target", [".site-old", "site"])
+def test_a_killed_process_is_recovered_from(tmp_path: Path, target: str) -> None:
+    """A real process, really killed in the middle of the swap."""
+    publish(tmp_path, {"index.html": b"old home"})
+    ended = subprocess.run([sys.executable, "-c", _PROGRAM, str(tmp_path), target], check=False)
+    assert ended.returncode == -9
+
+    built = publish(tmp_path, {"index.html": b"new home"})
+    assert built.written == ()
+    assert contents(tmp_path / "site") == {"index.html": b"new home"}
+
+
+def test_only_the_old_site_left_is_put_back(tmp_path: Path) -> None:
+    """Someone deleted the staged site by hand after a kill: the old one comes back, then is brought up to date."""
+    publish(tmp_path, OLD)
+    (tmp_path / "site").rename(tmp_path / ".site-old")
+    built = publish(tmp_path, NEW)
+
+    assert built.unchanged == 1
+    assert contents(tmp_path / "site") == NEW
+
+
+def test_a_disk_without_hard_links_is_served_by_copies(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Unchanged files keep their times all the same."""
+
+    def no_links(*_: object, **__: object) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr(os, "link", no_links)
+    publish(tmp_path, OLD)
+    time = (tmp_path / "site" / "a" / "index.html").stat().st_mtime_ns
+    publish(tmp_path, NEW)
+
+    assert contents(tmp_path / "site") == NEW
+    assert (tmp_path / "site" / "a" / "index.html").stat().st_mtime_ns == time
+
+
+def test_two_names_that_differ_only_in_case_are_refused(tmp_path: Path) -> None:
+    """They'd be one file on most laptops."""
+    with pytest.raises(
+        SiteFault, match=r"^two files of the site would be called a\.html and A\.html; rename one"
+    ):
+        publish(tmp_path, {"a.html": b"1", "A.html": b"2"})
+
+
+def test_a_full_disk_is_told_in_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The system's reason, the file, and what to do; the old site stands."""
+    publish(tmp_path, OLD)
+
+    def full(self: Path, _: bytes) -> int:
+        raise OSError(28, "No space left on device", str(self))
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(
+        SiteFault, match=r"the site can't be written \(No space left on device\); .*free some room"
+    ):
+        publish(tmp_path, NEW)
+    assert contents(tmp_path / "site") == OLD

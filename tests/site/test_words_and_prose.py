@@ -1,0 +1,234 @@
+"""What the artist types stays what she typed: escaped, in her language, and safe to click."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date, datetime
+from decimal import Decimal
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as some
+from lxml import html
+
+from sitegen.site.colour import contrast, readable
+from sitegen.site.faults import SiteFault
+from sitegen.site.house import open_house
+from sitegen.site.mail import mail_link, mailto
+from sitegen.site.prose import prose, typographic
+from sitegen.site.structured import block
+from sitegen.site.words import Words, read_words
+from tests import makers
+from tests.site.studio import front, make_site, pages, theme
+
+ENGLISH = "“”‘’"
+AWKWARD = [
+    "Salt & Pepper <b>bold</b>",
+    'The "Quiet" One',
+    "</title><script>alert(1)</script>",
+    "{{ card.contact }} {% raw %}",
+    "夜の番人 🕯️",
+    "حارس المفاتيح",
+    "O'Hara's 3 < 4 > 2",
+]
+
+
+@pytest.mark.parametrize("title", AWKWARD)
+@pytest.mark.parametrize("name", ["case"])
+def test_awkward_titles_are_shown_as_typed(tmp_path: Path, title: str, name: str) -> None:
+    """Markup, template marks, other scripts and emoji are letters like any others, in every place."""
+    studio = makers.studio(tmp_path, {"it": makers.piece_yaml(json.dumps(title, ensure_ascii=False))})
+    make_site(studio, name)
+    site = studio / "out" / "site"
+    shown = typographic(title, ENGLISH)
+    page = pages(site)["pieces/it/index.html"]
+
+    assert page.xpath("string(//h1)").strip() == shown
+    assert page.xpath("string(//title)") == f"{shown} · Lantern & Loam"
+    assert page.xpath("//meta[@property='og:title']/@content") == [shown]
+    facts = json.loads(page.xpath("string(//script[@type='application/ld+json'])"))["@graph"]
+    assert [fact["name"] for fact in facts] == [title]
+    assert page.xpath("//main//b | //main//script") == []
+    assert shown in pages(site)["gallery/index.html"].xpath("string(//main)")
+
+
+@given(some.text())
+def test_no_text_ends_the_data_block(text: str) -> None:
+    """Whatever a title holds, the JSON-LD is one element and reads back as it was."""
+    written = block(({"name": text},))
+
+    assert "<" not in written
+    assert json.loads(written)["@graph"] == [{"name": text}]
+
+
+@given(some.text(alphabet=some.characters(exclude_categories=("Cs", "Cc"))))
+@settings(max_examples=200)
+def test_words_escape_every_value(value: str) -> None:
+    """A value put into a sentence comes out of the page as it went in."""
+    words = Words("x.yaml", {"greet": "Hello <{name}>"}, lambda _: "other")
+    said = str(words.say("greet", name=value))
+
+    assert "<" not in said
+    assert html.fromstring(f"<p>{said}</p>").text_content() == f"Hello <{value}>"
+
+
+@given(some.text(alphabet="[]()<>:/\\ajvscript:&#115;\"'x\n`*", max_size=60))
+@settings(max_examples=500)
+def test_prose_never_makes_anything_that_runs(text: str) -> None:
+    """No tag but Markdown's own, no link but http, https, mailto and pages of the site."""
+    made = prose(text, ENGLISH, lambda target: "page.html")
+    tree = html.fromstring(f"<div>{made}</div>")
+
+    assert {one.tag for one in tree.iter()} <= {
+        "div", "p", "a", "span", "em", "strong", "code", "pre", "blockquote", "br", "hr", "h2", "ul", "ol", "li",
+    }  # fmt: skip
+    for link in tree.xpath("//a/@href"):
+        assert re.match(r"(https?:|mailto:|page\.html$|#)", link), link
+    assert not tree.xpath("//@*[starts-with(name(), 'on')]")
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "[x](javascript:alert(1))",
+        "[x](JaVaScRiPt:alert(1))",
+        "[x](java&#115;cript:alert(1))",
+        "[x](data:text/html,hi)",
+        "[x](//elsewhere.example/)",
+        "[x](vbscript:x)",
+        "<javascript:alert(1)>",
+    ],
+)
+def test_dangerous_links_lose_their_target(written: str) -> None:
+    """The words stay, the link goes."""
+    assert prose(written, ENGLISH, lambda target: "page.html").count("href") == 0
+
+
+def test_prose_sets_type() -> None:
+    """Quotes of the language, dashes, headings without a gap, raw HTML as text, pictures as words."""
+    text = '# One\n\n#### Two\n\n"Well," she said -- *so* <i>it</i> is... ![a moth](https://x.example/m.jpg)'
+    made = prose(text, "„“‚‘", lambda target: target)
+
+    assert made == (
+        "<h2>One</h2>\n<h3>Two</h3>\n"
+        "<p>„Well,“ she said – <em>so</em> &lt;i&gt;it&lt;/i&gt; is… <span>a moth</span></p>"
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "printed"),
+    [
+        ("The Snail's Landlady", "The Snail’s Landlady"),
+        ('She said "no"', "She said “no”"),
+        ("'Tis the season", "’Tis the season"),
+        ("Ada - a portrait", "Ada – a portrait"),
+        ("well-made", "well-made"),
+    ],
+)
+def test_titles_get_printers_quotes(typed: str, printed: str) -> None:
+    """One plain line, set as a printer would."""
+    assert typographic(typed, ENGLISH) == printed
+
+
+def test_mail_links_follow_rfc_6068() -> None:
+    """RFC 6068, section 2 and 5: percent-encoded fields, lines ending in CRLF, `&` as &amp; in HTML."""
+    assert mailto("gorby%kremvax@example.com") == "mailto:gorby%25kremvax@example.com"
+    assert mailto("a@example.com", "Hi & bye", "one\ntwo") == (
+        "mailto:a@example.com?subject=Hi%20%26%20bye&body=one%0D%0Atwo"
+    )
+    link = html.fromstring(str(mail_link("a@example.com", "Write", "Hi & bye", "one")))
+    assert link.get("href") == "mailto:a@example.com?subject=Hi%20%26%20bye&body=one"
+    assert link.text == "Write"
+
+
+# WCAG 2.2 contrast ratios on white, computed from the published formula (values as its notes give them).
+@pytest.mark.parametrize(
+    ("colour", "ratio"),
+    [("#000000", 21.0), ("#767676", 4.5422), ("#777777", 4.4781), ("#ff0000", 3.9985), ("#0000ee", 9.3976)],
+)
+def test_contrast_is_wcags(colour: str, ratio: float) -> None:
+    """The published values, to the fourth digit."""
+    assert contrast(colour, "#ffffff") == pytest.approx(ratio, abs=5e-5)
+
+
+@given(some.from_regex(r"#[0-9a-f]{6}", fullmatch=True), some.sampled_from(["#f7f4ee", "#191410", "#ffffff"]))
+def test_every_colour_has_a_readable_shade(colour: str, ground: str) -> None:
+    """Whatever the accent, what comes out can be read (WCAG 2.2, 1.4.3)."""
+    assert contrast(readable(colour, ground), ground) >= 4.5
+
+
+def test_catalogues_say_the_same_things() -> None:
+    """Every language of a theme has every key, with the same places to fill in."""
+    for name in ("case",):
+        files = sorted((theme(name) / "words").glob("*.yaml"))
+        english = read_words(theme(name), "en", lambda _: "other").sentences
+        for file in files:
+            other = read_words(theme(name), file.stem, lambda _: "other").sentences
+            assert other.keys() == english.keys(), file
+            for key, sentence in english.items():
+                places = set(re.findall(r"\{[a-z_]+\}", sentence))
+                assert set(re.findall(r"\{[a-z_]+\}", other[key])) == places, (file, key)
+
+
+def test_templates_hold_no_words_of_their_own() -> None:
+    """Between the tags there is nothing but marks of punctuation: every word is in the catalogue."""
+    for file in (theme().parent).glob("*/site/*.html"):
+        text = re.sub(r"{% block kind %}\w+{% endblock %}", "", file.read_text("utf-8"))
+        bare = re.sub(r"<[^>]*>", " ", re.sub(r"{#.*?#}|{%.*?%}|{{.*?}}", " ", text, flags=re.S))
+        assert not re.findall(r"[A-Za-z]{2,}", bare), file
+
+
+def test_a_catalogue_with_a_wrong_place_is_told() -> None:
+    """The artist changed a sentence and asks for something that isn't there."""
+    words = Words("case/words/en.yaml", {"x": "Price {prise}"}, lambda _: "other")
+
+    with pytest.raises(
+        SiteFault, match=r"^case/words/en\.yaml: 'x' asks for \{prise\}, but there is only \{price\}$"
+    ):
+        words.say("x", price=1)
+
+
+def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
+    """Money, dates and lengths in English (expected values from CLDR 47, as its charts give them)."""
+    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).tongue
+
+    assert tongue.money(Decimal("1480.00")) == "€1,480"
+    assert tongue.money(Decimal("1480.50")) == "€1,480.50"
+    assert tongue.full_day(date(2027, 1, 16)) == "Saturday 16 January 2027"
+    assert tongue.days(date(2027, 2, 27), date(2027, 2, 28)) == "Saturday 27 to Sunday 28 February 2027"
+    assert (
+        tongue.days(date(2026, 12, 31), date(2027, 1, 1))
+        == "Thursday 31 December 2026 to Friday 1 January 2027"
+    )
+    assert tongue.length(320) == "32 cm (12½ in)"
+    assert tongue.length(95) == "9.5 cm (3¾ in)"
+    assert tongue.deposit("30%") == "30%"
+    assert tongue.deposit("150") == "€150"
+
+
+@pytest.mark.parametrize(
+    ("zone", "when", "written"),
+    [
+        ("Europe/Dublin", "2027-01-16T12:00", "12:00 Ireland Time (12:00 UTC)"),
+        ("Europe/Dublin", "2027-07-16T12:00", "12:00 Ireland Time (11:00 UTC)"),
+        ("America/Halifax", "2027-01-16T21:00", "21:00 Atlantic Time (17 January 2027, 01:00 UTC)"),
+        ("UTC", "2027-01-16T12:00", "12:00 UTC"),
+    ],
+)
+def test_moments_name_their_zone(tmp_path: Path, zone: str, when: str, written: str) -> None:
+    """A time that a collector far away can use, with the day where it's another day there."""
+    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).tongue
+    moment = datetime.fromisoformat(when).replace(tzinfo=ZoneInfo(zone))
+
+    assert tongue.moment(moment) == f"{tongue.full_day(moment.date())}, {written}"
+
+
+def test_theme_files_are_plain_yaml() -> None:
+    """Every theme's own file has a name and its colours."""
+    for file in theme().parent.glob("*/theme.yaml"):
+        tree = yaml.safe_load(file.read_text("utf-8"))
+        assert {"name", "light", "dark", "accent"} <= tree.keys()
