@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sitegen.studio.fields import Day, Entry, Moment, Money, Whole, one_of
+from sitegen.studio.fields import Day, Entry, Moment, Money, Number, Whole, one_of
 from sitegen.studio.names import slug
+from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
+
+__all__ = [
+    "Client",
+    "Commissions",
+    "Move",
+    "Place",
+    "PublicNumbers",
+    "Receipt",
+    "Round",
+    "Step",
+    "Tier",
+    "Waiting",
+    "Way",
+]
 
 
 class Way(StrEnum):
@@ -19,18 +35,19 @@ class Way(StrEnum):
     WAITING_LIST = "waiting list"
 
 
-class Step(StrEnum):
-    """Where a commission stands, from first letter to parcel."""
+class GuessedHours(Entry):
+    """What a piece takes in hours: hardly ever below `low`, usually `usual`, hardly ever above `high`."""
 
-    REQUEST = "request"
-    WAITING = "waiting"
-    OFFERED = "offered"
-    ACCEPTED = "accepted"
-    ON_THE_BENCH = "on the bench"
-    FINISHED = "finished"
-    PAID = "paid"
-    SHIPPED = "shipped"
-    DECLINED = "declined"
+    low: Number = Field(examples=["14"])
+    usual: Number = Field(examples=["20"])
+    high: Number = Field(examples=["32"])
+
+
+class TierPrivate(Entry):
+    """What only the artist may know of a tier."""
+
+    hours: GuessedHours | None = None
+    """A guess, for as long as there are few records."""
 
 
 class Tier(Entry):
@@ -40,6 +57,22 @@ class Tier(Entry):
     from_price: Money = Field(examples=["420"])
     height_mm: Whole | None = None
     includes: str = ""
+    private: TierPrivate = Field(default_factory=TierPrivate, repr=False)
+
+
+class PublicNumbers(Entry):
+    """A future public source of numbers, named before a draw."""
+
+    name: str = Field(examples=["Example Lottery, main numbers drawn on 30 January 2027"])
+    """Exact enough that two strangers would read off the same numbers."""
+    due: Day = Field(examples=["2027-01-30"])
+    """The day its numbers are published."""
+    drawn: Whole | None = None
+    """How many numbers are drawn ..."""
+    highest: Whole | None = None
+    """... out of 1 to this."""
+    numbers: str = ""
+    """As published; empty until then."""
 
 
 class Round(Entry):
@@ -53,6 +86,10 @@ class Round(Entry):
     tiers: tuple[str, ...] = ()
     """Names of the tiers on offer; none named means all."""
     note: str = ""
+    sources: tuple[PublicNumbers, ...] = ()
+    """For a draw: where its randomness will come from, in this order."""
+    wait_days: Whole = 7
+    """For a draw: a source so many days late counts as the number 0."""
 
     @property
     def slug(self) -> str:
@@ -73,6 +110,18 @@ class Client(Entry):
     email: str = ""
     price: Money | None = None
     notes: str = ""
+    promised: Day | None = None
+    """The day the piece was promised for."""
+    deposit: str = ""
+    """A percentage or an amount, where it isn't the studio's usual deposit."""
+    instalments: Whole | None = None
+    """How many, where it isn't the number of the price's band."""
+    plan_from: Day | None = None
+    """The day the deposit is due; without it, the day the offer was accepted."""
+    paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
+    """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
+    terms: str = ""
+    """Which versions of the terms were accepted, and when."""
 
 
 class Place(Entry):
@@ -82,7 +131,22 @@ class Place(Entry):
     tier: str = Field(examples=["Small figure"])
     step: Annotated[Step, BeforeValidator(one_of(Step))] = Field(examples=["on the bench"])
     since: Day | None = None
+    """The day of the latest step."""
+    moves: Annotated[tuple[Move, ...], BeforeValidator(read_moves)] = ()
+    """What moved when: `2026-08-30 request; 2026-09-06 offered`."""
+    round: str = ""
+    """The round it was asked for in; without it, the round in whose time the request came."""
     private: Client = Field(default_factory=Client, repr=False)
+
+    @property
+    def asked(self) -> date | None:
+        """The day of the first step on record."""
+        return self.moves[0].on if self.moves else self.since
+
+    def day_of(self, step: Step) -> date | None:
+        """Return the latest day on which it came to a step; None if that isn't on record."""
+        days = [move.on for move in self.moves if move.step == step]
+        return days[-1] if days else (self.since if self.step is step else None)
 
 
 class Waiting(Entry):
@@ -100,3 +164,19 @@ class Commissions(Entry):
     rounds: tuple[Round, ...] = ()
     queue: tuple[Place, ...] = ()
     waiting: tuple[Waiting, ...] = ()
+    offer_days: Whole = 14
+    """How many days an offer stands before the next in line gets it."""
+
+    def round_of(self, place: Place) -> Round | None:
+        """Find the round a place was asked for in: the one it names, else by the day it was asked for."""
+        if place.round:
+            return next((one for one in self.rounds if one.name == place.round), None)
+        asked = place.asked
+        if asked is None:
+            return None
+        return next((one for one in self.rounds if _in_time(one, asked)), None)
+
+
+def _in_time(one: Round, asked: date) -> bool:
+    last = one.closes.date() if one.closes else date.max
+    return one.opens.date() <= asked <= last

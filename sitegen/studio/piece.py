@@ -71,6 +71,10 @@ class PiecePrivate(Entry):
     """Bench hours by step of the work."""
     supplies: tuple[Supply, ...] = ()
     sold: Sold | None = None
+    tier: str = ""
+    """The commission tier whose hours it tells of, as named in commissions.yaml."""
+    order: str = ""
+    """Code of the place in the queue that it's made for."""
 
 
 class Piece(Entry):

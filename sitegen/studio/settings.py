@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from enum import StrEnum
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -17,9 +18,12 @@ from sitegen.studio.fields import (
     Percent,
     WebAddress,
     Whole,
+    YesNo,
     Zone,
     not_one_of,
+    one_of,
 )
+from sitegen.studio.plan import Weekend
 
 
 def _read_currency(text: Any) -> Any:
@@ -58,12 +62,34 @@ class Band(Entry):
     """Highest price of this band; the last band may leave it out."""
 
 
+class CallingOff(Entry):
+    """What the written terms say about calling off a commission."""
+
+    keep_deposit: YesNo = True
+    """The deposit isn't returned when the client calls off."""
+    charge_work: YesNo = True
+    """Work already done is charged as its share of the price."""
+    claim_missing: YesNo = False
+    """Work done beyond what was paid is asked for."""
+    free_days: Whole = 0
+    """Within so many days of the start the client gets everything back."""
+
+
 class PaymentPlan(Entry):
     """The studio's usual payment plan: public, since collectors are told of it."""
 
     deposit: Annotated[str, BeforeValidator(_read_deposit)] = Field(examples=["30%"])
     """A percentage, or an amount."""
     bands: tuple[Band, ...] = ()
+    weekend: Annotated[Weekend, BeforeValidator(one_of(Weekend))] = Weekend.KEEP
+    """`keep`, or `next weekday` to move a due date off Saturday and Sunday."""
+    largest_last: YesNo = False
+    """Odd coins go to the last instalments instead of the first."""
+    smallest_part: Money = Decimal(0)
+    """No deposit or instalment may be below this."""
+    grace_days: Whole = 7
+    """A part is late once more than so many days have gone by."""
+    calling_off: CallingOff = Field(default_factory=CallingOff)
 
 
 class DaysAway(Entry):
@@ -80,6 +106,25 @@ class DaysAway(Entry):
         return self
 
 
+class OtherStream(StrEnum):
+    """Where money comes from that no piece, commission or show brought in."""
+
+    CLASSES = "classes"
+    SUPPORTERS = "supporters"
+    OTHER = "other"
+
+
+class Taking(Entry):
+    """Income that no piece, commission or show brought in."""
+
+    on: Day = Field(examples=["2026-05-14"])
+    what: str = Field(examples=["Saturday class, six people"])
+    stream: Annotated[OtherStream, BeforeValidator(one_of(OtherStream))] = OtherStream.OTHER
+    amount: Money = Field(examples=["240"])
+    hours: Number = Decimal(0)
+    """What it took, preparation included."""
+
+
 class Desk(Entry):
     """The artist's own numbers: never shown in public."""
 
@@ -92,6 +137,11 @@ class Desk(Entry):
     weekly_hours: Number | None = None
     """Bench hours in a usual week."""
     days_away: tuple[DaysAway, ...] = ()
+    margin: Percent | None = None
+    """What the fair price adds to the cost, for what no hour sheet shows."""
+    weeks: Number | None = None
+    """Weeks worked in a year."""
+    takings: tuple[Taking, ...] = ()
 
 
 class Settings(Entry):
