@@ -26,6 +26,9 @@ ROUNDS = 2
 CAMERA = (3000, 4000)
 
 
+pytestmark = pytest.mark.bench
+
+
 @pytest.fixture(scope="module")
 def album(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     """Return photos of 12 megapixels; they differ in a byte behind the picture."""

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.sources import read
@@ -88,6 +88,7 @@ def test_another_currency_reads_every_price_anew(tmp_path: Path) -> None:
     assert len(read(folder, memory=memory).errors) == 2
 
 
+@settings(max_examples=25)
 @given(st.data())
 def test_a_damaged_memory_is_a_miss(data: st.DataObject) -> None:
     import tempfile  # noqa: PLC0415
