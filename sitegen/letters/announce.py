@@ -21,7 +21,7 @@ from sitegen.letters.headers import mailto
 from sitegen.letters.markup import wrap
 from sitegen.letters.message import Addressee, Envelope, Mould, Part, fill
 from sitegen.letters.templates import Rendered, render
-from sitegen.letters.tokens import make_token
+from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose, deliverable
 from sitegen.studio.person import Interest, Person
@@ -29,6 +29,7 @@ from sitegen.studio.public import FrontOfHouse, PublicStudio
 
 # The word by which people leave; `replies` looks for it.
 LEAVE = "leave"
+_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
 NEUTRAL_WHY = "You get this letter because you asked for it; each person’s copy says how and when."
@@ -171,6 +172,13 @@ def message_name(secret: bytes, ident: str, key: str) -> str:
     return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
 
 
+def _way_out_words(contact: str, subject: str) -> str:
+    return wrap(
+        f'To get no more letters, reply with the one word "{LEAVE}", or write to {contact} '
+        f'with the subject "{subject}". That is all it takes.'
+    )
+
+
 class _Desk:
     """Write what each message has of its own."""
 
@@ -178,6 +186,9 @@ class _Desk:
         self._locale = words.locale_of(front.card.language)
         self._contact, self._ident, self._secret = contact, ident, secret
         self._maker = front.card.maker
+        # Broken into lines once: all tokens are of one length.
+        self._way_out = _way_out_words(contact, f"{LEAVE} {_ANY_TOKEN}")
+        self._plain_way_out = _way_out_words(contact, LEAVE)
 
     def addressee(self, chosen: Chosen) -> Addressee:
         token = make_token(self._secret, chosen.key)
@@ -189,7 +200,7 @@ class _Desk:
             address=chosen.address,
             message_name=self._message_name(chosen.key),
             way_out=way_out,
-            words=self._words(greeting, because, f"{LEAVE} {token}"),
+            words=self._words(greeting, because, token),
             marked=self._marked(greeting, because, way_out),
         )
 
@@ -201,7 +212,7 @@ class _Desk:
             address=self._contact,
             message_name=self._message_name("trial"),
             way_out=way_out,
-            words=self._words(words.greeting(""), NEUTRAL_WHY, LEAVE),
+            words=self._words(words.greeting(""), NEUTRAL_WHY),
             marked=self._marked(words.greeting(""), NEUTRAL_WHY, way_out),
         )
 
@@ -210,11 +221,8 @@ class _Desk:
         artist = self.artist()
         return fill(rendered.text, artist.words), fill(rendered.marked, artist.marked)
 
-    def _words(self, greeting: str, because: str, leave: str) -> dict[str, str]:
-        way_out = wrap(
-            f'To get no more letters, reply with the one word "{LEAVE}", or write to {self._contact} '
-            f'with the subject "{leave}". That is all it takes.'
-        )
+    def _words(self, greeting: str, because: str, token: str = "") -> dict[str, str]:
+        way_out = self._way_out.replace(_ANY_TOKEN, token) if token else self._plain_way_out
         return {"greeting": greeting, "because": wrap(because), "way_out": way_out}
 
     def _marked(self, greeting: str, because: str, link: str) -> dict[str, str]:

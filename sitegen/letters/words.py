@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from babel import Locale, UnknownLocaleError
@@ -28,6 +29,7 @@ def locale_of(language: str) -> Locale:
         return _NEUTRAL
 
 
+@lru_cache(maxsize=4096)
 def say_day(day: date, locale: Locale) -> str:
     """Say a date with its weekday."""
     return format_date(day, _NEUTRAL_DATE if locale == _NEUTRAL else "full", locale=locale)
