@@ -1,17 +1,15 @@
 """Animal heads: skull, muzzle, ears, horns, and fur painted hair by hair."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from eyes import iris
-from hair import Wig, hair_material
-from head import Face, lid_edge, lid_shape
+from face import Face, lid_edge, lid_shape
 from paint import Canvas
 from pattern import EYE, FACE, FELT, HAIR
-from sculpt import Bench, Frame, Point, along, linear, turn
+from sculpt import Bench, Frame, linear, turn
 from solids import CARVE, Floats
 
 Mark = tuple[tuple[float, float], tuple[float, float], str, float]  # middle, radii, colour, softness
@@ -55,20 +53,13 @@ class Beast:
     brow: float = 0.0  # a ridge over the eye
 
 
-def leaf(wide: float, tall: float, point: float = 1.0, low: float = 0.35) -> list[tuple[float, float]]:
-    """Outline an ear or leaf from the root at (0, 0) upward."""
-    t = np.linspace(0, 1, 15)
-    half = wide * np.sin(np.pi * t ** (1 - low * 0.6)) ** (0.75) * (1 - 0.55 * point * t**2.2) + 0.22 * wide * (1 - t) ** 2
-    right = list(zip(half, t * tall, strict=True))
-    return [*right, *[(-x, y) for x, y in reversed(right[:-1])]]
-
-
 def model_beast(bench: Bench, beast: Beast, frame: Frame, seed: int) -> dict[str, Floats]:
     """Model an animal's head in a frame; returns landmarks in head units."""
     bench.frame = frame
     here = bench.place(frame)
     fur = bench.material(
-        beast.fur, kind=FACE, rate=30, bump=0.09 if beast.painted else 0.05, rough=beast.gloss, mirror=beast.mirror, sheen=0.25, warm=0.3,
+        beast.fur, kind=FACE, rate=30, bump=0.09 if beast.painted else 0.05, rough=beast.gloss,
+        mirror=beast.mirror, sheen=0.25, warm=0.3,
         picture=len(bench.faces), place=here,
     )  # fmt: skip
     long, root, tip, drop = beast.muzzle
@@ -81,30 +72,71 @@ def model_beast(bench: Bench, beast: Beast, frame: Frame, seed: int) -> dict[str
     if not beast.beak:
         bench.cone(start, end, root, tip, fur, k=0.30)
         for side in (-1, 1):
-            bench.ball(end + (side * 0.085 * mw, -0.045, 0.0), (tip * 0.78 * mw, tip * 0.72, tip * 0.85), fur, k=0.09)
+            bench.ball(
+                end + (side * 0.085 * mw, -0.045, 0.0), (tip * 0.78 * mw, tip * 0.72, tip * 0.85), fur, k=0.09
+            )
         bench.ball(end + (0, -0.13 - 0.1 * tip, -0.10), (tip * 0.85 * mw, 0.085, 0.2), fur, k=0.08)
     eyes = {}
     face = Face(open_up=beast.open_up, open_down=beast.open_down, lift=beast.lift, lash=beast.lash)
     for side in (-1, 1):
         depth = bench.front(side * beast.eye_apart, beast.eye_high)
         p = np.array([side * beast.eye_apart, beast.eye_high, depth - beast.eye * 0.74])
-        bench.ball(p + (side * 0.02, 0, beast.eye * 0.9), (beast.eye * 1.05, beast.eye * 0.9, beast.eye * 0.5), fur, k=0.12, op=CARVE)
+        bench.ball(
+            p + (side * 0.02, 0, beast.eye * 0.9),
+            (beast.eye * 1.05, beast.eye * 0.9, beast.eye * 0.5),
+            fur,
+            k=0.12,
+            op=CARVE,
+        )
         if beast.brow:
-            bench.ball(p + (-side * 0.02, beast.eye * 0.95, beast.eye * 0.62), (beast.eye * 1.1, 0.07, 0.09 * beast.brow), fur, k=0.12, axes=turn(side * beast.eye_yaw, 0, side * -10))
+            bench.ball(
+                p + (-side * 0.02, beast.eye * 0.95, beast.eye * 0.62),
+                (beast.eye * 1.1, 0.07, 0.09 * beast.brow),
+                fur,
+                k=0.12,
+                axes=turn(side * beast.eye_yaw, 0, side * -10),
+            )
         eyes[side] = p
     if beast.mouth and not beast.beak:
         y = end[1] - 0.115
         for side in (-1, 1):
-            bench.tube([end + (0, -0.04, tip + 0.05), end + (0, -0.09, tip + 0.04), (0, y, end[2] + tip * 0.9)], [0.008, 0.010, 0.012], fur, k=0.03, op=CARVE)
-            bench.tube([(0, y, end[2] + tip * 0.9), (side * tip * 0.8 * mw, y - 0.05, end[2] + tip * 0.62), (side * tip * 1.35 * mw, y + 0.03, end[2] - 0.06)], [0.012, 0.011, 0.006], fur, k=0.03, op=CARVE)
+            bench.tube(
+                [end + (0, -0.04, tip + 0.05), end + (0, -0.09, tip + 0.04), (0, y, end[2] + tip * 0.9)],
+                [0.008, 0.010, 0.012],
+                fur,
+                k=0.03,
+                op=CARVE,
+            )
+            bench.tube(
+                [
+                    (0, y, end[2] + tip * 0.9),
+                    (side * tip * 0.8 * mw, y - 0.05, end[2] + tip * 0.62),
+                    (side * tip * 1.35 * mw, y + 0.03, end[2] - 0.06),
+                ],
+                [0.012, 0.011, 0.006],
+                fur,
+                k=0.03,
+                op=CARVE,
+            )
     for side, p in eyes.items():
         bench.lid(p, lid_shape(face, side, beast.eye), fur, k=0.02, axes=turn(side * beast.eye_yaw, 0, 0))
     bench.cone((0, -0.4, -0.12), (0, -1.3, -0.2), 0.36, 0.33, fur, k=0.2)
     _model_nose(bench, beast, end, tip)
     for side, p in eyes.items():
-        glass_frame = bench.frame.inside(p, turn(side * beast.eye_yaw * 0.55 + beast.gaze[0], beast.gaze[1]), beast.eye)
-        glass = bench.material(beast.white, kind=EYE, place=bench.place(glass_frame), picture=len(bench.irises), width=beast.iris_size, bump=0)
-        bench.irises.append(iris(beast.iris, inner=beast.inner, pupil=beast.pupil, wide=beast.pupil_wide, seed=seed + side))
+        glass_frame = bench.frame.inside(
+            p, turn(side * beast.eye_yaw * 0.55 + beast.gaze[0], beast.gaze[1]), beast.eye
+        )
+        glass = bench.material(
+            beast.white,
+            kind=EYE,
+            place=bench.place(glass_frame),
+            picture=len(bench.irises),
+            width=beast.iris_size,
+            bump=0,
+        )
+        bench.irises.append(
+            iris(beast.iris, inner=beast.inner, pupil=beast.pupil, wide=beast.pupil_wide, seed=seed + side)
+        )
         bench.part()
         bench.ball(p, beast.eye, glass)
         _model_lashes(bench, beast, face, side, p, seed)
@@ -117,15 +149,29 @@ def _model_nose(bench: Bench, beast: Beast, end: Floats, tip: float) -> None:
     bench.part()
     if beast.beak:
         z = 0.70
-        bench.tube([(0, 0.0, z - 0.06), (0, -0.10, z + 0.20), (0, -0.36, z + 0.10)], [0.09, 0.10, 0.012], dark)
-        bench.tube([(0, -0.16, z - 0.04), (0, -0.24, z + 0.09), (0, -0.33, z + 0.05)], [0.07, 0.06, 0.012], dark, k=0.02)
+        bench.tube(
+            [(0, 0.0, z - 0.06), (0, -0.10, z + 0.20), (0, -0.36, z + 0.10)], [0.09, 0.10, 0.012], dark
+        )
+        bench.tube(
+            [(0, -0.16, z - 0.04), (0, -0.24, z + 0.09), (0, -0.33, z + 0.05)],
+            [0.07, 0.06, 0.012],
+            dark,
+            k=0.02,
+        )
         return
     w, h, d = beast.nose
     p = end + np.array([0, tip * 0.45, tip * 0.78])
     bench.ball(p, (w, h, d), dark)
     bench.ball(p + (0, -h * 0.7, -0.005), (w * 0.55, h * 0.7, d * 0.8), dark, k=0.04)
     for side in (-1, 1):
-        bench.ball(p + (side * w * 0.55, -h * 0.25, d * 0.75), (w * 0.26, h * 0.26, d * 0.5), dark, k=0.02, op=CARVE, axes=turn(0, 0, side * 25))
+        bench.ball(
+            p + (side * w * 0.55, -h * 0.25, d * 0.75),
+            (w * 0.26, h * 0.26, d * 0.5),
+            dark,
+            k=0.02,
+            op=CARVE,
+            axes=turn(0, 0, side * 25),
+        )
 
 
 def _model_lashes(bench: Bench, beast: Beast, face: Face, side: int, p: Floats, seed: int) -> None:
@@ -141,7 +187,11 @@ def _model_lashes(bench: Bench, beast: Beast, face: Face, side: int, p: Floats, 
         long = 0.10 * beast.lash * (1 + 0.4 * u * side) * chance.uniform(0.75, 1.15)
         mid = root + way * long * 0.6
         bench.part()
-        bench.tube([root - way * 0.012, mid, mid + (0.25 * math.sin(u) * long, 0.55 * long, 0.1 * long)], [0.005, 0.0038, 0.001], ink)
+        bench.tube(
+            [root - way * 0.012, mid, mid + (0.25 * math.sin(u) * long, 0.55 * long, 0.1 * long)],
+            [0.005, 0.0038, 0.001],
+            ink,
+        )
 
 
 def paint_fur(beast: Beast, face: Face, eyes: dict[int, Floats], nose: Floats, seed: int) -> Canvas:
@@ -161,7 +211,10 @@ def paint_fur(beast: Beast, face: Face, eyes: dict[int, Floats], nose: Floats, s
                 colour = colour * (1 - w) + linear(tint) * w
         return colour
 
-    for many, length, width, alpha in ((beast.strokes // 3, 0.15, 0.030, 0.8), (beast.strokes, 0.085, 0.0075, 0.62)):
+    for many, length, width, alpha in (
+        (beast.strokes // 3, 0.15, 0.030, 0.8),
+        (beast.strokes, 0.085, 0.0075, 0.62),
+    ):
         for _ in range(many):
             x, y = chance.uniform(-1.1, 1.1), chance.uniform(-1.05, 1.1)
             dx, dy = x - nose[0], (y - nose[1]) * 0.9
@@ -173,130 +226,25 @@ def paint_fur(beast: Beast, face: Face, eyes: dict[int, Floats], nose: Floats, s
             c = a + way * n
             b = (a + c) / 2 + chance.normal(0, 0.10, 2) * n
             colour = shade(*((a + c) / 2)) * chance.uniform(0.74, 1.28)
-            canvas.stroke(canvas.curve([a, b, c], 5), [width * 0.7, width, width * 0.2], np.clip(colour, 0, 1), alpha, soft=0.8)
+            canvas.stroke(
+                canvas.curve([a, b, c], 5),
+                [width * 0.7, width, width * 0.2],
+                np.clip(colour, 0, 1),
+                alpha,
+                soft=0.8,
+            )
     for side in (-1, 1):
         yaw = turn(side * beast.eye_yaw, 0, 0)
         for upper, w in ((True, 0.022), (False, 0.016)):
-            edge = np.array([(eyes[side] + yaw @ np.array(lid_edge(face, side, beast.eye, upper, u)))[:2] for u in np.linspace(-1, 1, 21)])
+            edge = np.array(
+                [
+                    (eyes[side] + yaw @ np.array(lid_edge(face, side, beast.eye, upper, u)))[:2]
+                    for u in np.linspace(-1, 1, 21)
+                ]
+            )
             canvas.stroke(edge, [w * 0.6, w, w, w * 0.6], beast.dark, 0.85, soft=0.7, gloss=0.7)
         inner = eyes[side][:2] + np.array([-side * beast.eye * 0.85, -0.02])
         canvas.stroke([inner, inner + (-side * 0.07, -0.05)], [0.02, 0.004], beast.dark, 0.6, soft=0.9)
     if not beast.beak:
         canvas.glow((0, nose[1] - 0.10), (0.05, 0.12), beast.dark, 0.45)
     return canvas
-
-
-def ear_pair(
-    bench: Bench, beast: Beast, fur: int, *, wide: float, tall: float, at: Point, tilt: float, yaw: float, point: float, back: float = -8, cup: float = 0.9,
-    tip: str | None = None, torn: int = 0, seed: int = 0, low: float = 0.35,
-) -> None:  # fmt: skip
-    """Set a pair of ears with a pink lining and a fringe of hair inside."""
-    lining = bench.material(beast.pink, kind=FELT, rate=30, bump=0.1, rough=0.8, mirror=0.02, warm=0.6, through=0.35)
-    outer = bench.material(beast.fur, beast.dark if tip is None else tip, kind=FELT, rate=26, bump=0.22, rough=0.85, mirror=0.02, sheen=0.3)
-    for side in (-1, 1):
-        axes = turn(side * yaw, back, side * -tilt)
-        p = np.asarray(at, float) * (side, 1, 1)
-        bench.part()
-        bench.blade(p, leaf(wide, tall, point, low), 0.03, outer, bend=(cup, 0.05), edge=0.024, axes=axes)
-        if torn == side:
-            bench.ball(p + axes @ np.array([side * wide * 0.62, tall * 0.66, 0.08]), (0.11, 0.085, 0.4), outer, op=CARVE, k=0.02, axes=axes)
-        bench.part()
-        inner = [(x * 0.74, y * 0.84 + 0.04) for x, y in leaf(wide, tall, point, low)]
-        bench.blade(p + axes @ np.array([0, 0, 0.035]), inner, 0.018, lining, bend=(cup, 0.05), edge=0.012, axes=axes)
-        if torn == side:
-            bench.ball(p + axes @ np.array([side * wide * 0.62, tall * 0.66, 0.08]), (0.13, 0.10, 0.4), lining, op=CARVE, k=0.02, axes=axes)
-        wig = Wig(bench, hair_material(bench, beast.fur, sheen=0.3), seed + side)
-        for _ in range(22):
-            t = wig.chance.uniform(0.05, 0.5)
-            root = p + axes @ np.array([wide * 0.5 * wig.chance.uniform(-1, 1), tall * t, 0.05])
-            wig.tuft(root, axes @ np.array([0.1 * side, 0.5, 0.5]), 1, length=0.16, spread=0.03, size=0.010)
-        bench.part()
-        bench.ball(p + (0, 0.02, 0), (wide * 0.55, 0.10, 0.12), fur, axes=axes)
-
-
-def chain(bench: Bench, points: Sequence[Floats], radii: Sequence[float], material: int, k: float = 0.02) -> None:
-    """Run a tube through many points."""
-    bench.part()
-    for n in range(1, len(points) - 1):
-        a = points[0] if n == 1 else (points[n - 1] + points[n]) / 2
-        b = points[-1] if n == len(points) - 2 else (points[n] + points[n + 1]) / 2
-        ra = radii[0] if n == 1 else (radii[n - 1] + radii[n]) / 2
-        rb = radii[-1] if n == len(points) - 2 else (radii[n] + radii[n + 1]) / 2
-        bench.tube([a, points[n], b], [ra, radii[n], rb], material, k=k if n > 1 else 0)
-
-
-def horns_back(bench: Bench, material: int, *, long: float = 1.0, rings: int = 9) -> None:
-    """Set two ringed horns that curve up and back."""
-    for side in (-1, 1):
-        t = np.linspace(0, 1, 9)
-        path = [np.array([side * (0.24 + 0.30 * u), 0.80 + long * (0.95 * u - 0.42 * u * u), 0.12 - 0.25 * u - 0.55 * u * u]) for u in t]
-        chain(bench, path, list(0.125 * (1 - 0.86 * t)), material)
-        for n in range(rings):
-            u = 0.06 + 0.08 * n
-            k = u * 8
-            i = min(7, int(k))
-            p = path[i] * (1 - k + i) + path[i + 1] * (k - i)
-            way = path[i + 1] - path[i]
-            bench.ring(p, 0.122 * (1 - 0.86 * u) - 0.006, 0.018 * (1 - 0.5 * u), material, k=0.02, axes=along(way))
-
-
-def horns_curled(bench: Bench, material: int) -> None:
-    """Set two rams' horns."""
-    for side in (-1, 1):
-        t = np.linspace(0, 1, 16)
-        a = 1.9 - 6.6 * t
-        r = 0.42 * (1 - 0.45 * t)
-        path = [np.array([side * (0.58 + 0.42 * u), 0.34 + q * math.sin(b), -0.10 + q * math.cos(b)]) for u, q, b in zip(t, r, a, strict=True)]
-        chain(bench, path, list(0.17 * (1 - 0.8 * t)), material)
-
-
-def antlers(bench: Bench, material: int, seed: int) -> None:
-    """Set two branched antlers."""
-    chance = np.random.default_rng(seed)
-    for side in (-1, 1):
-        trunk = [np.array([side * x, y, z]) for x, y, z in ((0.25, 0.80, 0), (0.42, 1.15, -0.12), (0.72, 1.50, -0.18), (0.82, 1.95, -0.05), (0.70, 2.35, 0.10))]
-        chain(bench, trunk, [0.075, 0.065, 0.055, 0.042, 0.012], material)
-        for n, way in ((1, (0.05, 0.35, 0.40)), (2, (0.42, 0.30, 0.15)), (3, (0.30, 0.34, -0.12)), (3, (-0.28, 0.30, 0.12))):
-            a = trunk[n] * 0.7 + trunk[min(4, n + 1)] * 0.3
-            b = a + np.array(way) * (side, 1, 1) + chance.normal(0, 0.03, 3)
-            bench.tube([a, (a + b) / 2 + (0, -0.06, 0.02), b], [0.045, 0.036, 0.010], material, k=0.05)
-
-
-def antennae(bench: Bench, material: int, *, feathered: bool, club: int | None = None) -> None:
-    """Set two feelers: feathered as a moth's, or clubbed as a beetle's."""
-    for side in (-1, 1):
-        base = np.array([side * 0.22, 0.86, 0.52]) if feathered else np.array([side * 0.30, 0.66, 0.55])
-        bow = base + (np.array([side * 0.15, 0.75, 0.30]) if feathered else np.array([side * 0.10, 0.35, 0.35]))
-        tip = base + (np.array([side * 0.85, 1.05, 0.15]) if feathered else np.array([side * 0.52, 0.42, 0.50]))
-        bench.part()
-        bench.tube([base, bow, tip], [0.028, 0.022, 0.008] if feathered else [0.035, 0.03, 0.03], material)
-        if club is not None:
-            bench.part()
-            bench.ball(tip, (0.10, 0.085, 0.12), club)
-        if not feathered:
-            continue
-        for n in range(34):
-            t = 0.10 + 0.88 * n / 34
-            p = base * (1 - t) ** 2 + 2 * bow * t * (1 - t) + tip * t * t
-            way = 2 * (bow - base) * (1 - t) + 2 * (tip - bow) * t
-            way /= np.linalg.norm(way)
-            out = np.cross(way, (0, 0, 1))
-            out /= np.linalg.norm(out)
-            long = 0.26 * math.sin(math.pi * min(1, t * 0.9 + 0.1)) + 0.03
-            for s in (-1, 1):
-                end = p + (out * s * 0.85 + way * 0.55 + np.array([0, 0, 0.18])) * long
-                bench.part()
-                bench.tube([p, (p + end) / 2 + way * -0.03, end], [0.011, 0.009, 0.003], material)
-
-
-def whiskers(bench: Bench, p: Floats, seed: int, *, wide: float = 0.14, long: float = 0.7) -> None:
-    """Set whiskers at both sides of the muzzle."""
-    chance = np.random.default_rng(seed)
-    white = bench.material("#e9e4da", kind=HAIR, rate=20, bump=0, sheen=0.5)
-    for side in (-1, 1):
-        for n in range(6):
-            a = p + (side * wide, -0.02 - 0.03 * (n % 3), -0.03 * (n // 3))
-            b = a + np.array([side * long * 0.5, 0.05 - 0.05 * n + 0.1, 0.12])
-            c = a + np.array([side * long * chance.uniform(0.8, 1.1), 0.10 - 0.07 * n, -0.05])
-            bench.part()
-            bench.tube([a, b, c], [0.0045, 0.0035, 0.001], white)

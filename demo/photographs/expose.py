@@ -9,8 +9,17 @@ from numba import njit, prange
 from numpy.typing import NDArray
 from PIL import Image
 
-from light import Setting, backdrop_hit, calm, first_hits, gather_all, march, pixel_ray, slope
-from light import backdrop_normal
+from light import (
+    Setting,
+    backdrop_hit,
+    backdrop_normal,
+    calm,
+    first_hits,
+    gather_all,
+    march,
+    pixel_ray,
+    slope,
+)
 from scene import Scene, owner_at
 from solids import Floats, Ints
 from surface import KIND, SHEEN, WARM, Stuff, shade
@@ -30,7 +39,16 @@ class Print:
 
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
-def _shade_all(scene: Scene, st: Setting, stuff: Stuff, depth: Floats, owner: Ints, normal: Floats, lit: Floats, out: Floats) -> None:
+def _shade_all(
+    scene: Scene,
+    st: Setting,
+    stuff: Stuff,
+    depth: Floats,
+    owner: Ints,
+    normal: Floats,
+    lit: Floats,
+    out: Floats,
+) -> None:
     high, wide = depth.shape
     pixel = 2.0 * st.spread / high
     for j in prange(high):
@@ -40,7 +58,8 @@ def _shade_all(scene: Scene, st: Setting, stuff: Stuff, depth: Floats, owner: In
             t = depth[j, i]
             x, y, z = st.eye[0] + dx * t, st.eye[1] + dy * t, st.eye[2] + dz * t
             shade(
-                scene, st, stuff, owner[j, i], t, pixel, x, y, z, normal[j, i, 0], normal[j, i, 1], normal[j, i, 2],
+                scene, st, stuff, owner[j, i], t, pixel, x, y, z, normal[j, i, 0], normal[j, i, 1],
+                normal[j, i, 2],
                 dx, dy, dz, lit[j, i, 0], lit[j, i, 1], lit[j, i, 2], lit[j, i, 3], lit[j, i, 4], colour,
             )  # fmt: skip
             out[j, i, 0], out[j, i, 1], out[j, i, 2] = colour[0], colour[1], colour[2]
@@ -56,7 +75,11 @@ def _is_edge(depth: Floats, kin: Ints, normal: Floats, busy: NDArray[np.bool_], 
             if kin[y, x] != kin[j, i] or abs(depth[y, x] - depth[j, i]) > 0.004 * depth[j, i]:
                 return True
             if kin[j, i] >= 0:
-                c = normal[j, i, 0] * normal[y, x, 0] + normal[j, i, 1] * normal[y, x, 1] + normal[j, i, 2] * normal[y, x, 2]
+                c = (
+                    normal[j, i, 0] * normal[y, x, 0]
+                    + normal[j, i, 1] * normal[y, x, 1]
+                    + normal[j, i, 2] * normal[y, x, 2]
+                )
                 if c < least:
                     return True
     return False
@@ -64,7 +87,16 @@ def _is_edge(depth: Floats, kin: Ints, normal: Floats, busy: NDArray[np.bool_], 
 
 @njit(fastmath=True, cache=True, error_model="numpy")
 def _kindred(
-    depth: Floats, kin: Ints, normal: Floats, j: int, i: int, t: float, m: int, nx: float, ny: float, nz: float
+    depth: Floats,
+    kin: Ints,
+    normal: Floats,
+    j: int,
+    i: int,
+    t: float,
+    m: int,
+    nx: float,
+    ny: float,
+    nz: float,
 ) -> tuple[int, int]:
     """Choose the neighbouring pixel that lies on the same surface as a point."""
     high, wide = depth.shape
@@ -74,7 +106,12 @@ def _kindred(
         for a in range(-1, 2):
             v, u = min(high - 1, max(0, j + b)), min(wide - 1, max(0, i + a))
             c = nx * normal[v, u, 0] + ny * normal[v, u, 1] + nz * normal[v, u, 2]
-            off = abs(depth[v, u] - t) + 0.15 * (1.0 - c) + (0.0 if kin[v, u] == m else 1.0) + 0.001 * (a * a + b * b)
+            off = (
+                abs(depth[v, u] - t)
+                + 0.15 * (1.0 - c)
+                + (0.0 if kin[v, u] == m else 1.0)
+                + 0.001 * (a * a + b * b)
+            )
             if off < best:
                 best = off
                 by, bx = v, u
@@ -83,7 +120,15 @@ def _kindred(
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
 def _smooth_edges(
-    scene: Scene, st: Setting, stuff: Stuff, depth: Floats, kin: Ints, normal: Floats, lit: Floats, busy: NDArray[np.bool_], out: Floats
+    scene: Scene,
+    st: Setting,
+    stuff: Stuff,
+    depth: Floats,
+    kin: Ints,
+    normal: Floats,
+    lit: Floats,
+    busy: NDArray[np.bool_],
+    out: Floats,
 ) -> None:
     """Look again, four times, at pixels where one surface ends and another begins."""
     high, wide = depth.shape
@@ -100,7 +145,19 @@ def _smooth_edges(
                 py = j + 0.125 + 0.25 * n
                 dx, dy, dz = pixel_ray(st, px, py, wide, high)
                 paper = backdrop_hit(st, st.eye[0], st.eye[1], st.eye[2], dx, dy, dz)
-                t = march(scene, st.eye[0], st.eye[1], st.eye[2], dx, dy, dz, max(0.0, depth[j, i] * 0.5), paper, grain, 160)
+                t = march(
+                    scene,
+                    st.eye[0],
+                    st.eye[1],
+                    st.eye[2],
+                    dx,
+                    dy,
+                    dz,
+                    max(0.0, depth[j, i] * 0.5),
+                    paper,
+                    grain,
+                    160,
+                )
                 o, m = -1, -1
                 if t < 0.0:
                     t = paper
@@ -121,7 +178,11 @@ def _smooth_edges(
                 s1 += colour[1] / (1.0 + 0.25 * colour[1])
                 s2 += colour[2] / (1.0 + 0.25 * colour[2])
             s0, s1, s2 = s0 * 0.25, s1 * 0.25, s2 * 0.25
-            out[j, i, 0], out[j, i, 1], out[j, i, 2] = s0 / (1 - 0.25 * s0), s1 / (1 - 0.25 * s1), s2 / (1 - 0.25 * s2)
+            out[j, i, 0], out[j, i, 1], out[j, i, 2] = (
+                s0 / (1 - 0.25 * s0),
+                s1 / (1 - 0.25 * s1),
+                s2 / (1 - 0.25 * s2),
+            )
 
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
@@ -157,12 +218,19 @@ def _blur_depth(picture: Floats, depth: Floats, focus: float, aperture: float) -
 
 def _every_fourth(wide: int, high: int) -> Ints:
     """Mark one pixel of each two by two, a different one each time, with 2."""
-    corner = np.random.default_rng(5).integers(0, 4, (high // 2 + 1, wide // 2 + 1)).repeat(2, 0).repeat(2, 1)[:high, :wide]
+    corner = (
+        np.random.default_rng(5)
+        .integers(0, 4, (high // 2 + 1, wide // 2 + 1))
+        .repeat(2, 0)
+        .repeat(2, 1)[:high, :wide]
+    )
     y, x = np.mgrid[0:high, 0:wide]
     return np.where(corner == (y % 2) * 2 + x % 2, 2, 0).astype(np.int32)
 
 
-def expose(scene: Scene, st: Setting, stuff: Stuff, size: tuple[int, int], how: Print, rays: int = 2) -> Floats:
+def expose(
+    scene: Scene, st: Setting, stuff: Stuff, size: tuple[int, int], how: Print, rays: int = 2
+) -> Floats:
     """Render the scene; linear light, (height, width, 3)."""
     wide, high = size
     depth, owner, normal = np.zeros((high, wide)), np.zeros((high, wide), np.int32), np.zeros((high, wide, 3))
@@ -192,7 +260,7 @@ def expose(scene: Scene, st: Setting, stuff: Stuff, size: tuple[int, int], how: 
     clock.append(time.process_time())
     out = _blur_depth(out, depth, how.focus, how.aperture)
     clock.append(time.process_time())
-    return out #, how.focus, how.aperture)
+    return out  # , how.focus, how.aperture)
 
 
 def _soften(picture: Floats, radius: int) -> Floats:
@@ -210,7 +278,8 @@ def _soften(picture: Floats, radius: int) -> Floats:
 
 def _enlarge(picture: Floats, size: tuple[int, int]) -> Floats:
     channels = [
-        np.asarray(Image.fromarray(picture[..., c].astype(np.float32)).resize(size, Image.Resampling.LANCZOS)) for c in range(3)
+        np.asarray(Image.fromarray(picture[..., c].astype(np.float32)).resize(size, Image.Resampling.LANCZOS))
+        for c in range(3)
     ]
     return np.stack(channels, axis=-1).astype(float)
 
@@ -237,7 +306,9 @@ def develop(picture: Floats, size: tuple[int, int], how: Print, seed: int) -> Fl
     shown = shown.mean(axis=-1, keepdims=True) * 0.22 + shown * 0.78
     shown = np.clip(0.5 + (shown - 0.5) * how.contrast, 0, 1)
     grey = shown.mean(axis=-1, keepdims=True)
-    shown = shown + (1 - grey) ** 3 * np.array([0.012, 0.010, 0.016]) - grey**4 * np.array([0.0, 0.006, 0.022])
+    shown = (
+        shown + (1 - grey) ** 3 * np.array([0.012, 0.010, 0.016]) - grey**4 * np.array([0.0, 0.006, 0.022])
+    )
     coarse = chance.normal(size=(high // 2 + 1, wide // 2 + 1)).repeat(2, 0).repeat(2, 1)[:high, :wide]
     fine = chance.normal(size=(high, wide))
     coarse = (coarse + np.roll(coarse, 1, 0) + np.roll(coarse, 1, 1) + np.roll(coarse, (1, 1), (0, 1))) / 4

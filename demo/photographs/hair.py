@@ -52,18 +52,38 @@ class Wig:
         self.bench.part()
         self.bench.ball(CROWN + (0, up, -back), SPAN * (1.0 + grow) * np.array([1.01, 0.99, 0.98]), self.hair)
 
-    def swept(self, meet: Point, many: int = 130, *, low: float = -12, spread: float = 0.1, size: float = 0.05, front: float = 64, bulge: float = 1.07) -> None:
+    def swept(
+        self,
+        meet: Point,
+        many: int = 130,
+        *,
+        low: float = -12,
+        spread: float = 0.1,
+        size: float = 0.05,
+        front: float = 64,
+        bulge: float = 1.07,
+        sides: tuple[float, float] = (-180, 180),
+    ) -> None:
         """Draw the hair from the hairline all round up to where it is tied."""
         meet = np.asarray(meet, float)
         for n in range(many):
             side = -180 + 360 * (n + self.chance.uniform(0, 0.8)) / many
+            if not sides[0] <= side <= sides[1]:
+                continue
             rise = front - (front - low) * min(1.0, abs(side) / 105) ** 0.85 + self.chance.normal(0, 1.5)
             if abs(side) > 105:
                 rise = low - (abs(side) - 105) / 75 * 16
             end = meet + self.chance.normal(0, spread, 3)
-            a, b = scalp(side, rise, 0.95), (scalp(side, rise, 1.1) + end) / 2
-            mid = CROWN + (b - CROWN) / np.linalg.norm((b - CROWN) / SPAN) * (bulge + self.chance.normal(0, 0.012))
-            self.lock([a, (a + mid) / 2 * 1.03, mid, end], [size * 0.2, size * 0.75, size, size * 0.8])
+            a, grow = scalp(side, rise, 0.95), bulge + self.chance.normal(0, 0.012)
+            first, last = (a - CROWN) / SPAN, (end - CROWN) / SPAN
+            first, last = first / np.linalg.norm(first), last / np.linalg.norm(last)
+            # Over the crown rather than through the skull when it is tied on the far side.
+            arch = np.array([0, 0.7 * max(0.0, 0.4 - float(first @ last)), 0])
+            points = [a]
+            for t in (0.2, 0.45, 0.75):
+                way = first * (1 - t) + last * t + arch * t * (1 - t) * 4
+                points.append(CROWN + SPAN * way / np.linalg.norm(way) * grow)
+            self.lock([*points, end], [size * 0.2, size * 0.75, size, size, size * 0.8])
 
     def knot(self, p: Point, size: float, turns: int = 9, *, tall: float = 1.0) -> None:
         """Wind a bun out of locks."""
@@ -80,52 +100,92 @@ class Wig:
             r = size * math.sqrt(max(0.1, 1 - high * high)) * 0.92
             turn = np.linspace(0, self.chance.uniform(1.8, 3.0), 5)
             stretch = np.array([1, tall, 1])
-            points = [p + (axis * high * size + (u * math.cos(t) + v * math.sin(t)) * r) * stretch for t in turn]
+            points = [
+                p + (axis * high * size + (u * math.cos(t) + v * math.sin(t)) * r) * stretch for t in turn
+            ]
             w = size * self.chance.uniform(0.13, 0.2)
             self.lock(points, [w * 0.3, w, w, w, w * 0.3])
 
     def loose(
-        self, many: int = 110, *, length: float = 1.6, wave: float = 0.06, size: float = 0.06, part: float = 0.06, front: float = 40, out: float = 1.0
+        self,
+        many: int = 110,
+        *,
+        length: float = 1.6,
+        wave: float = 0.06,
+        size: float = 0.06,
+        part: float = 0.06,
+        front: float = 40,
+        out: float = 1.0,
     ) -> None:
         """Let hair fall from a parting to both sides and the back."""
         for n in range(many):
             side = (-1 if n % 2 else 1) * (front + (178 - front) * self.chance.uniform(0, 1) ** 0.9)
             t = (abs(side) - front) / (178 - front)
-            root = np.array([part + self.chance.normal(0, 0.02), 0, 0]) + scalp(0, 66 + 62 * t + self.chance.normal(0, 2), 1.0)
+            root = np.array([part + self.chance.normal(0, 0.02), 0, 0]) + scalp(
+                0, 66 + 62 * t + self.chance.normal(0, 2), 1.0
+            )
             temple = scalp(side, 26 + self.chance.normal(0, 7), 1.09 + self.chance.uniform(0, 0.05))
             top = (root + temple) / 2
-            top = CROWN + (top - CROWN) / np.linalg.norm((top - CROWN) / SPAN) * (1.13 + self.chance.normal(0, 0.02))
+            top = CROWN + (top - CROWN) / np.linalg.norm((top - CROWN) / SPAN) * (
+                1.13 + self.chance.normal(0, 0.02)
+            )
             ear = scalp(side, -22, 1.10 + 0.04 * out + self.chance.normal(0, 0.03))
             fall = length * self.chance.uniform(0.75, 1.05)
             points = [root, top, temple, ear]
             for k in range(1, 5):
                 drift = self.chance.normal(0, wave, 3) * (1, 0.2, 1)
                 inward = 1 - 0.10 * k * min(1.0, fall / 1.4)
-                points.append(np.array([ear[0] * inward, ear[1] - fall * k / 4, ear[2] * inward - 0.02 * k]) + drift)
+                points.append(
+                    np.array([ear[0] * inward, ear[1] - fall * k / 4, ear[2] * inward - 0.02 * k]) + drift
+                )
             w = size * self.chance.uniform(0.7, 1.2)
             self.lock(points, [w * 0.4, w * 0.8, w, w, w, w * 0.9, w * 0.6, w * 0.1])
 
-    def crop(self, many: int = 170, *, length: float = 0.3, size: float = 0.045, low: float = -8, front: float = 58, curl: float = 0.04, forward: float = 0.0) -> None:
+    def crop(
+        self,
+        many: int = 170,
+        *,
+        length: float = 0.3,
+        size: float = 0.045,
+        low: float = -8,
+        front: float = 58,
+        curl: float = 0.04,
+        forward: float = 0.0,
+    ) -> None:
         """Cover the skull with short locks combed down from the crown."""
         for _ in range(many):
             side = self.chance.uniform(-180, 180)
             edge = front - (front - low) * min(1.0, abs(side) / 95) ** 0.9
             edge = edge if abs(side) < 95 else low - (abs(side) - 95) / 85 * 22
-            rise = self.chance.uniform(edge + 4, 90)
+            rise = self.chance.uniform(edge + 9, 90)
             a = scalp(side, rise, 0.99)
             down = length * self.chance.uniform(0.6, 1.1) / 0.87 * 57
             drift = self.chance.normal(0, 8)
             b = scalp(side + drift * 0.5, rise - down * 0.5, 1.07 + self.chance.normal(0, 0.02))
-            c = scalp(side + drift, max(rise - down, edge - 10 - forward * 20 * (abs(side) < 60)), 1.045 + self.chance.normal(0, 0.02)) + self.chance.normal(0, curl, 3)
+            c = scalp(
+                side + drift,
+                max(rise - down, edge - 3 - forward * 20 * (abs(side) < 60)),
+                1.045 + self.chance.normal(0, 0.02),
+            ) + self.chance.normal(0, curl, 3)
             self.lock([a, b, c], [size * 0.5, size, size * 0.12])
 
-    def curls(self, many: int = 150, *, size: float = 0.11, low: float = -14, front: float = 60, thick: float = 0.036, lift: float = 1.05) -> None:
+    def curls(
+        self,
+        many: int = 150,
+        *,
+        size: float = 0.11,
+        low: float = -14,
+        front: float = 60,
+        thick: float = 0.036,
+        lift: float = 1.05,
+        high: float = 90,
+    ) -> None:
         """Cover the skull with small rings of hair."""
         for n in range(many):
             rise = math.degrees(math.asin(1 - 1.35 * (n + 0.5) / many))
             side = (n * 137.508 + self.chance.normal(0, 5)) % 360 - 180
             edge = front - (front - low) * min(1.0, abs(side) / 90) ** 0.85
-            if rise < (edge if abs(side) < 90 else low - (abs(side) - 90) / 90 * 20):
+            if rise > high or rise < (edge if abs(side) < 90 else low - (abs(side) - 90) / 90 * 20):
                 continue
             p = scalp(side, rise, lift + self.chance.uniform(-0.01, 0.05))
             out = (p - CROWN) / np.linalg.norm(p - CROWN)
@@ -134,7 +194,10 @@ class Wig:
             v = np.cross(out, u)
             r = size * self.chance.uniform(0.7, 1.2)
             turns = np.linspace(0, 6.6, 8)
-            points = [p + (u * math.cos(t) + v * math.sin(t)) * r * (1 - 0.075 * t) + out * r * 0.12 * t for t in turns]
+            points = [
+                p + (u * math.cos(t) + v * math.sin(t)) * r * (1 - 0.075 * t) + out * r * 0.12 * t
+                for t in turns
+            ]
             self.lock(points, [thick * 0.6, *([thick] * 6), thick * 0.3])
 
     def plait(self, points: Sequence[Point], size: float, links: int = 16) -> None:
@@ -153,7 +216,9 @@ class Wig:
         end = line[-1]
         for _ in range(9):
             tip = end + self.chance.normal(0, 0.05, 3) + (0, -0.24, 0)
-            self.lock([end, (end + tip) / 2 + self.chance.normal(0, 0.03, 3), tip], [size * 0.3, size * 0.28, 0.004])
+            self.lock(
+                [end, (end + tip) / 2 + self.chance.normal(0, 0.03, 3), tip], [size * 0.3, size * 0.28, 0.004]
+            )
 
     def stray(self, many: int = 36, *, length: float = 0.26, thin: float = 0.0028) -> None:
         """Let single hairs stand off."""
@@ -178,7 +243,17 @@ class Wig:
             w = size * self.chance.uniform(0.7, 1.15)
             self.lock([a, b, c], [w * 0.6, w, w * 0.14])
 
-    def tuft(self, p: Point, way: Point, many: int, *, length: float, spread: float, size: float = 0.02, droop: float = 0.1) -> None:
+    def tuft(
+        self,
+        p: Point,
+        way: Point,
+        many: int,
+        *,
+        length: float,
+        spread: float,
+        size: float = 0.02,
+        droop: float = 0.1,
+    ) -> None:
         """Set a bunch of short hairs at a point."""
         p, way = np.asarray(p, float), np.asarray(way, float) / np.linalg.norm(way)
         for _ in range(many):

@@ -80,7 +80,17 @@ def backdrop_normal(st: Setting, y: float, z: float) -> tuple[float, float]:
 
 @njit(fastmath=True, cache=True, error_model="numpy")
 def march(
-    scene: Scene, ox: float, oy: float, oz: float, dx: float, dy: float, dz: float, begin: float, end: float, grain: float, most: int
+    scene: Scene,
+    ox: float,
+    oy: float,
+    oz: float,
+    dx: float,
+    dy: float,
+    dz: float,
+    begin: float,
+    end: float,
+    grain: float,
+    most: int,
 ) -> float:
     """Follow a ray to the figure; the distance, or -1 when it passes by."""
     near, away = begin, end
@@ -141,7 +151,9 @@ def room_light(st: Setting, dx: float, dy: float, dz: float) -> tuple[float, flo
 
 
 @njit(fastmath=True, cache=True, error_model="numpy")
-def clear_way(scene: Scene, x: float, y: float, z: float, tx: float, ty: float, tz: float, begin: float) -> float:
+def clear_way(
+    scene: Scene, x: float, y: float, z: float, tx: float, ty: float, tz: float, begin: float
+) -> float:
     """Say 1 when nothing stands between a point and a target, else 0."""
     dx, dy, dz = tx - x, ty - y, tz - z
     far = math.sqrt(dx * dx + dy * dy + dz * dz)
@@ -207,7 +219,9 @@ def gather(
 
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
-def first_hits(scene: Scene, st: Setting, wide: int, high: int, depth: Floats, owner: Ints, normal: Floats) -> None:
+def first_hits(
+    scene: Scene, st: Setting, wide: int, high: int, depth: Floats, owner: Ints, normal: Floats
+) -> None:
     """Send one ray through each pixel; owner is -1 on the backdrop."""
     for j in prange(high):
         for i in range(wide):
@@ -244,7 +258,16 @@ def pixel_ray(st: Setting, i: float, j: float, wide: int, high: int) -> tuple[fl
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
 def gather_all(
-    scene: Scene, st: Setting, hue: Floats, soft: Floats, depth: Floats, owner: Ints, normal: Floats, lit: Floats, have: Ints, rays: int
+    scene: Scene,
+    st: Setting,
+    hue: Floats,
+    soft: Floats,
+    depth: Floats,
+    owner: Ints,
+    normal: Floats,
+    lit: Floats,
+    have: Ints,
+    rays: int,
 ) -> None:
     """Fill `lit` with what lamps and room give the pixels marked 2 in `have`, still grainy."""
     high, wide = depth.shape
@@ -265,7 +288,9 @@ def gather_all(
 
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
-def calm(lit: Floats, depth: Floats, normal: Floats, kin: Ints, have: Ints, pixel: float, step: int) -> Floats:
+def calm(
+    lit: Floats, depth: Floats, normal: Floats, kin: Ints, have: Ints, pixel: float, step: int
+) -> Floats:
     """Average the gathered light over neighbours on the same surface, `step` pixels apart."""
     high, wide = depth.shape
     out = np.empty_like(lit)
@@ -291,8 +316,8 @@ def calm(lit: Floats, depth: Floats, normal: Floats, kin: Ints, have: Ints, pixe
                     c = c * c
                     c = c * c
                     w = c * c * math.exp(-abs(depth[y, x] - d0) * reach)
-                    w *= (0.375 if a == 0 else (0.25 if abs(a) == 1 else 0.0625))
-                    w *= (0.375 if b == 0 else (0.25 if abs(b) == 1 else 0.0625))
+                    w *= 0.375 if a == 0 else (0.25 if abs(a) == 1 else 0.0625)
+                    w *= 0.375 if b == 0 else (0.25 if abs(b) == 1 else 0.0625)
                     total += w
                     s0 += w * lit[y, x, 0]
                     s1 += w * lit[y, x, 1]

@@ -4,13 +4,15 @@ import math
 
 import numpy as np
 
+import hats
 import props
-from beasts import Beast, antennae, ear_pair, whiskers
+import trinkets
+from beasts import Beast
+from face import Face
 from figure import Arm, Outfit, brass, clothes, reach
-from head import Face
-from night import touch
+from horns import antennae, ear_pair, whiskers
 from paint import Canvas
-from pattern import BRUSHED, CHECK, DOTS, FELT, FLORAL, KNIT, LINEN
+from pattern import BRUSHED, DOTS, FELT, FLORAL, KNIT
 from sculpt import Frame, turn
 from stage import Sitting, hang, hug_arm, offer_arm, rod_arm
 from surface import SHEEN
@@ -20,22 +22,42 @@ def snails_landlady(s: Sitting) -> None:
     """Model a wide woman with a snail's shell on her arm."""
     b = s.bench
     moss, cream = clothes(b, "#6b7443", "#858c5c", kind=FLORAL, width=16), clothes(b, "#efe6d3")
-    wear = Outfit(moss, cream, moss, s.skin("#dcae9d"), brass(b), chest=1.15, waist=0.50, flare=1.05, folds=10, depth=0.08, apron=cream, collar="round", buttons=3, hem=0.30)
+    wear = Outfit(
+        moss,
+        cream,
+        moss,
+        s.skin("#dcae9d"),
+        brass(b),
+        chest=1.15,
+        waist=0.50,
+        flare=1.05,
+        folds=10,
+        depth=0.08,
+        apron=cream,
+        collar="round",
+        buttons=3,
+        hem=0.30,
+    )
     s.dress(wear, {1: hug_arm(1, (0.34, 2.50, 0.86), curl=0.9), -1: hang(-1, out=0.98)}, wide=1.25)
-    props.shell(b, (0.62, 2.98, 0.72), turn(-12, 0, 6), 0.74)
+    trinkets.shell(b, (0.62, 2.98, 0.72), turn(-12, 0, 6), 0.74)
     s.human(Face(
-        skin="#e0b3a2", blush="#c4574f", blush_strength=0.15, lips="#a9544d", brows="#a08a62", iris="#5f6a3a", wide=1.14, long=0.94, jaw=1.1, cheeks=1.35, freckles=230, freckle_colour="#a5684a", lines=0.55, open_up=0.27,
+        skin="#e0b3a2", blush="#c4574f", blush_strength=0.15, lips="#a9544d", brows="#a08a62",
+        iris="#5f6a3a", wide=1.14, long=0.94, jaw=1.1, cheeks=1.35, freckles=230, freckle_colour="#a5684a",
+        lines=0.55, open_up=0.27,
         open_down=0.29, brow_tilt=-0.35, smile=-0.2, chin=1.1, nose_wide=1.2, lash=0.6, gaze=(0, 8),
     ))  # fmt: skip
     w = s.wig("#c2ac7c", sheen=0.8)
     w.cap()
-    w.swept((0.9, -0.02, 0.05), 70, bulge=1.06)
-    w.swept((-0.9, -0.02, 0.05), 70, bulge=1.06)
+    w.swept((0.92, -0.02, 0.05), 170, bulge=1.06, sides=(0, 180))
+    w.swept((-0.92, -0.02, 0.05), 170, bulge=1.06, sides=(-180, 0))
     for side in (-1, 1):
         for ring in range(5):
             turns = np.linspace(0, 6.6, 9)
             r = 0.29 - 0.055 * ring
-            points = [np.array([side * (0.98 + 0.03 * ring), -0.04 + r * math.sin(t), 0.06 + r * math.cos(t)]) for t in turns]
+            points = [
+                np.array([side * (0.98 + 0.03 * ring), -0.04 + r * math.sin(t), 0.06 + r * math.cos(t)])
+                for t in turns
+            ]
             w.lock(points, [0.05, *([0.06] * 7), 0.04])
     w.stray(26)
     s.tall = 6.3
@@ -48,12 +70,36 @@ def lodger_in_a_teacup(s: Sitting) -> None:
     """Model a mouse up to its waist in a teacup."""
     b = s.bench
     cobalt, white = clothes(b, "#2e4a86", "#273f73", kind=FELT, rate=50), clothes(b, "#f1efe8")
-    wear = Outfit(cobalt, white, cobalt, s.skin("#d9b0a8"), brass(b), hem=1.9, flare=0.52, folds=7, depth=0.04, collar="shawl", buttons=0, band=False, belt=white)
-    s.dress(wear, {1: hug_arm(1, (0.62, 2.52, 0.74), curl=0.8), -1: hang(-1, out=0.92, y=2.50, z=0.45, curl=0.8)}, base="#5c4331", wide=1.3)
-    props.teacup(b, (0, 1.55, 0), turn(-25, 0, 0), 2.9, rim="#2e4a86", tea=None, flowers=True)
+    wear = Outfit(
+        cobalt,
+        white,
+        cobalt,
+        s.skin("#d9b0a8"),
+        brass(b),
+        hem=1.9,
+        flare=0.52,
+        folds=7,
+        depth=0.04,
+        collar="shawl",
+        buttons=0,
+        band=False,
+        belt=white,
+    )
+    s.dress(
+        wear,
+        {1: hug_arm(1, (0.62, 2.52, 0.74), curl=0.8), -1: hang(-1, out=0.92, y=2.50, z=0.45, curl=0.8)},
+        base="#5c4331",
+        wide=1.3,
+    )
+    trinkets.teacup(b, (0, 1.55, 0), turn(-25, 0, 0), 2.9, rim="#2e4a86", tea=None, flowers=True)
     china = props.glaze(b, "#f3f0e8")
     props.put(b, (0, 0.30, 0), None, 2.9)
-    b.lathe((0, 0, 0), [(0, 0), (0.24, 0), (0.52, 0.08), (0.53, 0.10), (0.24, 0.035), (0, 0.03)], china, round_by=0.008)
+    b.lathe(
+        (0, 0, 0),
+        [(0, 0), (0.24, 0), (0.52, 0.08), (0.53, 0.10), (0.24, 0.035), (0, 0.03)],
+        china,
+        round_by=0.008,
+    )
     beast = mouse("#8f8a86", "#d9a9a3", "#0c0a0b")
     s.beast(beast)
     mouse_ears(s, beast, torn=0)
@@ -65,16 +111,35 @@ def lodger_in_a_teacup(s: Sitting) -> None:
 def mouse(fur: str, pink: str, iris: str) -> Beast:
     """Describe a mouse's head."""
     return Beast(
-        fur=fur, dark="#3a3331", pink=pink, nose_colour=pink, muzzle=(0.52, 0.36, 0.115, 0.16), muzzle_wide=0.9, nose=(0.085, 0.070, 0.065), eye=0.19, eye_apart=0.44, eye_yaw=34, eye_high=0.06, iris=iris, inner=iris, pupil_wide=0.5,
-        iris_size=0.93, white="#0c0a0a", open_up=0.58, open_down=0.54, skull=(0.76, 0.72, 0.80), cheek=0.42, lash=0.35,
-        marks=(((0.0, -0.55), (0.40, 0.28), "#cfc8c0" if fur != "#f2eee6" else "#f6f1ea", 0.6), ((0.46, 0.06), (0.26, 0.24), "#6f6a67" if fur != "#f2eee6" else "#e6d3cc", 0.9)),
+        fur=fur, dark="#3a3331", pink=pink, nose_colour=pink, muzzle=(0.52, 0.36, 0.115, 0.16),
+        muzzle_wide=0.9, nose=(0.085, 0.070, 0.065), eye=0.19, eye_apart=0.44, eye_yaw=34, eye_high=0.06,
+        iris=iris, inner=iris, pupil_wide=0.5,
+        iris_size=0.93, white="#0c0a0a", open_up=0.58, open_down=0.54, skull=(0.76, 0.72, 0.80), cheek=0.42,
+        lash=0.35,
+        marks=(
+            ((0.0, -0.55), (0.40, 0.28), "#cfc8c0" if fur != "#f2eee6" else "#f6f1ea", 0.6),
+            ((0.46, 0.06), (0.26, 0.24), "#6f6a67" if fur != "#f2eee6" else "#e6d3cc", 0.9),
+        ),
     )  # fmt: skip
 
 
 def mouse_ears(s: Sitting, beast: Beast, *, torn: int, tall: float = 0.78) -> None:
     """Set a mouse's ears, whiskers and cheek hair."""
     fur = int(s.marks["skin"][0])
-    ear_pair(s.bench, beast, fur, wide=0.42, tall=tall, at=(0.52, 0.55, -0.15), tilt=38, yaw=14, point=-0.35, cup=0.9, torn=torn, low=0.0)
+    ear_pair(
+        s.bench,
+        beast,
+        fur,
+        wide=0.42,
+        tall=tall,
+        at=(0.52, 0.55, -0.15),
+        tilt=38,
+        yaw=14,
+        point=-0.35,
+        cup=0.9,
+        torn=torn,
+        low=0.0,
+    )
     s.bench.frame = s.head
     whiskers(s.bench, s.marks["nose"] + (0, 0.0, 0.04), s.seed, wide=0.10, long=0.70)
     w = s.wig(beast.fur, sheen=0.3)
@@ -86,37 +151,84 @@ def mouse_ears(s: Sitting, beast: Beast, *, torn: int, tall: float = 0.78) -> No
 def egg_sitter(s: Sitting) -> None:
     """Model a man with his arms round an egg."""
     b = s.bench
-    brown, straw = clothes(b, "#6d4c36", "#5c3f2d", kind=FELT, rate=50), clothes(b, "#d2b36a", kind=KNIT, rate=18, bump=0.7)
-    wear = Outfit(brown, straw, brown, s.skin("#d0a27e"), brass(b, "#7d5a38"), chest=1.1, waist=0.44, hem=1.15, flare=0.78, depth=0.05, trousers=clothes(b, "#4d4a3f"), collar="round", buttons=4, band=False)
-    s.dress(wear, {1: hug_arm(1, (0.50, 2.30, 0.98), curl=0.40), -1: hug_arm(-1, (0.50, 2.00, 0.98), curl=0.40)}, wide=1.2)
-    props.egg(b, (0, 2.12, 1.0), 1.75)
+    brown, straw = (
+        clothes(b, "#6d4c36", "#5c3f2d", kind=FELT, rate=50),
+        clothes(b, "#d2b36a", kind=KNIT, rate=18, bump=0.7),
+    )
+    wear = Outfit(
+        brown,
+        straw,
+        brown,
+        s.skin("#d0a27e"),
+        brass(b, "#7d5a38"),
+        chest=1.1,
+        waist=0.44,
+        hem=1.15,
+        flare=0.78,
+        depth=0.05,
+        trousers=clothes(b, "#4d4a3f"),
+        collar="round",
+        buttons=4,
+        band=False,
+    )
+    s.dress(wear, {1: egg_arm(1, 2.46), -1: egg_arm(-1, 2.34)}, wide=1.2)
+    trinkets.egg(b, (0, 2.20, 0.74), 1.5)
     s.human(Face(
-        skin="#d5a883", blush="#b5463a", blush_strength=0.15, lips="#a3614f", brows="#3f2a1c", iris="#5f3d22", wide=1.06, long=0.98, jaw=1.3, chin=1.25, nose=1.35, nose_wide=1.35, brow_thick=0.055, brow_many=130, brow_tilt=0.85,
-        brow_high=0.27, lash=0.4, open_up=0.36, lines=0.3, lip_full=0.8, smile=-0.2, gaze=(0, 14), mouth_wide=0.9,
+        skin="#d5a883", blush="#b5463a", blush_strength=0.15, lips="#a3614f", brows="#3f2a1c",
+        iris="#5f3d22", wide=1.06, long=0.98, jaw=1.3, chin=1.25, nose=1.35, nose_wide=1.35,
+        brow_thick=0.055, brow_many=130, brow_tilt=0.85,
+        brow_high=0.27, lash=0.4, open_up=0.36, lines=0.3, lip_full=0.8, smile=-0.2, gaze=(0, 14),
+        mouth_wide=0.9,
     ))  # fmt: skip
     w = s.wig("#4a3220", sheen=0.7)
     w.cap()
     w.fringe(44, low=0.50, wide=70, size=0.05)
     w.crop(150, length=0.34, low=-24)
-    props.cap_knitted(b, s.head, "#d2b36a")
+    hats.cap_knitted(b, s.head, "#d2b36a")
     s.tall = 6.3
     s.figure()
     s.face("face.jpg", tall=2.1)
-    s.detail("hand.jpg", (0.34, 2.22, 1.35), 1.25, side=0.1)
+    s.detail("hand.jpg", (0.36, 2.44, 1.15), 1.05, side=0.25)
+
+
+def egg_arm(side: int, high: float) -> Arm:
+    """Lay a spread hand on the egg."""
+    return reach(side, (0.58, high, 0.98), (-0.72, 0.0, 0.62), (-0.78, -0.12, -0.6), 0.32, (1, -0.4, -0.2))
 
 
 def beetle_with_good_references(s: Sitting) -> None:
     """Model a beetle in a frock coat that offers a letter."""
     b = s.bench
     plum, white = clothes(b, "#5a2d42", "#4b2436", kind=FELT, rate=55), clothes(b, "#eeebe2")
-    shell = b.material("#1c3a31", "#31402a", kind=BRUSHED, rate=5, bump=0.02, rough=0.22, mirror=0.10, sheen=0.3)
-    wear = Outfit(plum, white, white, shell, brass(b, "#a4632f"), open_front=white, hem=0.55, flare=0.80, depth=0.06, trousers=clothes(b, "#2c2628"), collar="stand", buttons=4, band=False)
-    s.dress(wear, {1: offer_arm(1, (0.46, 2.74, 0.84), curl=0.9), -1: hug_arm(-1, (0.20, 2.78, 0.52), curl=0.5)})
+    shell = b.material(
+        "#1c3a31", "#31402a", kind=BRUSHED, rate=5, bump=0.02, rough=0.22, mirror=0.10, sheen=0.3
+    )
+    wear = Outfit(
+        plum,
+        white,
+        white,
+        shell,
+        brass(b, "#a4632f"),
+        open_front=white,
+        hem=0.55,
+        flare=0.80,
+        depth=0.06,
+        trousers=clothes(b, "#2c2628"),
+        collar="stand",
+        buttons=4,
+        band=False,
+    )
+    s.dress(
+        wear, {1: offer_arm(1, (0.46, 2.74, 0.84), curl=0.9), -1: hug_arm(-1, (0.20, 2.78, 0.52), curl=0.5)}
+    )
     g = s.grips[1]["grip"]
-    props.scroll(b, g + (-0.06, 0.02, 0.04), turn(0, 12, 66), 0.92)
+    trinkets.scroll(b, g + (-0.06, 0.02, 0.04), turn(0, 12, 66), 0.92)
     beast = Beast(
-        fur="#1f3b34", dark="#0d1512", muzzle=(0.20, 0.46, 0.30, 0.20), skull=(0.88, 0.84, 0.84), nose_colour="#d8cdb4", nose=(0.15, 0.06, 0.06), eye=0.26, eye_apart=0.52, eye_yaw=40, eye_high=0.10, iris="#a4632f", inner="#d08a4a",
-        pupil_wide=0.16, iris_size=0.92, white="#2c1a10", open_up=0.56, open_down=0.52, lash=0, strokes=0, gloss=0.24, mirror=0.10, mouth=True,
+        fur="#1f3b34", dark="#0d1512", muzzle=(0.20, 0.46, 0.30, 0.20), skull=(0.88, 0.84, 0.84),
+        nose_colour="#d8cdb4", nose=(0.15, 0.06, 0.06), eye=0.26, eye_apart=0.52, eye_yaw=40, eye_high=0.10,
+        iris="#a4632f", inner="#d08a4a",
+        pupil_wide=0.16, iris_size=0.92, white="#2c1a10", open_up=0.56, open_down=0.52, lash=0, strokes=0,
+        gloss=0.24, mirror=0.10, mouth=True,
     )  # fmt: skip
     s.beast(beast)
     skin = b.materials[int(s.marks["skin"][0])]
@@ -127,9 +239,17 @@ def beetle_with_good_references(s: Sitting) -> None:
     antennae(b, shell, feathered=False, club=copper)
     for side in (-1, 1):
         b.part()
-        b.tube([(side * 0.10, -0.50, 0.94), (side * 0.30, -0.62, 1.02), (side * 0.08, -0.76, 0.98)], [0.055, 0.05, 0.012], props.enamel(b, "#d8cdb4"))
+        b.tube(
+            [(side * 0.10, -0.50, 0.94), (side * 0.30, -0.62, 1.02), (side * 0.08, -0.76, 0.98)],
+            [0.035, 0.03, 0.008],
+            props.enamel(b, "#8a6a42"),
+        )
     b.part()
-    b.tube([(0, 1.02, -0.10), (0, 0.92, 0.45), (0, 0.50, 0.74)], [0.012, 0.014, 0.008], props.enamel(b, "#10201b"))
+    b.tube(
+        [(0, 1.02, -0.10), (0, 0.92, 0.45), (0, 0.50, 0.74)],
+        [0.012, 0.014, 0.008],
+        props.enamel(b, "#10201b"),
+    )
     s.tall = 6.5
     s.figure()
     s.face(tall=2.2, shift=(0, 0.05))
@@ -140,7 +260,13 @@ def oil_sheen(s: Sitting) -> None:
     """Paint oil colours in thin glazes over the dark head."""
     canvas = Canvas("#000000", s.seed)
     canvas.pixels = s.bench.faces[-1]
-    for middle, radii, colour in (((-0.4, 0.5), (0.4, 0.25), "#3f6f86"), ((0.35, 0.6), (0.35, 0.2), "#6d4a78"), ((0.0, 0.15), (0.2, 0.5), "#7d6a2c"), ((0.5, -0.3), (0.3, 0.3), "#2f6f5a"), ((-0.5, -0.3), (0.3, 0.3), "#5a3f6d")):
+    for middle, radii, colour in (
+        ((-0.4, 0.5), (0.4, 0.25), "#3f6f86"),
+        ((0.35, 0.6), (0.35, 0.2), "#6d4a78"),
+        ((0.0, 0.15), (0.2, 0.5), "#7d6a2c"),
+        ((0.5, -0.3), (0.3, 0.3), "#2f6f5a"),
+        ((-0.5, -0.3), (0.3, 0.3), "#5a3f6d"),
+    ):
         canvas.glow(middle, radii, colour, 0.32)
         canvas.wash(middle, radii, colour, 0.12, strokes=50, slant=0.9, length=0.22)
 
@@ -148,15 +274,30 @@ def oil_sheen(s: Sitting) -> None:
 def duke_of_thimbles(s: Sitting) -> None:
     """Model a white mouse crowned with a thimble."""
     b = s.bench
-    crimson, ermine = clothes(b, "#8e2230", "#7a1a28", kind=FELT, rate=40, sheen=0.9), clothes(b, "#f2eee6", "#2a2424", kind=DOTS, rate=30, width=9)
-    wear = Outfit(crimson, ermine, crimson, s.skin("#dba9a0"), brass(b, "#b5b9bd"), flare=1.12, folds=9, depth=0.10, collar="shawl", buttons=0, sleeve_wide=1.2)
+    crimson, ermine = (
+        clothes(b, "#8e2230", "#7a1a28", kind=FELT, rate=40, sheen=0.9),
+        clothes(b, "#f2eee6", "#2a2424", kind=DOTS, rate=30, width=9),
+    )
+    wear = Outfit(
+        crimson,
+        ermine,
+        crimson,
+        s.skin("#dba9a0"),
+        brass(b, "#b5b9bd"),
+        flare=1.12,
+        folds=9,
+        depth=0.10,
+        collar="shawl",
+        buttons=0,
+        sleeve_wide=1.2,
+    )
     s.dress(wear, {-1: reach_up(), 1: hang(1, out=0.92)}, base="#4f3324", wide=1.4)
     beast = mouse("#f2eee6", "#dba9a0", "#7a1420")
     s.beast(beast)
     mouse_ears(s, beast, torn=1, tall=0.80)
     b.frame = s.head
     axes = turn(0, -6, -14)
-    props.thimble(b, s.head.point((0.10, 0.86, -0.02)), s.head.axes @ axes, 0.52)
+    trinkets.thimble(b, s.head.point((0.10, 0.86, -0.02)), s.head.axes @ axes, 0.52)
     b.frame = Frame()
     b.part()
     pin = brass(b, "#d4d7da", rough=0.15)
@@ -177,11 +318,25 @@ def weather_widow(s: Sitting) -> None:
     """Model a woman under an umbrella that rains inside."""
     b = s.bench
     slate, rain = clothes(b, "#55506b", "#48445c"), clothes(b, "#9aa7b3")
-    wear = Outfit(slate, slate, slate, s.skin("#c29170"), brass(b, "#8d8d8b"), flare=1.12, folds=12, depth=0.10, collar="stand", buttons=7, belt=rain)
+    wear = Outfit(
+        slate,
+        slate,
+        slate,
+        s.skin("#c29170"),
+        brass(b, "#8d8d8b"),
+        flare=1.12,
+        folds=12,
+        depth=0.10,
+        collar="stand",
+        buttons=7,
+        belt=rain,
+    )
     s.dress(wear, {1: rod_arm(1, (0.46, 3.02, 0.62), rise=0.1, pole=(1, -1, -0.1)), -1: hang(-1)})
     props.umbrella_open(b, (0.38, 5.75, 0.34), turn(0, -5, -2), "#6d7888", 1.45)
     s.human(Face(
-        skin="#c89877", blush="#a8484a", lips="#97393a", brows="#1f1a1a", iris="#4a5058", wide=0.90, long=1.10, hollow=0.35, shadow="#5a4460", shadow_strength=0.22, lines=0.4, open_up=0.27, smile=-0.25, brow_tilt=0.15,
+        skin="#c89877", blush="#a8484a", lips="#97393a", brows="#1f1a1a", iris="#4a5058", wide=0.90,
+        long=1.10, hollow=0.35, shadow="#5a4460", shadow_strength=0.22, lines=0.4, open_up=0.27, smile=-0.25,
+        brow_tilt=0.15,
         lip_full=0.95, nose=1.1,
     ))  # fmt: skip
     w = s.wig("#191618", sheen=1.2)
@@ -196,131 +351,3 @@ def weather_widow(s: Sitting) -> None:
     s.tall = 7.6
     s.figure()
     s.face(tall=2.1, shift=(0, 0.08))
-
-
-def patron_of_small_repairs(s: Sitting) -> None:
-    """Model a woman with a mended face and a brass halo."""
-    b = s.bench
-    linen, terra = clothes(b, "#ddd0b8", "#cdbfa5"), clothes(b, "#b4613f", "#a05334")
-    wear = Outfit(linen, terra, linen, s.skin("#8e5d41"), brass(b), flare=1.0, folds=9, depth=0.09, apron=terra, collar="round", buttons=0, sleeve_wide=1.15, hem=0.25)
-    s.dress(wear, {1: offer_arm(1, (0.46, 2.66, 0.82), curl=0.7), -1: hang(-1)})
-    g = s.grips[1]["palm"]
-    props.spool(b, g + (-0.01, 0.20, 0.07), turn(0, 8, 10), 0.82, colour="#c79b3b", sheen=1.0)
-    patches(s)
-    props.halo(b, s.head.point((0, 0.28, -0.75)), s.head.axes, 0.98)
-    s.human(Face(
-        skin="#9a674a", blush="#a8433a", blush_strength=0.14, lips="#8a4640", brows="#2a1c14", iris="#8a5a20", wide=1.02, long=0.98, cheeks=1.3, smile=0.4, open_up=0.34, lip_full=1.15, nose_wide=1.15,
-    ))  # fmt: skip
-    mend(s)
-    w = s.wig("#2b1d15", sheen=0.5)
-    w.cap()
-    w.crop(330, length=0.20, size=0.036, curl=0.03)
-    s.tall = 6.5
-    s.figure()
-    s.face(tall=2.1, shift=(0, 0.05))
-    s.detail("patch.jpg", (-0.42, 1.30, 0.75), 1.35, side=-0.3, up=0.05)
-
-
-def mend(s: Sitting) -> None:
-    """Draw the mended crack in gold."""
-    canvas = Canvas("#000000", s.seed)
-    canvas.pixels = s.bench.faces[-1]
-    points = np.array([(0.20, 0.62), (0.25, 0.50), (0.20, 0.40), (0.30, 0.30), (0.58, 0.12), (0.60, -0.05), (0.52, -0.18), (0.56, -0.30), (0.44, -0.42), (0.46, -0.56), (0.36, -0.72)])
-    canvas.stroke(points, [0.004, 0.011, 0.009, 0.012, 0.005], "#4d2f16", 0.7, soft=0.9)
-    canvas.stroke(points, [0.003, 0.0085, 0.007, 0.009, 0.003], "#d9ad48", 1.0, soft=0.5, gloss=0.95)
-    for start, end in (((0.30, 0.30), (0.42, 0.42)), ((0.56, -0.30), (0.70, -0.26)), ((0.46, -0.56), (0.56, -0.60))):
-        canvas.stroke([start, end], [0.006, 0.002], "#d9ad48", 1.0, soft=0.5, gloss=0.95)
-
-
-def patches(s: Sitting) -> None:
-    """Sew three patches on the robe, each with its own thread."""
-    b = s.bench
-    clean = [clothes(b, c, d, kind=k, width=w) for c, d, k, w in (("#cdbd9c", "#b9a986", LINEN, 8), ("#b9a988", "#8d7d5c", CHECK, 9), ("#f3ece0", "#e8dfcf", LINEN, 8))]
-    for n, (angle, y, half, colour) in enumerate(((-38, 1.62, 0.19, "#a5382c"), (-30, 1.02, 0.23, "#2f5688"), (-62, 1.28, 0.17, "#c79b3b"))):
-        a = math.radians(angle)
-        way = np.array([-math.sin(a), 0, -math.cos(a)])
-        p = touch(s, np.array([1.6 * math.sin(a), y, 1.4 * math.cos(a)]), way)
-        if p is None:
-            continue
-        sew_patch(s, p, a, half, clean[n], props.thread(b, colour))
-
-
-def sew_patch(s: Sitting, p: np.ndarray, a: float, half: float, cloth: int, yarn: int) -> None:
-    """Lay a square of cloth on the skirt as small scales that follow it, with stitches round it."""
-    b = s.bench
-    u, v, way = np.array([math.cos(a), 0, -math.sin(a)]), np.array([0, 1.0, 0]), np.array([-math.sin(a), 0, -math.cos(a)])
-    steps = np.linspace(-half, half, 9)
-    grid = [[touch(s, p + u * x + v * y - way * 0.4, way) for x in steps] for y in steps]
-    b.frame = Frame()
-    b.part()
-    for row in grid:
-        for q in row:
-            if q is not None:
-                b.ball(q, (half * 0.20, half * 0.20, 0.020), cloth, k=0.03, axes=turn(math.degrees(a), -10, 0))
-    for n in range(9):
-        for q in (grid[n][0], grid[n][8], grid[0][n], grid[8][n]):
-            if q is None:
-                continue
-            out = q - p
-            out /= np.linalg.norm(out) + 1e-9
-            b.part()
-            b.tube([q - out * 0.02 - way * 0.022, q + out * 0.012 - way * 0.034, q + out * 0.045 - way * 0.006], [0.007, 0.008, 0.006], yarn)
-
-
-def aunt_who_kept_bees(s: Sitting) -> None:
-    """Model an old woman with a skep under her arm."""
-    b = s.bench
-    blue, honey = clothes(b, "#7d97b5", "#a9bdd2", kind=FLORAL, width=14), clothes(b, "#cf9531", "#bd8526", kind=KNIT, rate=22, bump=0.7)
-    wear = Outfit(honey, honey, blue, s.skin("#d6a787"), props.timber(b, "#6b452c"), sleeve=honey, open_front=blue, flare=0.6, hem=2.05, depth=0.03, collar="none", buttons=3, band=False)
-    s.dress(wear, {1: hug_arm(1, (0.66, 2.30, 0.52), curl=0.7), -1: hang(-1)})
-    b.frame = Frame()
-    b.part()
-    b.skirt((0, 2.55, 0), 0.37, 0.98, 2.25, blue, folds=11, depth=0.085, flat=0.87, phase=3.1)
-    props.skep(b, (0.86, 2.72, 0.42), 1.0)
-    s.human(Face(
-        skin="#dbae8f", blush="#c0503f", blush_strength=0.16, lips="#aa5c50", brows="#ddd8cf", lashes="#4a3a30", iris="#4f86b8", wide=1.0, long=0.95, cheeks=1.4, lines=1.15, open_up=0.20, open_down=0.20, smile=0.9, lash=0.5,
-        mouth_wide=1.1, lip_full=0.8, nose=1.05, eye=0.235, freckles=40,
-    ))  # fmt: skip
-    w = s.wig("#e8e5df", sheen=0.7)
-    w.cap()
-    w.crop(200, length=0.42, size=0.055, low=-30, front=48, curl=0.08)
-    props.hat_straw(b, s.head)
-    s.tall = 6.4
-    s.figure()
-    s.face(tall=2.0, shift=(0, 0.05), up=-0.02)
-    s.detail("hive.jpg", (0.88, 2.74, 0.5), 1.25, side=0.0)
-
-
-def cat_who_was_asked_to_leave(s: Sitting) -> None:
-    """Model a black cat in evening dress with a fish."""
-    b = s.bench
-    black, white = clothes(b, "#1e1c1e", "#2a272a", kind=FELT, rate=60), clothes(b, "#f2efe7")
-    red = clothes(b, "#9d2b2f", rate=50, sheen=0.7, rough=0.5)
-    wear = Outfit(black, white, white, s.skin("#232022"), props.enamel(b, "#111111"), open_front=white, hem=1.1, flare=0.66, depth=0.05, trousers=clothes(b, "#242226"), collar="stand", buttons=3, band=False)
-    s.dress(wear, {1: rod_arm(1, (0.84, 3.00, 0.62), rise=0.2, pole=(0.8, -1, -0.2)), -1: hang(-1)}, base="#3b2a20")
-    props.fish(b, s.grips[1]["grip"] + (0, -0.02, 0.02), 0.98)
-    b.frame = Frame()
-    for side in (-1, 1):
-        b.part()
-        b.tube([(side * 0.02, 3.58, 0.34), (side * 0.20, 3.60, 0.40), (side * 0.16, 3.20, 0.47)], [0.045, 0.055, 0.035], red)
-        b.part()
-        b.blade((side * 0.16, 3.22, 0.46), [(-0.055, 0), (0.055, 0), (0.09, -0.26), (0, -0.20), (-0.07, -0.28)], 0.010, red, bend=(1.2, 0.3), axes=turn(side * 15, -8, side * 6))
-    beast = Beast(
-        fur="#242124", dark="#080808", pink="#5a4444", nose_colour="#171315", muzzle=(0.22, 0.36, 0.16, 0.14), muzzle_wide=1.2, nose=(0.075, 0.05, 0.05), eye=0.25, eye_apart=0.42, eye_yaw=20, eye_high=0.06, iris="#a8b23a",
-        inner="#d0cf6a", pupil="slit", pupil_wide=0.62, iris_size=0.90, open_up=0.36, open_down=0.40, lift=0.18, skull=(0.90, 0.74, 0.78), cheek=0.46, gaze=(6, -10), brow=0.7, strokes=2800,
-        marks=(((0.0, 0.55), (0.25, 0.4), "#332e32", 0.8), ((0.2, -0.42), (0.18, 0.14), "#39343a", 0.8)),
-    )  # fmt: skip
-    s.beast(beast)
-    fur = int(s.marks["skin"][0])
-    ear_pair(b, beast, fur, wide=0.32, tall=0.62, at=(0.50, 0.62, -0.08), tilt=24, yaw=14, point=1.0, cup=1.0, torn=1, low=0.9)
-    b.frame = s.head
-    whiskers(b, s.marks["nose"] + (0, 0.0, 0.06), s.seed, wide=0.16, long=0.75)
-    w = s.wig("#2c282c", sheen=0.6)
-    for side in (-1, 1):
-        for k in range(4):
-            w.tuft((side * 0.74, -0.18 - 0.10 * k, 0.10), (side * 0.9, -0.45, 0.1), 16, length=0.30, spread=0.09, size=0.02)
-    s.tall = 6.5
-    s.figure()
-    s.face(tall=1.95, shift=(0, 0.1))
-    s.detail("fish.jpg", s.grips[1]["grip"] + (0, -0.42, 0.04), 1.25, side=-0.15)
-

@@ -18,7 +18,7 @@ from tags import TAGS
 
 DEMO = Path(__file__).resolve().parent.parent
 # (width, height) of what is rendered; the print is enlarged from it.
-RENDERED = {"portrait": (880, 1100), "landscape": (1110, 740)}
+RENDERED = {"portrait": (784, 980), "landscape": (1020, 680)}
 PRINTED = {"portrait": (1600, 2000), "landscape": (2100, 1400)}
 
 
@@ -27,15 +27,24 @@ def build_stuff(sitting: Sitting) -> Stuff:
     b = sitting.bench
     none = np.zeros((1, 8, 8, 4), np.float32)
     return Stuff(
-        np.array(b.materials), np.array(b.places) if b.places else np.zeros((1, 13)), np.stack(b.faces) if b.faces else none,
-        np.stack(b.irises) if b.irises else none, np.array(b.spots) if b.spots else np.zeros((0, 8)), sitting.floor(),
+        np.array(b.materials), np.array(b.places) if b.places else np.zeros((1, 13)),
+        np.stack(b.faces) if b.faces else none,
+        np.stack(b.irises) if b.irises else none, np.array(b.spots) if b.spots else np.zeros((0, 8)),
+        sitting.floor(),
     )  # fmt: skip
 
 
 def sit(slug: str) -> Sitting:
     """Model one figure."""
     role = CAST[slug]
-    sitting = Sitting(zlib.crc32(slug.encode()) % 9973, role.paper, role.second, role.turned, room=dict(role.room), boards=role.boards)
+    sitting = Sitting(
+        zlib.crc32(slug.encode()) % 9973,
+        role.paper,
+        role.second,
+        role.turned,
+        room=dict(role.room),
+        boards=role.boards,
+    )
     role.model(sitting)
     return sitting
 
@@ -46,7 +55,14 @@ def photograph(slug: str, wanted: dict[str, str], *, proof: str | None = None) -
     scene, stuff = sitting.bench.scene(), build_stuff(sitting)
     for name, orientation in wanted.items():
         shot = sitting.shots[name]
-        st = look(shot.eye, shot.target, shot.tall, paper=sitting.paper, aim=(0, 3.3, 0), **sitting.room)
+        st = look(
+            shot.eye,
+            shot.target,
+            shot.tall,
+            paper=sitting.paper,
+            aim=(0, 3.3 - max(0.0, sitting.lower - 0.5), 0),
+            **sitting.room,
+        )
         distance = float(np.linalg.norm(np.subtract(shot.eye, shot.target))) - shot.focus
         how = Print(focus=distance, aperture=shot.aperture)
         wide, high = RENDERED[orientation]
@@ -58,7 +74,11 @@ def photograph(slug: str, wanted: dict[str, str], *, proof: str | None = None) -
             shown = develop(picture, (wide * 3 // 2, high * 3 // 2), how, seed)
             Image.fromarray((shown * 255).astype(np.uint8)).save(f"{proof}/{slug}_{name[:-4]}.png")
             continue
-        size = write_jpeg(develop(picture, PRINTED[orientation], how, seed), DEMO / "pieces" / slug / name, TAGS.get(f"{slug}/{name}", Tags()))
+        size = write_jpeg(
+            develop(picture, PRINTED[orientation], how, seed),
+            DEMO / "pieces" / slug / name,
+            TAGS.get(f"{slug}/{name}", Tags()),
+        )
         print(f"{slug}/{name}: {size // 1000} kB", flush=True)
 
 
@@ -74,9 +94,13 @@ def main() -> None:
         slug = piece["slug"]
         if slug not in CAST or (asked.slugs and slug not in asked.slugs):
             continue
-        wanted = {p["file"]: p["orientation"] for p in piece["photos"] if not asked.only or p["file"] == asked.only}
+        wanted = {
+            p["file"]: p["orientation"] for p in piece["photos"] if not asked.only or p["file"] == asked.only
+        }
         if not asked.again and not asked.proof:
-            wanted = {name: way for name, way in wanted.items() if not (DEMO / "pieces" / slug / name).exists()}
+            wanted = {
+                name: way for name, way in wanted.items() if not (DEMO / "pieces" / slug / name).exists()
+            }
         if wanted:
             photograph(slug, wanted, proof=asked.proof)
 

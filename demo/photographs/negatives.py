@@ -19,7 +19,8 @@ BRADFORD = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.03
 
 # What was done to the pixels before they were stored, so that the tag undoes it.
 UNDO = {
-    2: Image.Transpose.FLIP_LEFT_RIGHT, 3: Image.Transpose.ROTATE_180, 4: Image.Transpose.FLIP_TOP_BOTTOM, 5: Image.Transpose.TRANSPOSE,
+    2: Image.Transpose.FLIP_LEFT_RIGHT, 3: Image.Transpose.ROTATE_180, 4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
     6: Image.Transpose.ROTATE_90, 7: Image.Transpose.TRANSVERSE, 8: Image.Transpose.ROTATE_270,
 }  # fmt: skip
 LARGEST = 172_000  # bytes a photograph may take
@@ -63,10 +64,22 @@ def _text(words: str) -> bytes:
 def p3_profile() -> bytes:
     """Build a minimal display profile (ICC.1:2010, version 4)."""
     columns = (to_d50() @ to_xyz(P3_PRIMARIES)).T
-    curve = b"para" + bytes(4) + struct.pack(">HH", 3, 0) + b"".join(map(_number, (2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045)))
-    tags = [(b"desc", _text("Display P3")), (b"cprt", _text("No copyright, use freely")), (b"wtpt", b"XYZ " + bytes(4) + b"".join(map(_number, D50)))]
+    curve = (
+        b"para"
+        + bytes(4)
+        + struct.pack(">HH", 3, 0)
+        + b"".join(map(_number, (2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045)))
+    )
+    tags = [
+        (b"desc", _text("Display P3")),
+        (b"cprt", _text("No copyright, use freely")),
+        (b"wtpt", b"XYZ " + bytes(4) + b"".join(map(_number, D50))),
+    ]
     tags.append((b"chad", b"sf32" + bytes(4) + b"".join(_number(v) for v in to_d50().ravel())))
-    tags += [(name, b"XYZ " + bytes(4) + b"".join(map(_number, c))) for name, c in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)]
+    tags += [
+        (name, b"XYZ " + bytes(4) + b"".join(map(_number, c)))
+        for name, c in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)
+    ]
     tags += [(name, curve) for name in (b"rTRC", b"gTRC", b"bTRC")]
     table, body, at = struct.pack(">I", len(tags)), b"", 128 + 4 + 12 * len(tags)
     for name, block in tags:
@@ -74,7 +87,13 @@ def p3_profile() -> bytes:
         table += name + struct.pack(">II", at + len(body), len(block))
         body += padded
     size = at + len(body)
-    head = struct.pack(">I", size) + bytes(4) + struct.pack(">I", 0x04000000) + b"mntrRGB XYZ " + struct.pack(">6H", 2026, 1, 1, 0, 0, 0)
+    head = (
+        struct.pack(">I", size)
+        + bytes(4)
+        + struct.pack(">I", 0x04000000)
+        + b"mntrRGB XYZ "
+        + struct.pack(">6H", 2026, 1, 1, 0, 0, 0)
+    )
     head += b"acsp" + bytes(28) + b"".join(map(_number, D50)) + bytes(48)
     return head + table + body
 
@@ -100,7 +119,10 @@ def _exif(tags: Tags) -> Image.Exif:
         exif[ExifTags.Base.Make], exif[ExifTags.Base.Model] = tags.camera[:2]
         exif[ExifTags.Base.Software] = "Darkroom of the demo studio"
         inner = exif.get_ifd(ExifTags.IFD.Exif)
-        inner[ExifTags.Base.BodySerialNumber], inner[ExifTags.Base.CameraOwnerName] = tags.camera[2], tags.artist or ""
+        inner[ExifTags.Base.BodySerialNumber], inner[ExifTags.Base.CameraOwnerName] = (
+            tags.camera[2],
+            tags.artist or "",
+        )
         inner[ExifTags.Base.DateTimeOriginal] = "2026:03:02 10:41:07"
     if tags.artist:
         exif[ExifTags.Base.Artist] = tags.artist
@@ -114,7 +136,8 @@ def _exif(tags: Tags) -> Image.Exif:
 def _xmp(tags: Tags) -> bytes:
     return (
         '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
-        '<rdf:Description xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:exif="http://ns.adobe.com/exif/1.0/" '
+        '<rdf:Description xmlns:dc="http://purl.org/dc/elements/1.1/" '
+        'xmlns:exif="http://ns.adobe.com/exif/1.0/" '
         f'exif:GPSLatitude="{tags.place}"><dc:creator><rdf:Seq><rdf:li>{tags.artist}</rdf:li></rdf:Seq></dc:creator>'
         "</rdf:Description></rdf:RDF></x:xmpmeta>"
     ).encode()
@@ -135,7 +158,9 @@ def write_jpeg(shown: Floats, path: Path, tags: Tags) -> int:
         more["comment"], more["xmp"] = tags.comment, _xmp(tags)
     for quality in (88, 85, 82, 79, 76, 73, 70, 67, 64, 60, 56, 52):
         buffer = BytesIO()
-        image.save(buffer, "JPEG", quality=quality, subsampling="4:2:0", optimize=True, progressive=True, **more)
+        image.save(
+            buffer, "JPEG", quality=quality, subsampling="4:2:0", optimize=True, progressive=True, **more
+        )
         if buffer.tell() <= LARGEST:
             break
     path.parent.mkdir(parents=True, exist_ok=True)

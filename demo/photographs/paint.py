@@ -17,12 +17,26 @@ PIXELS = 2200
 
 @njit(fastmath=True, cache=True, error_model="numpy")
 def _stroke(
-    canvas: NDArray[np.float32], points: Floats, widths: Floats, colour: Floats, alpha: float, bristle: float, soft: float, gloss: float, seed: float
+    canvas: NDArray[np.float32],
+    points: Floats,
+    widths: Floats,
+    colour: Floats,
+    alpha: float,
+    bristle: float,
+    soft: float,
+    gloss: float,
+    seed: float,
 ) -> None:
     """Lay one stroke; points in pixels, bristle 0 smooth to 1 dry."""
     reach = widths.max() * (1.0 + soft) + 2.0
-    x0, x1 = max(0, int(points[:, 0].min() - reach)), min(canvas.shape[1] - 1, int(points[:, 0].max() + reach))
-    y0, y1 = max(0, int(points[:, 1].min() - reach)), min(canvas.shape[0] - 1, int(points[:, 1].max() + reach))
+    x0, x1 = (
+        max(0, int(points[:, 0].min() - reach)),
+        min(canvas.shape[1] - 1, int(points[:, 0].max() + reach)),
+    )
+    y0, y1 = (
+        max(0, int(points[:, 1].min() - reach)),
+        min(canvas.shape[0] - 1, int(points[:, 1].max() + reach)),
+    )
     many = len(points) - 1
     for j in range(y0, y1 + 1):
         for i in range(x0, x1 + 1):
@@ -52,7 +66,10 @@ def _stroke(
                 continue
             cover = cover * cover * (3 - 2 * cover)
             if bristle > 0.0:
-                hair = noise(across * 0.22 + 50.0, run * 0.018, seed) * 0.65 + noise(across * 0.6 + 9.0, run * 0.03, seed + 3.0) * 0.35
+                hair = (
+                    noise(across * 0.22 + 50.0, run * 0.018, seed) * 0.65
+                    + noise(across * 0.6 + 9.0, run * 0.03, seed + 3.0) * 0.35
+                )
                 cover *= min(1.0, max(0.0, 1.0 + bristle * 3.0 * (hair - 0.52)))
             cover *= alpha
             for c in range(3):
@@ -72,7 +89,8 @@ class Canvas:
         self.chance = np.random.default_rng(seed)
 
     def stroke(
-        self, points: Sequence[Sequence[float]] | Floats, widths: Sequence[float], colour: str | Floats, alpha: float = 1.0, *,
+        self, points: Sequence[Sequence[float]] | Floats, widths: Sequence[float], colour: str | Floats,
+        alpha: float = 1.0, *,
         bristle: float = 0.0, soft: float = 0.4, gloss: float = 0.5,
     ) -> None:  # fmt: skip
         """Lay a stroke along points."""
@@ -80,7 +98,17 @@ class Canvas:
         p = np.asarray(points, float)
         spots = np.stack([(p[:, 0] + REACH) * scale, (REACH - p[:, 1]) * scale], axis=1)
         seed = float(self.chance.uniform(0, 500))
-        _stroke(self.pixels, spots, np.asarray(widths, float) * scale, linear(colour), alpha, bristle, soft, gloss, seed)
+        _stroke(
+            self.pixels,
+            spots,
+            np.asarray(widths, float) * scale,
+            linear(colour),
+            alpha,
+            bristle,
+            soft,
+            gloss,
+            seed,
+        )
 
     def curve(self, points: Sequence[Sequence[float]], count: int = 9) -> Floats:
         """Sample a quadratic curve."""
@@ -89,7 +117,8 @@ class Canvas:
         return a * (1 - t) ** 2 + 2 * b * t * (1 - t) + c * t**2
 
     def wash(
-        self, middle: Sequence[float], radii: Sequence[float], colour: str | Floats, alpha: float, *, strokes: int = 60,
+        self, middle: Sequence[float], radii: Sequence[float], colour: str | Floats, alpha: float, *,
+        strokes: int = 60,
         slant: float = 0.5, length: float = 0.16, width: float = 0.022, bristle: float = 0.8,
     ) -> None:  # fmt: skip
         """Build up a soft area out of many short, thin strokes, denser in the middle."""
@@ -99,17 +128,32 @@ class Canvas:
             a = slant + self.chance.normal(0, 0.22)
             n = length * self.chance.uniform(0.6, 1.3)
             bow = self.chance.normal(0, 0.14) * n
-            ends = np.array([[-math.cos(a), -math.sin(a)], [math.sin(a), -math.cos(a)], [math.cos(a), math.sin(a)]]) * np.array([[n / 2], [bow], [n / 2]])
+            ends = np.array(
+                [[-math.cos(a), -math.sin(a)], [math.sin(a), -math.cos(a)], [math.cos(a), math.sin(a)]]
+            ) * np.array([[n / 2], [bow], [n / 2]])
             w = width * self.chance.uniform(0.6, 1.5)
             fade = max(0.15, 1.0 - 0.6 * math.hypot(dx, dy))
-            self.stroke(self.curve([(x, y) + e for e in ends], 6), [w * 0.5, w, w * 0.8, w * 0.3], colour, alpha * fade, bristle=bristle, soft=1.0)
+            self.stroke(
+                self.curve([(x, y) + e for e in ends], 6),
+                [w * 0.5, w, w * 0.8, w * 0.3],
+                colour,
+                alpha * fade,
+                bristle=bristle,
+                soft=1.0,
+            )
 
-    def glow(self, middle: Sequence[float], radii: Sequence[float], colour: str | Floats, alpha: float) -> None:
+    def glow(
+        self, middle: Sequence[float], radii: Sequence[float], colour: str | Floats, alpha: float
+    ) -> None:
         """Tint an area with a soft sponge."""
         scale = PIXELS / (2 * REACH)
         far = 2.6 * np.asarray(radii, float)
-        x0, x1 = np.clip([(middle[0] - far[0] + REACH) * scale, (middle[0] + far[0] + REACH) * scale], 0, PIXELS).astype(int)
-        y0, y1 = np.clip([(REACH - middle[1] - far[1]) * scale, (REACH - middle[1] + far[1]) * scale], 0, PIXELS).astype(int)
+        x0, x1 = np.clip(
+            [(middle[0] - far[0] + REACH) * scale, (middle[0] + far[0] + REACH) * scale], 0, PIXELS
+        ).astype(int)
+        y0, y1 = np.clip(
+            [(REACH - middle[1] - far[1]) * scale, (REACH - middle[1] + far[1]) * scale], 0, PIXELS
+        ).astype(int)
         y, x = np.mgrid[y0:y1, x0:x1].astype(np.float32) / scale
         away = ((x - REACH - middle[0]) / radii[0]) ** 2 + ((REACH - y - middle[1]) / radii[1]) ** 2
         w = (alpha * np.exp(-away))[..., None].astype(np.float32)
@@ -117,7 +161,8 @@ class Canvas:
         area += (linear(colour).astype(np.float32) - area) * w
 
     def hairs(
-        self, path: Sequence[Sequence[float]], colour: str, *, many: int = 70, length: float = 0.11, width: float = 0.0045,
+        self, path: Sequence[Sequence[float]], colour: str, *, many: int = 70, length: float = 0.11,
+        width: float = 0.0045,
         thick: float = 0.03, lean: float = 0.5, alpha: float = 0.75, side: float = 1.0,
     ) -> None:  # fmt: skip
         """Draw an eyebrow of single hairs along a curve."""
@@ -134,12 +179,33 @@ class Canvas:
             tip = root + grow * size
             mid = (root + tip) / 2 + up * size * 0.10
             w = width * self.chance.uniform(0.7, 1.2)
-            self.stroke(self.curve([root, mid, tip], 6), [w * 0.8, w, w * 0.25], colour, alpha * self.chance.uniform(0.5, 1), soft=0.7)
+            self.stroke(
+                self.curve([root, mid, tip], 6),
+                [w * 0.8, w, w * 0.25],
+                colour,
+                alpha * self.chance.uniform(0.5, 1),
+                soft=0.7,
+            )
 
-    def dots(self, middle: Sequence[float], radii: Sequence[float], colour: str, many: int, *, size: float = 0.009, alpha: float = 0.5) -> None:
+    def dots(
+        self,
+        middle: Sequence[float],
+        radii: Sequence[float],
+        colour: str,
+        many: int,
+        *,
+        size: float = 0.009,
+        alpha: float = 0.5,
+    ) -> None:
         """Sprinkle freckles."""
         for _ in range(many):
             x, y = middle + self.chance.normal(0, 0.5, 2) * radii
             w = size * self.chance.uniform(0.4, 1.25)
             dx, dy = self.chance.normal(0, 0.35, 2) * w
-            self.stroke([(x, y), (x + dx, y + dy)], [w, w * 0.8], colour, alpha * self.chance.uniform(0.35, 1), soft=0.9)
+            self.stroke(
+                [(x, y), (x + dx, y + dy)],
+                [w, w * 0.8],
+                colour,
+                alpha * self.chance.uniform(0.35, 1),
+                soft=0.9,
+            )

@@ -37,7 +37,11 @@ def noise(x: float, y: float, z: float) -> float:
 @njit(fastmath=True, cache=True, error_model="numpy")
 def cloud(x: float, y: float, z: float) -> float:
     """Give noise of three octaves, about 0 to 1."""
-    return 0.55 * noise(x, y, z) + 0.3 * noise(x * 2.1, y * 2.1, z * 2.1) + 0.15 * noise(x * 4.3, y * 4.3, z * 4.3)
+    return (
+        0.55 * noise(x, y, z)
+        + 0.3 * noise(x * 2.1, y * 2.1, z * 2.1)
+        + 0.15 * noise(x * 4.3, y * 4.3, z * 4.3)
+    )
 
 
 @njit(fastmath=True, cache=True, error_model="numpy")
@@ -79,11 +83,15 @@ def relief(kind: int, u: float, v: float, fade: float) -> float:
         return stitch(u, v) * fade * 1.6
     if kind == HAIR:
         bend = 0.6 * noise(v * 0.22, u * 0.05, 1.0)
-        return 0.6 * noise((u + bend) * 1.0, v * 0.05, 5.0) + 0.4 * fade * noise((u + bend) * 2.7, v * 0.09, 9.0)
+        return 0.6 * noise((u + bend) * 1.0, v * 0.05, 5.0) + 0.4 * fade * noise(
+            (u + bend) * 2.7, v * 0.09, 9.0
+        )
     if kind == WOOD:
         return 0.5 * noise(u * 1.0, v * 0.06, 2.0) + 0.4 * noise(u * 3.0, v * 0.1, 4.0) * fade
     if kind == FELT:
-        return 0.6 * noise(u * 0.7 + noise(v, u, 1.0) * 2, v * 0.7, 2.0) + 0.5 * fade * noise(u * 2.0, v * 0.5 + 2 * noise(u, v, 8.0), 4.0)
+        return 0.6 * noise(u * 0.7 + noise(v, u, 1.0) * 2, v * 0.7, 2.0) + 0.5 * fade * noise(
+            u * 2.0, v * 0.5 + 2 * noise(u, v, 8.0), 4.0
+        )
     if kind == VELVET:
         return 0.7 * noise(u * 0.3, v * 0.3, 6.0) + 0.3 * fade * noise(u * 2, v * 2, 1.0)
     if kind == FEATHER:
@@ -155,7 +163,9 @@ def mixture(kind: int, u: float, v: float, width: float) -> float:
         x, y = a - cu - 0.5 - jx, b - cv - 0.5 - jy
         c, s = math.cos(turn), math.sin(turn)
         x, y = c * x + s * y, -s * x + c * y
-        leaf = (1 - ramp(0.03, 0.06, abs(y - 0.25 * x * x))) * (ramp(0.2, 0.24, abs(x)) * (1 - ramp(0.40, 0.46, abs(x))))
+        leaf = (1 - ramp(0.03, 0.06, abs(y - 0.25 * x * x))) * (
+            ramp(0.2, 0.24, abs(x)) * (1 - ramp(0.40, 0.46, abs(x)))
+        )
         return max(petal(x, y, 5.0), 0.55 * leaf)
     if kind == KNIT:
         return ramp(0.42, 0.58, noise(u * 0.3, v * 0.3, 2.0)) * 0.4
@@ -163,7 +173,9 @@ def mixture(kind: int, u: float, v: float, width: float) -> float:
         return 0.75 * noise(u * 0.8, v * 0.03, 5.0) + 0.25 * noise(u * 2.4, v * 0.05, 9.0)
     if kind == WOOD:
         ring = u * 0.5 + 2.2 * noise(u * 0.12, v * 0.012, 2.0)
-        return 0.6 * (0.5 + 0.5 * math.sin(ring * 4.0)) * noise(u * 0.5, v * 0.05, 6.0) + 0.45 * noise(u * 2.5, v * 0.07, 4.0)
+        return 0.6 * (0.5 + 0.5 * math.sin(ring * 4.0)) * noise(u * 0.5, v * 0.05, 6.0) + 0.45 * noise(
+            u * 2.5, v * 0.07, 4.0
+        )
     if kind == FELT:
         return 0.6 * cloud(u * 0.12, v * 0.12, 5.0) + 0.4 * noise(u * 1.3, v * 0.6, 2.0)
     if kind == FEATHER:

@@ -6,7 +6,19 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit, prange
 
-from solids import BLEND, BOUND, BOUND_RADIUS, CARVE, ELLIPSOID, JOIN, TUBE, Floats, Ints, smooth_least, solid_distance
+from solids import (
+    BLEND,
+    BOUND,
+    BOUND_RADIUS,
+    CARVE,
+    ELLIPSOID,
+    JOIN,
+    TUBE,
+    Floats,
+    Ints,
+    smooth_least,
+    solid_distance,
+)
 
 FINE = 7  # fine cells along the edge of a coarse one
 CELLS = 1_300_000  # about how many fine cells a grid has
@@ -40,7 +52,11 @@ def part_distance(
         if op == JOIN:
             reach = acc + k + solid[i, BOUND_RADIUS]
             # An ellipsoid's distance is an estimate that may be less than that to the ball round it.
-            if sort[i, 0] != ELLIPSOID and acc < 1e8 and (reach < 0.0 or dx * dx + dy * dy + dz * dz > reach * reach):
+            if (
+                sort[i, 0] != ELLIPSOID
+                and acc < 1e8
+                and (reach < 0.0 or dx * dx + dy * dy + dz * dz > reach * reach)
+            ):
                 continue
             acc = smooth_least(acc, solid_distance(sort[i, 0], solid, i, outlines, x, y, z), k)
         elif op == CARVE:
@@ -66,7 +82,16 @@ def tube_least(solid: Floats, i: int, x: float, y: float, z: float) -> float:
 
 @njit(fastmath=True, cache=True, error_model="numpy")
 def part_solids(
-    sort: Ints, solid: Floats, part: Ints, outlines: Floats, g: int, x: float, y: float, z: float, room: float, chosen: Ints
+    sort: Ints,
+    solid: Floats,
+    part: Ints,
+    outlines: Floats,
+    g: int,
+    x: float,
+    y: float,
+    z: float,
+    room: float,
+    chosen: Ints,
 ) -> int:
     """Choose the solids of a part that shape it within `room` of a point; returns how many."""
     acc = 1e9
@@ -96,7 +121,11 @@ def part_solids(
 def distance(scene: Scene, x: float, y: float, z: float) -> float:
     """Measure how far a ray may safely go from here."""
     sx, sy, sz = scene.side[0], scene.side[1], scene.side[2]
-    fx, fy, fz = (x - scene.origin[0]) / scene.cell, (y - scene.origin[1]) / scene.cell, (z - scene.origin[2]) / scene.cell
+    fx, fy, fz = (
+        (x - scene.origin[0]) / scene.cell,
+        (y - scene.origin[1]) / scene.cell,
+        (z - scene.origin[2]) / scene.cell,
+    )
     if fx < 0 or fy < 0 or fz < 0 or fx >= sx or fy >= sy or fz >= sz:
         ox = max(-fx, fx - sx, 0.0)
         oy = max(-fy, fy - sy, 0.0)
@@ -128,11 +157,17 @@ def listed_distance(scene: Scene, c: int, x: float, y: float, z: float) -> float
                 acc = least
                 continue
         if op == JOIN:
-            acc = smooth_least(acc, solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k)
+            acc = smooth_least(
+                acc, solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k
+            )
         elif op == CARVE:
-            acc = -smooth_least(-acc, solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k)
+            acc = -smooth_least(
+                -acc, solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k
+            )
         else:
-            acc = -smooth_least(-acc, -solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k)
+            acc = -smooth_least(
+                -acc, -solid_distance(scene.sort[i, 0], scene.solid, i, scene.outlines, x, y, z), k
+            )
     return min(best, acc)
 
 
@@ -171,7 +206,18 @@ def owner_at(scene: Scene, x: float, y: float, z: float) -> int:
 
 @njit(fastmath=True, cache=True, error_model="numpy", parallel=True)
 def _fine_lists(
-    sort: Ints, solid: Floats, part: Ints, outlines: Floats, origin: Floats, cell: float, side: Ints, ball: Floats, counts: Ints, far: Floats, start: Ints, listed: Ints
+    sort: Ints,
+    solid: Floats,
+    part: Ints,
+    outlines: Floats,
+    origin: Floats,
+    cell: float,
+    side: Ints,
+    ball: Floats,
+    counts: Ints,
+    far: Floats,
+    start: Ints,
+    listed: Ints,
 ) -> None:
     """Fill counts and far distances; with a non-empty `listed`, write the lists instead."""
     parts = len(part)
@@ -194,7 +240,11 @@ def _fine_lists(
         last = 0
         for f in range(FINE * FINE * FINE):
             ix, iy, iz = cx * FINE + f // (FINE * FINE), cy * FINE + (f // FINE) % FINE, cz * FINE + f % FINE
-            x, y, z = origin[0] + (ix + 0.5) * cell, origin[1] + (iy + 0.5) * cell, origin[2] + (iz + 0.5) * cell
+            x, y, z = (
+                origin[0] + (ix + 0.5) * cell,
+                origin[1] + (iy + 0.5) * cell,
+                origin[2] + (iz + 0.5) * cell,
+            )
             index = (ix * side[1] + iy) * side[2] + iz
             if empty:
                 off = math.sqrt((x - mx) ** 2 + (y - my) ** 2 + (z - mz) ** 2)
@@ -207,7 +257,10 @@ def _fine_lists(
                 least = part_distance(sort, solid, part, outlines, near[last], x, y, z)
             for j in range(len(near)):
                 g = near[j]
-                bound = math.sqrt((x - ball[g, 0]) ** 2 + (y - ball[g, 1]) ** 2 + (z - ball[g, 2]) ** 2) - ball[g, 3]
+                bound = (
+                    math.sqrt((x - ball[g, 0]) ** 2 + (y - ball[g, 1]) ** 2 + (z - ball[g, 2]) ** 2)
+                    - ball[g, 3]
+                )
                 if bound > least + 2.3 * cell:
                     lower[j] = bound
                     continue
@@ -222,7 +275,9 @@ def _fine_lists(
             here = 0
             for j in range(len(near)):
                 if lower[j] < least + 1.75 * cell * 1.25:
-                    many = part_solids(sort, solid, part, outlines, near[j], x, y, z, 1.75 * cell * 1.35, chosen)
+                    many = part_solids(
+                        sort, solid, part, outlines, near[j], x, y, z, 1.75 * cell * 1.35, chosen
+                    )
                     if writing:
                         for n in range(many):
                             listed[start[index] + here + n] = chosen[n] if n > 0 else -1 - chosen[0]
@@ -233,7 +288,9 @@ def _fine_lists(
 def _ball_round(rows: Floats) -> Floats:
     """Put a ball round several solids."""
     middle = rows[:, BOUND : BOUND + 3].mean(axis=0)
-    away = np.linalg.norm(rows[:, BOUND : BOUND + 3] - middle, axis=1) + rows[:, BOUND_RADIUS] + rows[:, BLEND]
+    away = (
+        np.linalg.norm(rows[:, BOUND : BOUND + 3] - middle, axis=1) + rows[:, BOUND_RADIUS] + rows[:, BLEND]
+    )
     return np.append(middle, away.max())
 
 

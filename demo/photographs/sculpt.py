@@ -22,7 +22,7 @@ def linear(colour: str | Sequence[float]) -> Floats:
 
 
 def turn(yaw: float = 0, pitch: float = 0, roll: float = 0) -> Floats:
-    """Rotate by degrees: yaw to the figure's left, pitch down, roll to the viewer's left; columns are axes."""
+    """Rotate by degrees: yaw to the figure's left, pitch down, roll leftward; columns are axes."""
     a, b, c = np.radians([yaw, pitch, roll])
     about_y = np.array([[np.cos(a), 0, np.sin(a)], [0, 1, 0], [-np.sin(a), 0, np.cos(a)]])
     about_x = np.array([[1, 0, 0], [0, np.cos(b), -np.sin(b)], [0, np.sin(b), np.cos(b)]])
@@ -76,7 +76,8 @@ class Bench:
         self.count = 0
 
     def material(
-        self, colour: str | Point, second: str | Point | None = None, *, kind: int = 0, rate: float = 20, bump: float = 0.3,
+        self, colour: str | Point, second: str | Point | None = None, *, kind: int = 0, rate: float = 20,
+        bump: float = 0.3,
         rough: float = 0.6, mirror: float = 0.04, sheen: float = 0.0, warm: float = 0.0, through: float = 0.0,
         metallic: float = 0.0, glow: float = 0.0, width: float = 8, picture: int = 0, place: int = 0,
     ) -> int:  # fmt: skip
@@ -104,7 +105,15 @@ class Bench:
         """Begin a part: what follows is modelled in one piece."""
         self.parts.append([len(self.rows), len(self.rows)])
 
-    def _add(self, kind: int, material: int, op: int, k: float, numbers: dict[int, float], bound: tuple[Floats, float]) -> int:
+    def _add(
+        self,
+        kind: int,
+        material: int,
+        op: int,
+        k: float,
+        numbers: dict[int, float],
+        bound: tuple[Floats, float],
+    ) -> int:
         row = np.zeros(so.COLUMNS)
         row[so.BLEND] = k * self.frame.size
         row[so.BOUND : so.BOUND + 3], row[so.BOUND_RADIUS] = bound
@@ -129,47 +138,89 @@ class Bench:
         numbers.update(enumerate(frame.axes.T.ravel(), so.TURN))
         return numbers
 
-    def ball(self, p: Point, radii: float | Point, m: int, *, k: float = 0, op: int = so.JOIN, axes: Floats | None = None) -> int:
+    def ball(
+        self,
+        p: Point,
+        radii: float | Point,
+        m: int,
+        *,
+        k: float = 0,
+        op: int = so.JOIN,
+        axes: Floats | None = None,
+    ) -> int:
         """Add an ellipsoid."""
         r = np.broadcast_to(np.asarray(radii, float), 3) * self.frame.size
         numbers = self._framed(p, axes) | dict(enumerate(r, so.OWN))
         return self._add(so.ELLIPSOID, m, op, k, numbers, (self.frame.point(p), float(r.max())))
 
-    def cone(self, a: Point, b: Point, ra: float, rb: float, m: int, *, k: float = 0, op: int = so.JOIN) -> int:
+    def cone(
+        self, a: Point, b: Point, ra: float, rb: float, m: int, *, k: float = 0, op: int = so.JOIN
+    ) -> int:
         """Add a round cone from a to b."""
         pa, pb, s = self.frame.point(a), self.frame.point(b), self.frame.size
         numbers = dict(enumerate(pa, 5)) | dict(enumerate(pb, 8)) | {14: ra * s, 15: rb * s}
         reach = float(np.linalg.norm(pb - pa)) / 2 + max(ra, rb) * s
         return self._add(so.CONE, m, op, k, numbers, ((pa + pb) / 2, reach))
 
-    def tube(self, points: Sequence[Point], radii: Sequence[float], m: int, *, k: float = 0, op: int = so.JOIN) -> int:
+    def tube(
+        self, points: Sequence[Point], radii: Sequence[float], m: int, *, k: float = 0, op: int = so.JOIN
+    ) -> int:
         """Add a tube along a quadratic curve of three points; the middle one pulls."""
         a, b, c = (self.frame.point(p) for p in points)
         if np.linalg.norm(a - 2 * b + c) < 0.02 * np.linalg.norm(a - c) + 1e-5:
             b = b + 0.02 * np.linalg.norm(a - c) * np.array([0.61, 0.53, 0.59]) + 1e-5
         s = self.frame.size
         numbers = dict(enumerate(a, 5)) | dict(enumerate(b, 8)) | dict(enumerate(c, 11))
-        numbers |= dict(enumerate([r * s for r in radii], 14)) | {17: max(radii) * s + float(np.linalg.norm(a - 2 * b + c)) / 4}
+        numbers |= dict(enumerate([r * s for r in radii], 14)) | {
+            17: max(radii) * s + float(np.linalg.norm(a - 2 * b + c)) / 4
+        }
         middle = (a + c) / 4 + b / 2
-        reach = max(float(np.linalg.norm(q - middle)) for q in (a, c, (a + b) / 2, (b + c) / 2)) + max(radii) * s
+        reach = (
+            max(float(np.linalg.norm(q - middle)) for q in (a, c, (a + b) / 2, (b + c) / 2)) + max(radii) * s
+        )
         return self._add(so.TUBE, m, op, k, numbers, (middle, reach))
 
-    def box(self, p: Point, half: Point, m: int, *, edge: float = 0.02, k: float = 0, op: int = so.JOIN, axes: Floats | None = None) -> int:
+    def box(
+        self,
+        p: Point,
+        half: Point,
+        m: int,
+        *,
+        edge: float = 0.02,
+        k: float = 0,
+        op: int = so.JOIN,
+        axes: Floats | None = None,
+    ) -> int:
         """Add a box with rounded edges."""
         s = self.frame.size
         h = np.asarray(half, float) * s
         numbers = self._framed(p, axes) | dict(enumerate(h, so.OWN)) | {20: edge * s}
         return self._add(so.BOX, m, op, k, numbers, (self.frame.point(p), float(np.linalg.norm(h))))
 
-    def ring(self, p: Point, large: float, small: float, m: int, *, flat: float = 1, k: float = 0, op: int = so.JOIN, axes: Floats | None = None) -> int:
+    def ring(
+        self,
+        p: Point,
+        large: float,
+        small: float,
+        m: int,
+        *,
+        flat: float = 1,
+        k: float = 0,
+        op: int = so.JOIN,
+        axes: Floats | None = None,
+    ) -> int:
         """Add a ring lying flat; `flat` squeezes it from front to back."""
         s = self.frame.size
         numbers = self._framed(p, axes) | {17: large * s, 18: small * s, 19: flat}
-        return self._add(so.TORUS, m, op, k, numbers, (self.frame.point(p), (large * max(1, flat) + small) * s))
+        return self._add(
+            so.TORUS, m, op, k, numbers, (self.frame.point(p), (large * max(1, flat) + small) * s)
+        )
 
     def skirt(
-        self, p: Point, top: float, low: float, height: float, m: int, *, folds: float = 9, depth: float = 0.05, flare: float = 1.0,
-        thick: float = 0.02, flat: float = 0.85, phase: float = 0.0, uneven: float = 1.0, k: float = 0, axes: Floats | None = None,
+        self, p: Point, top: float, low: float, height: float, m: int, *, folds: float = 9,
+        depth: float = 0.05, flare: float = 1.0,
+        thick: float = 0.02, flat: float = 0.85, phase: float = 0.0,
+        uneven: float = 1.0, k: float = 0, axes: Floats | None = None,
     ) -> int:  # fmt: skip
         """Hang a cloth from p: radius from top to low over the height."""
         s = self.frame.size
@@ -186,7 +237,17 @@ class Bench:
         self.count += len(shape)
         return self.count - len(shape), len(shape)
 
-    def lathe(self, p: Point, profile: Sequence[Point], m: int, *, round_by: float = 0.0, k: float = 0, op: int = so.JOIN, axes: Floats | None = None) -> int:
+    def lathe(
+        self,
+        p: Point,
+        profile: Sequence[Point],
+        m: int,
+        *,
+        round_by: float = 0.0,
+        k: float = 0,
+        op: int = so.JOIN,
+        axes: Floats | None = None,
+    ) -> int:
         """Turn a closed profile of (radius, height) points about the upright axis."""
         start, count = self._outline(profile)
         s = self.frame.size
@@ -195,7 +256,8 @@ class Bench:
         return self._add(so.LATHE, m, op, k, numbers, (self.frame.point(p), reach))
 
     def blade(
-        self, p: Point, outline: Sequence[Point], thick: float, m: int, *, bend: tuple[float, float] = (0, 0), edge: float = 0.01,
+        self, p: Point, outline: Sequence[Point], thick: float, m: int, *,
+        bend: tuple[float, float] = (0, 0), edge: float = 0.01,
         k: float = 0, op: int = so.JOIN, axes: Floats | None = None,
     ) -> int:  # fmt: skip
         """Cut a flat shape out of a sheet; bend it across and along."""
@@ -203,12 +265,21 @@ class Bench:
         s = self.frame.size
         far = float(np.linalg.norm(np.asarray(outline, float), axis=1).max())
         steep = 2 * far * max(abs(bend[0]), abs(bend[1]))
-        own = {17: start, 18: count, 19: thick * s, 20: bend[0] / s, 21: bend[1] / s, 22: 1 / s, 23: edge * s, 24: 1 / np.sqrt(1 + steep**2)}
+        own = {
+            17: start,
+            18: count,
+            19: thick * s,
+            20: bend[0] / s,
+            21: bend[1] / s,
+            22: 1 / s,
+            23: edge * s,
+            24: 1 / np.sqrt(1 + steep**2),
+        }
         reach = (far + thick + edge + far * far * max(abs(bend[0]), abs(bend[1]))) * s
         return self._add(so.BLADE, m, op, k, self._framed(p, axes) | own, (self.frame.point(p), reach))
 
     def lid(self, p: Point, shape: Point, m: int, *, k: float = 0, axes: Floats | None = None) -> int:
-        """Add an eyelid; shape: size, thickness, half width, opening up and down (radians), lift, two skews."""
+        """Add an eyelid; shape: size, thickness, half width, opening up, down (radians), lift, skews."""
         s = self.frame.size
         own = [shape[0] * s, shape[1] * s, *shape[2:]]
         numbers = self._framed(p, axes) | dict(enumerate(own, so.OWN))

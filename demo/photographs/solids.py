@@ -32,7 +32,11 @@ def tube_place(solid: Floats, i: int, x: float, y: float, z: float) -> tuple[flo
     """Find the nearest point of a quadratic curve: (squared distance, place along it from 0 to 1)."""
     ax, ay, az = solid[i, 5], solid[i, 6], solid[i, 7]
     bx, by, bz = solid[i, 8] - ax, solid[i, 9] - ay, solid[i, 10] - az
-    cx, cy, cz = ax - 2.0 * solid[i, 8] + solid[i, 11], ay - 2.0 * solid[i, 9] + solid[i, 12], az - 2.0 * solid[i, 10] + solid[i, 13]
+    cx, cy, cz = (
+        ax - 2.0 * solid[i, 8] + solid[i, 11],
+        ay - 2.0 * solid[i, 9] + solid[i, 12],
+        az - 2.0 * solid[i, 10] + solid[i, 13],
+    )
     dx, dy, dz = ax - x, ay - y, az - z
     kk = 1.0 / (cx * cx + cy * cy + cz * cz)
     kx = kk * (bx * cx + by * cy + bz * cz)
@@ -118,10 +122,15 @@ def skirt_distance(solid: Floats, i: int, x: float, y: float, z: float) -> float
     rho = math.sqrt(x * x + z * z) + 1e-9
     angle = math.atan2(z, x)
     s = min(1.2, max(0.0, -y / height))
-    swing = math.sin(folds * angle + phase + 0.9 * math.sin(2.0 * angle + phase * 1.7) + 0.5 * s * math.sin(phase * 3 + angle))
+    swing = math.sin(
+        folds * angle
+        + phase
+        + 0.9 * math.sin(2.0 * angle + phase * 1.7)
+        + 0.5 * s * math.sin(phase * 3 + angle)
+    )
     swing += 0.45 * math.sin(math.floor(folds * 0.62) * angle + 2.1 * phase)
     swing += 0.3 * math.sin(math.floor(folds * 1.7) * angle - phase + 1.3 * s)
-    radius = top + (low - top) * s**flare + depth * swing * (0.12 + s ** 0.8)
+    radius = top + (low - top) * s**flare + depth * swing * (0.12 + s**0.8)
     d = abs(rho - radius) - thick
     hem = height * (1.0 + solid[i, 25] * math.sin(3.0 * angle + phase) * 0.03 + 0.012 * swing)
     cut = max(y, -y - hem)
@@ -132,7 +141,14 @@ def skirt_distance(solid: Floats, i: int, x: float, y: float, z: float) -> float
 @njit(fastmath=True, cache=True, error_model="numpy")
 def lid_distance(solid: Floats, i: int, x: float, y: float, z: float) -> float:
     """Measure to an eyelid: a shell round the eyeball with an almond opening."""
-    size, thick, wide, up, down, lift = solid[i, 17], solid[i, 18], solid[i, 19], solid[i, 20], solid[i, 21], solid[i, 22]
+    size, thick, wide, up, down, lift = (
+        solid[i, 17],
+        solid[i, 18],
+        solid[i, 19],
+        solid[i, 20],
+        solid[i, 21],
+        solid[i, 22],
+    )
     rho = math.sqrt(x * x + y * y + z * z) + 1e-9
     shell = abs(rho - size) - thick
     if z < 0.0:
@@ -155,7 +171,9 @@ def solid_distance(kind: int, solid: Floats, i: int, outlines: Floats, x: float,
         d = cone_distance(solid, i, x, y, z)
     elif kind == TUBE:
         squared, t = tube_place(solid, i, x, y, z)
-        d = math.sqrt(squared) - (solid[i, 14] * (1 - t) * (1 - t) + 2 * solid[i, 15] * t * (1 - t) + solid[i, 16] * t * t)
+        d = math.sqrt(squared) - (
+            solid[i, 14] * (1 - t) * (1 - t) + 2 * solid[i, 15] * t * (1 - t) + solid[i, 16] * t * t
+        )
     else:
         dx, dy, dz = x - solid[i, 5], y - solid[i, 6], z - solid[i, 7]
         lx = solid[i, 8] * dx + solid[i, 9] * dy + solid[i, 10] * dz
@@ -181,7 +199,13 @@ def solid_distance(kind: int, solid: Floats, i: int, outlines: Floats, x: float,
             d = lid_distance(solid, i, lx, ly, lz)
         elif kind == LATHE:
             rho = math.sqrt(lx * lx + lz * lz)
-            d = outline_distance(outlines, int(solid[i, 17]), int(solid[i, 18]), rho * solid[i, 20], ly * solid[i, 20]) / solid[i, 20] - solid[i, 19]
+            d = (
+                outline_distance(
+                    outlines, int(solid[i, 17]), int(solid[i, 18]), rho * solid[i, 20], ly * solid[i, 20]
+                )
+                / solid[i, 20]
+                - solid[i, 19]
+            )
         elif kind == BLADE:
             lz -= solid[i, 20] * lx * lx + solid[i, 21] * ly * ly
             s = solid[i, 22]

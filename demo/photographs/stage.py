@@ -5,9 +5,22 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from beasts import Beast, model_beast
-from figure import HEAD, HEAD_SIZE, Arm, Outfit, bare_skin, brass, model_arm, model_base, model_body, reach, timber
+from face import Face
+from figure import (
+    HEAD,
+    HEAD_SIZE,
+    Arm,
+    Outfit,
+    bare_skin,
+    brass,
+    model_arm,
+    model_base,
+    model_body,
+    reach,
+    timber,
+)
 from hair import Wig, hair_material
-from head import Face, model_head
+from head import model_head
 from pattern import WOOD
 from room import sweep
 from sculpt import Bench, Frame, Point, turn
@@ -40,12 +53,12 @@ class Sitting:
     grips: dict[int, dict[str, Floats]] = field(default_factory=dict)
     marks: dict[str, Floats] = field(default_factory=dict)
     boards: bool = False
-    lower: float = 0.0  # how far the whole upper body is moved down
+    lower: float = 0.0  # how far the head sits lower than a person's
 
     @property
     def head(self) -> Frame:
         """Give the head's frame."""
-        return Frame(np.array(HEAD), turn(*self.head_turn), HEAD_SIZE)
+        return Frame(np.array(HEAD) - (0, self.lower, 0), turn(*self.head_turn), HEAD_SIZE)
 
     def floor(self) -> Floats:
         """Give the backdrop's material."""
@@ -64,6 +77,7 @@ class Sitting:
 
     def beast(self, beast: Beast) -> None:
         """Model an animal's head."""
+        self.lower = self.lower or 0.17
         self.marks = model_beast(self.bench, beast, self.head, self.seed)
         self.bench.frame = self.head
 
@@ -79,14 +93,35 @@ class Sitting:
     def figure(self, name: str = "figure.jpg", *, turn_by: float = 0.0, centre: float | None = None) -> None:
         """Plan the whole-figure picture."""
         y = self.tall / 2 - 0.42 if centre is None else centre
-        self.shots[name] = Shot((np.sin(turn_by) * 17, y + 0.7, np.cos(turn_by) * 17), (0, y, 0), self.tall, 0.2, 0.016)
+        self.shots[name] = Shot(
+            (np.sin(turn_by) * 17, y + 0.7, np.cos(turn_by) * 17), (0, y, 0), self.tall, 0.2, 0.016
+        )
 
-    def face(self, name: str = "face.jpg", *, tall: float = 1.95, side: float = -0.3, up: float = 0.05, shift: tuple[float, float] = (0, 0), focus: float = 0.5) -> None:
+    def face(
+        self,
+        name: str = "face.jpg",
+        *,
+        tall: float = 1.95,
+        side: float = -0.3,
+        up: float = 0.05,
+        shift: tuple[float, float] = (0, 0),
+        focus: float = 0.5,
+    ) -> None:
         """Plan the close picture of the face."""
-        c = np.array(HEAD) + (shift[0], shift[1] - 0.02, 0.1)
+        c = self.head.centre + (shift[0], shift[1] - 0.02, 0.1)
         self.shots[name] = Shot((c[0] + side * 3, c[1] + up * 4, c[2] + 10.5), tuple(c), tall, focus, 0.05)
 
-    def detail(self, name: str, target: Point, tall: float, *, side: float = -0.2, up: float = 0.15, focus: float = 0.0, aperture: float = 0.075) -> None:
+    def detail(
+        self,
+        name: str,
+        target: Point,
+        tall: float,
+        *,
+        side: float = -0.2,
+        up: float = 0.15,
+        focus: float = 0.0,
+        aperture: float = 0.075,
+    ) -> None:
         """Plan a detail."""
         c = np.asarray(target, float)
         way = np.array([side, up, 1.0])
@@ -100,14 +135,18 @@ def hang(side: int, *, out: float = 0.80, y: float = 2.18, z: float = 0.16, curl
     return reach(side, (out, y, z), (0.05, -1, 0.2), (-1, 0, 0.15), curl, (0.6, 0, -1))
 
 
-def rod_arm(side: int, rod: Point, *, curl: float = 1.3, rise: float = 0.1, pole: Point = (1, -0.7, -0.5)) -> Arm:
+def rod_arm(
+    side: int, rod: Point, *, curl: float = 1.3, rise: float = 0.1, pole: Point = (1, -0.7, -0.5)
+) -> Arm:
     """Grip an upright rod that passes through a point (x counted outward)."""
     d, n = np.array([-0.40, rise, 0.91]), np.array([-0.91, 0.0, -0.40])
     d /= np.linalg.norm(d)
     return reach(side, np.asarray(rod, float) - d * 0.215 - n * 0.088, d, n, curl, pole)
 
 
-def offer_arm(side: int, wrist: Point, *, curl: float = 0.35, inward: float = 0.25, pole: Point = (1, -0.8, -0.4)) -> Arm:
+def offer_arm(
+    side: int, wrist: Point, *, curl: float = 0.35, inward: float = 0.25, pole: Point = (1, -0.8, -0.4)
+) -> Arm:
     """Hold out a hand, palm up."""
     return reach(side, wrist, (-inward, 0.12, 1), (-0.1, 1, -0.1), curl, pole)
 

@@ -7,17 +7,27 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from light import Setting, backdrop_hit, backdrop_normal, key_strength, march, room_light
+from light import Setting, key_strength, march, room_light
 from pattern import (
-    BODY, BRUSHED, EYE, FACE, FEATHER, FELT, HAIR, METAL, PLASTER, VELVET, WARTS, WOOD, cloud, mixture, noise, ramp, relief,
+    BODY,
+    EYE,
+    FACE,
+    HAIR,
+    METAL,
+    PLASTER,
+    WOOD,
+    cloud,
+    mixture,
+    noise,
+    ramp,
+    relief,
 )  # fmt: skip
 from scene import Scene
 from solids import BLADE, BOX, CONE, LATHE, SKIRT, TUBE, Floats, tube_place
 
 # Columns of a material's row.
-COLOUR, SECOND, ROUGH, MIRROR, SHEEN, WARM, THROUGH, KIND, RATE, BUMP, PICTURE, PLACE, METALLIC, WIDTH, EXTRA = (
-    0, 3, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18,
-)  # fmt: skip
+COLOUR, SECOND, ROUGH, MIRROR, SHEEN, WARM, THROUGH, KIND = 0, 3, 6, 7, 8, 9, 10, 11
+RATE, BUMP, PICTURE, PLACE, METALLIC, WIDTH, EXTRA = 12, 13, 14, 15, 16, 17, 18
 
 
 class Stuff(NamedTuple):
@@ -32,7 +42,9 @@ class Stuff(NamedTuple):
 
 
 @njit(fastmath=True, cache=True, error_model="numpy")
-def grain_place(scene: Scene, o: int, x: float, y: float, z: float) -> tuple[float, float, float, float, float]:
+def grain_place(
+    scene: Scene, o: int, x: float, y: float, z: float
+) -> tuple[float, float, float, float, float]:
     """Give a solid's own coordinates: (across, along, and the direction called along)."""
     row = scene.solid[o]
     kind = scene.sort[o, 0]
@@ -41,7 +53,11 @@ def grain_place(scene: Scene, o: int, x: float, y: float, z: float) -> tuple[flo
         ax, ay, az = row[5], row[6], row[7]
         bx, by, bz = row[8] - ax, row[9] - ay, row[10] - az
         cx, cy, cz = ax - 2 * row[8] + row[11], ay - 2 * row[9] + row[12], az - 2 * row[10] + row[13]
-        px, py, pz = x - (ax + (2 * bx + cx * t) * t), y - (ay + (2 * by + cy * t) * t), z - (az + (2 * bz + cz * t) * t)
+        px, py, pz = (
+            x - (ax + (2 * bx + cx * t) * t),
+            y - (ay + (2 * by + cy * t) * t),
+            z - (az + (2 * bz + cz * t) * t),
+        )
         tx, ty, tz = bx + cx * t, by + cy * t, bz + cz * t
         n = 1.0 / math.sqrt(tx * tx + ty * ty + tz * tz + 1e-12)
         tx, ty, tz = tx * n, ty * n, tz * n
@@ -134,13 +150,24 @@ def mirrored(
     # A tall strip on the fill's side.
     side = dx * st.fill[0] + dz * st.fill[2]
     strip = ramp(0.90, 0.95, side) * (1.0 - ramp(0.35, 0.5, abs(dy))) * 0.45
-    out[0] = (r * dim + glow * st.key_colour[0] * 0.35 + strip)
-    out[1] = (g * dim + glow * st.key_colour[1] * 0.35 + strip)
-    out[2] = (b * dim + glow * st.key_colour[2] * 0.35 + strip)
+    out[0] = r * dim + glow * st.key_colour[0] * 0.35 + strip
+    out[1] = g * dim + glow * st.key_colour[1] * 0.35 + strip
+    out[2] = b * dim + glow * st.key_colour[2] * 0.35 + strip
 
 
 @njit(fastmath=True, cache=True, error_model="numpy")
-def gloss(nx: float, ny: float, nz: float, vx: float, vy: float, vz: float, lx: float, ly: float, lz: float, rough: float) -> float:
+def gloss(
+    nx: float,
+    ny: float,
+    nz: float,
+    vx: float,
+    vy: float,
+    vz: float,
+    lx: float,
+    ly: float,
+    lz: float,
+    rough: float,
+) -> float:
     """Give the width-normalised highlight of a lamp (Trowbridge-Reitz, from memory)."""
     hx, hy, hz = vx + lx, vy + ly, vz + lz
     s = 1.0 / math.sqrt(hx * hx + hy * hy + hz * hz + 1e-12)
@@ -189,7 +216,11 @@ def shade_eye(
     ir, ig, ib = mat[COLOUR], mat[COLOUR + 1], mat[COLOUR + 2]
     rim = ramp(0.75, 1.0, abs(qx)) + 0.4 * ramp(0.5, 0.9, abs(qy))
     ir, ig, ib = ir * (1 - 0.12 * rim), ig * (1 - 0.30 * rim), ib * (1 - 0.30 * rim)
-    er, eg, eb = st.key_colour[0] * lamp * 0.32 + ar, st.key_colour[1] * lamp * 0.32 + ag, st.key_colour[2] * lamp * 0.32 + ab
+    er, eg, eb = (
+        st.key_colour[0] * lamp * 0.32 + ar,
+        st.key_colour[1] * lamp * 0.32 + ag,
+        st.key_colour[2] * lamp * 0.32 + ab,
+    )
     out[0], out[1], out[2] = ir * er, ig * eg, ib * eb
     if qz > 0 and r < 1.06:
         picture_at(stuff.irises, int(mat[PICTURE]), 0.5 + 0.47 * hx / iris, 0.5 - 0.47 * hy / iris, out)
@@ -242,6 +273,9 @@ def shade(
     if kind == EYE:
         shade_eye(scene, st, stuff, m, x, y, z, gx, gy, gz, dx, dy, dz, key, ar, ag, ab, out)
         return
+    if o < 0 and kind == WOOD and gy < 0.9:
+        # Behind a bench stands a dim plain wall.
+        kind = PLASTER
     if o >= 0:
         u, v, lx, ly, lz = grain_place(scene, o, x, y, z)
     elif gy > 0.7:
@@ -263,7 +297,11 @@ def shade(
         hv = (relief(kind, u * rate, v * rate + e, fade) - h0) / e
         b = mat[BUMP] * (1.0 - 0.8 * ramp(0.3, 1.2, pixel * t * rate))
         sign = 1.0
-        nx, ny, nz = gx - b * (hu * sx * sign + hv * tx), gy - b * (hu * sy * sign + hv * ty), gz - b * (hu * sz * sign + hv * tz)
+        nx, ny, nz = (
+            gx - b * (hu * sx * sign + hv * tx),
+            gy - b * (hu * sy * sign + hv * ty),
+            gz - b * (hu * sz * sign + hv * tz),
+        )
         n = 1.0 / math.sqrt(nx * nx + ny * ny + nz * nz)
         nx, ny, nz = nx * n, ny * n, nz * n
     w = mixture(kind, u * rate, v * rate, mat[WIDTH])
@@ -273,7 +311,11 @@ def shade(
     rough = mat[ROUGH]
     if kind == FACE or kind == BODY:
         mottle = 0.93 + 0.14 * cloud(x * 5, y * 5, z * 5)
-        hue[0], hue[1], hue[2] = mat[COLOUR] * mottle, mat[COLOUR + 1] * mottle * (0.985 + 0.02 * mottle), mat[COLOUR + 2] * mottle
+        hue[0], hue[1], hue[2] = (
+            mat[COLOUR] * mottle,
+            mat[COLOUR + 1] * mottle * (0.985 + 0.02 * mottle),
+            mat[COLOUR + 2] * mottle,
+        )
         paint_skin(stuff, x, y, z, hue)
     if kind == FACE:
         f = stuff.place[int(mat[PLACE])]
@@ -337,10 +379,17 @@ def shade(
         spread = (light_key * lamp + light_rim * rims) * 0.3183 + room[c] * max(0.3, lean)
         tint = f0 * (1 - metal) + hue[c] * metal
         if kind == HAIR:
-            tint = 0.35 + 0.65 * hue[c]
+            tint = 0.10 + 0.90 * min(1.0, 1.6 * hue[c])
             spec = light_key * shine_key * max(0.0, nl * 0.7 + 0.3) + light_rim * shine_rim
             out[c] = hue[c] * spread * 1.05 + spec * tint
             continue
         edge = tint + (fresnel - f0) * (1 - metal * 0.5)
-        spec = (light_key * shine_key + light_rim * shine_rim) * edge + seen[c] * edge * open_sky * (1.0 - 0.6 * rough)
-        out[c] = hue[c] * mat[EXTRA] + hue[c] * (1.0 - 0.92 * metal) * spread + spec + velvet * (light_key * 0.25 + light_rim * 0.5 + room[c]) * (0.3 + 0.7 * hue[c])
+        spec = (light_key * shine_key + light_rim * shine_rim) * edge + seen[c] * edge * open_sky * (
+            1.0 - 0.6 * rough
+        )
+        out[c] = (
+            hue[c] * mat[EXTRA]
+            + hue[c] * (1.0 - 0.92 * metal) * spread
+            + spec
+            + velvet * (light_key * 0.25 + light_rim * 0.5 + room[c]) * (0.3 + 0.7 * hue[c])
+        )
