@@ -1,0 +1,174 @@
+"""Lay out a payment plan for a price or a piece, or say how a client's plan stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sitegen.desk import find, words
+from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.terms import plan_terms
+from sitegen.studio import money
+from sitegen.studio.commission import Place, Step
+from sitegen.studio.payments import Payment, PlanState, Standing, state
+from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make, read_deposit
+from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What was asked for beside the studio's usual terms; None leaves the usual."""
+
+    start: date
+    deposit: str | None = None
+    instalments: int | None = None
+    charge: str | None = None
+    weekend: Weekend | None = None
+
+
+@dataclass(frozen=True)
+class PlanAnswer:
+    """A plan with its currency, and how it stands if it's a client's."""
+
+    currency: str
+    title: str
+    plan: Plan
+    standing: PlanState | None = None
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        digits = self.plan.digits
+        answer: dict[str, Any] = {
+            "currency": self.currency,
+            "price": money.plain(self.plan.price, digits),
+            "parts": [_part(part, digits) for part in self.plan.parts],
+        }
+        if self.standing is not None:
+            for part, there in zip(answer["parts"], self.standing.parts, strict=True):
+                part |= {"paid": money.plain(there.paid, digits), "standing": str(there.standing)}
+            answer["paid"] = money.plain(self.standing.paid, digits)
+            answer["balance"] = money.plain(self.standing.balance, digits)
+        return answer
+
+    def lines(self) -> list[str]:
+        """Write the plan as a small ledger."""
+        rows = [_row(place, self) for place in range(len(self.plan.parts))]
+        total = ("", "", "in all", self._money(self.plan.total), "")
+        moved = [f"{part.due} is the Monday after {part.anchor}." for part in self.plan.parts if _moved(part)]
+        return [
+            self.title,
+            "",
+            *words.table([*rows, total], right=(3,)),
+            "",
+            *moved,
+            *self._standing_lines(),
+            *(f"Caution: {warning}" for warning in self.plan.warnings),
+        ]
+
+    def _standing_lines(self) -> list[str]:
+        if self.standing is None:
+            return ["The piece leaves when everything is paid."]
+        standing = self.standing
+        lines = [f"Paid {self._money(standing.paid)}, still to pay {self._money(standing.balance)}."]
+        if standing.balance < 0:
+            lines = [f"Paid {self._money(standing.paid)}; {self._money(-standing.balance)} goes back."]
+        if standing.owed_now:
+            lines.append(f"Due by today and not there: {self._money(standing.owed_now)}.")
+        lines.append("It may be sent." if standing.may_ship else "It stays until everything is paid.")
+        return lines
+
+    def _money(self, value: Decimal) -> str:
+        return words.in_currency(value, self.currency, self.plan.digits)
+
+
+def _moved(part: Part) -> bool:
+    return part.due != part.anchor
+
+
+def _part(part: Part, digits: int) -> dict[str, str]:
+    return {"kind": str(part.kind), "due": part.due.isoformat(), "amount": money.plain(part.amount, digits)}
+
+
+def _row(place: int, answer: PlanAnswer) -> tuple[str, str, str, str, str]:
+    part = answer.plan.parts[place]
+    first = answer.plan.parts[0].kind is Kind.DEPOSIT
+    number = "" if part.kind is Kind.DEPOSIT else str(place + (not first))
+    amount = words.in_currency(part.amount, answer.currency, answer.plan.digits)
+    return (str(part.due), str(part.kind), number, amount, _standing(place, answer))
+
+
+def _standing(place: int, answer: PlanAnswer) -> str:
+    if answer.standing is None:
+        return ""
+    there = answer.standing.parts[place]
+    some = (
+        f", {money.plain(there.paid, answer.plan.digits)} of it paid"
+        if 0 < there.paid < there.part.amount
+        else ""
+    )
+    days = words.counted(there.late_days, "day", "days")
+    return f"late by {days}{some}" if there.standing is Standing.LATE else f"{there.standing}{some}"
+
+
+def for_price(price: Decimal, currency: str, terms: PlanTerms, wish: Wish, title: str = "") -> PlanAnswer:
+    """Lay out a plan for a price. Raises DeskFault where the terms or the wish don't allow one."""
+    digits = money.minor_digits(currency)
+    with told():
+        terms = replace(terms, weekend=wish.weekend or terms.weekend)
+        if wish.deposit is not None:
+            terms = replace(terms, deposit=read_deposit(wish.deposit, digits))
+        charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
+        plan = make(price, wish.start, digits, terms, wish.instalments, charge)
+    price_written = words.in_currency(price, currency, digits)
+    return PlanAnswer(currency, title or f"Payment plan for {price_written}", plan)
+
+
+def for_piece(studio: Studio, slug: str, wish: Wish) -> PlanAnswer:
+    """Lay out a plan for a piece at its asking price. Raises DeskFault if it has none or isn't offered."""
+    piece = find.piece(studio, slug)
+    if piece.price is None:
+        raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
+    settings = studio.settings
+    return for_price(
+        piece.price, settings.currency, plan_terms(settings), wish, f"Payment plan for {piece.title}"
+    )
+
+
+def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
+    """Say how a client's plan stands. Raises DeskFault if nothing was agreed yet."""
+    place = find.place(studio, code)
+    plan = plan_of(studio, place)
+    standing = state(plan, receipts(place), today)
+    return PlanAnswer(
+        studio.settings.currency, f"{place.code}, {place.tier}: how the plan stands", plan, standing
+    )
+
+
+def plan_of(studio: Studio, place: Place) -> Plan:
+    """Return the plan agreed on for a place in the queue. Raises DeskFault if it isn't settled."""
+    client, settings = place.private, studio.settings
+    if client.price is None:
+        raise DeskFault(f"commissions.yaml: {place.code} has no price; write `price: 440` in its `private:`")
+    start = plan_start(place)
+    if start is None:
+        raise DeskFault(
+            f"commissions.yaml: {place.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
+            f"in its `private:`, or take the step with `sitegen commission move {place.code} accepted`"
+        )
+    terms = plan_terms(settings, client.deposit or None)
+    with told(f"commissions.yaml, {place.code}"):
+        return make(client.price, start, settings.digits, terms, client.instalments)
+
+
+def plan_start(place: Place) -> date | None:
+    """Return the day the deposit is due: as written, else of acceptance, else of a later step."""
+    accepted = place.day_of(Step.ACCEPTED)
+    later = {Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, Step.SHIPPED}
+    return place.private.plan_from or accepted or (place.since if place.step in later else None)
+
+
+def receipts(place: Place) -> list[Payment]:
+    """Return what came in and went back for a place in the queue."""
+    return [Payment(one.on, one.amount) for one in place.private.paid]

@@ -1,0 +1,68 @@
+"""Money and small tables for the terminal."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from sitegen.studio import money
+
+if TYPE_CHECKING:
+    from sitegen.studio.settings import Settings
+
+
+def amount(value: Decimal, settings: Settings) -> str:
+    """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
+    return in_currency(value, settings.currency, settings.digits)
+
+
+def in_currency(value: Decimal, currency: str, digits: int) -> str:
+    """Write an amount of a currency given by its ISO 4217 letters."""
+    plain = money.plain(value, digits)
+    whole, point, coins = plain.partition(".")
+    return f"{re.sub(r'(?<=[0-9])(?=(?:[0-9]{3})+$)', ',', whole)}{point}{coins} {currency}"
+
+
+def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:
+    """Lay rows out in columns; `right` names the columns that stand flush right, from 0."""
+    columns = list(zip(*rows, strict=True))
+    widths = [max(_width(cell) for cell in column) for column in columns]
+    return [
+        "  ".join(
+            _padded(cell, width, flush_right=place in right)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _padded(cell: str, width: int, *, flush_right: bool) -> str:
+    gap = " " * (width - _width(cell))
+    return gap + cell if flush_right else cell + gap
+
+
+def _width(text: str) -> int:
+    """Count the columns a terminal gives a text: two for wide letters, none for combining marks."""
+    return sum(
+        0 if unicodedata.combining(letter) else 1 + (unicodedata.east_asian_width(letter) in "WF")
+        for letter in text
+    )
+
+
+def day(one: date | None) -> str:
+    """Write a day as ISO 8601, or a dash for none."""
+    return one.isoformat() if one else "-"
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """Write a number with its noun."""
+    return f"{count} {one if count == 1 else many}"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Join words with commas and a last `and`."""
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
