@@ -12,31 +12,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sitegen.studio.fault import Fault
+from sitegen.commands.bar import Bar
+from sitegen.commands.group import Commands
+from sitegen.commands.letters import announce, send
+from sitegen.commands.people import people
+from sitegen.commands.plan import plan
+from sitegen.commands.slots import slots
+from sitegen.commands.words import counted
+from sitegen.commands.worth import worth
 
 if TYPE_CHECKING:
     from sitegen.jobs.build import Compiled
-    from sitegen.letters import Announcement
     from sitegen.sources import Complaint
-
-
-class Commands(click.Group):
-    """A group whose commands end in a sentence, never in a traceback, when the files are at fault."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        try:
-            return super().invoke(ctx)
-        except Fault as fault:
-            sentence = str(fault)
-        except OSError as fault:
-            named = f"{fault.filename}: " if fault.filename else ""
-            sentence = f"{named}{fault.strerror or fault}"
-        click.echo(sentence, err=True)
-        return ctx.exit(1)
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """Keep the order in which a studio meets them."""
-        return list(self.commands)
 
 
 @click.group(
@@ -144,11 +131,7 @@ def _print_complaints(complaints: tuple[Complaint, ...]) -> None:
         click.echo("")
     for one in warnings:
         click.echo(f"{one} (worth a look)")
-    click.echo(_counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend.")
-
-
-def _counted(count: int, one: str, many: str) -> str:
-    return f"{count} {one if count == 1 else many}"
+    click.echo(counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend.")
 
 
 @main.command(epilog="Example:  sitegen build")
@@ -165,7 +148,7 @@ def build(asked: Asked) -> None:
 
 def _print_compiled(done: Compiled) -> None:
     if done.warnings:
-        count = _counted(done.warnings, "thing is", "things are")
+        count = counted(done.warnings, "thing is", "things are")
         click.echo(f"{count} worth a look; `sitegen check` lists them.", err=True)
     made, reused = done.pictures_made, done.pictures_reused
     click.echo(f"Photos:  {made} made ready, {reused} as before")
@@ -274,34 +257,6 @@ def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
     )
 
 
-@main.group(cls=Commands)
-def announce() -> None:
-    """Write a letter to everyone who asked to hear of it. Nothing is posted yet."""
-
-
-@announce.command("commissions", epilog="Example:  sitegen announce commissions --note words.md")
-@click.argument("round_name", required=False, metavar="[ROUND]")
-@click.option(
-    "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
-)
-@click.pass_obj
-def announce_commissions(asked: Asked, round_name: str | None, note: Path | None) -> None:
-    """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
-    from sitegen.jobs import letters
-
-    made = letters.commissions(asked.studio, asked.today, round_name, letters.read_note(note))
-    _print_announcement(made)
-
-
-def _print_announcement(made: Announcement) -> None:
-    click.echo(f"Subject:  {made.subject}")
-    click.echo(f"To:       {_counted(len(made.choice.chosen), 'person', 'people')}")
-    click.echo(f"Left out: {_counted(len(made.choice.skipped), 'person', 'people')} (skipped.csv says why)")
-    click.echo(f"Letter:   {made.folder / 'letter.html'}")
-    for caution in made.cautions:
-        click.echo(f"  - {caution}")
-
-
 @main.command(epilog="Example:  sitegen sheet quayside-2027 --paper letter --pages 4")
 @click.argument("show", required=False, metavar="[SHOW]")
 @click.option("--paper", "size", type=click.Choice(["a4", "letter"]), help="Without it: as studio.yaml says.")
@@ -314,27 +269,9 @@ def sheet(asked: Asked, show: str | None, size: str | None, pages: int) -> None:
     click.echo(f"Sheet:  {papers.sheet(asked.studio, asked.today, show, size, pages)}")
 
 
-class Bar:
-    """A progress bar on a terminal; silence in a pipe."""
-
-    def __init__(self, label: str) -> None:
-        self.label = label
-        self.bar: Any = None
-        self.done = 0
-
-    def __enter__(self) -> Bar:
-        return self
-
-    def advance(self, done: int, total: int) -> None:
-        """Show that `done` of `total` are ready."""
-        if not sys.stderr.isatty():
-            return
-        if self.bar is None:
-            self.bar = click.progressbar(length=total, label=self.label, file=sys.stderr)
-            self.bar.__enter__()
-        self.bar.update(done - self.done)
-        self.done = done
-
-    def __exit__(self, *_: object) -> None:
-        if self.bar is not None:
-            self.bar.__exit__(None, None, None)
+main.add_command(announce)
+main.add_command(send)
+main.add_command(people)
+main.add_command(plan)
+piece.add_command(worth)
+main.add_command(slots)

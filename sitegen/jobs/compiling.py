@@ -10,12 +10,10 @@ from pathlib import Path
 from sitegen import pictures, site
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
+from sitegen.jobs.photos import harvested
 from sitegen.jobs.place import find_theme, moment_in
-from sitegen.pictures import Fault as PhotoFault
-from sitegen.pictures import PictureSet, Wish
 from sitegen.sources import StudioFault, read
-from sitegen.studio.public import FrontOfHouse, PublicPiece, front_of_house
-from sitegen.studio.whole import Studio
+from sitegen.studio.public import FrontOfHouse, front_of_house
 
 
 def compile_site(folder: Path, today: str | None, progress: Progress | None) -> Compiled:
@@ -27,7 +25,7 @@ def compile_site(folder: Path, today: str | None, progress: Progress | None) -> 
     theme = find_theme(folder, front.card.theme)
     read_key = unchanged.read_key_of(folder, theme)
     with one_at_a_time(out):
-        harvest, sets = _pictures(studio, front, out, progress)
+        harvest, sets = harvested(studio, front, out, progress)
         built = site.build(front, sets, theme, out, icons=_icons(front, out))
         done = Compiled(
             site=out / "site",
@@ -40,35 +38,6 @@ def compile_site(folder: Path, today: str | None, progress: Progress | None) -> 
         )
         unchanged.write(folder, front, theme, read_key, done.as_of_next_time())
     return done
-
-
-def _pictures(
-    studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
-) -> tuple[pictures.Harvest, dict[tuple[str, str], PictureSet]]:
-    """Make every photo ready; raise StudioFault naming each that can't be."""
-    wishes = dict(_wishes(studio, front))
-    harvest = pictures.make(list(wishes), out / ".pictures", progress=progress)
-    if harvest.faults:
-        folder = Path(studio.folder)
-        raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
-    return harvest, {place: harvest.sets[wish.path] for wish, place in wishes.items()}
-
-
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Wish, tuple[str, str]]]:
-    """Yield what to ask the pictures room for, with the key that the site knows the photo by."""
-    for piece in front.pieces:
-        folder = Path(studio.photo_folders[piece.slug])
-        for count, photo in enumerate(piece.photos, start=1):
-            wish = Wish(folder / photo.file, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
-            yield wish, (piece.slug, photo.file)
-
-
-def _stem(piece: PublicPiece) -> str:
-    return f"{piece.number}-{piece.slug}" if piece.number else piece.slug
-
-
-def _told(fault: PhotoFault, folder: Path) -> str:
-    return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"
 
 
 def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from sitegen.desk import plan as plans
+from sitegen.desk import slots as capacity
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
 from sitegen.desk.worth import PieceWorth, piece_worth
@@ -108,3 +109,41 @@ def read_day(text: str | None, option: str) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         raise DeskFault(f"{option} '{text}' is no date; write it like 2027-01-31") from None
+
+
+@dataclass(frozen=True)
+class SlotsWish:
+    """A window as asked for on the command line: text, not yet checked."""
+
+    first_day: str | None = None
+    last_day: str | None = None
+    confidence: str = "0.8"
+    tier: str | None = None
+
+    def read(self, today: date) -> capacity.Asking:
+        """Check the texts. Raises DeskFault."""
+        return capacity.Asking(
+            today=today,
+            first_day=read_day(self.first_day, "--from"),
+            last_day=read_day(self.last_day, "--to"),
+            confidence=read_share(self.confidence),
+            tier=self.tier,
+        )
+
+
+def slots(folder: Path, today: str | None, wish: SlotsWish) -> capacity.SlotsAnswer:
+    """Say how many commission slots can open."""
+    studio = read(folder).sound()
+    return capacity.slots(studio, wish.read(today_of(studio, today)))
+
+
+def read_share(text: str) -> float:
+    """Read `0.8` or `80%` as a share between 0 and 1. Raises DeskFault."""
+    bare = text.strip()
+    try:
+        share = float(bare.removesuffix("%")) / 100 if bare.endswith("%") else float(bare)
+    except ValueError:
+        share = 0.0
+    if not 0 < share < 1:
+        raise DeskFault(f"'{text}' is no share between 0 and 1; write it like 0.8 or 80%")
+    return share

@@ -5,12 +5,26 @@ from __future__ import annotations
 import os
 import secrets
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.place import find_theme, moment_in
-from sitegen.letters import Announcement, Room, announce_commissions
+from sitegen.letters import (
+    Announcement,
+    HeadStart,
+    Room,
+    Showing,
+    Wanted,
+    announce_commissions,
+    announce_head_start,
+    announce_pieces,
+    announce_show,
+    broken_links,
+)
 from sitegen.sources import StudioFault, read
+from sitegen.sources.people_forget import forgotten_in
+from sitegen.studio.mailing import address_key
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
 
@@ -24,10 +38,46 @@ class Written:
     room: Room
 
 
-def commissions(folder: Path, today: str | None, round_name: str | None, note: str) -> Announcement:
-    """Write the letter for a round of commissions: the named one, else the open or next one."""
+def commissions(
+    folder: Path, today: str | None, round_name: str | None, note: str, head_start: int | None = None
+) -> tuple[Announcement, ...]:
+    """Write the letter for a round of commissions: the named one, else the open or next one.
+
+    With a head start of so many hours there are two: for the waiting list, and for everyone else.
+    """
     desk = _desk(folder, today)
-    return announce_commissions(desk.front, desk.studio.people, desk.room, note, round_name)
+    people = desk.studio.people
+    if head_start is None:
+        return (announce_commissions(desk.front, people, desk.room, note, round_name),)
+    waits = (one.private.email for one in desk.studio.commissions.waiting)
+    waiting = frozenset(address_key(address) for address in waits if address)
+    early = HeadStart(head_start, waiting, round_name)
+    both = announce_head_start(desk.front, people, desk.room, early, note)
+    return tuple(one for one in both if one is not None)
+
+
+def pieces(folder: Path, today: str | None, wanted: Wanted, note: str) -> Announcement:
+    """Write the letter for available pieces: the named ones, else all finished since a day."""
+    desk = _desk(folder, today)
+    shown = {} if wanted.showing is Showing.NONE else picture_sets(desk.studio, desk.front, folder / "out")
+    return announce_pieces(desk.front, desk.studio.people, desk.room, replace(wanted, sets=shown), note)
+
+
+def show(folder: Path, today: str | None, slug: str, note: str) -> Announcement:
+    """Write the letter for a coming show."""
+    desk = _desk(folder, today)
+    return announce_show(desk.front, desk.studio.people, desk.room, slug, note)
+
+
+def links_to_nowhere(folder: Path, made: Announcement) -> tuple[str, ...]:
+    """Return the letter's links into the studio's own site that the built site doesn't hold."""
+    address = read(folder).sound().settings.address
+    return broken_links(made.folder / "letter.html", address, folder / "out" / "site")
+
+
+def room_of(folder: Path) -> Room:
+    """Return where letters are made and where it is kept who has which."""
+    return _desk(folder, None).room
 
 
 def read_note(path: Path | None) -> str:
@@ -48,6 +98,7 @@ def _desk(folder: Path, today: str | None) -> Written:
         out=folder / "out" / "letters",
         sent=folder / "sent",
         secret=leave_key(folder / "sent"),
+        forgotten=forgotten_in(folder),
     )
     return Written(studio, front, room)
 

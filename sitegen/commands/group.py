@@ -1,0 +1,28 @@
+"""A group of commands that ends in a sentence, never in a traceback."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from sitegen.studio.fault import Fault
+
+
+class Commands(click.Group):
+    """A group whose commands end in a sentence, never in a traceback, when the files are at fault."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Fault as fault:
+            sentence = str(fault)
+        except OSError as fault:
+            named = f"{fault.filename}: " if fault.filename else ""
+            sentence = f"{named}{fault.strerror or fault}"
+        click.echo(sentence, err=True)
+        return ctx.exit(1)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Keep the order in which a studio meets them."""
+        return list(self.commands)

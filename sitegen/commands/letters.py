@@ -1,0 +1,165 @@
+"""`announce` and `send`: letters are written first, looked at, and posted afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sitegen.commands.answer import Asked
+from sitegen.commands.group import Commands
+from sitegen.commands.words import counted
+
+if TYPE_CHECKING:
+    from sitegen.letters import Announcement
+
+note_option = click.option(
+    "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
+)
+show_option = click.option("--show", "opened", is_flag=True, help="Open the letter in the browser.")
+
+
+@click.group(cls=Commands)
+def announce() -> None:
+    """Write a letter to everyone who asked to hear of it. Nothing is posted yet."""
+
+
+@announce.command("commissions", epilog="Example:  sitegen announce commissions --note words.md")
+@click.argument("round_name", required=False, metavar="[ROUND]")
+@click.option(
+    "--head-start", type=click.IntRange(1, 336), metavar="HOURS", help="The waiting list may ask earlier."
+)
+@note_option
+@show_option
+@click.pass_obj
+def announce_commissions(
+    asked: Asked, round_name: str | None, head_start: int | None, note: Path | None, opened: bool
+) -> None:
+    """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
+    from sitegen.jobs import letters
+
+    words = letters.read_note(note)
+    for made in letters.commissions(asked.studio, asked.today, round_name, words, head_start):
+        _print(asked.studio, made, opened)
+
+
+@announce.command("pieces", epilog="Example:  sitegen announce pieces moth-clerk --pictures linked")
+@click.argument("slugs", nargs=-1, metavar="[SLUG…]")
+@click.option(
+    "--since", type=click.DateTime(["%Y-%m-%d"]), help="All available pieces finished since that day."
+)
+@click.option(
+    "--pictures",
+    "showing",
+    type=click.Choice(["carried", "linked", "none"]),
+    default="carried",
+    show_default=True,
+    help="Inside the letter, from your site, or not at all.",
+)
+@note_option
+@show_option
+@click.pass_obj
+def announce_pieces(
+    asked: Asked, slugs: tuple[str, ...], since: object, showing: str, note: Path | None, opened: bool
+) -> None:
+    """Write the letter that says new pieces have come. Each must be available."""
+    from datetime import datetime
+
+    from sitegen.jobs import letters
+    from sitegen.letters import Showing, Wanted
+
+    day = since.date() if isinstance(since, datetime) else None
+    if not slugs and day is None:
+        raise click.UsageError("name the pieces, or give --since DATE")
+    wanted = Wanted(slugs=slugs, since=day, showing=Showing(showing))
+    _print(asked.studio, letters.pieces(asked.studio, asked.today, wanted, letters.read_note(note)), opened)
+
+
+@announce.command("show", epilog="Example:  sitegen announce show quayside-2027")
+@click.argument("slug", metavar="SHOW")
+@note_option
+@show_option
+@click.pass_obj
+def announce_show(asked: Asked, slug: str, note: Path | None, opened: bool) -> None:
+    """Write the letter that invites to a coming show."""
+    from sitegen.jobs import letters
+
+    _print(asked.studio, letters.show(asked.studio, asked.today, slug, letters.read_note(note)), opened)
+
+
+def _print(folder: Path, made: Announcement, opened: bool) -> None:
+    from collections import Counter
+
+    from sitegen.jobs import letters
+
+    reasons = Counter(str(one.reason) for one in made.choice.skipped)
+    click.echo(f"Subject:  {made.subject}")
+    click.echo(f"To:       {counted(len(made.choice.chosen), 'person', 'people')}")
+    click.echo(f"Left out: {counted(len(made.choice.skipped), 'person', 'people')}")
+    for reason, count in sorted(reasons.items()):
+        click.echo(f"            {count} {reason}")
+    click.echo(f"Size:     {-(-made.largest // 1024)} KB at most")
+    click.echo(f"Letter:   {made.folder / 'letter.html'}")
+    missing = letters.links_to_nowhere(folder, made)
+    for link in missing:
+        click.echo(f"  - {link} isn't in out/site yet; run `sitegen build` and publish before you post")
+    for caution in made.cautions:
+        click.echo(f"  - {caution}")
+    click.echo(f"Post it with:  sitegen send {made.ident}")
+    if opened:
+        click.launch(str(made.folder / "letter.html"))
+
+
+@click.command("send", epilog="Example:  sitegen send commissions-winter-2027 --limit 50")
+@click.argument("ident", metavar="ID")
+@click.option("--to-me", is_flag=True, help="Post only the trial copy, to your own address.")
+@click.option("--limit", type=click.IntRange(1), help="At most so many people in this run.")
+@click.option(
+    "--pace", type=click.FloatRange(0), default=20.0, show_default=True, help="Letters a minute; 0: no limit."
+)
+@click.option(
+    "--mbox", type=click.Path(path_type=Path, dir_okay=False), help="Write one mailbox file instead."
+)
+@click.option("--has", "has", metavar="ADDRESS", help="Someone in doubt has the letter.")
+@click.option("--has-not", "has_not", metavar="ADDRESS", help="Someone in doubt hasn't got it.")
+@click.option("--yes", is_flag=True, help="Don't ask before posting.")
+@click.pass_obj
+def send(asked: Asked, /, ident: str, **how: Any) -> None:
+    """Post a letter over SMTP. It can be stopped and run again; nobody ever gets it twice.
+
+    The post office is named by SITEGEN_SMTP_HOST, _PORT, _SECURITY (tls, starttls; none for this machine
+    only), _USER and _PASSWORD in the environment.
+    """
+    from sitegen.jobs import posting
+
+    folder = asked.studio
+    decisions = [(how[word], word == "has") for word in ("has", "has_not") if how[word] is not None]
+    for address, has_it in decisions:
+        posting.decide(folder, ident, address, has_it=has_it)
+        click.echo(f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}.")
+    if decisions:
+        return
+    if how["mbox"] is not None:
+        boxed = posting.box(folder, ident, how["mbox"], asked.today)
+        click.echo(f"{counted(boxed, 'letter', 'letters')} in {how['mbox']}")
+    elif how["to_me"]:
+        click.echo(f"The trial copy went to {posting.post_to_me(folder, ident)}.")
+    else:
+        _post(asked, ident, how)
+
+
+def _post(asked: Asked, ident: str, how: Mapping[str, Any]) -> None:
+    from sitegen.commands.bar import Bar
+    from sitegen.jobs import posting
+
+    if not how["yes"]:
+        click.confirm(f"Post {ident} to everyone in its recipients.csv who hasn't got it?", abort=True)
+    with Bar("Letters") as bar:
+        wish = posting.Wish(ident, how["pace"], how["limit"], bar.advance)
+        result = posting.post_until_stopped(asked.studio, wish, asked.today)
+    for line in posting.told(result):
+        click.echo(line)
+    if result.stopped or result.in_doubt:
+        raise SystemExit(1)

@@ -1,0 +1,180 @@
+"""The list: take people over, let them go, look at them, erase them, read what they answered."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from sitegen.jobs.letters import leave_key
+from sitegen.jobs.place import moment_in
+from sitegen.letters import (
+    Meaning,
+    Posting,
+    Reply,
+    make_token,
+    messages_in,
+    note_temporary,
+    read_all,
+    sent_to,
+)
+from sitegen.sources import StudioFault, read
+from sitegen.sources.people import COLUMNS
+from sitegen.sources.people_forget import forget, forgotten_in, mentions
+from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
+from sitegen.sources.people_rows import row_of, set_left
+from sitegen.studio.fields import one_of
+from sitegen.studio.mailing import address_key
+from sitegen.studio.people_filter import picker
+from sitegen.studio.person import Consent, Interest, Left, Person, Why
+
+
+@dataclass(frozen=True)
+class Given:
+    """How someone agreed, as typed on the command line."""
+
+    source: str | None
+    evidence: str | None = ""
+    interests: str | None = ""
+    joined: str | None = None
+    name: str | None = ""
+
+
+def take_over(folder: Path, table: Path, given: Given, today: str | None, *, dry_run: bool) -> ImportPlan:
+    """Import a table; with `dry_run` only say what would happen."""
+    return _import(folder, table.read_bytes(), given, today, dry_run=dry_run)
+
+
+def add(folder: Path, address: str, given: Given, today: str | None) -> ImportPlan:
+    """Put one person on the list. Raises StudioFault if they can't be."""
+    row = io.StringIO()
+    csv.writer(row).writerows([["email", "name"], [address, given.name or ""]])
+    day = given.joined or str(_today(folder, today))
+    plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, dry_run=False)
+    if plan.refused:
+        raise StudioFault(f"{address}: {plan.refused[0].why}")
+    return plan
+
+
+def _import(folder: Path, table: bytes, given: Given, today: str | None, *, dry_run: bool) -> ImportPlan:
+    people = read(folder).sound().people
+    plan = plan_import(people, read_table(table, _source(given)), _today(folder, today), forgotten_in(folder))
+    if not dry_run:
+        apply_import(folder / "people.csv", plan)
+    return plan
+
+
+def _source(given: Given) -> Source:
+    try:
+        consent = Consent(one_of(Consent)(given.source))
+        words = [word.strip() for word in (given.interests or "").split(";")]
+        interests = frozenset(Interest(one_of(Interest)(word)) for word in words if word)
+        joined = date.fromisoformat(given.joined) if given.joined else None
+    except ValueError as fault:
+        raise StudioFault(str(fault)) from fault
+    return Source(consent, given.evidence or "", joined, interests)
+
+
+def _today(folder: Path, today: str | None) -> date:
+    return moment_in(read(folder).sound().settings.time_zone, today).date()
+
+
+def told_plan(plan: ImportPlan) -> list[str]:
+    """Say what an import does, a line each."""
+    rows = [("added", plan.added), ("changed", plan.changed), ("already there", plan.there)]
+    lines = [f"{len(found):>6} {what}" for what, found in rows if found]
+    lines += [f"       + {one.email}" for one in plan.added] + [
+        f"       ~ {one.email}" for one in plan.changed
+    ]
+    lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in plan.refused]
+    return lines + [f"Look again, line {one.line}: {one.address} ({one.why})" for one in plan.questions]
+
+
+def leave(folder: Path, address: str, today: str | None) -> int:
+    """Note that someone left; return how many rows changed. Raises StudioFault for a stranger."""
+    key = address_key(address)
+    if key not in {address_key(one.email) for one in read(folder).sound().people}:
+        raise StudioFault(f"'{address}' isn't in people.csv")
+    return set_left(folder / "people.csv", {key: Left(_today(folder, today), Why.ASKED)})
+
+
+def pick(folder: Path, words: str) -> list[Person]:
+    """List the people that words pick."""
+    try:
+        test = picker(words or "everyone")
+    except ValueError as fault:
+        raise StudioFault(f"--who: {fault}") from fault
+    return [one for one in read(folder).sound().people if test(one)]
+
+
+@dataclass(frozen=True)
+class Held:
+    """All that is held on one person."""
+
+    rows: list[tuple[str, ...]]
+    letters: list[Posting]
+    elsewhere: list[str]
+    """Other places in the studio's files."""
+
+
+def held_on(folder: Path, address: str) -> Held:
+    """Gather what is held on one person, for their question."""
+    key = address_key(address)
+    rows = [row_of(one) for one in read(folder).sound().people if address_key(one.email) == key]
+    token = make_token(leave_key(folder / "sent"), key)
+    return Held(rows, sent_to(folder / "sent", token), mentions(folder, address))
+
+
+def erase(folder: Path, address: str) -> tuple[int, list[str]]:
+    """Forget a person; return how many rows went, and where else they still stand."""
+    return forget(folder, address), mentions(folder, address)
+
+
+def told_held(held: Held) -> list[str]:
+    """Say what is held on one person."""
+    if not (held.rows or held.letters or held.elsewhere):
+        return ["Nothing is held on this address."]
+    lines = ["people.csv:"] if held.rows else []
+    lines += [f"  {column}: {cell}" for row in held.rows for column, cell in zip(COLUMNS, row, strict=True)]
+    lines += [f"Letter {one.letter}: {one.event}, {one.at}" for one in held.letters]
+    return lines + [f"Also in {place}" for place in held.elsewhere]
+
+
+def told_replies(replies: list[Reply]) -> list[str]:
+    """Count the messages by meaning, and show those that need the artist's own eyes."""
+    lines = [f"{count:>6} {meaning}" for meaning, count in counted(replies).most_common()]
+    return lines + [f"  - {one.said}" for one in replies if one.meaning is Meaning.LOOK and one.said]
+
+
+def hear(folder: Path, post_bag: Path, pretended: str | None) -> tuple[list[Reply], int]:
+    """Read what came back and note who left; return what each message meant, and how many rows changed."""
+    today = _today(folder, pretended)
+    secret = leave_key(folder / "sent")
+    replies = read_all(messages_in(post_bag), read(folder).sound().people, secret)
+    leaving: dict[str, Left] = {
+        key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
+    }
+    leaving |= _exits(replies, today)
+    return replies, set_left(folder / "people.csv", leaving)
+
+
+_WHY: Mapping[Meaning, Why] = {
+    Meaning.BOUNCED: Why.BOUNCED, Meaning.LEAVE: Why.ASKED, Meaning.COMPLAINED: Why.COMPLAINED,
+}  # fmt: skip
+
+
+def _exits(replies: list[Reply], today: date) -> dict[str, Left]:
+    """Note each exit once; a complaint outweighs a wish to leave, and that a bounce."""
+    found: dict[str, Left] = {}
+    for meaning, why in _WHY.items():
+        found |= {one.key: Left(today, why) for one in replies if one.meaning is meaning and one.key}
+    return found
+
+
+def counted(replies: list[Reply]) -> Counter[Meaning]:
+    """Count the messages by meaning."""
+    return Counter(one.meaning for one in replies)

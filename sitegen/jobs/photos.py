@@ -1,0 +1,48 @@
+"""Have the studio's photos made ready, for whoever shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from sitegen import pictures
+from sitegen.jobs.build import Progress
+from sitegen.pictures import Fault as PhotoFault
+from sitegen.pictures import PictureSet, Wish
+from sitegen.sources import StudioFault
+from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.studio.whole import Studio
+
+
+def picture_sets(studio: Studio, front: FrontOfHouse, out: Path) -> dict[tuple[str, str], PictureSet]:
+    """Return the web pictures of every photo by (piece's slug, photo's file), making what is missing."""
+    return harvested(studio, front, out, None)[1]
+
+
+def harvested(
+    studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
+) -> tuple[pictures.Harvest, dict[tuple[str, str], PictureSet]]:
+    """Make every photo ready; raise StudioFault naming each that can't be."""
+    wishes = dict(_wishes(studio, front))
+    harvest = pictures.make(list(wishes), out / ".pictures", progress=progress)
+    if harvest.faults:
+        folder = Path(studio.folder)
+        raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
+    return harvest, {place: harvest.sets[wish.path] for wish, place in wishes.items()}
+
+
+def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Wish, tuple[str, str]]]:
+    """Yield what to ask the pictures room for, with the key that the site knows the photo by."""
+    for piece in front.pieces:
+        folder = Path(studio.photo_folders[piece.slug])
+        for count, photo in enumerate(piece.photos, start=1):
+            wish = Wish(folder / photo.file, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
+            yield wish, (piece.slug, photo.file)
+
+
+def _stem(piece: PublicPiece) -> str:
+    return f"{piece.number}-{piece.slug}" if piece.number else piece.slug
+
+
+def _told(fault: PhotoFault, folder: Path) -> str:
+    return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"

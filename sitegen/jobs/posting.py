@@ -1,0 +1,108 @@
+"""Post letters: read the studio again, open the post office, hand in what is still true."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitegen.jobs.letters import room_of
+from sitegen.jobs.place import moment_in
+from sitegen.letters import (
+    Letter,
+    Manner,
+    Result,
+    SmtpOffice,
+    WallClock,
+    open_letter,
+    send,
+    send_to_me,
+    settle,
+    still_allowed,
+    submission_from,
+    write_mbox,
+)
+from sitegen.letters.run import Allowed
+from sitegen.sources import read
+from sitegen.studio.public import front_of_house
+
+
+def post(folder: Path, ident: str, manner: Manner, clock: WallClock, today: str | None = None) -> Result:
+    """Post a letter to everyone who hasn't got it. The clock's `stop` ends it after the message in hand."""
+    letter = _letter(folder, ident)
+    office = SmtpOffice(submission_from(os.environ))
+    return send(letter, room_of(folder), office, _allowed(folder, letter, today), manner, clock)
+
+
+def post_to_me(folder: Path, ident: str) -> str:
+    """Post the trial copy to the studio's own address; return it."""
+    return send_to_me(_letter(folder, ident), SmtpOffice(submission_from(os.environ)))
+
+
+def box(folder: Path, ident: str, file: Path, today: str | None = None) -> int:
+    """Write the messages nobody has yet into a mailbox file; return how many."""
+    letter = _letter(folder, ident)
+    return write_mbox(letter, room_of(folder), _allowed(folder, letter, today), file)
+
+
+def decide(folder: Path, ident: str, address: str, *, has_it: bool) -> None:
+    """Record the artist's decision on someone in doubt."""
+    settle(_letter(folder, ident), room_of(folder), address, has_it=has_it)
+
+
+def _letter(folder: Path, ident: str) -> Letter:
+    return open_letter(folder / "out" / "letters" / ident)
+
+
+def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
+    def look() -> frozenset[str]:
+        studio = read(folder).sound()
+        front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+        return still_allowed(letter, front, studio.people, room_of(folder))
+
+    return look
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is to be posted, and how."""
+
+    ident: str
+    pace: float
+    """Letters a minute; 0 for no limit."""
+    limit: int | None
+    progress: Callable[[int, int], None]
+
+
+def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> Result:
+    """Post, and let Ctrl-C end it cleanly after the message in hand."""
+    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: wish.progress(done, total))
+    clock = WallClock()
+    before = signal.signal(signal.SIGINT, lambda *_: clock.stop())
+    try:
+        return post(folder, wish.ident, manner, clock, today)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def told(result: Result) -> list[str]:
+    """Say what a run of posting did, a line each."""
+    rows = [
+        (len(result.posted), "posted now"),
+        (len(result.already), "had it already"),
+        (len(result.later), "not taken yet; they get it when `send` is run again"),
+        (len(result.refused), "refused for good"),
+        (len(result.withheld), "withheld: they may no longer be written to"),
+        (result.left_over, "not tried in this run"),
+    ]
+    lines = [f"{count:>6} {what}" for count, what in rows if count]
+    lines += [
+        f"Refused: {address} ({said})" if said else f"Refused: {address}" for address, said in result.refused
+    ]
+    lines += [
+        f"In doubt: {address}. Look in your provider's sent mail, then say --has or --has-not {address}."
+        for address in result.in_doubt
+    ]
+    return [*lines, f"Stopped: {result.stopped}"] if result.stopped else lines
