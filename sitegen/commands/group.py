@@ -17,6 +17,8 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except Fault as fault:
             sentence = str(fault)
+        except BrokenPipeError:
+            raise  # whoever read along has stopped: click ends in silence
         except OSError as fault:
             named = f"{fault.filename}: " if fault.filename else ""
             sentence = f"{named}{fault.strerror or fault}"

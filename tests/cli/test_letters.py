@@ -1,0 +1,267 @@
+"""Letters from the outside: written, looked at, posted to a real server on this machine."""
+
+from __future__ import annotations
+
+import csv
+import email
+import email.policy
+import mailbox
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from aiosmtpd.controller import Controller
+from aiosmtpd.handlers import Message
+
+from tests import makers
+from tests.cli.runner import contents, run
+
+
+class Inbox(Message):
+    """Keeps what arrives."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.arrived: list[tuple[str, str]] = []
+
+    def handle_message(self, message: email.message.Message) -> None:
+        self.arrived.append((str(message["X-RcptTo"]), str(message["Subject"])))
+
+
+@pytest.fixture
+def inbox(monkeypatch: pytest.MonkeyPatch) -> Iterator[Inbox]:
+    """A real SMTP server on the loopback address, named to the program by its environment."""
+    handler = Inbox()
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    controller = Controller(handler, hostname="127.0.0.1", port=port, ready_timeout=20)
+    controller.start()
+    for name, value in (("HOST", "127.0.0.1"), ("PORT", str(port)), ("SECURITY", "none")):
+        monkeypatch.setenv(f"SITEGEN_SMTP_{name}", value)
+    yield handler
+    controller.stop()
+
+
+def test_a_letter_is_posted_once_however_often_send_runs(tmp_path: Path, inbox: Inbox) -> None:
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+
+    first = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+    second = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+
+    assert first.exit_code == second.exit_code == 0, first.output + second.output
+    assert [one for one, _ in inbox.arrived] == ["ana@mail.example"]
+    assert "1 posted now" in first.output
+    assert "1 had it already" in second.output
+
+
+def test_whoever_leaves_between_writing_and_posting_gets_nothing(tmp_path: Path, inbox: Inbox) -> None:
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+    assert run(folder, "people", "leave", "Ana@MAIL.example").exit_code == 0
+
+    result = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+
+    assert inbox.arrived == []
+    assert "1 withheld" in result.output
+
+
+def test_a_piece_sold_between_writing_and_posting_stops_the_letter(tmp_path: Path, inbox: Inbox) -> None:
+    """Promise 1, at posting time."""
+    folder = makers.studio(tmp_path / "s")
+    made = run(folder, "announce", "pieces", "ferry-ghost", "--pictures", "none")
+    assert made.exit_code == 0, made.output
+    ident = made.output.rsplit("sitegen send ", 1)[1].strip()
+    run(folder, "piece", "mark", "ferry-ghost", "sold")
+
+    result = run(folder, "send", ident, "--pace", "0", "--yes")
+
+    assert result.exit_code == 1
+    assert inbox.arrived == []
+    assert "ferry-ghost" in result.output
+
+
+def test_the_trial_copy_goes_to_the_studio_alone(tmp_path: Path, inbox: Inbox) -> None:
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+
+    result = run(folder, "send", "commissions-winter-2027", "--to-me")
+
+    assert result.output == "The trial copy went to hello@lantern.example.\n"
+    assert [one for one, _ in inbox.arrived] == ["hello@lantern.example"]
+
+
+def test_a_mailbox_file_holds_each_message_once(tmp_path: Path) -> None:
+    """Python's own mailbox reader counts."""
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+
+    result = run(folder, "send", "commissions-winter-2027", "--mbox", str(tmp_path / "a.mbox"))
+
+    assert result.output.startswith("1 letter in ")
+    box = mailbox.mbox(tmp_path / "a.mbox")
+    assert [str(one["Subject"]) for one in box] == ["Commissions open on Saturday 16 January 2027"]
+    box.close()
+
+
+def test_a_sold_piece_is_put_into_no_letter(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl", "sold")})
+
+    result = run(folder, "announce", "pieces", "owl")
+
+    assert result.exit_code == 1
+    assert "owl is sold" in result.output
+    assert not (folder / "out" / "letters").exists()
+
+
+def test_a_show_letter_goes_to_those_who_asked_for_shows(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+
+    result = run(folder, "announce", "show", "quayside-2027")
+
+    assert result.exit_code == 0, result.output
+    with next((folder / "out" / "letters").glob("show-*/recipients.csv")).open(
+        encoding="utf-8", newline=""
+    ) as file:
+        assert [row["email"] for row in csv.DictReader(file)] == ["ben@post.example"]
+
+
+def test_a_head_start_makes_two_letters(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+    text = makers.COMMISSIONS.replace("way: draw", "way: first come").replace(
+        "waiting.client@mail", "ana@mail"
+    )
+    makers.write(folder / "commissions.yaml", text)
+    more = "eve@mail.example,Eve,commissions,2026-02-01,web,form,\r\n"
+    (folder / "people.csv").write_bytes((makers.PEOPLE + more).encode())
+
+    result = run(folder, "announce", "commissions", "--head-start", "24")
+
+    assert result.exit_code == 0, result.output
+    found = {
+        file.parent.name: [row["email"] for row in csv.DictReader(file.read_text(encoding="utf-8").splitlines())]
+        for file in sorted((folder / "out" / "letters").glob("*/recipients.csv"))
+    }
+    assert sorted(found.values()) == [["ana@mail.example"], ["eve@mail.example"]]
+
+
+def test_a_letter_without_a_postal_address_is_refused(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+    text = makers.STUDIO.replace("postal_address: |\n  Lantern & Loam\n  1 Example Lane\n  Sampletown\n", "")
+    makers.write(folder / "studio.yaml", text)
+
+    result = run(folder, "announce", "commissions")
+
+    assert result.exit_code == 1
+    assert "postal_address" in result.output
+
+
+def test_an_import_is_shown_first_and_done_once(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+    table = tmp_path / "sheet.csv"
+    table.write_bytes(
+        "E-Mail;Name\r\nnew@mail.example;Zoë\r\ngone@mail.example;Gone\r\nnot an address;X\r\n".encode(
+            "cp1252"
+        )
+    )
+    words = (
+        "people",
+        "import",
+        str(table),
+        "--source",
+        "show sheet",
+        "--evidence",
+        "sheet QDF26-1",
+        "--joined",
+        "2025-10-04",
+    )
+    before = contents(folder)
+
+    dry = run(folder, *words, "--dry-run")
+    assert contents(folder) == before
+    done = run(folder, *words)
+    after = contents(folder)
+    again = run(folder, *words)
+
+    assert dry.exit_code == done.exit_code == 0, done.output
+    assert "+ new@mail.example" in dry.output
+    assert "not an address" in dry.output
+    assert "new@mail.example,Zoë,,2025-10-04,show sheet," in after["people.csv"].decode()
+    assert (
+        "gone@mail.example,Gone,commissions,2025-03-01,web,form on the site,2026-01-05 asked"
+        in after["people.csv"].decode()
+    )
+    assert "+ new@mail.example" not in again.output
+    assert contents(folder) == after
+
+
+def test_a_person_can_be_added_shown_and_forgotten(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+
+    added = run(
+        folder,
+        "people",
+        "add",
+        "new@mail.example",
+        "--name",
+        "Zoë",
+        "--source",
+        "web",
+        "--evidence",
+        "form",
+        "--about",
+        "shows",
+    )
+    shown = run(folder, "people", "export", "New@mail.example")
+    listed = run(folder, "people", "list", "--who", "shows and not left")
+    forgotten = run(folder, "people", "forget", "new@mail.example", "--yes")
+    back = run(folder, "people", "add", "new@mail.example", "--source", "web", "--evidence", "form")
+
+    assert added.exit_code == 0, added.output
+    assert "  name: Zoë" in shown.output
+    assert "new@mail.example  Zoë" in listed.output
+    assert "1 row erased." in forgotten.output
+    assert b"new@mail.example" not in b"".join(contents(folder).values())
+    assert back.exit_code == 1, back.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["add", "nobody", "--source", "web", "--evidence", "x"], "nobody"),
+        (["add", "a@b.example", "--source", "wed", "--evidence", "x"], "did you mean 'web'?"),
+        (["leave", "stranger@mail.example"], "isn't in people.csv"),
+        (["list", "--who", "shows and"], "--who"),
+    ],
+)
+def test_what_cannot_be_done_to_the_list_is_told(tmp_path: Path, words: list[str], said: str) -> None:
+    folder = makers.studio(tmp_path / "s")
+    before = contents(folder)
+
+    result = run(folder, "people", *words)
+
+    assert result.exit_code == 1
+    assert said in result.output
+    assert contents(folder) == before
+
+
+def test_a_request_to_leave_that_came_back_is_noted(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+    letter = next((folder / "out" / "letters").glob("*/eml/*.eml"))
+    way_out = str(
+        email.message_from_bytes(letter.read_bytes(), policy=email.policy.default)["List-Unsubscribe"]
+    )
+    subject = way_out.split("subject=")[1].split(">", maxsplit=1)[0].replace("%20", " ")
+    box = mailbox.mbox(tmp_path / "in.mbox")
+    box.add(f"From: someone else <else@other.example>\nSubject: {subject}\n\n\n".encode())
+    box.add(b"From: x <x@other.example>\nSubject: leave aaaaaaaaaaaaaaaa\n\n\n")
+    box.close()
+
+    result = run(folder, "people", "replies", str(tmp_path / "in.mbox"))
+
+    assert result.exit_code == 0, result.output
+    assert "1 row of people.csv changed." in result.output
+    assert b"ana@mail.example" in (folder / "people.csv").read_bytes()
+    assert b"form on the site,2026-11-25 asked\r\n" in (folder / "people.csv").read_bytes()
