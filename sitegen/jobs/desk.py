@@ -13,7 +13,7 @@ from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
 from sitegen.desk.worth import PieceWorth, piece_worth
 from sitegen.jobs.place import PlaceFault, find_studio, moment_in
-from sitegen.sources import read
+from sitegen.sources import read as read_files
 from sitegen.studio import money
 from sitegen.studio.plan import PlanTerms, Weekend
 from sitegen.studio.whole import Studio
@@ -21,7 +21,7 @@ from sitegen.studio.whole import Studio
 
 def worth(folder: Path, slug: str) -> PieceWorth:
     """Say what a piece is worth."""
-    return piece_worth(read(folder).sound(), slug)
+    return piece_worth(read_studio(folder), slug)
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class PlanWish:
 def plan(folder: Path | None, today: str | None, what: str, wish: PlanWish) -> plans.PlanAnswer:
     """Lay out a plan for a price, a piece or a place in the queue."""
     if not looks_like_a_price(what):
-        return _plan_of(read(find_studio(folder)).sound(), today, what, wish)
+        return _plan_of(read_studio(find_studio(folder)), today, what, wish)
     studio = _studio_if_needed(folder, wish)
     if studio is None:
         currency, terms, day = wish.currency or "", PlanTerms(), datetime.now(UTC).date()
@@ -64,7 +64,7 @@ def plan(folder: Path | None, today: str | None, what: str, wish: PlanWish) -> p
 def _studio_if_needed(folder: Path | None, wish: PlanWish) -> Studio | None:
     """Read the studio; None where there's none and the currency was given."""
     try:
-        return read(find_studio(folder)).sound()
+        return read_studio(find_studio(folder))
     except PlaceFault as fault:
         if wish.currency and folder is None:
             return None
@@ -133,7 +133,7 @@ class SlotsWish:
 
 def slots(folder: Path, today: str | None, wish: SlotsWish) -> capacity.SlotsAnswer:
     """Say how many commission slots can open."""
-    studio = read(folder).sound()
+    studio = read_studio(folder)
     return capacity.slots(studio, wish.read(today_of(studio, today)))
 
 
@@ -147,3 +147,9 @@ def read_share(text: str) -> float:
     if not 0 < share < 1:
         raise DeskFault(f"'{text}' is no share between 0 and 1; write it like 0.8 or 80%")
     return share
+
+
+def read_studio(folder: Path) -> Studio:
+    """Read the studio, with what a build remembers of its pieces. Raises StudioFault with every error."""
+    out = folder / "out"
+    return read_files(folder, memory=out / ".reading.json" if out.is_dir() else None).sound()

@@ -191,7 +191,8 @@ def _basis_sentence(hours: Hours) -> str:
         mean, deviation = hours.spread.mean / HALF_HOURS, hours.spread.variance**0.5 / HALF_HOURS
         return f"{hours.name}: {hours.basis}; mean {mean:.1f} h, standard deviation {deviation:.1f} h"
     pieces = "1 piece" if hours.count == 1 else f"{hours.count} pieces"
-    return f"{hours.name}: {pieces}, {hours.basis}; middle half {middle[0]:g} to {middle[1]:g} h"
+    low, high = (f"{round(edge, 1):g}" for edge in middle)
+    return f"{hours.name}: {pieces}, {hours.basis}; middle half {low} to {high} h"
 
 
 def _changes(question: Question, total: Total) -> tuple[Change, ...]:

@@ -1,0 +1,145 @@
+"""How many slots can open, as the desk says it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.slots import Asking, slots
+from tests.desk.studios import TODAY, past_pieces, piece, place, settings, studio
+
+
+def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
+    """By hand: 20 h a week are 4 h a working day, a piece of 8 h two days; Wednesday 25 November 2026 is
+    the first day, so the pieces are done on Thursday 26, Monday 30, Wednesday 2; by Friday 4 December no
+    other one is (each needs two days and eight working days were there).
+    """
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    asked = Asking(TODAY, last_day=date(2026, 12, 4), confidence=0.9)
+
+    found = slots(studio(made, [place("Q-1"), place("Q-2")]), asked)
+
+    answer = found.as_answer()
+    assert answer["confidence"] == 0.9
+    assert answer["window"] == ["2026-11-25", "2026-12-04"]
+    assert answer["slots"] == 2
+    assert answer["queue"] == [
+        {"place": 1, "p50": "2026-11-26", "p80": "2026-11-26", "p90": "2026-11-26"},
+        {"place": 2, "p50": "2026-11-30", "p80": "2026-11-30", "p90": "2026-11-30"},
+    ]
+
+
+def test_rest_and_shows_push_every_date_alike() -> None:
+    """A week of rest and a show on working days both take their five working days."""
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    week = {"from": "2026-11-23", "to": "2026-11-29"}
+    rest = settings(days_away=[{**week, "why": "rest"}])
+    show = {"slug": "fair", "name": "Fair", **week}
+    queue = [place("Q-1")]
+
+    resting = slots(studio(made, queue, own=rest), Asking(TODAY)).as_answer()
+    showing = slots(studio(made, queue, shows=[show]), Asking(TODAY)).as_answer()
+
+    assert resting["queue"][0]["p50"] == showing["queue"][0]["p50"] == "2026-12-01"
+
+
+def test_it_says_what_it_rests_on_with_quartiles_as_numpy_has_them() -> None:
+    """Quartiles of Hyndman-Fan type 7, NumPy's default."""
+    made = past_pieces(11)
+    low, high = np.quantile([float(one.hours) for one in made], [0.25, 0.75])
+
+    told = "\n".join(slots(studio(made, [place("Q-1")]), Asking(TODAY)).lines())
+
+    assert f"Small: 11 pieces, records of this tier; middle half {low:g} to {high:g} h" in told
+    assert "What would move the last date:" in told
+
+
+def test_hours_already_worked_on_a_linked_piece_count() -> None:
+    made = past_pieces(12)
+    begun = piece("half-done", status="in progress", private={"order": "Q-1", "hours": {"all": "12"}})
+    queue = [place("Q-1", "on the bench")]
+
+    fresh = slots(studio(made, queue), Asking(TODAY)).as_answer()["queue"]
+    later = slots(studio([*made, begun], queue), Asking(TODAY)).as_answer()["queue"]
+
+    assert len(later) == 1
+    assert later[0]["p80"] < fresh[0]["p80"]
+
+
+def test_pieces_of_the_studio_itself_take_bench_time_but_no_place_in_the_queue() -> None:
+    made = past_pieces(12)
+    own = piece("deer", status="in progress", private={"tier": "Small", "hours": {"all": "1"}})
+    until = Asking(TODAY, last_day=TODAY + timedelta(days=60))
+
+    without = slots(studio(made, [place("Q-1")]), until)
+    with_own = slots(studio([*made, own], [place("Q-1")]), until)
+
+    assert with_own.answer.slots == without.answer.slots - 1
+    assert len(with_own.as_answer()["queue"]) == 1
+    assert any(line.strip().startswith("deer") for line in with_own.lines())
+
+
+def test_a_promise_that_cannot_be_kept_is_said_with_a_day_that_can() -> None:
+    queue = [place("Q-1", private={"promised": "2026-11-26"})]
+
+    found = slots(studio(past_pieces(12), queue), Asking(TODAY))
+
+    warnings = [line for line in found.lines() if line.startswith("Warning: ")]
+    assert len(warnings) == 1
+    assert warnings[0].startswith("Warning: Q-1 was promised for 2026-11-26; that holds with 0%, not 80%.")
+    assert f"{found.answer.queue[0].sure} can be promised" in warnings[0]
+
+
+def test_the_late_delivery_rule_dates_stand_beside_the_order() -> None:
+    """16 CFR 435.2: 30 days where no time was stated, then 30 more in which silence is consent."""
+    found = slots(studio(past_pieces(12), [place("Q-1")]), Asking(TODAY))
+
+    told = "\n".join(found.lines())
+    assert any(line.split() == ["Q-1", "2026-12-01", "2026-12-31"] for line in found.lines())
+    assert "16 CFR part 435" in told
+
+
+def test_a_guess_stands_in_where_there_are_no_records() -> None:
+    guess = {
+        "name": "Small",
+        "from_price": "420",
+        "private": {"hours": {"low": "10", "usual": "14", "high": "24"}},
+    }
+
+    found = slots(studio([], [place("Q-1")], tiers=[guess]), Asking(TODAY))
+
+    # PERT mean 15, deviation 2.3 (San José State University course reader).
+    assert "Small: a low, usual and high guess; mean 15.0 h, standard deviation 2.3 h" in "\n".join(
+        found.lines()
+    )
+
+
+@pytest.mark.parametrize(
+    ("own", "changes", "asking", "said"),
+    [
+        ({"weekly_hours": None}, {}, {}, "studio.yaml doesn't say how much you work; under `private:` write"),
+        ({}, {"tiers": []}, {}, "commissions.yaml names no tiers"),
+        ({}, {}, {}, 'nothing says how long "Small" takes'),
+        ({}, {}, {"tier": "Smal"}, "there is no tier 'Smal'; did you mean 'Small'?"),
+        (
+            {},
+            {},
+            {"last_day": date(2026, 1, 1)},
+            "the window ends (2026-01-01) before it begins (2026-11-25)",
+        ),
+    ],
+)
+def test_what_is_missing_is_named(
+    own: dict[str, Any], changes: dict[str, Any], asking: dict[str, Any], said: str
+) -> None:
+    made = past_pieces(6) if "last_day" in asking else []
+    one = studio(made, [], own=settings(**own), **changes)
+
+    with pytest.raises(DeskFault) as told:
+        slots(one, Asking(TODAY, **asking))
+
+    assert said in str(told.value)
