@@ -140,7 +140,9 @@ def test_a_head_start_makes_two_letters(tmp_path: Path) -> None:
 
     assert result.exit_code == 0, result.output
     found = {
-        file.parent.name: [row["email"] for row in csv.DictReader(file.read_text(encoding="utf-8").splitlines())]
+        file.parent.name: [
+            row["email"] for row in csv.DictReader(file.read_text(encoding="utf-8").splitlines())
+        ]
         for file in sorted((folder / "out" / "letters").glob("*/recipients.csv"))
     }
     assert sorted(found.values()) == [["ana@mail.example"], ["eve@mail.example"]]

@@ -1,0 +1,122 @@
+"""The preview: a local address, complaints on the page, the last good site stays."""
+
+from __future__ import annotations
+
+import http.client
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from sitegen.jobs.preview import Showing, base_of, fingerprint, serve
+from tests import makers
+from tests.cli.runner import TODAY, contents
+
+Answer = tuple[int, str, bytes]
+
+
+class Visit:
+    """A preview that runs, and what its terminal said."""
+
+    def __init__(self, folder: Path) -> None:
+        self.said: list[str] = []
+        self.showing = Showing(folder, self.said.append, base=base_of(folder), today=TODAY)
+        self.showing.build()
+        self.server = serve(self.showing, 0)
+        self.port = self.server.server_address[1]
+        self.thread = threading.Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.01})
+        self.thread.start()
+
+    def get(self, path: str, host: str | None = None) -> Answer:
+        door = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
+        door.request("GET", path, headers={"Host": host or f"127.0.0.1:{self.port}"})
+        answer = door.getresponse()
+        found = answer.status, answer.getheader("Location") or "", answer.read()
+        door.close()
+        return found
+
+    def stop(self) -> None:
+        self.server.shutdown()
+        self.thread.join()
+        self.server.server_close()
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    folder = makers.studio(tmp_path / "s")
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace("lantern.example/", "host.example/dolls/"))
+    return folder
+
+
+@pytest.fixture
+def visit(folder: Path) -> Iterator[Visit]:
+    visit = Visit(folder)
+    yield visit
+    visit.stop()
+
+
+def test_the_site_is_shown_at_the_path_it_will_have(visit: Visit) -> None:
+    status, _, page = visit.get("/dolls/")
+
+    assert status == 200
+    assert b"Lantern &amp; Loam" in page
+    assert visit.get("/")[:2] == (302, "/dolls/")
+    assert visit.get("/dolls/pieces/ferry-ghost/")[0] == 200
+    assert visit.get("/dolls/style.css")[0] == 200
+
+
+def test_what_is_not_there_gets_the_sites_own_page(visit: Visit) -> None:
+    assert visit.get("/dolls/nowhere/")[0] == 404
+
+
+@pytest.mark.parametrize(
+    "path", ["/dolls/../../studio.yaml", "/dolls/%2e%2e/%2e%2e/studio.yaml", "/dolls//etc/passwd"]
+)
+def test_nothing_outside_the_site_is_served(visit: Visit, path: str) -> None:
+    status, _, page = visit.get(path)
+
+    assert status in {302, 404}
+    assert b"currency" not in page
+    assert b"root:" not in page
+
+
+def test_another_sites_page_cannot_read_it_under_its_own_name(visit: Visit) -> None:
+    assert visit.get("/dolls/", host="evil.example")[0] == 403
+
+
+def test_a_bad_file_is_told_on_the_page_and_in_the_terminal_and_the_site_stays(
+    visit: Visit, folder: Path
+) -> None:
+    before = contents(folder / "out" / "site")
+    makers.write(folder / "pieces" / "ferry-ghost" / "piece.yaml", makers.piece_yaml(status="<b>gone"))
+
+    visit.showing.build()
+    broken = visit.get("/dolls/")[2]
+    makers.write(folder / "pieces" / "ferry-ghost" / "piece.yaml", makers.piece_yaml(status="sold"))
+    visit.showing.build()
+    mended = visit.get("/dolls/")[2]
+
+    assert b"line 2: status &#x27;&lt;b&gt;gone&#x27; is not one of" in broken
+    assert b"Lantern &amp; Loam" in broken
+    assert any("is not one of" in line for line in visit.said)
+    assert b"is not one of" not in mended
+    assert contents(folder / "out" / "site") != before
+    assert b"/-/again.js" not in contents(folder / "out" / "site")["index.html"]
+
+
+def test_an_open_page_hears_of_each_build(visit: Visit) -> None:
+    first = visit.get("/-/version")[2]
+
+    visit.showing.build()
+
+    assert visit.get("/-/version")[2] != first
+
+
+def test_a_build_of_its_own_does_not_look_like_a_change(visit: Visit, folder: Path) -> None:
+    seen = fingerprint(folder)
+    visit.showing.build()
+
+    assert fingerprint(folder) == seen
+    makers.write(folder / "pages" / "care.md", "# Care\n\nDust.\n")
+    assert fingerprint(folder) != seen
