@@ -19,6 +19,7 @@ from sitegen.studio.public import FrontOfHouse, front_of_house
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=DUBLIN)
+THEMES = ("case", "handbill")
 WIDTHS = (320, 720, 1080)
 RATIO = 0.75
 _MIMES = (("image/webp", "WEBP", "webp"), ("image/jpeg", "JPEG", "jpg"))

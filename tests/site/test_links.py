@@ -8,9 +8,8 @@ from urllib.parse import unquote, urlsplit
 import pytest
 
 from tests import makers
-from tests.site.studio import make_site, pages
+from tests.site.studio import THEMES, make_site, pages
 
-NAMES = ["case"]
 _ADDRESSES = "//@href | //@src"
 
 
@@ -40,7 +39,7 @@ def links(site: Path) -> list[tuple[str, str]]:
     return found
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", THEMES)
 def test_every_link_names_a_file_that_is_there(tmp_path: Path, name: str) -> None:
     """No link to a folder and none from the root, so that a file share or a double click will do."""
     site = built(tmp_path, name, "https://lantern.example/dolls/").resolve()
@@ -53,7 +52,7 @@ def test_every_link_names_a_file_that_is_there(tmp_path: Path, name: str) -> Non
         assert target.is_file(), (path, address)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", THEMES)
 def test_parts_of_pages_that_links_name_exist(tmp_path: Path, name: str) -> None:
     """A link with a # leads to an id."""
     site = built(tmp_path, name, "https://lantern.example/")
@@ -67,7 +66,7 @@ def test_parts_of_pages_that_links_name_exist(tmp_path: Path, name: str) -> None
         assert page.xpath("//*[@id=$name]", name=unquote(parts.fragment)), (path, address)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", THEMES)
 def test_the_page_for_lost_visitors_works_at_any_depth(tmp_path: Path, name: str) -> None:
     """A host serves 404.html in place of any address, so its links start at the site's own folder."""
     site = built(tmp_path, name, "https://lantern.example/dolls/")
@@ -81,7 +80,7 @@ def test_the_page_for_lost_visitors_works_at_any_depth(tmp_path: Path, name: str
         assert target.is_file() or (target / "index.html").is_file()
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", THEMES)
 def test_nothing_is_asked_of_another_host(tmp_path: Path, name: str) -> None:
     """What a page loads is its own; there is no script but data, no inline style, no frame, no form."""
     site = built(tmp_path, name, "https://lantern.example/")
@@ -97,7 +96,7 @@ def test_nothing_is_asked_of_another_host(tmp_path: Path, name: str) -> None:
     assert "@import" not in (site / "style.css").read_text("utf-8")
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", THEMES)
 def test_the_contact_address_is_not_lying_open(tmp_path: Path, name: str) -> None:
     """A plain search of the files doesn't find it; a parser, and so a browser and a screen reader, does."""
     site = built(tmp_path, name, "https://lantern.example/")

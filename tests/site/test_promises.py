@@ -12,7 +12,7 @@ from lxml import html
 from sitegen.site import SiteFault, build
 from sitegen.studio.status import Status
 from tests import makers
-from tests.site.studio import front, make_site, pages, pictures, snapshot, theme
+from tests.site.studio import THEMES, front, make_site, pages, pictures, snapshot, theme
 
 PRICE = "4871"
 
@@ -36,7 +36,7 @@ def offers(page: html.HtmlElement) -> list[object]:
     return found
 
 
-@pytest.mark.parametrize("name", ["case"])
+@pytest.mark.parametrize("name", THEMES)
 @pytest.mark.parametrize("status", [one.value for one in Status if not one.offered])
 def test_what_is_not_available_is_offered_nowhere(tmp_path: Path, status: str, name: str) -> None:
     """No price, no way to buy and no offer, on any page, in any feed, in any file."""
@@ -55,7 +55,7 @@ def test_what_is_not_available_is_offered_nowhere(tmp_path: Path, status: str, n
     assert [link for link in hung if "night-nurse" in link] == []
 
 
-@pytest.mark.parametrize("name", ["case"])
+@pytest.mark.parametrize("name", THEMES)
 def test_what_is_available_is_offered_wherever_it_hangs(tmp_path: Path, name: str) -> None:
     """The same look at a piece that can be bought finds what the test above must not find."""
     studio = two_pieces(tmp_path, "available")
@@ -63,9 +63,9 @@ def test_what_is_available_is_offered_wherever_it_hangs(tmp_path: Path, name: st
     site = studio / "out" / "site"
 
     for path in (
-        "index.html",
         "gallery/index.html",
         "gallery/available/index.html",
+        "gallery/series/night-ferry/index.html",
         "pieces/night-nurse/index.html",
     ):
         assert "€4,871" in pages(site)[path].text_content()

@@ -23,7 +23,7 @@ from sitegen.site.prose import prose, typographic
 from sitegen.site.structured import block
 from sitegen.site.words import Words, read_words
 from tests import makers
-from tests.site.studio import front, make_site, pages, theme
+from tests.site.studio import THEMES, front, make_site, pages, theme
 
 ENGLISH = "“”‘’"
 AWKWARD = [
@@ -38,7 +38,7 @@ AWKWARD = [
 
 
 @pytest.mark.parametrize("title", AWKWARD)
-@pytest.mark.parametrize("name", ["case"])
+@pytest.mark.parametrize("name", THEMES)
 def test_awkward_titles_are_shown_as_typed(tmp_path: Path, title: str, name: str) -> None:
     """Markup, template marks, other scripts and emoji are letters like any others, in every place."""
     studio = makers.studio(tmp_path, {"it": makers.piece_yaml(json.dumps(title, ensure_ascii=False))})
@@ -163,7 +163,7 @@ def test_every_colour_has_a_readable_shade(colour: str, ground: str) -> None:
 
 def test_catalogues_say_the_same_things() -> None:
     """Every language of a theme has every key, with the same places to fill in."""
-    for name in ("case",):
+    for name in THEMES:
         files = sorted((theme(name) / "words").glob("*.yaml"))
         english = read_words(theme(name), "en", lambda _: "other").sentences
         for file in files:
