@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sitegen.commands.bar import Bar
+from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.letters import announce, send
 from sitegen.commands.people import people
@@ -275,3 +276,4 @@ main.add_command(people)
 main.add_command(plan)
 piece.add_command(worth)
 main.add_command(slots)
+main.add_command(draw)

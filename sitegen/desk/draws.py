@@ -1,0 +1,227 @@
+"""Draw who gets a slot, so that a stranger can check it (RFC 3797).
+
+A round's draw has two halves. First the list of entrants, the slots and the future sources of randomness
+are announced and frozen. Then, once the sources have published, the draw is made from what was frozen;
+the queue's file may have changed since, the list may not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from sitegen.desk import words
+from sitegen.desk.fault import DeskFault, told
+from sitegen.studio.commission import Place, Round, Step, Way
+from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
+from sitegen.studio.draw_source import Source, settle
+from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
+from sitegen.studio.whole import Studio
+
+SOURCES_TO_WRITE = (
+    "sources:\n      - {name: 'Example Lottery, main numbers drawn on 30 January 2027', due: 2027-01-30}"
+)
+
+
+@dataclass(frozen=True)
+class DrawAnswer:
+    """A finished draw."""
+
+    title: str
+    record: DrawRecord
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines; numbers count lines of the list from 1."""
+        return {
+            "key": self.record.key,
+            "order": list(self.record.order),
+            "winners": list(self.record.winners),
+        }
+
+    def lines(self) -> list[str]:
+        """Write everything that's needed to work the draw out again."""
+        return list(record_lines(self.title, self.record))
+
+
+@dataclass(frozen=True)
+class Announced:
+    """A draw that waits for its sources."""
+
+    announcement: Announcement
+    repeated: tuple[str, ...]
+    """Codes left out because the same person had asked before."""
+    missing: tuple[Source, ...]
+    """Sources whose numbers aren't there yet."""
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines: no key yet, nobody drawn."""
+        return {"key": None, "order": [], "winners": []}
+
+    def lines(self) -> list[str]:
+        """Write the announcement, and what it waits for."""
+        again = [f"Left out, since the same person entered before: {words.listed(self.repeated)}."]
+        waits = [f"{one.name} ({words.day(one.due)})" for one in self.missing]
+        return [
+            *announcement_lines(self.announcement),
+            *(again if self.repeated else []),
+            "",
+            f"The draw waits for {words.listed(waits)}.",
+        ]
+
+
+def draw_list(lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawAnswer:
+    """Draw from a list outside any round: one entrant a line, the sources' numbers as published.
+
+    Raises DeskFault for an empty or doubled line, no slot or no source.
+    """
+    with told():
+        record = run(entrants(lines), slots, [Source("", numbers=numbers) for numbers in sources])
+    return DrawAnswer("Draw", record)
+
+
+def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the codes of everybody who asks in a round, one a person, and the codes left out."""
+    asking = [
+        place
+        for place in studio.commissions.queue
+        if place.step is Step.REQUEST and studio.commissions.round_of(place) == one
+    ]
+    return one_entry_each((place.code, person(place)) for place in asking)
+
+
+def person(place: Place) -> str:
+    """Return what tells one client from another: the mail address, else the name, else the code."""
+    client = place.private
+    return (client.email.strip() or " ".join(client.name.split()) or place.code).casefold()
+
+
+def announce_round(studio: Studio, one: Round, moment: datetime) -> Announced:
+    """Announce a round's draw. `moment` carries the studio's zone.
+
+    Raises DeskFault if the round isn't one for a draw, is still open, names no source, or nobody asked.
+    """
+    _check(one, moment)
+    codes, repeated = entrants_of(studio, one)
+    if not codes:
+        raise DeskFault(
+            f"commissions.yaml: nobody asks in the round {one.name}; a request is an entry under `queue:` "
+            f"with "
+            f"`step: request` and `round: {one.name}`"
+        )
+    sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in one.sources]
+    title = f"{studio.settings.studio}: draw for the round {one.name}"
+    with told(f"commissions.yaml, round {one.name}"):
+        announced = announce(title, codes, one.slots, sources, moment.date(), one.wait_days)
+    return Announced(announced, repeated, announced.sources)
+
+
+def _check(one: Round, moment: datetime) -> None:
+    if one.way is not Way.DRAW:
+        raise DeskFault(
+            f"commissions.yaml: the round {one.name} goes by {one.way}, so nothing is drawn; "
+            f"`sitegen commission line '{one.name}'` shows who is next"
+        )
+    if one.closes is None:
+        raise DeskFault(
+            f"commissions.yaml: the round {one.name} has no `closes:`, so its list is never final"
+        )
+    closes = one.closes.replace(tzinfo=moment.tzinfo)
+    if moment.timestamp() < closes.timestamp():
+        raise DeskFault(
+            f"the round {one.name} is open until {one.closes:%Y-%m-%d %H:%M}; its list can be announced "
+            f"after that"
+        )
+    if not one.sources:
+        raise DeskFault(
+            f"commissions.yaml: the round {one.name} names no public source of randomness; write three or "
+            f"so, "
+            f"published after the announcement, like\n    {SOURCES_TO_WRITE}"
+        )
+
+
+def withdrawn_of(studio: Studio, announced: Announcement) -> tuple[int, ...]:
+    """Return the numbers on the list of those who have since dropped out.
+
+    Raises DeskFault if somebody on the list is no longer in the queue's file.
+    """
+    places = {place.code: place for place in studio.commissions.queue}
+    for code in announced.entrants:
+        if code not in places:
+            raise DeskFault(
+                f"commissions.yaml: {code} stands on the announced list and is gone from `queue:`; put the "
+                f"entry back, "
+                "with `step: declined` if they withdrew"
+            )
+    numbered = enumerate(announced.entrants, start=1)
+    return tuple(number for number, code in numbered if places[code].step is Step.DECLINED)
+
+
+def settled(announced: Announcement, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
+    """Fill the announced sources with their numbers: those given, else those in the file, else 0 if too late.
+
+    Raises DeskFault if the file names other sources than were announced, or a source too many is given.
+    """
+    names = [source.name for source in announced.sources]
+    if [source.name for source in one.sources] != names:
+        raise DeskFault(
+            f"commissions.yaml: the sources of {one.name} aren't those announced on {announced.day}; put "
+            f"back, in this "
+            f"order: {'; '.join(names)}"
+        )
+    if given and len(given) != len(names):
+        raise DeskFault(
+            f"{words.counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced"
+        )
+    numbers = given or [source.numbers for source in one.sources]
+    filled = [
+        replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
+    ]
+    _check_published(filled, today)
+    return tuple(settle(source, today, announced.wait_days) for source in filled)
+
+
+def _check_published(sources: Sequence[Source], today: date) -> None:
+    for source in sources:
+        if source.numbers.strip() and source.due and source.due > today:
+            raise DeskFault(
+                f"the numbers of {source.name} can't be known before {source.due}; today is {today}"
+            )
+
+
+def draw_announced(
+    announced: Announcement, sources: Sequence[Source], withdrawn: Sequence[int]
+) -> DrawAnswer | Announced:
+    """Make an announced draw, or say what it waits for."""
+    missing = tuple(source for source in sources if not source.numbers.strip())
+    if missing:
+        return Announced(announced, (), missing)
+    with told():
+        record = run(announced.entrants, announced.slots, sources, withdrawn)
+    return DrawAnswer(announced.title, record)
+
+
+def frozen(announced: Announcement) -> dict[str, Any]:
+    """Return an announcement as plain values to keep."""
+    return {
+        "title": announced.title,
+        "day": announced.day.isoformat(),
+        "entrants": list(announced.entrants),
+        "slots": announced.slots,
+        "wait_days": announced.wait_days,
+        "sources": [
+            {"name": one.name, "due": str(one.due), "drawn": one.drawn, "highest": one.highest}
+            for one in announced.sources
+        ],
+    }
+
+
+def thawed(kept: Mapping[str, Any]) -> Announcement:
+    """Return an announcement from what was kept. Raises ValueError, KeyError or TypeError for damage."""
+    sources = [
+        Source(one["name"], date.fromisoformat(one["due"]), "", one["drawn"], one["highest"])
+        for one in kept["sources"]
+    ]
+    day = date.fromisoformat(kept["day"])
+    return announce(kept["title"], tuple(kept["entrants"]), kept["slots"], sources, day, kept["wait_days"])

@@ -1,0 +1,165 @@
+"""Draw: keep what was announced where a build never deletes it, and write the texts to publish.
+
+`sent/draws/ROUND.json` holds the frozen list and, once drawn, the numbers it was drawn from. A second run
+makes the same draw again or refuses. `out/draws/ROUND/` holds the texts for publication.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from sitegen.desk import draws, find
+from sitegen.desk.draws import Announced, DrawAnswer
+from sitegen.desk.fault import DeskFault
+from sitegen.jobs.desk import read_studio
+from sitegen.jobs.place import moment_in
+from sitegen.sources.text import write_whole
+from sitegen.studio.commission import Round
+from sitegen.studio.draw_text import Announcement
+from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An announcement or a finished draw, and the files that were written."""
+
+    answer: DrawAnswer | Announced
+    files: tuple[Path, ...]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return self.answer.as_answer()
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person, and where the texts are."""
+        return [*self.answer.lines(), "", *(f"Written: {file}" for file in self.files)]
+
+
+def draw_list(file: Path, slots: int, sources: Sequence[str]) -> DrawAnswer:
+    """Draw from a text file with one entrant a line."""
+    try:
+        lines = file.read_text(encoding="utf-8-sig").splitlines()
+    except UnicodeDecodeError:
+        raise DeskFault(f"{file} isn't UTF-8 text; save it again with the encoding UTF-8") from None
+    return draws.draw_list(lines, slots, sources)
+
+
+def draw_round(
+    folder: Path, today: str | None, name: str, given: Sequence[str], *, page: bool = False
+) -> Drawn:
+    """Announce a round's draw the first time; make it once all sources have published."""
+    studio = read_studio(folder)
+    one = find.round_named(studio, name)
+    moment = moment_in(studio.settings.time_zone, today)
+    kept = recall(folder, one)
+    if kept is None:
+        if given:
+            raise DeskFault(
+                f"the draw of {one.name} hasn't been announced, so its numbers mustn't be known yet; run "
+                f"`sitegen draw '{one.name}'` without --source first and publish the text"
+            )
+        announced = draws.announce_round(studio, one, moment)
+        _keep(folder, one, draws.frozen(announced.announcement))
+        return _written(folder, one, announced, page=page)
+    return _written(folder, one, _draw(folder, studio, one, kept, _Given(given, moment.date())), page=page)
+
+
+@dataclass(frozen=True)
+class _Given:
+    """What a run brings: the sources' numbers, if any were typed, and the day."""
+
+    numbers: Sequence[str]
+    today: date
+
+
+def _draw(
+    folder: Path, studio: Studio, one: Round, kept: dict[str, Any], given: _Given
+) -> DrawAnswer | Announced:
+    announced = draws.thawed(kept["announced"])
+    drawn = kept.get("drawn")
+    if drawn:
+        return _again(one, announced, drawn, given.numbers)
+    sources = draws.settled(announced, one, given.numbers, given.today)
+    withdrawn = draws.withdrawn_of(studio, announced)
+    answer = draws.draw_announced(announced, sources, withdrawn)
+    if isinstance(answer, DrawAnswer):
+        result = {
+            "day": given.today.isoformat(),
+            "numbers": [source.numbers for source in sources],
+            "withdrawn": list(withdrawn),
+            "order": [pick.entrant for pick in answer.record.picks],
+        }
+        _keep(folder, one, kept["announced"], result)
+    return answer
+
+
+def _again(
+    one: Round, announced: Announcement, drawn: dict[str, Any], given: Sequence[str]
+) -> DrawAnswer | Announced:
+    """Make a finished draw again, from the numbers it was made from."""
+    numbers: list[str] = drawn["numbers"]
+    if given and list(given) != numbers:
+        raise DeskFault(
+            f"{one.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
+            f"made "
+            "once. If they were copied wrongly, announce that in public before anything else"
+        )
+    filled = [
+        replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
+    ]
+    return draws.draw_announced(announced, filled, drawn["withdrawn"])
+
+
+def order_of(folder: Path, one: Round) -> tuple[str, ...] | None:
+    """Return the codes of a finished draw in the order drawn; None before it."""
+    kept = recall(folder, one)
+    return tuple(kept["drawn"]["order"]) if kept and kept.get("drawn") else None
+
+
+def recall(folder: Path, one: Round) -> dict[str, Any] | None:
+    """Return what was kept of a round's draw. Raises DeskFault if it's damaged."""
+    file = _file(folder, one)
+    if not file.exists():
+        return None
+    try:
+        kept: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
+        draws.thawed(kept["announced"])
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise DeskFault(
+            f"{file} is damaged; put it back from a copy, for the list in it can't be made again"
+        ) from None
+    return kept
+
+
+def _file(folder: Path, one: Round) -> Path:
+    return folder / "sent" / "draws" / f"{one.slug}.json"
+
+
+def _keep(folder: Path, one: Round, announced: dict[str, Any], drawn: dict[str, Any] | None = None) -> None:
+    file = _file(folder, one)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    kept = {"announced": announced, "drawn": drawn}
+    write_whole(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode())
+
+
+def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, *, page: bool) -> Drawn:
+    """Write the text to publish; with `page`, also a page that the next build puts on the site."""
+    name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
+    text = "\n".join(answer.lines()) + "\n"
+    files = [folder / "out" / "draws" / one.slug / name]
+    _put(files[0], text)
+    if page:
+        body = "\n".join(f"    {line}".rstrip() for line in answer.lines())
+        files.append(folder / "pages" / f"draw-{one.slug}.md")
+        _put(files[1], f"# The draw for {one.name}\n\n{body}\n")
+    return Drawn(answer, tuple(files))
+
+
+def _put(file: Path, text: str) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(file, text.encode())
