@@ -206,8 +206,8 @@ def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
         tongue.days(date(2026, 12, 31), date(2027, 1, 1))
         == "Thursday 31 December 2026 to Friday 1 January 2027"
     )
-    assert tongue.length(320) == "32 cm (12½ in)"
-    assert tongue.length(95) == "9.5 cm (3¾ in)"
+    assert tongue.length(320) == "32\u00a0cm (12½\u00a0in)"
+    assert tongue.length(95) == "9.5\u00a0cm (3¾\u00a0in)"
     assert tongue.deposit("30%") == "30%"
     assert tongue.deposit("150") == "€150"
 
