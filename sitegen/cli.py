@@ -16,6 +16,7 @@ from sitegen.commands.bar import Bar
 from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.letters import announce, send
+from sitegen.commands.papers import cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.slots import slots
@@ -277,3 +278,5 @@ main.add_command(plan)
 piece.add_command(worth)
 main.add_command(slots)
 main.add_command(draw)
+main.add_command(cards)
+main.add_command(certificate)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import warnings as warnings_of_python
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -10,7 +14,7 @@ from sitegen.jobs.place import find_theme, moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.sources.text import write_whole
 from sitegen.studio.fields import did_you_mean
-from sitegen.studio.public import FrontOfHouse, PublicShow, front_of_house
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
@@ -19,6 +23,52 @@ def sheet(folder: Path, today: str | None, show: str | None, size: str | None, p
     chosen = _show(front, show)
     content = paper.sheet(front, chosen, _theme(folder, front), paper=size or front.card.paper, pages=pages)
     return _put(folder, f"sheet-{chosen.slug}.pdf", content)
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A PDF that was made, and what was printed other than it was written."""
+
+    file: Path
+    warnings: tuple[str, ...]
+
+
+def cards(folder: Path, today: str | None, slugs: Sequence[str], size: str | None) -> Printed:
+    """Print table cards: of the pieces named, else of every piece that is available."""
+    front = _front(folder, today)
+    chosen = [_piece(front, slug) for slug in slugs] or None
+    with _warned() as warnings:
+        content = paper.cards(front, chosen, _theme(folder, front), paper=size or front.card.paper)
+    return Printed(_put(folder, "cards.pdf", content), tuple(warnings))
+
+
+def certificate(folder: Path, today: str | None, slug: str, size: str | None) -> Printed:
+    """Print a piece's certificate of authenticity."""
+    front = _front(folder, today)
+    piece = _piece(front, slug)
+    with _warned() as warnings:
+        content = paper.certificate(front, piece, _theme(folder, front), paper=size or front.card.paper)
+    return Printed(_put(folder, f"certificate-{piece.slug}.pdf", content), tuple(warnings))
+
+
+@contextmanager
+def _warned() -> Iterator[list[str]]:
+    """Collect the paper room's warnings as sentences."""
+    sentences: list[str] = []
+    with warnings_of_python.catch_warnings(record=True) as caught:
+        warnings_of_python.simplefilter("always", paper.PaperWarning)
+        yield sentences
+    sentences += [str(one.message) for one in caught]
+
+
+def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
+    found = next((one for one in front.pieces if one.slug == slug), None)
+    if found is None:
+        hint = did_you_mean(slug, [one.slug for one in front.pieces])
+        raise StudioFault(
+            f"there is no piece '{slug}'{hint or '; its folder name below pieces/ is what to write'}"
+        )
+    return found
 
 
 def _front(folder: Path, today: str | None) -> FrontOfHouse:
