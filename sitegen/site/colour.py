@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import colorsys
+
 # Text needs 4.5 : 1 (WCAG 2.2, success criterion 1.4.3, level AA); never rounded up.
 READABLE = 4.5
 _STEPS = 100
+# Luminance at which black and white contrast equally with a ground: sqrt(1.05 * 0.05) - 0.05.
+_MIDDLE = 0.179
 
 
 def luminance(colour: str) -> float:
     """Return the relative luminance of #rrggbb, 0 for black to 1 for white (WCAG 2.2)."""
-    red, green, blue = (_linear(int(colour[at : at + 2], 16) / 255) for at in (1, 3, 5))
+    red, green, blue = (_linear(channel) for channel in _channels(colour))
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def _channels(colour: str) -> tuple[float, float, float]:
+    red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return red, green, blue
 
 
 def _linear(channel: float) -> float:
@@ -24,13 +33,16 @@ def contrast(one: str, other: str) -> float:
 
 
 def readable(colour: str, ground: str, ratio: float = READABLE) -> str:
-    """Return the colour, or the nearest mix with white or black that contrasts enough with the ground."""
-    towards = "#ffffff" if luminance(ground) < 0.18 else "#000000"
-    mixes = (mix(colour, towards, step / _STEPS) for step in range(_STEPS + 1))
-    return next((shade for shade in mixes if contrast(shade, ground) >= ratio), towards)
+    """Return the colour, or the nearest lighter or darker shade that contrasts enough with the ground."""
+    hue, lightness, saturation = colorsys.rgb_to_hls(*_channels(colour))
+    end = 1.0 if luminance(ground) < _MIDDLE else 0.0
+    shades = (
+        _hex(colorsys.hls_to_rgb(hue, lightness + (end - lightness) * step / _STEPS, saturation))
+        for step in range(1, _STEPS + 1)
+    )
+    fitting = (shade for shade in (colour, *shades) if contrast(shade, ground) >= ratio)
+    return next(fitting, _hex((end, end, end)))
 
 
-def mix(one: str, other: str, share: float) -> str:
-    """Mix two colours; `share` of the other, 0 to 1."""
-    pairs = ((int(one[at : at + 2], 16), int(other[at : at + 2], 16)) for at in (1, 3, 5))
-    return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in pairs)
+def _hex(channels: tuple[float, float, float]) -> str:
+    return "#" + "".join(f"{round(channel * 255):02x}" for channel in channels)
