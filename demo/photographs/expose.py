@@ -139,6 +139,11 @@ def _smooth_edges(
         for i in range(wide):
             if not _is_edge(depth, kin, normal, busy, j, i):
                 continue
+            begin = 1e9
+            for b in range(max(0, j - 1), min(high, j + 2)):
+                for a in range(max(0, i - 1), min(wide, i + 2)):
+                    begin = min(begin, depth[b, a])
+            begin -= 0.06
             s0 = s1 = s2 = 0.0
             for n in range(4):
                 px = i + (0.125 + 0.25 * ((n * 2 + 1) % 4))
@@ -153,7 +158,7 @@ def _smooth_edges(
                     dx,
                     dy,
                     dz,
-                    max(0.0, depth[j, i] * 0.5),
+                    begin,
                     paper,
                     grain,
                     160,

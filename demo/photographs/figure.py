@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pattern import BAND, BODY, LINEN, METAL, WOOD
-from sculpt import Bench, Frame, Point, along
+from sculpt import Bench, Frame, Point, along, linear
 from solids import Floats
 
 NECK = 3.72
@@ -336,7 +336,7 @@ def clothes(bench: Bench, colour: str, second: str | None = None, kind: int = LI
 def brass(bench: Bench, colour: str = "#b08a45", *, rough: float = 0.3) -> int:
     """Mix a metal with some patina."""
     return bench.material(
-        colour, "#6b5531", kind=METAL, rate=8, bump=0.05, rough=rough, mirror=0.5, metallic=1.0
+        colour, linear(colour) * 0.5, kind=METAL, rate=8, bump=0.05, rough=rough, mirror=0.5, metallic=1.0
     )
 
 

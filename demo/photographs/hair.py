@@ -32,10 +32,11 @@ class Wig:
     def __init__(self, bench: Bench, material: int, seed: int) -> None:
         """Remember the bench and the hair."""
         self.bench, self.hair, self.chance = bench, material, np.random.default_rng(abs(seed))
+        self.wide = 1.0  # how much wider than usual the head is
 
     def lock(self, points: Sequence[Point], radii: Sequence[float]) -> None:
         """Lay one lock along points (rounded between them) with the radii at them."""
-        p = [np.asarray(q, float) for q in points]
+        p = [np.asarray(q, float) * (self.wide, 1, 1) for q in points]
         self.bench.part()
         if len(p) == 3:
             self.bench.tube(p, radii[:3], self.hair)
@@ -50,7 +51,9 @@ class Wig:
     def cap(self, back: float = 0.10, up: float = 0.075, grow: float = 0.0) -> None:
         """Cover the skull behind the hairline."""
         self.bench.part()
-        self.bench.ball(CROWN + (0, up, -back), SPAN * (1.0 + grow) * np.array([1.01, 0.99, 0.98]), self.hair)
+        self.bench.ball(
+            CROWN + (0, up, -back), SPAN * (1.0 + grow) * np.array([1.01 * self.wide, 0.99, 0.98]), self.hair
+        )
 
     def swept(
         self,
@@ -60,7 +63,7 @@ class Wig:
         low: float = -12,
         spread: float = 0.1,
         size: float = 0.05,
-        front: float = 64,
+        front: float = 57,
         bulge: float = 1.07,
         sides: tuple[float, float] = (-180, 180),
     ) -> None:

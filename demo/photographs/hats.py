@@ -19,7 +19,8 @@ def skep(bench: Bench, p: Point, size: float = 1.0) -> None:
     for n in range(10):
         t = n / 9
         r = 0.44 * math.sqrt(max(0.02, 1 - (t * 0.99) ** 2.4))
-        bench.ring((0, -0.32 + 0.072 * n, 0), r, 0.047, straw, k=0.006)
+        bench.part()
+        bench.ring((0, -0.32 + 0.072 * n, 0), r, 0.047, straw)
     bench.ball((0, 0.34, 0), (0.13, 0.06, 0.13), straw, k=0.02)
     bench.part()
     bench.ball((0, -0.28, 0.43), (0.115, 0.115, 0.07), dark)

@@ -92,7 +92,7 @@ def _model_nose(bench: Bench, face: Face, skin: int) -> float:
     tip_y, tip_z = -0.335 * f - 0.05 * face.nose_hook, base + 0.09 * n
     bench.tube(
         [
-            (0, 0.14, root - 0.05),
+            (0, 0.24, root - 0.10),
             (0, -0.10, root - 0.02 + 0.05 * face.nose_hook),
             (0, tip_y + 0.03, tip_z - 0.03),
         ],

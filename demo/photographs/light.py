@@ -223,12 +223,30 @@ def first_hits(
     scene: Scene, st: Setting, wide: int, high: int, depth: Floats, owner: Ints, normal: Floats
 ) -> None:
     """Send one ray through each pixel; owner is -1 on the backdrop."""
+    block = 8
+    across = (wide + block - 1) // block
+    begin = np.zeros(((high + block - 1) // block, across))
+    for j in prange(len(begin)):
+        for i in range(across):
+            begin[j, i] = free_way(scene, st, (i + 0.5) * block, (j + 0.5) * block, wide, high, block)
     for j in prange(high):
         for i in range(wide):
             dx, dy, dz = pixel_ray(st, i + 0.5, j + 0.5, wide, high)
             paper = backdrop_hit(st, st.eye[0], st.eye[1], st.eye[2], dx, dy, dz)
             grain = st.spread / high * 0.7
-            t = march(scene, st.eye[0], st.eye[1], st.eye[2], dx, dy, dz, 0.0, paper, grain, 160)
+            t = march(
+                scene,
+                st.eye[0],
+                st.eye[1],
+                st.eye[2],
+                dx,
+                dy,
+                dz,
+                begin[j // block, i // block],
+                paper,
+                grain,
+                160,
+            )
             if t < 0.0:
                 depth[j, i] = paper
                 owner[j, i] = -1
@@ -241,6 +259,20 @@ def first_hits(
             owner[j, i] = owner_at(scene, x, y, z)
             nx, ny, nz = slope(scene, x, y, z, max(0.0004, grain * t * 0.8))
             normal[j, i, 0], normal[j, i, 1], normal[j, i, 2] = nx, ny, nz
+
+
+@njit(fastmath=True, cache=True, error_model="numpy")
+def free_way(scene: Scene, st: Setting, i: float, j: float, wide: int, high: int, block: int) -> float:
+    """Measure how far a whole block of pixels looks before anything comes near."""
+    dx, dy, dz = pixel_ray(st, i, j, wide, high)
+    cone = 2.0 * st.spread / high * block * 0.75
+    t = 0.0
+    for _ in range(90):
+        d = distance(scene, st.eye[0] + dx * t, st.eye[1] + dy * t, st.eye[2] + dz * t) - cone * t
+        if d < 0.01 or t > 40.0:
+            return max(0.0, t - 0.01)
+        t += d * 0.9
+    return t
 
 
 @njit(fastmath=True, cache=True, error_model="numpy")

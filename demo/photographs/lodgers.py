@@ -237,13 +237,6 @@ def beetle_with_good_references(s: Sitting) -> None:
     copper = b.material("#a4632f", "#6d3f1c", kind=BRUSHED, rate=10, rough=0.3, mirror=0.4, metallic=0.9)
     b.frame = s.head
     antennae(b, shell, feathered=False, club=copper)
-    for side in (-1, 1):
-        b.part()
-        b.tube(
-            [(side * 0.10, -0.50, 0.94), (side * 0.30, -0.62, 1.02), (side * 0.08, -0.76, 0.98)],
-            [0.035, 0.03, 0.008],
-            props.enamel(b, "#8a6a42"),
-        )
     b.part()
     b.tube(
         [(0, 1.02, -0.10), (0, 0.92, 0.45), (0, 0.50, 0.74)],

@@ -23,7 +23,7 @@ UNDO = {
     5: Image.Transpose.TRANSPOSE,
     6: Image.Transpose.ROTATE_90, 7: Image.Transpose.TRANSVERSE, 8: Image.Transpose.ROTATE_270,
 }  # fmt: skip
-LARGEST = 172_000  # bytes a photograph may take
+LARGEST = 148_000  # bytes a photograph may take
 
 
 @dataclass(frozen=True)
@@ -156,7 +156,7 @@ def write_jpeg(shown: Floats, path: Path, tags: Tags) -> int:
         more["icc_profile"] = p3_profile()
     if tags.comment:
         more["comment"], more["xmp"] = tags.comment, _xmp(tags)
-    for quality in (88, 85, 82, 79, 76, 73, 70, 67, 64, 60, 56, 52):
+    for quality in (88, 85, 82, 79, 76, 73, 70, 67, 64, 60, 56, 52, 48, 44, 40):
         buffer = BytesIO()
         image.save(
             buffer, "JPEG", quality=quality, subsampling="4:2:0", optimize=True, progressive=True, **more

@@ -53,6 +53,7 @@ class Sitting:
     grips: dict[int, dict[str, Floats]] = field(default_factory=dict)
     marks: dict[str, Floats] = field(default_factory=dict)
     boards: bool = False
+    wide: float = 1.0  # how much wider than usual the head is
     lower: float = 0.0  # how far the head sits lower than a person's
 
     @property
@@ -73,6 +74,7 @@ class Sitting:
 
     def human(self, face: Face) -> None:
         """Model a human head."""
+        self.wide = max(1.0, face.wide)
         self.marks = model_head(self.bench, face, self.head, self.seed)
 
     def beast(self, beast: Beast) -> None:
@@ -84,7 +86,9 @@ class Sitting:
     def wig(self, colour: str, sheen: float = 0.8, rate: float = 70) -> Wig:
         """Take up hair for the head."""
         self.bench.frame = self.head
-        return Wig(self.bench, hair_material(self.bench, colour, sheen=sheen, rate=rate), self.seed + 9)
+        wig = Wig(self.bench, hair_material(self.bench, colour, sheen=sheen, rate=rate), self.seed + 9)
+        wig.wide = self.wide
+        return wig
 
     def skin(self, colour: str) -> int:
         """Mix skin for the hands."""
