@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sitegen.commands.bar import Bar
+from sitegen.commands.books import books
 from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.letters import announce, send
@@ -280,3 +281,4 @@ main.add_command(slots)
 main.add_command(draw)
 main.add_command(cards)
 main.add_command(certificate)
+main.add_command(books)

@@ -10,6 +10,7 @@ import trinkets
 from beasts import Beast
 from face import Face
 from figure import Arm, Outfit, brass, clothes, reach
+from hair import scalp
 from horns import antennae, ear_pair, whiskers
 from paint import Canvas
 from pattern import BRUSHED, DOTS, FELT, FLORAL, KNIT
@@ -339,8 +340,11 @@ def weather_widow(s: Sitting) -> None:
     w.stray(24)
     white = s.wig("#e6e3dd", sheen=0.8)
     for n in range(9):
-        x = 0.20 + 0.022 * n
-        white.lock([(x, 0.86, 0.56), (x * 1.1, 1.14, 0.22), (x * 0.5, 1.16, -0.28)], [0.012, 0.034, 0.03])
+        side = 9 + 1.7 * n
+        white.lock(
+            [scalp(side, 58, 1.0), scalp(side, 74, 1.12), scalp(side * 0.9, 96, 1.14), (0, 1.08, -0.40)],
+            [0.014, 0.034, 0.036, 0.03],
+        )
     s.tall = 7.6
     s.figure()
     s.face(tall=2.1, shift=(0, 0.08))

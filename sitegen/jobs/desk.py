@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from sitegen.desk import books as accounts
+from sitegen.desk import ledger as ledgers
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.fault import DeskFault, told
@@ -153,3 +155,17 @@ def read_studio(folder: Path) -> Studio:
     """Read the studio, with what a build remembers of its pieces. Raises StudioFault with every error."""
     out = folder / "out"
     return read_files(folder, memory=out / ".reading.json" if out.is_dir() else None).sound()
+
+
+def books(folder: Path, today: str | None, year: int | None) -> accounts.Books:
+    """Add up a year."""
+    studio = read_studio(folder)
+    day = today_of(studio, today)
+    return accounts.books(studio, year or day.year, day)
+
+
+def ledger(folder: Path, today: str | None, year: int | None) -> str:
+    """Write a year as CSV."""
+    studio = read_studio(folder)
+    day = today_of(studio, today)
+    return ledgers.ledger(studio, accounts.books(studio, year or day.year, day))

@@ -11,6 +11,7 @@ from sitegen.letters.announce import Announcement, Plan, Room, compose
 from sitegen.letters.facts import piece_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.pictures import Picture, Sets, Showing
+from sitegen.studio import wording
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
@@ -101,9 +102,7 @@ def _label(front: FrontOfHouse, piece: PublicPiece) -> tuple[str, ...]:
     first = " · ".join(part for part in [str(piece.year or ""), piece.materials] if part)
     second = " · ".join(part for part in [piece.base, size] if part)
     locale = words.locale_of(card.language)
-    price = (
-        words.say_money(piece.price, card.currency, card.digits, locale) if piece.price is not None else ""
-    )
+    price = wording.price(piece.price, card.currency, card.digits, locale) if piece.price is not None else ""
     last = ", ".join(part for part in [str(piece.status), price] if part)
     return tuple(line for line in [first, second, last] if line)
 

@@ -14,6 +14,7 @@ from sitegen.letters import markup, words
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean, mailto
 from sitegen.letters.message import FIELDS, slot
+from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
 
@@ -69,7 +70,7 @@ def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environ
     environment.filters.update(
         day=lambda day: words.say_day(day, locale),
         moment=lambda moment: words.say_moment(moment, locale),
-        money=lambda amount: words.say_money(amount, card.currency, card.digits, locale),
+        money=lambda amount: wording.price(amount, card.currency, card.digits, locale),
         days=lambda first, last: words.say_days(first, last, locale),
         wrap=lambda text: markup.wrap(str(text)),
         entry=entry,

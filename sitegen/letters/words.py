@@ -1,38 +1,33 @@
-"""Say dates, times, money and names as a letter says them, in the studio's language."""
+"""Say dates, times and names as a letter says them, in the studio's language."""
 
 from __future__ import annotations
 
 import re
 from datetime import UTC, date, datetime
-from decimal import Decimal
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from babel import Locale, UnknownLocaleError
+from babel import Locale
 from babel.dates import format_date, format_time
-from babel.numbers import format_currency
 
 from sitegen.letters.headers import clean
+from sitegen.studio import wording
 from sitegen.studio.person import Consent, Person
 
 # English without a country: day before month and a clock of 24 hours, which every reader understands.
 _NEUTRAL_DATE, _NEUTRAL_TIME = "EEEE d MMMM y", "HH:mm"
-_NEUTRAL = Locale("en")
 _LONGEST_EVIDENCE = 160
 
 
 def locale_of(language: str) -> Locale:
     """Return the locale of a language tag such as `en`, `en-IE` or `sk`; English if it's unknown."""
-    try:
-        return Locale.parse(language, sep="-" if "-" in language else "_")
-    except (UnknownLocaleError, ValueError):
-        return _NEUTRAL
+    return wording.locale_of(language) or wording.NEUTRAL
 
 
 @lru_cache(maxsize=4096)
 def say_day(day: date, locale: Locale) -> str:
     """Say a date with its weekday."""
-    return format_date(day, _NEUTRAL_DATE if locale == _NEUTRAL else "full", locale=locale)
+    return format_date(day, _NEUTRAL_DATE if locale == wording.NEUTRAL else "full", locale=locale)
 
 
 def say_days(first: date, last: date, locale: Locale) -> str:
@@ -58,15 +53,6 @@ def say_zone(moment: datetime) -> str:
     key = zone.key if isinstance(zone, ZoneInfo) else ""
     area, _, city = key.rpartition("/")
     return f"{city.replace('_', ' ')} time" if area and area != "Etc" else (key or "UTC")
-
-
-def say_money(amount: Decimal, currency: str, digits: int, locale: Locale) -> str:
-    """Say an amount in the studio's currency; whole amounts without their zeros."""
-    decimals = 0 if amount == amount.to_integral_value() else digits
-    pattern = locale.currency_formats["standard"].pattern
-    shown = re.sub(r"([#0])\.00", "\\1." + "0" * decimals if decimals else "\\1", pattern)
-    said = format_currency(amount, currency, shown, locale=locale, currency_digits=False)
-    return re.sub(r"([A-Z]{3})(?=[0-9])", "\\1\u00a0", said)
 
 
 def greeting(name: str) -> str:
@@ -95,4 +81,4 @@ def because(person: Person, locale: Locale) -> str:
 
 
 def _clock(moment: datetime, locale: Locale) -> str:
-    return format_time(moment, _NEUTRAL_TIME if locale == _NEUTRAL else "short", locale=locale)
+    return format_time(moment, _NEUTRAL_TIME if locale == wording.NEUTRAL else "short", locale=locale)

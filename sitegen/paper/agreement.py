@@ -14,6 +14,7 @@ from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.terms import Block
+from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
 
@@ -114,4 +115,4 @@ def _payment(payment: Payment, card: PublicStudio, locale: Locale) -> Content:
 
 
 def _money(amount: Decimal, card: PublicStudio, locale: Locale) -> str:
-    return words.exact_amount(amount, card.currency, card.digits, locale)
+    return wording.exact_price(amount, card.currency, card.digits, locale)

@@ -7,6 +7,7 @@ from babel import Locale
 from sitegen.paper import words
 from sitegen.paper.code import code
 from sitegen.paper.press import Content
+from sitegen.studio import wording
 from sitegen.studio.public import PublicPiece, PublicStudio
 
 
@@ -28,7 +29,7 @@ def label(card: PublicStudio, piece: PublicPiece, locale: Locale) -> Content:
         "base": piece.base,
         "height": height_of(piece, locale),
         "status": str(piece.status),
-        "price": None if offered is None else words.amount(offered, card.currency, card.digits, locale),
+        "price": None if offered is None else wording.price(offered, card.currency, card.digits, locale),
         "address": address,
         "qr": drawn.svg,
         "qr_modules": drawn.modules,

@@ -1,6 +1,5 @@
 """The plain values that go into and come out of this room."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,7 +33,7 @@ class Fault:
 class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
-    sets: Mapping[Path, PictureSet]
+    sets: PictureSource
     faults: tuple[Fault, ...]
     # Photos.
     made: int

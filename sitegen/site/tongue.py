@@ -6,28 +6,22 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
-from fractions import Fraction
 
-from babel import Locale, UnknownLocaleError
+from babel import Locale
 from babel.dates import format_date, format_time, get_timezone_name
 from babel.lists import format_list
-from babel.numbers import format_currency, format_decimal, format_percent
+from babel.numbers import format_decimal, format_percent
 
 from sitegen.site.faults import SiteFault
 from sitegen.site.words import Words
-
-_QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
-MM_PER_INCH = Fraction(254, 10)
+from sitegen.studio import wording
 
 
 def read_locale(language: str) -> Locale:
     """Find the language in CLDR; raises SiteFault for a name it doesn't know."""
-    try:
-        return Locale.parse(language.replace("-", "_"))
-    except (UnknownLocaleError, ValueError) as error:
-        raise SiteFault(
-            f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE"
-        ) from error
+    if locale := wording.locale_of(language):
+        return locale
+    raise SiteFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
 
 
 @dataclass(frozen=True)
@@ -41,11 +35,7 @@ class Tongue:
 
     def money(self, amount: Decimal) -> str:
         """Write an amount with its currency; whole amounts go without empty decimals."""
-        digits = 0 if amount == amount.to_integral_value() else self.digits
-        pattern = self.locale.currency_formats["standard"].pattern.split(";")[0]
-        decimals = "." + "0" * digits if digits else ""
-        shape = pattern.replace(".00", decimals)
-        return str(format_currency(amount, self.currency, shape, self.locale, currency_digits=False))
+        return wording.price(amount, self.currency, self.digits, self.locale)
 
     def number(self, value: Decimal | int) -> str:
         """Write a number."""
@@ -98,7 +88,7 @@ class Tongue:
     def length(self, millimetres: int) -> str:
         """Write a length in centimetres and, to the nearest quarter, in inches."""
         return self.words.plain(
-            "length", cm=self.number(Decimal(millimetres) / 10), inches=self._inches(millimetres)
+            "length", cm=wording.centimetres(millimetres, self.locale), inches=wording.inches(millimetres)
         )
 
     def deposit(self, deposit: str) -> str:
@@ -111,8 +101,3 @@ class Tongue:
     def both(self, names: Iterable[str]) -> str:
         """Join names as a sentence does: a, b and c."""
         return str(format_list(list(names), locale=self.locale))
-
-    def _inches(self, millimetres: int) -> str:
-        quarters = round(millimetres / MM_PER_INCH * 4)
-        whole, rest = divmod(quarters, 4)
-        return (str(whole) if whole or not rest else "") + _QUARTERS[rest]

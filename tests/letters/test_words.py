@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from sitegen.letters import words
+from sitegen.studio import wording
 
 ENGLISH = words.locale_of("en")
 
@@ -52,7 +53,7 @@ def test_money_in_the_studios_language(
     language: str, amount: str, currency: str, digits: int, said: str
 ) -> None:
     """Signs and marks: CLDR as carried by Babel; digits: ISO 4217, handed in."""
-    assert words.say_money(Decimal(amount), currency, digits, words.locale_of(language)) == said
+    assert wording.price(Decimal(amount), currency, digits, words.locale_of(language)) == said
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,24 @@
+"""`books`: income, wage, what's owed, what shows brought in."""
+
+from __future__ import annotations
+
+import click
+
+from sitegen.commands.answer import Asked, json_option, say
+
+
+@click.command("books", epilog="Example:  sitegen books --year 2026 --csv > books-2026.csv")
+@click.option("--year", type=click.IntRange(1900, 9999), help="Without it, this year.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print a table for the accountant (CSV).")
+@json_option
+@click.pass_obj
+def books(asked: Asked, year: int | None, as_csv: bool, as_json: bool) -> None:
+    """Add up a year: income by stream, costs, an hour's wage, what is owed, what each show brought in."""
+    from sitegen.jobs import desk
+
+    if as_csv and as_json:
+        raise click.UsageError("--csv or --json, not both")
+    if as_csv:
+        click.get_binary_stream("stdout").write(desk.ledger(asked.studio, asked.today, year).encode())
+    else:
+        say(desk.books(asked.studio, asked.today, year), as_json=as_json)
