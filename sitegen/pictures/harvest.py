@@ -35,11 +35,6 @@ class Sets(Mapping[Path, PictureSet]):
         key, manifest, stem = self._found[path]
         return unpack(manifest, Path(self.place(key)), stem)
 
-    def mark(self, path: Path) -> str:
-        """Return a text that changes with the pictures of a photo; nothing is put together for it."""
-        _, manifest, stem = self._found[path]
-        return f"{stem} {manifest}"
-
     def place(self, key: str) -> str:
         """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
         return f"{self._folder}{os.sep}{key[:2]}{os.sep}{key}.pack"

@@ -1,5 +1,6 @@
 """The plain values that go into and come out of this room."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,7 +34,7 @@ class Fault:
 class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
-    sets: PictureSource
+    sets: Mapping[Path, PictureSet]
     faults: tuple[Fault, ...]
     # Photos.
     made: int

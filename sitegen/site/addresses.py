@@ -64,12 +64,8 @@ def round_calendar(slug: str) -> str:
 def relative(source: str, target: str) -> str:
     """Point from the page at `source` to the file at `target`, both from the site's root."""
     file, hash_mark, part = target.partition("#")
-    # Plain text work: paths of the site are in order already, and a gallery asks this a thousand times.
-    here, there = source.split("/"), file.split("/")
-    shared, longest = 0, min(len(here), len(there)) - 1
-    while shared < longest and here[shared] == there[shared]:
-        shared += 1
-    return "../" * (len(here) - 1 - shared) + quote("/".join(there[shared:])) + hash_mark + part
+    path = posixpath.relpath(file, posixpath.dirname(source) or ".")
+    return quote(path) + hash_mark + part
 
 
 def clean(target: str) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TypeVar
 
 from sitegen.site import addresses
 from sitegen.site.faults import SiteFault
@@ -66,24 +65,11 @@ class House:
 
     def of_series(self, slug: str) -> tuple[Exhibit, ...]:
         """Return a series' pieces, newest first."""
-        return self._by_series.get(slug, ())
-
-    @cached_property
-    def _by_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
-        return _grouped(self.exhibits, lambda one: one.piece.series.slug if one.piece.series else None)
-
-    @cached_property
-    def _by_year(self) -> Mapping[int, tuple[Exhibit, ...]]:
-        return _grouped(self.exhibits, lambda one: one.piece.year)
-
-    @cached_property
-    def titles(self) -> Mapping[str, str]:
-        """Titles of the pieces by their slugs."""
-        return {one.piece.slug: one.piece.title for one in self.exhibits}
+        return tuple(one for one in self.exhibits if one.piece.series and one.piece.series.slug == slug)
 
     def of_year(self, year: int) -> tuple[Exhibit, ...]:
         """Return what was finished in a year."""
-        return self._by_year.get(year, ())
+        return tuple(one for one in self.exhibits if one.piece.year == year)
 
     def pages(self, *names: str) -> tuple[Page, ...]:
         """Return those of the artist's pages that exist, in the order of the names."""
@@ -103,19 +89,6 @@ class House:
     def quotes(self) -> str:
         """The four quotation marks of the language."""
         return self.words.plain("quotes")
-
-
-Key = TypeVar("Key")
-
-
-def _grouped(
-    shown: Iterable[Exhibit], key: Callable[[Exhibit], Key | None]
-) -> dict[Key, tuple[Exhibit, ...]]:
-    groups: dict[Key, list[Exhibit]] = {}
-    for one in shown:
-        if (name := key(one)) is not None:
-            groups.setdefault(name, []).append(one)
-    return {name: tuple(group) for name, group in groups.items()}
 
 
 def open_house(

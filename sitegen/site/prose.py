@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import cache
 from html import unescape
 from typing import Any
 from urllib.parse import urlsplit
@@ -76,16 +75,6 @@ def prose(text: str, quotes: str, resolve: Resolve, base: int = 2) -> Markup:
 
     `quotes` holds the four quotation marks of the language: double open, double close, single open, close.
     """
-    if not text.strip():
-        return Markup("")
-    markdown, manners = _reader(quotes)
-    manners.resolve, manners.base = resolve, base
-    return Markup(markdown.reset().convert(text))  # noqa: S704 (raw HTML is switched off in the reader)
-
-
-@cache
-def _reader(quotes: str) -> tuple[Markdown, _Manners]:
-    """Return a reader of Markdown and its manners; making one takes longer than a story takes to read."""
     markdown = Markdown(
         extensions=[SmartyExtension(substitutions=_substitutions(quotes)), "tables", "sane_lists"],
         output_format="html",
@@ -93,9 +82,8 @@ def _reader(quotes: str) -> tuple[Markdown, _Manners]:
     markdown.preprocessors.deregister("html_block")
     for name in ("html", "entity"):
         markdown.inlinePatterns.deregister(name)
-    manners = _Manners(markdown, str, 2)
-    markdown.treeprocessors.register(manners, "manners", _PRIORITY_LAST)
-    return markdown, manners
+    markdown.treeprocessors.register(_Manners(markdown, resolve, base), "manners", _PRIORITY_LAST)
+    return Markup(markdown.convert(text))  # noqa: S704 (raw HTML is switched off above)
 
 
 def _substitutions(quotes: str) -> dict[str, Any]:

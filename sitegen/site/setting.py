@@ -88,7 +88,7 @@ def _of_page(house: House, known: Known, leaf: Leaf) -> Mapping[str, Any]:
         return point(known.find(target, leaf.path))
 
     def show(shot: Shot, sizes: str, *, card: bool = False, first: bool = False) -> Markup:
-        alt = shot.photo.alt or house.words.plain("picture.of", title=house.titles[shot.slug])
+        alt = shot.photo.alt or house.words.plain("picture.of", title=_title(house, shot.slug))
         return picture(shot, point, alt, sizes, card=card, first=first)
 
     return {
@@ -107,3 +107,7 @@ def pointer(house: House, path: str) -> Callable[[str], str]:
     if path == addresses.LOST:
         return partial(addresses.from_root, house.front.card.address)
     return partial(addresses.relative, path)
+
+
+def _title(house: House, slug: str) -> str:
+    return next(one.piece.title for one in house.exhibits if one.piece.slug == slug)

@@ -2,15 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
-
-# A piece's slug and the bare name of one of its photos.
-PhotoPlace = tuple[str, str]
-Pictures = Mapping[PhotoPlace, "PictureSet"]
-_NOWHERE = Path()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,47 +37,3 @@ class PictureSet:
     """The same for a grid of pieces: the whole frame, or a crop of a detail."""
     social: Rendition
     """JPEG for link previews."""
-
-
-class Source(Protocol):
-    """Where pictures come from, one set at a time."""
-
-    def __getitem__(self, path: Path, /) -> PictureSet:
-        """Put together the pictures of a photo."""
-
-    def mark(self, path: Path, /) -> str:
-        """Return a text that changes with the pictures of a photo, without putting them together."""
-
-
-class LazyPictures(Mapping[PhotoPlace, PictureSet]):
-    """Sets that are put together when something shows them: a build that changes one page asks for few."""
-
-    def __init__(self, source: Source, paths: Mapping[PhotoPlace, Path]) -> None:
-        """Hold where each photo is in `source`."""
-        self._source, self._paths = source, paths
-
-    def __getitem__(self, place: PhotoPlace) -> PictureSet:
-        return self._source[self._paths[place]]
-
-    def __contains__(self, place: object) -> bool:
-        # The inherited test would put the set together.
-        return place in self._paths
-
-    def __iter__(self) -> Iterator[PhotoPlace]:
-        return iter(self._paths)
-
-    def __len__(self) -> int:
-        return len(self._paths)
-
-    def mark(self, place: PhotoPlace) -> str:
-        """Return a text that changes with the pictures at `place`."""
-        return self._source.mark(self._paths[place])
-
-
-def mark_of(pictures: Pictures, place: PhotoPlace) -> str:
-    """Return a text that changes with the bytes, names or sizes of the pictures at `place`."""
-    if isinstance(pictures, LazyPictures):
-        return pictures.mark(place)
-    one = pictures[place]
-    rows = (*one.full, *one.card, one.social)
-    return repr((one.width, one.height, [replace(row, pack=_NOWHERE, offset=0) for row in rows]))
