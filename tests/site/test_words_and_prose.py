@@ -77,7 +77,7 @@ def test_words_escape_every_value(value: str) -> None:
 
 
 @given(some.text(alphabet="[]()<>:/\\ajvscript:&#115;\"'x\n`*", max_size=60))
-@settings(max_examples=500)
+@settings(max_examples=200)
 def test_prose_never_makes_anything_that_runs(text: str) -> None:
     """No tag but Markdown's own, no link but http, https, mailto and pages of the site."""
     made = prose(text, ENGLISH, lambda target: "page.html")
