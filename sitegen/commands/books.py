@@ -19,6 +19,6 @@ def books(asked: Asked, year: int | None, as_csv: bool, as_json: bool) -> None:
     if as_csv and as_json:
         raise click.UsageError("--csv or --json, not both")
     if as_csv:
-        click.get_binary_stream("stdout").write(desk.ledger(asked.studio, asked.today, year).encode())
+        click.echo(desk.ledger(asked.studio, asked.today, year).encode(), nl=False)
     else:
         say(desk.books(asked.studio, asked.today, year), as_json=as_json)

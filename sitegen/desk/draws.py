@@ -121,7 +121,7 @@ def _check(one: Round, moment: datetime) -> None:
     if one.way is not Way.DRAW:
         raise DeskFault(
             f"commissions.yaml: the round {one.name} goes by {one.way}, so nothing is drawn; "
-            f"`sitegen commission line '{one.name}'` shows who is next"
+            "`way: draw` would have its requests drawn"
         )
     if one.closes is None:
         raise DeskFault(

@@ -155,7 +155,7 @@ def plan_of(studio: Studio, place: Place) -> Plan:
     if start is None:
         raise DeskFault(
             f"commissions.yaml: {place.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
-            f"in its `private:`, or take the step with `sitegen commission move {place.code} accepted`"
+            "in its `private:`, or `2027-03-15 accepted` among its `moves:`"
         )
     terms = plan_terms(settings, client.deposit or None)
     with told(f"commissions.yaml, {place.code}"):

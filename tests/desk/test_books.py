@@ -1,0 +1,149 @@
+"""The books: nothing twice, nothing lost, and a table that a spreadsheet can open safely."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from sitegen.desk.books import books
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.ledger import guarded, ledger
+from tests.desk.studios import TODAY, piece, place, settings, studio
+
+HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}
+
+
+def sold(price: str, stream: str, on: str = "2026-04-18", **more: str) -> dict[str, str]:
+    return {"on": on, "price": price, "stream": stream, **more}
+
+
+def fair(*sales: dict[str, str]) -> dict[str, object]:
+    costs = [{"what": "table", "cost": "100"}]
+    return {
+        "slug": "fair", "name": "Fair", "from": "2026-04-18", "to": "2026-04-19",
+        "private": {"costs": costs, "sales": list(sales)},
+    }  # fmt: skip
+
+
+def test_a_piece_sold_at_a_show_counts_once() -> None:
+    made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
+    shows = [fair({"what": "hare", "price": "500"}, {"what": "pin moths", "price": "60"})]
+
+    found = books(studio(made, shows=shows), 2026, TODAY)
+
+    assert found.income["shows"] == Decimal(560)
+    assert found.total == Decimal(560)
+    assert (found.shows[0].sales, found.shows[0].costs, found.shows[0].left) == (
+        Decimal(560),
+        Decimal(100),
+        Decimal(460),
+    )
+
+
+def test_the_year_worked_by_hand() -> None:
+    """Fees 3 % of 560 = 16.80; supplies 20; show 100; overhead 11 x 10; left 313.20 over ten hours."""
+    made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
+    shows = [fair({"what": "pin moths", "price": "60"})]
+
+    answer = books(studio(made, shows=shows, own=settings(overhead="10")), 2026, TODAY).as_answer()
+
+    assert answer["total"] == "560.00"
+    assert answer["costs"] == {"fees": "16.80", "supplies": "20.00", "shows": "100.00", "overhead": "110.00"}
+    assert (answer["left"], answer["hours"], answer["hourly"]) == ("313.20", "10", "31.32")
+    assert answer["shows"] == [{"name": "Fair", "sales": "560.00", "costs": "100.00", "left": "460.00"}]
+
+
+def test_a_piece_sold_at_the_table_on_its_own_line_only_is_not_lost() -> None:
+    found = books(
+        studio([piece("hare", private=HARE)], shows=[fair({"what": "hare", "price": "500"})]), 2026, TODAY
+    )
+
+    assert (found.total, found.hours) == (Decimal(500), Decimal(10))
+
+
+def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> None:
+    queue = [
+        place("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
+    ]
+    made = piece("wren", private={"order": "Q-1", "sold": sold("400", "commissions", "2026-11-20")})
+
+    before = books(studio([], queue), 2026, TODAY)
+    after = books(studio([made], queue), 2026, TODAY)
+
+    assert (before.total, before.advance) == (Decimal(0), Decimal(170))
+    assert (after.total, after.advance) == (Decimal(400), Decimal(0))
+
+
+def test_what_is_owed_and_late_by_hand() -> None:
+    """Deposit 30 % of 400 = 120 on 1 October; three times 93.33 or .34 monthly; paid 170 of the 306.67 due."""
+    queue = [
+        place("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
+    ]
+
+    answer = books(studio([], queue), 2026, TODAY).as_answer()
+
+    assert answer["owed"] == [
+        {"code": "Q-1", "paid": "170.00", "balance": "230.00", "due_now": "43.34", "late": True}
+    ]
+
+
+def test_what_the_files_say_differently_is_said_aloud() -> None:
+    made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
+    queue = [place("Q-1", "shipped", private={"name": "Cara", "price": "300"})]
+
+    told = books(studio(made, queue, [fair({"what": "hare", "price": "480"})]), 2026, TODAY).cautions
+
+    assert len(told) == 2
+    assert "says that hare brought 480.00, its piece.yaml says 500.00; the piece's is counted." in told[0]
+    assert "Q-1 is shipped, but no piece says that it was sold for it, so it isn't counted" in told[1]
+
+
+def test_classes_and_supporters_have_streams_of_their_own() -> None:
+    takings = [
+        {"on": "2026-03-07", "what": "Saturday class", "stream": "classes", "amount": "240", "hours": "6"},
+        {"on": "2025-03-07", "what": "last year", "stream": "supporters", "amount": "99"},
+    ]
+
+    found = books(studio(own=settings(takings=takings)), 2026, TODAY)
+
+    assert (found.income["classes"], found.total, found.hours) == (Decimal(240), Decimal(240), Decimal(6))
+    assert found.costs["fees"] == 0
+
+
+def test_a_year_to_come_is_refused() -> None:
+    with pytest.raises(DeskFault, match="2027 hasn't begun; the books of 2026 are the latest"):
+        books(studio(), 2027, TODAY)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("=1+2\";=1+2", "'=1+2\";=1+2"), ("=1+2'\" ;,=1+2", "'=1+2'\" ;,=1+2"), ("+1", "'+1"), ("-1", "'-1"),
+     ("@a", "'@a"), ("\ta", "'\ta"), ("moth", "moth")],
+)  # fmt: skip
+def test_cells_that_a_spreadsheet_would_run_are_guarded(typed: str, kept: str) -> None:
+    """The first two pairs are the check values of the OWASP community page "CSV Injection"."""
+    assert guarded(typed) == kept
+
+
+def test_the_table_is_rfc_4180_and_sums_to_the_books() -> None:
+    """RFC 4180 section 2: CRLF after each record, the same number of fields, quotes doubled."""
+    takings = [{"on": "2026-03-07", "what": '=1+2";=1+2', "amount": "240"}]
+    made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
+    one = studio(made, shows=[fair({"what": 'moths, "six"', "price": "60"})], own=settings(takings=takings))
+    found = books(one, 2026, TODAY)
+
+    text = ledger(one, found)
+
+    rows = list(csv.reader(io.StringIO(text, newline="")))
+    assert text.count("\r\n") == text.count("\n") == len(rows)
+    assert {len(row) for row in rows} == {7}
+    assert '"\'=1+2"";=1+2"' in text
+    assert '"moths, ""six"""' in text
+    assert sum(Decimal(row[4]) for row in rows[1:] if row[1] == "sale") == found.total
+    assert [date.fromisoformat(row[0]) for row in rows[1:]] == sorted(
+        date.fromisoformat(row[0]) for row in rows[1:]
+    )
