@@ -10,7 +10,6 @@ import trinkets
 from beasts import Beast
 from face import Face
 from figure import Arm, Outfit, brass, clothes, reach
-from hair import scalp
 from horns import antennae, ear_pair, whiskers
 from paint import Canvas
 from pattern import BRUSHED, DOTS, FELT, FLORAL, KNIT
@@ -338,13 +337,6 @@ def weather_widow(s: Sitting) -> None:
     w.swept((0, 1.02, -0.35), 140)
     w.knot((0, 1.05, -0.38), 0.33)
     w.stray(24)
-    white = s.wig("#e6e3dd", sheen=0.8)
-    for n in range(9):
-        side = 9 + 1.7 * n
-        white.lock(
-            [scalp(side, 58, 1.0), scalp(side, 74, 1.12), scalp(side * 0.9, 96, 1.14), (0, 1.08, -0.40)],
-            [0.014, 0.034, 0.036, 0.03],
-        )
     s.tall = 7.6
     s.figure()
     s.face(tall=2.1, shift=(0, 0.08))

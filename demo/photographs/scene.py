@@ -254,7 +254,12 @@ def _fine_lists(
                 continue
             least = 1e9
             if len(near) > 0:
-                least = part_distance(sort, solid, part, outlines, near[last], x, y, z)
+                g = near[last]
+                bound = (
+                    math.sqrt((x - ball[g, 0]) ** 2 + (y - ball[g, 1]) ** 2 + (z - ball[g, 2]) ** 2)
+                    - ball[g, 3]
+                )
+                least = max(bound, part_distance(sort, solid, part, outlines, g, x, y, z))
             for j in range(len(near)):
                 g = near[j]
                 bound = (
@@ -264,7 +269,8 @@ def _fine_lists(
                 if bound > least + 2.3 * cell:
                     lower[j] = bound
                     continue
-                lower[j] = part_distance(sort, solid, part, outlines, g, x, y, z)
+                # A flat ellipsoid's estimate can fall below the ball's; both passes must agree.
+                lower[j] = max(bound, part_distance(sort, solid, part, outlines, g, x, y, z))
                 if lower[j] < least:
                     least = lower[j]
                     last = j
