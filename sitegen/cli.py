@@ -21,8 +21,8 @@ from sitegen.commands.papers import cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.slots import slots
-from sitegen.commands.words import counted
 from sitegen.commands.worth import worth
+from sitegen.studio.counting import counted
 
 if TYPE_CHECKING:
     from sitegen.jobs.build import Compiled
@@ -216,10 +216,10 @@ def piece_add(asked: Asked, /, photos: tuple[Path, ...], **given: Any) -> None:
     from sitegen.jobs import pieces
 
     folder = asked.studio
-    draft = pieces.Draft(photos=photos, today=pieces.today_at(folder, asked.today), **given)
+    draft = pieces.Draft(photos=photos, **given)
     if sys.stdin.isatty():
         draft = _ask(draft)
-    made = pieces.add(folder, draft)
+    made = pieces.add(folder, draft, asked.today)
     click.echo(f"Added {made.relative_to(folder).as_posix()}/piece.yaml")
     click.echo("Next: tell its story there, say what each photo shows, then `sitegen build`.")
 

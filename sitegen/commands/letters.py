@@ -10,7 +10,7 @@ import click
 
 from sitegen.commands.answer import Asked
 from sitegen.commands.group import Commands
-from sitegen.commands.words import counted
+from sitegen.studio.counting import counted
 
 if TYPE_CHECKING:
     from sitegen.letters import Announcement

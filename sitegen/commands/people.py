@@ -8,7 +8,7 @@ import click
 
 from sitegen.commands.answer import Asked
 from sitegen.commands.group import Commands
-from sitegen.commands.words import counted
+from sitegen.studio.counting import counted
 
 
 @click.group(cls=Commands)

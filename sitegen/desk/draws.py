@@ -15,6 +15,7 @@ from typing import Any
 from sitegen.desk import words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Place, Round, Step, Way
+from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_source import Source, settle
 from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
@@ -172,7 +173,7 @@ def settled(announced: Announcement, one: Round, given: Sequence[str], today: da
         )
     if given and len(given) != len(names):
         raise DeskFault(
-            f"{words.counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced"
+            f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced"
         )
     numbers = given or [source.numbers for source in one.sources]
     filled = [

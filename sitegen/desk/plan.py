@@ -12,6 +12,7 @@ from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Place, Step
+from sitegen.studio.counting import counted
 from sitegen.studio.payments import Payment, PlanState, Standing, state
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make, read_deposit
 from sitegen.studio.whole import Studio
@@ -108,7 +109,7 @@ def _standing(place: int, answer: PlanAnswer) -> str:
         if 0 < there.paid < there.part.amount
         else ""
     )
-    days = words.counted(there.late_days, "day", "days")
+    days = counted(there.late_days, "day", "days")
     return f"late by {days}{some}" if there.standing is Standing.LATE else f"{there.standing}{some}"
 
 

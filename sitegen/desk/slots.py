@@ -28,6 +28,7 @@ from sitegen.studio.capacity import (
 )
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.commission import Commissions, Place, Step
+from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import DaysAway
@@ -89,7 +90,7 @@ class SlotsAnswer:
         first, last = self.answer.question.window
         sure = f"{self.answer.question.confidence:.0%}"
         tier = self.answer.question.tier
-        count = words.counted(self.answer.slots, "new slot", "new slots")
+        count = counted(self.answer.slots, "new slot", "new slots")
         return [
             f"{count} ({tier}) can open between {first} and {last} with {sure} confidence.",
             self.why_this_tier,
@@ -156,7 +157,7 @@ def _iso(day: date | None) -> str | None:
 def _moved(days: int) -> str:
     if not days:
         return "no change"
-    return f"{words.counted(abs(days), 'day', 'days')} {'later' if days > 0 else 'earlier'}"
+    return f"{counted(abs(days), 'day', 'days')} {'later' if days > 0 else 'earlier'}"
 
 
 def slots(studio: Studio, asking: Asking) -> SlotsAnswer:

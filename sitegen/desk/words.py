@@ -58,11 +58,6 @@ def day(one: date | None) -> str:
     return one.isoformat() if one else "-"
 
 
-def counted(count: int, one: str, many: str) -> str:
-    """Write a number with its noun."""
-    return f"{count} {one if count == 1 else many}"
-
-
 def listed(words: Sequence[str], last: str = "and") -> str:
     """Join words with commas and a last `and`."""
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))

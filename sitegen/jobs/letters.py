@@ -45,7 +45,7 @@ def commissions(
 
     With a head start of so many hours there are two: for the waiting list, and for everyone else.
     """
-    desk = _desk(folder, today)
+    desk = desk_of(folder, today)
     people = desk.studio.people
     if head_start is None:
         return (announce_commissions(desk.front, people, desk.room, note, round_name),)
@@ -58,14 +58,14 @@ def commissions(
 
 def pieces(folder: Path, today: str | None, wanted: Wanted, note: str) -> Announcement:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
-    desk = _desk(folder, today)
+    desk = desk_of(folder, today)
     shown = {} if wanted.showing is Showing.NONE else picture_sets(desk.studio, desk.front, folder / "out")
     return announce_pieces(desk.front, desk.studio.people, desk.room, replace(wanted, sets=shown), note)
 
 
 def show(folder: Path, today: str | None, slug: str, note: str) -> Announcement:
     """Write the letter for a coming show."""
-    desk = _desk(folder, today)
+    desk = desk_of(folder, today)
     return announce_show(desk.front, desk.studio.people, desk.room, slug, note)
 
 
@@ -77,7 +77,7 @@ def links_to_nowhere(folder: Path, made: Announcement) -> tuple[str, ...]:
 
 def room_of(folder: Path) -> Room:
     """Return where letters are made and where it is kept who has which."""
-    return _desk(folder, None).room
+    return desk_of(folder, None).room
 
 
 def read_note(path: Path | None) -> str:
@@ -90,7 +90,8 @@ def read_note(path: Path | None) -> str:
         raise StudioFault(f"{path} isn't UTF-8 text; save it again with the encoding UTF-8") from None
 
 
-def _desk(folder: Path, today: str | None) -> Written:
+def desk_of(folder: Path, today: str | None) -> Written:
+    """Read the studio and return what a letter needs of it."""
     studio = read(folder).sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     room = Room(

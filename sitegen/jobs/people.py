@@ -31,6 +31,7 @@ from sitegen.studio.fields import one_of
 from sitegen.studio.mailing import address_key
 from sitegen.studio.people_filter import picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
+from sitegen.studio.whole import Studio
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ def add(folder: Path, address: str, given: Given, today: str | None) -> ImportPl
     """Put one person on the list. Raises StudioFault if they can't be."""
     row = io.StringIO()
     csv.writer(row).writerows([["email", "name"], [address, given.name or ""]])
-    day = given.joined or str(_today(folder, today))
+    day = given.joined or str(_today(read(folder).sound(), today))
     plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, dry_run=False)
     if plan.refused:
         raise StudioFault(f"{address}: {plan.refused[0].why}")
@@ -61,8 +62,9 @@ def add(folder: Path, address: str, given: Given, today: str | None) -> ImportPl
 
 
 def _import(folder: Path, table: bytes, given: Given, today: str | None, *, dry_run: bool) -> ImportPlan:
-    people = read(folder).sound().people
-    plan = plan_import(people, read_table(table, _source(given)), _today(folder, today), forgotten_in(folder))
+    studio = read(folder).sound()
+    new = read_table(table, _source(given))
+    plan = plan_import(studio.people, new, _today(studio, today), forgotten_in(folder))
     if not dry_run:
         apply_import(folder / "people.csv", plan)
     return plan
@@ -79,8 +81,8 @@ def _source(given: Given) -> Source:
     return Source(consent, given.evidence or "", joined, interests)
 
 
-def _today(folder: Path, today: str | None) -> date:
-    return moment_in(read(folder).sound().settings.time_zone, today).date()
+def _today(studio: Studio, pretended: str | None) -> date:
+    return moment_in(studio.settings.time_zone, pretended).date()
 
 
 def told_plan(plan: ImportPlan) -> list[str]:
@@ -97,9 +99,10 @@ def told_plan(plan: ImportPlan) -> list[str]:
 def leave(folder: Path, address: str, today: str | None) -> int:
     """Note that someone left; return how many rows changed. Raises StudioFault for a stranger."""
     key = address_key(address)
-    if key not in {address_key(one.email) for one in read(folder).sound().people}:
+    studio = read(folder).sound()
+    if key not in {address_key(one.email) for one in studio.people}:
         raise StudioFault(f"'{address}' isn't in people.csv")
-    return set_left(folder / "people.csv", {key: Left(_today(folder, today), Why.ASKED)})
+    return set_left(folder / "people.csv", {key: Left(_today(studio, today), Why.ASKED)})
 
 
 def pick(folder: Path, words: str) -> list[Person]:
@@ -152,9 +155,10 @@ def told_replies(replies: list[Reply]) -> list[str]:
 
 def hear(folder: Path, post_bag: Path, pretended: str | None) -> tuple[list[Reply], int]:
     """Read what came back and note who left; return what each message meant, and how many rows changed."""
-    today = _today(folder, pretended)
+    studio = read(folder).sound()
+    today = _today(studio, pretended)
     secret = leave_key(folder / "sent")
-    replies = read_all(messages_in(post_bag), read(folder).sound().people, secret)
+    replies = read_all(messages_in(post_bag), studio.people, secret)
     leaving: dict[str, Left] = {
         key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
     }

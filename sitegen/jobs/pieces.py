@@ -59,7 +59,6 @@ class Draft:
     """A new piece as asked for on the command line: text, not yet checked."""
 
     photos: tuple[Path, ...]
-    today: date
     title: str | None = None
     status: str | None = None
     price: str | None = None
@@ -72,12 +71,7 @@ class Draft:
     slug: str | None = None
 
 
-def today_at(folder: Path, pretended: str | None) -> date:
-    """Return the day it is in the studio's zone. Raises StudioFault when the studio can't be read."""
-    return moment_in(read(folder).sound().settings.time_zone, pretended).date()
-
-
-def add(folder: Path, draft: Draft) -> Path:
+def add(folder: Path, draft: Draft, pretended: str | None) -> Path:
     """Put a new piece into the inventory; return its folder.
 
     Its studio number counts on in the year it was finished (or today's). Raises StudioFault if the title
@@ -85,14 +79,15 @@ def add(folder: Path, draft: Draft) -> Path:
     or the studio's files hold errors already.
     """
     studio = read(folder).sound()
-    piece = _checked(draft, studio.settings)
-    year = (piece.finished or draft.today).year
+    today = moment_in(studio.settings.time_zone, pretended).date()
+    piece = _checked(draft, studio.settings, today)
+    year = (piece.finished or today).year
     return add_piece(
         folder, piece, next_number([one.number for one in studio.pieces], year), _own_slug(draft)
     )
 
 
-def _checked(draft: Draft, settings: Settings) -> NewPiece:
+def _checked(draft: Draft, settings: Settings, today: date) -> NewPiece:
     if not draft.title or not draft.title.strip():
         raise StudioFault("the piece needs a title; give one with --title 'The Moth Clerk'")
     _check_photos(draft.photos)
@@ -105,7 +100,7 @@ def _checked(draft: Draft, settings: Settings) -> NewPiece:
         status=status,
         photos=draft.photos,
         price=_price(draft.price, settings.digits) if draft.price else None,
-        finished=_finished(draft, status),
+        finished=_finished(draft, status, today),
         series=draft.series,
         height_mm=draft.height_mm,
         base=draft.base or "",
@@ -122,13 +117,13 @@ def _check_photos(photos: tuple[Path, ...]) -> None:
         raise StudioFault("\n".join(faults))
 
 
-def _finished(draft: Draft, status: Status) -> date | None:
+def _finished(draft: Draft, status: Status, today: date) -> date | None:
     if draft.finished:
         try:
             return date.fromisoformat(draft.finished)
         except ValueError:
             raise StudioFault(f"finished '{draft.finished}' is no date; write it like 2026-05-14") from None
-    return None if status is Status.IN_PROGRESS else draft.today
+    return None if status is Status.IN_PROGRESS else today
 
 
 def _price(text: str, digits: int) -> str:

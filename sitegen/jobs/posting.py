@@ -8,8 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.jobs.letters import room_of
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.letters import desk_of, room_of
 from sitegen.letters import (
     Letter,
     Manner,
@@ -25,8 +24,6 @@ from sitegen.letters import (
     write_mbox,
 )
 from sitegen.letters.run import Allowed
-from sitegen.sources import read
-from sitegen.studio.public import front_of_house
 
 
 def post(folder: Path, ident: str, manner: Manner, clock: WallClock, today: str | None = None) -> Result:
@@ -58,9 +55,8 @@ def _letter(folder: Path, ident: str) -> Letter:
 
 def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
     def look() -> frozenset[str]:
-        studio = read(folder).sound()
-        front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
-        return still_allowed(letter, front, studio.people, room_of(folder))
+        desk = desk_of(folder, today)
+        return still_allowed(letter, desk.front, desk.studio.people, desk.room)
 
     return look
 

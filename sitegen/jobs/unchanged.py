@@ -71,9 +71,11 @@ def write(folder: Path, front: FrontOfHouse, theme: Path, read_key: str, answer:
     file = folder / "out" / NAME
     content = json.dumps(note.__dict__, ensure_ascii=False).encode()
     if not file.exists() or file.read_bytes() != content:
-        part = file.with_name(NAME + ".part")
-        part.write_bytes(content)
-        part.replace(file)
+        from sitegen.sources.text import (
+            write_whole,  # loaded already after a build, and too slow for `recall`
+        )
+
+        write_whole(file, content)
 
 
 def next_change(front: FrontOfHouse) -> datetime:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sitegen.sources.addresses import fault_of
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
+from sitegen.studio.names import slug
 from sitegen.studio.piece import Piece
 from sitegen.studio.status import Status
 
@@ -51,8 +52,6 @@ def _series_twice(seen: Gathered) -> None:
 
 
 def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None:
-    from sitegen.studio.names import slug  # noqa: PLC0415
-
     first: dict[str, int] = {}
     for place, name in enumerate(names):
         key = slug(name)

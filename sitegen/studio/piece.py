@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -22,8 +23,6 @@ class Stream(StrEnum):
 
 
 def _read_number(text: object) -> object:
-    import re  # noqa: PLC0415
-
     if isinstance(text, str) and not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
         raise ValueError(f"'{text}' is not a studio number; write year and count, like 2026-07")
     return text.strip() if isinstance(text, str) else text

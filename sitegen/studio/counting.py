@@ -1,4 +1,4 @@
-"""Small words that several commands print."""
+"""Counts with their nouns."""
 
 from __future__ import annotations
 
