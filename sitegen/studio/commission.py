@@ -11,8 +11,10 @@ from pydantic import BeforeValidator, Field, model_validator
 from sitegen.studio.fields import Day, Entry, Moment, Money, Number, Whole, one_of
 from sitegen.studio.names import slug
 from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
+from sitegen.studio.term_versions import read_version
 
 __all__ = [
+    "AcceptedTerms",
     "Client",
     "Commissions",
     "Move",
@@ -120,8 +122,14 @@ class Client(Entry):
     """The day the deposit is due; without it, the day the offer was accepted."""
     paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
-    terms: str = ""
-    """Which versions of the terms were accepted, and when."""
+
+
+class AcceptedTerms(Entry):
+    """Which version of the written terms was agreed to, and when."""
+
+    version: Annotated[str, BeforeValidator(read_version)] = Field(examples=["2026-11"])
+    """As kept below pages/: year and month, and a count for a second one in that month, `2026-11-2`."""
+    on: Day = Field(examples=["2026-11-25"])
 
 
 class Place(Entry):
@@ -136,6 +144,8 @@ class Place(Entry):
     """What moved when: `2026-08-30 request; 2026-09-06 offered`."""
     round: str = ""
     """The round it was asked for in; without it, the round in whose time the request came."""
+    terms: AcceptedTerms | None = None
+    """The terms the client accepted: `{version: 2026-11, on: 2026-11-25}`."""
     private: Client = Field(default_factory=Client, repr=False)
 
     @property

@@ -89,6 +89,10 @@ class PaymentPlan(Entry):
     """No deposit or instalment may be below this."""
     grace_days: Whole = 7
     """A part is late once more than so many days have gone by."""
+    end_days: Whole = 42
+    """A plan may be ended once a part is so many days late and nobody has written."""
+    refund_days: Whole = 14
+    """Money that goes back is sent within so many days."""
     calling_off: CallingOff = Field(default_factory=CallingOff)
 
 
