@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -94,40 +95,51 @@ def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
 
 
 def _standing(piece: Piece, file: FileRead) -> None:
-    line = file.written.line(["status"])
     if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
         file.notes.error(
-            line,
+            file.line("status"),
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
         )
     if piece.status is Status.AVAILABLE and piece.price is None:
-        file.notes.warn(line, "the piece is available but has no price; add a line like `price: 480`")
+        file.notes.warn(
+            file.line("status"), "the piece is available but has no price; add a line like `price: 480`"
+        )
     if piece.status is Status.AVAILABLE and piece.price == 0:
         file.notes.warn(file.written.line(["price"]), "the piece is offered for nothing; is that meant?")
     if piece.status is Status.AVAILABLE and not piece.photos:
-        file.notes.warn(line, "the piece is available but has no photo; list one under `photos:`")
+        file.notes.warn(
+            file.line("status"), "the piece is available but has no photo; list one under `photos:`"
+        )
 
 
 def _photos(folder: Path, piece: Piece, file: FileRead, look: Look | None) -> None:
-    present = {entry.name for entry in folder.iterdir() if entry.is_file()}
+    with os.scandir(folder) as entries:
+        present = {entry.name for entry in entries if entry.is_file()}
     first: dict[str, int] = {}
     for place, photo in enumerate(piece.photos):
-        line = file.written.line(["photos", place, "file"])
-        if photo.file in first:
-            file.notes.error(line, f"photo '{photo.file}' is listed twice")
-        elif photo.file not in present:
-            file.notes.error(line, f"photo '{photo.file}' isn't in the folder{_near(photo.file, present)}")
-        elif look is not None and (fault := look(folder / photo.file)):
-            file.notes.error(line, f"photo '{photo.file}': {fault}")
+        if fault := _photo_fault(folder, photo.file, first, present, look):
+            file.notes.error(file.line("photos", place, "file"), f"photo '{photo.file}'{fault}")
         first[photo.file] = place
         if not photo.alt.strip():
-            file.notes.warn(line, f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows")
+            file.notes.warn(
+                file.line("photos", place, "file"),
+                f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows",
+            )
     for name in sorted(present - first.keys()):
         if Path(name).suffix.lower() in PHOTO_ENDINGS and not name.startswith("."):
-            file.notes.warn(
-                file.written.line(["photos"]), f"photo '{name}' lies in the folder but isn't listed"
-            )
+            file.notes.warn(file.line("photos"), f"photo '{name}' lies in the folder but isn't listed")
+
+
+def _photo_fault(
+    folder: Path, name: str, seen: Container[str], present: set[str], look: Look | None
+) -> str | None:
+    if name in seen:
+        return " is listed twice"
+    if name not in present:
+        return f" isn't in the folder{_near(name, present)}"
+    fault = look(folder / name) if look is not None else None
+    return f": {fault}" if fault else None
 
 
 def _near(name: str, present: Iterable[str]) -> str:

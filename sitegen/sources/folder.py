@@ -75,6 +75,10 @@ class FileRead:
             self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
         return self.parsed
 
+    def line(self, *place: str | int) -> int:
+        """Return the line of a value. Ask only with something to say: it may have to parse the file."""
+        return self.written.line(list(place))
+
 
 @dataclass
 class Gathered:
