@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -27,12 +28,14 @@ def people() -> None:
 @click.option("--evidence", required=True, help="Where that stands, like 'sheet QDF27-1 row 7'.")
 @click.option("--about", "interests", default="", help="What they asked to hear of, separated by semicolons.")
 @click.option("--joined", help="Day they agreed, like 2026-10-04 (today, if left out).")
+@click.option("--zone", default="", help="Where their clock stands, like America/Halifax, if you know it.")
 @click.pass_obj
 def add(asked: Asked, /, address: str, **given: str | None) -> None:
     """Put one person on the list, with the proof of their consent."""
     from sitegen.jobs import people as job
 
-    _print_plan(job.add(asked.studio, address, job.Given(**given), asked.today), dry_run=False)
+    plan = job.add(asked.studio, address, job.Given(**given), asked.today, _keeps)
+    _print_plan(plan, dry_run=False)
 
 
 @people.command(
@@ -54,8 +57,16 @@ def import_(asked: Asked, /, table: Path, dry_run: bool, **given: str | None) ->
     """Take people over from any table; done twice, it adds nothing the second time."""
     from sitegen.jobs import people as job
 
-    plan = job.take_over(asked.studio, table, job.Given(**given), asked.today, dry_run=dry_run)
+    keeps = None if dry_run else _keeps
+    plan = job.take_over(asked.studio, table, job.Given(**given), asked.today, keeps)
     _print_plan(plan, dry_run=dry_run)
+
+
+def _keeps(address: str, odd: str) -> bool:
+    """Ask about a likely slip where someone can answer; elsewhere it's taken as it stands, and told."""
+    if not sys.stdin.isatty():
+        return True
+    return click.confirm(f"{address}: {odd} Take it as it is written?", default=False)
 
 
 def _print_plan(plan: object, *, dry_run: bool) -> None:

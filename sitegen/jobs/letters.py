@@ -24,7 +24,7 @@ from sitegen.letters import (
 )
 from sitegen.sources import StudioFault, read
 from sitegen.sources.people_forget import forgotten_in
-from sitegen.studio.mailing import address_key
+from sitegen.studio.addresses import address_key
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -23,12 +23,12 @@ from sitegen.letters import (
     sent_to,
 )
 from sitegen.sources import StudioFault, read
-from sitegen.sources.people import COLUMNS
+from sitegen.sources.people import COLUMNS, ZONE
 from sitegen.sources.people_forget import forget, forgotten_in, mentions
 from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import row_of, set_left
+from sitegen.studio.addresses import address_key
 from sitegen.studio.fields import one_of
-from sitegen.studio.mailing import address_key
 from sitegen.studio.people_filter import picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 from sitegen.studio.whole import Studio
@@ -43,29 +43,39 @@ class Given:
     interests: str | None = ""
     joined: str | None = None
     name: str | None = ""
+    zone: str | None = ""
 
 
-def take_over(folder: Path, table: Path, given: Given, today: str | None, *, dry_run: bool) -> ImportPlan:
-    """Import a table; with `dry_run` only say what would happen."""
-    return _import(folder, table.read_bytes(), given, today, dry_run=dry_run)
+Keeps = Callable[[str, str], bool]
+"""Asked about an address and what is odd about it; True takes it as it stands."""
 
 
-def add(folder: Path, address: str, given: Given, today: str | None) -> ImportPlan:
+def take_over(
+    folder: Path, table: Path, given: Given, today: str | None, keeps: Keeps | None = None
+) -> ImportPlan:
+    """Import a table; without `keeps` only say what would happen."""
+    return _import(folder, table.read_bytes(), given, today, keeps)
+
+
+def add(folder: Path, address: str, given: Given, today: str | None, keeps: Keeps) -> ImportPlan:
     """Put one person on the list. Raises StudioFault if they can't be."""
     row = io.StringIO()
-    csv.writer(row).writerows([["email", "name"], [address, given.name or ""]])
+    csv.writer(row).writerows([["email", "name", "zone"], [address, given.name or "", given.zone or ""]])
     day = given.joined or str(_today(read(folder).sound(), today))
-    plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, dry_run=False)
+    plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, keeps)
     if plan.refused:
         raise StudioFault(f"{address}: {plan.refused[0].why}")
     return plan
 
 
-def _import(folder: Path, table: bytes, given: Given, today: str | None, *, dry_run: bool) -> ImportPlan:
+def _import(folder: Path, table: bytes, given: Given, today: str | None, keeps: Keeps | None) -> ImportPlan:
     studio = read(folder).sound()
     new = read_table(table, _source(given))
     plan = plan_import(studio.people, new, _today(studio, today), forgotten_in(folder))
-    if not dry_run:
+    if keeps is not None:
+        for one in list(plan.questions):
+            if not keeps(one.address, one.why):
+                plan.leave_out(one)
         apply_import(folder / "people.csv", plan)
     return plan
 
@@ -100,7 +110,7 @@ def leave(folder: Path, address: str, today: str | None) -> int:
     """Note that someone left; return how many rows changed. Raises StudioFault for a stranger."""
     key = address_key(address)
     studio = read(folder).sound()
-    if key not in {address_key(one.email) for one in studio.people}:
+    if key not in {one.key for one in studio.people}:
         raise StudioFault(f"'{address}' isn't in people.csv")
     return set_left(folder / "people.csv", {key: Left(_today(studio, today), Why.ASKED)})
 
@@ -127,7 +137,7 @@ class Held:
 def held_on(folder: Path, address: str) -> Held:
     """Gather what is held on one person, for their question."""
     key = address_key(address)
-    rows = [row_of(one) for one in read(folder).sound().people if address_key(one.email) == key]
+    rows = [row_of(one) for one in read(folder).sound().people if one.key == key]
     token = make_token(leave_key(folder / "sent"), key)
     return Held(rows, sent_to(folder / "sent", token), mentions(folder, address))
 
@@ -142,7 +152,13 @@ def told_held(held: Held) -> list[str]:
     if not (held.rows or held.letters or held.elsewhere):
         return ["Nothing is held on this address."]
     lines = ["people.csv:"] if held.rows else []
-    lines += [f"  {column}: {cell}" for row in held.rows for column, cell in zip(COLUMNS, row, strict=True)]
+    columns = (*COLUMNS, ZONE)
+    lines += [
+        f"  {column}: {cell}"
+        for row in held.rows
+        for column, cell in zip(columns, row, strict=True)
+        if cell or column != ZONE
+    ]
     lines += [f"Letter {one.letter}: {one.event}, {one.at}" for one in held.letters]
     return lines + [f"Also in {place}" for place in held.elsewhere]
 

@@ -22,8 +22,9 @@ from sitegen.letters.markup import wrap
 from sitegen.letters.message import Addressee, Envelope, Mould, Part, fill
 from sitegen.letters.templates import Rendered, render
 from sitegen.letters.tokens import TOKEN_LETTERS, make_token
+from sitegen.studio.addresses import deliverable
 from sitegen.studio.fields import is_placeholder
-from sitegen.studio.mailing import Choice, Chosen, choose, deliverable
+from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 

@@ -22,7 +22,8 @@ from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, Event, Record, opened
 from sitegen.letters.run import Allowed, Manner, Message, Result, Run
 from sitegen.letters.tokens import make_token
-from sitegen.studio.mailing import address_key, choose
+from sitegen.studio.addresses import address_key
+from sitegen.studio.mailing import choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse
 

@@ -19,7 +19,7 @@ from enum import StrEnum
 
 from sitegen.letters.announce import LEAVE, message_name
 from sitegen.letters.tokens import make_token, who
-from sitegen.studio.mailing import address_key
+from sitegen.studio.addresses import address_key
 from sitegen.studio.person import Person
 
 
@@ -68,7 +68,7 @@ class Reader:
 
     def __init__(self, people: Sequence[Person], secret: bytes) -> None:
         self._people, self._secret = people, secret
-        self._keys = {address_key(one.email) for one in people}
+        self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
 
     def read(self, raw: bytes) -> Reply:

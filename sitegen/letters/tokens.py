@@ -7,7 +7,6 @@ import hashlib
 import hmac
 from collections.abc import Iterable
 
-from sitegen.studio.mailing import address_key
 from sitegen.studio.person import Person
 
 # 80 bits: 16 letters that survive a subject line in any case. Guessing one of ten thousand people's
@@ -26,7 +25,7 @@ def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
     """Return the folded address that a token belongs to, or None for a token nobody was given."""
     asked = token.strip().lower().encode("utf-8", "replace")
     for person in people:
-        key = address_key(person.email)
+        key = person.key
         if hmac.compare_digest(make_token(secret, key).encode("ascii"), asked):
             return key
     return None

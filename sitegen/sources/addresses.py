@@ -16,14 +16,23 @@ _PLAIN = re.compile(
 )
 
 
+# RFC 6761, RFC 6762, RFC 7686: no mail from outside reaches these.
+_NOWHERE = ("arpa", "local", "localhost", "onion")
+# RFC 2606's example domains are taken: the demo and everyone's first tries live there.
+_EXAMPLE = re.compile(r"(?:[.@]example\.(?:com|net|org)|\.(?:example|test|invalid))\Z", re.IGNORECASE)
+
+
 def fault_of(address: str) -> str | None:
     """Say what is wrong with an address, in a few words; None when it can be written to."""
     if _PLAIN.match(address) and "-." not in address and "-@" not in address:
-        return None
+        top = address.rpartition(".")[2].lower()
+        if top not in _NOWHERE:
+            return None
     from email_validator import EmailNotValidError, validate_email  # noqa: PLC0415 (slow to import, rarely needed)
 
+    example = bool(_EXAMPLE.search(address))
     try:
-        validate_email(address, check_deliverability=False, test_environment=True, globally_deliverable=False)
+        validate_email(address, check_deliverability=False, globally_deliverable=not example, strict=True)
     except EmailNotValidError as fault:
         return str(fault).rstrip(".")
     return None

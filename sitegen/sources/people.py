@@ -5,19 +5,25 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from enum import StrEnum
-from typing import TypeVar
+from typing import Generic, TypeVar
+from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
-from sitegen.studio.fields import not_one_of
+from sitegen.studio.fields import not_one_of, read_zone
+from sitegen.studio.mailing import last_exits, signed_again
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 
 COLUMNS = ("email", "name", "interests", "joined", "consent", "evidence", "left")
+# May stand after them: where the person's clock stands.
+ZONE = "zone"
+LEFT_CELL = COLUMNS.index("left")
 
 Word = TypeVar("Word", bound=StrEnum)
+Value = TypeVar("Value")
 
 
 def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
@@ -26,12 +32,19 @@ def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
     header = next(rows, None)
     if header is None:
         return ()
-    if not _header_is_right(header[1], notes):
+    columns = _columns(header[1], notes)
+    if columns is None:
         return ()
-    people = [_person(line, row, notes) for line, row in rows]
+    reader = _Reader(columns, notes)
+    people = [reader.person(line, row) for line, row in rows]
     found = tuple(person for person in people if person is not None)
     _warn_of_twins(found, notes)
     return found
+
+
+def has_zone(header: list[str]) -> bool:
+    """Tell whether a header has the column that may follow the seven."""
+    return [word.strip().lower() for word in header] == [*COLUMNS, ZONE]
 
 
 def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
@@ -53,46 +66,107 @@ def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
         line = reader.line_num + 1
 
 
-def _header_is_right(header: list[str], notes: Notebook) -> bool:
+def _columns(header: list[str], notes: Notebook) -> int | None:
+    """Return how many columns there are; None after a complaint."""
     words = [word.strip().lower() for word in header]
-    if words == list(COLUMNS):
-        return True
+    if words == list(COLUMNS) or has_zone(header):
+        return len(words)
     if len(words) == 1 and ";" in words[0]:
         notes.error(1, "the columns are separated by semicolons; save the file with commas")
     else:
-        notes.error(1, f"the first line must read {','.join(COLUMNS)}")
-    return False
+        notes.error(1, f"the first line must read {','.join(COLUMNS)} (and may end in ,{ZONE})")
+    return None
 
 
-def _person(line: int, row: list[str], notes: Notebook) -> Person | None:
-    if len(row) != len(COLUMNS):
-        notes.error(
-            line,
-            f"this row has {len(row)} fields instead of {len(COLUMNS)}; "
-            "a text that holds a comma must stand in double quotes",
+class _Column(Generic[Value]):
+    """Reads the cells of one column; a list of thousands holds few different texts, so each is read once."""
+
+    def __init__(self, read: Callable[[int, str, Notebook], Value], notes: Notebook) -> None:
+        self._read, self._notes = read, notes
+        self._known: dict[str, Value] = {}
+
+    def __call__(self, line: int, text: str) -> Value:
+        if text in self._known:
+            return self._known[text]
+        before = len(self._notes.complaints)
+        value = self._read(line, text, self._notes)
+        if len(self._notes.complaints) == before:  # a fault is told in each row that has it
+            self._known[text] = value
+        return value
+
+
+class _Reader:
+    """Reads rows into people."""
+
+    def __init__(self, columns: int, notes: Notebook) -> None:
+        self._columns, self._notes = columns, notes
+        self._interests = _Column(_read_interests, notes)
+        self._joined = _Column(_read_joined, notes)
+        self._consent = _Column(_read_consent, notes)
+        self._left = _Column(_read_left, notes)
+        self._zone = _Column(_read_zone, notes)
+
+    def person(self, line: int, row: list[str]) -> Person | None:
+        """Read one row; None after a complaint."""
+        notes = self._notes
+        if len(row) != self._columns:
+            notes.error(
+                line,
+                f"this row has {len(row)} fields instead of {self._columns}; "
+                "a text that holds a comma must stand in double quotes",
+            )
+            return None
+        email, name, interests, joined, consent, evidence, left, *more = map(str.strip, row)
+        before = len(notes.complaints)
+        if fault := fault_of(email):
+            notes.error(
+                line, f"'{email}' can't be written to: {fault}" if email else "the address is missing"
+            )
+        person = Person(
+            email=as_kept(email),
+            name=name,
+            interests=self._interests(line, interests),
+            joined=self._joined(line, joined),
+            consent=self._consent(line, consent),
+            evidence=evidence,
+            left=self._left(line, left),
+            line=line,
+            zone=self._zone(line, more[0]) if more else None,
         )
-        return None
-    email, name, interests, joined, consent, evidence, left = (cell.strip() for cell in row)
-    before = len(notes.complaints)
-    if fault := fault_of(email):
-        notes.error(line, f"'{email}' can't be written to: {fault}" if email else "the address is missing")
-    person = Person(
-        email=as_kept(email),
-        name=name,
-        interests=frozenset(_interests(line, interests, notes)),
-        joined=_day(line, "joined", joined, notes),
-        consent=_word(line, "consent", consent, Consent, notes),
-        evidence=evidence,
-        left=_left(line, left, notes),
-        line=line,
-    )
-    return person if len(notes.complaints) == before else None
+        return person if len(notes.complaints) == before else None
 
 
-def _interests(line: int, text: str, notes: Notebook) -> list[Interest]:
+def _read_interests(line: int, text: str, notes: Notebook) -> frozenset[Interest]:
     words = [word for word in re.split(r"\s*;\s*", text) if word]
     found = [_word(line, "interests", word, Interest, notes) for word in words]
-    return [word for word in found if word is not None]
+    return frozenset(word for word in found if word is not None)
+
+
+def _read_joined(line: int, text: str, notes: Notebook) -> date | None:
+    return _day(line, "joined", text, notes)
+
+
+def _read_consent(line: int, text: str, notes: Notebook) -> Consent | None:
+    return _word(line, "consent", text, Consent, notes)
+
+
+def _read_left(line: int, text: str, notes: Notebook) -> Left | None:
+    if not text:
+        return None
+    day, _, why = text.partition(" ")
+    on = _day(line, "left", day, notes)
+    word = _word(line, "left", why or "asked", Why, notes)
+    return Left(on, word) if on and word else None
+
+
+def _read_zone(line: int, text: str, notes: Notebook) -> ZoneInfo | None:
+    if not text:
+        return None
+    try:
+        return read_zone(text)
+    except ValueError as fault:
+        notes.error(line, f"zone {fault}")
+        return None
 
 
 def _word(line: int, column: str, text: str, kind: type[Word], notes: Notebook) -> Word | None:
@@ -118,22 +192,27 @@ def _day(line: int, column: str, text: str, notes: Notebook) -> date | None:
         return None
 
 
-def _left(line: int, text: str, notes: Notebook) -> Left | None:
-    if not text:
-        return None
-    day, _, why = text.partition(" ")
-    on = _day(line, "left", day, notes)
-    word = _word(line, "left", why or "asked", Why, notes)
-    return Left(on, word) if on and word else None
-
-
 def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:
-    first: dict[str, int] = {}
-    for person in people:
-        if person.key in first:
-            notes.warn(
-                person.line,
-                f"'{person.email}' also stands in line {first[person.key]}; one letter is sent, and none "
-                "if either row has left",
-            )
-        first.setdefault(person.key, person.line)
+    """Speak of an address that stands twice, and say what follows from it."""
+    keys = [person.key for person in people]
+    if len(set(keys)) == len(keys):
+        return
+    exits = last_exits(people)
+    rows: dict[str, list[Person]] = {}
+    for key, person in zip(keys, people, strict=True):
+        rows.setdefault(key, []).append(person)
+    for key, same in rows.items():
+        exit_ = exits.get(key)
+        if exit_ and any(signed_again(one, exit_[0]) for one in same):
+            continue  # left, and came back: that is how it should look
+        for twin in same[1:]:
+            notes.warn(twin.line, f"'{twin.email}' also stands in line {same[0].line}; {_follows(exit_)}")
+
+
+def _follows(exit_: tuple[Left, Person] | None) -> str:
+    if exit_ is None:
+        return "one letter is sent"
+    return (
+        f"no letter is sent, since line {exit_[1].line} left on {exit_[0].on}; only a later yes of their "
+        "own, with its date, brings them back"
+    )

@@ -12,7 +12,7 @@ from pathlib import Path
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people_rows import remove
 from sitegen.sources.text import write_whole
-from sitegen.studio.mailing import address_key
+from sitegen.studio.addresses import address_key
 
 
 def forget(folder: Path, address: str) -> int:

@@ -15,8 +15,11 @@ from pathlib import Path
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
+from sitegen.sources.mail_domains import WELL_KNOWN
 from sitegen.sources.people_rows import replace as write_rows
-from sitegen.studio.mailing import EXPLICIT, address_key
+from sitegen.studio.addresses import address_key
+from sitegen.studio.fields import read_zone
+from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person
 
 # Headings that tables use, in folded words.
@@ -31,10 +34,22 @@ _HEADINGS = {
     "joined": {"joined", "date", "signed", "signed on", "signed up", "added", "datum", "created"},
     "interests": {"interests", "interest", "about"},
     "evidence": {"evidence", "note", "notes", "row"},
+    "consent": {"consent", "agreed", "opt in", "permission", "einwilligung"},
+    "confirmed": {"confirmed", "confirmation", "double opt in", "verified"},
+    "left": {
+        "left", "unsubscribed", "unsubscribed on", "unsubscribed at", "unsubscribe date", "opted out",
+        "opt out", "abgemeldet", "bounced", "complained",
+    },
+    "zone": {"zone", "time zone", "timezone", "zeitzone", "fuseau horaire"},
 }  # fmt: skip
+# What tables write into a column of ticks.
+_YES = {"yes", "y", "x", "true", "1", "on", "ok", "ja", "oui", "si", "sí", "áno", "✓", "✔"}
+_NO = {"", "no", "n", "false", "0", "off", "nein", "non", "nie", "-", "–"}
 # A domain this frequent on the list is taken as spelt right; one that nearly equals it, as a slip.
 _COMMON = 5
 _NEAR = 0.85
+# Below this length one letter is too large a part of a name to call it a slip.
+_SHORTEST = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +84,13 @@ class ImportPlan:
     questions: list[Refused] = field(default_factory=list)
     """Taken over as they stand, but likely misspelt."""
 
+    def leave_out(self, one: Refused) -> None:
+        """Refuse someone in question after all."""
+        key = address_key(one.address)
+        self.added = [person for person in self.added if person.key != key]
+        self.questions = [other for other in self.questions if other != one]
+        self.refused.append(replace(one, why=f"left out: {one.why}"))
+
 
 def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]], list[Refused]]:
     """Read a table of any common make: UTF-8, UTF-16 or CP1252; commas, semicolons or tabs.
@@ -86,8 +108,11 @@ def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]]
         if not any(cell.strip() for cell in row):
             continue
         cells = {name: row[place].strip() for name, place in columns.items() if place < len(row)}
-        address = unicodedata.normalize("NFC", cells.get("email", ""))
-        if fault := (fault_of(address) if address else "the address is missing"):
+        named, typed = _apart(cells.get("email", ""))
+        address = unicodedata.normalize("NFC", typed)
+        cells.setdefault("name", "")
+        cells["name"] = cells["name"] or named
+        if fault := (fault_of(typed) if typed else "the address is missing"):
             refused.append(Refused(line, address, fault))
             continue
         try:
@@ -107,10 +132,10 @@ def plan_import(
     plan = ImportPlan(refused=list(table[1]))
     rows: dict[str, list[Person]] = {}
     for person in people:
-        rows.setdefault(address_key(person.email), []).append(person)
+        rows.setdefault(person.key, []).append(person)
     common = _common_domains(people)
     for line, person in table[0]:
-        key = address_key(person.email)
+        key = person.key
         if fault := _fault(person, rows.get(key, []), today, forgotten(key)):
             plan.refused.append(Refused(line, person.email, fault))
             continue
@@ -122,7 +147,7 @@ def plan_import(
 
 def apply_import(file: Path, plan: ImportPlan) -> int:
     """Write what was planned into people.csv, in one step; return how many rows changed."""
-    changed = {address_key(person.email): person for person in plan.changed}
+    changed = {person.key: person for person in plan.changed}
     return write_rows(file, changed, plan.added)
 
 
@@ -147,7 +172,7 @@ def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
 
 def _merged(here: Person, new: Person) -> Person:
     """Keep what is known; add a name, interests, and consent that is stronger."""
-    merged = replace(here, name=here.name or new.name)
+    merged = replace(here, name=here.name or new.name, zone=here.zone or new.zone)
     if new.consent in EXPLICIT:
         # No interest named means all of them, which nothing can be added to.
         both = here.interests | new.interests if here.interests and new.interests else frozenset[Interest]()
@@ -171,14 +196,38 @@ def _fault(person: Person, rows: Sequence[Person], today: date, forgotten: bool)
     return "" if again else f"left on {max(exits)}; only a later signature, with its date, brings them back"
 
 
+def _apart(cell: str) -> tuple[str, str]:
+    """Take `Name <address>`, as mail programs write it, apart; a plain address has no name."""
+    match = re.fullmatch(r"([^<>]*)<([^<>]+)>", cell)
+    return (match[1].strip(' "'), match[2].strip()) if match else ("", cell)
+
+
 def _person(address: str, cells: dict[str, str], source: Source) -> Person:
     name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
+    if cells.get("left", "").casefold() not in _NO:
+        raise ValueError(f"the table itself says that they left: '{cells['left']}'")
     interests = _interests(cells["interests"]) if cells.get("interests") else source.interests
     noted = "; ".join(part for part in (source.evidence, cells.get("evidence", "")) if part)
     joined = _day(cells["joined"]) if cells.get("joined") else source.joined
+    consent = _consent(cells, source)
     return Person(
-        as_kept(address), unicodedata.normalize("NFC", name), interests, joined, source.consent, noted
-    )
+        as_kept(address), unicodedata.normalize("NFC", name), interests, joined, consent, noted,
+        zone=read_zone(cells["zone"]) if cells.get("zone") else None,
+    )  # fmt: skip
+
+
+def _consent(cells: dict[str, str], source: Source) -> Consent:
+    """Return how someone agreed: the table may say it's less than the source, never that there was none."""
+    said = " ".join(cells.get("consent", "yes").casefold().split())
+    if not said:
+        raise ValueError("the table's column on consent is empty")
+    if said not in _YES and said not in set(Consent):
+        raise ValueError(
+            f"the table's column on consent says '{cells['consent']}'; read are yes, {', '.join(Consent)}"
+        )
+    if cells.get("confirmed", "yes").casefold() in _NO:
+        return Consent.NOT_CONFIRMED
+    return source.consent if said in _YES else Consent(said)
 
 
 def _interests(text: str) -> frozenset[Interest]:
@@ -234,13 +283,16 @@ def _delimiter(text: str) -> str:
     return max(",;\t", key=first.count)
 
 
-def _common_domains(people: Iterable[Person]) -> list[str]:
+def _common_domains(people: Iterable[Person]) -> frozenset[str]:
     counted = Counter(person.email.rpartition("@")[2].lower() for person in people)
-    return [domain for domain, count in counted.items() if count >= _COMMON]
+    return frozenset(domain for domain, count in counted.items() if count >= _COMMON) | WELL_KNOWN
 
 
-def _near_domain(address: str, common: Sequence[str]) -> str | None:
+def _near_domain(address: str, common: frozenset[str]) -> str | None:
+    """Return the domain that was likely meant, if this one looks like a slip of it."""
     domain = address.rpartition("@")[2].lower()
-    if domain in common:
+    if domain in common or len(domain) < _SHORTEST:
         return None
-    return next((one for one in common if SequenceMatcher(None, domain, one).ratio() >= _NEAR), None)
+    scored = [(SequenceMatcher(None, domain, one).ratio(), one) for one in sorted(common)]
+    best, nearest = max(scored, default=(0.0, ""))
+    return nearest if best >= _NEAR else None

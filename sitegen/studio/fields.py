@@ -118,15 +118,18 @@ def _read_yes(text: Any) -> Any:
     raise ValueError(f"'{text}' is neither yes nor no")
 
 
-def _read_zone(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
+def read_zone(text: str) -> ZoneInfo:
+    """Read a time zone's name. Raises ValueError with a sentence."""
     try:
         return ZoneInfo(text.strip())
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise ValueError(
             f"'{text}' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax"
         ) from None
+
+
+def _read_zone(text: Any) -> Any:
+    return read_zone(text) if isinstance(text, str) else text
 
 
 def _read_colour(text: Any) -> Any:

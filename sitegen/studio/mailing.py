@@ -6,26 +6,16 @@ consent is left out, and one row that left keeps the whole address out until a l
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from sitegen.studio.addresses import deliverable
 from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed
 
 # A person said yes to letters in so many words; a purchase only implies it.
 EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON})
-
-# RFC 5321 section 4.5.3.1 (local part, domain) and RFC 3696 erratum 1690 (the whole).
-LONGEST_LOCAL, LONGEST_DOMAIN, LONGEST_ADDRESS = 64, 255, 254
-
-# RFC 5322 section 3.2.3, dot-atom: what needs no quoting in front of the @.
-_LOCAL = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(?:\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*")
-# RFC 1123 section 2.1 host names, with at least one dot: no letter goes to a bare machine name.
-_LABEL = r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?"
-_DOMAIN = re.compile(rf"{_LABEL}(?:\.{_LABEL})+")
 
 
 class Reason(StrEnum):
@@ -74,55 +64,6 @@ class Choice:
     skipped: tuple[Skipped, ...]
 
 
-def address_key(address: str) -> str:
-    """Fold an address for comparison: case, composed letters, and the domain in its ASCII form.
-
-    RFC 5321 section 2.4 lets a server tell `Ada@` from `ada@`; no two people share one but for case,
-    so the folded form is only ever compared, and the address is kept and written to as typed.
-    """
-    typed = address.strip()
-    if typed.isascii():
-        return typed.lower()
-    local, _, domain = unicodedata.normalize("NFC", typed).rpartition("@")
-    folded = unicodedata.normalize("NFC", local.casefold())
-    return f"{folded}@{_ascii_domain(domain) or domain.casefold()}"
-
-
-def deliverable(address: str) -> str:
-    """Return the address in the form every mail server takes: ASCII, the domain as IDNA writes it.
-
-    Raises ValueError, with a sentence, for an address that can't be put on an envelope.
-    """
-    local, at, domain = unicodedata.normalize("NFC", address).rpartition("@")
-    if not at:
-        raise ValueError("the address has no @")
-    if not local.isascii():
-        raise ValueError(
-            "few mail servers take letters beyond a–z before the @; write to this person by hand"
-        )
-    host = _ascii_domain(domain)
-    if not _LOCAL.fullmatch(local) or host is None or not _DOMAIN.fullmatch(host):
-        raise ValueError("the address isn't one that mail can be sent to")
-    if (
-        len(local) > LONGEST_LOCAL
-        or len(host) > LONGEST_DOMAIN
-        or len(local) + 1 + len(host) > LONGEST_ADDRESS
-    ):
-        raise ValueError("the address is longer than any mail server takes")
-    return f"{local}@{host}"
-
-
-def _ascii_domain(domain: str) -> str | None:
-    if domain.isascii():
-        return domain.lower()
-    import idna  # noqa: PLC0415 (its tables are large and few lists need them)
-
-    try:
-        return idna.encode(domain, uts46=True).decode("ascii")
-    except idna.IDNAError:
-        return None
-
-
 def choose(
     people: Sequence[Person],
     interest: Interest,
@@ -135,12 +76,12 @@ def choose(
     hears of everything if they agreed in so many words; a buyer who named none hears of nothing,
     because the purchase alone doesn't show that they want letters.
     """
-    exits = _last_exits(people)
-    verdicts = [_verdict(person, interest, today, exits.get(address_key(person.email))) for person in people]
+    exits = last_exits(people)
+    verdicts = [_verdict(person, interest, today, exits.get(person.key)) for person in people]
     winners = _winners(people, verdicts)
     chosen, skipped = [], []
     for place, (person, verdict) in enumerate(zip(people, verdicts, strict=True)):
-        key = address_key(person.email)
+        key = person.key
         if verdict is not None:
             skipped.append(Skipped(person, *verdict))
         elif forgotten(key):
@@ -176,12 +117,13 @@ def proof(person: Person) -> str:
     return "; ".join(part for part in (how, person.evidence.strip(), since, f"about {about}") if part)
 
 
-def _last_exits(people: Iterable[Person]) -> dict[str, tuple[Left, Person]]:
+def last_exits(people: Iterable[Person]) -> dict[str, tuple[Left, Person]]:
+    """Return the latest exit of each folded address that left, and whose row notes it."""
     exits: dict[str, tuple[Left, Person]] = {}
     for person in people:
         if person.left is None:
             continue
-        key = address_key(person.email)
+        key = person.key
         if key not in exits or exits[key][0].on < person.left.on:
             exits[key] = person.left, person
     return exits
@@ -192,12 +134,13 @@ def _verdict(
 ) -> tuple[Reason, str] | None:
     if person.left is not None:
         return Reason.LEFT, _exit_words(person.left)
-    if gone is not None and not _signed_again(person, gone[0]):
+    if gone is not None and not signed_again(person, gone[0]):
         return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
     return consented(person, today) or _uninterested(person, interest) or _unreachable(person)
 
 
-def _signed_again(person: Person, exit_: Left) -> bool:
+def signed_again(person: Person, exit_: Left) -> bool:
+    """Tell whether a row is a plain yes of a later day than an exit."""
     return person.joined is not None and person.joined > exit_.on and person.consent in EXPLICIT
 
 
@@ -225,7 +168,7 @@ def _winners(people: Sequence[Person], verdicts: Sequence[object]) -> dict[str, 
     for place, person in enumerate(people):
         if verdicts[place] is not None:
             continue
-        key = address_key(person.email)
+        key = person.key
         if key not in best or _weight(people[best[key]]) < _weight(person):
             best[key] = place
     return best

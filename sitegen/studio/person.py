@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from zoneinfo import ZoneInfo
+
+from sitegen.studio.addresses import address_key
 
 
 class Interest(StrEnum):
@@ -65,11 +68,13 @@ class Person:
     left: Left | None = None
     line: int = 0
     """Line of people.csv, so that a later message can point at it."""
+    zone: ZoneInfo | None = None
+    """Where their clock stands, if it's known: a letter then gives times in it too."""
 
     @property
     def key(self) -> str:
-        """The address as compared: case folded, since no two people share a mailbox but for case."""
-        return self.email.casefold()
+        """The address as compared."""
+        return address_key(self.email)
 
 
 def consent_lapsed(person: Person, today: date) -> bool:

@@ -17,7 +17,7 @@ from pathlib import Path
 from sitegen.letters import Manner, Result, SmtpOffice, Submission, open_letter, send
 from sitegen.letters.office import Security
 from sitegen.letters.posting import Letter
-from sitegen.studio.mailing import address_key
+from sitegen.studio.addresses import address_key
 from tests.letters.studio import room
 
 

@@ -17,7 +17,6 @@ from sitegen.letters import LetterFault, Submission, announce_commissions, open_
 from sitegen.letters.office import OfficeShut, Outcome, Security
 from sitegen.letters.posting import Letter
 from sitegen.letters.record import Event
-from sitegen.studio.mailing import address_key
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
 
@@ -25,7 +24,7 @@ CROWD = [
     Person(f"p{n}@example.com", f"Reader {n}", ADA.interests, ADA.joined, ADA.consent, "form")
     for n in range(6)
 ]
-EVERYBODY = frozenset(address_key(one.email) for one in CROWD)
+EVERYBODY = frozenset(one.key for one in CROWD)
 
 
 def letter(folder: Path, people: list[Person] | None = None) -> Letter:

@@ -23,7 +23,7 @@ from sitegen.letters import (
 from sitegen.letters.announce import message_name
 from sitegen.letters.record import Event, opened
 from sitegen.letters.replies import Reply
-from sitegen.studio.mailing import address_key
+from sitegen.studio.addresses import address_key
 from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET
 
 KEY = address_key(ADA.email)

@@ -136,6 +136,109 @@ def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
     assert [one.email for one in plan.added] == ["nora@leterbox.example", "nick@other.example"]
 
 
+@pytest.mark.parametrize(
+    ("heading", "cell", "taken"),
+    [
+        ("consent", "yes", Consent.SHOW_SHEET),
+        ("consent", "In person", Consent.IN_PERSON),
+        (
+            "consent",
+            "no",
+            "the table's column on consent says 'no'; read are yes, web, show sheet, purchase, in person, not confirmed",
+        ),
+        ("Opt-in", "", "the table's column on consent is empty"),
+        ("confirmed", "no", Consent.NOT_CONFIRMED),
+        ("confirmed", "2026-03-02", Consent.SHOW_SHEET),
+        ("Unsubscribed", "2026-03-02", "the table itself says that they left: '2026-03-02'"),
+        ("left", "bounced", "the table itself says that they left: 'bounced'"),
+        ("left", "no", Consent.SHOW_SHEET),
+    ],
+)
+def test_what_the_table_says_of_consent_is_heard(heading: str, cell: str, taken: Consent | str) -> None:
+    """A source given for all can't outdo a row that says no, or that someone left."""
+    found, refused = read_table(f"email,{heading}\nnora@post.example,{cell}\n".encode(), SHEET)
+
+    assert [person.consent for _, person in found] + [one.why for one in refused] == [taken]
+
+
+def test_a_table_taken_from_a_list_of_our_own_brings_nobody_back(tmp_path: Path) -> None:
+    """people.csv of another folder: who left there, or never agreed, isn't taken over."""
+    old = (
+        b"email,name,interests,joined,consent,evidence,left\r\n"
+        b"a@post.example,,shows,2026-02-01,web,form,\r\n"
+        b"b@post.example,,shows,2026-02-01,web,form,2026-09-14 asked\r\n"
+        b"c@post.example,,shows,2026-02-01,not confirmed,form,\r\n"
+        b"d@post.example,,shows,2026-02-01,,,\r\n"
+    )
+
+    plan = planned(makers.studio(tmp_path), old)
+
+    assert [(one.email, one.consent) for one in plan.added] == [
+        ("a@post.example", Consent.WEB),
+        ("c@post.example", Consent.NOT_CONFIRMED),
+    ]
+    assert [one.address for one in plan.refused] == ["b@post.example", "d@post.example"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "name", "email"),
+    [
+        ("Nora Ný <Nora@POST.example>", "Nora Ný", "Nora@post.example"),
+        ('"""Ný, Nora"" <nora@post.example>"', "Ný, Nora", "nora@post.example"),
+        ("<nora@post.example>", "", "nora@post.example"),
+    ],
+)
+def test_an_address_with_a_name_around_it_is_read(cell: str, name: str, email: str) -> None:
+    """As mail programs export it (RFC 5322 section 3.4)."""
+    ((_, person),), refused = read_table(f"email\n{cell}\n".encode(), SHEET)
+
+    assert (person.name, person.email, refused) == (name, email, [])
+
+
+@pytest.mark.parametrize(
+    ("domain", "meant"),
+    [("gmial.com", "gmail.com"), ("hotmial.com", "hotmail.com"), ("gmx.net", None), ("mail.com", None),
+     ("example.com", None), ("ymail.com", None)],
+)  # fmt: skip
+def test_slips_in_well_known_domains(tmp_path: Path, domain: str, meant: str | None) -> None:
+    """Asked about, taken as it stands; a domain that is one of them itself isn't questioned."""
+    plan = planned(makers.studio(tmp_path), f"email\nnora@{domain}\n".encode())
+
+    assert [one.why for one in plan.questions] == ([f"did they mean @{meant}?"] if meant else [])
+    assert [one.email for one in plan.added] == [f"nora@{domain}"]
+    for one in list(plan.questions):
+        plan.leave_out(one)
+        assert (plan.added, plan.questions) == ([], [])
+        assert plan.refused[0].why == f"left out: did they mean @{meant}?"
+
+
+def test_a_zone_comes_along_and_the_list_grows_a_column(tmp_path: Path) -> None:
+    """Every older row stays byte for byte, but for one more comma; an unknown zone is refused."""
+    folder = makers.studio(tmp_path)
+    before = (folder / "people.csv").read_bytes()
+    table = b"email,time zone\nnora@post.example,America/Halifax\nnick@post.example,Halifax\n"
+
+    plan = planned(folder, table)
+    apply_import(folder / "people.csv", plan)
+
+    assert [one.why for one in plan.refused] == [
+        "'Halifax' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax"
+    ]
+    header, *rows = before.decode().splitlines()
+    assert (folder / "people.csv").read_bytes().decode().splitlines() == [
+        f"{header},zone",
+        *[f"{row}," for row in rows],
+        "nora@post.example,,shows,2026-10-04,show sheet,sheet QDF26-2,,America/Halifax",
+    ]
+    assert [str(one.zone) for one in read(folder).sound().people] == [
+        "None",
+        "None",
+        "None",
+        "America/Halifax",
+    ]
+    assert planned(folder, table).added == []
+
+
 def test_a_table_without_addresses_is_named() -> None:
     """The sentence shows the headings."""
     with pytest.raises(

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import StudioFault
+from sitegen.sources.complaints import Notebook
+from sitegen.sources.people import read_people
 from sitegen.sources.people_forget import forget, forgotten_in, mentions
 from sitegen.sources.people_rows import remove, set_left
 from sitegen.studio.person import Left, Why
@@ -89,3 +91,75 @@ def test_where_else_an_address_stands(tmp_path: Path) -> None:
 
     assert mentions(folder, "Waiting.Client@mail.example") == ["commissions.yaml, line 21"]
     assert not forgotten_in(folder)("anyone@example.com")
+
+
+ZONED = (
+    b"email,name,interests,joined,consent,evidence,left,zone\r\n"
+    b"ada@example.com,Ada,,2026-02-01,web,form,,America/Halifax\r\n"
+    b"ben@example.com,Ben,,2026-02-01,web,form,,\r\n"
+)
+
+
+def test_a_list_with_zones_keeps_them(tmp_path: Path) -> None:
+    """An exit goes into its own column; the zone stays after it."""
+    file = tmp_path / "people.csv"
+    file.write_bytes(ZONED)
+
+    assert set_left(file, {"ada@example.com": LEFT}) == 1
+    assert set_left(file, {"ada@example.com": LEFT}) == 0
+    assert file.read_bytes() == ZONED.replace(b",,America", b",2027-01-09 asked,America")
+    assert remove(file, "ben@example.com") == 1
+
+
+def told(
+    *rows: str, header: str = "email,name,interests,joined,consent,evidence,left"
+) -> list[tuple[int, str]]:
+    notes = Notebook("people.csv")
+    read_people("\r\n".join([header, *rows, ""]), notes)
+    return [(one.line, one.message) for one in notes.complaints]
+
+
+def test_an_unknown_zone_is_told_with_its_row() -> None:
+    """And with what would be right."""
+    header = "email,name,interests,joined,consent,evidence,left,zone"
+
+    assert told("a@post.example,,,,,,,Europe/Dublin", "b@post.example,,,,,,,Dublin time", header=header) == [
+        (
+            3,
+            "zone 'Dublin time' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax",
+        )
+    ]
+
+
+@pytest.mark.parametrize(
+    ("second", "said"),
+    [
+        ("ADA@Example.com,,,2026-05-01,web,,", "also stands in line 2; one letter is sent"),
+        ("ada@example.com,,,2026-05-01,web,,2026-09-14 asked", "also stands in line 2; no letter is sent, since line 3 left on 2026-09-14; only a later yes of their own, with its date, brings them back"),
+    ],
+)  # fmt: skip
+def test_an_address_that_stands_twice(second: str, said: str) -> None:
+    """What follows from it is said, and no more."""
+    ((line, message),) = told("ada@example.com,,,2026-02-01,web,,", second)
+
+    assert (line, message) == (
+        3,
+        f"'{second.split(',', maxsplit=1)[0].replace('Example', 'example')}' {said}",
+    )
+
+
+def test_who_left_and_signed_again_is_no_oddity() -> None:
+    """That's what an import makes of them."""
+    assert (
+        told(
+            "ada@example.com,,,2026-02-01,web,,2026-09-14 asked", "ada@example.com,,,2026-10-04,show sheet,,"
+        )
+        == []
+    )
+
+
+def test_one_mailbox_in_two_spellings_is_one(tmp_path: Path) -> None:
+    """Letters in parts, and a domain in its two forms."""
+    ((line, message),) = told("bo@bücher.example,,,,web,,", "Bo@xn--bcher-kva.example,,,,web,,")
+
+    assert (line, "one letter is sent" in message) == (3, True)
