@@ -21,6 +21,7 @@ from sitegen.commands.papers import cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.slots import slots
+from sitegen.commands.terms import terms
 from sitegen.commands.worth import worth
 from sitegen.studio.counting import counted
 
@@ -282,3 +283,4 @@ main.add_command(draw)
 main.add_command(cards)
 main.add_command(certificate)
 main.add_command(books)
+main.add_command(terms)

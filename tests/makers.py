@@ -56,6 +56,7 @@ queue:
     tier: Small figure
     step: on the bench
     since: 2026-10-02
+    terms: {version: 2026-09, on: 2026-09-20}
     private: {name: Secret Client, email: secret.client@mail.example, price: 431}
 waiting:
   - since: 2026-08-02
@@ -86,7 +87,9 @@ PEOPLE = (
 PAGES = {
     "about": "# About\n\nOne bench, one window.\n",
     "commission-terms": "# Commission terms\n\nWhat is agreed is written down.\n",
-    "payment-terms": "# Payment terms\n\nA deposit, then monthly parts.\n",
+    "payment-terms": "# Payment terms\n\nA deposit of {deposit}, then monthly parts.\n",
+    "commission-terms/2026-09": "# Commission terms\n\nWhat is agreed is written down.\n",
+    "payment-terms/2026-09": "# Payment terms\n\nA deposit of 30%, then monthly parts.\n",
     "privacy": "# Privacy\n\nThe list is kept on one laptop.\n",
 }
 

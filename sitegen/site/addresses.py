@@ -51,6 +51,11 @@ def page(name: str) -> str:
     return f"{name}/index.html"
 
 
+def terms(name: str, version: str) -> str:
+    """Return the path of a kept version of a page of terms; it never moves."""
+    return f"terms/{name.removesuffix('-terms')}/{version}/index.html"
+
+
 def show_calendar(slug: str) -> str:
     """Return the path of a show's calendar file."""
     return f"shows/{slug}.ics"

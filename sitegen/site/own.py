@@ -68,8 +68,30 @@ def own_pages(house: House) -> Iterator[Leaf]:
             template="page.html",
             title=house.typographic(page.title),
             description=_description(house, page),
-            parts={"page": page, "plan": _plan(house, page), "tiers": _tiers(house, page)},
+            parts={
+                "page": page,
+                "plan": _plan(house, page),
+                "tiers": _tiers(house, page),
+                "kept": None,
+                "versions": house.front.terms_of(page.name),
+            },
             facts=(person(house),) if page.name == "about" else (),
+        )
+
+
+def kept_terms(house: House) -> Iterator[Leaf]:
+    """Yield every kept version of the terms, so that what was agreed on can be read for good."""
+    for kept in house.front.terms:
+        page = Page(kept.name, kept.title, kept.text)
+        title = house.words.plain("page.of_version", title=page.title, version=kept.version)
+        others = tuple(one for one in house.front.terms_of(kept.name) if one is not kept)
+        yield Leaf(
+            path=addresses.terms(kept.name, kept.version),
+            template="page.html",
+            title=house.typographic(title),
+            description=_description(house, Page(kept.name, title, "")),
+            parts={"page": page, "plan": None, "tiers": (), "kept": kept, "versions": others},
+            listed=False,
         )
 
 

@@ -13,7 +13,7 @@ from sitegen.site.gallery import gallery
 from sitegen.site.house import House
 from sitegen.site.known import Known
 from sitegen.site.leaf import Leaf
-from sitegen.site.own import home, letters, lost, own_pages
+from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
 from sitegen.site.publishing import Output
 from sitegen.site.setting import open_press, set_leaf
@@ -29,6 +29,7 @@ _ROOMS: tuple[Callable[[House], Iterator[Leaf]], ...] = (
     shows,
     letters,
     own_pages,
+    kept_terms,
     lost,
 )
 _STYLE_SOURCE = "style.css"

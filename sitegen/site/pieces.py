@@ -13,7 +13,7 @@ from sitegen.site.scale import draw
 from sitegen.site.shown import Exhibit
 from sitegen.site.structured import artwork
 from sitegen.studio import plan
-from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.payment_terms import plan_terms
 
 # Only the distance between the parts is shown, so any first of January does.
 _ANY_START = date(2001, 1, 1)
@@ -64,17 +64,11 @@ def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
         return ()
     digits = house.front.card.digits
     try:
-        parts = plan.make(price, _ANY_START, digits, terms(usual, digits)).parts
+        parts = plan.make(price, _ANY_START, digits, plan_terms(usual, digits)).parts
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return ()
     return tuple(Payment(_months(part.anchor), part.amount, part.kind is plan.Kind.DEPOSIT) for part in parts)
-
-
-def terms(usual: PaymentPlan, digits: int) -> plan.PlanTerms:
-    """Turn the settings into the terms that the arithmetic uses."""
-    bands = tuple(plan.PlanBand(band.instalments, band.up_to) for band in usual.bands)
-    return plan.PlanTerms(deposit=plan.read_deposit(usual.deposit, digits), bands=bands)
 
 
 def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:

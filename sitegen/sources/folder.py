@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
-from sitegen.sources import cross_check
+from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.pages import read_page
@@ -26,7 +26,7 @@ from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
-from sitegen.studio.whole import Page, Studio
+from sitegen.studio.whole import KeptTerms, Page, Studio
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -90,6 +90,7 @@ class Gathered:
     commissions: Commissions | None = None
     shows: list[Show] = field(default_factory=list)
     pages: list[Page] = field(default_factory=list)
+    kept_terms: list[KeptTerms] = field(default_factory=list)
     people: tuple[Person, ...] = ()
     files: dict[str, FileRead] = field(default_factory=dict)
     """By path below the folder."""
@@ -121,11 +122,17 @@ def read(folder: Path, look: Look | None = None, memory: Path | None = None) -> 
     for read_part in (_pieces, _commissions, _shows, _pages, _people):
         read_part(seen)
     cross_check.everything(seen, look)
-    complaints = tuple(sorted(one for notes in seen.notebooks for one in notes.complaints))
-    failed = any(one.level is Level.ERROR for one in complaints)
-    if not failed:
+    terms.check_places(seen)
+    terms.check_accepted(seen)
+    studio = None if _failed(seen) else _studio(seen)
+    if studio is not None:
+        terms.warn_of_changes(seen, studio)
         seen.memory.save()
-    return Reading(None if failed else _studio(seen), complaints)
+    return Reading(studio, tuple(sorted(one for notes in seen.notebooks for one in notes.complaints)))
+
+
+def _failed(seen: Gathered) -> bool:
+    return any(one.level is Level.ERROR for notes in seen.notebooks for one in notes.complaints)
 
 
 def _studio(seen: Gathered) -> Studio:
@@ -140,6 +147,7 @@ def _studio(seen: Gathered) -> Studio:
         pages=tuple(seen.pages),
         people=seen.people,
         photo_folders=dict(seen.photo_folders),
+        kept_terms=tuple(seen.kept_terms),
     )
 
 
@@ -214,6 +222,7 @@ def _pages(seen: Gathered) -> None:
         if page is not None and text is not None:
             seen.pages.append(page)
             _still_to_fill(text, notes)
+    seen.kept_terms.extend(terms.read_kept(seen))
 
 
 def _still_to_fill(text: str, notes: Notebook) -> None:

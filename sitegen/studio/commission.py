@@ -132,6 +132,10 @@ class AcceptedTerms(Entry):
     on: Day = Field(examples=["2026-11-25"])
 
 
+# The client has said yes to an offer, and the terms hold.
+AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, Step.SHIPPED})
+
+
 class Place(Entry):
     """One place in the queue."""
 
@@ -152,6 +156,11 @@ class Place(Entry):
     def asked(self) -> date | None:
         """The day of the first step on record."""
         return self.moves[0].on if self.moves else self.since
+
+    @property
+    def agreed(self) -> bool:
+        """True once it was accepted, for good: a client stands behind it and terms hold."""
+        return self.step in AGREED
 
     def day_of(self, step: Step) -> date | None:
         """Return the latest day on which it came to a step; None if that isn't on record."""

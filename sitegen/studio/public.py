@@ -12,6 +12,7 @@ from decimal import Decimal
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
+from sitegen.studio import terms
 from sitegen.studio.commission import Commissions, Place, Round, Step, Tier, Way
 from sitegen.studio.names import slug
 from sitegen.studio.piece import Photo, Piece
@@ -161,6 +162,20 @@ class PublicShow:
 
 
 @dataclass(frozen=True, slots=True)
+class PublicTerms:
+    """A version of a page of terms, as it was kept."""
+
+    name: str
+    """commission-terms or payment-terms."""
+    version: str
+    title: str
+    text: str
+    """Markdown; links between the terms stay within the version."""
+    in_force: bool
+    """True for the newest, while neither text nor numbers have changed since."""
+
+
+@dataclass(frozen=True, slots=True)
 class FrontOfHouse:
     """Everything public, as of one moment."""
 
@@ -179,6 +194,9 @@ class FrontOfHouse:
     shows: tuple[PublicShow, ...]
     """In order of their first day."""
     pages: tuple[Page, ...]
+    """The terms with their numbers filled in."""
+    terms: tuple[PublicTerms, ...] = ()
+    """Every kept version of the terms, newest first."""
 
     @property
     def round(self) -> PublicRound | None:
@@ -189,6 +207,10 @@ class FrontOfHouse:
     def page(self, name: str) -> Page | None:
         """Find one of the artist's pages."""
         return next((page for page in self.pages if page.name == name), None)
+
+    def terms_of(self, name: str) -> tuple[PublicTerms, ...]:
+        """Return the kept versions of one page of terms, newest first."""
+        return tuple(kept for kept in self.terms if kept.name == name)
 
 
 # A commission counts as on its way from acceptance until it is in the client's hands.
@@ -218,7 +240,23 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         queue=_queue(studio.commissions),
         waiting=len(studio.commissions.waiting),
         shows=tuple(_show(one, here.date()) for one in sorted(studio.shows, key=lambda one: one.first_day)),
-        pages=studio.pages,
+        pages=terms.filled(studio),
+        terms=_terms(studio),
+    )
+
+
+def _terms(studio: Studio) -> tuple[PublicTerms, ...]:
+    current = terms.current(studio)
+    return tuple(
+        PublicTerms(
+            name=kept.name,
+            version=version,
+            title=kept.title,
+            text=terms.linked_within(kept.text, version),
+            in_force=version == current,
+        )
+        for version in reversed(terms.versions(studio))
+        for kept in terms.of_version(studio, version)
     )
 
 

@@ -24,6 +24,19 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptTerms:
+    """A page of terms as it was when it was kept, its numbers filled in for good."""
+
+    name: str
+    """Of the page: commission-terms or payment-terms."""
+    version: str
+    """Year and month, like 2026-11."""
+    title: str
+    text: str
+    """Markdown, without the title line."""
+
+
+@dataclass(frozen=True, slots=True)
 class Studio:
     """Everything the studio's files say. Private: hand on `public.front_of_house`, not this."""
 
@@ -36,6 +49,8 @@ class Studio:
     people: tuple[Person, ...] = field(repr=False)
     photo_folders: dict[str, PurePath] = field(default_factory=dict)
     """Folder of each piece's photos, by slug: the folder's own name may be spelt otherwise."""
+    kept_terms: tuple[KeptTerms, ...] = ()
+    """Every version of the terms that was kept, in no particular order."""
 
     def piece(self, slug: str) -> Piece | None:
         """Find a piece by its slug."""

@@ -89,7 +89,7 @@ def test_where_else_an_address_stands(tmp_path: Path) -> None:
     """Orders and the waiting list are for the artist to judge."""
     folder = makers.studio(tmp_path)
 
-    assert mentions(folder, "Waiting.Client@mail.example") == ["commissions.yaml, line 21"]
+    assert mentions(folder, "Waiting.Client@mail.example") == ["commissions.yaml, line 22"]
     assert not forgotten_in(folder)("anyone@example.com")
 
 

@@ -1,0 +1,114 @@
+"""pages/commission-terms/VERSION.md and pages/payment-terms/VERSION.md: the terms as they once were."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.pages import read_page
+from sitegen.sources.text import read_text, write_whole
+from sitegen.studio import terms
+from sitegen.studio.commission import Commissions
+from sitegen.studio.fields import did_you_mean, placeholders
+from sitegen.studio.term_versions import in_order, is_version
+from sitegen.studio.whole import KeptTerms, Studio
+
+if TYPE_CHECKING:
+    from sitegen.sources.folder import Gathered
+
+
+def read_kept(seen: Gathered) -> list[KeptTerms]:
+    """Read every kept version of the terms."""
+    found = (
+        _kept(seen, name, file)
+        for name in terms.PAGES
+        for file in sorted((seen.folder / "pages" / name).glob("*.md"))
+        if not file.name.startswith((".", "_"))
+    )
+    return [kept for kept in found if kept is not None]
+
+
+def _kept(seen: Gathered, name: str, file: Path) -> KeptTerms | None:
+    version = file.name.removesuffix(".md")
+    notes = seen.notebook(f"pages/{name}/{file.name}")
+    if not is_version(version):
+        notes.error(
+            0, f"'{version}' is no version of the terms; name the file by year and month, like 2026-11.md"
+        )
+        return None
+    text = read_text(file, notes)
+    page = read_page(name, text, notes) if text is not None else None
+    return KeptTerms(name, version, page.title, page.text) if page is not None else None
+
+
+def check_places(seen: Gathered) -> None:
+    """Complain of places like `{deposit}` in the terms that nothing is known of."""
+    texts = [(name, file) for name in terms.PAGES if (file := seen.folder / "pages" / f"{name}.md").is_file()]
+    if not texts or seen.settings is None:
+        return
+    values = terms.numbers(seen.settings, seen.commissions or Commissions())
+    for name, file in texts:
+        notes = seen.notebook(f"pages/{name}.md")
+        for line, place in terms.unknown(read_text(file, notes) or "", values):
+            notes.error(line, _unknown(place, list(values)))
+
+
+def _unknown(place: str, known: list[str]) -> str:
+    hint = did_you_mean(place, known)
+    every = ", ".join(f"{{{name}}}" for name in known)
+    return f"nothing is known of '{{{place}}}'{hint}; known are {every} (\\{{ makes an ordinary brace)"
+
+
+def check_accepted(seen: Gathered) -> None:
+    """Complain of a place in the queue that points to a version of the terms that isn't there."""
+    there = list(in_order({kept.version for kept in seen.kept_terms}))
+    for number, place in enumerate(seen.commissions.queue if seen.commissions else ()):
+        if place.terms is None or place.terms.version in there:
+            continue
+        file = seen.files["commissions.yaml"]
+        listed = f"there are {', '.join(there)}" if there else "none is kept; `sitegen terms keep` keeps one"
+        hint = did_you_mean(place.terms.version, there)
+        file.notes.error(
+            file.written.line(["queue", number, "terms"]),
+            f"{place.code} accepted version '{place.terms.version}' of the terms, which isn't below pages/"
+            f"{hint}; {listed}",
+        )
+
+
+def warn_of_changes(seen: Gathered, studio: Studio) -> None:
+    """Say that the text or a number isn't that of the newest version any more."""
+    there = terms.versions(studio)
+    if not there:
+        return
+    for name in terms.changed(studio):
+        seen.notebook(f"pages/{name}.md").warn(
+            0,
+            f"the text or a number of these terms isn't that of version {there[-1]} any more; `sitegen terms "
+            "keep` keeps it as a new version (who accepted an earlier one stays with that)",
+        )
+
+
+def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:
+    """Write the terms, numbers filled in, as a version. Returns the files.
+
+    Raises StudioFault if there are no terms, if one still has a place to fill in, or if the version is there.
+    """
+    pages = [page for page in terms.filled(studio) if page.name in terms.PAGES]
+    if not pages:
+        raise StudioFault(
+            f"there are no terms to keep; write pages/{terms.PAGES[0]}.md or pages/{terms.PAGES[1]}.md"
+        )
+    for page in pages:
+        if open_places := placeholders(page.text):
+            raise StudioFault(
+                f"pages/{page.name}.md still has places to fill in, {open_places[0]} first; terms are kept "
+                "when they are finished"
+            )
+    files = [folder / "pages" / page.name / f"{version}.md" for page in pages]
+    if taken := next((file for file in files if file.exists()), None):
+        raise StudioFault(f"{taken.relative_to(folder).as_posix()} is there already; it is never overwritten")
+    for page, file in zip(pages, files, strict=True):
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(file, terms.as_kept(page).encode("utf-8"))
+    return tuple(files)
