@@ -17,7 +17,7 @@ from sitegen.commands.books import books
 from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.letters import announce, send
-from sitegen.commands.papers import cards, certificate
+from sitegen.commands.papers import agreement, cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.slots import slots
@@ -282,5 +282,6 @@ main.add_command(slots)
 main.add_command(draw)
 main.add_command(cards)
 main.add_command(certificate)
+main.add_command(agreement)
 main.add_command(books)
 main.add_command(terms)

@@ -41,6 +41,23 @@ def certificate(asked: Asked, slug: str, size: str | None) -> None:
     _print("Certificate", papers.certificate(asked.studio, asked.today, slug, size))
 
 
+@click.command("agreement", epilog="Example:  sitegen agreement W27-1 --paper letter")
+@click.argument("what", metavar="CODE|PIECE")
+@size_option
+@click.option("--start", metavar="DATE", help="Day the deposit is due, where none was accepted yet (today).")
+@click.option("--client", metavar="NAME", help="Who signs, where the file doesn't say it.")
+@click.pass_obj
+def agreement(asked: Asked, what: str, size: str | None, start: str | None, client: str | None) -> None:
+    """Print the agreement on one commission (its code) or on a finished piece paid for in parts (its folder).
+
+    It has the work, the payments with their days, the terms in the version that was accepted (else the one
+    in force), and lines for both signatures. It names one client: hand it to nobody else.
+    """
+    from sitegen.jobs import papers
+
+    _print("Agreement", papers.agreement(asked.studio, asked.today, what, size, start, client))
+
+
 def _print(what: str, printed: Printed) -> None:
     click.echo(f"{what}:  {printed.file}")
     for sentence in printed.warnings:

@@ -4,8 +4,8 @@ The rules, so that nothing is counted twice and nothing is lost:
 - A sale counts in the year of its day. A piece's `private: sold:` is the sale; a show's line that names the
   piece only says where it was sold. A show's line that names no sold piece is a sale of its own, on the
   show's first day.
-- Money paid towards a commission isn't income until its piece says that it was sold; until then it's money
-  in advance, shown apart. A piece belongs to a commission by `order:`.
+- Money paid towards a commission, or in parts for a piece, isn't income until its piece says that it was
+  sold; until then it's money in advance, shown apart. A piece belongs to a commission by `order:`.
 - Supplies count with the piece they went into, in the year it was sold; a show's costs in the year it began.
 - Overhead counts month by month, this year's up to the present month.
 - Selling takes its share (`fees`) of every sale of a piece or at a show.
@@ -297,13 +297,32 @@ def _owed(studio: Studio, today: date) -> list[Owed]:
             found.append(
                 Owed(place.code, standing.paid, standing.balance, standing.owed_now, standing.is_late)
             )
-    return found
+    return [*found, *_owed_for_pieces(studio, today)]
+
+
+def _owed_for_pieces(studio: Studio, today: date) -> list[Owed]:
+    """Say what is still to come for finished pieces that are paid for in parts."""
+    answers = [
+        (piece.slug, plan.for_buyer(studio, piece, today).standing)
+        for piece in studio.pieces
+        if piece.private.plan is not None and piece.private.sold is None
+    ]
+    return [
+        Owed(slug, standing.paid, standing.balance, standing.owed_now, standing.is_late)
+        for slug, standing in answers
+        if standing is not None
+    ]
 
 
 def _advance(studio: Studio, year: int) -> Decimal:
     sold = {piece.private.order for piece in studio.pieces if piece.private.sold is not None}
-    unsold = [place for place in studio.commissions.queue if place.code not in sold]
-    return _sum(one.amount for place in unsold for one in place.private.paid if one.on.year == year)
+    paid = [place.private.paid for place in studio.commissions.queue if place.code not in sold]
+    paid += [
+        piece.private.plan.paid
+        for piece in studio.pieces
+        if piece.private.plan is not None and piece.private.sold is None
+    ]
+    return _sum(one.amount for receipts in paid for one in receipts if one.on.year == year)
 
 
 def _cautions(studio: Studio) -> list[str]:

@@ -14,6 +14,7 @@ from sitegen.studio import money
 from sitegen.studio.commission import Place, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.payments import Payment, PlanState, Standing, state
+from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make, read_deposit
 from sitegen.studio.whole import Studio
 
@@ -127,7 +128,7 @@ def for_price(price: Decimal, currency: str, terms: PlanTerms, wish: Wish, title
 
 
 def for_piece(studio: Studio, slug: str, wish: Wish) -> PlanAnswer:
-    """Lay out a plan for a piece at its asking price. Raises DeskFault if it has none or isn't offered."""
+    """Lay out a plan for a piece at its asking price. Raises DeskFault if it has none."""
     piece = find.piece(studio, slug)
     if piece.price is None:
         raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
@@ -147,12 +148,35 @@ def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
     )
 
 
-def plan_of(studio: Studio, place: Place) -> Plan:
-    """Return the plan agreed on for a place in the queue. Raises DeskFault if it isn't settled."""
+def for_buyer(studio: Studio, piece: Piece, today: date) -> PlanAnswer:
+    """Say how the plan of a finished piece's buyer stands. Raises DeskFault if there is none."""
+    plan = plan_of_buyer(studio, piece)
+    paid = piece.private.plan.paid if piece.private.plan else ()
+    standing = state(plan, [Payment(one.on, one.amount) for one in paid], today)
+    return PlanAnswer(studio.settings.currency, f"{piece.title}: how the plan stands", plan, standing)
+
+
+def plan_of_buyer(studio: Studio, piece: Piece) -> Plan:
+    """Return the plan on which a finished piece is paid for. Raises DeskFault if it isn't settled."""
+    where, agreed = f"pieces/{piece.slug}/piece.yaml", piece.private.plan
+    price = piece.price if agreed is None or agreed.price is None else agreed.price
+    if agreed is None or price is None:
+        missing = "price" if agreed else "plan"
+        raise DeskFault(f"{where} has no {missing}; write `plan: {{from: 2026-11-25}}` in its `private:`")
+    terms = plan_terms(studio.settings, agreed.deposit or None)
+    with told(where):
+        return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
+
+
+def plan_of(studio: Studio, place: Place, start: date | None = None) -> Plan:
+    """Return the plan agreed on for a place in the queue, from `start` if none was accepted yet.
+
+    Raises DeskFault if it isn't settled.
+    """
     client, settings = place.private, studio.settings
     if client.price is None:
         raise DeskFault(f"commissions.yaml: {place.code} has no price; write `price: 440` in its `private:`")
-    start = plan_start(place)
+    start = plan_start(place) or start
     if start is None:
         raise DeskFault(
             f"commissions.yaml: {place.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "

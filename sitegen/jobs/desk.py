@@ -87,6 +87,9 @@ def _plan_of(studio: Studio, today: str | None, what: str, wish: PlanWish) -> pl
                 "or plan_from into its `private:` in commissions.yaml"
             )
         return plans.for_place(studio, what, day)
+    piece = studio.piece(what)
+    if piece is not None and piece.private.plan is not None and wish == PlanWish(currency=wish.currency):
+        return plans.for_buyer(studio, piece, day)
     return plans.for_piece(studio, what, wish.read(day))
 
 

@@ -10,11 +10,18 @@ from datetime import date
 from pathlib import Path
 
 from sitegen import paper
+from sitegen.desk.agreement import Agreed, AgreementWish
+from sitegen.desk.agreement import agreed as gather
+from sitegen.jobs.desk import read_day
 from sitegen.jobs.place import find_theme, moment_in
+from sitegen.paper.words import day, locale_of
 from sitegen.sources import StudioFault, read
 from sitegen.sources.text import write_whole
 from sitegen.studio.fields import did_you_mean
+from sitegen.studio.names import slug
+from sitegen.studio.plan import Kind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
+from sitegen.studio.whole import KeptTerms
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
@@ -49,6 +56,62 @@ def certificate(folder: Path, today: str | None, slug: str, size: str | None) ->
     with _warned() as warnings:
         content = paper.certificate(front, piece, _theme(folder, front), paper=size or front.card.paper)
     return Printed(_put(folder, f"certificate-{piece.slug}.pdf", content), tuple(warnings))
+
+
+def agreement(
+    folder: Path, today: str | None, what: str, size: str | None, start: str | None, client: str | None
+) -> Printed:
+    """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
+    studio = read(folder).sound()
+    moment = moment_in(studio.settings.time_zone, today)
+    wish = AgreementWish(what, moment.date(), read_day(start, "--start"), client)
+    agreed = gather(studio, wish)
+    front = front_of_house(studio, moment)
+    with _warned() as warnings:
+        content = paper.agreement(
+            front, _deal(agreed, front.card.language), _theme(folder, front), paper=size or front.card.paper
+        )
+    file = _put(folder, f"agreement-{slug(what) or 'one'}.pdf", content)
+    return Printed(file, (*agreed.plan.warnings, *warnings))
+
+
+def _deal(agreed: Agreed, language: str) -> paper.Deal:
+    version = f"version {agreed.terms[0].version}" if agreed.terms else ""
+    if agreed.accepted is not None:
+        version += f", accepted on {day(agreed.accepted.on, locale_of(language))}"
+    return paper.Deal(
+        matter=paper.Matter.COMMISSION if agreed.commission else paper.Matter.PAYMENT_PLAN,
+        code=agreed.code,
+        work=agreed.work,
+        price=agreed.plan.price,
+        charge=agreed.plan.charge,
+        payments=tuple(
+            paper.Payment(what, part.due, part.amount)
+            for what, part in zip(_parts_by_name(agreed.plan), agreed.plan.parts, strict=True)
+        ),
+        terms=tuple(block for kept in agreed.terms for block in _blocks(kept)),
+        terms_version=version,
+        client=agreed.client,
+        ready_by=agreed.ready_by,
+        facts=agreed.facts,
+    )
+
+
+def _parts_by_name(plan: Plan) -> list[str]:
+    deposits = sum(part.kind is Kind.DEPOSIT for part in plan.parts)
+    names = [f"{name} instalment" for name in _FIRST_TO_TENTH]
+    names += [f"instalment {number}" for number in range(len(names) + 1, len(plan.parts) + 1)]
+    return [*["deposit"] * deposits, *names[: len(plan.parts) - deposits]]
+
+
+def _blocks(kept: KeptTerms) -> tuple[paper.Block, ...]:
+    title = paper.Block(paper.BlockKind.HEADING, kept.title)
+    return (title, *paper.blocks(kept.text))
+
+
+_FIRST_TO_TENTH = (
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+)  # fmt: skip
 
 
 @contextmanager

@@ -42,7 +42,7 @@ class TermsAnswer:
     versions: tuple[str, ...]
     current: str | None
     accepted: Mapping[str, tuple[str, ...]]
-    """Codes of places in the queue, by version."""
+    """Codes of places in the queue and names of pieces paid for in parts, by version."""
     without: tuple[str, ...]
     """Codes of places that were accepted and name no version."""
     numbers: Mapping[str, str]
@@ -94,4 +94,7 @@ def tell(folder: Path) -> TermsAnswer:
 
 def _who_accepted(studio: Studio, version: str) -> tuple[str, ...]:
     queue = studio.commissions.queue
-    return tuple(place.code for place in queue if place.terms and place.terms.version == version)
+    codes = [place.code for place in queue if place.terms and place.terms.version == version]
+    plans = [(piece.slug, piece.private.plan) for piece in studio.pieces]
+    slugs = [slug for slug, plan in plans if plan and plan.terms and plan.terms.version == version]
+    return (*codes, *slugs)

@@ -61,19 +61,27 @@ def _unknown(place: str, known: list[str]) -> str:
 
 
 def check_accepted(seen: Gathered) -> None:
-    """Complain of a place in the queue that points to a version of the terms that isn't there."""
+    """Complain of an order that points to a version of the terms that isn't there."""
     there = list(in_order({kept.version for kept in seen.kept_terms}))
     for number, place in enumerate(seen.commissions.queue if seen.commissions else ()):
-        if place.terms is None or place.terms.version in there:
-            continue
-        file = seen.files["commissions.yaml"]
-        listed = f"there are {', '.join(there)}" if there else "none is kept; `sitegen terms keep` keeps one"
-        hint = did_you_mean(place.terms.version, there)
-        file.notes.error(
-            file.written.line(["queue", number, "terms"]),
-            f"{place.code} accepted version '{place.terms.version}' of the terms, which isn't below pages/"
-            f"{hint}; {listed}",
-        )
+        if place.terms is not None and place.terms.version not in there:
+            file = seen.files["commissions.yaml"]
+            line = file.written.line(["queue", number, "terms"])
+            file.notes.error(line, _not_there(place.code, place.terms.version, there))
+    for piece in seen.pieces:
+        terms_of = piece.private.plan.terms if piece.private.plan else None
+        if terms_of is not None and terms_of.version not in there:
+            file = seen.files[f"pieces/{seen.photo_folders[piece.slug].name}/piece.yaml"]
+            line = file.written.line(["private", "plan", "terms"])
+            file.notes.error(line, _not_there("its buyer", terms_of.version, there))
+
+
+def _not_there(who: str, version: str, there: list[str]) -> str:
+    listed = f"there are {', '.join(there)}" if there else "none is kept; `sitegen terms keep` keeps one"
+    return (
+        f"{who} accepted version '{version}' of the terms, which isn't below pages/"
+        f"{did_you_mean(version, there)}; {listed}"
+    )
 
 
 def warn_of_changes(seen: Gathered, studio: Studio) -> None:

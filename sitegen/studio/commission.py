@@ -11,7 +11,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from sitegen.studio.fields import Day, Entry, Moment, Money, Number, Whole, one_of
 from sitegen.studio.names import slug
 from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
-from sitegen.studio.term_versions import read_version
+from sitegen.studio.term_versions import AcceptedTerms
 
 __all__ = [
     "AcceptedTerms",
@@ -122,14 +122,6 @@ class Client(Entry):
     """The day the deposit is due; without it, the day the offer was accepted."""
     paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
-
-
-class AcceptedTerms(Entry):
-    """Which version of the written terms was agreed to, and when."""
-
-    version: Annotated[str, BeforeValidator(read_version)] = Field(examples=["2026-11"])
-    """As kept below pages/: year and month, and a count for a second one in that month, `2026-11-2`."""
-    on: Day = Field(examples=["2026-11-25"])
 
 
 # The client has said yes to an offer, and the terms hold.

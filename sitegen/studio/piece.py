@@ -11,7 +11,9 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, model_validator
 
 from sitegen.studio.fields import Day, Entry, Money, Number, Whole, YesNo, one_of
+from sitegen.studio.order_lines import Receipt, read_receipts
 from sitegen.studio.status import Status
+from sitegen.studio.term_versions import AcceptedTerms
 
 
 class Stream(StrEnum):
@@ -63,6 +65,25 @@ class Sold(Entry):
     to: str = ""
 
 
+class BuyerPlan(Entry):
+    """Someone pays for a finished piece in parts; it is kept for them until then: never shown in public."""
+
+    to: str = Field(default="", repr=False)
+    email: str = Field(default="", repr=False)
+    start: Day = Field(alias="from", examples=["2026-11-25"])
+    """The day the deposit is due."""
+    price: Money | None = None
+    """As agreed; without it, the piece's price."""
+    deposit: str = ""
+    """A percentage or an amount, where it isn't the studio's usual deposit."""
+    instalments: Whole | None = None
+    """How many, where it isn't the number of the price's band."""
+    paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
+    """What came in and went back: `2026-11-25 144; 2026-12-28 168`."""
+    terms: AcceptedTerms | None = None
+    """The terms the buyer accepted: `{version: 2026-11, on: 2026-11-25}`."""
+
+
 class PiecePrivate(Entry):
     """What only the artist may know of a piece."""
 
@@ -74,6 +95,8 @@ class PiecePrivate(Entry):
     """The commission tier whose hours it tells of, as named in commissions.yaml."""
     order: str = ""
     """Code of the place in the queue that it's made for."""
+    plan: BuyerPlan | None = None
+    """How its buyer pays for it in parts."""
 
 
 class Piece(Entry):

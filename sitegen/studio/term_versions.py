@@ -1,11 +1,15 @@
-"""Names of the versions of the written terms: year and month, and a count for more than one in a month."""
+"""Versions of the written terms: named by year and month, with a count from the second one in a month."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field
+
+from sitegen.studio.fields import Day, Entry
 
 _NAME = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")
 
@@ -20,6 +24,14 @@ def read_version(text: Any) -> Any:
     if isinstance(text, str) and not is_version(text.strip()):
         raise ValueError(f"'{text}' is no version of the terms; write year and month, like 2026-11")
     return text.strip() if isinstance(text, str) else text
+
+
+class AcceptedTerms(Entry):
+    """Which version of the written terms was agreed to, and when."""
+
+    version: Annotated[str, BeforeValidator(read_version)] = Field(examples=["2026-11"])
+    """As kept below pages/: year and month, and a count for a second one in that month, `2026-11-2`."""
+    on: Day = Field(examples=["2026-11-25"])
 
 
 def in_order(names: Iterable[str]) -> tuple[str, ...]:

@@ -1,0 +1,132 @@
+"""Gather what one agreement says: a commission's, or that of a finished piece paid for in parts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from sitegen.desk import find, plan
+from sitegen.desk.fault import DeskFault
+from sitegen.studio import terms, wording
+from sitegen.studio.commission import Place, Step, Tier
+from sitegen.studio.piece import Piece
+from sitegen.studio.plan import Plan
+from sitegen.studio.settings import Settings
+from sitegen.studio.term_versions import AcceptedTerms
+from sitegen.studio.whole import KeptTerms, Studio
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """One agreement, with one client's details and nobody else's."""
+
+    code: str
+    work: str
+    commission: bool
+    """False for a finished piece."""
+    plan: Plan
+    terms: tuple[KeptTerms, ...]
+    accepted: AcceptedTerms | None
+    """None while nobody has accepted; the terms are then those in force."""
+    client: str = field(default="", repr=False)
+    ready_by: date | None = None
+    facts: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class AgreementWish:
+    """What was asked for: whose agreement, and what its file doesn't say yet."""
+
+    what: str
+    today: date
+    start: date | None = None
+    client: str | None = None
+
+
+def agreed(studio: Studio, wish: AgreementWish) -> Agreed:
+    """Gather an agreement by a place's code or a piece's name. Raises DeskFault."""
+    piece = studio.piece(wish.what)
+    codes = {one.code.casefold() for one in studio.commissions.queue}
+    if piece is None or wish.what.casefold() in codes:
+        return _of_place(studio, _place(studio, wish.what), wish)
+    return _of_piece(studio, piece, wish)
+
+
+def _place(studio: Studio, code: str) -> Place:
+    try:
+        return find.place(studio, code)
+    except DeskFault as fault:
+        raise DeskFault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
+
+
+def _of_place(studio: Studio, place: Place, wish: AgreementWish) -> Agreed:
+    if place.step is Step.DECLINED:
+        raise DeskFault(f"{place.code} is declined; there is nothing to agree on")
+    tier = find.tier(studio, place.tier)
+    return Agreed(
+        code=place.code,
+        work=place.tier,
+        commission=True,
+        plan=plan.plan_of(studio, place, wish.start or wish.today),
+        terms=_terms(studio, place.terms, commission=True),
+        accepted=place.terms,
+        client=place.private.name if wish.client is None else wish.client,
+        ready_by=place.private.promised,
+        facts=_facts_of_tier(tier, place, studio.settings),
+    )
+
+
+def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish) -> Agreed:
+    own = piece.private.plan
+    if own is None and piece.price is None:
+        raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
+    if own is None and not piece.status.offered:
+        raise DeskFault(f"{piece.title} is {piece.status} and nobody pays for it in parts")
+    accepted = own.terms if own else None
+    planned = (
+        plan.plan_of_buyer(studio, piece)
+        if own
+        else plan.for_piece(studio, piece.slug, plan.Wish(start=wish.start or wish.today)).plan
+    )
+    return Agreed(
+        code=piece.number or piece.slug,
+        work=piece.title,
+        commission=False,
+        plan=planned,
+        terms=_terms(studio, accepted, commission=False),
+        accepted=accepted,
+        client=wish.client if wish.client is not None else own.to if own else "",
+        facts=_facts_of_piece(piece, studio.settings),
+    )
+
+
+def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) -> tuple[KeptTerms, ...]:
+    """Choose the version that was accepted, else the one in force; a piece has the payment's terms only."""
+    version = accepted.version if accepted else terms.current(studio)
+    if version is None:
+        raise DeskFault(
+            "the terms as they are now aren't kept; `sitegen terms keep` keeps them, so that both sides can "
+            "look up later what was agreed on"
+        )
+    kept = terms.of_version(studio, version)
+    return kept if commission else tuple(one for one in kept if one.name == "payment-terms")
+
+
+def _facts_of_tier(tier: Tier, place: Place, settings: Settings) -> tuple[tuple[str, str], ...]:
+    facts = (("Height", f"about {_height(tier.height_mm, settings)}" if tier.height_mm else ""),)
+    return _told(*facts, ("Includes", tier.includes.strip()), ("Round", place.round))
+
+
+def _facts_of_piece(piece: Piece, settings: Settings) -> tuple[tuple[str, str], ...]:
+    height = piece.size or (_height(piece.height_mm, settings) if piece.height_mm else "")
+    year = str(piece.finished.year) if piece.finished else ""
+    return _told(("Year", year), ("Materials", piece.materials), ("Base", piece.base), ("Height", height))
+
+
+def _told(*facts: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    return tuple(fact for fact in facts if fact[1])
+
+
+def _height(millimetres: int, settings: Settings) -> str:
+    locale = wording.locale_of(settings.language) or wording.NEUTRAL
+    return f"{wording.centimetres(millimetres, locale)} cm ({wording.inches(millimetres)} in)"
