@@ -17,6 +17,7 @@ from sitegen.commands.books import books
 from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.letters import announce, send
+from sitegen.commands.orders import order
 from sitegen.commands.papers import agreement, cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
@@ -280,6 +281,7 @@ main.add_command(plan)
 piece.add_command(worth)
 main.add_command(slots)
 main.add_command(draw)
+main.add_command(order)
 main.add_command(cards)
 main.add_command(certificate)
 main.add_command(agreement)

@@ -56,18 +56,22 @@ class PlanAnswer:
 
     def lines(self) -> list[str]:
         """Write the plan as a small ledger."""
-        rows = [_row(place, self) for place in range(len(self.plan.parts))]
-        total = ("", "", "in all", self._money(self.plan.total), "")
         moved = [f"{part.due} is the Monday after {part.anchor}." for part in self.plan.parts if _moved(part)]
         return [
             self.title,
             "",
-            *words.table([*rows, total], right=(3,)),
+            *self.table(),
             "",
             *moved,
             *self._standing_lines(),
             *(f"Caution: {warning}" for warning in self.plan.warnings),
         ]
+
+    def table(self) -> list[str]:
+        """Write the parts as a table with their sum."""
+        rows = [_row(place, self) for place in range(len(self.plan.parts))]
+        total = ("", "", "in all", self._money(self.plan.total), "")
+        return words.table([*rows, total], right=(3,))
 
     def _standing_lines(self) -> list[str]:
         if self.standing is None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -27,6 +28,7 @@ from sitegen.studio.capacity import (
     hours_by_tier,
 )
 from sitegen.studio.capacity.answer import Dates
+from sitegen.studio.capacity.grid import HALF_HOURS
 from sitegen.studio.commission import Commissions, Place, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
@@ -221,8 +223,7 @@ def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
 
 
 def _job(studio: Studio, place: Place) -> Job:
-    made = next((one for one in studio.pieces if one.private.order == place.code), None)
-    done = float(made.hours) if made else 0.0
+    done = float(hours_of(studio, place))
     return Job(place.code, place.tier, done, place.private.promised)
 
 
@@ -233,11 +234,13 @@ def _own_job(piece: Piece) -> Job:
 def _hours(studio: Studio, tiers: list[str]) -> dict[str, Hours]:
     """Choose what each tier's hours rest on, from finished pieces and from guesses."""
     records: dict[str, list[float]] = {}
-    ordered = {place.code: place.tier for place in studio.commissions.queue}
+    ordered = {place.code: place for place in studio.commissions.queue}
     for piece in studio.pieces:
         if piece.hours and piece.status is not Status.IN_PROGRESS:
-            tier = piece.private.tier or ordered.get(piece.private.order, OF_NO_TIER)
-            records.setdefault(tier, []).append(float(piece.hours))
+            place = ordered.get(piece.private.order)
+            tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
+            early = place.private.hours.values() if place else ()
+            records.setdefault(tier, []).append(float(sum(early, piece.hours)))
     try:
         return hours_by_tier(records, _guesses(studio.commissions), list(dict.fromkeys(tiers)))
     except ValueError as fault:
@@ -245,6 +248,17 @@ def _hours(studio: Studio, tiers: list[str]) -> dict[str, Hours]:
             f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "
             "tier's, as `private: {hours: {low: 14, usual: 20, high: 32}}`"
         ) from fault
+
+
+def hours_of(studio: Studio, place: Place) -> Decimal:
+    """Return all hours on record for an order: its own, and its piece's."""
+    made = next((one for one in studio.pieces if one.private.order == place.code), None)
+    return sum(place.private.hours.values(), made.hours if made else Decimal(0))
+
+
+def usual_hours(studio: Studio, tier: str) -> float:
+    """Return the hours that a piece of a tier takes on average. Raises DeskFault if nothing says so."""
+    return round(_hours(studio, [tier])[tier].spread.mean / HALF_HOURS, 1)
 
 
 def _guesses(commissions: Commissions) -> dict[str, ThreePoint]:

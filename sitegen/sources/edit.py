@@ -33,8 +33,8 @@ def set_value(file: Path, shown: str, path: Sequence[str | int], value: str) -> 
 
 def replace_value(text: str, shown: str, path: Sequence[str | int], value: str) -> str:
     """Return `text` with the scalar at `path` replaced by `value`."""
-    before = _plain(text, shown)
-    node = _find(_compose(text, shown), path)
+    before = plain_values(text, shown)
+    node = find_node(compose_text(text, shown), path)
     if not isinstance(node, ScalarNode):
         raise StudioFault(f"{shown}: there is no line `{path[-1]}: …` to change; add one first")
     line = node.start_mark.line + 1
@@ -47,7 +47,7 @@ def replace_value(text: str, shown: str, path: Sequence[str | int], value: str) 
     gap = " " if start == end and text[start - 1 : start] == ":" else ""
     changed = text[:start] + gap + _quoted(value, node.style) + text[end:]
     _put(before, path, value)
-    if _plain(changed, shown) != before:
+    if plain_values(changed, shown) != before:
         raise StudioFault(f"{shown}, line {line}: this line can't be changed safely; please edit it by hand")
     return changed
 
@@ -55,7 +55,7 @@ def replace_value(text: str, shown: str, path: Sequence[str | int], value: str) 
 def quoted_if_needed(value: str) -> str:
     """Return a text as YAML would read it back: plain where that is safe, else in quotes."""
     try:
-        plain = _plain(f"key: {value}\n", "") == {"key": value} and "\n" not in value and value != ""
+        plain = plain_values(f"key: {value}\n", "") == {"key": value} and "\n" not in value and value != ""
     except StudioFault:
         plain = False
     return value if plain and value.lower() not in {"~", "null"} else _quoted(value, "'")
@@ -69,7 +69,7 @@ def _quoted(value: str, style: str | None) -> str:
     return value
 
 
-def _compose(text: str, shown: str) -> Node | None:
+def compose_text(text: str, shown: str) -> Node | None:
     # The Python loader, not the C one: its marks count characters of this very string.
     try:
         return yaml.compose(text, Loader=yaml.BaseLoader)
@@ -77,14 +77,14 @@ def _compose(text: str, shown: str) -> Node | None:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
 
 
-def _plain(text: str, shown: str) -> object:
+def plain_values(text: str, shown: str) -> object:
     try:
         return yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 (the base loader makes text, lists and dicts only)
     except yaml.YAMLError as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
 
 
-def _find(node: Node | None, path: Sequence[str | int]) -> Node | None:
+def find_node(node: Node | None, path: Sequence[str | int]) -> Node | None:
     for part in path:
         if isinstance(node, MappingNode):
             node = next((value for key, value in node.value if key.value == part), None)

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from sitegen.studio.fields import Day, Entry, Moment, Money, Number, Whole, one_of
 from sitegen.studio.names import slug
 from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
+from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.term_versions import AcceptedTerms
 
 __all__ = [
@@ -122,6 +123,16 @@ class Client(Entry):
     """The day the deposit is due; without it, the day the offer was accepted."""
     paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
+    hours: dict[str, Number] = Field(default_factory=dict)
+    """Bench hours by step of the work, for as long as the piece has no folder of its own."""
+    why: str = ""
+    """Why it ended, in the artist's words."""
+    called_off_by: Annotated[CalledOffBy | None, BeforeValidator(one_of(CalledOffBy))] = None
+    """`client` or `maker`, of an order that was called off."""
+    kept: Money | None = None
+    """Of an order that was called off: what the studio keeps of the money paid."""
+    claimed: Money | None = None
+    """Of an order that was called off: what is still asked for, beyond what was paid."""
 
 
 # The client has said yes to an offer, and the terms hold.

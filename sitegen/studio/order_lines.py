@@ -2,13 +2,15 @@
 
 Both are written the same way, entries between semicolons, each a day and a word or an amount:
 `moves: 2026-08-30 request; 2026-09-06 offered` and `paid: 2026-09-16 282; 2026-11-02 -120`.
+A step may carry its time of day, which counts where the first to ask is the first served:
+`moves: 2026-08-30 12:04 request`.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any
@@ -19,6 +21,7 @@ from sitegen.studio import money
 from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
+_TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2})\s+(\S.*)")
 
 
 class Step(StrEnum):
@@ -33,6 +36,13 @@ class Step(StrEnum):
     PAID = "paid"
     SHIPPED = "shipped"
     DECLINED = "declined"
+    """By the maker, before anything was agreed."""
+    WITHDRAWN = "withdrawn"
+    """By the client, before anything was agreed."""
+    LAPSED = "lapsed"
+    """An offer that nobody answered in time."""
+    CALLED_OFF = "called off"
+    """By either side, after the offer was accepted."""
 
 
 class Move(Entry):
@@ -40,6 +50,8 @@ class Move(Entry):
 
     on: date
     step: Step
+    at: time | None = None
+    """The time of day by the studio's clock, where it counts."""
 
 
 class Receipt(Entry):
@@ -53,9 +65,20 @@ def read_moves(text: Any) -> Any:
     """Read steps with their days. Raises ValueError with a sentence."""
     if not isinstance(text, str):
         return text
-    return tuple(
-        Move(on=day, step=Step(one_of(Step)(word))) for day, word in _entries(text, "2026-08-30 request")
-    )
+    return tuple(_move(day, word) for day, word in _entries(text, "2026-08-30 request"))
+
+
+def _move(day: date, words: str) -> Move:
+    timed = _TIMED.fullmatch(words)
+    word = timed[2] if timed else words
+    return Move(on=day, step=Step(one_of(Step)(word)), at=_time(timed[1]) if timed else None)
+
+
+def _time(text: str) -> time:
+    hour, minute = map(int, text.split(":"))
+    if hour > 23 or minute > 59:
+        raise ValueError(f"'{text}' is a time that doesn't exist; hours run from 00 to 23")
+    return time(hour, minute)
 
 
 def read_receipts(text: Any, info: ValidationInfo) -> Any:
@@ -77,7 +100,9 @@ def read_signed(text: str, digits: int) -> Decimal:
 
 def write_moves(moves: Iterable[Move]) -> str:
     """Write steps with their days on one line, as `read_moves` reads them."""
-    return "; ".join(f"{move.on} {move.step}" for move in moves)
+    return "; ".join(
+        f"{move.on}{f' {move.at:%H:%M}' if move.at is not None else ''} {move.step}" for move in moves
+    )
 
 
 def write_receipts(receipts: Iterable[Receipt]) -> str:

@@ -114,7 +114,7 @@ class CalledOffBy(StrEnum):
     """Who ends a commission before it's done."""
 
     CLIENT = "client"
-    STUDIO = "studio"
+    MAKER = "maker"
 
 
 @dataclass(frozen=True)
@@ -166,8 +166,8 @@ def call_off(
 def _due_on_calling_off(
     plan: Plan, on: date, by: CalledOffBy, work_done: Decimal, terms: CancellationTerms
 ) -> tuple[Decimal, str]:
-    if by is CalledOffBy.STUDIO:
-        return Decimal(0), "the studio calls off, so everything paid is returned"
+    if by is CalledOffBy.MAKER:
+        return Decimal(0), "the maker calls off, so everything paid is returned"
     start = plan.parts[0].anchor
     if terms.free_days and on <= start + timedelta(days=terms.free_days):
         return Decimal(0), f"called off within {terms.free_days} days, so everything paid is returned"

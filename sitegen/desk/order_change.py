@@ -1,0 +1,43 @@
+"""The answer of whoever moves an order: the order and the order book as they're to be written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.order_lines import write_moves
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One order, changed. Nothing is written yet: whoever asked hands the difference to the files."""
+
+    place: Place
+    book: Commissions
+    """The whole order book as it's to be."""
+    said: tuple[str, ...] = ()
+    """What the artist should know, a sentence a line."""
+    more: dict[str, Any] = field(default_factory=dict)
+    """Further parts of the answer for machines."""
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        since = self.place.since
+        return {
+            "code": self.place.code,
+            "step": str(self.place.step),
+            "since": since.isoformat() if since else None,
+            "moves": write_moves(self.place.moves),
+            **self.more,
+            "notes": list(self.said),
+        }
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return list(self.said)
+
+
+def privately(place: Place, **update: Any) -> Place:
+    """Change what only the artist may know of an order."""
+    return place.model_copy(update={"private": place.private.model_copy(update=update)})

@@ -1,0 +1,136 @@
+"""End an order early: decline it, let it be withdrawn, or settle its money by the artist's written terms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sitegen.desk import find, words
+from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.order_change import Changed, privately
+from sitegen.desk.plan import plan_of, receipts
+from sitegen.desk.slots import hours_of, usual_hours
+from sitegen.desk.terms import cancellation_terms
+from sitegen.studio import money
+from sitegen.studio.commission import Place
+from sitegen.studio.delivery import refund_by
+from sitegen.studio.offers import with_place
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import AGREED, ASKING, When, cannot, moved
+from sitegen.studio.payments import CalledOffBy, Settlement, call_off
+from sitegen.studio.plan import Plan
+from sitegen.studio.whole import Studio
+
+
+def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
+    """Decline a request or take back an offer, with a reason for the letter. Raises DeskFault later on."""
+    place = find.place(studio, code)
+    with told("commissions.yaml"):
+        after = privately(moved(place, Step.DECLINED, When(day)), why=why)
+    said = f"{after.code} is declined. A courteous letter for it: `sitegen order letter {after.code}`."
+    return Changed(after, with_place(studio.commissions, after), (said,))
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How an order ends early."""
+
+    by: CalledOffBy
+    day: date
+    why: str = ""
+    work: Decimal | None = None
+    """Share of the work that is done, from 0 to 1; None where the step tells."""
+
+
+def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
+    """End an order early, and settle its money by the artist's written terms. Raises DeskFault."""
+    place = find.place(studio, code)
+    if place.step in ASKING | {Step.OFFERED}:
+        if ending.by is CalledOffBy.MAKER:
+            return decline(studio, code, ending.why, ending.day)
+        with told("commissions.yaml"):
+            after = moved(place, Step.WITHDRAWN, When(ending.day))
+        after = privately(after, why=ending.why) if ending.why else after
+        said = f"{after.code} is withdrawn; nothing was agreed, so there's no money to settle."
+        return Changed(after, with_place(studio.commissions, after), (said,))
+    return _called_off(studio, place, ending)
+
+
+def _called_off(studio: Studio, place: Place, ending: Ending) -> Changed:
+    if place.step not in AGREED:
+        raise DeskFault(f"commissions.yaml: {cannot(place, Step.CALLED_OFF)}")
+    plan = plan_of(studio, place)
+    with told("commissions.yaml"):
+        after = moved(place, Step.CALLED_OFF, When(ending.day))
+    work = _work_done(studio, place, ending)
+    terms = cancellation_terms(studio.settings)
+    with told(f"commissions.yaml, {place.code}"):
+        settled = call_off(plan, receipts(place), ending.day, ending.by, work, terms)
+    reason = "; ".join(filter(None, [ending.why, settled.why]))
+    after = privately(
+        after, called_off_by=ending.by, kept=settled.kept, claimed=settled.claimed or None, why=reason
+    )
+    said = _settlement_lines(studio, after, settled, plan, ending)
+    return Changed(after, with_place(studio.commissions, after), tuple(said), _sums(studio, settled))
+
+
+def _work_done(studio: Studio, place: Place, ending: Ending) -> Decimal:
+    """Return the share of the work that is done: as told, else as the step tells."""
+    if ending.work is not None:
+        return ending.work
+    if place.step is not Step.ON_THE_BENCH:
+        return Decimal(0) if place.step is Step.ACCEPTED else Decimal(1)
+    if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings).charge_work:
+        return Decimal(0)  # makes no difference then
+    raise DeskFault(
+        f"{place.code} is on the bench, so say how much of the work is done, as `--work 40%`"
+        f"{_hint(studio, place)}"
+    )
+
+
+def _hint(studio: Studio, place: Place) -> str:
+    done = hours_of(studio, place)
+    if not done:
+        return ""
+    try:
+        usual = usual_hours(studio, place.tier)
+    except DeskFault:
+        return f"; {done.normalize():f} h are on record"
+    share = min(Decimal(1), done / Decimal(str(usual)))
+    return (
+        f"; {done.normalize():f} h are on record, and a piece of this tier takes {usual:g} h on average, "
+        f"so about {share:.0%}"
+    )
+
+
+def _settlement_lines(
+    studio: Studio, place: Place, settled: Settlement, plan: Plan, ending: Ending
+) -> list[str]:
+    def say(amount: Decimal) -> str:
+        return words.amount(amount, studio.settings)
+
+    lines = [
+        f"{place.code} is called off by the {ending.by}: {settled.why}.",
+        f"Of the price of {say(plan.price)}, {say(settled.paid)} was paid. Kept: {say(settled.kept)}. "
+        f"To be returned: {say(settled.returned)}.",
+    ]
+    if settled.claimed:
+        lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
+    if settled.returned:
+        back = money.plain(settled.returned, studio.settings.digits)
+        lines.append(
+            f"When it has gone back: `sitegen order refund {place.code} {back}`. A rule of the United States "
+            f"gives seven working days, here until {refund_by(ending.day)} (16 CFR 435.1(b))."
+        )
+    lines.append(
+        "This is the arithmetic of your own terms. The law of the place may say otherwise; no legal advice."
+    )
+    return lines
+
+
+def _sums(studio: Studio, settled: Settlement) -> dict[str, Any]:
+    digits = studio.settings.digits
+    sums = {name: getattr(settled, name) for name in ("paid", "kept", "returned", "claimed")}
+    return {**{name: money.plain(amount, digits) for name, amount in sums.items()}, "why": settled.why}

@@ -1,0 +1,145 @@
+"""Offer a round's slots to the next in line, and pass on the offers that nobody answered in time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from sitegen.desk import find
+from sitegen.desk.fault import DeskFault, told
+from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
+from sitegen.studio.counting import counted
+from sitegen.studio.offers import Drawn, OfferFault, free_slots, in_line, last_day, offer, pass_on
+from sitegen.studio.order_lines import Step
+from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Passing:
+    """Offers made, and offers that lapsed."""
+
+    book: Commissions
+    """The whole order book as it's to be."""
+    lapsed: tuple[Place, ...]
+    offered: tuple[Place, ...]
+    until: date
+    """The last day on which the new offers can be answered."""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def changes(self) -> bool:
+        """Say whether there's anything to write."""
+        return bool(self.lapsed or self.offered)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "lapsed": [place.code for place in self.lapsed],
+            "offered": [place.code for place in self.offered],
+            "until": self.until.isoformat() if self.offered else None,
+            "notes": list(self.notes),
+        }
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        gone = [f"Not answered: {_named(place)}, offered {place.moves[-2].on}." for place in self.lapsed]
+        made = [f"Offered: {_named(place)}, until {self.until}." for place in self.offered]
+        letters = [f"  sitegen order letter {place.code}" for place in (*self.lapsed, *self.offered)]
+        return [*gone, *made, *self.notes, *(["Letters for them:", *letters] if letters else [])]
+
+
+def _named(place: Place) -> str:
+    who = place.private.name or place.private.email
+    return f"{place.code} ({place.tier}{f', {who}' if who else ''})"
+
+
+def offer_round(
+    studio: Studio, name: str, drawn: Sequence[str] | None, count: int | None, moment: datetime
+) -> Passing:
+    """Offer a round's free slots, or so many of them, to the next in line.
+
+    Raises DeskFault before the round opens, before its draw, without a free slot, or if nobody is in line.
+    """
+    one, book, today = find.round_named(studio, name), studio.commissions, moment.date()
+    _check_time(one, moment)
+    free = free_slots(book, one)
+    if not free:
+        raise DeskFault(
+            f"commissions.yaml: all {counted(one.slots, 'slot', 'slots')} of {one.name} are taken"
+        )
+    with told("commissions.yaml"):
+        after, offered = offer(book, one, drawn, free if count is None else count, today)
+    if not offered:
+        raise DeskFault(f"commissions.yaml: nobody is in line for {one.name}; {free} of {one.slots} are free")
+    left = free - len(offered)
+    notes = [f"{counted(left, 'slot', 'slots')} of {one.name} left free."] if left else []
+    return Passing(after, (), offered, today + timedelta(days=book.offer_days), tuple(notes))
+
+
+def _check_time(one: Round, moment: datetime) -> None:
+    opens = one.opens.replace(tzinfo=moment.tzinfo)
+    closes = one.closes.replace(tzinfo=moment.tzinfo) if one.closes else None
+    if one.way is not Way.WAITING_LIST and moment.timestamp() < opens.timestamp():
+        raise DeskFault(
+            f"the round {one.name} opens on {one.opens:%Y-%m-%d %H:%M}; offer its slots after that"
+        )
+    if one.way is Way.DRAW and (closes is None or moment.timestamp() < closes.timestamp()):
+        until = f"on {one.closes:%Y-%m-%d %H:%M}" if one.closes else "on a day that its `closes:` must name"
+        raise DeskFault(f"the round {one.name} goes by draw and closes {until}; offer its slots after that")
+
+
+def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
+    """Let the offers lapse that weren't answered in time, and pass each slot on. Finds nothing twice."""
+    book = studio.commissions
+    passed = pass_on(book, drawn, today)
+    notes = [*passed.held_up, *_nobody_next(passed.lapsed, passed.offered)]
+    if not passed.lapsed:
+        notes = ["No offer has lapsed.", *_standing(book)]
+    until = today + timedelta(days=book.offer_days)
+    return Passing(passed.commissions, passed.lapsed, passed.offered, until, tuple(notes))
+
+
+def _nobody_next(gone: Sequence[Place], made: Sequence[Place]) -> list[str]:
+    left = len(gone) - len(made)
+    return [f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line."] if left > 0 else []
+
+
+def _standing(book: Commissions) -> list[str]:
+    """Say which offers stand, and which have no day to count from."""
+    said = []
+    for place in book.queue:
+        if place.step is Step.OFFERED:
+            last = last_day(book, place)
+            until = f"stands until {last}" if last else "has no day; write `since:` under it"
+            said.append(f"{_named(place)}: {until}.")
+    return said
+
+
+def line_up(studio: Studio, one: Round, drawn: Sequence[str] | None) -> str:
+    """Say how many slots of a round are free and who is next."""
+    book = studio.commissions
+    free = f"{one.name}: {free_slots(book, one)} of {counted(one.slots, 'slot', 'slots')} free"
+    try:
+        turns = in_line(book, one, drawn)
+    except OfferFault as fault:
+        return f"{free}. {fault}."
+    if not turns:
+        return f"{free}; nobody is in line."
+    shown = [_turn(turn) for turn in turns[:3]]
+    more = f" and {len(turns) - 3} more" if len(turns) > 3 else ""
+    return f"{free}; next in line: {', '.join(shown)}{more}."
+
+
+def _turn(turn: Place | Waiting) -> str:
+    if isinstance(turn, Place):
+        return turn.code
+    return f"{turn.private.name or turn.private.email or 'somebody'} (waits since {turn.since})"
+
+
+def rounds_of_interest(studio: Studio) -> list[Round]:
+    """Return the rounds in which somebody asks or has an offer."""
+    live = {Step.REQUEST, Step.WAITING, Step.OFFERED}
+    named = [studio.commissions.round_of(place) for place in studio.commissions.queue if place.step in live]
+    return [one for one in studio.commissions.rounds if one in named]

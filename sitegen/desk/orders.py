@@ -1,0 +1,220 @@
+"""Move orders: a request comes in, takes a step, gets hours. Each answer is the order as it's to be written.
+
+Nothing is written here; whoever calls hands the difference to the files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from sitegen.desk import find, words
+from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.order_change import Changed, privately
+from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
+from sitegen.desk.plan import plan_of
+from sitegen.studio import money
+from sitegen.studio.commission import Client, Commissions, Place
+from sitegen.studio.delivery import CAUTION, ship_time
+from sitegen.studio.offers import free_slots, last_day, next_code, with_place
+from sitegen.studio.order_lines import Move, Step
+from sitegen.studio.order_steps import When, moved, slot_held, taken_back
+from sitegen.studio.plan import Kind
+from sitegen.studio.whole import Studio
+
+# What ends an order has a command of its own, since it needs a reason or settles money.
+_ENDS = {
+    Step.DECLINED: "sitegen order decline {} --why '…'",
+    Step.WITHDRAWN: "sitegen order cancel {} --by client",
+    Step.CALLED_OFF: "sitegen order cancel {} --by client",
+    Step.LAPSED: "sitegen order lapsed",
+}
+_NOTHING = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Request:
+    """Somebody who asks for a commission."""
+
+    tier: str
+    client: Client
+    round: str | None = None
+    code: str | None = None
+
+
+def add(studio: Studio, wish: Request, when: When) -> Changed:
+    """Put a request at the end of the queue. Raises DeskFault for an unknown tier or round."""
+    book = studio.commissions
+    tier = find.tier(studio, wish.tier)
+    one = find.round_named(studio, wish.round) if wish.round else None
+    if one is not None and one.tiers and tier.name not in one.tiers:
+        raise DeskFault(
+            f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it"
+        )
+    draft = Place(code="", tier=tier.name, step=Step.REQUEST, since=when.day)
+    one = one or book.round_of(draft)
+    code = wish.code or next_code(book, one, when.day.year)
+    if any(place.code.casefold() == code.casefold() for place in book.queue):
+        raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
+    update = {
+        "code": code,
+        "moves": (Move(on=when.day, step=Step.REQUEST, at=when.at),),
+        "round": one.name if one else "",
+        "private": wish.client,
+    }
+    place = draft.model_copy(update=update)
+    where = f" in the round {one.name}" if one else ", outside any round"
+    said = [f"{code} is in the queue: {tier.name}, request{where}.", *_twice(book, place)]
+    return Changed(place, book.model_copy(update={"queue": (*book.queue, place)}), tuple(said))
+
+
+def _twice(book: Commissions, place: Place) -> list[str]:
+    held = slot_held(book, place.private, book.round_of(place), place)
+    if held is not None:
+        return [f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped."]
+    return []
+
+
+def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | None = None) -> Changed:
+    """Take one step forward. Raises DeskFault with the steps that are possible."""
+    place = find.place(studio, code)
+    if price is not None:
+        place = privately(place, price=price)
+    if step in _ENDS:
+        with told("commissions.yaml"):
+            moved(place, step, when)
+        raise DeskFault(f"{place.code} is ended with `{_ENDS[step].format(place.code)}`")
+    with told("commissions.yaml"):
+        after = moved(place, step, when)
+    after, said = _CHECKS.get(step, _unchecked)(studio, place, after, when.day)
+    first = f"{after.code} is now {after.step} (was {place.step})."
+    return Changed(after, with_place(studio.commissions, after), (first, *said))
+
+
+def take_back(studio: Studio, code: str) -> Changed:
+    """Take the latest step back. Raises DeskFault if there's none to go back to."""
+    place = find.place(studio, code)
+    with told("commissions.yaml"):
+        after = taken_back(place)
+    said = f"{after.code} is {after.step} again (was {place.step})."
+    return Changed(after, with_place(studio.commissions, after), (said,))
+
+
+Checked = tuple[Place, list[str]]
+
+
+def _unchecked(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    return after, []
+
+
+def _offered(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    book = studio.commissions
+    one = book.round_of(before)
+    held = slot_held(book, before.private, one, before)
+    if held is not None:
+        raise DeskFault(
+            f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
+            "nobody gets a second slot"
+        )
+    if one is not None and not free_slots(book, one):
+        raise DeskFault(
+            f"commissions.yaml: all {one.slots} slots of {one.name} are taken; raise `slots:` there if you "
+            "can take one more (`sitegen slots` tells)"
+        )
+    last = last_day(book, after)
+    return after, [f"The offer stands until {last}. The letter for it: `sitegen order letter {after.code}`."]
+
+
+def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
+    if after.private.price is None:
+        raise DeskFault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
+    plan = plan_of(studio, after)
+    written = studio.settings.payment_plan
+    usual = written.deposit if written else "30%"
+    instalments = sum(1 for part in plan.parts if part.kind is Kind.INSTALMENT)
+    after = privately(after, deposit=after.private.deposit or usual, instalments=instalments)
+    first = plan.parts[0]
+    said = [
+        f"{str(first.kind).capitalize()} of {words.amount(first.amount, studio.settings)} is due on "
+        f"{first.due}; the whole plan: `sitegen plan {after.code}`.",
+        *(f"Caution: {warning}" for warning in plan.warnings),
+    ]
+    last = last_day(studio.commissions, before)
+    if last is not None and day > last:
+        said.append(f"The offer stood until {last}; you took the answer all the same.")
+    return after, said + _ship_lines(after, day)
+
+
+def _ship_lines(place: Place, day: date) -> list[str]:
+    promised = place.private.promised
+    with told(f"commissions.yaml, {place.code}"):
+        ship = ship_time(day, promised)
+    if promised is None:
+        return [
+            f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. Write "
+            f"`promised: …` in its `private:` (`sitegen slots` says which day holds). {CAUTION}"
+        ]
+    return [f"Promised for {promised}: send it by then, or offer the choice to wait or cancel. {CAUTION}"]
+
+
+def _on_the_bench(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    if after.private.price is None:
+        return after, []
+    standing = standing_of(studio, after, day)
+    missing = standing.parts[0].open
+    if missing <= 0:
+        return after, []
+    sum_ = words.amount(missing, studio.settings)
+    return after, [f"Careful: of the {standing.parts[0].part.kind}, {sum_} isn't in yet."]
+
+
+def _paid(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    refuse_unpaid(studio, after, day)
+    return after, over_lines(studio, after, day)
+
+
+def _shipped(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+    refuse_unpaid(studio, after, day)
+    made = next((one for one in studio.pieces if one.private.order == after.code), None)
+    price = money.plain(after.private.price or _NOTHING, studio.settings.digits)
+    sold = f"`sold: {{on: {day}, price: {price}, stream: commissions}}`"
+    if made is None:
+        line = f"write `order: {after.code}` and {sold} into its piece's `private:`"
+    elif made.private.sold is None:
+        line = f"write {sold} into `private:` of pieces/{made.slug}/piece.yaml, and mark it commissioned"
+    else:
+        return after, []
+    return after, [f"For the books, {line}; until then they count the order itself, without hours."]
+
+
+_CHECKS = {
+    Step.OFFERED: _offered,
+    Step.ACCEPTED: _accepted,
+    Step.ON_THE_BENCH: _on_the_bench,
+    Step.PAID: _paid,
+    Step.SHIPPED: _shipped,
+}
+
+
+def note_hours(studio: Studio, code: str, step: str, hours: Decimal) -> Changed:
+    """Add bench hours to one step of the work, in the order itself. Raises DeskFault off the bench."""
+    place = worked_on(studio, code)
+    done = dict(place.private.hours)
+    done[step] = done.get(step, _NOTHING) + hours
+    after = privately(place, hours=done)
+    in_all = sum(done.values(), _NOTHING)
+    said = f"{place.code}: {step} {done[step].normalize():f} h, {in_all.normalize():f} h in all."
+    return Changed(after, with_place(studio.commissions, after), (said,))
+
+
+def worked_on(studio: Studio, code: str) -> Place:
+    """Find an order that work is done on. Raises DeskFault for one that nobody works on."""
+    place = find.place(studio, code)
+    if place.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
+        raise DeskFault(
+            f"commissions.yaml: {place.code} is {place.step}; hours are noted while it is on the bench "
+            f"(`sitegen order move {place.code} on the bench`)"
+        )
+    return place

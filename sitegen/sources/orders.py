@@ -1,0 +1,149 @@
+"""Write what changed in the order book into commissions.yaml: only the lines of those who moved.
+
+The change is the difference between two values of the book, before and after. Comments, order, quoting,
+line endings and everybody else's lines survive byte for byte.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.edit import plain_values
+from sitegen.sources.insert import append_entry, flow_word, put_value, remove_entry
+from sitegen.sources.text import write_whole
+from sitegen.studio import money
+from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
+from sitegen.studio.order_lines import write_moves, write_receipts
+
+SHOWN = "commissions.yaml"
+_BOM = b"\xef\xbb\xbf"
+_OWN = ("tier", "step", "since", "moves", "round", "terms")
+_PRIVATE = (
+    "name", "email", "price", "notes", "promised", "deposit", "instalments", "plan_from", "paid",
+    "hours", "why", "called_off_by", "kept", "claimed",
+)  # fmt: skip
+
+Fields = dict[tuple[str, ...], str | Mapping[str, str]]
+
+
+def write_orders(folder: Path, before: Commissions, after: Commissions, digits: int) -> bool:
+    """Bring commissions.yaml from one state of the order book to another; False if nothing changed.
+
+    Raises StudioFault if that can't be done safely; the file is then untouched.
+    """
+    file = folder / SHOWN
+    content = file.read_bytes() if file.exists() else b""
+    mark = _BOM if content.startswith(_BOM) else b""
+    text = content[len(mark) :].decode("utf-8")
+    changed = rewritten(text, before, after, digits)
+    if changed == text:
+        return False
+    write_whole(file, mark + changed.encode("utf-8"))
+    return True
+
+
+def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -> str:
+    """Return the file's text brought from one state to another. Raises StudioFault."""
+    known = {place.code: place for place in before.queue}
+    for place in after.queue:
+        if place.code in known and place != known[place.code]:
+            text = _edited(text, known[place.code], place, digits)
+    comments = []
+    for number in reversed(_gone(before, after)):
+        text, said = remove_entry(text, SHOWN, "waiting", number)
+        comments += said
+    for place in after.queue:
+        if place.code not in known:
+            text = _appended(text, place, comments, digits)
+            comments = []
+    return text
+
+
+def _gone(before: Commissions, after: Commissions) -> list[int]:
+    """Return the numbers of those who left the waiting list."""
+    left = list(after.waiting)
+    gone = []
+    for number, who in enumerate(before.waiting):
+        if left and left[0] == who:
+            left.pop(0)
+        else:
+            gone.append(number)
+    return gone
+
+
+def _edited(text: str, old: Place, new: Place, digits: int) -> str:
+    number = _number_of(text, old.code)
+    was, now = _fields(old, digits), _fields(new, digits)
+    for path, value in now.items():
+        if value != was.get(path):
+            text = put_value(text, SHOWN, ["queue", number, *path], value)
+    gone = [path for path in was if path not in now]
+    if gone:
+        raise StudioFault(f"{SHOWN}: take `{gone[0][-1]}` out of {old.code} by hand")
+    return text
+
+
+def _number_of(text: str, code: str) -> int:
+    values: Any = plain_values(text, SHOWN)
+    for number, entry in enumerate(values.get("queue") or []):
+        if isinstance(entry, dict) and str(entry.get("code", "")).strip() == code.strip():
+            return number
+    raise StudioFault(f"{SHOWN}: {code} isn't under `queue:` any more; look at the file and try again")
+
+
+def _appended(text: str, place: Place, comments: list[str], digits: int) -> str:
+    fields: Fields = {("code",): place.code, **_fields(place, digits)}
+    wanted: dict[str, Any] = {}
+    private: list[str] = []
+    lines = list(comments)
+    for path, value in fields.items():
+        if path[0] == "private":
+            wanted.setdefault("private", {})[path[-1]] = value
+            private.append(f"  {path[-1]}: {_written(value)}")
+        else:
+            wanted[path[0]] = value
+            lines.append(f"{path[0]}: {_written(value)}")
+    if private:
+        lines += ["private:", *private]
+    return append_entry(text, SHOWN, "queue", lines, wanted)
+
+
+def _written(value: str | Mapping[str, str]) -> str:
+    if isinstance(value, str):
+        return flow_word(value)
+    return "{" + ", ".join(f"{key}: {flow_word(word)}" for key, word in value.items()) + "}"
+
+
+def _fields(place: Place, digits: int) -> Fields:
+    """Return what a place says, as it's written; what isn't said isn't in it."""
+    fields: Fields = {(name,): _text(place, name, digits) for name in _OWN}
+    fields |= {("private", name): _text(place.private, name, digits) for name in _PRIVATE}
+    return {path: value for path, value in fields.items() if value}
+
+
+def _text(entry: Place | Client, name: str, digits: int) -> str | Mapping[str, str]:
+    value = getattr(entry, name)
+    if name == "moves":
+        return write_moves(value)
+    if name == "paid":
+        return write_receipts(value)
+    if isinstance(value, AcceptedTerms):
+        return {"version": value.version, "on": value.on.isoformat()}
+    if isinstance(value, dict):
+        return {step: f"{hours.normalize():f}" for step, hours in value.items()}
+    if isinstance(value, Decimal):
+        return money.plain(value, digits)
+    return "" if value is None else str(value)
+
+
+def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:
+    """Write the hours of one step of the work into a piece's `private: hours:`. Raises StudioFault."""
+    content = file.read_bytes()
+    mark = _BOM if content.startswith(_BOM) else b""
+    text = content[len(mark) :].decode("utf-8")
+    changed = put_value(text, shown, ["private", "hours", step], f"{hours.normalize():f}")
+    write_whole(file, mark + changed.encode("utf-8"))

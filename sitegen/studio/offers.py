@@ -1,0 +1,233 @@
+"""Offer a round's slots in the order that the round says, and pass on what nobody answered.
+
+The order: for a draw, as drawn; for first come, by day and time of the request, then by line; for a
+waiting list, by the day since when somebody waits. Whoever withdrew is skipped, nobody is offered twice
+in one round, and nobody who holds a slot gets a second one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from sitegen.studio.commission import Client, Commissions, Place, Round, Waiting, Way
+from sitegen.studio.order_lines import Move, Step
+from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, same_person, slot_held
+
+Drawn = Mapping[str, Sequence[str]]
+"""Codes in the order drawn, by the round's name; a round that wasn't drawn isn't in it."""
+
+
+class OfferFault(ValueError):
+    """Slots that can't be offered now; `str()` says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """What passing on did."""
+
+    commissions: Commissions
+    lapsed: tuple[Place, ...]
+    offered: tuple[Place, ...]
+    held_up: tuple[str, ...]
+    """Why a round's slots couldn't be passed on, if they couldn't."""
+
+
+def free_slots(commissions: Commissions, one: Round) -> int:
+    """Count a round's slots that nobody holds or has held to the bench."""
+    return max(0, one.slots - sum(1 for place in _of(commissions, one) if takes_slot(place)))
+
+
+def takes_slot(place: Place) -> bool:
+    """Tell whether a place uses up a slot; an order called off before its work began gives it back."""
+    if place.step is Step.CALLED_OFF:
+        return any(move.step is Step.ON_THE_BENCH for move in place.moves)
+    return place.step in HOLDING or place.step is Step.SHIPPED
+
+
+def _of(commissions: Commissions, one: Round) -> list[Place]:
+    return [place for place in commissions.queue if commissions.round_of(place) == one]
+
+
+def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place | Waiting]:
+    """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
+    turns = _turns(commissions, one, drawn)
+    chosen: list[Place | Waiting] = []
+    for turn in turns:
+        again = any(same_person(turn.private, had.private) for had in chosen)
+        if not again and not _had_one(commissions, one, turn):
+            chosen.append(turn)
+    return chosen
+
+
+def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> Sequence[Place | Waiting]:
+    if one.way is Way.DRAW:
+        return _as_drawn(commissions, one, drawn)
+    return _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
+
+
+def _had_one(commissions: Commissions, one: Round, turn: Place | Waiting) -> bool:
+    """Tell whether somebody holds a slot, or let an offer of this round lapse."""
+    but = turn if isinstance(turn, Place) else None
+    if slot_held(commissions, turn.private, one, but) is not None:
+        return True
+    lapsed = [place for place in _of(commissions, one) if place.step is Step.LAPSED]
+    return any(same_person(place.private, turn.private) for place in lapsed)
+
+
+def _asking(commissions: Commissions, one: Round) -> list[Place]:
+    """Return a round's requests, first come first; who sent an offer back to wait has had their turn."""
+    asking = [place for place in _of(commissions, one) if place.step in ASKING and not _was_offered(place)]
+    return sorted(asking, key=asked_at)  # stable: equal times stay in the order of the file
+
+
+def _was_offered(place: Place) -> bool:
+    return any(move.step is Step.OFFERED for move in place.moves)
+
+
+def asked_at(place: Place) -> datetime:
+    """Return when a place was asked for; without a time of day, the day's end; without a day, last of all."""
+    first = next(iter(history_of(place)), None)
+    if first is None:
+        return datetime.max  # noqa: DTZ901 (only compared with its like)
+    return datetime.combine(first.on, first.at if first.at is not None else time.max)
+
+
+def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place]:
+    asking = _asking(commissions, one)
+    if drawn is None:
+        people = _persons(asking)
+        if people > free_slots(commissions, one):
+            raise OfferFault(
+                f"{one.name} goes by draw and hasn't been drawn: {people} ask for "
+                f"{free_slots(commissions, one)}; run `sitegen draw '{one.name}'`"
+            )
+        return asking
+    by_code = {place.code: place for place in asking}
+    return [by_code[code] for code in drawn if code in by_code]
+
+
+def _persons(places: Sequence[Place]) -> int:
+    found: list[Client] = []
+    for place in places:
+        if not any(same_person(place.private, one) for one in found):
+            found.append(place.private)
+    return len(found)
+
+
+def _as_they_wait(commissions: Commissions, one: Round) -> list[Place | Waiting]:
+    """Sort by how long they wait: the list, places of any round that wait, and this round's requests."""
+    waiting = [who for who in commissions.waiting if not who.tier or not one.tiers or who.tier in one.tiers]
+    places = [
+        place for place in commissions.queue
+        if (commissions.round_of(place) == one and place.step in ASKING and not _was_offered(place))
+        or (commissions.round_of(place) != one and place.step is Step.WAITING)
+    ]  # fmt: skip
+    turns: list[tuple[datetime, Place | Waiting]] = [
+        *((datetime.combine(who.since, time.min), who) for who in waiting),
+        *((asked_at(place), place) for place in places),
+    ]
+    return [turn for _, turn in sorted(turns, key=lambda one: one[0])]
+
+
+def offer(
+    commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int, day: date
+) -> tuple[Commissions, tuple[Place, ...]]:
+    """Offer so many slots of a round to the next in line, as far as there are any.
+
+    Somebody from the waiting list moves into the queue, under the next code. Raises OfferFault.
+    """
+    turns = in_line(commissions, one, drawn)[: min(count, free_slots(commissions, one))]
+    offered = []
+    for turn in turns:
+        entry = turn if isinstance(turn, Place) else _into_queue(commissions, one, turn)
+        if commissions.round_of(entry) != one:
+            entry = entry.model_copy(update={"round": one.name})
+        place = moved(entry, Step.OFFERED, When(day))
+        commissions = _with(commissions, turn, place)
+        offered.append(place)
+    return commissions, tuple(offered)
+
+
+def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Place:
+    return Place(
+        code=next_code(commissions, one),
+        tier=who.tier or next(iter(one.tiers or [tier.name for tier in commissions.tiers]), ""),
+        step=Step.WAITING,
+        since=who.since,
+        moves=(Move(on=who.since, step=Step.WAITING),),
+        round=one.name,
+        private=who.private,
+    )
+
+
+def _with(commissions: Commissions, turn: Place | Waiting, place: Place) -> Commissions:
+    if isinstance(turn, Place):
+        return with_place(commissions, place)
+    waiting = tuple(who for who in commissions.waiting if who is not turn)
+    return commissions.model_copy(update={"queue": (*commissions.queue, place), "waiting": waiting})
+
+
+def with_place(commissions: Commissions, place: Place) -> Commissions:
+    """Put a place in the stead of the one with its code."""
+    queue = tuple(place if one.code == place.code else one for one in commissions.queue)
+    return commissions.model_copy(update={"queue": queue})
+
+
+def next_code(commissions: Commissions, one: Round | None, year: int = 0) -> str:
+    """Make the next code of a round: as its others are numbered, else by its first letter and year.
+
+    Outside a round it is R with the year's last two digits, as R26-1.
+    """
+    codes = [place.code for place in (_of(commissions, one) if one else [])]
+    stems = Counter(found[1] for code in codes if (found := _NUMBERED.fullmatch(code)))
+    letter = next((sign for sign in (one.name if one else "R") if sign.isalnum()), "R").upper()
+    made = f"{letter}{(one.opens.year if one else year) % 100:02d}-"
+    stem = stems.most_common(1)[0][0] if stems else made
+    taken = [
+        int(found[2])
+        for place in commissions.queue
+        if (found := _NUMBERED.fullmatch(place.code)) and found[1].casefold() == stem.casefold()
+    ]
+    return f"{stem}{max(taken, default=0) + 1}"
+
+
+_NUMBERED = re.compile(r"(.*?)([0-9]+)")
+
+
+def last_day(commissions: Commissions, place: Place) -> date | None:
+    """Return the last day on which an offer can be answered; None if it isn't one, or its day isn't known."""
+    day = place.day_of(Step.OFFERED) if place.step is Step.OFFERED else None
+    return day + timedelta(days=commissions.offer_days) if day else None
+
+
+def unanswered(commissions: Commissions, today: date) -> tuple[Place, ...]:
+    """Return the offers whose last day has gone by."""
+    return tuple(
+        place
+        for place in commissions.queue
+        if (last := last_day(commissions, place)) is not None and last < today
+    )
+
+
+def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
+    """Let unanswered offers lapse and offer each one's slot to the next of its round."""
+    lapsed = tuple(moved(place, Step.LAPSED, When(today)) for place in unanswered(commissions, today))
+    for place in lapsed:
+        commissions = with_place(commissions, place)
+    offered: list[Place] = []
+    held_up: list[str] = []
+    for one in commissions.rounds:
+        count = sum(1 for place in lapsed if commissions.round_of(place) == one)
+        if not count:
+            continue
+        try:
+            commissions, more = offer(commissions, one, drawn.get(one.name), count, today)
+        except OfferFault as fault:
+            held_up.append(str(fault))
+        else:
+            offered += more
+    return Passed(commissions, lapsed, tuple(offered), tuple(held_up))
