@@ -10,6 +10,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.text import write_whole
+from sitegen.sources.yaml_text import Loader
 
 _BOM = b"\xef\xbb\xbf"
 
@@ -79,7 +80,7 @@ def compose_text(text: str, shown: str) -> Node | None:
 
 def plain_values(text: str, shown: str) -> object:
     try:
-        return yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 (the base loader makes text, lists and dicts only)
+        return yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
     except yaml.YAMLError as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
 

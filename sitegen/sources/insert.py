@@ -35,9 +35,9 @@ def put_value(text: str, shown: str, path: Path, value: Value) -> str:
     node = find_node(compose_text(text, shown), path)
     if isinstance(node, ScalarNode) and (node.value or node.start_mark.index != node.end_mark.index):
         return _replaced(text, shown, path, value)
-    wanted = plain_values(text, shown)
+    changed, wanted = _with_line(text, shown, path, value), plain_values(text, shown)
     _put(wanted, path, value)
-    return _checked(_with_line(text, shown, path, value), wanted, shown)
+    return _checked(changed, wanted, shown)
 
 
 def _replaced(text: str, shown: str, path: Path, value: str) -> str:
@@ -123,7 +123,8 @@ def append_entry(text: str, shown: str, key: str, lines: Sequence[str], entry: M
     """
     root = compose_text(text, shown)
     wanted: Any = plain_values(text, shown) or {}
-    wanted[key] = [*(wanted.get(key) or []), dict(entry)]
+    had = wanted.get(key)
+    wanted[key] = [*(had if isinstance(had, list) else []), dict(entry)]
     node = find_node(root, [key])
     if isinstance(node, SequenceNode) and node.value and not node.flow_style:
         at = line_end(text, _content_end(text, node.value[-1]))

@@ -1,0 +1,240 @@
+"""What changes in the order book is written into one person's lines; everybody else's stay byte for byte."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sitegen.sources import StudioFault
+from sitegen.sources.insert import append_entry, put_value, remove_entry
+from sitegen.sources.orders import rewritten, write_orders
+from sitegen.studio.commission import Commissions, Place, Receipt
+from sitegen.studio.offers import offer, with_place
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import FOLLOWING, When, moved
+from sitegen.studio.payments import CalledOffBy
+
+DAY = date(2027, 3, 1)
+WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"]), max_size=20)
+COMMENTS = st.text(st.characters(codec="ascii", exclude_categories=["Cc"]), max_size=12)
+
+
+def read(text: str) -> Commissions:
+    """Read the file with the reference loader of the YAML library, and type it by the studio's model."""
+    value = yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 (makes text, lists and dicts only)
+    return Commissions.model_validate(without_empty(value), context={"digits": 2})
+
+
+def without_empty(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: without_empty(part) for key, part in value.items() if part != ""}
+    return [without_empty(part) for part in value] if isinstance(value, list) else value
+
+
+def quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+@dataclass(frozen=True)
+class Written:
+    """One place as some artist might have written it."""
+
+    chunk: str
+    comments: tuple[str, ...]
+
+
+@st.composite
+def places(draw: st.DrawFn, number: int) -> Written:
+    """Write a place in one of the ways YAML knows, with comments where an artist puts them."""
+    step = draw(st.sampled_from([step for step in Step if FOLLOWING[step]]))
+    said = [f"# {draw(COMMENTS)} {number}.{at}" for at in range(3)]
+    notes = quoted(draw(WORDS) or "none")
+    mail = f"who{number}@mail.example"
+    flow = f"{{name: N {number}, email: {mail}, price: 431, notes: {notes}}}"
+    block = f"\n      name: N {number}\n      email: {mail} {said[2]}\n      price: 431\n      notes: {notes}"
+    folded = f"\n      notes: |\n        Two lines, and\n        # not a comment\n      name: N {number}\n      price: 431"
+    private = draw(st.sampled_from([f" {flow}", block, folded, "", " {}", "  "]))
+    private_line = "" if private == "" else f"    private:{private}\n"
+    word = draw(st.sampled_from([str(step), quoted(step), f'"{step}"']))
+    head = f"  - code: C-{number}  {said[0]}\n    tier: Small\n    step: {word} {said[1]}\n"
+    since = draw(st.sampled_from(["", "    since: 2027-01-02\n"]))
+    layouts = {
+        "block": f"{head}{since}{private_line}",
+        "private first": f"  - private: {flow}\n    code: C-{number} {said[0]}\n    tier: Small\n    step: {step}\n",
+        "flow": f"  - {{code: C-{number}, tier: Small, step: {step}, private: {flow}}} {said[0]}\n",
+    }
+    chunk = layouts[draw(st.sampled_from(sorted(layouts)))]
+    after = draw(st.sampled_from(["", "\n", "  # --- \n", "\n# a line between\n"]))
+    chunk += after
+    return Written(chunk, tuple(one for one in said if one in chunk))
+
+
+@st.composite
+def books(draw: st.DrawFn) -> tuple[str, list[Written], str, str]:
+    """Write a whole file: what stands before the queue, the places, what stands after; and its line ends."""
+    written = [draw(places(number)) for number in range(draw(st.integers(1, 4)))]
+    head = "# The order book\ntiers:\n  - {name: Small, from_price: 420} # one size\n\nqueue:\n"
+    tail = draw(st.sampled_from(["", "\nwaiting:\n  - since: 2026-08-02   # long\n    private: {name: W}\n"]))
+    return head, written, tail, draw(st.sampled_from(["\n", "\r\n"]))
+
+
+def changed(place: Place) -> Place:
+    """Take a step, note money with a refund, and write a reason that is hard to quote."""
+    step = FOLLOWING[place.step][0]
+    after = moved(place, step, When(DAY))
+    paid = (Receipt(on=DAY, amount=Decimal("130.50")), Receipt(on=DAY, amount=Decimal("-0.50")))
+    update = {
+        "paid": paid, "why": "It's late: {no}, #1", "kept": Decimal("3.00"), "hours": {"sculpting": Decimal("2.5")},
+        "called_off_by": CalledOffBy.CLIENT,
+    }  # fmt: skip
+    return after.model_copy(update={"private": place.private.model_copy(update=update)})
+
+
+@settings(max_examples=60)
+@given(books(), st.data())
+def test_only_the_lines_of_the_one_who_moved_change(
+    book: tuple[str, list[Written], str, str], data: st.DataObject
+) -> None:
+    head, written, tail, newline = book
+    at = data.draw(st.integers(0, len(written) - 1))
+    text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
+    before = read(text)
+    after = with_place(before, changed(before.queue[at]))
+
+    result = rewritten(text, before, after, 2)
+
+    first = (head + "".join(one.chunk for one in written[:at])).replace("\n", newline)
+    last = ("".join(one.chunk for one in written[at + 1 :]) + tail).replace("\n", newline)
+    assert read(result) == after
+    assert result.startswith(first)
+    assert result.endswith(last)
+    inside = result[len(first) : len(result) - len(last)]
+    assert [one for one in written[at].comments if one not in inside] == []
+    assert "\n" not in result.replace("\r\n", "") or newline == "\n"
+
+
+@settings(max_examples=30)
+@given(books())
+def test_nothing_changed_writes_the_same_bytes(book: tuple[str, list[Written], str, str]) -> None:
+    head, written, tail, newline = book
+    text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
+
+    assert rewritten(text, read(text), read(text), 2) == text
+
+
+WAITING_ROUND = """\
+# Mine
+tiers: [{name: Small, from_price: 420}]
+rounds:
+  - {name: Winter 2027, opens: 2027-01-16, slots: 1, way: waiting list}
+queue:   # nobody yet
+waiting:
+  - since: 2026-08-02  # from the fair
+    tier: Small
+    # she has the mouse
+    private: {name: "Ana: A", email: ana@mail.example, notes: "a # in it"}
+  - since: 2026-09-02
+    private: {name: Ben}   # no hurry
+"""
+
+
+def test_whoever_leaves_the_waiting_list_takes_their_comments_along() -> None:
+    before = read(WAITING_ROUND)
+    after, _ = offer(before, before.rounds[0], None, 1, DAY)
+
+    result = rewritten(WAITING_ROUND, before, after, 2)
+
+    assert read(result) == after
+    assert result == WAITING_ROUND.split("queue:", maxsplit=1)[0] + (
+        "queue:   # nobody yet\n"
+        "  # from the fair\n"
+        "  # she has the mouse\n"
+        "  - code: W27-1\n"
+        "    tier: Small\n"
+        "    step: offered\n"
+        "    since: 2027-03-01\n"
+        "    moves: 2026-08-02 waiting; 2027-03-01 offered\n"
+        "    round: Winter 2027\n"
+        "    private:\n"
+        "      name: 'Ana: A'\n"
+        "      email: ana@mail.example\n"
+        "      notes: 'a # in it'\n"
+        "waiting:\n"
+        "  - since: 2026-09-02\n"
+        "    private: {name: Ben}   # no hurry\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("queue:\n", "queue:\n  - code: A\n"),
+        ("queue: []\nwaiting: x\n", "queue:\n  - code: A\nwaiting: x\n"),
+        ("queue: ~  # none\n", "queue:  # none\n  - code: A\n"),
+        ("tiers: x", "tiers: x\nqueue:\n  - code: A\n"),
+        ("", "queue:\n  - code: A\n"),
+        ("queue:\n- code: B\n# end\n", "queue:\n- code: B\n- code: A\n# end\n"),
+        ("queue:\n  - code: B\n    notes: |\n      two\n      lines\n\n# end", "queue:\n  - code: B\n    notes: |\n      two\n      lines\n  - code: A\n\n# end"),
+        ("queue:\r\n  - code: B", "queue:\r\n  - code: B\r\n  - code: A"),
+    ],
+)  # fmt: skip
+def test_one_more_entry_stands_where_it_belongs(before: str, after: str) -> None:
+    assert append_entry(before, "x.yaml", "queue", ["code: A"], {"code": "A"}) == after
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("a:\n  b: 1\n", "a:\n  c: x\n  b: 1\n"),
+        ("a: {b: 1}  # d\n", "a: {b: 1, c: x}  # d\n"),
+        ("a:\ne: 1\n", "a: {c: x}\ne: 1\n"),
+        ("a: {}\n", "a: {c: x}\n"),
+        ("a: ~\n", None),
+        ("a: {c: }\n", "a: {c: x }\n"),
+        ("a: {c: 1}\n", "a: {c: x}\n"),
+    ],
+)
+def test_a_line_is_put_in_where_there_was_none(before: str, after: str | None) -> None:
+    if after is None:
+        with pytest.raises(StudioFault, match="please write it by hand"):
+            put_value(before, "x.yaml", ["a", "c"], "x")
+    else:
+        assert put_value(before, "x.yaml", ["a", "c"], "x") == after
+
+
+@pytest.mark.parametrize("text", ["queue: [{code: B}]\n", "queue: [{code: B},\n  {code: C}]\n"])
+def test_a_list_in_brackets_is_left_alone_with_a_sentence(text: str) -> None:
+    with pytest.raises(StudioFault, match="with a hyphen and a line of its own for each entry"):
+        append_entry(text, "commissions.yaml", "queue", ["code: A"], {"code": "A"})
+    with pytest.raises(StudioFault, match="with a hyphen and a line of its own for each entry"):
+        remove_entry(text, "commissions.yaml", "queue", 0)
+
+
+def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_path: Path) -> None:
+    file = tmp_path / "commissions.yaml"
+    content = (
+        b"\xef\xbb\xbf"
+        + WAITING_ROUND.replace(
+            "queue:   # nobody yet", "queue: [{code: A, tier: Small, step: request}]"
+        ).encode()
+    )
+    file.write_bytes(content)
+    before = read(content.decode("utf-8-sig"))
+    after, _ = offer(before, before.rounds[0], None, 1, DAY)
+
+    with pytest.raises(StudioFault):
+        write_orders(tmp_path, before, after, 2)
+    assert file.read_bytes() == content
+
+    place = moved(before.queue[0], Step.WAITING, When(DAY))
+    assert write_orders(tmp_path, before, with_place(before, place), 2) is True
+    assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")
+    assert write_orders(tmp_path, with_place(before, place), with_place(before, place), 2) is False
