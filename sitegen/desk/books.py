@@ -5,7 +5,10 @@ The rules, so that nothing is counted twice and nothing is lost:
   piece only says where it was sold. A show's line that names no sold piece is a sale of its own, on the
   show's first day.
 - Money paid towards a commission, or in parts for a piece, isn't income until its piece says that it was
-  sold; until then it's money in advance, shown apart. A piece belongs to a commission by `order:`.
+  sold; until then it's money in advance, shown apart. A piece belongs to a commission by `order:`. A
+  commission that was sent off and that no sold piece stands for counts itself, on the day it was sent,
+  with what was paid for it.
+- Of a commission that was called off, what is kept is income on that day; the rest is to go back.
 - Supplies count with the piece they went into, in the year it was sold; a show's costs in the year it began.
 - Overhead counts month by month, this year's up to the present month.
 - Selling takes its share (`fees`) of every sale of a piece or at a show.
@@ -19,7 +22,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sitegen.desk import plan, words
+from sitegen.desk import order_sales, plan, words
 from sitegen.desk.fault import DeskFault
 from sitegen.studio import money
 from sitegen.studio.commission import Place, Step
@@ -88,6 +91,8 @@ class Books:
     owed: tuple[Owed, ...]
     advance: Decimal = field(repr=False)
     """Paid in the year towards commissions that aren't sold yet, less what went back."""
+    to_return: Decimal = field(repr=False)
+    """To go back by today: of what was called off, and what was paid too much."""
     months: int
     """How many months of overhead count."""
     cautions: tuple[str, ...]
@@ -144,6 +149,7 @@ class Books:
             "hours": f"{self.hours.normalize():f}",
             "hourly": None if self.hourly is None else self._plain(self.hourly),
             "in_advance": self._plain(self.advance),
+            "to_return": self._plain(self.to_return),
             "owed": [
                 {"code": one.code, "paid": self._plain(one.paid), "balance": self._plain(one.balance),
                  "due_now": self._plain(one.now), "late": one.late}
@@ -185,9 +191,11 @@ class Books:
         return [*words.table(rows), ""]
 
     def _owed_lines(self) -> list[str]:
-        lines = (
-            [f"Paid in advance for work not yet sold: {self._money(self.advance)}"] if self.advance else []
-        )
+        apart = {
+            "Paid in advance for work not yet sold": self.advance,
+            "To go back (called off, or paid too much)": self.to_return,
+        }
+        lines = [f"{what}: {self._money(amount)}" for what, amount in apart.items() if amount]
         rows = [("Still to come", "paid", "to pay", "due by today", "")]
         rows += [
             (
@@ -218,7 +226,7 @@ def books(studio: Studio, year: int, today: date) -> Books:
         raise DeskFault(f"{year} hasn't begun; the books of {today.year} are the latest")
     sales = [
         one
-        for one in (*_piece_sales(studio), *_table_sales(studio), *_takings(studio))
+        for one in (*_piece_sales(studio), *_order_sales(studio), *_table_sales(studio), *_takings(studio))
         if one.on.year == year
     ]
     return Books(
@@ -227,7 +235,8 @@ def books(studio: Studio, year: int, today: date) -> Books:
         sales=tuple(sorted(sales, key=lambda one: (one.on, one.stream, one.what))),
         shows=tuple(_show_result(studio, show) for show in studio.shows if show.first_day.year == year),
         owed=tuple(_owed(studio, today)),
-        advance=_advance(studio, year),
+        advance=order_sales.in_advance(studio, year) + _advance_for_pieces(studio, year),
+        to_return=order_sales.to_return(studio),
         months=today.month if year == today.year else 12,
         cautions=tuple(_cautions(studio)),
     )
@@ -238,6 +247,13 @@ def _piece_sales(studio: Studio) -> list[Sale]:
         Sale(sold.on, str(sold.stream), piece.title, sold.price, piece.hours, _supplies(piece))
         for piece in studio.pieces
         if (sold := piece.private.sold) is not None
+    ]
+
+
+def _order_sales(studio: Studio) -> list[Sale]:
+    return [
+        Sale(one.on, str(Stream.COMMISSIONS), one.what, one.amount, one.hours)
+        for one in order_sales.order_sales(studio)
     ]
 
 
@@ -314,15 +330,9 @@ def _owed_for_pieces(studio: Studio, today: date) -> list[Owed]:
     ]
 
 
-def _advance(studio: Studio, year: int) -> Decimal:
-    sold = {piece.private.order for piece in studio.pieces if piece.private.sold is not None}
-    paid = [place.private.paid for place in studio.commissions.queue if place.code not in sold]
-    paid += [
-        piece.private.plan.paid
-        for piece in studio.pieces
-        if piece.private.plan is not None and piece.private.sold is None
-    ]
-    return _sum(one.amount for receipts in paid for one in receipts if one.on.year == year)
+def _advance_for_pieces(studio: Studio, year: int) -> Decimal:
+    plans = [piece.private.plan for piece in studio.pieces if piece.private.sold is None]
+    return _sum(one.amount for agreed in plans if agreed for one in agreed.paid if one.on.year == year)
 
 
 def _cautions(studio: Studio) -> list[str]:
@@ -340,23 +350,14 @@ def _cautions(studio: Studio) -> list[str]:
                 )
             if piece is not None and named.count(line.what) > 1:
                 found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")
-    ordered = {piece.private.order for piece in studio.pieces if piece.private.sold is not None}
-    found += [_unsold(place) for place in studio.commissions.queue if _is_lost(studio, place, ordered)]
+    found += [
+        _unsold(place) for place in studio.commissions.queue if order_sales.counts_itself(studio, place)
+    ]
     return list(dict.fromkeys(found))
-
-
-def _is_lost(studio: Studio, place: Place, ordered: set[str]) -> bool:
-    """Tell a commission that is done and that no sold piece stands for."""
-    if place.step not in {Step.PAID, Step.SHIPPED} or place.code in ordered or place.private.price is None:
-        return False
-    name, price = place.private.name, place.private.price
-    sold = [piece.private.sold for piece in studio.pieces if piece.private.sold is not None]
-    return not any(one.to == name and one.price == price for one in sold)
 
 
 def _unsold(place: Place) -> str:
     return (
-        f"{place.code} is {place.step}, but no piece says that it was sold for it, so it isn't counted; "
-        f"write "
-        f"`order: {place.code}` and `sold:` into the piece's `private:`."
+        f"{place.code} is {place.step}, but no piece says that it was sold for it, so the order itself is "
+        f"counted, without supplies; write `order: {place.code}` and `sold:` into the piece's `private:`."
     )

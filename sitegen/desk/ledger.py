@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from sitegen.desk.books import Books
 from sitegen.studio import money
+from sitegen.studio.commission import Step
 from sitegen.studio.whole import Studio
 
 HEADER = ("date", "kind", "stream", "what", "in", "out", "currency")
@@ -48,7 +49,9 @@ def _rows(studio: Studio, books: Books) -> Iterable[Row]:
                 yield (show.first_day, "show cost", "shows", f"{show.name}: {cost.what}", nothing, cost.cost)
     sold = {piece.private.order for piece in studio.pieces if piece.private.sold is not None}
     for place in studio.commissions.queue:
+        if place.code in sold or place.step in {Step.CALLED_OFF, Step.SHIPPED}:
+            continue  # the sale, or what was kept, stands for these
         for one in place.private.paid:
-            if one.on.year == books.year and place.code not in sold:
+            if one.on.year == books.year:
                 came, went = max(one.amount, nothing), max(-one.amount, nothing)
                 yield (one.on, "advance", "commissions", place.code, came, went)

@@ -95,11 +95,32 @@ def test_what_the_files_say_differently_is_said_aloud() -> None:
     made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
     queue = [place("Q-1", "shipped", private={"name": "Cara", "price": "300"})]
 
-    told = books(studio(made, queue, [fair({"what": "hare", "price": "480"})]), 2026, TODAY).cautions
+    found = books(studio(made, queue, [fair({"what": "hare", "price": "480"})]), 2026, TODAY)
 
+    told = found.cautions
+    assert found.income["commissions"] == Decimal(300)
     assert len(told) == 2
     assert "says that hare brought 480.00, its piece.yaml says 500.00; the piece's is counted." in told[0]
-    assert "Q-1 is shipped, but no piece says that it was sold for it, so it isn't counted" in told[1]
+    assert (
+        "Q-1 is shipped, but no piece says that it was sold for it, so the order itself is counted" in told[1]
+    )
+
+
+def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
+    """By hand: 400 shipped; 132 kept of 300; 90 in advance; 10 over a price of 100 and 168 of the 300 go back."""
+    queue = [
+        place("Q-1", "shipped", private={"name": "Cara", "price": "400", "paid": "2026-10-01 120; 2026-11-02 280"}),
+        place("Q-2", "called off", private={"price": "440", "paid": "2026-10-01 300", "kept": "132"}),
+        place("Q-3", private={"price": "300", "paid": "2026-10-01 90"}, since="2026-10-01"),
+        place("Q-4", "shipped", private={"price": "100", "paid": "2026-10-01 110"}),
+    ]  # fmt: skip
+    wren = piece("wren", private={"order": "Q-1", "sold": sold("400", "commissions", "2026-11-20")})
+
+    for made in ([], [wren]):
+        found = books(studio(made, queue), 2026, TODAY)
+        assert found.income["commissions"] == Decimal(400 + 132 + 100)
+        assert (found.advance, found.to_return) == (Decimal(90), Decimal(178))
+        assert found.total + found.advance + found.to_return == Decimal(400 + 300 + 90 + 110)
 
 
 def test_classes_and_supporters_have_streams_of_their_own() -> None:

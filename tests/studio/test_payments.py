@@ -77,7 +77,7 @@ def test_money_sent_back_opens_the_balance_again() -> None:
 @pytest.mark.parametrize(
     ("by", "done", "terms", "amounts", "settled"),
     [
-        ("studio", "0.9", CancellationTerms(), [300, 175], "0 475 0"),
+        ("maker", "0.9", CancellationTerms(), [300, 175], "0 475 0"),
         ("client", "0", CancellationTerms(), [300, 175], "300.00 175.00 0"),
         ("client", "0.4", CancellationTerms(), [300, 175], "400.00 75.00 0"),
         ("client", "0.4", CancellationTerms(keep_deposit=False), [300, 175], "400.00 75.00 0"),
