@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time
 
+from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Client, Commissions, Place, Round
-from sitegen.studio.mailing import address_key
 from sitegen.studio.order_lines import Move, Step
 
 FOLLOWING: dict[Step, tuple[Step, ...]] = {

@@ -1,0 +1,347 @@
+"""The order book, from the outside: one person, one step, one sentence."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from sitegen.cli import main
+from tests import makers
+
+BOOK = """\
+# The order book. Mine.
+tiers:
+  - name: Small figure
+    from_price: 420
+rounds:
+  - name: Winter 2027
+    opens: 2027-01-16 12:00
+    closes: 2027-01-23 20:00
+    slots: 2
+    way: first come
+queue:
+  # the first
+  - code: W27-1
+    tier: Small figure
+    step: request      # she rang, too
+    since: 2027-01-17
+    private: {name: Ana Secret, email: ana.secret@mail.example, price: 440}
+  - code: W27-2
+    tier: Small figure
+    step: request
+    since: 2027-01-18
+    private:
+      name: Ben Secret   # of the fair
+      email: ben.secret@mail.example
+waiting:
+  - since: 2026-08-02
+    private: {name: Cara Secret, email: cara.secret@mail.example}
+"""
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    made = makers.studio(tmp_path / "s")
+    makers.write(made / "commissions.yaml", BOOK)
+    return made
+
+
+def on(day: str, folder: Path, *words: str, typed: str | None = None) -> Result:
+    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, "order", *words], input=typed)
+
+
+def told(result: Result) -> str:
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def refused(result: Result) -> str:
+    assert result.exit_code == 1, result.output
+    return result.stderr.strip()
+
+
+def text_of(folder: Path) -> str:
+    return (folder / "commissions.yaml").read_text(encoding="utf-8")
+
+
+def accepted(folder: Path) -> Path:
+    """Bring W27-1 to the bench: 440 in parts of 132, 154 and 154, from 5 February 2027."""
+    told(on("2027-02-01", folder, "move", "W27-1", "offered"))
+    told(on("2027-02-05", folder, "move", "W27-1", "accepted"))
+    told(on("2027-02-05", folder, "paid", "W27-1", "132"))
+    told(on("2027-03-01", folder, "move", "W27-1", "on", "the", "bench"))
+    return folder
+
+
+def test_one_step_changes_that_persons_lines_and_no_other(studio: Path) -> None:
+    said = told(on("2027-02-01", studio, "move", "w27-1", "Offered"))
+
+    assert said == (
+        "W27-1 is now offered (was request).\n"
+        "The offer stands until 2027-02-15. The letter for it: `sitegen order letter W27-1`.\n"
+    )
+    assert text_of(studio) == BOOK.replace(
+        "    step: request      # she rang, too\n    since: 2027-01-17\n",
+        "    step: offered      # she rang, too\n    since: 2027-02-01\n"
+        "    moves: 2027-01-17 request; 2027-02-01 offered\n",
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["move", "W27-1", "shipped"], "W27-1 is request; from there it can go to waiting, offered, declined or withdrawn, not to 'shipped'"),
+        (["move", "W27-1", "declined"], "W27-1 is ended with `sitegen order decline W27-1 --why '…'`"),
+        (["move", "W27-1", "ofered"], "'ofered' is not one of request, waiting, offered, accepted, on the bench, finished, paid, shipped, declined, withdrawn, lapsed, called off; did you mean 'offered'?"),
+        (["move", "W27-1", "offered", "--on", "2027-02-02"], "--on 2027-02-02 lies ahead; today is 2027-02-01"),
+        (["move", "W27-1", "offered", "--on", "2027-01-16"], "W27-1 came to 'request' on 2027-01-17; 2027-01-16 lies before that"),
+        (["move", "W27-9", "offered"], "there is no place 'W27-9' in the queue; did you mean 'W27-2'?"),
+        (["paid", "W27-1", "100"], "W27-1 is request; money is noted once the offer is accepted"),
+        (["hours", "W27-1", "painting", "2"], "W27-1 is request; hours are noted while it is on the bench"),
+        (["undo", "W27-1"], "W27-1 has no step before 'request' on record"),
+        (["cancel", "W27-1", "--by", "maker", "--yes"], "say why, as --why "),
+        (["decline", "W27-1", "--why", "  "], "say why, as --why "),
+        (["add", "--tier", "Smal figure"], "there is no tier 'Smal figure'; did you mean 'Small figure'?"),
+        (["add", "--tier", "Small figure", "--code", "W27-2"], "W27-2 is in the queue already"),
+        (["add", "--tier", "Small figure", "--price", "4,40"], '"4,40" has a comma'),
+        (["offer", "Summer"], "there is no round 'Summer'"),
+        (["show", "X"], "there is no place 'X' in the queue"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_in_a_sentence_and_nothing_is_written(
+    studio: Path, words: list[str], said: str
+) -> None:
+    assert said in refused(on("2027-02-01", studio, *words))
+    assert text_of(studio) == BOOK
+
+
+def test_a_request_goes_to_the_end_of_the_queue_under_the_next_code(studio: Path) -> None:
+    words = ["add", "--tier", "small figure", "--name", "Dan: the #2", "--email", "dan@mail.example"]
+    answer = json.loads(told(on("2027-01-20", studio, *words, "--on", "2027-01-20 09:30", "--json")))
+
+    assert (answer["code"], answer["step"], answer["moves"]) == (
+        "W27-3",
+        "request",
+        "2027-01-20 09:30 request",
+    )
+    before, after = BOOK.split("waiting:")
+    assert text_of(studio) == before + (
+        "  - code: W27-3\n    tier: Small figure\n    step: request\n    since: 2027-01-20\n"
+        "    moves: 2027-01-20 09:30 request\n    round: Winter 2027\n"
+        "    private:\n      name: 'Dan: the #2'\n      email: dan@mail.example\n"
+    ) + "waiting:" + after  # fmt: skip
+
+
+def test_an_accepted_order_keeps_the_plan_of_its_day(studio: Path) -> None:
+    """30 % of 440 is 132; a price up to 500 is paid in two more parts of 154."""
+    accepted(studio)
+    settings = (studio / "studio.yaml").read_text().replace("instalments: 2", "instalments: 4")
+    makers.write(studio / "studio.yaml", settings.replace("deposit: 30%", "deposit: 50%"))
+
+    answer = json.loads(
+        CliRunner().invoke(main, ["--studio", str(studio), "--today", "2027-03-01", "plan", "W27-1", "--json"]).stdout
+    )  # fmt: skip
+
+    assert [(part["due"], part["amount"], part["standing"]) for part in answer["parts"]] == [
+        ("2027-02-05", "132.00", "paid"),
+        ("2027-03-05", "154.00", "to come"),
+        ("2027-04-05", "154.00", "to come"),
+    ]
+
+
+def test_nothing_is_accepted_without_a_price(studio: Path) -> None:
+    told(on("2027-02-01", studio, "move", "W27-2", "offered"))
+
+    assert "W27-2 has no price yet; add `--price 440`" in refused(
+        on("2027-02-02", studio, "move", "W27-2", "accepted")
+    )
+    said = told(on("2027-02-02", studio, "move", "W27-2", "accepted", "--price", "1000.01"))
+    assert "Deposit of 300.00 EUR is due on 2027-02-02" in said
+    assert "the late-delivery rule then counts to 2027-03-04" in said  # 30 days, 16 CFR 435.2(a)(1)
+    assert "This is no legal advice" in said
+
+
+def test_more_than_four_instalments_bring_the_consumer_credit_caution(studio: Path) -> None:
+    """12 CFR 1026.2(a)(17)(i): more than four instalments, the down payment not counted."""
+    makers.write(studio / "commissions.yaml", BOOK.replace("price: 440", "price: 440, instalments: 5"))
+    told(on("2027-02-01", studio, "move", "W27-1", "offered"))
+
+    said = told(on("2027-02-05", studio, "move", "W27-1", "accepted"))
+
+    assert "Caution: This plan has 5 instalments besides the deposit." in said
+    assert "12 CFR 1026.2(a)(17)(i)" in said
+
+
+def test_a_piece_is_sent_when_it_is_paid_in_full_and_not_before(studio: Path) -> None:
+    accepted(studio)
+    told(on("2027-04-01", studio, "move", "W27-1", "finished"))
+
+    assert "132.00 EUR came in, 308.00 EUR is still owed" in refused(
+        on("2027-04-01", studio, "move", "W27-1", "paid")
+    )
+    said = told(on("2027-04-02", studio, "paid", "W27-1", "318"))
+    assert "10.00 EUR too much came in; when it has gone back: `sitegen order refund W27-1 10.00`." in said
+    told(on("2027-04-02", studio, "move", "W27-1", "paid"))
+    told(on("2027-04-03", studio, "refund", "W27-1", "10.01"))
+    assert "0.01 EUR is still owed" in refused(on("2027-04-04", studio, "move", "W27-1", "shipped"))
+    told(on("2027-04-04", studio, "paid", "W27-1", "0.01"))
+    said = told(on("2027-04-05", studio, "move", "W27-1", "shipped"))
+    assert "write `order: W27-1` and `sold: {on: 2027-04-05, price: 440.00, stream: commissions}`" in said
+    assert "paid: 2027-02-05 132.00; 2027-04-02 318.00; 2027-04-03 -10.01; 2027-04-04 0.01" in text_of(studio)
+
+
+def test_the_same_receipt_is_not_noted_twice_by_a_slip(studio: Path) -> None:
+    accepted(studio)
+
+    again = on("2027-02-05", studio, "paid", "W27-1", "132.00")
+
+    assert "W27-1 has 132.00 on 2027-02-05 already; add --again if it came in twice" in refused(again)
+    told(on("2027-02-05", studio, "paid", "W27-1", "132", "--again"))
+    assert text_of(studio).count("2027-02-05 132.00") == 2
+    assert "264.01 EUR can't go back; 264.00 EUR is there" in refused(
+        on("2027-02-06", studio, "refund", "W27-1", "264.01")
+    )
+
+
+def test_the_sheet_of_an_order_says_what_is_paid_due_and_late(studio: Path) -> None:
+    accepted(studio)
+
+    assert told(on("2027-04-09", studio, "show", "W27-1")) == (
+        "W27-1: Small figure, on the bench; asked for in Winter 2027\n"
+        "Ana Secret <ana.secret@mail.example>\n"
+        "\n"
+        "2027-01-17  request\n"
+        "2027-02-01  offered\n"
+        "2027-02-05  accepted\n"
+        "2027-03-01  on the bench\n"
+        "\n"
+        "2027-02-05  deposit             132.00 EUR  paid\n"
+        "2027-03-05  instalment  1       154.00 EUR  late by 35 days\n"
+        "2027-04-05  instalment  2       154.00 EUR  due\n"
+        "                        in all  440.00 EUR\n"
+        "W27-1: paid 132.00 EUR, still to pay 308.00 EUR.\n"
+        "Due by 2027-04-09 and not there, and late: 308.00 EUR.\n"
+        "\n"
+        "It should have been sent by 2027-03-07. Offer the choice to wait or cancel now; a new date up to "
+        "2027-04-06 stands if they say nothing, a later one needs their yes.\n"
+        "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. This is "
+        "no legal advice: ask a licensed professional.\n"
+        "\n"
+        "It can go to finished or called off.\n"
+    )
+
+
+def test_hours_go_to_the_order_until_its_piece_has_a_folder(studio: Path) -> None:
+    accepted(studio)
+    told(on("2027-03-02", studio, "hours", "W27-1", "sculpting", "2.5"))
+    assert told(on("2027-03-03", studio, "hours", "W27-1", "sculpting", "3h")) == (
+        "W27-1: sculpting 5.5 h, 5.5 h in all.\n"
+    )
+    assert "hours: {sculpting: 5.5}" in text_of(studio)
+    own = "# hers\n" + makers.piece_yaml("Hare", "in progress", number="2027-02", price="", private="\n  order: W27-1  # hers")
+    file = makers.add_piece(studio, "hare", own)
+
+    said = told(on("2027-03-04", studio, "hours", "W27-1", "painting", "4"))
+
+    assert said == "pieces/hare/piece.yaml: painting 4 h; W27-1 has 9.5 h in all.\n"
+    assert file.read_text() == own.replace(
+        "\n  order: W27-1  # hers", "\n  hours: {painting: 4}\n  order: W27-1  # hers"
+    )
+
+
+def test_the_client_calls_off_on_the_bench_and_the_terms_are_worked_out(studio: Path) -> None:
+    """By hand: 40 % of 440 is 176, more than the deposit of 132; of 286 paid, 110 goes back."""
+    accepted(studio)
+    told(on("2027-03-05", studio, "paid", "W27-1", "154"))
+    told(on("2027-03-06", studio, "hours", "W27-1", "sculpting", "8"))
+
+    asked = refused(on("2027-03-09", studio, "cancel", "W27-1", "--by", "client"))
+    kept = on("2027-03-09", studio, "cancel", "W27-1", "--by", "client", "--work", "40%", typed="n\n")
+    assert (
+        "W27-1 is on the bench, so say how much of the work is done, as `--work 40%`; 8 h are on record"
+        in asked
+    )
+    assert (kept.exit_code, "step: on the bench" in text_of(studio)) == (1, True)
+    words = ["cancel", "W27-1", "--by", "client", "--work", "40%", "--why", "moves house", "--yes", "--json"]
+    answer = json.loads(told(on("2027-03-09", studio, *words)))
+
+    assert {key: answer[key] for key in ("paid", "kept", "returned", "claimed")} == {
+        "paid": "286.00", "kept": "176.00", "returned": "110.00", "claimed": "0.00",
+    }  # fmt: skip
+    assert "40 % of the work is done, which is 176.00 of the price" in answer["why"]
+    # Seven working days from Tuesday 9 March 2027, 16 CFR 435.1(b), by the calendar.
+    assert "until 2027-03-18 (16 CFR 435.1(b))" in " ".join(answer["notes"])
+    assert "called_off_by: client" in text_of(studio)
+    assert "kept: 176.00" in text_of(studio)
+    assert "110.01 EUR can't go back" in refused(on("2027-03-10", studio, "refund", "W27-1", "110.01"))
+    assert "110.00 EUR to go back" in told(on("2027-03-10", studio, "list"))
+    told(on("2027-03-10", studio, "refund", "W27-1", "110"))
+    assert "W27-1" not in told(on("2027-03-10", studio, "list"))
+
+
+def test_the_maker_calls_off_and_everything_goes_back(studio: Path) -> None:
+    accepted(studio)
+
+    words = ["cancel", "W27-1", "--by", "maker", "--why", "a broken wrist", "--yes", "--json"]
+    answer = json.loads(told(on("2027-03-09", studio, *words)))
+
+    assert (answer["kept"], answer["returned"]) == ("0.00", "132.00")
+
+
+def test_before_anything_is_agreed_the_client_withdraws(studio: Path) -> None:
+    said = told(on("2027-02-01", studio, "cancel", "W27-1", "--by", "client", "--yes"))
+
+    assert said == "W27-1 is withdrawn; nothing was agreed, so there's no money to settle.\n"
+    assert "step: withdrawn      # she rang, too" in text_of(studio)
+
+
+def test_a_round_is_offered_in_its_order_and_to_nobody_twice(studio: Path) -> None:
+    told(on("2027-01-20", studio, "add", "--tier", "Small figure", "--email", "ANA.secret@mail.example"))
+    told(on("2027-01-20", studio, "add", "--tier", "Small figure", "--name", "Dan"))
+
+    early = on("2027-01-15", studio, "offer", "Winter 2027", "--yes")
+    said = told(on("2027-02-01", studio, "offer", "Winter 2027", typed="y\n"))
+    again = on("2027-02-01", studio, "offer", "Winter 2027", "--yes")
+
+    assert "the round Winter 2027 opens on 2027-01-16 12:00; offer its slots after that" in refused(early)
+    assert said == (
+        "Offered: W27-1 (Small figure, Ana Secret), until 2027-02-15.\n"
+        "Offered: W27-2 (Small figure, Ben Secret), until 2027-02-15.\n"
+        "Letters for them:\n  sitegen order letter W27-1\n  sitegen order letter W27-2\n"
+        "Offer these slots? [y/N]: y\nWritten.\n"
+    )
+    assert "all 2 slots of Winter 2027 are taken" in refused(again)
+    assert "holds W27-1 (offered) already; nobody gets a second slot" in refused(
+        on("2027-02-01", studio, "move", "W27-3", "offered")
+    )
+
+
+def test_unanswered_offers_pass_to_the_next_once(studio: Path) -> None:
+    told(on("2027-01-20", studio, "add", "--tier", "Small figure", "--name", "Dan"))
+    told(on("2027-02-01", studio, "offer", "winter-2027", "--yes"))
+    told(on("2027-02-02", studio, "move", "W27-2", "accepted", "--price", "500"))
+
+    nothing = told(on("2027-02-15", studio, "lapsed", "--yes"))
+    answer = json.loads(told(on("2027-02-16", studio, "lapsed", "--yes", "--json")))
+    after = text_of(studio)
+    again = json.loads(told(on("2027-02-16", studio, "lapsed", "--yes", "--json")))
+
+    assert nothing == "No offer has lapsed.\nW27-1 (Small figure, Ana Secret): stands until 2027-02-15.\n"
+    assert answer == {"lapsed": ["W27-1"], "offered": ["W27-3"], "until": "2027-03-02", "notes": []}
+    assert (again["lapsed"], again["offered"], text_of(studio)) == ([], [], after)
+
+
+def test_the_list_says_what_each_order_waits_for_and_who_is_next(studio: Path) -> None:
+    accepted(studio)
+
+    assert told(on("2027-03-20", studio, "list")) == (
+        "                     step          since       for         next\n"
+        "W27-1  Small figure  on the bench  2027-03-01  Ana Secret  308.00 EUR to pay, 154.00 EUR late\n"
+        "W27-2  Small figure  request       2027-01-18  Ben Secret\n"
+        "\n"
+        "Winter 2027: 1 of 2 slots free; next in line: W27-2.\n"
+        "On the waiting list: 1.\n"
+    )
