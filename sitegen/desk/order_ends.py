@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -21,7 +21,11 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import AGREED, ASKING, When, cannot, moved
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
+from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.terms import current
 from sitegen.studio.whole import Studio
+
+_USUAL = PaymentPlan(deposit="30%")
 
 
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
@@ -120,9 +124,16 @@ def _settlement_lines(
         lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
     if settled.returned:
         back = money.plain(settled.returned, studio.settings.digits)
+        until = ending.day + timedelta(days=(studio.settings.payment_plan or _USUAL).refund_days)
         lines.append(
-            f"When it has gone back: `sitegen order refund {place.code} {back}`. A rule of the United States "
-            f"gives seven working days, here until {refund_by(ending.day)} (16 CFR 435.1(b))."
+            f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
+            f"until {refund_by(ending.day)} (16 CFR 435.1(b)). Then: "
+            f"`sitegen order refund {place.code} {back}`."
+        )
+    if place.terms is not None and place.terms.version != current(studio):
+        lines.append(
+            f"Careful: they accepted version {place.terms.version} of your terms, and today's aren't that "
+            "text; see whether that version says otherwise."
         )
     lines.append(
         "This is the arithmetic of your own terms. The law of the place may say otherwise; no legal advice."

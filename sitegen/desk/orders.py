@@ -14,8 +14,8 @@ from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
-from sitegen.studio import money
-from sitegen.studio.commission import Client, Commissions, Place
+from sitegen.studio import money, terms
+from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
 from sitegen.studio.delivery import CAUTION, ship_time
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
@@ -135,16 +135,32 @@ def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked
     usual = written.deposit if written else "30%"
     instalments = sum(1 for part in plan.parts if part.kind is Kind.INSTALMENT)
     after = privately(after, deposit=after.private.deposit or usual, instalments=instalments)
+    after, about_terms = _with_terms(studio, after, day)
     first = plan.parts[0]
     said = [
         f"{str(first.kind).capitalize()} of {words.amount(first.amount, studio.settings)} is due on "
         f"{first.due}; the whole plan: `sitegen plan {after.code}`.",
         *(f"Caution: {warning}" for warning in plan.warnings),
     ]
+    said += about_terms
     last = last_day(studio.commissions, before)
     if last is not None and day > last:
         said.append(f"The offer stood until {last}; you took the answer all the same.")
     return after, said + _ship_lines(after, day)
+
+
+def _with_terms(studio: Studio, place: Place, day: date) -> Checked:
+    """Note which version of the written terms was accepted, if the one in force is kept."""
+    if place.terms is not None or not any(page.name in terms.PAGES for page in studio.pages):
+        return place, []
+    version = terms.current(studio)
+    if version is None:
+        return place, [
+            "Your terms as they are now aren't kept, so no version is noted: run `sitegen terms keep`, then "
+            f"write `terms: {{version: …, on: {day}}}` under {place.code}."
+        ]
+    accepted = AcceptedTerms(version=version, on=day)
+    return place.model_copy(update={"terms": accepted}), [f"Accepted on version {version} of your terms."]
 
 
 def _ship_lines(place: Place, day: date) -> list[str]:
