@@ -241,7 +241,9 @@ def test_hours_go_to_the_order_until_its_piece_has_a_folder(studio: Path) -> Non
         "W27-1: sculpting 5.5 h, 5.5 h in all.\n"
     )
     assert "hours: {sculpting: 5.5}" in text_of(studio)
-    own = "# hers\n" + makers.piece_yaml("Hare", "in progress", number="2027-02", price="", private="\n  order: W27-1  # hers")
+    own = "# hers\n" + makers.piece_yaml(
+        "Hare", "in progress", number="2027-02", price="", private="\n  order: W27-1  # hers"
+    )
     file = makers.add_piece(studio, "hare", own)
 
     said = told(on("2027-03-04", studio, "hours", "W27-1", "painting", "4"))
