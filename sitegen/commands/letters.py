@@ -130,9 +130,11 @@ def send(asked: Asked, /, ident: str, **how: Any) -> None:
     """Post a letter over SMTP. It can be stopped and run again; nobody ever gets it twice.
 
     The post office is named by SITEGEN_SMTP_HOST, _PORT, _SECURITY (tls, starttls; none for this machine
-    only), _USER and _PASSWORD in the environment.
+    only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept nowhere.
     """
+    from sitegen.commands.asking import mail_settings
     from sitegen.jobs import posting
+    from sitegen.letters.gate import OUTGOING
 
     folder = asked.studio
     decisions = [(how[word], word == "has") for word in ("has", "has_not") if how[word] is not None]
@@ -145,19 +147,23 @@ def send(asked: Asked, /, ident: str, **how: Any) -> None:
         boxed = posting.box(folder, ident, how["mbox"], asked.today)
         click.echo(f"{counted(boxed, 'letter', 'letters')} in {how['mbox']}")
     elif how["to_me"]:
-        click.echo(f"The trial copy went to {posting.post_to_me(folder, ident)}.")
+        settings = mail_settings(OUTGOING)
+        click.echo(f"The trial copy went to {posting.post_to_me(folder, ident, settings)}.")
     else:
         _post(asked, ident, how)
 
 
 def _post(asked: Asked, ident: str, how: Mapping[str, Any]) -> None:
+    from sitegen.commands.asking import mail_settings
     from sitegen.commands.bar import Bar
     from sitegen.jobs import posting
+    from sitegen.letters.gate import OUTGOING
 
     if not how["yes"]:
         click.confirm(f"Post {ident} to everyone in its recipients.csv who hasn't got it?", abort=True)
+    settings = mail_settings(OUTGOING)
     with Bar("Letters") as bar:
-        wish = posting.Wish(ident, how["pace"], how["limit"], bar.advance)
+        wish = posting.Wish(ident, how["pace"], how["limit"], bar.advance, settings)
         result = posting.post_until_stopped(asked.studio, wish, asked.today)
     for line in posting.told(result):
         click.echo(line)

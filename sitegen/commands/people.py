@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from sitegen.commands.answer import Asked
 from sitegen.commands.group import Commands
 from sitegen.studio.counting import counted
+
+if TYPE_CHECKING:
+    from sitegen.jobs.people import Where
+    from sitegen.letters import Reply
 
 
 @click.group(cls=Commands)
@@ -64,7 +68,9 @@ def import_(asked: Asked, /, table: Path, dry_run: bool, **given: str | None) ->
 
 def _keeps(address: str, odd: str) -> bool:
     """Ask about a likely slip where someone can answer; elsewhere it's taken as it stands, and told."""
-    if not sys.stdin.isatty():
+    from sitegen.commands import asking
+
+    if not asking.someone_is_there():
         return True
     return click.confirm(f"{address}: {odd} Take it as it is written?", default=False)
 
@@ -78,12 +84,30 @@ def _print_plan(plan: object, *, dry_run: bool) -> None:
 
 
 @people.command("leave", epilog="Example:  sitegen people leave ana@mail.example")
-@click.argument("address")
+@click.argument("address", required=False)
+@click.option("--token", "tokens", multiple=True, help="The sign at the end of someone's own leave address.")
+@click.option(
+    "--tokens",
+    "noted",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    help="A file of such signs, or the log of the server behind leave_address.",
+)
 @click.pass_obj
-def leave(asked: Asked, address: str) -> None:
-    """Note that someone asked to leave; they get no more letters."""
+def leave(asked: Asked, address: str | None, tokens: tuple[str, ...], noted: Path | None) -> None:
+    """Note that someone asked to leave; they get no more letters.
+
+    A sign that nobody was given changes nothing.
+    """
     from sitegen.jobs import people as job
 
+    if (address is None) == (not tokens and noted is None):
+        raise click.UsageError("give an address, or --token, or --tokens FILE")
+    if address is None:
+        found, rows = job.leave_by_token(asked.studio, tokens, noted, asked.today)
+        for line in job.told_replies(found):
+            click.echo(line)
+        click.echo(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
+        return
     rows = job.leave(asked.studio, address, asked.today)
     click.echo(
         f"{address} has left ({counted(rows, 'row', 'rows')} changed)."
@@ -135,13 +159,41 @@ def forget(asked: Asked, address: str, yes: bool) -> None:
 
 
 @people.command("replies", epilog="Example:  sitegen people replies inbox.mbox")
-@click.argument("post_bag", type=click.Path(path_type=Path, exists=True), metavar="MBOX")
+@click.argument(
+    "post_bag", type=click.Path(path_type=Path, exists=True), metavar="[MBOX|MAILDIR]", required=False
+)
+@click.option("--imap", is_flag=True, help="Look into the mailbox on your provider's server instead.")
+@click.option("--folder", default="INBOX", show_default=True, help="Which folder there.")
+@click.option("--days", type=click.IntRange(1), default=60, show_default=True, help="How far back there.")
 @click.pass_obj
-def replies(asked: Asked, post_bag: Path) -> None:
-    """Read what came back (an mbox file, a Maildir folder or one .eml) and note who left or bounced."""
-    from sitegen.jobs import people as job
+def replies(asked: Asked, post_bag: Path | None, imap: bool, folder: str, days: int) -> None:
+    """Read what came back (an mbox file, a Maildir folder, one .eml, or --imap) and note who left or bounced.
 
-    found, rows = job.hear(asked.studio, post_bag, asked.today)
+    With --imap the server is named by SITEGEN_IMAP_HOST, _PORT, _SECURITY (tls, starttls; none for this
+    machine only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept
+    nowhere, and nothing in the mailbox is marked, moved or deleted.
+    """
+    from sitegen.jobs import people as job
+    from sitegen.letters import messages_in
+
+    if (post_bag is None) != imap:
+        raise click.UsageError("name a mailbox file or folder, or give --imap (not both)")
+    if post_bag is not None:
+        found, rows = job.hear(asked.studio, messages_in(post_bag), asked.today)
+    else:
+        found, rows = _over_imap(asked, job.Where(folder, days))
     for line in job.told_replies(found):
         click.echo(line)
     click.echo(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
+
+
+def _over_imap(asked: Asked, where: Where) -> tuple[list[Reply], int]:
+    from sitegen.commands.asking import mail_settings
+    from sitegen.commands.bar import Bar
+    from sitegen.jobs import people as job
+    from sitegen.letters.gate import INCOMING
+
+    settings = mail_settings(INCOMING)
+    with Bar("Messages") as bar:
+        messages = job.over_imap(asked.studio, settings, where, asked.today, bar.advance)
+        return job.hear(asked.studio, messages, asked.today)

@@ -100,6 +100,7 @@ def desk_of(folder: Path, today: str | None) -> Written:
         sent=folder / "sent",
         secret=leave_key(folder / "sent"),
         forgotten=forgotten_in(folder),
+        leave_address=studio.settings.leave_address,
     )
     return Written(studio, front, room)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from sitegen.jobs.letters import leave_key
@@ -16,12 +16,14 @@ from sitegen.letters import (
     Meaning,
     Posting,
     Reply,
+    Slips,
     make_token,
-    messages_in,
     note_temporary,
     read_all,
     sent_to,
 )
+from sitegen.letters.gate import INCOMING, gate_from
+from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault, read
 from sitegen.sources.people import COLUMNS, ZONE
 from sitegen.sources.people_forget import forget, forgotten_in, mentions
@@ -115,6 +117,16 @@ def leave(folder: Path, address: str, today: str | None) -> int:
     return set_left(folder / "people.csv", {key: Left(_today(studio, today), Why.ASKED)})
 
 
+def leave_by_token(
+    folder: Path, tokens: Sequence[str], noted: Path | None, today: str | None
+) -> tuple[list[Reply], int]:
+    """Note who left by the web address of the letters: by tokens, and by a file of them or a server's log."""
+    lines = [*tokens, *(noted.read_text(encoding="utf-8", errors="replace").splitlines() if noted else ())]
+    studio = read(folder).sound()
+    replies = Slips(studio.people, leave_key(folder / "sent")).read(lines)
+    return replies, set_left(folder / "people.csv", _exits(replies, _today(studio, today)))
+
+
 def pick(folder: Path, words: str) -> list[Person]:
     """List the people that words pick."""
     try:
@@ -163,18 +175,38 @@ def told_held(held: Held) -> list[str]:
     return lines + [f"Also in {place}" for place in held.elsewhere]
 
 
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Where:
+    """Which messages of a mailbox on a server to look at."""
+
+    folder: str
+    days: int
+    """So many days back."""
+
+
 def told_replies(replies: list[Reply]) -> list[str]:
     """Count the messages by meaning, and show those that need the artist's own eyes."""
     lines = [f"{count:>6} {meaning}" for meaning, count in counted(replies).most_common()]
     return lines + [f"  - {one.said}" for one in replies if one.meaning is Meaning.LOOK and one.said]
 
 
-def hear(folder: Path, post_bag: Path, pretended: str | None) -> tuple[list[Reply], int]:
+def over_imap(
+    folder: Path, settings: Mapping[str, str], where: Where, pretended: str | None, progress: Progress
+) -> Iterator[bytes]:
+    """Yield the messages of a mailbox on its server; nothing there is changed."""
+    since = _today(read(folder).sound(), pretended) - timedelta(days=where.days)
+    return messages_at(gate_from(settings, INCOMING), Corner(since, where.folder), progress)
+
+
+def hear(folder: Path, messages: Iterable[bytes], pretended: str | None) -> tuple[list[Reply], int]:
     """Read what came back and note who left; return what each message meant, and how many rows changed."""
     studio = read(folder).sound()
     today = _today(studio, pretended)
     secret = leave_key(folder / "sent")
-    replies = read_all(messages_in(post_bag), studio.people, secret)
+    replies = read_all(messages, studio.people, secret)
     leaving: dict[str, Left] = {
         key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
     }

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import signal
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.jobs.letters import desk_of, room_of
@@ -26,16 +25,9 @@ from sitegen.letters import (
 from sitegen.letters.run import Allowed
 
 
-def post(folder: Path, ident: str, manner: Manner, clock: WallClock, today: str | None = None) -> Result:
-    """Post a letter to everyone who hasn't got it. The clock's `stop` ends it after the message in hand."""
-    letter = _letter(folder, ident)
-    office = SmtpOffice(submission_from(os.environ))
-    return send(letter, room_of(folder), office, _allowed(folder, letter, today), manner, clock)
-
-
-def post_to_me(folder: Path, ident: str) -> str:
+def post_to_me(folder: Path, ident: str, settings: Mapping[str, str]) -> str:
     """Post the trial copy to the studio's own address; return it."""
-    return send_to_me(_letter(folder, ident), SmtpOffice(submission_from(os.environ)))
+    return send_to_me(_letter(folder, ident), SmtpOffice(submission_from(settings)))
 
 
 def box(folder: Path, ident: str, file: Path, today: str | None = None) -> int:
@@ -70,6 +62,8 @@ class Wish:
     """Letters a minute; 0 for no limit."""
     limit: int | None
     progress: Callable[[int, int], None]
+    settings: Mapping[str, str] = field(repr=False)
+    """The post office's, as the environment names them."""
 
 
 def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> Result:
@@ -78,7 +72,9 @@ def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> Result:
     clock = WallClock()
     before = signal.signal(signal.SIGINT, lambda *_: clock.stop())
     try:
-        return post(folder, wish.ident, manner, clock, today)
+        letter = _letter(folder, wish.ident)
+        office = SmtpOffice(submission_from(wish.settings))
+        return send(letter, room_of(folder), office, _allowed(folder, letter, today), manner, clock)
     finally:
         signal.signal(signal.SIGINT, before)
 

@@ -19,7 +19,7 @@ from sitegen.letters.posting import (
     settle,
     still_allowed,
 )
-from sitegen.letters.replies import Meaning, Reply, read_all
+from sitegen.letters.replies import Meaning, Reply, Slips, read_all
 from sitegen.letters.run import Manner, Result
 from sitegen.letters.show import announce_show
 from sitegen.letters.tokens import make_token, who
@@ -36,6 +36,7 @@ __all__ = [
     "Result",
     "Room",
     "Showing",
+    "Slips",
     "SmtpOffice",
     "Submission",
     "WallClock",

@@ -2,38 +2,29 @@
 
 from __future__ import annotations
 
-import hashlib
-import hmac
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from markupsafe import Markup, escape
-
-from sitegen.letters import cautions, words
+from sitegen.letters import cautions
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
-from sitegen.letters.headers import mailto
-from sitegen.letters.markup import wrap
-from sitegen.letters.message import Addressee, Envelope, Mould, Part, fill
+from sitegen.letters.message import Envelope, Mould, Part, fill
+from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
-from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
-# The word by which people leave; `replies` looks for it.
-LEAVE = "leave"
-_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
-NEUTRAL_WHY = "You get this letter because you asked for it; each person’s copy says how and when."
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +41,8 @@ class Room:
     """Key of the tokens by which people leave; whoever has it can make people leave."""
     forgotten: Callable[[str], bool] = lambda key: False
     """Tells whether the holder of a folded address asked to be erased."""
+    leave_address: str = ""
+    """The web address at which people can leave (RFC 8058), if there is one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +63,8 @@ class Plan:
     """Leaves out more people, when a letter is for only some of those who may have it."""
     facts: Mapping[str, str] = field(default_factory=dict)
     """What it promises, to be looked at again when it's posted."""
+    moments: Mapping[str, datetime] = field(default_factory=dict)
+    """Times that each reader is also told by their own clock, by the template's name for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +95,12 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     mould = Mould(
         _envelope(front, plan, rendered.subject, contact), rendered.text, rendered.marked, plan.parts
     )
-    write_to = _Desk(front, contact, plan.ident, room.secret)
+    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments)
     with whole_folder(room.out / plan.ident) as folder:
-        _write_samples(folder, rendered, write_to, mould, plan.parts)
+        _write_samples(folder, rendered, scribe, mould, plan.parts)
         _write_facts(folder, plan, rendered.subject)
         _write_lists(folder, choice)
-        largest = _write_messages(folder / "eml", choice.chosen, mould, write_to)
+        largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
     return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, checks)
 
@@ -168,86 +163,18 @@ def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str) -> En
     )
 
 
-def message_name(secret: bytes, ident: str, key: str) -> str:
-    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
-    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
-
-
-def _way_out_words(contact: str, subject: str) -> str:
-    return wrap(
-        f'To get no more letters, reply with the one word "{LEAVE}", or write to {contact} '
-        f'with the subject "{subject}". That is all it takes.'
-    )
-
-
-class _Desk:
-    """Write what each message has of its own."""
-
-    def __init__(self, front: FrontOfHouse, contact: str, ident: str, secret: bytes) -> None:
-        self._locale = words.locale_of(front.card.language)
-        self._contact, self._ident, self._secret = contact, ident, secret
-        self._maker = front.card.maker
-        # Broken into lines once: all tokens are of one length.
-        self._way_out = _way_out_words(contact, f"{LEAVE} {_ANY_TOKEN}")
-        self._plain_way_out = _way_out_words(contact, LEAVE)
-
-    def addressee(self, chosen: Chosen) -> Addressee:
-        token = make_token(self._secret, chosen.key)
-        greeting = words.greeting(chosen.person.name)
-        because = words.because(chosen.person, self._locale)
-        way_out = mailto(self._contact, f"{LEAVE} {token}")
-        return Addressee(
-            name=chosen.person.name,
-            address=chosen.address,
-            message_name=self._message_name(chosen.key),
-            way_out=way_out,
-            words=self._words(greeting, because, token),
-            marked=self._marked(greeting, because, way_out),
-        )
-
-    def artist(self) -> Addressee:
-        """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
-        way_out = mailto(self._contact, LEAVE)
-        return Addressee(
-            name=self._maker,
-            address=self._contact,
-            message_name=self._message_name("trial"),
-            way_out=way_out,
-            words=self._words(words.greeting(""), NEUTRAL_WHY),
-            marked=self._marked(words.greeting(""), NEUTRAL_WHY, way_out),
-        )
-
-    def sample(self, rendered: Rendered) -> tuple[str, str]:
-        """Return text and HTML as they'd reach someone whose name isn't known."""
-        artist = self.artist()
-        return fill(rendered.text, artist.words), fill(rendered.marked, artist.marked)
-
-    def _words(self, greeting: str, because: str, token: str = "") -> dict[str, str]:
-        way_out = self._way_out.replace(_ANY_TOKEN, token) if token else self._plain_way_out
-        return {"greeting": greeting, "because": wrap(because), "way_out": way_out}
-
-    def _marked(self, greeting: str, because: str, link: str) -> dict[str, str]:
-        return {
-            "greeting": str(escape(greeting)),
-            "because": str(escape(because)),
-            "way_out": str(Markup.escape(link)),
-        }
-
-    def _message_name(self, key: str) -> str:
-        return message_name(self._secret, self._ident, key)
-
-
 def _write_samples(
-    folder: Path, rendered: Rendered, desk: _Desk, mould: Mould, parts: Sequence[Part]
+    folder: Path, rendered: Rendered, scribe: Scribe, mould: Mould, parts: Sequence[Part]
 ) -> None:
     """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
-    text, marked = desk.sample(rendered)
+    artist = scribe.artist()
+    text, marked = fill(rendered.text, artist.words), fill(rendered.marked, artist.marked)
     for part in parts:
         (folder / "with").mkdir(exist_ok=True)
         (folder / "with" / part.name).write_bytes(part.content)
         marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
     (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
-    (folder / "to-me.eml").write_bytes(mould.pour(desk.artist()))
+    (folder / "to-me.eml").write_bytes(mould.pour(artist))
     (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
 
 
@@ -277,13 +204,13 @@ def _write_lists(folder: Path, choice: Choice) -> None:
     )
 
 
-def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, desk: _Desk) -> int:
+def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe: Scribe) -> int:
     """Write one message a person, numbered as in recipients.csv; return the largest one's octets."""
     folder.mkdir()
     largest = 0
     digits = max(4, len(str(len(chosen))))
     for number, one in enumerate(chosen, start=1):
-        message = mould.pour(desk.addressee(one))
+        message = mould.pour(scribe.addressee(one))
         (folder / f"{number:0{digits}}.eml").write_bytes(message)
         largest = max(largest, len(message))
     return largest

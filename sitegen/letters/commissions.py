@@ -78,8 +78,13 @@ def _plan(
     dates = round_dates(dated, front.card, host_of(front.card), front.moment)
     return Plan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, note, (dates,), facts=round_facts(front, one.slug),
+        values, note, (dates,), facts=round_facts(front, one.slug), moments=_moments(one, early),
     )  # fmt: skip
+
+
+def _moments(one: PublicRound, early: datetime | None) -> dict[str, datetime]:
+    found = {"own_early": early, "own_opens": one.opens, "own_closes": one.closes}
+    return {name: moment for name, moment in found.items() if moment}
 
 
 def _early(front: FrontOfHouse, one: PublicRound, hours: int) -> datetime:

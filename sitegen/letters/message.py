@@ -46,6 +46,8 @@ class Addressee:
     """What tells this message's Message-ID from the others'."""
     way_out: str
     """The mailto link by which this person leaves."""
+    one_click: str
+    """The web address by which they do, if there is one (RFC 8058)."""
     words: Mapping[str, str]
     """Personal words of the text part, by field."""
     marked: Mapping[str, str]
@@ -71,7 +73,8 @@ class _Slot:
 
 # Personal fields stand in a rendered letter between two characters that Unicode keeps for private use.
 # Someone who typed such a mark would only see their own reader's greeting there.
-FIELDS = ("greeting", "because", "way_out")
+MOMENTS = ("own_early", "own_opens", "own_closes")
+FIELDS = ("greeting", "because", "way_out", *MOMENTS)
 OPENING, CLOSING = "\ue000", "\ue001"
 _MARK = re.compile(f"{OPENING}({'|'.join(FIELDS)}){CLOSING}")
 
@@ -111,9 +114,20 @@ class Mould:
         lines = [
             headers.mailbox("To", addressee.name, addressee.address),
             headers.structured("Message-ID", f"<{self.envelope.ident}.{addressee.message_name}@{domain}>"),
-            headers.structured("List-Unsubscribe", f"<{addressee.way_out}>"),
+            *_way_out(addressee),
         ]
         return "".join(lines).encode("ascii")
+
+
+def _way_out(addressee: Addressee) -> list[str]:
+    """Write how to leave: RFC 2369 section 3.2, and RFC 8058 section 3.1 where a web address takes it."""
+    if not addressee.one_click:
+        return [headers.structured("List-Unsubscribe", f"<{addressee.way_out}>")]
+    both = f"<{addressee.one_click}>, <{addressee.way_out}>"
+    return [
+        headers.structured("List-Unsubscribe", both),
+        "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n",
+    ]
 
 
 def quoted_printable(text: str) -> bytes:

@@ -5,16 +5,15 @@
 
 from __future__ import annotations
 
-import ipaddress
 import re
 import smtplib
 import ssl
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from enum import StrEnum
+from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, private
 from sitegen.letters.record import Event
 
 Done = TypeVar("Done")
@@ -26,27 +25,8 @@ PATIENCE = 60
 _GREETED_AS = "[127.0.0.1]"
 
 
-class Security(StrEnum):
-    """How the way to the post office is protected."""
-
-    TLS = "tls"
-    STARTTLS = "starttls"
-    NONE = "none"
-
-
-# RFC 8314 section 3.3 and RFC 6409 section 3.1.
-PORTS = {Security.TLS: 465, Security.STARTTLS: 587, Security.NONE: 587}
-
-
-@dataclass(frozen=True, slots=True)
-class Submission:
-    """Where and how messages are handed in."""
-
-    host: str
-    port: int
-    security: Security
-    user: str = ""
-    password: str = field(default="", repr=False)
+Submission = Gate
+"""The way in to a post office."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,35 +57,7 @@ class Office(Protocol):
 
 def submission_from(environment: Mapping[str, str]) -> Submission:
     """Read the posting settings from environment variables. Raises LetterFault with the cure."""
-    host = environment.get("SITEGEN_SMTP_HOST", "").strip()
-    if not host:
-        raise LetterFault(
-            "no post office is set: give SITEGEN_SMTP_HOST, and SITEGEN_SMTP_USER and SITEGEN_SMTP_PASSWORD, "
-            "as your mail provider names them under 'SMTP' or 'outgoing mail'"
-        )
-    word = environment.get("SITEGEN_SMTP_SECURITY", "tls").strip().lower()
-    if word not in set(Security):
-        raise LetterFault(f"SITEGEN_SMTP_SECURITY is '{word}'; use tls, starttls or none")
-    security = Security(word)
-    if security is Security.NONE and not _is_loopback(host):
-        raise LetterFault(
-            f"SITEGEN_SMTP_SECURITY is 'none', which would show your password and letters to everyone on the "
-            f"way to {host}; use tls or starttls (none is only for a server on this machine)"
-        )
-    typed = environment.get("SITEGEN_SMTP_PORT", "").strip() or str(PORTS[security])
-    if not re.fullmatch("[0-9]{1,5}", typed) or not 0 < int(typed) < 65536:
-        raise LetterFault(f"SITEGEN_SMTP_PORT is '{typed}'; write a number, as 465 or 587")
-    user, password = environment.get("SITEGEN_SMTP_USER", ""), environment.get("SITEGEN_SMTP_PASSWORD", "")
-    return Submission(host, int(typed), security, user, password)
-
-
-def _is_loopback(host: str) -> bool:
-    if host.lower() == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return False
+    return gate_from(environment, OUTGOING)
 
 
 class SmtpOffice:
@@ -212,11 +164,7 @@ def _start_tls(door: smtplib.SMTP, host: str) -> None:
 
 def _secured(host: str, secure: Callable[[], Done]) -> Done:
     try:
-        return secure()
-    except ssl.SSLError as fault:
-        raise LetterFault(
-            f"the connection to {host} can't be made private: {fault.reason or fault}"
-        ) from fault
+        return private(host, secure)
     except smtplib.SMTPResponseException as fault:
         raise LetterFault(f"{host} refuses to go private: {_words(fault.smtp_error)}") from fault
 
@@ -229,6 +177,11 @@ def _log_in(door: smtplib.SMTP, at: Submission) -> None:
             raise
         raise LetterFault(
             f"{at.host} doesn't take the name '{at.user}' with that password: {_words(fault.smtp_error)}"
+        ) from fault
+    except UnicodeEncodeError as fault:
+        raise LetterFault(
+            f"the name or password for {at.host} holds letters beyond a–z, which SMTP can't carry; ask your "
+            "mail provider for another password"
         ) from fault
     except smtplib.SMTPNotSupportedError as fault:
         raise LetterFault(f"{at.host} takes no log-in on port {at.port}; look up the port again") from fault

@@ -9,15 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from email import policy
 from email.errors import HeaderParseError
 from email.header import decode_header, make_header
 from email.message import Message
 from email.parser import BytesParser
-from email.utils import parseaddr
+from email.utils import parseaddr, parsedate_to_datetime
 from enum import StrEnum
 
-from sitegen.letters.announce import LEAVE, message_name
+from sitegen.letters.personal import LEAVE, message_name
 from sitegen.letters.tokens import make_token, who
 from sitegen.studio.addresses import address_key
 from sitegen.studio.person import Person
@@ -32,6 +33,7 @@ class Meaning(StrEnum):
     COMPLAINED = "complained"
     WAITING = "still being tried"
     LOOK = "look at it yourself"
+    PAST = "older than a later sign-up"
     OTHER = "an ordinary mail"
 
 
@@ -55,6 +57,8 @@ _PLAIN_WORDS = {
     "no more letters", "no more mails", "no more emails", "opt out",
 }  # fmt: skip
 _TOKEN = re.compile(rf"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*{LEAVE}\s+([a-z2-7]{{16}})", re.IGNORECASE)
+_SLIP = re.compile(r"(?<![A-Za-z0-9])[A-Za-z2-7]{16}(?![A-Za-z0-9])")
+_ISO_DAY = re.compile(r"(?<![0-9])20[0-9]{2}-[01][0-9]-[0-3][0-9](?![0-9])")
 _PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 _OUR_WAY_OUT = re.compile(rf"subject={LEAVE}%20([a-z2-7]{{16}})", re.IGNORECASE)
@@ -70,10 +74,19 @@ class Reader:
         self._people, self._secret = people, secret
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
+        self._signed = _last_signed(people)
 
     def read(self, raw: bytes) -> Reply:
         """Understand one message; whatever is in it, this returns an answer."""
         message = BytesParser(policy=policy.compat32).parsebytes(raw)
+        reply = self._understood(message)
+        signed = self._signed.get(reply.key) if reply.key else None
+        on = _day_of(message)
+        if signed and on and on < signed:
+            return Reply(Meaning.PAST, said=f"of {on}; they signed up again on {signed}")
+        return reply
+
+    def _understood(self, message: Message) -> Reply:
         kind = str(message.get_param("report-type", "")).lower()
         if message.get_content_type() == "multipart/report" and kind == "delivery-status":
             return self._delivery(message)
@@ -135,6 +148,48 @@ class Reader:
             if owner := who(match[1], self._secret, self._people):
                 return Reply(meaning, owner, None, said)
         return Reply(Meaning.LOOK, said=f"{said}, but it returns nothing that only a letter of yours holds")
+
+
+class Slips:
+    """Reads what a web address for leaving has noted: a list of tokens, or a server's own log."""
+
+    def __init__(self, people: Sequence[Person], secret: bytes) -> None:
+        self._by_token = {make_token(secret, one.key): one.key for one in people}
+        self._signed = _last_signed(people)
+
+    def read(self, lines: Iterable[str]) -> list[Reply]:
+        """Understand each line; a log's other words can't be anyone's token, so only known ones count."""
+        return [reply for line in lines for reply in self._line(line)]
+
+    def _line(self, line: str) -> list[Reply]:
+        tokens = [word.lower() for word in _SLIP.findall(line)]
+        known = [self._by_token[token] for token in tokens if token in self._by_token]
+        if not known and tokens == [line.strip().lower()]:
+            return [Reply(Meaning.LOOK, said=f"a way out that nobody was given: {tokens[0]}")]
+        return [self._meant(key, line) for key in known]
+
+    def _meant(self, key: str, line: str) -> Reply:
+        day, signed = _ISO_DAY.search(line), self._signed.get(key)
+        if day and signed and day[0] < signed.isoformat():
+            return Reply(Meaning.PAST, said=f"of {day[0]}; they signed up again on {signed}")
+        return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
+
+
+def _last_signed(people: Sequence[Person]) -> dict[str, date]:
+    """Return when those who left once and came back signed last: what they wrote before no longer holds."""
+    came_back = {one.key for one in people if one.left}
+    signed = [one for one in people if one.left is None and one.joined and one.key in came_back]
+    return {
+        one.key: one.joined for one in sorted(signed, key=lambda one: one.joined or date.min) if one.joined
+    }
+
+
+def _day_of(message: Message) -> date | None:
+    """Return the day a message says it was written on, if it says so."""
+    try:
+        return parsedate_to_datetime(str(message["Date"])).date()
+    except (ValueError, OverflowError):
+        return None
 
 
 def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:

@@ -82,7 +82,11 @@ def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environ
     return environment
 
 
-def entry(text: str, label: str, width: int = 10) -> str:
+# Columns that labels take in the text part.
+LABEL = 10
+
+
+def entry(text: str, label: str, width: int = LABEL) -> str:
     """Set a label before a text, the text's later lines indented to stand under its first."""
     return markup.wrap(text, f"{label:<{width}}", " " * width)
 

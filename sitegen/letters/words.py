@@ -43,6 +43,12 @@ def say_moment(moment: datetime, locale: Locale) -> str:
     return f"{there} ({other_day}{_clock(utc, locale)} UTC)"
 
 
+def say_there(moment: datetime, day: date, locale: Locale) -> str:
+    """Say a time in its own zone; its day only where that isn't the one that was just said."""
+    other_day = "" if moment.date() == day else f"{say_day(moment.date(), locale)}, "
+    return f"{other_day}{_clock(moment, locale)} {say_zone(moment)}"
+
+
 def say_zone(moment: datetime) -> str:
     """Name the zone by its city, as `Dublin time`.
 

@@ -144,6 +144,15 @@ def _read_web(text: Any) -> Any:
     return text.strip() if isinstance(text, str) else text
 
 
+def _read_private_web(text: Any) -> Any:
+    if isinstance(text, str) and not re.fullmatch(r"https://[!-~]+[/=]", text.strip()):
+        raise ValueError(
+            f"'{text}' can't be used: it must begin with https:// and end in / or =, since each person's own "
+            "sign is added there, as in https://studio.example/leave/"
+        )
+    return text.strip() if isinstance(text, str) else text
+
+
 def one_of(kind: type[Kind]) -> Callable[[Any], Any]:
     """Make a reader for a closed list of words; it names the list and the nearest word."""
 
@@ -180,4 +189,5 @@ Moment = Annotated[datetime, BeforeValidator(_read_moment)]
 YesNo = Annotated[bool, BeforeValidator(_read_yes)]
 Zone = Annotated[ZoneInfo, BeforeValidator(_read_zone)]
 Colour = Annotated[str, BeforeValidator(_read_colour)]
+LeaveAddress = Annotated[str, BeforeValidator(_read_private_web)]
 WebAddress = Annotated[str, BeforeValidator(_read_web)]

@@ -13,6 +13,7 @@ from sitegen.studio.fields import (
     Colour,
     Day,
     Entry,
+    LeaveAddress,
     Money,
     Number,
     Percent,
@@ -156,6 +157,8 @@ class Settings(Entry):
     tagline: str = ""
     site: WebAddress = Field(examples=["https://studio.example/"])
     contact: str = Field(examples=["hello@studio.example"])
+    leave_address: LeaveAddress = ""
+    """Web address that takes requests to leave (RFC 8058); each letter's token is added at its end."""
     postal_address: str = ""
     currency: Annotated[str, BeforeValidator(_read_currency)] = Field(examples=["EUR"])
     time_zone: Zone = Field(examples=["Europe/Dublin"])

@@ -16,6 +16,7 @@ from aiosmtpd.handlers import Message
 
 from tests import makers
 from tests.cli.runner import contents, run
+from tests.letters.test_inbox import serving
 
 
 class Inbox(Message):
@@ -267,3 +268,84 @@ def test_a_request_to_leave_that_came_back_is_noted(tmp_path: Path) -> None:
     assert "1 row of people.csv changed." in result.output
     assert b"ana@mail.example" in (folder / "people.csv").read_bytes()
     assert b"form on the site,2026-11-25 asked\r\n" in (folder / "people.csv").read_bytes()
+
+
+def test_replies_are_read_from_a_mailbox_on_its_server(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = makers.studio(tmp_path / "s")
+    (tmp_path / "box").mkdir()
+    asks = (
+        b"From: ana@mail.example\r\nDate: Tue, 24 Nov 2026 10:00:00 +0000\r\nSubject: unsubscribe\r\n\r\n\r\n"
+    )
+
+    with serving(tmp_path / "box", [asks]) as gate:
+        monkeypatch.setenv("SITEGEN_IMAP_HOST", gate.host)
+        monkeypatch.setenv("SITEGEN_IMAP_PORT", str(gate.port))
+        monkeypatch.setenv("SITEGEN_IMAP_SECURITY", "none")
+        monkeypatch.setenv("SITEGEN_IMAP_USER", gate.user)
+        monkeypatch.setenv("SITEGEN_IMAP_PASSWORD", gate.password)
+        result = run(folder, "people", "replies", "--imap")
+        again = run(folder, "people", "replies", "--imap")
+
+    assert result.output == "     1 asked to leave\n1 row of people.csv changed.\n"
+    assert again.output == "     1 asked to leave\n0 rows of people.csv changed.\n"
+    assert b"geheim" not in b"".join(contents(folder).values())
+
+
+def test_a_password_is_asked_for_and_kept_nowhere(
+    tmp_path: Path, inbox: Inbox, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Typed unseen where there's a user and someone to ask; the server here takes none, and says so."""
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+    monkeypatch.setattr("sitegen.commands.asking.someone_is_there", lambda: True)
+    monkeypatch.setenv("SITEGEN_SMTP_USER", "ada")
+
+    result = run(folder, "send", "commissions-winter-2027", "--to-me", typed="hunter2\n")
+
+    assert "Password of ada at 127.0.0.1 (kept nowhere): \n" in result.output
+    assert "takes no log-in" in result.output
+    assert result.exit_code == 1
+    assert "hunter2" not in result.output
+    assert b"hunter2" not in b"".join(contents(folder).values())
+
+
+@pytest.mark.parametrize(("answer", "taken"), [("n", False), ("y", True)])
+def test_a_likely_slip_is_asked_about(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: str, taken: bool
+) -> None:
+    folder = makers.studio(tmp_path / "s")
+    monkeypatch.setattr("sitegen.commands.asking.someone_is_there", lambda: True)
+
+    words = ("people", "add", "nora@gmial.com", "--source", "web", "--evidence", "form")
+    result = run(folder, *words, typed=f"{answer}\n")
+
+    assert "nora@gmial.com: did they mean @gmail.com? Take it as it is written? [y/N]" in result.output
+    assert (b"nora@gmial.com" in (folder / "people.csv").read_bytes()) == taken
+    assert result.exit_code == (0 if taken else 1)
+
+
+def test_who_left_by_the_web_address_is_noted(tmp_path: Path) -> None:
+    """By the token in the letter's own header; a forged one changes nothing."""
+    folder = makers.studio(tmp_path / "s")
+    makers.write(folder / "studio.yaml", makers.STUDIO + "leave_address: https://lantern.example/leave/\n")
+    run(folder, "announce", "commissions")
+    letter = next((folder / "out" / "letters").glob("*/eml/*.eml"))
+    header = str(
+        email.message_from_bytes(letter.read_bytes(), policy=email.policy.default)["List-Unsubscribe"]
+    )
+    token = header.split(">", maxsplit=1)[0].rpartition("/")[2]
+    (tmp_path / "log").write_text(
+        f"POST /leave/{token} 200\nPOST /leave/aaaaaaaaaaaaaaaa 200\n", encoding="utf-8"
+    )
+    before = contents(folder)
+
+    forged = run(folder, "people", "leave", "--token", "aaaaaaaaaaaaaaaa")
+    assert contents(folder) == before
+    result = run(folder, "people", "leave", "--tokens", str(tmp_path / "log"))
+
+    assert forged.output.endswith("0 rows of people.csv changed.\n")
+    assert result.output == "     1 asked to leave\n1 row of people.csv changed.\n"
+    assert b"form on the site,2026-11-25 asked\r\n" in (folder / "people.csv").read_bytes()
+    assert run(folder, "people", "leave").exit_code == 2

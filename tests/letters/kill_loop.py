@@ -15,7 +15,7 @@ import time
 from pathlib import Path
 
 from sitegen.letters import Manner, Result, SmtpOffice, Submission, open_letter, send
-from sitegen.letters.office import Security
+from sitegen.letters.gate import Security
 from sitegen.letters.posting import Letter
 from sitegen.studio.addresses import address_key
 from tests.letters.studio import room

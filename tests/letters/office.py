@@ -14,7 +14,8 @@ from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
 from sitegen.letters import LetterFault, Submission, announce_commissions, open_letter
-from sitegen.letters.office import OfficeShut, Outcome, Security
+from sitegen.letters.gate import Security
+from sitegen.letters.office import OfficeShut, Outcome
 from sitegen.letters.posting import Letter
 from sitegen.letters.record import Event
 from sitegen.studio.person import Person

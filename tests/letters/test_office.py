@@ -23,7 +23,8 @@ from sitegen.letters import (
     submission_from,
     write_mbox,
 )
-from sitegen.letters.office import OfficeShut, Security
+from sitegen.letters.gate import Security
+from sitegen.letters.office import OfficeShut
 from sitegen.letters.posting import Letter
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import mailbox
+from dataclasses import replace
+from datetime import date
 from email.message import EmailMessage
 from pathlib import Path
 
@@ -20,10 +22,11 @@ from sitegen.letters import (
     read_all,
     sent_to,
 )
-from sitegen.letters.announce import message_name
+from sitegen.letters.personal import message_name
 from sitegen.letters.record import Event, opened
 from sitegen.letters.replies import Reply
 from sitegen.studio.addresses import address_key
+from sitegen.studio.person import Left, Why
 from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET
 
 KEY = address_key(ADA.email)
@@ -170,6 +173,21 @@ def test_a_redacted_message_id_leaves_the_way_out() -> None:
     way_out = our_headers().split("\r\n")[1] + "\r\n"
 
     assert read_one(complaint(way_out)).key == KEY
+
+
+def test_what_was_written_before_a_later_sign_up_no_longer_holds() -> None:
+    """A mailbox is read again after someone came back: their old request and an old bounce change nothing."""
+    left = replace(ADA, left=Left(date(2026, 9, 14), Why.ASKED))
+    people = [left, replace(ADA, joined=date(2026, 10, 4))]
+    request = mail("leave", Date="Mon, 14 Sep 2026 10:00:00 +0100")
+    bounce = b"Date: Mon, 14 Sep 2026 10:00:00 +0100\r\n" + report("failed", "5.1.1", our_headers())
+
+    old = read_all([request, bounce], people, SECRET)
+    new = read_all([request.replace(b"14 Sep", b"05 Oct")], people, SECRET)
+    undated = read_all([mail("leave", Date="soon")], people, SECRET)
+
+    assert [(one.meaning, one.key) for one in old] == [(Meaning.PAST, None)] * 2
+    assert [(one.meaning, one.key) for one in new + undated] == [(Meaning.LEAVE, KEY)] * 2
 
 
 @given(

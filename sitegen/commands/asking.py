@@ -1,0 +1,34 @@
+"""Ask the person at the terminal, where there is one; in a pipe nothing is asked."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping
+
+import click
+
+from sitegen.letters.gate import Kind
+
+
+def someone_is_there() -> bool:
+    """Tell whether a question can be answered."""
+    return sys.stdin.isatty()
+
+
+def mail_settings(kind: Kind) -> Mapping[str, str]:
+    """Return the environment's settings of a mail server, and ask for what is missing; nothing is kept."""
+    found = dict(os.environ)
+    if not someone_is_there():
+        return found
+    prefix = f"SITEGEN_{kind.name}"
+    if not found.get(f"{prefix}_HOST"):
+        click.echo(f"Your mail provider names these under {kind.provider_says}.")
+        found[f"{prefix}_HOST"] = click.prompt("Server")
+        found[f"{prefix}_USER"] = found.get(f"{prefix}_USER") or click.prompt("User name")
+    if found.get(f"{prefix}_USER") and not found.get(f"{prefix}_PASSWORD"):
+        found[f"{prefix}_PASSWORD"] = click.prompt(
+            f"Password of {found[f'{prefix}_USER']} at {found[f'{prefix}_HOST']} (kept nowhere)",
+            hide_input=True,
+        )
+    return found

@@ -1,0 +1,105 @@
+"""The way in to a mail server: where it is, how the way there is protected, who asks."""
+
+from __future__ import annotations
+
+import ipaddress
+import re
+import ssl
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeVar
+
+from sitegen.letters.faults import LetterFault
+
+Done = TypeVar("Done")
+
+
+class Security(StrEnum):
+    """How the way to the server is protected."""
+
+    TLS = "tls"
+    STARTTLS = "starttls"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """The way in to one mail server."""
+
+    host: str
+    port: int
+    security: Security
+    user: str = ""
+    password: str = field(default="", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of mail server, as its settings are named in the environment."""
+
+    name: str
+    """SMTP or IMAP: the middle of `SITEGEN_SMTP_HOST`."""
+    called: str
+    """What it is to the artist."""
+    provider_says: str
+    """How mail providers name its settings."""
+    ports: Mapping[Security, int]
+
+
+# RFC 8314 section 3.3 and RFC 6409 section 3.1; RFC 8314 section 3.2 and RFC 3501 section 2.1.
+OUTGOING = Kind(
+    "SMTP", "post office", "'SMTP' or 'outgoing mail'",
+    {Security.TLS: 465, Security.STARTTLS: 587, Security.NONE: 587},
+)  # fmt: skip
+INCOMING = Kind(
+    "IMAP", "mailbox", "'IMAP' or 'incoming mail'",
+    {Security.TLS: 993, Security.STARTTLS: 143, Security.NONE: 143},
+)  # fmt: skip
+
+
+def gate_from(environment: Mapping[str, str], kind: Kind) -> Gate:
+    """Read a kind of server's settings from environment variables. Raises LetterFault with the cure."""
+    prefix = f"SITEGEN_{kind.name}"
+    host = environment.get(f"{prefix}_HOST", "").strip()
+    if not host:
+        raise LetterFault(
+            f"no {kind.called} is set: give {prefix}_HOST, and {prefix}_USER and {prefix}_PASSWORD, "
+            f"as your mail provider names them under {kind.provider_says}"
+        )
+    word = environment.get(f"{prefix}_SECURITY", "tls").strip().lower()
+    if word not in set(Security):
+        raise LetterFault(f"{prefix}_SECURITY is '{word}'; use tls, starttls or none")
+    security = Security(word)
+    if security is Security.NONE and not _is_loopback(host):
+        raise LetterFault(
+            f"{prefix}_SECURITY is 'none', which would show your password and letters to everyone on the "
+            f"way to {host}; use tls or starttls (none is only for a server on this machine)"
+        )
+    typed = environment.get(f"{prefix}_PORT", "").strip() or str(kind.ports[security])
+    if not re.fullmatch("[0-9]{1,5}", typed) or not 0 < int(typed) < 65536:
+        raise LetterFault(
+            f"{prefix}_PORT is '{typed}'; write a number, as {kind.ports[Security.TLS]} or "
+            f"{kind.ports[Security.STARTTLS]}"
+        )
+    user, password = environment.get(f"{prefix}_USER", ""), environment.get(f"{prefix}_PASSWORD", "")
+    return Gate(host, int(typed), security, user, password)
+
+
+def private(host: str, secure: Callable[[], Done]) -> Done:
+    """Open a private connection. Raises LetterFault where this machine doesn't trust the other side."""
+    try:
+        return secure()
+    except ssl.SSLError as fault:
+        raise LetterFault(
+            f"the connection to {host} can't be made private: {fault.reason or fault}"
+        ) from fault
+
+
+def _is_loopback(host: str) -> bool:
+    if host.lower() == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return False

@@ -1,0 +1,139 @@
+"""Read a mailbox on its server over IMAP (RFC 3501): looked at, never marked, moved or deleted.
+
+The folder is opened with EXAMINE and the messages are fetched with BODY.PEEK, so that in the artist's own
+mail program nothing changes, not even what is bold.
+"""
+
+from __future__ import annotations
+
+import base64
+import imaplib
+import re
+import ssl
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date
+
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.gate import Gate, Security, private
+
+PATIENCE = 60
+# Seconds. A leave request is short, and a report brings back little more than the headers of a letter: the
+# rest of a large message, its photographs, stays where it is.
+LARGEST = 262_144
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """Which messages of a mailbox to look at."""
+
+    since: date
+    """Those that arrived on that day or later."""
+    folder: str = "INBOX"
+
+
+def messages_at(
+    gate: Gate, corner: Corner, progress: Callable[[int, int], None] = lambda done, total: None
+) -> Iterator[bytes]:
+    """Yield the messages of one folder, oldest first, each up to its first 256 KB.
+
+    Raises LetterFault if the server can't be reached, doesn't let us in or has no such folder.
+    """
+    with _entered(gate) as box:
+        _open(box, gate, corner.folder)
+        numbers = _answer(gate, *box.uid("SEARCH", "SINCE", _day(corner.since)))[0].split()
+        for done, number in enumerate(numbers, start=1):
+            parts = box.uid("FETCH", number.decode("ascii"), f"(BODY.PEEK[]<0.{LARGEST}>)")
+            # A message deleted meanwhile on another machine answers with nothing.
+            yield from (part[1] for part in parts[1] if isinstance(part, tuple))
+            progress(done, len(numbers))
+
+
+@contextmanager
+def _entered(gate: Gate) -> Iterator[imaplib.IMAP4]:
+    """Open the connection, protect it, log in; say good-bye at the end."""
+    try:
+        box = _connected(gate)
+        try:
+            _log_in(box, gate)
+            yield box
+        finally:
+            with suppress(OSError, imaplib.IMAP4.error):
+                box.logout()
+    except (OSError, imaplib.IMAP4.abort) as fault:
+        raise LetterFault(f"the mailbox at {gate.host} can't be reached or hangs up: {fault}") from fault
+    except imaplib.IMAP4.error as fault:
+        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(fault)}") from fault
+
+
+def _connected(gate: Gate) -> imaplib.IMAP4:
+    context = ssl.create_default_context()
+    if gate.security is Security.TLS:
+        return private(
+            gate.host,
+            lambda: imaplib.IMAP4_SSL(gate.host, gate.port, ssl_context=context, timeout=PATIENCE),
+        )
+    box = imaplib.IMAP4(gate.host, gate.port, timeout=PATIENCE)
+    if gate.security is Security.STARTTLS:
+        if "STARTTLS" not in box.capabilities:
+            box.shutdown()
+            raise LetterFault(
+                f"{gate.host} offers no STARTTLS; nothing was sent in the clear. "
+                "Try SITEGEN_IMAP_SECURITY=tls"
+            )
+        private(gate.host, lambda: box.starttls(context))
+    return box
+
+
+def _log_in(box: imaplib.IMAP4, gate: Gate) -> None:
+    try:
+        if "AUTH=PLAIN" in box.capabilities:  # RFC 4616: takes letters beyond ASCII, which LOGIN doesn't
+            secret = f"\0{gate.user}\0{gate.password}".encode()
+            box.authenticate("PLAIN", lambda _: secret)
+        else:
+            box.login(gate.user, gate.password)
+    except imaplib.IMAP4.abort:
+        raise
+    except (imaplib.IMAP4.error, UnicodeEncodeError) as fault:
+        raise LetterFault(
+            f"{gate.host} doesn't take the name '{gate.user}' with that password: {_words(fault)}"
+        ) from fault
+
+
+def _open(box: imaplib.IMAP4, gate: Gate, folder: str) -> None:
+    quoted = mailbox_name(folder).replace("\\", "\\\\").replace('"', '\\"')
+    kind, said = box.select(f'"{quoted}"', readonly=True)
+    if kind != "OK":
+        raise LetterFault(f"{gate.host} has no folder '{folder}': {_words(said[0])}")
+
+
+def _answer(gate: Gate, kind: str, parts: list[bytes]) -> list[bytes]:
+    if kind != "OK":
+        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(parts[0])}")
+    return [part or b"" for part in parts]
+
+
+def _day(day: date) -> str:
+    """Write a date as RFC 3501 has it, in English whatever this machine speaks."""
+    return f"{day.day}-{_MONTHS[day.month - 1]}-{day.year}"
+
+
+def mailbox_name(folder: str) -> str:
+    """Write a folder's name in the server's own alphabet (RFC 3501 section 5.1.3)."""
+    return "".join(_shifted(run) for run in re.findall(r"[ -~]+|[^ -~]+", folder))
+
+
+def _shifted(run: str) -> str:
+    if run.isascii():
+        return run.replace("&", "&-")
+    coded = base64.b64encode(run.encode("utf-16-be")).decode("ascii").rstrip("=").replace("/", ",")
+    return f"&{coded}-"
+
+
+def _words(said: object) -> str:
+    if isinstance(said, BaseException):
+        said = said.args[0] if said.args else said
+    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else str(said)
+    return " ".join(text.split())

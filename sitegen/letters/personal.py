@@ -1,0 +1,121 @@
+"""What each message has of its own: greeting, reason, way out, and an opening by the reader's own clock."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup, escape
+
+from sitegen.letters import words
+from sitegen.letters.headers import mailto
+from sitegen.letters.markup import wrap
+from sitegen.letters.message import MOMENTS, Addressee
+from sitegen.letters.templates import LABEL
+from sitegen.letters.tokens import TOKEN_LETTERS, make_token
+from sitegen.studio.mailing import Chosen
+from sitegen.studio.public import FrontOfHouse
+
+# The word by which people leave; `replies` looks for it.
+LEAVE = "leave"
+_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
+NEUTRAL_WHY = "You get this letter because you asked for it; each person’s copy says how and when."
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """How people leave."""
+
+    contact: str
+    """Where a mail that asks for it goes, in ASCII."""
+    address: str = ""
+    """A web address (RFC 8058) to which the token is added at the end; empty where there's none."""
+    secret: bytes = field(default=b"", repr=False)
+
+
+class Scribe:
+    """Writes what each message of one letter has of its own."""
+
+    def __init__(self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime]) -> None:
+        self._locale = words.locale_of(front.card.language)
+        self._ident, self._ways, self._moments = ident, ways, moments
+        self._maker = front.card.maker
+        # Broken into lines once: all tokens are of one length.
+        self._way_out = _way_out_words(ways.contact, f"{LEAVE} {_ANY_TOKEN}")
+        self._plain_way_out = _way_out_words(ways.contact, LEAVE)
+        self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
+        """Text and HTML of the moments, by zone: a list holds few."""
+
+    def addressee(self, chosen: Chosen) -> Addressee:
+        """Write one person's own part."""
+        token = make_token(self._ways.secret, chosen.key)
+        greeting = words.greeting(chosen.person.name)
+        because = words.because(chosen.person, self._locale)
+        way_out = mailto(self._ways.contact, f"{LEAVE} {token}")
+        text, marked = self._clock(chosen.person.zone)
+        return Addressee(
+            name=chosen.person.name,
+            address=chosen.address,
+            message_name=self._message_name(chosen.key),
+            way_out=way_out,
+            one_click=f"{self._ways.address}{token}" if self._ways.address else "",
+            words=text | self._words(greeting, because, token),
+            marked=marked | _marked(greeting, because, way_out),
+        )
+
+    def artist(self) -> Addressee:
+        """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
+        way_out = mailto(self._ways.contact, LEAVE)
+        text, marked = self._clock(None)
+        return Addressee(
+            name=self._maker,
+            address=self._ways.contact,
+            message_name=self._message_name("trial"),
+            way_out=way_out,
+            one_click="",
+            words=text | self._words(words.greeting(""), NEUTRAL_WHY),
+            marked=marked | _marked(words.greeting(""), NEUTRAL_WHY, way_out),
+        )
+
+    def _words(self, greeting: str, because: str, token: str = "") -> dict[str, str]:
+        way_out = self._way_out.replace(_ANY_TOKEN, token) if token else self._plain_way_out
+        return {"greeting": greeting, "because": wrap(because), "way_out": way_out}
+
+    def _clock(self, zone: ZoneInfo | None) -> tuple[dict[str, str], dict[str, str]]:
+        """Say the letter's moments by a reader's own clock; nothing where it shows the studio's time."""
+        if zone not in self._clocks:
+            said = {name: self._by_clock(self._moments.get(name), zone) for name in MOMENTS}
+            self._clocks[zone] = (
+                {name: "\n" + wrap(text, " " * LABEL) if text else "" for name, text in said.items()},
+                {name: str(Markup("<br>{}").format(text)) if text else "" for name, text in said.items()},
+            )
+        return self._clocks[zone]
+
+    def _by_clock(self, moment: datetime | None, zone: ZoneInfo | None) -> str:
+        there = moment.astimezone(zone) if moment and zone else None
+        if moment is None or there is None or there.utcoffset() == moment.utcoffset():
+            return ""
+        return f"By your clock: {words.say_there(there, moment.date(), self._locale)}"
+
+    def _message_name(self, key: str) -> str:
+        return message_name(self._ways.secret, self._ident, key)
+
+
+def message_name(secret: bytes, ident: str, key: str) -> str:
+    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
+    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
+
+
+def _way_out_words(contact: str, subject: str) -> str:
+    return wrap(
+        f'To get no more letters, reply with the one word "{LEAVE}", or write to {contact} '
+        f'with the subject "{subject}". That is all it takes.'
+    )
+
+
+def _marked(greeting: str, because: str, link: str) -> dict[str, str]:
+    return {"greeting": str(escape(greeting)), "because": str(escape(because)), "way_out": str(escape(link))}
