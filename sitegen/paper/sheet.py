@@ -21,6 +21,8 @@ PRIVACY = "privacy"
 MOST_PAGES = 200
 # Beyond this the sentence takes the room that the rows need, and nobody reads it standing.
 LONGEST_CONSENT = 600
+# It stands at the foot of every page, in small type.
+LONGEST_NOTE = 400
 
 
 def sheet(front: FrontOfHouse, show: PublicShow, theme: Path, *, paper: str, pages: int) -> bytes:
@@ -57,6 +59,11 @@ def _check(card: PublicStudio, pages: int) -> None:
             f"studio.yaml: the consent sentence has {len(card.consent)} letters, too many for a sheet; "
             f"keep it below {LONGEST_CONSENT}"
         )
+    if len(card.privacy_note) > LONGEST_NOTE:
+        raise PaperFault(
+            f"studio.yaml: the privacy note has {len(card.privacy_note)} letters, too many for a sheet; "
+            f"keep it below {LONGEST_NOTE}, and say the rest in pages/privacy.md"
+        )
 
 
 def _content(front: FrontOfHouse, show: PublicShow, paper: str, pages: int) -> Content:
@@ -75,6 +82,7 @@ def _content(front: FrontOfHouse, show: PublicShow, paper: str, pages: int) -> C
         "contact": card.contact,
         "postal_address": ", ".join(line.strip(" ,") for line in card.postal_address.splitlines()),
         "consent": card.consent,
+        "privacy_note": card.privacy_note,
         "show": show.name,
         "venue": show.venue,
         "days": words.days(show.first_day, show.last_day, locale),

@@ -21,6 +21,7 @@ AVAILABLE_FEED = "available.xml"
 SITEMAP = "sitemap.xml"
 ROBOTS = "robots.txt"
 STYLE = "style.css"
+HEADERS = "headers.txt"
 
 # First folder names that the site itself uses; a page of the artist's can't take them.
 TAKEN = frozenset({"gallery", "pieces", "commissions", "shows", "letters", "404", "index"})

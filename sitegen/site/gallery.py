@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitegen.site import addresses
+from sitegen.site import addresses, dated
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.shown import Exhibit
@@ -100,4 +100,7 @@ def _room(  # noqa: PLR0913, PLR0917 (each is said once, by the four kinds of ro
         "intro": intro,
         "first_piece": full[0].hung[0].piece.slug if full else "",
     }
-    return Leaf(path, "gallery.html", title, about, parts, shot=first)
+    # What was sold has left the room of what is available, so that room is as old as the whole gallery.
+    hung = house.exhibits if path == addresses.AVAILABLE else [one for wall in full for one in wall.hung]
+    changed = dated.of_pieces(hung)
+    return Leaf(path, "gallery.html", title, about, parts, shot=first, changed=changed)

@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Callable
-from hashlib import sha256
 
 from markupsafe import Markup
 
 from sitegen.site import addresses
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
-from sitegen.site.structured import block, script
-
-# No frame, no foreign host, no script: structured data is named by its hash, though no browser would run
-# it, because some checkers take it for one. `file:` is for pages opened from a disk, where 'self' means
-# nothing in some browsers; a page from the web can't reach files by it. `connect-src` lets auditing tools
-# that work inside the page read robots.txt.
-_POLICY = (
-    "default-src 'none'; img-src 'self' file:; style-src 'self' file:; connect-src 'self'; "
-    "base-uri 'none'; form-action 'none'"
-)
+from sitegen.site.policy import page_policy
+from sitegen.site.structured import script
 
 _ICONS = {
     "favicon.ico": Markup('<link rel="icon" href="{}" sizes="32x32">'),
@@ -34,7 +24,7 @@ def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
     rows = [
         Markup('<meta charset="utf-8">'),
         Markup('<meta name="viewport" content="width=device-width, initial-scale=1">'),
-        Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(policy(leaf)),
+        Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(page_policy(leaf)),
         Markup("<title>{}</title>").format(full_title(house, leaf)),
         Markup('<link rel="stylesheet" href="{}">').format(point(addresses.STYLE)),
         *_about(leaf),
@@ -45,14 +35,6 @@ def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
         script(leaf.facts),
     ]
     return Markup("\n").join(row for row in rows if row)
-
-
-def policy(leaf: Leaf) -> str:
-    """Return the page's Content-Security-Policy."""
-    if not leaf.facts:
-        return _POLICY
-    digest = b64encode(sha256(block(leaf.facts).encode("utf-8")).digest()).decode("ascii")
-    return f"{_POLICY}; script-src 'sha256-{digest}'"
 
 
 def full_title(house: House, leaf: Leaf) -> str:

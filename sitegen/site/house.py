@@ -101,7 +101,7 @@ def open_house(
         raise SiteFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
     return House(
         front=front,
-        theme=read_theme(theme, front.card.accent),
+        theme=read_theme(theme, front.card.accent, front.card.theme_options),
         words=words,
         tongue=Tongue(locale, words, front.card.currency, front.card.digits),
         exhibits=exhibits(front.pieces, pictures),

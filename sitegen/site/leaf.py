@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from sitegen.site.shown import Shot
@@ -30,3 +31,7 @@ class Leaf:
     """Whether search engines are asked to keep it."""
     kind: str = "website"
     """Open Graph's type."""
+    posts_to: str | None = None
+    """Where a form on it sends what is written in."""
+    changed: date | None = None
+    """Day of its last change, where the files tell one that may be told."""

@@ -9,6 +9,8 @@ from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.structured import artwork, person, website
+from sitegen.studio.outward import host
+from sitegen.studio.person import Interest
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Page
 
@@ -45,8 +47,11 @@ def letters(house: House) -> Iterator[Leaf]:
         description=house.words.plain("letters.about", maker=card.maker, studio=card.studio),
         parts={
             "consent": card.consent
-            or house.words.plain("letters.consent", maker=card.maker, studio=card.studio)
+            or house.words.plain("letters.consent", maker=card.maker, studio=card.studio),
+            "interests": tuple(str(one) for one in Interest),
+            "receiver": host(card.sign_up) if card.sign_up else "",
         },
+        posts_to=card.sign_up,
     )
 
 

@@ -15,6 +15,7 @@ from sitegen.site.known import Known
 from sitegen.site.leaf import Leaf
 from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
+from sitegen.site.policy import headers
 from sitegen.site.publishing import Output
 from sitegen.site.setting import open_press, set_leaf
 from sitegen.site.shown import ratio_styles
@@ -47,6 +48,7 @@ def outputs(house: House) -> dict[str, Output]:
         addresses.AVAILABLE_FEED: feed_of_available(house, known),
         addresses.SITEMAP: sitemap(house, leaves),
         addresses.ROBOTS: robots(house),
+        addresses.HEADERS: headers(house),
         addresses.STYLE: _style(house),
         **dict(calendars(house)),
         **dict(_photographs(house)),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from sitegen.site import dated
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.scale import draw
@@ -15,17 +16,17 @@ from sitegen.site.structured import artwork
 from sitegen.studio import plan
 from sitegen.studio.payment_terms import plan_terms
 
-# Only the distance between the parts is shown, so any first of January does.
-_ANY_START = date(2001, 1, 1)
 _NEIGHBOURS = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Payment:
-    """One part of a payment plan, by its distance from the order."""
+    """One part of a payment plan: how long after the order, and when that is in the example."""
 
     months: int
     """After the order; 0 is at once."""
+    due: date
+    """In the example, which starts on the first of the next month."""
     amount: Decimal
     deposit: bool
 
@@ -49,26 +50,30 @@ def pieces(house: House) -> Iterator[Leaf]:
                 "neighbours": neighbours(house, one),
                 "scale": draw(piece.height_mm) if piece.height_mm else None,
                 "payments": payments(house, piece.price),
-                "prices_end": piece.offered,
+                "plan_start": house.front.plan_start,
             },
             shot=one.first,
             facts=(artwork(house, one),),
             kind="article",
+            changed=dated.of_pieces([one]),
         )
 
 
 def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
     """Lay out the studio's usual payment plan for a price; nothing where there is no plan or no price."""
-    usual = house.front.card.payment_plan
+    front = house.front
+    usual, digits, start = front.card.payment_plan, front.card.digits, front.plan_start
     if usual is None or not price:
         return ()
-    digits = house.front.card.digits
     try:
-        parts = plan.make(price, _ANY_START, digits, plan_terms(usual, digits)).parts
+        parts = plan.make(price, start, digits, plan_terms(usual, digits)).parts
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return ()
-    return tuple(Payment(_months(part.anchor), part.amount, part.kind is plan.Kind.DEPOSIT) for part in parts)
+    return tuple(
+        Payment(_months(start, part.anchor), part.due, part.amount, part.kind is plan.Kind.DEPOSIT)
+        for part in parts
+    )
 
 
 def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
@@ -80,8 +85,8 @@ def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
     return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
 
 
-def _months(day: date) -> int:
-    return (day.year - _ANY_START.year) * 12 + day.month - _ANY_START.month
+def _months(start: date, day: date) -> int:
+    return (day.year - start.year) * 12 + day.month - start.month
 
 
 def _description(house: House, one: Exhibit) -> str:

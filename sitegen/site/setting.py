@@ -18,6 +18,7 @@ from sitegen.site.mail import mail_link
 from sitegen.site.press import Press
 from sitegen.site.prose import prose
 from sitegen.site.shown import Shot, picture, ratio_class
+from sitegen.studio.outward import host
 from sitegen.studio.status import Status
 
 # Pages that the foot of every page leads to, where the artist wrote them.
@@ -47,6 +48,7 @@ def _shared(house: House) -> dict[str, Any]:
         "ratio_class": ratio_class,
         "hang": hang,
         "paths": addresses,
+        "host": host,
         "nav": _nav(house),
         "foot": house.pages(*_FOOT),
         **{name: getattr(tongue, name) for name in _SPOKEN},

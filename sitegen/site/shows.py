@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.site import addresses
+from sitegen.site import addresses, dated
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.structured import event
@@ -21,4 +21,5 @@ def shows(house: House) -> Iterator[Leaf]:
         description=house.words.plain("shows.about", maker=front.card.maker, studio=front.card.studio),
         parts={"coming": coming, "past": tuple(one for one in reversed(front.shows) if not one.coming)},
         facts=tuple(event(house, one) for one in coming),
+        changed=dated.of_shows(front.shows),
     )

@@ -11,6 +11,7 @@ import yaml
 
 from sitegen.site.colour import READABLE, contrast, readable
 from sitegen.site.faults import SiteFault
+from sitegen.studio.fields import not_one_of
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0
@@ -45,10 +46,11 @@ class Theme:
         )
 
 
-def read_theme(folder: Path, accent: str | None) -> Theme:
+def read_theme(folder: Path, accent: str | None, wishes: Mapping[str, str] | None = None) -> Theme:
     """Read theme.yaml and check that the accent can be read on both grounds.
 
-    Raises SiteFault if the file is missing or incomplete, or if the artist's accent is too pale.
+    `wishes` are the artist's choices among the theme's options. Raises SiteFault if the file is missing or
+    incomplete, if the artist's accent is too pale, or for an option that the theme doesn't have.
     """
     shown = f"{folder.name}/theme.yaml"
     tree = _load(folder / "theme.yaml", shown)
@@ -62,7 +64,7 @@ def read_theme(folder: Path, accent: str | None) -> Theme:
         dark=dark,
         accent_light=chosen.lower(),
         accent_dark=readable(chosen.lower(), dark, _AT_NIGHT),
-        options=_options(tree),
+        options=_options(tree, wishes or {}, shown),
     )
 
 
@@ -84,11 +86,27 @@ def _load(file: Path, shown: str) -> Mapping[str, object]:
     return tree
 
 
-def _options(tree: Mapping[str, object]) -> dict[str, str]:
-    options = tree.get("options")
+def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) -> dict[str, str]:
+    """Take the theme's options, the artist's wishes first, and hold each to its list of choices."""
+    own, choices = _texts(tree.get("options")), tree.get("choices")
+    for name in wishes:
+        if name not in own:
+            theme = Path(shown).parent.name
+            raise SiteFault(
+                f"studio.yaml: theme_options: {not_one_of(name, list(own))} (options of the theme {theme})"
+            )
+    options = {**own, **wishes}
+    for name, allowed in choices.items() if isinstance(choices, Mapping) else ():
+        if options.get(name) not in allowed:
+            where = "studio.yaml: theme_options" if name in wishes else shown
+            raise SiteFault(f"{where}: {name} {not_one_of(options.get(name, ''), allowed)}")
+    return options
+
+
+def _texts(tree: object) -> dict[str, str]:
     return (
-        {key: value for key, value in options.items() if isinstance(value, str)}
-        if isinstance(options, Mapping)
+        {key: value for key, value in tree.items() if isinstance(value, str)}
+        if isinstance(tree, Mapping)
         else {}
     )
 

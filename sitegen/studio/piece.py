@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from sitegen.studio.fields import Day, Entry, Money, Number, Whole, YesNo, one_of
 from sitegen.studio.order_lines import Receipt, read_receipts
+from sitegen.studio.outward import SecureAddress
 from sitegen.studio.status import Status
 from sitegen.studio.term_versions import AcceptedTerms
 
@@ -109,6 +110,8 @@ class Piece(Entry):
     """Studio number: year and count, `2026-07`."""
     price: Money | None = None
     """Asking price in the studio's currency."""
+    buy_at: SecureAddress | None = None
+    """Where this piece is bought; overrules studio.yaml."""
     finished: Day | None = None
     series: str | None = None
     height_mm: Whole | None = None

@@ -6,6 +6,7 @@ template cannot offer what is gone.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -15,7 +16,9 @@ from zoneinfo import ZoneInfo
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions, Place, Round, Step, Tier, Way
 from sitegen.studio.names import slug
+from sitegen.studio.outward import SLUG
 from sitegen.studio.piece import Photo, Piece
+from sitegen.studio.plan import months_after
 from sitegen.studio.settings import PaymentPlan, Series, Settings
 from sitegen.studio.show import Show
 from sitegen.studio.status import Status
@@ -49,8 +52,12 @@ class PublicStudio:
     language: str
     theme: str
     accent: str | None
+    theme_options: Mapping[str, str]
     paper: str
     consent: str
+    privacy_note: str
+    sign_up: str | None
+    """Where the mailing-list form posts to."""
     shipping: str
     care: str
     how_to_ask: str
@@ -87,6 +94,8 @@ class PublicPiece:
     status: Status
     price: Decimal | None
     """None unless the piece is available."""
+    buy_at: str | None
+    """Where it is bought on another host; None unless the piece is available."""
     finished: date | None
     series: PublicSeries | None
     height_mm: int | None
@@ -180,6 +189,8 @@ class FrontOfHouse:
     """Everything public, as of one moment."""
 
     moment: datetime
+    plan_start: date
+    """The day that examples of payment plans start on: the first of the next month."""
     card: PublicStudio
     series: tuple[PublicSeries, ...]
     pieces: tuple[PublicPiece, ...]
@@ -232,9 +243,13 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
     return FrontOfHouse(
         moment=here,
+        plan_start=months_after(here.date().replace(day=1), 1),
         card=_card(settings),
         series=series,
-        pieces=tuple(_piece(one, by_name) for one in sorted(studio.pieces, key=lambda one: one.newest_first)),
+        pieces=tuple(
+            _piece(one, by_name, settings.buy_at)
+            for one in sorted(studio.pieces, key=lambda one: one.newest_first)
+        ),
         tiers=tiers,
         rounds=tuple(_round(one, tiers, here) for one in rounds),
         queue=_queue(studio.commissions),
@@ -274,8 +289,11 @@ def _card(settings: Settings) -> PublicStudio:
         language=settings.language,
         theme=settings.theme,
         accent=settings.accent,
+        theme_options=settings.theme_options,
         paper=settings.paper,
         consent=settings.consent.strip(),
+        privacy_note=settings.privacy_note.strip(),
+        sign_up=settings.sign_up,
         shipping=settings.shipping.strip(),
         care=settings.care.strip(),
         how_to_ask=settings.how_to_ask.strip(),
@@ -293,13 +311,15 @@ def _photo(photo: Photo) -> PublicPhoto:
     return PublicPhoto(file=photo.file, alt=photo.alt.strip(), detail=photo.detail, focus=focus)
 
 
-def _piece(piece: Piece, series: dict[str, PublicSeries]) -> PublicPiece:
+def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -> PublicPiece:
+    place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
     return PublicPiece(
         slug=piece.slug,
         title=piece.title,
         number=piece.number,
         status=piece.status,
         price=piece.price if piece.status.offered else None,
+        buy_at=place if piece.status.offered else None,
         finished=piece.finished,
         series=series.get(piece.series) if piece.series else None,
         height_mm=piece.height_mm,

@@ -24,6 +24,7 @@ from sitegen.studio.fields import (
     not_one_of,
     one_of,
 )
+from sitegen.studio.outward import BuyPattern, SecureAddress
 from sitegen.studio.plan import Weekend
 
 
@@ -165,8 +166,16 @@ class Settings(Entry):
     language: str = "en"
     theme: str = "case"
     accent: Colour | None = None
+    theme_options: dict[str, str] = Field(default_factory=dict)
+    """The theme's options by name, where the artist wants another choice than the theme's own."""
     paper: Annotated[str, BeforeValidator(_read_paper)] = "a4"
     consent: str = ""
+    privacy_note: str = ""
+    """What happens to an address, in a sentence or two: on the site's page and on the sheet."""
+    sign_up: SecureAddress | None = None
+    """Where the mailing-list form posts to; without it the page opens a letter."""
+    buy_at: BuyPattern | None = None
+    """Where pieces are bought; without it a piece's page opens a letter."""
     payment_plan: PaymentPlan | None = None
     series: tuple[Series, ...] = ()
     shipping: str = ""

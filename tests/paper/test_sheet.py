@@ -155,6 +155,22 @@ def test_consent_too_long_is_refused() -> None:
         make(front(consent="x" * 601))
 
 
+def test_the_privacy_note_is_the_studios_own() -> None:
+    """What the site says of addresses, the sheet says too; nothing in it is taken for markup."""
+    note = "Kept on *one* laptop #and $nowhere$ else."
+    words = flowing(make(front(privacy_note=note)))
+
+    assert f"This sheet stays with Ines Corvane. {note}" in words
+    assert "passed on to nobody" not in words
+    assert "passed on to nobody" in flowing(make(front()))
+
+
+def test_a_privacy_note_too_long_is_refused() -> None:
+    """The rows need the room."""
+    with pytest.raises(PaperFault, match=r"the privacy note has 401 letters, .* keep it below 400"):
+        make(front(privacy_note="x" * 401))
+
+
 @pytest.mark.parametrize("pages", [0, -1, 201])
 def test_odd_number_of_pages_is_refused(pages: int) -> None:
     """Nobody wants no page or a book."""

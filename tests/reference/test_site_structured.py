@@ -109,13 +109,69 @@ def test_the_sitemap_names_every_page_once(site: Path) -> None:
     assert root.tag == SITEMAP + "urlset"
     assert {child.tag for child in root} == {SITEMAP + "url"}
     for url in root:
-        assert [child.tag for child in url] == [SITEMAP + "loc"]
+        assert [child.tag for child in url] in ([SITEMAP + "loc"], [SITEMAP + "loc", SITEMAP + "lastmod"])
     places = [loc.text or "" for loc in root.iter(SITEMAP + "loc")]
 
     assert len(places) == len(set(places)) <= 50_000
     address = "https://lantern.example/dolls/"
     files = {path.removesuffix("index.html") for path in pages(site)} - {"404.html"}
     assert {place.removeprefix(address) for place in places} == files
+
+
+# W3C's note on date and time formats, to which sitemaps.org sends for lastmod: a complete date.
+W3C_DAY = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])")
+
+
+def dated(site: Path) -> dict[str, str]:
+    """Return the last change of each page that the sitemap dates, by its path on the site."""
+    root = etree.parse(site / "sitemap.xml").getroot()
+    rows = [(url.findtext(SITEMAP + "loc"), url.findtext(SITEMAP + "lastmod")) for url in root]
+    return {loc.removeprefix("https://lantern.example/dolls/"): day for loc, day in rows if loc and day}
+
+
+def test_the_sitemap_dates_only_what_the_files_know(site: Path) -> None:
+    """A piece that has stood as it stands since it was finished; nothing that changed on a day untold."""
+    found = dated(site)
+
+    assert found == dict.fromkeys(
+        ("pieces/available/", "pieces/commissioned/", "pieces/not-for-sale/"), "2026-05-14"
+    )
+    assert all(W3C_DAY.fullmatch(day) and date.fromisoformat(day) for day in found.values())
+
+
+def test_a_room_and_the_shows_are_dated_once_nothing_in_them_is_open(tmp_path: Path) -> None:
+    """The room by its latest piece; the shows by the day after the last one, when it became a past one."""
+    pieces = {
+        "one": makers.piece_yaml("One", number="2026-01"),
+        "two": makers.piece_yaml("Two", number="2026-02", finished="2026-06-02"),
+        "three": makers.piece_yaml("Three", number="2025-01", finished="2025-03-04", series=""),
+        "later": makers.piece_yaml("Later", number="2027-01", finished="2027-01-09", series=""),
+    }
+    studio = makers.studio(tmp_path, pieces)
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("lantern.example/", "lantern.example/dolls/"))
+    past = makers.SHOW.replace("from: 2027-02-27", "from: 2026-10-24").replace("2027-02-28", "2026-10-31")
+    makers.write(studio / "shows" / "quayside-2027.yaml", past)
+    make_site(studio)
+    found = dated(studio / "out" / "site")
+
+    assert found["gallery/series/night-ferry/"] == "2026-06-02"
+    assert found["gallery/2025/"] == "2025-03-04"
+    assert found["shows/"] == "2026-11-01"
+    assert "pieces/later/" not in found
+
+
+def test_the_day_of_a_sale_stays_private(tmp_path: Path) -> None:
+    """Neither in the sitemap nor anywhere else; and the room it left doesn't tell it either."""
+    sold = makers.piece_yaml(
+        "Gone", "sold", private="\n  sold: {on: 2026-08-17, price: 480, stream: originals, to: Q}"
+    )
+    studio = makers.studio(tmp_path, {"gone": sold, "here": makers.piece_yaml("Here", number="2026-02")})
+    make_site(studio)
+    site = studio / "out" / "site"
+
+    assert [url for url in dated(site) if "gone" in url or "available" in url] == []
+    texts = [file for file in site.rglob("*") if file.suffix in {".html", ".xml", ".ics", ".txt"}]
+    assert not [file for file in texts if "2026-08-17" in file.read_text("utf-8")]
 
 
 def test_each_page_has_its_canonical_address_and_preview(site: Path) -> None:
