@@ -2,42 +2,69 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import os
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from sitegen import pictures
 from sitegen.jobs.build import Progress
 from sitegen.pictures import Fault as PhotoFault
-from sitegen.pictures import PictureSet, Wish
+from sitegen.pictures import Sets, Wish
 from sitegen.sources import StudioFault
+from sitegen.studio.picture import Album, PictureSet, Place, Shape
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.whole import Studio
 
 
-def picture_sets(studio: Studio, front: FrontOfHouse, out: Path) -> dict[tuple[str, str], PictureSet]:
-    """Return the web pictures of every photo by (piece's slug, photo's file), making what is missing."""
+class StudioAlbum(Album):
+    """The pictures room's sets, found as the other rooms know a photo."""
+
+    def __init__(self, sets: Sets, paths: Mapping[Place, Path]) -> None:
+        """Hold the sets, and where each photo lies."""
+        self._sets, self._paths = sets, paths
+
+    def mark(self, place: Place) -> str:
+        """Return a text that is another one whenever a picture of the set or its name is."""
+        return self._sets.mark(self._paths[place])
+
+    def shape(self, place: Place) -> Shape:
+        """Return the shape of a photo."""
+        return self._sets.shape(self._paths[place])
+
+    def __getitem__(self, place: Place) -> PictureSet:
+        return self._sets[self._paths[place]]
+
+    def __iter__(self) -> Iterator[Place]:
+        return iter(self._paths)
+
+    def __len__(self) -> int:
+        return len(self._paths)
+
+
+def picture_sets(studio: Studio, front: FrontOfHouse, out: Path) -> Album:
+    """Return the web pictures of every photo, making what is missing."""
     return harvested(studio, front, out, None)[1]
 
 
 def harvested(
     studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
-) -> tuple[pictures.Harvest, dict[tuple[str, str], PictureSet]]:
+) -> tuple[pictures.Harvest, Album]:
     """Make every photo ready; raise StudioFault naming each that can't be."""
     wishes = dict(_wishes(studio, front))
-    harvest = pictures.make(list(wishes), out / ".pictures", progress=progress)
+    harvest = pictures.make(wishes.values(), out / ".pictures", progress=progress)
     if harvest.faults:
         folder = Path(studio.folder)
         raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
-    return harvest, {place: harvest.sets[wish.path] for wish, place in wishes.items()}
+    return harvest, StudioAlbum(harvest.sets, {place: wish.path for place, wish in wishes.items()})
 
 
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Wish, tuple[str, str]]]:
-    """Yield what to ask the pictures room for, with the key that the site knows the photo by."""
+def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Place, Wish]]:
+    """Yield what to ask the pictures room for, with the place that the other rooms know the photo by."""
     for piece in front.pieces:
-        folder = Path(studio.photo_folders[piece.slug])
+        folder = os.fspath(studio.photo_folders[piece.slug])
         for count, photo in enumerate(piece.photos, start=1):
-            wish = Wish(folder / photo.file, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
-            yield wish, (piece.slug, photo.file)
+            path = Path(f"{folder}{os.sep}{photo.file}")
+            yield (piece.slug, photo.file), Wish(path, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
 
 
 def _stem(piece: PublicPiece) -> str:

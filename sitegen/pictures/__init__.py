@@ -3,6 +3,6 @@
 from sitegen.pictures.harvest import make
 from sitegen.pictures.icons import IconSet, icons
 from sitegen.pictures.opening import look
-from sitegen.pictures.values import Fault, Harvest, PictureSet, Rendition, Wish
+from sitegen.pictures.values import Fault, Harvest, PictureSet, Rendition, Sets, Wish
 
-__all__ = ["Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Wish", "icons", "look", "make"]
+__all__ = ["Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Sets", "Wish", "icons", "look", "make"]

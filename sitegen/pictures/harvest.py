@@ -2,26 +2,23 @@
 
 import os
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.pictures.crew import work_all
 from sitegen.pictures.files import remove_abandoned
 from sitegen.pictures.index import Index, load_index, save_index
-from sitegen.pictures.pack import parts_folder, signature, unpack
+from sitegen.pictures.pack import parts_folder, shape_of, signature, unpack
 from sitegen.pictures.recipe import key_of
-from sitegen.pictures.values import Fault, Harvest, PictureSet, Wish
+from sitegen.pictures.values import Fault, Harvest, PictureSet, Sets, Shape, Wish
 from sitegen.pictures.work import Done, Task
 
 Progress = Callable[[int, int], None]
 
 
-class Sets(Mapping[Path, PictureSet]):
-    """Look up the pictures of a photo.
-
-    A set is put together when it's asked for: a build that changes one page asks for a few among thousands.
-    """
+class PackedSets(Sets):
+    """Put a set together from what the pack's manifest says of it."""
 
     def __init__(self, cache: Path) -> None:
         self._folder = os.fspath(cache)
@@ -34,6 +31,15 @@ class Sets(Mapping[Path, PictureSet]):
     def __getitem__(self, path: Path) -> PictureSet:
         key, manifest, stem = self._found[path]
         return unpack(manifest, Path(self.place(key)), stem)
+
+    def mark(self, path: Path) -> str:
+        """Return the pack's name, which stands for all bytes in it, and the start of the pictures' names."""
+        key, _, stem = self._found[path]
+        return f"{key} {stem}"
+
+    def shape(self, path: Path) -> Shape:
+        """Return the shape of a photo."""
+        return shape_of(self._found[path][1])
 
     def place(self, key: str) -> str:
         """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
@@ -61,7 +67,7 @@ def make(
     never raised.
     """
     wished = list(wishes)
-    index, sets = load_index(cache), Sets(cache)
+    index, sets = load_index(cache), PackedSets(cache)
     waiting = [wish for wish in wished if not _recall(wish, index, sets)]
     with warnings.catch_warnings():
         # Pillow's remarks about odd files are for programmers.
@@ -89,7 +95,7 @@ class _Run:
             self.progress(done, self.photos)
 
 
-def _recall(wish: Wish, index: Index, sets: Sets) -> bool:
+def _recall(wish: Wish, index: Index, sets: PackedSets) -> bool:
     """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
     path = os.fspath(wish.path)
     digest = index.digest_of(path, signature(path))
@@ -103,7 +109,7 @@ def _recall(wish: Wish, index: Index, sets: Sets) -> bool:
     return True
 
 
-def _collect(waiting: list[Wish], sets: Sets, index: Index, run: _Run) -> tuple[int, dict[Wish, str]]:
+def _collect(waiting: list[Wish], sets: PackedSets, index: Index, run: _Run) -> tuple[int, dict[Wish, str]]:
     """Do what is left; return how many sets were made and what went wrong."""
     wish_of = {
         Task(wish.path, wish.focus, wish.detail, run.cache, run.limit_megapixels): wish for wish in waiting
@@ -123,7 +129,7 @@ def _collect(waiting: list[Wish], sets: Sets, index: Index, run: _Run) -> tuple[
     return made, messages
 
 
-def _remember(done: Done, wish: Wish, sets: Sets, index: Index) -> None:
+def _remember(done: Done, wish: Wish, sets: PackedSets, index: Index) -> None:
     index.note_photo(os.fspath(wish.path), done.seen, done.digest, done.at_ns)
     seen = signature(sets.place(done.key))
     if seen is not None:

@@ -18,7 +18,7 @@ from pathlib import Path
 from sitegen.pictures.cutting import CARD, FULL, SOCIAL, Part
 from sitegen.pictures.files import write_whole
 from sitegen.pictures.recipe import EXTENSIONS
-from sitegen.pictures.values import PictureSet, Rendition
+from sitegen.pictures.values import PictureSet, Rendition, Shape
 
 _MAGIC = b"sitegen pictures 1"
 _HEAD = len(_MAGIC) + 1 + 64 + 1 + 8 + 1
@@ -84,6 +84,15 @@ def unpack(manifest: str, path: Path, stem: str) -> PictureSet:
             uses[use].append(rendition)
     _, width, height = about.split(" ")
     return PictureSet(int(width), int(height), tuple(uses[FULL]), tuple(uses[CARD]), uses[SOCIAL][0])
+
+
+def shape_of(manifest: str) -> Shape:
+    """Return the shape of a pack's photo and of its card, without putting the set together."""
+    about, *rows = manifest.split(";")
+    _, width, height = about.split(" ")
+    cards = [row.split(" ") for row in rows if CARD in row.partition(" ")[0]]
+    across, down = max((int(row[2]), int(row[3])) for row in cards)
+    return Shape(int(width) / int(height), across / down)
 
 
 def signature(path: str) -> tuple[int, int] | None:

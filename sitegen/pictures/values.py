@@ -1,12 +1,13 @@
 """The plain values that go into and come out of this room."""
 
+from abc import abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.studio.picture import PictureSet, Rendition
+from sitegen.studio.picture import PictureSet, Rendition, Shape
 
-__all__ = ["Fault", "Harvest", "PictureSet", "Rendition", "Wish"]
+__all__ = ["Fault", "Harvest", "PictureSet", "Rendition", "Sets", "Shape", "Wish"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +31,26 @@ class Fault:
     message: str
 
 
+class Sets(Mapping[Path, PictureSet]):
+    """Look up the pictures of a photo.
+
+    A set is put together when it's asked for: a build that changes one page asks for a few among thousands.
+    """
+
+    @abstractmethod
+    def mark(self, path: Path) -> str:
+        """Return a text that is another one whenever a picture of the set or its name is."""
+
+    @abstractmethod
+    def shape(self, path: Path) -> Shape:
+        """Return the shape of a photo."""
+
+
 @dataclass(frozen=True, slots=True)
 class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
-    sets: Mapping[Path, PictureSet]
+    sets: Sets
     faults: tuple[Fault, ...]
     # Photos.
     made: int

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
-from sitegen.site.pages import outputs
+from sitegen.site.pages import content
 from sitegen.site.publishing import Built, publish
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
@@ -25,9 +26,11 @@ def build(
 ) -> Built:
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
-    `pictures` has the photos by (piece's slug, photo's file); a page goes without one that is missing.
+    `pictures` has the photos by (piece's slug, photo's file), best as an Album; a page goes without one that
+    is missing.
     `theme` is the theme's folder, `icons` are files for the site's root.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    return publish(out, {**outputs(house), **dict(icons)})
+    whole = content(house)
+    return publish(out, replace(whole, files={**whole.files, **dict(icons)}))

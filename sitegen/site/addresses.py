@@ -24,7 +24,7 @@ STYLE = "style.css"
 HEADERS = "headers.txt"
 
 # First folder names that the site itself uses; a page of the artist's can't take them.
-TAKEN = frozenset({"gallery", "pieces", "commissions", "shows", "letters", "404", "index"})
+TAKEN = frozenset({"gallery", "pieces", "pictures", "commissions", "shows", "letters", "404", "index"})
 
 
 def piece(slug: str) -> str:
@@ -33,8 +33,8 @@ def piece(slug: str) -> str:
 
 
 def photo(slug: str, name: str) -> str:
-    """Return the path of one rendition of a piece's photo, beside the piece's page."""
-    return f"pieces/{slug}/{name}"
+    """Return the path of one rendition of a piece's photo, on the piece's shelf."""
+    return f"pictures/{slug}/{name}"
 
 
 def series(slug: str) -> str:
@@ -69,9 +69,14 @@ def round_calendar(slug: str) -> str:
 
 def relative(source: str, target: str) -> str:
     """Point from the page at `source` to the file at `target`, both from the site's root."""
+    # Plain text work: a gallery's page asks for thousands, and posixpath.relpath takes ten times as long.
     file, hash_mark, part = target.partition("#")
-    path = posixpath.relpath(file, posixpath.dirname(source) or ".")
-    return quote(path) + hash_mark + part
+    here, there = source.split("/")[:-1], file.split("/")
+    shared = 0
+    while shared < len(here) and shared < len(there) - 1 and here[shared] == there[shared]:
+        shared += 1
+    steps = [".."] * (len(here) - shared) + there[shared:]
+    return quote("/".join(steps)) + hash_mark + part
 
 
 def clean(target: str) -> str:

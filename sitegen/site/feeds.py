@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, time
+from itertools import islice
 from xml.etree import ElementTree as ET
 
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.content import Made
 from sitegen.site.house import House
-from sitegen.site.known import Known
+from sitegen.site.known import Known, Links
 from sitegen.site.prose import prose
 from sitegen.site.shown import Exhibit
 from sitegen.site.xml import document
@@ -23,42 +25,57 @@ _BEFORE_ALL = date(1970, 1, 1)
 _CONTROL = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 65534, 65535))
 
 
-def feed_of_all(house: House, known: Known) -> bytes:
-    """Write the feed of finished pieces, newest first."""
-    finished = [one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one)]
-    return _feed(
-        house, known, addresses.FEED, house.words.plain("feed.all", studio=house.front.card.studio), finished
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A feed before it is written."""
+
+    path: str
+    title: str
+    entries: tuple[Exhibit, ...]
+
+
+def feeds(house: House) -> tuple[Feed, Feed]:
+    """Return the feed of finished pieces, newest first, and the feed of what can be bought."""
+    studio = house.front.card.studio
+    finished = (one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one))
+    return (
+        Feed(addresses.FEED, house.words.plain("feed.all", studio=studio), tuple(islice(finished, _LENGTH))),
+        Feed(
+            addresses.AVAILABLE_FEED,
+            house.words.plain("feed.available", studio=studio),
+            house.available[:_LENGTH],
+        ),
     )
 
 
-def feed_of_available(house: House, known: Known) -> bytes:
-    """Write the feed of what can be bought."""
-    title = house.words.plain("feed.available", studio=house.front.card.studio)
-    return _feed(house, known, addresses.AVAILABLE_FEED, title, house.available)
+def write(house: House, known: Known, one: Feed) -> Made:
+    """Write a feed. A link that leads nowhere is reported by the piece's own page, which is set before."""
+    links = known.on(one.path)
+    return Made(_feed(house, links, one), links.asked)
 
 
-def _feed(house: House, known: Known, path: str, title: str, shown: Iterable[Exhibit]) -> bytes:
-    entries = list(shown)[:_LENGTH]
-    address = house.front.card.address + path
+def _feed(house: House, links: Links, one: Feed) -> bytes:
+    entries = one.entries
+    address = house.front.card.address + one.path
     feed = ET.Element("feed", {"xmlns": ATOM, "xml:lang": house.front.card.language})
     _text(feed, "id", address)
-    _text(feed, "title", title)
+    _text(feed, "title", one.title)
     _text(
         feed,
         "updated",
-        _moment(house, max((_day(one) or _BEFORE_ALL for one in entries), default=_BEFORE_ALL)),
+        _moment(house, max((_day(entry) or _BEFORE_ALL for entry in entries), default=_BEFORE_ALL)),
     )
     _author(house, feed)
     ET.SubElement(feed, "link", {"rel": "self", "type": "application/atom+xml", "href": address})
     ET.SubElement(
         feed, "link", {"rel": "alternate", "type": "text/html", "href": house.address(addresses.GALLERY)}
     )
-    for one in entries:
-        _entry(house, known, feed, one)
+    for entry in entries:
+        _entry(house, links, feed, entry)
     return document(feed)
 
 
-def _entry(house: House, known: Known, feed: ET.Element, one: Exhibit) -> None:
+def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
     piece = one.piece
     entry = ET.SubElement(feed, "entry")
     address = house.address(one.path)
@@ -71,7 +88,7 @@ def _entry(house: House, known: Known, feed: ET.Element, one: Exhibit) -> None:
     if piece.series:
         ET.SubElement(entry, "category", {"term": piece.series.slug, "label": piece.series.name})
     _text(entry, "summary", label_line(house, one))
-    _text(entry, "content", str(_content(house, known, one)), {"type": "html"})
+    _text(entry, "content", str(_content(house, links, one)), {"type": "html"})
 
 
 def label_line(house: House, one: Exhibit) -> str:
@@ -88,7 +105,7 @@ def label_line(house: House, one: Exhibit) -> str:
     return " · ".join(house.typographic(fact) for fact in facts if fact)
 
 
-def _content(house: House, known: Known, one: Exhibit) -> Markup:
+def _content(house: House, links: Links, one: Exhibit) -> Markup:
     parts = [Markup("<p>{}</p>").format(label_line(house, one))]
     if one.first is not None:
         shown = min(
@@ -101,9 +118,7 @@ def _content(house: House, known: Known, one: Exhibit) -> Markup:
             ),
         )
     # A feed reader shows the story away from the site, so its links are written out in full.
-    parts.append(
-        prose(one.piece.story, house.quotes, lambda target: house.address(known.find(target, one.path)))
-    )
+    parts.append(prose(one.piece.story, house.quotes, lambda target: house.address(links.find(target))))
     return Markup("").join(parts)
 
 

@@ -10,7 +10,7 @@ from sitegen.site import addresses
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.policy import page_policy
-from sitegen.site.structured import script
+from sitegen.site.structured import script, told
 
 _ICONS = {
     "favicon.ico": Markup('<link rel="icon" href="{}" sizes="32x32">'),
@@ -21,10 +21,11 @@ _ICONS = {
 
 def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
     """Return the tags of a page's head, one a line."""
+    facts = told(house, leaf)
     rows = [
         Markup('<meta charset="utf-8">'),
         Markup('<meta name="viewport" content="width=device-width, initial-scale=1">'),
-        Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(page_policy(leaf)),
+        Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(page_policy(leaf, facts)),
         Markup("<title>{}</title>").format(full_title(house, leaf)),
         Markup('<link rel="stylesheet" href="{}">').format(point(addresses.STYLE)),
         *_about(leaf),
@@ -32,7 +33,7 @@ def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
         *(_ICONS[name].format(point(name)) for name in _ICONS if name in house.icons),
         Markup('<meta name="color-scheme" content="light dark">'),
         *_bars(house),
-        script(leaf.facts),
+        script(facts),
     ]
     return Markup("\n").join(row for row in rows if row)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import TypeVar
 
 from sitegen.site import addresses
 from sitegen.site.faults import SiteFault
@@ -17,6 +19,8 @@ from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicSeries
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
+
+Key = TypeVar("Key", bound=Hashable)
 
 
 @dataclass(frozen=True)
@@ -65,11 +69,27 @@ class House:
 
     def of_series(self, slug: str) -> tuple[Exhibit, ...]:
         """Return a series' pieces, newest first."""
-        return tuple(one for one in self.exhibits if one.piece.series and one.piece.series.slug == slug)
+        return tuple(self._by_series[slug])
 
     def of_year(self, year: int) -> tuple[Exhibit, ...]:
         """Return what was finished in a year."""
-        return tuple(one for one in self.exhibits if one.piece.year == year)
+        return tuple(self._by_year[year])
+
+    def title_of(self, slug: str) -> str:
+        """Return the title of the piece with this address."""
+        return self._titles[slug]
+
+    @cached_property
+    def _by_series(self) -> Mapping[str, list[Exhibit]]:
+        return _grouped((one.piece.series.slug, one) for one in self.exhibits if one.piece.series)
+
+    @cached_property
+    def _by_year(self) -> Mapping[int, list[Exhibit]]:
+        return _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
+
+    @cached_property
+    def _titles(self) -> Mapping[str, str]:
+        return {one.piece.slug: one.piece.title for one in self.exhibits}
 
     def pages(self, *names: str) -> tuple[Page, ...]:
         """Return those of the artist's pages that exist, in the order of the names."""
@@ -89,6 +109,13 @@ class House:
     def quotes(self) -> str:
         """The four quotation marks of the language."""
         return self.words.plain("quotes")
+
+
+def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> Mapping[Key, list[Exhibit]]:
+    groups: dict[Key, list[Exhibit]] = defaultdict(list)
+    for key, one in rows:
+        groups[key].append(one)
+    return groups
 
 
 def open_house(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 
 from sitegen.site import addresses
+from sitegen.site.content import Asked
 from sitegen.site.faults import SiteFault
 
 
@@ -15,21 +16,47 @@ class Known:
         """Hold the paths of all pages."""
         self._by_name = {_name(path): path for path in paths}
 
+    def look(self, target: str) -> str | None:
+        """Return the path that `target` means; None if there is no such page."""
+        file, hash_mark, part = target.partition("#")
+        path = self._by_name.get(_name(file))
+        return None if path is None else path + hash_mark + part
+
+    def on(self, where: str) -> Links:
+        """Return what finds the links on the page at `where`."""
+        return Links(self, where)
+
     def find(self, target: str, where: str) -> str:
         """Return the path that `target` means; `where` names the page it stands on.
 
         Raises SiteFault if there is no such page.
         """
-        file, hash_mark, part = target.partition("#")
-        name = _name(file)
-        if name in self._by_name:
-            return self._by_name[name] + hash_mark + part
-        near = get_close_matches(name, self._by_name, n=1)
+        if (path := self.look(target)) is not None:
+            return path
+        near = get_close_matches(_name(target.partition("#")[0]), self._by_name, n=1)
         hint = f"; did you mean '{near[0]}'?" if near else ""
         raise SiteFault(
             f"{_source(where)}: the link to '{target}' leads to no page of the site{hint} "
             "(write a page's name, like privacy or pieces/moth-clerk, or a whole address with https://)"
         )
+
+
+class Links:
+    """Finds the links in the words of one page, and remembers which were asked for."""
+
+    def __init__(self, known: Known, where: str) -> None:
+        """Look among the `known` pages, from the page at `where`."""
+        self._known, self._where = known, where
+        self._asked: dict[str, str] = {}
+
+    def find(self, target: str) -> str:
+        """Return the path that `target` means; raises SiteFault if there is no such page."""
+        return self._asked.setdefault(target, self._known.find(target, self._where))
+
+    @property
+    def asked(self) -> Asked:
+        """What was asked for so far, and found."""
+        return tuple(sorted(self._asked.items()))
 
 
 def _name(path: str) -> str:

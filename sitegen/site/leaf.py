@@ -10,9 +10,18 @@ from typing import Any
 from sitegen.site.shown import Shot
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Something that structured data tells of; put into words when the page is set."""
+
+    kind: str
+    """One of `structured.TELLERS`."""
+    subject: Any = None
+
+
 @dataclass(frozen=True)
 class Leaf:
-    """A page as plain values; the same leaf always gives the same bytes."""
+    """A page as plain values: leaves with the same text (`repr`) give the same bytes, within one house."""
 
     path: str
     """From the site's root, like gallery/index.html."""
@@ -25,13 +34,13 @@ class Leaf:
     """What the template gets, by name."""
     shot: Shot | None = None
     """The picture of link previews."""
-    facts: tuple[Mapping[str, Any], ...] = ()
-    """Structured data in schema.org's words."""
+    facts: tuple[Told, ...] = ()
+    """What its structured data tells of."""
     listed: bool = True
     """Whether search engines are asked to keep it."""
     kind: str = "website"
     """Open Graph's type."""
     posts_to: str | None = None
     """Where a form on it sends what is written in."""
-    changed: date | None = None
-    """Day of its last change, where the files tell one that may be told."""
+    changed: date | None = field(default=None, repr=False)
+    """Day of its last change, where the files tell one that may be told: for the sitemap, not on the page."""

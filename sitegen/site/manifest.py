@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
-FORMAT = 1
+from sitegen.site.content import Asked
+
+FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,38 +30,41 @@ class Stamp:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
-    """One file of the site."""
+class SheetNote:
+    """A sheet as it was last made."""
 
-    digest: str
-    """SHA-256 of its bytes."""
-    stamp: Stamp | None = None
-    """The file on the site as it was last seen."""
-    source: Stamp | None = None
-    """The file that its bytes came from, if they came from one."""
-
-    def at(self, stamp: Stamp) -> Entry:
-        """Return the entry with the stamp of the file as it lies on the site."""
-        return replace(self, stamp=stamp)
+    key: str
+    stamp: Stamp
+    """Of its file on the site."""
+    asked: Asked
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
+class ShelfNote:
+    """A shelf as it was last filled."""
+
+    key: str
+    time: int
+    """Last change of the folder in nanoseconds: it moves when a picture comes or goes."""
+    count: int
+    """Pictures on it."""
+
+
+@dataclass
 class Manifest:
-    """All files of the site by path."""
+    """What is known of the site."""
 
-    entries: Mapping[str, Entry] = field(default_factory=dict)
-
-    def get(self, path: str) -> Entry | None:
-        """Find a file's entry."""
-        return self.entries.get(path)
+    sheets: dict[str, SheetNote] = field(default_factory=dict)
+    """By path."""
+    shelves: dict[str, ShelfNote] = field(default_factory=dict)
+    """By name."""
 
     def write(self, file: Path) -> None:
         """Write the note, whole or not at all."""
-        body = json.dumps({path: _row(entry) for path, entry in sorted(self.entries.items())}, indent=0)
-        text = json.dumps({"format": FORMAT, "check": _check(body), "files": body})
+        body = _body(self)
         part = file.with_name(file.name + ".part")
         try:
-            part.write_text(text, "utf-8")
+            part.write_text(f"{_check(body)}\n{body}", "utf-8")
             part.replace(file)
         except BaseException:
             part.unlink(missing_ok=True)
@@ -69,44 +74,52 @@ class Manifest:
 def read_manifest(file: Path) -> Manifest:
     """Read the note; a missing, torn or foreign one counts as empty."""
     try:
-        tree = json.loads(file.read_text("utf-8"))
-        if tree["format"] != FORMAT or tree["check"] != _check(tree["files"]):
+        check, _, body = file.read_text("utf-8").partition("\n")
+        tree = json.loads(body) if check == _check(body) else {}
+        if tree.get("format") != FORMAT:
             return Manifest()
-        return Manifest({path: _entry(row) for path, row in json.loads(tree["files"]).items()})
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, IndexError):
+        return Manifest(
+            {path: _sheet(*row) for path, row in tree["sheets"].items()},
+            {name: ShelfNote(*row) for name, row in tree["shelves"].items()},
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return Manifest()
 
 
-def walk(folder: Path) -> dict[str, Stamp]:
-    """Return every file below a folder by its path from there; nothing if the folder isn't there."""
-    return dict(_walk(os.fspath(folder), "")) if folder.is_dir() else {}
+def walk(folder: Path, skipped: str) -> dict[str, Stamp]:
+    """Return every file below a folder by its path from there, but for those in its folder `skipped`.
+
+    Nothing if the folder isn't there.
+    """
+    if not folder.is_dir():
+        return {}
+    return dict(_walk(os.fspath(folder), "", skipped))
 
 
-def _walk(folder: str, prefix: str) -> Iterator[tuple[str, Stamp]]:
+def _walk(folder: str, prefix: str, skipped: str) -> Iterator[tuple[str, Stamp]]:
     with os.scandir(folder) as entries:
         for entry in entries:
-            if entry.is_dir(follow_symlinks=False):
-                yield from _walk(entry.path, f"{prefix}{entry.name}/")
-            else:
+            if not entry.is_dir(follow_symlinks=False):
                 # On Windows a DirEntry's own stat may be stale for hard links, so ask the file.
-                yield prefix + entry.name, Stamp.of(Path(entry.path).lstat())
+                yield prefix + entry.name, Stamp.of(os.lstat(entry.path))
+            elif prefix or entry.name != skipped:
+                yield from _walk(entry.path, f"{prefix}{entry.name}/", skipped)
 
 
-def _row(entry: Entry) -> list[int | str | None]:
-    stamps = (entry.stamp, entry.source)
-    return [
-        entry.digest,
-        *(part for one in stamps for part in ((one.size, one.time) if one else (None, None))),
-    ]
+def _body(manifest: Manifest) -> str:
+    tree = {
+        "format": FORMAT,
+        "sheets": {
+            path: [one.key, one.stamp.size, one.stamp.time, one.asked]
+            for path, one in sorted(manifest.sheets.items())
+        },
+        "shelves": {name: [one.key, one.time, one.count] for name, one in sorted(manifest.shelves.items())},
+    }
+    return json.dumps(tree, ensure_ascii=False, separators=(",", ":"))
 
 
-def _entry(row: list[object]) -> Entry:
-    digest, size, time, source_size, source_time = row
-    return Entry(str(digest), _stamp(size, time), _stamp(source_size, source_time))
-
-
-def _stamp(size: object, time: object) -> Stamp | None:
-    return Stamp(size, time) if isinstance(size, int) and isinstance(time, int) else None
+def _sheet(key: str, size: int, time: int, asked: list[list[str]]) -> SheetNote:
+    return SheetNote(key, Stamp(size, time), tuple((typed, path) for typed, path in asked))
 
 
 def _check(body: str) -> str:

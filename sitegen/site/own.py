@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from sitegen.site import addresses
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
-from sitegen.site.structured import artwork, person, website
+from sitegen.site.leaf import Leaf, Told
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
 from sitegen.studio.settings import PaymentPlan
@@ -33,7 +32,7 @@ def home(house: House) -> Iterator[Leaf]:
             "show": next((one for one in front.shows if one.coming), None),
         },
         shot=house.face,
-        facts=(website(house), person(house), *((artwork(house, newest),) if newest else ())),
+        facts=(Told("website"), Told("person"), *((Told("artwork", newest),) if newest else ())),
     )
 
 
@@ -80,7 +79,7 @@ def own_pages(house: House) -> Iterator[Leaf]:
                 "kept": None,
                 "versions": house.front.terms_of(page.name),
             },
-            facts=(person(house),) if page.name == "about" else (),
+            facts=(Told("person"),) if page.name == "about" else (),
         )
 
 

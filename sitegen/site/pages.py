@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
+from pathlib import Path
 
 from sitegen.site import addresses
 from sitegen.site.calendars import calendars
 from sitegen.site.commissions import commissions
+from sitegen.site.content import Content, Sheet, Shelf
 from sitegen.site.faults import SiteFault
-from sitegen.site.feeds import feed_of_all, feed_of_available
+from sitegen.site.feeds import feeds, write
 from sitegen.site.gallery import gallery
 from sitegen.site.house import House
+from sitegen.site.keys import common_key, digest, leaf_key
 from sitegen.site.known import Known
 from sitegen.site.leaf import Leaf
 from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
 from sitegen.site.policy import headers
-from sitegen.site.publishing import Output
 from sitegen.site.setting import open_press, set_leaf
-from sitegen.site.shown import ratio_styles
+from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.shows import shows
 from sitegen.site.sitemap import robots, sitemap
 
@@ -37,23 +40,39 @@ _STYLE_SOURCE = "style.css"
 _STATIC = "static"
 
 
-def outputs(house: House) -> dict[str, Output]:
-    """Return every file of the site by its path: pages, feeds, calendars, pictures, the theme's own files."""
+def content(house: House) -> Content:
+    """Return the whole site: pages, feeds, calendars, pictures, the theme's own files."""
     leaves = [leaf for room in _ROOMS for leaf in room(house)]
     known = Known(frozenset(leaf.path for leaf in leaves))
-    press = open_press(house)
-    return {
-        **{leaf.path: set_leaf(house, press, known, leaf) for leaf in leaves},
-        addresses.FEED: feed_of_all(house, known),
-        addresses.AVAILABLE_FEED: feed_of_available(house, known),
-        addresses.SITEMAP: sitemap(house, leaves),
-        addresses.ROBOTS: robots(house),
-        addresses.HEADERS: headers(house),
-        addresses.STYLE: _style(house),
-        **dict(calendars(house)),
-        **dict(_photographs(house)),
-        **dict(_static(house)),
-    }
+    return Content(
+        files={
+            addresses.SITEMAP: sitemap(house, leaves),
+            addresses.ROBOTS: robots(house),
+            addresses.HEADERS: headers(house),
+            addresses.STYLE: _style(house),
+            **dict(calendars(house)),
+            **dict(_static(house)),
+        },
+        sheets=tuple(_sheets(house, known, leaves)),
+        shelves=tuple(_shelf(one) for one in house.exhibits if one.shots),
+        find=known.look,
+    )
+
+
+def _sheets(house: House, known: Known, leaves: Iterable[Leaf]) -> Iterator[Sheet]:
+    common, press = common_key(house), open_press(house)
+    for leaf in leaves:
+        make = partial(set_leaf, house, press, known, leaf)
+        yield Sheet(leaf.path, leaf_key(common, house, leaf), make)
+    for feed in feeds(house):
+        yield Sheet(feed.path, digest(common, repr(feed)), partial(write, house, known, feed))
+
+
+def _shelf(one: Exhibit) -> Shelf:
+    key = digest(*(shot.mark for shot in one.shots))
+    return Shelf(
+        one.piece.slug, key, lambda: tuple(picture for shot in one.shots for picture in shot.renditions)
+    )
 
 
 def _style(house: House) -> bytes:
@@ -67,14 +86,7 @@ def _style(house: House) -> bytes:
     return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
 
 
-def _photographs(house: House) -> Iterator[tuple[str, Output]]:
-    for one in house.exhibits:
-        for shot in one.shots:
-            for rendition in shot.renditions:
-                yield shot.path(rendition), rendition
-
-
-def _static(house: House) -> Iterator[tuple[str, Output]]:
+def _static(house: House) -> Iterator[tuple[str, Path]]:
     folder = house.theme.templates / _STATIC
     for file in sorted(folder.rglob("*")):
         if file.is_file():

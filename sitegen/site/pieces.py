@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -9,10 +10,9 @@ from decimal import Decimal
 
 from sitegen.site import dated
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Leaf, Told
 from sitegen.site.scale import draw
 from sitegen.site.shown import Exhibit
-from sitegen.site.structured import artwork
 from sitegen.studio import plan
 from sitegen.studio.payment_terms import plan_terms
 
@@ -33,11 +33,11 @@ class Payment:
 
 def pieces(house: House) -> Iterator[Leaf]:
     """Yield the page of each piece."""
-    titles = [one.piece.title for one in house.exhibits]
+    titles = Counter(one.piece.title for one in house.exhibits)
     for one in house.exhibits:
         piece = one.piece
         title = house.typographic(piece.title)
-        if titles.count(piece.title) > 1:
+        if titles[piece.title] > 1:
             title = f"{title} ({piece.number or piece.slug})"
         yield Leaf(
             path=one.path,
@@ -53,7 +53,7 @@ def pieces(house: House) -> Iterator[Leaf]:
                 "plan_start": house.front.plan_start,
             },
             shot=one.first,
-            facts=(artwork(house, one),),
+            facts=(Told("artwork", one),),
             kind="article",
             changed=dated.of_pieces([one]),
         )
@@ -81,7 +81,7 @@ def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
     if one.piece.series is None:
         return ()
     room = house.of_series(one.piece.series.slug)
-    place = room.index(one)
+    place = next(at for at, other in enumerate(room) if other is one)
     return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
 
 

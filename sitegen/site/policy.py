@@ -7,7 +7,7 @@ from hashlib import sha256
 
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
-from sitegen.site.structured import block
+from sitegen.site.structured import Facts, block
 from sitegen.studio.outward import origin
 
 # No frame, no foreign host, no script. `file:` is for pages opened from a disk, where 'self' means nothing in
@@ -18,14 +18,14 @@ _SHARED = (
 )
 
 
-def page_policy(leaf: Leaf) -> str:
-    """Return the page's own Content-Security-Policy.
+def page_policy(leaf: Leaf, facts: tuple[Facts, ...]) -> str:
+    """Return the Content-Security-Policy of a page with these facts.
 
     Structured data is named by its hash, though no browser would run it: some checkers take it for a script.
     """
     rules = [_SHARED, f"form-action {_form(leaf.posts_to)}"]
-    if leaf.facts:
-        digest = b64encode(sha256(block(leaf.facts).encode("utf-8")).digest()).decode("ascii")
+    if facts:
+        digest = b64encode(sha256(block(facts).encode("utf-8")).digest()).decode("ascii")
         rules.append(f"script-src 'sha256-{digest}'")
     return "; ".join(rules)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 from html import unescape
 from typing import Any
 from urllib.parse import urlsplit
@@ -75,6 +76,14 @@ def prose(text: str, quotes: str, resolve: Resolve, base: int = 2) -> Markup:
 
     `quotes` holds the four quotation marks of the language: double open, double close, single open, close.
     """
+    markdown, manners = _reader(quotes)
+    manners.resolve, manners.base = resolve, base
+    return Markup(markdown.reset().convert(text))  # noqa: S704 (raw HTML is switched off below)
+
+
+@lru_cache(maxsize=4)
+def _reader(quotes: str) -> tuple[Markdown, _Manners]:
+    """Make a reader; it serves again and again, as making one takes longer than reading a story."""
     markdown = Markdown(
         extensions=[SmartyExtension(substitutions=_substitutions(quotes)), "tables", "sane_lists"],
         output_format="html",
@@ -82,8 +91,9 @@ def prose(text: str, quotes: str, resolve: Resolve, base: int = 2) -> Markup:
     markdown.preprocessors.deregister("html_block")
     for name in ("html", "entity"):
         markdown.inlinePatterns.deregister(name)
-    markdown.treeprocessors.register(_Manners(markdown, resolve, base), "manners", _PRIORITY_LAST)
-    return Markup(markdown.convert(text))  # noqa: S704 (raw HTML is switched off above)
+    manners = _Manners(markdown, str, 2)
+    markdown.treeprocessors.register(manners, "manners", _PRIORITY_LAST)
+    return markdown, manners
 
 
 def _substitutions(quotes: str) -> dict[str, Any]:

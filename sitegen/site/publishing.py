@@ -1,26 +1,27 @@
 """Put a finished site in the place of the old one, whole or not at all.
 
-The way through: finish what a killed run left, compare, stage a complete tree beside the old one,
-swap the two, note what is there. Until the swap the old site is untouched; if nothing changed,
-nothing is written.
+The way through: finish what a killed run left, make the sheets whose keys are new, compare, stage a complete
+tree beside the old one, swap the two, note what is there. Until the swap the old site is untouched; if
+nothing changed, nothing is written.
 """
 
 from __future__ import annotations
 
-import hashlib
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from sitegen.site import shelving
+from sitegen.site.content import Asked, Content, Find, Sheet
 from sitegen.site.faults import SiteFault
-from sitegen.site.manifest import Entry, Manifest, Stamp, read_manifest, walk
-from sitegen.studio.picture import Rendition
+from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, walk
+from sitegen.site.places import PICTURES, Places, recover, swap
 
-Output = bytes | Path | Rendition
-"""A page's bytes, a file elsewhere whose bytes the site carries, or a picture that lies in a pack."""
+Ready = bytes | Path | None
+"""A file's bytes, a file elsewhere that has them, or None: as they lie on the site already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,127 +31,105 @@ class Built:
     written: tuple[str, ...]
     removed: tuple[str, ...]
     unchanged: int
+    made: int = 0
+    """Pages and feeds that had to be set to know whether they changed."""
 
 
 @dataclass(frozen=True)
-class Places:
-    """The folders of one swap."""
+class Work:
+    """What is to be done about everything but the pictures."""
 
-    out: Path
-
-    @property
-    def site(self) -> Path:
-        """The site that visitors get."""
-        return self.out / "site"
-
-    @property
-    def new(self) -> Path:
-        """Where the next site is put together; complete before the old one moves."""
-        return self.out / ".site-new"
-
-    @property
-    def old(self) -> Path:
-        """The last site, on its way out. Its presence says that `new` was complete."""
-        return self.out / ".site-old"
-
-    @property
-    def manifest(self) -> Path:
-        """What lies in `site`, so that the next run needn't read it all."""
-        return self.out / ".site-manifest.json"
+    wanted: Mapping[str, Ready]
+    written: frozenset[str]
+    removed: tuple[str, ...]
+    asked: Mapping[str, Asked]
+    """What the sheets made now hold of the artist's links."""
 
 
-def publish(out: Path, outputs: Mapping[str, Output]) -> Built:
-    """Make out/site hold exactly `outputs` (path from the site's root to bytes or a file).
+def publish(out: Path, content: Content) -> Built:
+    """Make out/site hold exactly this content.
 
     Raises SiteFault if two paths differ only in case, or if the folder can't be written.
     """
     places = Places(out)
-    _check_names(outputs)
+    _check_names([*content.files, *(sheet.path for sheet in content.sheets)])
     with _reported(places):
         recover(places)
-        known, real = read_manifest(places.manifest), walk(places.site)
-        wanted = {path: _entry(output, known.get(path)) for path, output in sorted(outputs.items())}
-        written = tuple(
-            path for path, entry in wanted.items() if not _holds(places, path, entry, known, real)
-        )
-        removed = tuple(sorted(real.keys() - wanted.keys()))
-        if written or removed or not places.site.is_dir():
-            _stage(places, outputs, frozenset(written))
+        known = read_manifest(places.manifest)
+        work = _compare(places.site, content, known)
+        pictures = shelving.survey(places.site, content.shelves, known)
+        if work.written or work.removed or pictures.missing or not places.site.is_dir():
+            _stage(places, work)
+            shelving.add(*_onto(places), pictures.missing)
             swap(places)
-        _note(places, wanted, known)
-    return Built(written, removed, len(wanted) - len(written))
+        shelving.remove(places.site, pictures.stale, pictures.shelves)
+        _note(places, content, work.asked, known)
+    return Built(
+        written=tuple(sorted((*work.written, *pictures.missing))),
+        removed=tuple(sorted((*work.removed, *pictures.stale))),
+        unchanged=len(work.wanted) - len(work.written) + pictures.right,
+        made=len(work.asked),
+    )
 
 
-def recover(places: Places) -> None:
-    """Finish or undo what a killed run left behind."""
-    if places.old.exists() and not places.site.exists():
-        # Killed in the middle of the swap: the staged site was complete, so go forward.
-        (places.new if places.new.exists() else places.old).rename(places.site)
-    for leftover in (places.new, places.old):
-        if leftover.exists():
-            shutil.rmtree(leftover)
+def _compare(site: Path, content: Content, known: Manifest) -> Work:
+    real = walk(site, PICTURES)
+    wanted: dict[str, Ready] = dict(content.files)
+    asked = {}
+    for sheet in content.sheets:
+        made = None if _stands(sheet, known, real, content.find) else sheet.make()
+        wanted[sheet.path] = made.content if made else None
+        if made:
+            asked[sheet.path] = made.asked
+    written = frozenset(path for path, ready in wanted.items() if not _holds(site, path, ready, real))
+    return Work(wanted, written, tuple(sorted(real.keys() - wanted.keys())), asked)
 
 
-def swap(places: Places) -> None:
-    """Put the staged site in the place of the old one."""
-    if places.site.exists():
-        places.site.rename(places.old)
-    places.new.rename(places.site)
-    if places.old.exists():
-        shutil.rmtree(places.old)
+def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find) -> bool:
+    """Tell whether the site has this sheet already, made from the same and with its links still right."""
+    note = known.sheets.get(sheet.path)
+    return (
+        note is not None
+        and note.key == sheet.key
+        and note.stamp == real.get(sheet.path)
+        and all(find(typed) == path for typed, path in note.asked)
+    )
 
 
-def _entry(output: Output, known: Entry | None) -> Entry:
-    """Describe an output; a file or picture that is as it was at the last run isn't read again."""
-    if isinstance(output, bytes):
-        return Entry(hashlib.sha256(output).hexdigest())
-    source = _source(output)
-    if known is not None and known.source == source:
-        return Entry(known.digest, source=source)
-    return Entry(hashlib.sha256(content(output)).hexdigest(), source=source)
-
-
-def _source(output: Path | Rendition) -> Stamp:
-    # A picture's name changes with its bytes, so its name, which is its path, and its size say it all.
-    return Stamp(output.size, 0) if isinstance(output, Rendition) else Stamp.of(output.stat())
-
-
-def content(output: Output) -> bytes:
-    """Return the bytes of an output. Raises OSError if they can't be read, or not all of them."""
-    if isinstance(output, bytes):
-        return output
-    if isinstance(output, Path):
-        return output.read_bytes()
-    with output.pack.open("rb") as pack:
-        pack.seek(output.offset)
-        found = pack.read(output.size)
-    if len(found) != output.size:
-        raise OSError(None, "the stored pictures are cut short", str(output.pack))
-    return found
-
-
-def _holds(places: Places, path: str, wanted: Entry, known: Manifest, real: Mapping[str, Stamp]) -> bool:
-    """Tell whether the site has these bytes already, reading the file only if it isn't as noted."""
-    stamp, note = real.get(path), known.get(path)
-    if stamp is None:
+def _holds(site: Path, path: str, ready: Ready, real: Mapping[str, Stamp]) -> bool:
+    """Tell whether the site has these bytes already."""
+    if ready is None:
+        return True
+    there = real.get(path)
+    if there is None:
         return False
-    if note is not None and note.stamp == stamp:
-        return note.digest == wanted.digest
-    return hashlib.sha256((places.site / path).read_bytes()).hexdigest() == wanted.digest
+    size = len(ready) if isinstance(ready, bytes) else ready.stat().st_size
+    return there.size == size and (site / path).read_bytes() == _bytes(ready)
 
 
-def _stage(places: Places, outputs: Mapping[str, Output], written: frozenset[str]) -> None:
-    """Put the complete next site together; what stays the same keeps its file."""
+def _bytes(ready: bytes | Path) -> bytes:
+    return ready if isinstance(ready, bytes) else ready.read_bytes()
+
+
+def _stage(places: Places, work: Work) -> None:
+    """Put the next site together, all but the pictures; what stays the same keeps its file."""
     places.new.mkdir(parents=True)
-    for folder in sorted({PurePosixPath(path).parent for path in outputs}):
+    for folder in sorted({PurePosixPath(path).parent for path in work.wanted}):
         (places.new / folder).mkdir(parents=True, exist_ok=True)
-    for path, output in outputs.items():
+    for path, ready in work.wanted.items():
         target = places.new / path
-        if path not in written:
+        if path not in work.written or ready is None:
             _carry(places.site / path, target)
         else:
             # Copied, never linked: a file of the theme must not change when the site's does.
-            target.write_bytes(content(output))
+            target.write_bytes(_bytes(ready))
+
+
+def _onto(places: Places) -> tuple[Path, Path | None]:
+    """Return where new pictures go, and by which way: where none lie yet, straight into the next site."""
+    if (places.site / PICTURES).is_dir():
+        return places.site, places.part
+    return places.new, None
 
 
 def _carry(source: Path, target: Path) -> None:
@@ -161,20 +140,28 @@ def _carry(source: Path, target: Path) -> None:
         shutil.copy2(source, target)
 
 
-def _note(places: Places, wanted: Mapping[str, Entry], known: Manifest) -> None:
-    real = walk(places.site)
-    manifest = Manifest({path: entry.at(real[path]) for path, entry in wanted.items()})
+def _note(places: Places, content: Content, asked: Mapping[str, Asked], known: Manifest) -> None:
+    sheets = {}
+    for sheet in content.sheets:
+        note = known.sheets.get(sheet.path)
+        if sheet.path in asked or note is None:
+            stamp = Stamp.of((places.site / sheet.path).lstat())
+            note = SheetNote(sheet.key, stamp, asked.get(sheet.path, ()))
+        sheets[sheet.path] = note
+    manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
     if manifest != known:
         manifest.write(places.manifest)
 
 
-def _check_names(outputs: Mapping[str, Output]) -> None:
+def _check_names(paths: Iterable[str]) -> None:
     # Windows and most Macs take Photo.jpg and photo.jpg for one file.
     seen: dict[str, str] = {}
-    for path in outputs:
+    for path in paths:
         other = seen.setdefault(path.casefold(), path)
         if other != path:
             raise SiteFault(f"two files of the site would be called {other} and {path}; rename one of them")
+        if path.casefold().startswith(f"{PICTURES}/"):
+            raise SiteFault(f"the folder {PICTURES} is for the pictures; {path} needs another place")
 
 
 @contextmanager

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.content import Made
 from sitegen.site.hanging import hang
 from sitegen.site.head import head
 from sitegen.site.house import House
-from sitegen.site.known import Known
+from sitegen.site.known import Known, Links
 from sitegen.site.leaf import Leaf
 from sitegen.site.mail import mail_link
 from sitegen.site.press import Press
@@ -25,17 +27,31 @@ from sitegen.studio.status import Status
 _FOOT = ("commission-terms", "payment-terms", "shipping", "care", "privacy")
 
 
+@dataclass(frozen=True, slots=True)
+class FootLine:
+    """A page that the foot of every page leads to: not its words, or each page would change with them."""
+
+    name: str
+    title: str
+
+
 def open_press(house: House) -> Press:
     """Make the press with everything that all pages share."""
-    return Press(house.theme.templates, _shared(house))
+    return Press(house.theme.templates, shared(house))
 
 
-def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> bytes:
-    """Return the bytes of one page; they depend on nothing but the arguments."""
-    return press.page(leaf.template, {**_of_page(house, known, leaf), **leaf.parts})
+def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> Made:
+    """Set one page; its bytes depend on nothing but the arguments."""
+    links = known.on(leaf.path)
+    content = press.page(leaf.template, {**_of_page(house, links, leaf), **leaf.parts})
+    return Made(content, links.asked)
 
 
-def _shared(house: House) -> dict[str, Any]:
+def shared(house: House) -> dict[str, Any]:
+    """Return what every template may use, on every page alike.
+
+    A value here is part of every page's key, so whatever changes with each piece has no place here.
+    """
     card, tongue, words = house.front.card, house.tongue, house.words
     return {
         "card": card,
@@ -50,7 +66,7 @@ def _shared(house: House) -> dict[str, Any]:
         "paths": addresses,
         "host": host,
         "nav": _nav(house),
-        "foot": house.pages(*_FOOT),
+        "foot": tuple(FootLine(page.name, page.title) for page in house.pages(*_FOOT)),
         **{name: getattr(tongue, name) for name in _SPOKEN},
     }
 
@@ -83,14 +99,14 @@ def _nav(house: House) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _of_page(house: House, known: Known, leaf: Leaf) -> Mapping[str, Any]:
+def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
     point = pointer(house, leaf.path)
 
     def resolve(target: str) -> str:
-        return point(known.find(target, leaf.path))
+        return point(links.find(target))
 
     def show(shot: Shot, sizes: str, *, card: bool = False, first: bool = False) -> Markup:
-        alt = shot.photo.alt or house.words.plain("picture.of", title=_title(house, shot.slug))
+        alt = shot.photo.alt or house.words.plain("picture.of", title=house.title_of(shot.slug))
         return picture(shot, point, alt, sizes, card=card, first=first)
 
     return {
@@ -109,7 +125,3 @@ def pointer(house: House, path: str) -> Callable[[str], str]:
     if path == addresses.LOST:
         return partial(addresses.from_root, house.front.card.address)
     return partial(addresses.relative, path)
-
-
-def _title(house: House, slug: str) -> str:
-    return next(one.piece.title for one in house.exhibits if one.piece.slug == slug)

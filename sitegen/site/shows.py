@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from sitegen.site import addresses, dated
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
-from sitegen.site.structured import event
+from sitegen.site.leaf import Leaf, Told
 
 
 def shows(house: House) -> Iterator[Leaf]:
@@ -20,6 +19,6 @@ def shows(house: House) -> Iterator[Leaf]:
         title=house.words.plain("shows.title"),
         description=house.words.plain("shows.about", maker=front.card.maker, studio=front.card.studio),
         parts={"coming": coming, "past": tuple(one for one in reversed(front.shows) if not one.coming)},
-        facts=tuple(event(house, one) for one in coming),
+        facts=tuple(Told("event", one) for one in coming),
         changed=dated.of_shows(front.shows),
     )

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.site import addresses
 from sitegen.site.house import House
+from sitegen.site.leaf import Leaf
 from sitegen.site.shown import Exhibit
 from sitegen.studio.money import plain
 from sitegen.studio.public import PublicShow
 
 Facts = dict[str, Any]
+
+
+def told(house: House, leaf: Leaf) -> tuple[Facts, ...]:
+    """Put into words what a page tells of."""
+    return tuple(TELLERS[one.kind](house, one.subject) for one in leaf.facts)
 
 
 def block(facts: tuple[Mapping[str, Any], ...]) -> str:
@@ -33,7 +39,7 @@ def script(facts: tuple[Mapping[str, Any], ...]) -> Markup:
     return Markup('<script type="application/ld+json">{}</script>').format(Markup(block(facts)))  # noqa: S704
 
 
-def person(house: House) -> Facts:
+def person(house: House, _: object = None) -> Facts:
     """Describe the maker."""
     card = house.front.card
     return {
@@ -45,7 +51,7 @@ def person(house: House) -> Facts:
     }
 
 
-def website(house: House) -> Facts:
+def website(house: House, _: object = None) -> Facts:
     """Describe the site."""
     card = house.front.card
     return _told(
@@ -141,3 +147,11 @@ def _largest(renditions: Any) -> Any:
 def _told(facts: Facts) -> Facts:
     """Leave out what isn't known."""
     return {name: value for name, value in facts.items() if value not in (None, "", [])}
+
+
+TELLERS: Mapping[str, Callable[[House, Any], Facts]] = {
+    "website": website,
+    "person": person,
+    "artwork": artwork,
+    "event": event,
+}

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+
+Place = tuple[str, str]
+"""Which photograph: the slug of its piece, and the name of its file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,3 +42,54 @@ class PictureSet:
     """The same for a grid of pieces: the whole frame, or a crop of a detail."""
     social: Rendition
     """JPEG for link previews."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Width over height, of the whole frame and of the frame as a card shows it."""
+
+    whole: float
+    card: float
+
+
+class Album(Mapping[Place, PictureSet]):
+    """The pictures of all photographs.
+
+    A set is put together when it's asked for, and what a page's style or a build's memory needs to know of
+    it comes without: a build that changes one page asks for a few sets among thousands.
+    """
+
+    @abstractmethod
+    def mark(self, place: Place) -> str:
+        """Return a text that is another one whenever a picture of the set or its name is."""
+
+    @abstractmethod
+    def shape(self, place: Place) -> Shape:
+        """Return the shape of a photograph."""
+
+
+class ReadyAlbum(Album):
+    """An album of sets that are there already."""
+
+    def __init__(self, sets: Mapping[Place, PictureSet]) -> None:
+        """Hold these sets."""
+        self._sets = sets
+
+    def mark(self, place: Place) -> str:
+        """Return the whole set as text."""
+        return repr(self._sets[place])
+
+    def shape(self, place: Place) -> Shape:
+        """Return the shape of a photograph."""
+        one = self._sets[place]
+        largest = max(one.card, key=lambda card: card.width)
+        return Shape(one.width / one.height, largest.width / largest.height)
+
+    def __getitem__(self, place: Place) -> PictureSet:
+        return self._sets[place]
+
+    def __iter__(self) -> Iterator[Place]:
+        return iter(self._sets)
+
+    def __len__(self) -> int:
+        return len(self._sets)
