@@ -31,6 +31,9 @@ class StudioAlbum(Album):
         """Return the shape of a photo."""
         return self._sets.shape(self._paths[place])
 
+    def __contains__(self, place: object) -> bool:
+        return place in self._paths
+
     def __getitem__(self, place: Place) -> PictureSet:
         return self._sets[self._paths[place]]
 

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse
 
 NAME = ".built.json"
-# Web pictures have a hash of their bytes in their names; that they are there is enough.
-_PICTURES = (".webp", ".avif", ".jpg")
+# The site's pictures lie below this folder, each under a name that changes with its bytes: it's enough that
+# none came or went, and that shows in the time of its folder.
+_PICTURES = "pictures"
 
 
 @dataclass(frozen=True)
@@ -112,25 +113,26 @@ def read_key_of(folder: Path, theme: Path) -> str:
 
 def site_key_of(folder: Path) -> str:
     """Return a digest of the stamps of the site that lies in out/site."""
-    return _joined(*sorted(_stamps(folder / "out" / "site", by_name=_PICTURES)))
+    site = folder / "out" / "site"
+    shelves = site / _PICTURES
+    times = (
+        [f"{one.name} {one.stat().st_mtime_ns}" for one in os.scandir(shelves)] if shelves.is_dir() else []
+    )
+    return _joined(*sorted(times), *sorted(_stamps(site, skipped=frozenset({_PICTURES}))))
 
 
 def _joined(*rows: str) -> str:
     return hashlib.sha256("\n".join(rows).encode("utf-8", "surrogateescape")).hexdigest()
 
 
-def _stamps(
-    folder: Path | str, *, skipped: frozenset[str] = frozenset(), by_name: tuple[str, ...] = ()
-) -> Iterator[str]:
-    """Yield a line for each file: path, size, times and number on the disk; only the path for `by_name`."""
+def _stamps(folder: Path | str, *, skipped: frozenset[str] = frozenset()) -> Iterator[str]:
+    """Yield a line for each file: path, size, times and number on the disk."""
     with os.scandir(folder) as entries:
         for entry in entries:
             if entry.name in skipped or entry.name == "__pycache__" or entry.name.startswith("."):
                 continue
             if entry.is_dir():
-                yield from _stamps(entry.path, by_name=by_name)
-            elif by_name and entry.name.endswith(by_name):
-                yield entry.path
+                yield from _stamps(entry.path)
             else:
                 stat = entry.stat()
                 yield f"{entry.path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"

@@ -100,6 +100,7 @@ def _substitutions(quotes: str) -> dict[str, Any]:
     return dict(zip(_NAMES, quotes, strict=True)) | {"ellipsis": "…", "ndash": "–", "mdash": "—"}
 
 
+@lru_cache(maxsize=8192)
 def typographic(text: str, quotes: str) -> str:
     """Set quotes, apostrophes and dashes of one plain line as a printer would."""
     text = re.sub(r"(?<=\w)'(?=\w)", "’", text)

@@ -1,8 +1,8 @@
 """Put a finished site in the place of the old one, whole or not at all.
 
-The way through: finish what a killed run left, make the sheets whose keys are new, compare, stage a complete
-tree beside the old one, swap the two, note what is there. Until the swap the old site is untouched; if
-nothing changed, nothing is written.
+The way through: finish what a killed run left, make the sheets whose keys are new, compare, stage the next
+site beside the old one, swap the two, note what is there. Until the swap the old site is untouched, but for
+pictures that are added; if nothing changed, nothing is written.
 """
 
 from __future__ import annotations
@@ -18,7 +18,12 @@ from sitegen.site import shelving
 from sitegen.site.content import Asked, Content, Find, Sheet
 from sitegen.site.faults import SiteFault
 from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, walk
-from sitegen.site.places import PICTURES, Places, recover, swap
+from sitegen.site.places import PICTURES, PIECES, Places, note_gone, recover, swap
+
+_PIECE = f"{PIECES}/"
+# So many pages of pieces may change while there is no site, for well under a hundredth of a second; with more
+# of them the whole folder is staged.
+_FEW = 50
 
 Ready = bytes | Path | None
 """A file's bytes, a file elsewhere that has them, or None: as they lie on the site already."""
@@ -112,12 +117,36 @@ def _bytes(ready: bytes | Path) -> bytes:
 
 
 def _stage(places: Places, work: Work) -> None:
-    """Put the next site together, all but the pictures; what stays the same keeps its file."""
+    """Put the next site together, all but what will move; what stays the same keeps its file."""
     places.new.mkdir(parents=True)
-    for folder in sorted({PurePosixPath(path).parent for path in work.wanted}):
-        (places.new / folder).mkdir(parents=True, exist_ok=True)
-    for path, ready in work.wanted.items():
-        target = places.new / path
+    if not _pieces_move(places.site, work):
+        _lay_out(places, places.new, work, list(work.wanted))
+        return
+    _lay_out(places, places.new, work, [path for path in work.wanted if not path.startswith(_PIECE)])
+    changed = [path for path in work.written if path.startswith(_PIECE)]
+    _lay_out(places, places.changed, work, changed, below=_PIECE)
+    wanted = {path.split("/")[1] for path in work.wanted if path.startswith(_PIECE)}
+    note_gone(places, [name for name in _names(places.site / PIECES) if name not in wanted])
+
+
+def _pieces_move(site: Path, work: Work) -> bool:
+    """Tell whether the folder of pieces can move as it is, with few pages to change and no stray file."""
+    changed = sum(path.startswith(_PIECE) for path in (*work.written, *work.removed))
+    gone = all(path.endswith("/index.html") for path in work.removed if path.startswith(_PIECE))
+    return changed <= _FEW and gone and (site / PIECES).is_dir()
+
+
+def _names(folder: Path) -> list[str]:
+    with os.scandir(folder) as entries:
+        return sorted(entry.name for entry in entries)
+
+
+def _lay_out(places: Places, ground: Path, work: Work, paths: list[str], below: str = "") -> None:
+    """Put these files on a ground, at their paths below the folder `below`."""
+    for folder in sorted({PurePosixPath(path.removeprefix(below)).parent for path in paths}):
+        (ground / folder).mkdir(parents=True, exist_ok=True)
+    for path in paths:
+        target, ready = ground / path.removeprefix(below), work.wanted[path]
         if path not in work.written or ready is None:
             _carry(places.site / path, target)
         else:

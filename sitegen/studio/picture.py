@@ -85,6 +85,9 @@ class ReadyAlbum(Album):
         largest = max(one.card, key=lambda card: card.width)
         return Shape(one.width / one.height, largest.width / largest.height)
 
+    def __contains__(self, place: object) -> bool:
+        return place in self._sets
+
     def __getitem__(self, place: Place) -> PictureSet:
         return self._sets[place]
 

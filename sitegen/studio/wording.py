@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError
 from babel.numbers import format_currency, format_decimal
@@ -35,6 +36,7 @@ def price(amount: Decimal, currency: str, digits: int, locale: Locale) -> str:
     return exact_price(amount, currency, 0 if round_sum else digits, locale)
 
 
+@lru_cache(maxsize=4096)
 def exact_price(amount: Decimal, currency: str, digits: int, locale: Locale) -> str:
     """Write an amount with its currency to so many decimals, as an agreement must."""
     usual = str(locale.currency_formats["standard"].pattern)
@@ -45,6 +47,7 @@ def exact_price(amount: Decimal, currency: str, digits: int, locale: Locale) -> 
     return re.sub(r"(?<=[A-Za-z])(?=[0-9])", "\N{NO-BREAK SPACE}", written)
 
 
+@lru_cache(maxsize=4096)
 def centimetres(millimetres: int, locale: Locale) -> str:
     """Write a length in centimetres, without the unit."""
     return str(format_decimal(Decimal(millimetres) / 10, locale=locale))
