@@ -6,24 +6,34 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from sitegen.desk import books as accounts
-from sitegen.desk import ledger as ledgers
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
-from sitegen.desk.worth import PieceWorth, piece_worth
 from sitegen.jobs.place import PlaceFault, find_studio, moment_in
 from sitegen.sources import read as read_files
+from sitegen.sources.folder import EVERYTHING
 from sitegen.studio import money
 from sitegen.studio.plan import PlanTerms, Weekend
 from sitegen.studio.whole import Studio
 
+if TYPE_CHECKING:
+    from sitegen.desk.books import Books
+    from sitegen.desk.worth import PieceWorth
+
+# What the answers rest on beside studio.yaml.
+PIECES = frozenset({"pieces"})
+ORDERS = PIECES | {"commissions"}
+BOOKS = ORDERS | {"shows"}
+
 
 def worth(folder: Path, slug: str) -> PieceWorth:
     """Say what a piece is worth."""
-    return piece_worth(read_studio(folder), slug)
+    from sitegen.desk.worth import piece_worth  # no other answer needs it
+
+    return piece_worth(read_studio(folder, PIECES), slug)
 
 
 @dataclass(frozen=True)
@@ -51,7 +61,7 @@ class PlanWish:
 def plan(folder: Path | None, today: str | None, what: str, wish: PlanWish) -> plans.PlanAnswer:
     """Lay out a plan for a price, a piece or a place in the queue."""
     if not looks_like_a_price(what):
-        return _plan_of(read_studio(find_studio(folder)), today, what, wish)
+        return _plan_of(read_studio(find_studio(folder), ORDERS), today, what, wish)
     studio = _studio_if_needed(folder, wish)
     if studio is None:
         currency, terms, day = wish.currency or "", PlanTerms(), datetime.now(UTC).date()
@@ -66,7 +76,7 @@ def plan(folder: Path | None, today: str | None, what: str, wish: PlanWish) -> p
 def _studio_if_needed(folder: Path | None, wish: PlanWish) -> Studio | None:
     """Read the studio; None where there's none and the currency was given."""
     try:
-        return read_studio(find_studio(folder))
+        return read_studio(find_studio(folder), frozenset())
     except PlaceFault as fault:
         if wish.currency and folder is None:
             return None
@@ -138,7 +148,7 @@ class SlotsWish:
 
 def slots(folder: Path, today: str | None, wish: SlotsWish) -> capacity.SlotsAnswer:
     """Say how many commission slots can open."""
-    studio = read_studio(folder)
+    studio = read_studio(folder, BOOKS)
     return capacity.slots(studio, wish.read(today_of(studio, today)))
 
 
@@ -154,21 +164,29 @@ def read_share(text: str) -> float:
     return share
 
 
-def read_studio(folder: Path) -> Studio:
-    """Read the studio, with what a build remembers of its pieces. Raises StudioFault with every error."""
+def read_studio(folder: Path, only: frozenset[str] = EVERYTHING) -> Studio:
+    """Read what an answer needs, with what a build remembers of the pieces.
+
+    Raises StudioFault with every error found there.
+    """
     out = folder / "out"
-    return read_files(folder, memory=out / ".reading.json" if out.is_dir() else None).sound()
+    return read_files(folder, memory=out / ".reading.json" if out.is_dir() else None, only=only).sound()
 
 
-def books(folder: Path, today: str | None, year: int | None) -> accounts.Books:
+def books(folder: Path, today: str | None, year: int | None) -> Books:
     """Add up a year."""
-    studio = read_studio(folder)
+    from sitegen.desk import books as accounts
+
+    studio = read_studio(folder, BOOKS)
     day = today_of(studio, today)
     return accounts.books(studio, year or day.year, day)
 
 
 def ledger(folder: Path, today: str | None, year: int | None) -> str:
     """Write a year as CSV."""
-    studio = read_studio(folder)
+    from sitegen.desk import books as accounts
+    from sitegen.desk import ledger as ledgers
+
+    studio = read_studio(folder, BOOKS)
     day = today_of(studio, today)
     return ledgers.ledger(studio, accounts.books(studio, year or day.year, day))

@@ -21,13 +21,15 @@ if TYPE_CHECKING:
 PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"})
 
 
-def everything(seen: Gathered, look: Look | None) -> None:
+def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> None:
     """Run every check that needs more than one value."""
     _contact(seen)
     _series_twice(seen)
     _numbers_twice(seen)
     for piece in seen.pieces:
-        _piece(seen, piece, look)
+        _piece(seen, piece)
+        if photos:
+            _photos(seen.photo_folders[piece.slug], piece, _file_of(seen, piece), look)
     _commissions(seen)
 
 
@@ -77,11 +79,10 @@ def _numbers_twice(seen: Gathered) -> None:
             )
 
 
-def _piece(seen: Gathered, piece: Piece, look: Look | None) -> None:
+def _piece(seen: Gathered, piece: Piece) -> None:
     file = _file_of(seen, piece)
     _series(seen, piece, file)
     _standing(piece, file)
-    _photos(seen.photo_folders[piece.slug], piece, file, look)
 
 
 def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -106,12 +108,39 @@ class Gathered:
         return notes
 
 
-def read(folder: Path, look: Look | None = None, memory: Path | None = None) -> Reading:
-    """Read a whole studio. `look` examines each photo; without it only its presence is checked.
+EVERYTHING = frozenset({"pieces", "commissions", "shows", "pages", "people"})
+
+
+def read(
+    folder: Path,
+    look: Look | None = None,
+    memory: Path | None = None,
+    only: frozenset[str] = EVERYTHING,
+) -> Reading:
+    """Read a studio. `look` examines each photo; without it only its presence is checked.
 
     `memory` is a file in which to remember the pieces for the next reading; without it nothing is
-    written. Raises StudioFault if the folder holds no studio.yaml at all.
+    written. `only` names what to read beside studio.yaml, for an answer that rests on nothing else: faults
+    elsewhere then don't stop it, and photos aren't looked for. Raises StudioFault if the folder holds no
+    studio.yaml at all.
     """
+    with _uncollected():
+        return _read(folder, look, memory, only)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Put garbage collection off: reading makes many thousand values, all of them kept until it's done."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _read(folder: Path, look: Look | None, memory: Path | None, only: frozenset[str]) -> Reading:
     if not (folder / "studio.yaml").is_file():
         raise StudioFault(
             f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"
@@ -119,14 +148,17 @@ def read(folder: Path, look: Look | None = None, memory: Path | None = None) -> 
     seen = Gathered(folder)
     _settings(seen)
     seen.memory = Memory.load(memory, seen.digits)
-    for read_part in (_pieces, _commissions, _shows, _pages, _people):
-        read_part(seen)
-    cross_check.everything(seen, look)
-    terms.check_places(seen)
-    terms.check_accepted(seen)
+    for part, read_part in _PARTS.items():
+        if part in only:
+            read_part(seen)
+    cross_check.everything(seen, look, photos=only == EVERYTHING)
+    if "pages" in only:
+        terms.check_places(seen)
+        terms.check_accepted(seen)
     studio = None if _failed(seen) else _studio(seen)
     if studio is not None:
         terms.warn_of_changes(seen, studio)
+    if studio is not None and "pieces" in only:
         seen.memory.save()
     return Reading(studio, tuple(sorted(one for notes in seen.notebooks for one in notes.complaints)))
 
@@ -238,6 +270,15 @@ def _people(seen: Gathered) -> None:
     text = read_text(seen.folder / "people.csv", notes)
     if text is not None:
         seen.people = read_people(text, notes)
+
+
+_PARTS: dict[str, Callable[[Gathered], None]] = {
+    "pieces": _pieces,
+    "commissions": _commissions,
+    "shows": _shows,
+    "pages": _pages,
+    "people": _people,
+}
 
 
 def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:

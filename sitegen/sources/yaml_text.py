@@ -17,9 +17,23 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import Notebook
 
-Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-
 _TEXT_TAG = "tag:yaml.org,2002:str"
+_TAGS = {
+    ScalarNode: _TEXT_TAG,
+    SequenceNode: "tag:yaml.org,2002:seq",
+    MappingNode: "tag:yaml.org,2002:map",
+}
+_Base: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+
+class Loader(_Base):  # type: ignore[misc]  # the C loader has no types
+    """The base loader, told at once what it would find out slowly: a scalar is text."""
+
+    def resolve(self, kind: type[Node], value: object, implicit: object) -> str:
+        """Return the tag of a node that has none written."""
+        return _TAGS[kind]
+
+
 # What stands for "nothing here" when it isn't in quotes.
 _NOTHING = frozenset({"", "~", "null"})
 

@@ -27,12 +27,13 @@ USUAL_DIGITS = 2
 class Entry(BaseModel):
     """A block of the studio's files: nothing unknown gets in, nothing changes afterwards."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    # A block within a block is built with the outer one; only what is read by itself is built by itself.
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True)
 
 
 def placeholders(text: str) -> list[str]:
     """Return the starter's `<fill me in>` places that a text still holds. An address is none."""
-    return re.findall(r"<[a-z][^<>@/:\n]*>", text)
+    return re.findall(r"<[a-z][^<>@/:\n]*>", text) if "<" in text else []
 
 
 def is_placeholder(text: str) -> bool:

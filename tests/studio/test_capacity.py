@@ -290,3 +290,28 @@ def test_a_day_out_of_sight_is_none() -> None:
     result = answer(ask(*owed(1), bench=bench))
 
     assert (result.queue[0].sure, result.slots, result.changes) == (None, 0, ())
+
+
+DAYS = st.integers(0, 200).map(lambda day: date(2026, 12, 20) + timedelta(days=day))
+
+
+@given(
+    st.lists(st.tuples(DAYS, st.integers(0, 40)), max_size=5),
+    DAYS,
+    DAYS,
+    st.sets(st.integers(0, 6), min_size=1),
+)
+def test_bench_hours_are_those_counted_day_by_day(
+    spans: list[tuple[date, int]], first_day: date, last_day: date, weekdays: set[int]
+) -> None:
+    """Source: counting every day, however days away overlap or begin before the first day."""
+    away = tuple(Away(day, day + timedelta(days=length)) for day, length in spans)
+    bench = Bench(Fraction(20), first_day, away, frozenset(weekdays))
+    days = [first_day + timedelta(days=day) for day in range((last_day - first_day).days + 1)]
+    worked = [
+        day
+        for day in days
+        if day.weekday() in weekdays and not any(span.first_day <= day <= span.last_day for span in away)
+    ]
+
+    assert bench.half_hours_through(last_day) == len(worked) * bench.daily

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import cached_property
 
 from sitegen.studio.capacity.grid import HALF_HOURS
 
@@ -48,9 +49,32 @@ class Bench:
 
     def half_hours_through(self, last_day: date) -> Fraction:
         """Count the bench half hours from the first day to the evening of `last_day`."""
-        span = (last_day - self.first_day).days + 1
-        days = sum(self.works_on(self.first_day + timedelta(days=day)) for day in range(max(span, 0)))
-        return days * self.daily
+        worked = self._weekdays_through(last_day)
+        lost = sum(
+            self._weekdays_through(min(last, last_day)) - self._weekdays_through(first - timedelta(days=1))
+            for first, last in self._spans_away
+            if first <= last_day
+        )
+        return (worked - lost) * self.daily
+
+    @cached_property
+    def _spans_away(self) -> list[tuple[date, date]]:
+        """Days away from the first day on, put together where they overlap."""
+        merged: list[tuple[date, date]] = []
+        for span in sorted(self.away, key=lambda span: span.first_day):
+            first = max(span.first_day, self.first_day)
+            if merged and first <= merged[-1][1]:
+                first = merged[-1][1] + timedelta(days=1)
+            if first <= span.last_day:
+                merged.append((first, span.last_day))
+        return merged
+
+    def _weekdays_through(self, last_day: date) -> int:
+        """Count the days of the week that are worked, at home or not, from the first day to `last_day`."""
+        span = max((last_day - self.first_day).days + 1, 0)
+        weeks, rest = divmod(span, 7)
+        start = self.first_day.weekday()
+        return weeks * len(self.weekdays) + sum((start + day) % 7 in self.weekdays for day in range(rest))
 
     def working_days(self) -> Iterator[date]:
         """List working days from the first one on, no further than twenty years."""

@@ -94,20 +94,20 @@ NOTHING = Distribution(0, (ONE,))
 
 def convolve(first: Distribution, second: Distribution) -> Distribution:
     """Add two independent numbers of half hours."""
-    low, high = multiply_rows(first.weights, second.weights)
-    # Half a unit is added before cutting off, so this rounds; `high` counts steps of 2 to the 64th.
-    row = [(top << 64 - _BITS) + (bottom + _HALF >> _BITS) for bottom, top in zip(low, high, strict=True)]
-    return trimmed(first.start + second.start, row)
+    return trimmed(first.start + second.start, multiply_rows(first.weights, second.weights))
 
 
-def multiply_rows(first: Sequence[int], second: Sequence[int]) -> tuple[Sequence[int], Sequence[int]]:
-    """Convolve two rows of weights exactly; each sum of products comes as its low and high 64 bits.
+def multiply_rows(first: Sequence[int], second: Sequence[int]) -> Sequence[int]:
+    """Convolve two rows of weights exactly, then scale each sum of products back to `ONE`, rounded.
 
-    A slot of 128 bits holds any such sum: two weights of at most 2^49 and rows below 2^30 half hours.
+    A slot of 128 bits holds any such sum: two weights of at most 2^49 and rows below 2^30 half hours. Once
+    scaled back, each is below 2^64, so the lower half of its slot has it whole; the upper half then holds
+    what was cut off the next slot.
     """
-    product = _pack(first) * _pack(second)
-    words = _words(product.to_bytes(16 * (len(first) + len(second) - 1), "little"))
-    return words[::2], words[1::2]
+    slots = len(first) + len(second) - 1
+    halves = _pack(array("Q", [_HALF]) * slots)  # added before cutting off, so this rounds
+    product = (_pack(first) * _pack(second) + halves) >> _BITS
+    return _words(product.to_bytes(16 * slots, "little"))[::2]
 
 
 def _pack(row: Sequence[int]) -> int:

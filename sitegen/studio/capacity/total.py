@@ -15,8 +15,11 @@ the guess.
 """
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import accumulate
+from operator import mul
 
 from sitegen.studio.capacity.grid import NOTHING, Distribution, convolve
 from sitegen.studio.capacity.hours import Hours
@@ -45,15 +48,15 @@ class Total:
         """Let nothing end before so many bench half hours have gone by."""
         return Total(self.spread.at_least(half_hours), self.pieces)
 
-    def chance(self, half_hours: float) -> float:
+    def chance(self, half_hours: int) -> float:
         """Return the chance that everything takes at most so many half hours."""
-        start, row = self.spread.start, self.spread.cumulative
-        last, found = len(row) - 1, 0.0
-        for error, weight in self._errors:
-            place = math.floor(half_hours - error) - start
-            if place >= 0:
-                found += weight * row[min(place, last)]
-        return found / row[-1]
+        row, starts, weights, below = self._rows
+        # A larger error lets the row begin later: the first rows are behind, the last ones still ahead.
+        behind = bisect_right(starts, half_hours - len(row) + 1)
+        begun = bisect_right(starts, half_hours)
+        places = [half_hours - start for start in starts[behind:begun]]
+        found: float = sum(map(mul, weights[behind:begun], map(row.__getitem__, places)))
+        return below[behind] + found / row[-1]
 
     def quantile(self, share: float) -> int:
         """Return the smallest number of half hours whose chance reaches `share` (above 0, below 1)."""
@@ -77,6 +80,13 @@ class Total:
     def _scale(self) -> float:
         """Standard error of the expected total, in half hours."""
         return math.sqrt(sum(count**2 * hours.mean_variance for hours, count in self._known))
+
+    @cached_property
+    def _rows(self) -> tuple[tuple[int, ...], list[int], list[float], list[float]]:
+        """The cumulative row; where it begins under each error, with the error's chance; sums of chances."""
+        starts = [self.spread.start + math.ceil(error) for error, _ in self._errors]
+        weights = [weight for _, weight in self._errors]
+        return self.spread.cumulative, starts, weights, [0.0, *accumulate(weights)]
 
     @cached_property
     def _errors(self) -> list[tuple[float, float]]:
