@@ -19,6 +19,7 @@ from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_source import Source, settle
 from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
+from sitegen.studio.order_steps import ENDED
 from sitegen.studio.whole import Studio
 
 SOURCES_TO_WRITE = (
@@ -153,10 +154,10 @@ def withdrawn_of(studio: Studio, announced: Announcement) -> tuple[int, ...]:
             raise DeskFault(
                 f"commissions.yaml: {code} stands on the announced list and is gone from `queue:`; put the "
                 f"entry back, "
-                "with `step: declined` if they withdrew"
+                "with `step: withdrawn` if they withdrew"
             )
     numbered = enumerate(announced.entrants, start=1)
-    return tuple(number for number, code in numbered if places[code].step is Step.DECLINED)
+    return tuple(number for number, code in numbered if places[code].step in ENDED)
 
 
 def settled(announced: Announcement, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:

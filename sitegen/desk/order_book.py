@@ -17,7 +17,7 @@ from sitegen.studio.commission import Place
 from sitegen.studio.delivery import CAUTION, ship_time
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import AGREED, FOLLOWING, history_of
+from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
 
@@ -109,13 +109,13 @@ def _line(studio: Studio, place: Place, today: date) -> Line:
     if place.step is Step.OFFERED:
         return Line(place, named, _answer_by(studio, place, today))
     if standing is None:
-        missing = place.step in AGREED and place.private.price is None
+        missing = place.step in UNDER_WAY and place.private.price is None
         return Line(place, named, "has no price yet" if missing else "")
     return Line(place, named, _paying(studio, place, standing, today), standing.balance, standing.is_late)
 
 
 def _standing(studio: Studio, place: Place, today: date) -> PlanState | None:
-    agreed = place.step in AGREED or place.step is Step.SHIPPED
+    agreed = place.step in UNDER_WAY or place.step is Step.SHIPPED
     if not agreed or place.private.price is None or plan.plan_start(place) is None:
         return None
     return standing_of(studio, place, today)
@@ -238,7 +238,7 @@ def _work(studio: Studio, place: Place) -> tuple[str, ...]:
 def _delivery(place: Place, today: date) -> tuple[str, ...]:
     """Say what the late-delivery rule asks for, of an order under way."""
     accepted = place.day_of(Step.ACCEPTED)
-    if place.step not in AGREED or accepted is None:
+    if place.step not in UNDER_WAY or accepted is None:
         return ()
     try:
         with told(f"commissions.yaml, {place.code}"):

@@ -18,7 +18,7 @@ from sitegen.studio.commission import Place
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import AGREED, ASKING, When, cannot, moved
+from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, cannot, moved
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
 from sitegen.studio.settings import PaymentPlan
@@ -63,7 +63,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
 
 
 def _called_off(studio: Studio, place: Place, ending: Ending) -> Changed:
-    if place.step not in AGREED:
+    if place.step not in UNDER_WAY:
         raise DeskFault(f"commissions.yaml: {cannot(place, Step.CALLED_OFF)}")
     plan = plan_of(studio, place)
     with told("commissions.yaml"):

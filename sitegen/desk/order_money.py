@@ -13,7 +13,7 @@ from sitegen.studio import money
 from sitegen.studio.commission import Place, Receipt
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import AGREED
+from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState, state
 from sitegen.studio.whole import Studio
 
@@ -53,7 +53,7 @@ def over_lines(studio: Studio, place: Place, day: date) -> list[str]:
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
     """Note money that came in. Raises DeskFault before anything is agreed, or for the same line twice."""
     place = find.place(studio, code)
-    if place.step not in AGREED | {Step.SHIPPED, Step.CALLED_OFF}:
+    if place.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
         raise DeskFault(
             f"commissions.yaml: {place.code} is {place.step}; money is noted once the offer is accepted "
             f"(`sitegen order move {place.code} accepted`)"

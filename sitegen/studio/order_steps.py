@@ -31,9 +31,9 @@ FOLLOWING: dict[Step, tuple[Step, ...]] = {
     Step.CALLED_OFF: (),
 }
 ENDED = frozenset({Step.DECLINED, Step.WITHDRAWN, Step.LAPSED, Step.CALLED_OFF})
-AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID})
+UNDER_WAY = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID})
 """An order that both sides hold to, and that isn't with the client yet."""
-HOLDING = AGREED | {Step.OFFERED}
+HOLDING = UNDER_WAY | {Step.OFFERED}
 """Whoever stands here holds a slot."""
 ASKING = frozenset({Step.REQUEST, Step.WAITING})
 
