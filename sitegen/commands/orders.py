@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import click
@@ -169,6 +170,29 @@ def order_hours(asked: Asked, code: str, step: str, hours: str, as_json: bool) -
     from sitegen.jobs import orders
 
     say(orders.hours(asked.studio, asked.today, code, step, hours), as_json=as_json)
+
+
+@order.command("letter", epilog="Example:  sitegen order letter W27-1 --note words.md")
+@click.argument("code")
+@click.option(
+    "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
+)
+@click.option("--show", "opened", is_flag=True, help="Open the letter in the browser.")
+@click.pass_obj
+def order_letter(asked: Asked, code: str, note: Path | None, opened: bool) -> None:
+    """Draft the letter that an order calls for: offer, lapsed, declined, a payment due, finished, called off.
+
+    It goes to that client alone, and only when you post it: open letter.eml in your mail program.
+    """
+    from sitegen.jobs import letters, order_letters
+
+    made = order_letters.letter(asked.studio, asked.today, code, letters.read_note(note))
+    click.echo(f"Subject:  {made.subject}")
+    click.echo(f"To:       {made.to}")
+    click.echo(f"Letter:   {made.folder / 'letter.html'}")
+    click.echo(f"Post it:  open {made.folder / 'letter.eml'} in your mail program, or copy the text.")
+    if opened:
+        click.launch(str(made.folder / "letter.html"))
 
 
 @order.command("decline", epilog="Example:  sitegen order decline W27-4 --why 'It would need a kiln.'")

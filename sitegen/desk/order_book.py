@@ -18,6 +18,7 @@ from sitegen.studio.delivery import CAUTION, ship_time
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
+from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
 
@@ -123,9 +124,7 @@ def _standing(studio: Studio, place: Place, today: date) -> PlanState | None:
 
 def _open_of_called_off(place: Place) -> Decimal:
     """Return what's still asked for, below zero for what's still to go back."""
-    paid = sum((one.amount for one in place.private.paid), Decimal(0))
-    kept = place.private.kept if place.private.kept is not None else paid
-    return kept + (place.private.claimed or Decimal(0)) - paid
+    return kept_of(place) + (place.private.claimed or Decimal(0)) - paid_of(place)
 
 
 def _settling(studio: Studio, balance: Decimal) -> str:

@@ -14,6 +14,7 @@ from sitegen.studio.commission import Place, Receipt
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
+from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState, state
 from sitegen.studio.whole import Studio
 
@@ -71,8 +72,8 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
 def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     """Note money that was sent back. Raises DeskFault for more than there is to send back."""
     place = find.place(studio, code)
-    had = sum((one.amount for one in place.private.paid), _NOTHING)
-    most = had - (place.private.kept or _NOTHING) if place.step is Step.CALLED_OFF else had
+    had = paid_of(place)
+    most = had - kept_of(place) if place.step is Step.CALLED_OFF else had
     if not 0 < receipt.amount <= most:
         most = max(most, _NOTHING)
         sums = [words.amount(one, studio.settings) for one in (receipt.amount, most)]
@@ -109,8 +110,7 @@ def money_lines(studio: Studio, place: Place, day: date) -> list[str]:
 
 def settled_lines(studio: Studio, place: Place) -> list[str]:
     """Say what is kept of an order that was called off, and what is still to go back or to come."""
-    had = sum((one.amount for one in place.private.paid), _NOTHING)
-    kept = place.private.kept or _NOTHING
+    had, kept = paid_of(place), kept_of(place)
     claimed = place.private.claimed or _NOTHING
     said = [f"{place.code} was called off: {words.amount(kept, studio.settings)} is kept."]
     if had > kept:

@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from sitegen.studio.commission import Place
 from sitegen.studio.order_lines import Step
+from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.whole import Studio
 
 _NOTHING = Decimal(0)
@@ -59,11 +60,6 @@ def counts_itself(studio: Studio, place: Place) -> bool:
     )
 
 
-def paid(place: Place) -> Decimal:
-    """Return what came in for an order, less what went back."""
-    return sum((one.amount for one in place.private.paid), _NOTHING)
-
-
 def earned(place: Place) -> Decimal:
     """Return what of the money paid is the studio's: up to the price, or the kept and claimed part.
 
@@ -71,10 +67,10 @@ def earned(place: Place) -> Decimal:
     """
     client = place.private
     if place.step is Step.CALLED_OFF:
-        return min(paid(place), (client.kept or _NOTHING) + (client.claimed or _NOTHING))
+        return min(paid_of(place), kept_of(place) + (client.claimed or _NOTHING))
     if not client.paid:
         return client.price or _NOTHING
-    return _up_to_price(place, paid(place))
+    return _up_to_price(place, paid_of(place))
 
 
 def to_return(studio: Studio) -> Decimal:
@@ -84,8 +80,8 @@ def to_return(studio: Studio) -> Decimal:
 
 def _over(place: Place) -> Decimal:
     if place.step is Step.CALLED_OFF:
-        return paid(place) - earned(place)
-    return paid(place) - _up_to_price(place, paid(place))
+        return paid_of(place) - earned(place)
+    return paid_of(place) - _up_to_price(place, paid_of(place))
 
 
 def in_advance(studio: Studio, year: int) -> Decimal:

@@ -2,6 +2,7 @@
 
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
+from sitegen.letters.client import Client, ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start
 from sitegen.letters.faults import LetterFault
@@ -26,10 +27,15 @@ from sitegen.letters.tokens import make_token, who
 
 __all__ = [
     "Announcement",
+    "Client",
+    "ClientLetter",
+    "Draft",
+    "Due",
     "HeadStart",
     "Letter",
     "LetterFault",
     "Manner",
+    "Matter",
     "Meaning",
     "Posting",
     "Reply",
@@ -59,4 +65,5 @@ __all__ = [
     "submission_from",
     "who",
     "write_mbox",
+    "write_to_client",
 ]

@@ -87,7 +87,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
     """
     refuse_if_posted(plan.ident, room.sent)
-    contact = _ready(front.card, plan.note)
+    contact = ready(front.card, plan.note)
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
@@ -105,7 +105,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, checks)
 
 
-def _ready(card: PublicStudio, note: str) -> str:
+def ready(card: PublicStudio, note: str) -> str:
     """Check what every letter must carry; return the contact address in ASCII."""
     if not card.postal_address:
         raise LetterFault(
