@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -191,7 +191,7 @@ class _Words:
     def values(self) -> dict[str, Any]:
         """Return what the template holds."""
         block = self._block(slug(self._letter.matter).replace("-", "_"))
-        opening, closing = (self._paragraphs(block.get(name, [])) for name in ("opening", "closing"))
+        opening, closing = (self._paragraphs(block.get(name, {})) for name in ("opening", "closing"))
         subject = self._say(str(block.get("subject", "")))
         return {
             "letter_subject": subject,
@@ -207,8 +207,8 @@ class _Words:
 
     def _paragraphs(self, written: Any) -> list[str]:
         """Fill paragraphs in; one that tells a reason is left out where there's none."""
-        listed: Sequence[str] = written if isinstance(written, list) else [written]
-        return [self._say(one) for one in listed if "{why}" not in one or self._places["why"]]
+        listed = written.values() if isinstance(written, dict) else [written]
+        return [self._say(str(one)) for one in listed if "{why}" not in str(one) or self._places["why"]]
 
     def _say(self, sentence: str) -> str:
         return _PLACE.sub(lambda place: self._place(place[1]), sentence)
