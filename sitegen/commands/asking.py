@@ -32,3 +32,14 @@ def mail_settings(kind: Kind) -> Mapping[str, str]:
             hide_input=True,
         )
     return found
+
+
+def own_words() -> str:
+    """Ask for a few words of the artist's own."""
+    if not someone_is_there() or not click.confirm(
+        "Write a few words of your own at the top?", default=False
+    ):
+        return ""
+    click.echo("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
+    lines = iter(lambda: click.prompt("", prompt_suffix="> ", default="", show_default=False), ".")
+    return "\n".join(lines)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -13,12 +13,36 @@ from sitegen.commands.group import Commands
 from sitegen.studio.counting import counted
 
 if TYPE_CHECKING:
+    from sitegen.jobs.letters import Own, Written
     from sitegen.letters import Announcement
 
-note_option = click.option(
-    "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
-)
-show_option = click.option("--show", "opened", is_flag=True, help="Open the letter in the browser.")
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def own_options(command: Command) -> Command:
+    """Let the artist add to a letter, and look at it."""
+    options = [
+        click.option(
+            "--note",
+            type=click.Path(path_type=Path, dir_okay=False),
+            help="Your own words, a Markdown file; ![](moth-clerk) shows a piece.",
+        ),
+        click.option(
+            "--pictures",
+            "showing",
+            type=click.Choice(["carried", "linked", "none"]),
+            default="carried",
+            show_default=True,
+            help="Inside the letter, from your site, or not at all.",
+        ),
+        click.option(
+            "--name", default="", metavar="WORD", help="Sets a second letter on the same thing apart."
+        ),
+        click.option("--show", "opened", is_flag=True, help="Open the letter in the browser."),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
 
 
 @click.group(cls=Commands)
@@ -29,20 +53,17 @@ def announce() -> None:
 @announce.command("commissions", epilog="Example:  sitegen announce commissions --note words.md")
 @click.argument("round_name", required=False, metavar="[ROUND]")
 @click.option(
-    "--head-start", type=click.IntRange(1, 336), metavar="HOURS", help="The waiting list may ask earlier."
+    "--head-start", type=click.IntRange(0, 336), metavar="HOURS", help="The waiting list may ask earlier."
 )
-@note_option
-@show_option
+@own_options
 @click.pass_obj
-def announce_commissions(
-    asked: Asked, round_name: str | None, head_start: int | None, note: Path | None, opened: bool
-) -> None:
+def announce_commissions(asked: Asked, /, round_name: str | None, head_start: int | None, **own: Any) -> None:
     """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
     from sitegen.jobs import letters
 
-    words = letters.read_note(note)
-    for made in letters.commissions(asked.studio, asked.today, round_name, words, head_start):
-        _print(asked.studio, made, opened)
+    desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    for made in letters.commissions(desk, round_name, _own(own), head_start):
+        _print(desk, made, own["opened"])
 
 
 @announce.command("pieces", epilog="Example:  sitegen announce pieces moth-clerk --pictures linked")
@@ -50,64 +71,48 @@ def announce_commissions(
 @click.option(
     "--since", type=click.DateTime(["%Y-%m-%d"]), help="All available pieces finished since that day."
 )
-@click.option(
-    "--pictures",
-    "showing",
-    type=click.Choice(["carried", "linked", "none"]),
-    default="carried",
-    show_default=True,
-    help="Inside the letter, from your site, or not at all.",
-)
-@note_option
-@show_option
+@own_options
 @click.pass_obj
-def announce_pieces(
-    asked: Asked, slugs: tuple[str, ...], since: object, showing: str, note: Path | None, opened: bool
-) -> None:
+def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **own: Any) -> None:
     """Write the letter that says new pieces have come. Each must be available."""
     from datetime import datetime
 
     from sitegen.jobs import letters
-    from sitegen.letters import Showing, Wanted
 
     day = since.date() if isinstance(since, datetime) else None
     if not slugs and day is None:
         raise click.UsageError("name the pieces, or give --since DATE")
-    wanted = Wanted(slugs=slugs, since=day, showing=Showing(showing))
-    _print(asked.studio, letters.pieces(asked.studio, asked.today, wanted, letters.read_note(note)), opened)
+    desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    _print(desk, letters.pieces(desk, slugs, day, _own(own)), own["opened"])
 
 
 @announce.command("show", epilog="Example:  sitegen announce show quayside-2027")
 @click.argument("slug", metavar="SHOW")
-@note_option
-@show_option
+@own_options
 @click.pass_obj
-def announce_show(asked: Asked, slug: str, note: Path | None, opened: bool) -> None:
+def announce_show(asked: Asked, /, slug: str, **own: Any) -> None:
     """Write the letter that invites to a coming show."""
     from sitegen.jobs import letters
 
-    _print(asked.studio, letters.show(asked.studio, asked.today, slug, letters.read_note(note)), opened)
+    desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    _print(desk, letters.show(desk, slug, _own(own)), own["opened"])
 
 
-def _print(folder: Path, made: Announcement, opened: bool) -> None:
-    from collections import Counter
+def _own(own: Mapping[str, Any]) -> Own:
+    """Return what the artist adds: their words from a file, or asked for where someone can answer."""
+    from sitegen.commands import asking
+    from sitegen.jobs import letters
+    from sitegen.letters import Showing
 
+    words = letters.read_note(own["note"]) if own["note"] else asking.own_words()
+    return letters.Own(words, Showing(own["showing"]))
+
+
+def _print(desk: Written, made: Announcement, opened: bool) -> None:
     from sitegen.jobs import letters
 
-    reasons = Counter(str(one.reason) for one in made.choice.skipped)
-    click.echo(f"Subject:  {made.subject}")
-    click.echo(f"To:       {counted(len(made.choice.chosen), 'person', 'people')}")
-    click.echo(f"Left out: {counted(len(made.choice.skipped), 'person', 'people')}")
-    for reason, count in sorted(reasons.items()):
-        click.echo(f"            {count} {reason}")
-    click.echo(f"Size:     {-(-made.largest // 1024)} KB at most")
-    click.echo(f"Letter:   {made.folder / 'letter.html'}")
-    missing = letters.links_to_nowhere(folder, made)
-    for link in missing:
-        click.echo(f"  - {link} isn't in out/site yet; run `sitegen build` and publish before you post")
-    for caution in made.cautions:
-        click.echo(f"  - {caution}")
-    click.echo(f"Post it with:  sitegen send {made.ident}")
+    for line in letters.told(desk, made):
+        click.echo(line)
     if opened:
         click.launch(str(made.folder / "letter.html"))
 

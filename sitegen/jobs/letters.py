@@ -5,13 +5,16 @@ from __future__ import annotations
 import os
 import secrets
 import stat
-from dataclasses import dataclass, replace
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.letters import (
     Announcement,
+    Hanging,
     HeadStart,
     Room,
     Showing,
@@ -20,11 +23,17 @@ from sitegen.letters import (
     announce_head_start,
     announce_pieces,
     announce_show,
-    broken_links,
+    find_round,
+    own_links,
+    shows_pieces,
 )
+from sitegen.letters.cautions import NOT_ADVICE
 from sitegen.sources import StudioFault, read
 from sitegen.sources.people_forget import forgotten_in
 from sitegen.studio.addresses import address_key
+from sitegen.studio.commission import Round
+from sitegen.studio.counting import counted
+from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
 
@@ -38,41 +47,89 @@ class Written:
     room: Room
 
 
+@dataclass(frozen=True)
+class Own:
+    """What the artist adds to a letter."""
+
+    note: str = ""
+    """Markdown."""
+    showing: Showing = Showing.CARRIED
+
+
 def commissions(
-    folder: Path, today: str | None, round_name: str | None, note: str, head_start: int | None = None
+    desk: Written, round_name: str | None, own: Own, head_start: int | None = None
 ) -> tuple[Announcement, ...]:
     """Write the letter for a round of commissions: the named one, else the open or next one.
 
     With a head start of so many hours there are two: for the waiting list, and for everyone else.
     """
-    desk = desk_of(folder, today)
-    people = desk.studio.people
-    if head_start is None:
-        return (announce_commissions(desk.front, people, desk.room, note, round_name),)
+    people, hanging = desk.studio.people, _hanging(desk, own)
+    one = _round_with_head_start(desk, round_name) if head_start is None else None
+    if one is not None:
+        round_name, head_start = one.name, one.head_start
+    if not head_start:
+        return (announce_commissions(desk.front, people, desk.room, own.note, round_name, hanging),)
     waits = (one.private.email for one in desk.studio.commissions.waiting)
     waiting = frozenset(address_key(address) for address in waits if address)
     early = HeadStart(head_start, waiting, round_name)
-    both = announce_head_start(desk.front, people, desk.room, early, note)
+    both = announce_head_start(desk.front, people, desk.room, early, own.note, hanging)
     return tuple(one for one in both if one is not None)
 
 
-def pieces(folder: Path, today: str | None, wanted: Wanted, note: str) -> Announcement:
+def _round_with_head_start(desk: Written, name: str | None) -> Round | None:
+    """Return the round that is meant, if it gives a head start that still lies ahead."""
+    shown = find_round(desk.front, name)
+    one = next((one for one in desk.studio.commissions.rounds if one.name == shown.name), None)
+    if one is None or not one.head_start:
+        return None
+    begins = shown.opens.timestamp() - one.head_start * 3600
+    return one if desk.front.moment.timestamp() < begins else None
+
+
+def pieces(desk: Written, slugs: tuple[str, ...], since: date | None, own: Own) -> Announcement:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
-    desk = desk_of(folder, today)
-    shown = {} if wanted.showing is Showing.NONE else picture_sets(desk.studio, desk.front, folder / "out")
-    return announce_pieces(desk.front, desk.studio.people, desk.room, replace(wanted, sets=shown), note)
+    wanted = Wanted(slugs, since, _hanging(desk, own, always=True))
+    return announce_pieces(desk.front, desk.studio.people, desk.room, wanted, own.note)
 
 
-def show(folder: Path, today: str | None, slug: str, note: str) -> Announcement:
+def show(desk: Written, slug: str, own: Own) -> Announcement:
     """Write the letter for a coming show."""
-    desk = desk_of(folder, today)
-    return announce_show(desk.front, desk.studio.people, desk.room, slug, note)
+    return announce_show(desk.front, desk.studio.people, desk.room, slug, own.note, _hanging(desk, own))
 
 
-def links_to_nowhere(folder: Path, made: Announcement) -> tuple[str, ...]:
-    """Return the letter's links into the studio's own site that the built site doesn't hold."""
-    address = read(folder).sound().settings.address
-    return broken_links(made.folder / "letter.html", address, folder / "out" / "site")
+def _hanging(desk: Written, own: Own, *, always: bool = False) -> Hanging:
+    """Have the photos made ready, if the letter shows any."""
+    needed = own.showing is not Showing.NONE and (always or shows_pieces(own.note))
+    folder = Path(desk.studio.folder)
+    return Hanging(picture_sets(desk.studio, desk.front, folder / "out") if needed else {}, own.showing)
+
+
+def told(desk: Written, made: Announcement) -> list[str]:
+    """Say what was written, to whom, and what to check before posting, a line each."""
+    reasons = Counter(str(one.reason) for one in made.choice.skipped)
+    site = Path(desk.studio.folder) / "out" / "site"
+    links, missing = own_links(made.folder / "letter.html", desk.front.card.address, site)
+    lines = [
+        f"Letter:   {made.ident}",
+        f"Subject:  {made.subject}",
+        f"To:       {counted(len(made.choice.chosen), 'person', 'people')} (recipients.csv says why)",
+        f"Left out: {counted(len(made.choice.skipped), 'person', 'people')} (skipped.csv says why)",
+        *(f"            {count} {reason}" for reason, count in sorted(reasons.items())),
+        f"Size:     {-(-made.largest // 1024)} KB at most",
+        f"Links:    {counted(len(links), 'link', 'links')} into your site, "
+        + (f"{len(missing)} not in out/site" if missing else "all of them in out/site"),
+        f"Look at:  {made.folder / 'letter.html'} and {made.folder / 'letter.txt'}",
+        "Checked:",
+        *(f"  [x] {one}" for one in made.kept),
+        "For you to check:",
+        *(
+            f"  [ ] {link} isn't in out/site; run `sitegen build` and publish before you post"
+            for link in missing
+        ),
+        *(f"  [ ] {one}" for one in made.cautions),
+        NOT_ADVICE,
+    ]
+    return [*lines, f"Post it with:  sitegen send {made.ident}"]
 
 
 def room_of(folder: Path) -> Room:
@@ -90,8 +147,8 @@ def read_note(path: Path | None) -> str:
         raise StudioFault(f"{path} isn't UTF-8 text; save it again with the encoding UTF-8") from None
 
 
-def desk_of(folder: Path, today: str | None) -> Written:
-    """Read the studio and return what a letter needs of it."""
+def desk_of(folder: Path, today: str | None, second: str = "") -> Written:
+    """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
     studio = read(folder).sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     room = Room(
@@ -101,6 +158,7 @@ def desk_of(folder: Path, today: str | None) -> Written:
         secret=leave_key(folder / "sent"),
         forgotten=forgotten_in(folder),
         leave_address=studio.settings.leave_address,
+        second=slug(second),
     )
     return Written(studio, front, room)
 

@@ -4,12 +4,13 @@ from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
 from sitegen.letters.client import Client, ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.letters.clock import WallClock
-from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start
+from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.history import Posting, note_temporary, sent_to
-from sitegen.letters.links import broken_links
+from sitegen.letters.links import own_links
+from sitegen.letters.note import shows_pieces
 from sitegen.letters.office import SmtpOffice, Submission, submission_from
-from sitegen.letters.pictures import Showing
+from sitegen.letters.pictures import Hanging, Showing
 from sitegen.letters.pieces import Wanted, announce_pieces
 from sitegen.letters.post_bag import messages_in
 from sitegen.letters.posting import (
@@ -31,6 +32,7 @@ __all__ = [
     "ClientLetter",
     "Draft",
     "Due",
+    "Hanging",
     "HeadStart",
     "Letter",
     "LetterFault",
@@ -51,16 +53,18 @@ __all__ = [
     "announce_head_start",
     "announce_pieces",
     "announce_show",
-    "broken_links",
+    "find_round",
     "make_token",
     "messages_in",
     "note_temporary",
     "open_letter",
+    "own_links",
     "read_all",
     "send",
     "send_to_me",
     "sent_to",
     "settle",
+    "shows_pieces",
     "still_allowed",
     "submission_from",
     "who",

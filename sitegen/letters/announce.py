@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from sitegen.letters import cautions
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
 from sitegen.letters.message import Envelope, Mould, Part, fill
+from sitegen.letters.note import Note
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio.addresses import deliverable
@@ -43,6 +44,8 @@ class Room:
     """Tells whether the holder of a folded address asked to be erased."""
     leave_address: str = ""
     """The web address at which people can leave (RFC 8058), if there is one."""
+    second: str = ""
+    """Sets a second letter on the same round, show or pieces apart from the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class Plan:
     interest: Interest
     values: Mapping[str, Any]
     """What the templates need beside the front of house."""
-    note: str = ""
+    note: Note = field(default_factory=Note)
     """The artist's own words, in Markdown."""
     parts: tuple[Part, ...] = ()
     narrow: Callable[[Choice], Choice] = lambda choice: choice
@@ -65,6 +68,8 @@ class Plan:
     """What it promises, to be looked at again when it's posted."""
     moments: Mapping[str, datetime] = field(default_factory=dict)
     """Times that each reader is also told by their own clock, by the template's name for them."""
+    remarks: tuple[str, ...] = ()
+    """What else the artist should know."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +84,8 @@ class Announcement:
     """Octets of its largest message."""
     cautions: tuple[str, ...]
     """What the artist should check before posting."""
+    kept: tuple[str, ...] = ()
+    """What of the rules the letter keeps by itself."""
 
 
 def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Room) -> Announcement:
@@ -86,8 +93,9 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
 
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
     """
-    refuse_if_posted(plan.ident, room.sent)
-    contact = ready(front.card, plan.note)
+    plan = replace(plan, ident=f"{plan.ident}-{room.second}") if room.second else plan
+    begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
+    contact = ready(front.card, plan.note.text)
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
@@ -102,7 +110,10 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
         _write_lists(folder, choice)
         largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
-    return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, checks)
+    return Announcement(
+        plan.ident, room.out / plan.ident, rendered.subject, choice, largest,
+        (*begun, *plan.remarks, *checks), cautions.kept(choice, contact),
+    )  # fmt: skip
 
 
 def ready(card: PublicStudio, note: str) -> str:

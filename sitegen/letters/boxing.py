@@ -12,6 +12,7 @@ from sitegen.letters.faults import LetterFault
 from sitegen.letters.posting import Letter, unposted
 from sitegen.letters.record import Event, opened
 from sitegen.letters.run import Allowed
+from sitegen.letters.stamp import stamped
 
 
 def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
@@ -41,7 +42,7 @@ def _write(file: Path, messages: list[Path]) -> None:
     box = mailbox.mbox(file, create=True)
     try:
         for message in messages:
-            box.add(message.read_bytes())
+            box.add(stamped(message.read_bytes(), datetime.now(UTC)))
         box.flush()
     finally:
         box.close()

@@ -17,6 +17,9 @@ REACHABLE_DAYS = 60
 # 15 U.S.C. 7704(a)(4)(A) and S.C. 2010 c. 23 s. 11(3).
 LEAVING_BUSINESS_DAYS = 10
 
+# Words that promise nothing.
+_FILLERS = {"another", "others"}
+
 NOT_ADVICE = (
     "This is a checklist, not legal advice; the rules where you and your readers live may ask for more."
 )
@@ -27,13 +30,25 @@ def cautions(subject: str, text: str, choice: Choice, contact: str, today: date)
     keep_until = today + timedelta(days=REACHABLE_DAYS)
     latest = business_days_after(today, LEAVING_BUSINESS_DAYS)
     fixed = (
-        f"The letter carries your postal address, why each person gets it, and how to leave. Read {contact} "
-        f"until {keep_until} at least (Canada: {REACHABLE_DAYS} days; US: 30).",
-        f"Whoever asks to leave must get no more letters {LEAVING_BUSINESS_DAYS} business days later; "
-        f"for a request made today that is {latest}, holidays not counted. At once is better.",
-        "The subject must say what the letter says (US, Canada); only you can judge that.",
+        "Subject and letter say the same (US, Canada); only you can judge that.",
+        f"You will read {contact} until {keep_until} at least (Canada: {REACHABLE_DAYS} days; US: 30).",
+        f"Whoever asks to leave gets no letter {LEAVING_BUSINESS_DAYS} business days later (US, Canada): for "
+        f"a request made today that is {latest}, holidays not counted. At once is better.",
     )
-    return (*_of_subject(subject, text), *_of_list(choice.chosen), *fixed, NOT_ADVICE)
+    return (*_of_subject(subject, text), *_of_list(choice.chosen), *fixed)
+
+
+def kept(choice: Choice, contact: str) -> tuple[str, ...]:
+    """Say what of the rules a letter keeps by itself."""
+    count = len(choice.chosen)
+    return (
+        f"Sender and replies: your own name and {contact} (US: 15 U.S.C. 7704(a)(1)).",
+        "Your postal address stands in each letter (US, Canada).",
+        "Each letter says why its reader gets it, and has a way out that works by one reply and costs "
+        "nothing (US, Canada, EU).",
+        f"{'The one recipient has' if count == 1 else f'All {count} recipients have'} a row that says how "
+        "they agreed; nobody who left, bounced, complained or never confirmed is among them (EU, Canada).",
+    )
 
 
 def business_days_after(day: date, count: int) -> date:
@@ -54,7 +69,8 @@ def _of_subject(subject: str, text: str) -> list[str]:
 
 def _telling_words(text: str) -> list[str]:
     """Pick out what a reader would hold the writer to: numbers, and words longer than a filler."""
-    return [word for word in re.findall(r"\w+", text.casefold()) if word.isdigit() or len(word) > 4]
+    words = re.findall(r"\w+", text.casefold())
+    return [word for word in words if word.isdigit() or (len(word) > 4 and word not in _FILLERS)]
 
 
 def _of_list(chosen: Sequence[Chosen]) -> list[str]:

@@ -31,6 +31,7 @@ from sitegen.letters.folder import whole_folder
 from sitegen.letters.headers import clean
 from sitegen.letters.markup import wrap
 from sitegen.letters.message import FIELDS, fill
+from sitegen.letters.note import Note
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio import wording
 from sitegen.studio.addresses import deliverable
@@ -104,7 +105,7 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     contact = ready(front.card, letter.note)
     address = _address(letter.client)
     told = _Words(room.theme, front.card, letter)
-    rendered = render(room.theme, "client", front, letter.note, told.values())
+    rendered = render(room.theme, "client", front, Note(letter.note), told.values())
     text, marked = _filled(rendered, told.greeting(), told.because())
     ident = f"order-{slug(letter.client.code)}-{slug(letter.matter)}"
     message = _message(front, letter.client, rendered.subject, (contact, address), ident)

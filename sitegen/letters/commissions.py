@@ -10,6 +10,8 @@ from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
 from sitegen.letters.calendar import round_dates
 from sitegen.letters.facts import round_facts
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.note import Note, hang
+from sitegen.letters.pictures import Hanging, Layout, remarks
 from sitegen.studio.commission import Way
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Reason, Skipped, choose
@@ -31,30 +33,41 @@ class HeadStart:
 
 
 def announce_commissions(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, note: str = "", round_name: str | None = None
+    front: FrontOfHouse,
+    people: Sequence[Person],
+    room: Room,
+    note: str = "",
+    round_name: str | None = None,
+    hanging: Hanging | None = None,
 ) -> Announcement:
     """Make the letter for one round: the named one, or else the open or next one.
 
     Raises LetterFault if there's no such round, it's over, or it offers nothing.
     """
-    one = _round(front, round_name)
+    one = find_round(front, round_name)
     _check(one)
-    return compose(front, people, _plan(front, one, note), room)
+    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging())), room)
 
 
 def announce_head_start(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, early: HeadStart, note: str = ""
+    front: FrontOfHouse,
+    people: Sequence[Person],
+    room: Room,
+    early: HeadStart,
+    note: str = "",
+    hanging: Hanging | None = None,
 ) -> tuple[Announcement | None, Announcement]:
     """Make two letters for one round: first for those who wait, with their earlier time, then for the rest.
 
     Only people whom the list allows get either; the first is None where none of those who wait is among
     them. Raises LetterFault if the round gives no place to whoever is early, or it's too late for that.
     """
-    one = _round(front, early.round_name)
+    one = find_round(front, early.round_name)
     _check(one)
     opens = _early(front, one, early.hours)
-    rest = compose(front, people, replace(_plan(front, one, note), narrow=_all_but(early.waiting)), room)
-    plan = _plan(front, one, note, opens, early.hours)
+    hung = hang(front, note, hanging or Hanging())
+    rest = compose(front, people, replace(_plan(front, one, hung), narrow=_all_but(early.waiting)), room)
+    plan = _plan(front, one, hung, opens, early.hours)
     chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
     if len(reached) < len(early.waiting):
@@ -65,7 +78,11 @@ def announce_head_start(
 
 
 def _plan(
-    front: FrontOfHouse, one: PublicRound, note: str, early: datetime | None = None, hours: int = 0
+    front: FrontOfHouse,
+    one: PublicRound,
+    hung: tuple[Note, Layout],
+    early: datetime | None = None,
+    hours: int = 0,
 ) -> Plan:
     values = {
         "round": one,
@@ -78,7 +95,8 @@ def _plan(
     dates = round_dates(dated, front.card, host_of(front.card), front.moment)
     return Plan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, note, (dates,), facts=round_facts(front, one.slug), moments=_moments(one, early),
+        values, hung[0], (*hung[1].parts, dates), facts=round_facts(front, one.slug),
+        moments=_moments(one, early), remarks=remarks(hung[1]),
     )  # fmt: skip
 
 
@@ -125,7 +143,8 @@ def _split(choice: Choice, stays: Callable[[str], bool], why: str) -> Choice:
     return Choice(tuple(one for one in choice.chosen if stays(one.key)), (*choice.skipped, *out))
 
 
-def _round(front: FrontOfHouse, name: str | None) -> PublicRound:
+def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
+    """Return the named round, or else the open or next one. Raises LetterFault if there's none."""
     if name is None:
         if front.round is None:
             raise LetterFault("no round is open or coming; add one under 'rounds:' in commissions.yaml")

@@ -44,18 +44,24 @@ def _swap(making: Path, folder: Path) -> None:
         shutil.rmtree(aside, ignore_errors=True)
 
 
-def refuse_if_posted(ident: str, sent: Path) -> None:
+def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:
     """Stop before a letter that has gone out, even to one person, is made anew.
 
-    Raises LetterFault.
+    Where the letter itself is gone (out/ may be deleted at any time), it's made again for those who haven't
+    got it; returns what to say then. Raises LetterFault.
     """
     record = sent / f"{ident}.jsonl"
-    if record.exists():
+    if not record.exists():
+        return ()
+    if folder.exists():
         raise LetterFault(
             f"'{ident}' has been posted already (see {record}); what people hold in their hands can't be "
-            f"changed. Run 'send {ident}' to finish posting it, or give the round, show or letter another "
-            "name"
+            f"changed. Run 'send {ident}' to finish posting it, or make a second letter with --name reminder"
         )
+    return (
+        "This letter was posted before and its folder is gone, so it was made again. `send` skips whoever "
+        f"has it by {record.name}; the others read it as it is now.",
+    )
 
 
 def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]) -> None:

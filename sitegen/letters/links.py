@@ -7,12 +7,12 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 
-def broken_links(letter: Path, site: str, built: Path) -> tuple[str, ...]:
-    """Return the addresses below `site` in a letter.html for which the built site has no file."""
+def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the addresses below `site` in a letter.html, and those for which the built site has no file."""
     reader = _Links()
     reader.feed(letter.read_text(encoding="utf-8"))
-    ours = [link for link in dict.fromkeys(reader.found) if link.startswith(site)]
-    return tuple(link for link in ours if not _file(link, site, built).is_file())
+    ours = tuple(link for link in dict.fromkeys(reader.found) if link.startswith(site))
+    return ours, tuple(link for link in ours if not _file(link, site, built).is_file())
 
 
 def _file(link: str, site: str, built: Path) -> Path:

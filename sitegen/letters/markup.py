@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Mapping
 from html.parser import HTMLParser
+from types import MappingProxyType
 from xml.etree.ElementTree import Element
 
 import markdown
@@ -12,16 +14,26 @@ from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import Markup
 
+from sitegen.letters.pictures import Picture
+
 TEXT_COLUMNS = 72
+PICTURE_STYLE = "display:block;max-width:100%;height:auto;border:0;"
 _SAFE_LINK = re.compile(r"(?:https?://|mailto:)", re.IGNORECASE)
 
 
 class _Tame(Treeprocessor):
     """A letter asks no other host for anything: pictures become their words, odd links plain text."""
 
+    def __init__(self, md: markdown.Markdown, shown: Mapping[str, Picture]) -> None:
+        super().__init__(md)
+        self._shown = shown
+
     def run(self, root: Element) -> None:
         for element in root.iter():
-            if element.tag == "img":
+            picture = self._shown.get(element.get("src", "")) if element.tag == "img" else None
+            if picture:
+                _hang(element, picture)
+            elif element.tag == "img":
                 words = element.get("alt", "")
                 element.tag, element.text = "em", words
                 element.attrib.clear()
@@ -30,16 +42,28 @@ class _Tame(Treeprocessor):
                 element.attrib.clear()
 
 
+def _hang(element: Element, picture: Picture) -> None:
+    """Put a picture of the studio's own where the note asks for it."""
+    element.attrib.clear()
+    wanted = {"src": picture.source, "width": picture.width, "height": picture.height, "alt": picture.alt}
+    for name, value in {**wanted, "style": PICTURE_STYLE}.items():
+        element.set(name, str(value))
+
+
 class _Letter(Extension):
+    def __init__(self, shown: Mapping[str, Picture]) -> None:
+        super().__init__()
+        self._shown = shown
+
     def extendMarkdown(self, md: markdown.Markdown) -> None:  # noqa: N802 (the library's name)
         md.preprocessors.deregister("html_block")
         md.inlinePatterns.deregister("html")
-        md.treeprocessors.register(_Tame(md), "tame", 5)
+        md.treeprocessors.register(_Tame(md, self._shown), "tame", 5)
 
 
-def note_html(note: str) -> Markup:
-    """Turn a Markdown note into HTML in which raw HTML is shown, not obeyed."""
-    made = markdown.markdown(note, extensions=[_Letter(), "smarty"], output_format="html")
+def note_html(note: str, shown: Mapping[str, Picture] = MappingProxyType({})) -> Markup:
+    """Turn a Markdown note into HTML in which raw HTML is shown, not obeyed; `shown` are its pictures."""
+    made = markdown.markdown(note, extensions=[_Letter(shown), "smarty"], output_format="html")
     return Markup(made)  # noqa: S704 (raw HTML was switched off above)
 
 

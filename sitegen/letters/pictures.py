@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from sitegen.letters.message import Part
@@ -44,21 +44,99 @@ class Picture:
     """The picture itself, where the letter carries it."""
 
 
-def pick(piece: PublicPiece, sets: Sets, showing: Showing, room: int, site: str) -> Picture | None:
-    """Pick the photo of a whole figure and its best size; None where there's none or it doesn't fit in.
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """How a letter's pictures are shown, and from what."""
 
-    `room` is how many octets of the message it may take.
+    sets: Sets = field(default_factory=dict)
+    showing: Showing = Showing.CARRIED
+    budget: int = BUDGET
+    """Octets of a whole message."""
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """One picture that a letter asks for."""
+
+    piece: PublicPiece
+    photo: PublicPhoto
+    alt: str = ""
+    """The writer's own words for it, in place of the photo's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The pictures of one letter, in the order they were wanted."""
+
+    pictures: tuple[Picture | None, ...]
+    """None where there's no web picture, or none is wanted."""
+    too_many: bool = False
+    """They didn't fit inside, so that all are shown from the site."""
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """What the letter carries, each once."""
+        found = {one.part.name: one.part for one in self.pictures if one and one.part}
+        return tuple(found.values())
+
+
+def whole_figure(piece: PublicPiece) -> PublicPhoto | None:
+    """Return a piece's photo of the whole figure; the first, where all are details."""
+    return next((one for one in piece.photos if not one.detail), piece.photos[0] if piece.photos else None)
+
+
+def lay_out(wants: Sequence[Want | None], hanging: Hanging, words: int, site: str) -> Layout:
+    """Choose each picture's size so that the whole message keeps to its budget.
+
+    `words` is what its text takes. Carried pictures grow in turn, the smallest first, while there's room.
+    Where not even the smallest of each fits, all are linked: half of them missing would look like a mistake.
     """
-    photo = next((one for one in piece.photos if not one.detail), piece.photos[0] if piece.photos else None)
-    if photo is None or showing is Showing.NONE or (piece.slug, photo.file) not in sets:
+    sizes = [_sizes_of(one, hanging) for one in wants]
+    places = [place for place, found in enumerate(sizes) if found]
+    if hanging.showing is Showing.LINKED:
+        return _linked(wants, sizes, site)
+    chosen = grown([sizes[place] for place in places], max(0, hanging.budget - words))
+    if chosen is None:
+        return replace(_linked(wants, sizes, site), too_many=True)
+    found: list[Picture | None] = [None] * len(wants)
+    for place, one in zip(places, chosen, strict=True):
+        if want := wants[place]:
+            found[place] = _carried(want, one)
+    return Layout(tuple(found))
+
+
+def _sizes_of(want: Want | None, hanging: Hanging) -> list[Rendition]:
+    if want is None or hanging.showing is Showing.NONE:
+        return []
+    pictures = hanging.sets.get((want.piece.slug, want.photo.file))
+    return _sizes(pictures)[::-1] if pictures else []
+
+
+def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None:
+    """Pick one size each, as large as fit together; None if the smallest don't."""
+    at = [0] * len(sizes)
+    left = room - sum(_taken(found[0].size) for found in sizes)
+    if left < 0:
         return None
-    sizes = _sizes(sets[piece.slug, photo.file])
-    if showing is Showing.LINKED:
-        return (
-            _picture(photo, sizes[0], f"{site}pieces/{piece.slug}/{sizes[0].name}", None) if sizes else None
-        )
-    best = next((one for one in sizes if _taken(one.size) <= room), None)
-    return _carried(photo, best) if best else None
+    while True:
+        larger = [n for n, found in enumerate(sizes) if at[n] + 1 < len(found)]
+        cost = {n: _taken(sizes[n][at[n] + 1].size) - _taken(sizes[n][at[n]].size) for n in larger}
+        fitting = [n for n in larger if cost[n] <= left]
+        if not fitting:
+            return [found[n] for found, n in zip(sizes, at, strict=True)]
+        smallest = min(fitting, key=lambda n: sizes[n][at[n]].width)
+        left -= cost[smallest]
+        at[smallest] += 1
+
+
+def _linked(wants: Sequence[Want | None], sizes: Sequence[list[Rendition]], site: str) -> Layout:
+    found = [
+        _picture(want, one[-1], f"{site}pieces/{want.piece.slug}/{one[-1].name}", None)
+        if want and one
+        else None
+        for want, one in zip(wants, sizes, strict=True)
+    ]
+    return Layout(tuple(found))
 
 
 def _sizes(pictures: PictureSet) -> list[Rendition]:
@@ -72,16 +150,28 @@ def _taken(octets: int) -> int:
     return int(octets * _GROWTH) + _HEADER
 
 
-def _carried(photo: PublicPhoto, one: Rendition) -> Picture:
+def _carried(want: Want, one: Rendition) -> Picture:
     with one.pack.open("rb") as pack:
         pack.seek(one.offset)
         content = pack.read(one.size)
     stem = one.name.rpartition(".")[0]
     return _picture(
-        photo, one, f"cid:{stem}@pictures", Part("image/jpeg", one.name, content, f"{stem}@pictures")
+        want, one, f"cid:{stem}@pictures", Part("image/jpeg", one.name, content, f"{stem}@pictures")
     )
 
 
-def _picture(photo: PublicPhoto, one: Rendition, source: str, part: Part | None) -> Picture:
+def _picture(want: Want, one: Rendition, source: str, part: Part | None) -> Picture:
     width = min(SHOWN_WIDTH, one.width)
-    return Picture(source, width, round(one.height * width / one.width), photo.alt, part)
+    alt = want.alt or want.photo.alt
+    return Picture(source, width, round(one.height * width / one.width), alt, part)
+
+
+def remarks(layout: Layout) -> tuple[str, ...]:
+    """Say what the artist should know of a letter's pictures."""
+    if not layout.too_many:
+        return ()
+    count = len([one for one in layout.pictures if one])
+    return (
+        f"The pictures ({count}) don't fit into {BUDGET // 1000} KB, so the letter shows them from your "
+        "site; most readers are asked before they see them. Fewer would fit inside.",
+    )

@@ -6,18 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from sitegen.letters import pictures, words
+from sitegen.letters import words
 from sitegen.letters.announce import Announcement, Plan, Room, compose
 from sitegen.letters.facts import piece_facts
 from sitegen.letters.faults import LetterFault
-from sitegen.letters.pictures import Picture, Sets, Showing
+from sitegen.letters.note import hang
+from sitegen.letters.pictures import Hanging, Picture, Want, remarks, whole_figure
 from sitegen.studio import wording
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
-
-# What text, HTML and headers of a pieces letter need before any picture (measured: 8 to 14 KB).
-_WORDS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +36,7 @@ class Wanted:
     slugs: tuple[str, ...] = ()
     since: date | None = None
     """All available pieces finished on that day or later."""
-    sets: Sets = field(default_factory=dict)
-    showing: Showing = Showing.CARRIED
-    budget: int = pictures.BUDGET
-    """Octets of a whole message."""
+    hanging: Hanging = field(default_factory=Hanging)
 
 
 def announce_pieces(
@@ -53,13 +48,14 @@ def announce_pieces(
     """
     pieces = _named(front, wanted.slugs) if wanted.slugs else _since(front, wanted.since)
     _refuse_unavailable(pieces)
-    share = max(0, wanted.budget - _WORDS) // len(pieces)
-    items = [_item(front, piece, wanted, share) for piece in pieces]
-    parts = tuple(item.picture.part for item in items if item.picture and item.picture.part)
+    wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
+    words, layout = hang(front, note, wanted.hanging, wants)
+    items = [_item(front, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
     facts = piece_facts(front, [piece.slug for piece in pieces])
     plan = Plan(
-        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, note, parts, facts=facts
-    )
+        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, words, layout.parts,
+        facts=facts, remarks=remarks(layout),
+    )  # fmt: skip
     return compose(front, people, plan, room)
 
 
@@ -89,10 +85,8 @@ def _refuse_unavailable(pieces: Sequence[PublicPiece]) -> None:
         )
 
 
-def _item(front: FrontOfHouse, piece: PublicPiece, wanted: Wanted, share: int) -> Item:
-    site = front.card.address
-    picture = pictures.pick(piece, wanted.sets, wanted.showing, share, site)
-    return Item(piece, _label(front, piece), f"{site}pieces/{piece.slug}/", picture)
+def _item(front: FrontOfHouse, piece: PublicPiece, picture: Picture | None) -> Item:
+    return Item(piece, _label(front, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
 
 
 def _label(front: FrontOfHouse, piece: PublicPiece) -> tuple[str, ...]:

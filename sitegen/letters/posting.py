@@ -21,6 +21,7 @@ from sitegen.letters.faults import LetterFault
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, Event, Record, opened
 from sitegen.letters.run import Allowed, Manner, Message, Result, Run
+from sitegen.letters.stamp import stamped
 from sitegen.letters.tokens import make_token
 from sitegen.studio.addresses import address_key
 from sitegen.studio.mailing import choose
@@ -88,7 +89,7 @@ def send_to_me(letter: Letter, office: Office) -> str:
     file = letter.folder / "to-me.eml"
     address, sender = _addresses(file)
     try:
-        outcome = office.post(sender, address, file.read_bytes(), lambda: None)
+        outcome = office.post(sender, address, stamped(file.read_bytes(), datetime.now(UTC)), lambda: None)
     except OfficeShut as fault:
         raise LetterFault(f"the post office can't be reached: {fault}") from fault
     finally:

@@ -12,6 +12,7 @@ from sitegen.letters.clock import Clock
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, HAVE, Event, Record
+from sitegen.letters.stamp import stamped
 
 # Most mailbox providers take a few hundred letters an hour from one account (common practice, no source).
 PACE = 20
@@ -179,7 +180,8 @@ class Run:
             handed.append(True)
 
         try:
-            outcome = self._office.post(message.sender, message.address, message.file.read_bytes(), before)
+            text = stamped(message.file.read_bytes(), datetime.now(UTC))
+            outcome = self._office.post(message.sender, message.address, text, before)
         except OfficeShut as fault:
             if handed:
                 self._note(message, Event.LATER, str(fault))

@@ -8,13 +8,20 @@ from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
 from sitegen.letters.calendar import show_dates
 from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.note import hang
+from sitegen.letters.pictures import Hanging, remarks
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse
 
 
 def announce_show(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, slug: str, note: str = ""
+    front: FrontOfHouse,
+    people: Sequence[Person],
+    room: Room,
+    slug: str,
+    note: str = "",
+    hanging: Hanging | None = None,
 ) -> Announcement:
     """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
     show = next((one for one in front.shows if one.slug == slug), None)
@@ -23,7 +30,9 @@ def announce_show(
     if not show.coming:
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
     dates = show_dates(show, front.card, host_of(front.card), front.moment)
+    words, layout = hang(front, note, hanging or Hanging())
     plan = Plan(
-        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, note, (dates,), facts=show_facts(front, slug)
-    )
+        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, (*layout.parts, dates),
+        facts=show_facts(front, slug), remarks=remarks(layout),
+    )  # fmt: skip
     return compose(front, people, plan, room)

@@ -14,6 +14,7 @@ from sitegen.letters import markup, words
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean, mailto
 from sitegen.letters.message import FIELDS, slot
+from sitegen.letters.note import Note
 from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
@@ -29,7 +30,7 @@ class Rendered:
     """HTML."""
 
 
-def render(theme: Path, kind: str, front: FrontOfHouse, note: str, values: Mapping[str, Any]) -> Rendered:
+def render(theme: Path, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]) -> Rendered:
     """Render `kind`.txt, which also sets subject and preheader, and `kind`.html of a theme.
 
     Raises LetterFault for a template that is missing or asks for something that isn't there.
@@ -43,17 +44,17 @@ def render(theme: Path, kind: str, front: FrontOfHouse, note: str, values: Mappi
         raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
 
 
-def _render(folder: Path, kind: str, front: FrontOfHouse, note: str, values: Mapping[str, Any]) -> Rendered:
+def _render(folder: Path, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]) -> Rendered:
     common = {
         **values, "front": front, "card": front.card, "site": front.card.address,
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
     plain = _environment(folder, front.card, escaping=False)
-    page = plain.get_template(f"{kind}.txt").make_module({**common, "note": markup.note_text(note)})
+    page = plain.get_template(f"{kind}.txt").make_module({**common, "note": markup.note_text(note.text)})
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
     rich = _environment(folder, front.card, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
-        **common, note=markup.note_html(note), subject=subject, preheader=preheader
+        **common, note=markup.note_html(note.text, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 

@@ -89,6 +89,8 @@ class Round(Entry):
     tiers: tuple[str, ...] = ()
     """Names of the tiers on offer; none named means all."""
     note: str = ""
+    head_start: Whole = 0
+    """Hours by which the waiting list may ask earlier, where it's first come, first served."""
     sources: tuple[PublicNumbers, ...] = ()
     """For a draw: where its randomness will come from, in this order."""
     wait_days: Whole = 7

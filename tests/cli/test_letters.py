@@ -6,6 +6,7 @@ import csv
 import email
 import email.policy
 import mailbox
+import shutil
 import socket
 from collections.abc import Iterator
 from pathlib import Path
@@ -349,3 +350,105 @@ def test_who_left_by_the_web_address_is_noted(tmp_path: Path) -> None:
     assert result.output == "     1 asked to leave\n1 row of people.csv changed.\n"
     assert b"form on the site,2026-11-25 asked\r\n" in (folder / "people.csv").read_bytes()
     assert run(folder, "people", "leave").exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "ident"),
+    [
+        (("commissions",), "commissions-winter-2027"),
+        (("pieces", "ferry-ghost", "--pictures", "none"), "pieces-2026-11-25-ferry-ghost"),
+        (("show", "quayside-2027"), "show-quayside-2027"),
+    ],
+)
+def test_a_preview_opens_beside_a_checklist(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], ident: str
+) -> None:
+    """What, to how many, who is left out and why, size, links, the law's points; for each kind of letter."""
+    folder = makers.studio(tmp_path / "s")
+    opened: list[str] = []
+    monkeypatch.setattr("click.launch", opened.append)
+
+    result = run(folder, "announce", *words, "--show")
+
+    assert result.exit_code == 0, result.output
+    assert opened == [str(folder / "out" / "letters" / ident / "letter.html")]
+    labels = [line.split(":")[0] for line in result.output.splitlines() if line[:1].isalpha()]
+    assert labels[:7] == ["Letter", "Subject", "To", "Left out", "Size", "Links", "Look at"]
+    assert "1 person" in result.output
+    assert "1 left\n" in result.output
+    assert "not in out/site\n" in result.output
+    assert result.output.count("  [x] ") == 4
+    assert "isn't in out/site; run `sitegen build`" in result.output
+    assert "  [ ] Subject and letter say the same (US, Canada); only you can judge that.\n" in result.output
+    assert "This is a checklist, not legal advice" in result.output
+    assert result.output.endswith(f"Post it with:  sitegen send {ident}\n")
+
+
+def test_words_are_asked_for_where_someone_can_answer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Several paragraphs; in a pipe nothing is asked."""
+    folder = makers.studio(tmp_path / "s")
+    monkeypatch.setattr("sitegen.commands.asking.someone_is_there", lambda: True)
+
+    result = run(folder, "announce", "show", "quayside-2027", typed="y\nI'll bring *two*.\n\nAnd tea.\n.\n")
+
+    assert result.exit_code == 0, result.output
+    text = (folder / "out" / "letters" / "show-quayside-2027" / "letter.txt").read_text(encoding="utf-8")
+    assert text.startswith("Hello,\n\nI’ll bring two.\n\nAnd tea.\n\n")
+
+
+def test_a_second_letter_on_the_same_round_has_a_name_of_its_own(tmp_path: Path, inbox: Inbox) -> None:
+    """What went out isn't made again; a reminder is another letter."""
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "commissions")
+    run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+
+    again = run(folder, "announce", "commissions")
+    reminder = run(folder, "announce", "commissions", "--name", "Last day")
+    posted = run(folder, "send", "commissions-winter-2027-last-day", "--pace", "0", "--yes")
+
+    assert again.exit_code == 1
+    assert "make a second letter with --name reminder" in again.output
+    assert reminder.exit_code == 0, reminder.output
+    assert "1 posted now" in posted.output
+    assert len(inbox.arrived) == 2
+
+
+def test_a_letter_whose_folder_is_gone_is_made_again_for_the_rest(tmp_path: Path, inbox: Inbox) -> None:
+    """out/ may be deleted at any time; whoever has the letter doesn't get it twice."""
+    folder = makers.studio(tmp_path / "s")
+    (folder / "people.csv").write_bytes(
+        (makers.PEOPLE + "eve@mail.example,Eve,commissions,2026-02-01,web,form,\r\n").encode()
+    )
+    run(folder, "announce", "commissions")
+    run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes", "--limit", "1")
+    shutil.rmtree(folder / "out")
+
+    made = run(folder, "announce", "commissions")
+    sent = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+
+    assert made.exit_code == 0, made.output
+    assert "This letter was posted before and its folder is gone" in made.output
+    assert "1 posted now" in sent.output
+    assert [one for one, _ in inbox.arrived] == ["ana@mail.example", "eve@mail.example"]
+
+
+def test_a_round_can_give_its_own_head_start(tmp_path: Path) -> None:
+    """Two letters; after the earlier hour has come, one; with --head-start 0 none is given."""
+    folder = makers.studio(tmp_path / "s")
+    text = makers.COMMISSIONS.replace("way: draw", "way: first come\n    head_start: 24")
+    makers.write(folder / "commissions.yaml", text.replace("waiting.client@mail", "ana@mail"))
+    more = "eve@mail.example,Eve,commissions,2026-02-01,web,form,\r\n"
+    (folder / "people.csv").write_bytes((makers.PEOPLE + more).encode())
+
+    def made(*words: str) -> list[str]:
+        shutil.rmtree(folder / "out", ignore_errors=True)
+        result = run(folder, *words)
+        assert result.exit_code == 0, result.output
+        return sorted(file.name for file in (folder / "out" / "letters").iterdir())
+
+    both = ["commissions-winter-2027", "commissions-winter-2027-waiting-list"]
+    assert made("announce", "commissions") == both
+    assert made("announce", "commissions", "--head-start", "0") == both[:1]
+    assert made("--today", "2027-01-15 13:00", "announce", "commissions") == both[:1]

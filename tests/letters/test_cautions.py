@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from sitegen.letters.cautions import NOT_ADVICE, cautions
+from sitegen.letters.cautions import NOT_ADVICE, cautions, kept
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest
 from tests.letters.studio import ADA, PEOPLE
@@ -43,4 +43,18 @@ def test_buyers_are_counted() -> None:
 def test_it_says_until_when_and_that_it_is_no_advice() -> None:
     """60 days of Canada's rule from 2027-01-09."""
     assert "until 2027-03-10 at least" in said("", "")
-    assert said("", "").endswith(NOT_ADVICE)
+    assert "not legal advice" in NOT_ADVICE
+
+
+def test_what_the_letter_keeps_by_itself_is_listed() -> None:
+    """Beside what only the artist can check."""
+    listed = "\n".join(kept(choose(PEOPLE, Interest.COMMISSIONS, TODAY), "hello@studio.example"))
+
+    assert "your own name and hello@studio.example" in listed
+    assert "postal address" in listed
+    assert "All 3 recipients have a row that says how they agreed" in listed
+
+
+def test_words_that_promise_nothing_are_not_asked_about() -> None:
+    """As `and others`."""
+    assert "The subject says" not in said("The Owl and others", "The Owl")

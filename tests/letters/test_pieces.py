@@ -10,10 +10,19 @@ from pathlib import Path
 import pytest
 
 from sitegen import pictures
-from sitegen.letters import LetterFault, Showing, Wanted, announce_pieces
+from sitegen.letters import (
+    Hanging,
+    LetterFault,
+    Showing,
+    Wanted,
+    announce_commissions,
+    announce_pieces,
+    announce_show,
+)
 from sitegen.letters.facts import refuse_if_untrue
+from sitegen.letters.pictures import grown
 from sitegen.sources import read
-from sitegen.studio.picture import PictureSet
+from sitegen.studio.picture import PictureSet, Rendition
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from tests import makers
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room, text_of
@@ -107,7 +116,7 @@ def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
         front_house,
         PEOPLE,
         room(tmp_path),
-        Wanted(("ferry-ghost", "tea-smuggler"), sets=sets, budget=400_000),
+        Wanted(("ferry-ghost", "tea-smuggler"), hanging=Hanging(sets, budget=400_000)),
     )
 
     assert made.largest <= 400_000
@@ -126,17 +135,101 @@ def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
         assert 'alt="A pale figure with a lantern."' in text_of(mail, "html")
 
 
-def test_a_picture_too_large_for_the_budget_is_left_to_the_site(tmp_path: Path) -> None:
-    """The letter keeps its size; the link to the piece stays."""
+def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) -> None:
+    """The letter keeps its size, and the artist is told; all of them, since half would look like a mistake."""
     front_house = house(tmp_path / "s")
-    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+    slugs = ("ferry-ghost", "tea-smuggler")
+    sets = photo_sets(tmp_path / "s", *slugs, size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, budget=21_000)
+        front_house, PEOPLE, room(tmp_path), Wanted(slugs, hanging=Hanging(sets, budget=60_000))
     )
 
     assert made.largest < 21_000
-    assert "<img" not in (made.folder / "letter.html").read_text(encoding="utf-8")
+    shown = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
+    assert [source.rsplit("/", 1)[0] for source in shown] == [
+        f"https://lantern.example/pieces/{slug}" for slug in slugs
+    ]
+    assert made.cautions[0].startswith(
+        "The pictures (2) don't fit into 100 KB, so the letter shows them from your site"
+    )
+
+
+def rendition(width: int, size: int) -> Rendition:
+    return Rendition("image/jpeg", width, width, f"x-{width}.jpg", size, Path("pack"), 0)
+
+
+@pytest.mark.parametrize(
+    ("budget", "widths"),
+    [
+        (30_000, None),
+        (60_000, [400, 400]),
+        (100_000, [640, 400]),
+        (130_000, [640, 640]),
+        (900_000, [1080, 640]),
+    ],
+)
+def test_pictures_grow_in_turn(budget: int, widths: list[int] | None) -> None:
+    """The smallest first, while the sum fits; octets grow by 4/3 and line ends (RFC 2045 section 6.8)."""
+    sizes = [
+        [rendition(400, 17_000), rendition(640, 42_000), rendition(1080, 110_000)],
+        [rendition(400, 14_000), rendition(640, 31_000)],
+    ]
+
+    found = grown(sizes, budget)
+
+    assert (None if found is None else [one.width for one in found]) == widths
+
+
+def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:
+    """By a piece's name, or one of its photos; carried inside, with the writer's words or the photo's as alt text;
+    a picture from elsewhere stays its words."""
+    front_house = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", "sold-one", size=(500, 600))
+    note = (
+        "On the bench:\n\n![The ghost, half painted](ferry-ghost)\n\n![](sold-one/front.jpg) "
+        "![theirs](https://other.example/x.jpg)"
+    )
+    hanging = Hanging(sets, budget=900_000)
+
+    for made in (
+        announce_commissions(front_house, PEOPLE, room(tmp_path), note, hanging=hanging),
+        announce_show(front_house, PEOPLE, room(tmp_path), "quayside-2027", note, hanging),
+        announce_pieces(
+            front_house, PEOPLE, room(tmp_path), Wanted(("tea-smuggler",), hanging=hanging), note
+        ),
+    ):
+        _, mail = next(messages(made.folder))
+        html = text_of(mail, "html")
+        assert re.findall(r'<img [^>]*alt="([^"]*)"', html) == [
+            "The ghost, half painted",
+            "A pale figure with a lantern.",
+        ]
+        shown = set(re.findall(r'src="cid:([^"]+)"', html))
+        carried = {
+            part["Content-ID"].strip("<>") for part in mail.walk() if part.get_content_type() == "image/jpeg"
+        }
+        assert shown == carried
+        assert len(shown) == 2
+        assert "other.example" not in html
+        assert "The ghost, half painted" in text_of(mail)
+
+
+@pytest.mark.parametrize(
+    ("source", "sentence"),
+    [
+        (
+            "fery-ghost",
+            "the note shows 'fery-ghost', but there's no piece 'fery-ghost'; did you mean 'ferry-ghost'",
+        ),
+        ("ferry-ghost/back.jpg", "but ferry-ghost has no such photo; it has front.jpg"),
+    ],
+)
+def test_a_note_that_shows_what_isnt_there_is_named(tmp_path: Path, source: str, sentence: str) -> None:
+    """Before anything is written."""
+    with pytest.raises(LetterFault, match=sentence):
+        announce_commissions(house(tmp_path / "s"), PEOPLE, room(tmp_path), f"![]({source})")
+    assert not (tmp_path / "out").exists()
 
 
 def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
@@ -145,7 +238,7 @@ def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, showing=Showing.LINKED)
+        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), hanging=Hanging(sets, Showing.LINKED))
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
@@ -159,7 +252,7 @@ def test_the_sample_shows_its_pictures_from_beside_it(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), sets=sets, budget=400_000)
+        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), hanging=Hanging(sets, budget=400_000))
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))

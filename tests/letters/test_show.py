@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from sitegen.letters import LetterFault, announce_show, broken_links
+from sitegen.letters import LetterFault, announce_show, own_links
 from sitegen.letters.calendar import Event, write
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room
 
@@ -90,7 +90,8 @@ def test_links_are_held_against_the_built_site(tmp_path: Path) -> None:
     (site / "index.html").write_text("home")
 
     letter = made.folder / "letter.html"
-    assert broken_links(letter, "https://lantern.example/", site) == ("https://lantern.example/shows/",)
+    links = ("https://lantern.example/shows/", "https://lantern.example/")
+    assert own_links(letter, "https://lantern.example/", site) == (links, links[:1])
     (site / "shows").mkdir()
     (site / "shows" / "index.html").write_text("shows")
-    assert broken_links(letter, "https://lantern.example/", site) == ()
+    assert own_links(letter, "https://lantern.example/", site) == (links, ())

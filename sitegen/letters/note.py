@@ -1,0 +1,67 @@
+"""The artist's own words, and the pictures of pieces that they show: `![](moth-usher)`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.pictures import Hanging, Layout, Picture, Want, lay_out, whole_figure
+from sitegen.studio.fields import did_you_mean
+from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece
+
+_PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
+_ELSEWHERE = re.compile(r"[a-z][a-z0-9+.-]*:|//", re.IGNORECASE)
+# What text, HTML and headers take before any picture (measured: 8 to 14 KB), and what room is left for them.
+WORDS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Markdown, and what it shows."""
+
+    text: str = ""
+    shown: Mapping[str, Picture] = field(default_factory=dict)
+    """Pictures by what stands in the brackets."""
+
+
+def shows_pieces(note: str) -> bool:
+    """Tell whether a note asks for pictures of the studio's pieces."""
+    return any(not _ELSEWHERE.match(source) for _, source in _PICTURE.findall(note))
+
+
+def hang(
+    front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want | None] = ()
+) -> tuple[Note, Layout]:
+    """Lay out the pictures of a note and those a letter shows by itself, which keep their places in front.
+
+    Raises LetterFault where the note names a piece or photo that isn't there.
+    """
+    wanted = dict(_wants(front, note))
+    words = max(WORDS, 3 * len(note.encode("utf-8")) + WORDS // 2)
+    layout = lay_out([*others, *wanted.values()], hanging, words, front.card.address)
+    own = layout.pictures[len(others) :]
+    return Note(note, {source: one for source, one in zip(wanted, own, strict=True) if one}), layout
+
+
+def _wants(front: FrontOfHouse, note: str) -> dict[str, Want]:
+    found = {}
+    for alt, source in _PICTURE.findall(note):
+        if not _ELSEWHERE.match(source):
+            piece, photo = _named(front, source)
+            found[source] = Want(piece, photo, alt.strip())
+    return found
+
+
+def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
+    slug, _, file = source.removeprefix("pieces/").partition("/")
+    piece = next((one for one in front.pieces if one.slug == slug), None)
+    if piece is None:
+        near = did_you_mean(slug, [one.slug for one in front.pieces])
+        raise LetterFault(f"the note shows '{source}', but there's no piece '{slug}'{near}")
+    photo = whole_figure(piece) if not file else next((one for one in piece.photos if one.file == file), None)
+    if photo is None:
+        files = ", ".join(one.file for one in piece.photos) or "none"
+        raise LetterFault(f"the note shows '{source}', but {slug} has no such photo; it has {files}")
+    return piece, photo
