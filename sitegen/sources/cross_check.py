@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sitegen.sources.addresses import fault_of
+from sitegen.sources.order_check import check_orders
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
 from sitegen.studio.names import slug
 from sitegen.studio.piece import Piece
@@ -165,6 +166,7 @@ def _commissions(seen: Gathered) -> None:
     _complain_of_twins(file, "tiers", known)
     _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
     _complain_of_twins(file, "queue", [one.code for one in commissions.queue])
+    check_orders(file, commissions)
 
 
 def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:

@@ -121,3 +121,12 @@ def slot_held(commissions: Commissions, client: Client, one: Round | None, but: 
         if place.step in HOLDING or sent:
             return place
     return None
+
+
+def waiting_people(commissions: Commissions) -> int:
+    """Count who waits for a slot: the list, and places in the queue that wait, each person once."""
+    found: list[Client] = [who.private for who in commissions.waiting]
+    for place in commissions.queue:
+        if place.step is Step.WAITING and not any(same_person(place.private, one) for one in found):
+            found.append(place.private)
+    return len(found)

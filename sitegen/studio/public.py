@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions, Place, Round, Step, Tier, Way
 from sitegen.studio.names import slug
+from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
 from sitegen.studio.piece import Photo, Piece
 from sitegen.studio.plan import months_after
@@ -224,10 +225,6 @@ class FrontOfHouse:
         return tuple(kept for kept in self.terms if kept.name == name)
 
 
-# A commission counts as on its way from acceptance until it is in the client's hands.
-UNDER_WAY = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID})
-
-
 def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     """Build the public view as of `moment` (which must carry a zone).
 
@@ -253,7 +250,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         tiers=tiers,
         rounds=tuple(_round(one, tiers, here) for one in rounds),
         queue=_queue(studio.commissions),
-        waiting=len(studio.commissions.waiting),
+        waiting=waiting_people(studio.commissions),
         shows=tuple(_show(one, here.date()) for one in sorted(studio.shows, key=lambda one: one.first_day)),
         pages=terms.filled(studio),
         terms=_terms(studio),

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
+from sitegen.sources import read as read_studio
 from sitegen.sources.insert import append_entry, put_value, remove_entry
 from sitegen.sources.orders import rewritten, write_orders
 from sitegen.studio.commission import Commissions, Place, Receipt
@@ -21,6 +22,7 @@ from sitegen.studio.offers import offer, with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, When, moved
 from sitegen.studio.payments import CalledOffBy
+from tests import makers
 
 DAY = date(2027, 3, 1)
 WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"]), max_size=20)
@@ -238,3 +240,30 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
     assert write_orders(tmp_path, before, with_place(before, place), 2) is True
     assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")
     assert write_orders(tmp_path, with_place(before, place), with_place(before, place), 2) is False
+
+
+@pytest.mark.parametrize(
+    ("entries", "said"),
+    [
+        ("step: accepted, moves: 2026-01-02 request", "Q-1 is 'accepted', but its moves end with 'request'"),
+        ("step: request, moves: 2026-01-02 offered; 2026-01-01 request", "the moves of Q-1 don't go forward in time"),
+        ("step: called off, private: {paid: 2026-01-02 10}", "say in its `private:` what is kept of it, like `kept: 0`"),
+        ("step: shipped, private: {price: 440, paid: 2026-01-02 439.99}", "but only 439.99 of 440.00 is noted under `paid:`"),
+        ("step: accepted, private: {email: A@mail.example}}\n  - {code: Q-2, tier: Small figure, step: offered, private: {email: a@mail.example}", "whoever has the offer Q-2 holds Q-1 (accepted) already"),
+        ("step: shipped, private: {price: 440, paid: 2026-01-02 440}", None),
+        ("step: called off, private: {kept: 0}", None),
+    ],
+)  # fmt: skip
+def test_what_the_book_says_twice_in_different_ways_is_worth_a_look(
+    tmp_path: Path, entries: str, said: str | None
+) -> None:
+    made = makers.studio(tmp_path)
+    tiers = makers.COMMISSIONS.split("queue:", maxsplit=1)[0]
+    makers.write(
+        made / "commissions.yaml", f"{tiers}queue:\n  - {{code: Q-1, tier: Small figure, {entries}}}\n"
+    )
+
+    told = [one.message for one in read_studio(made).complaints if one.file == "commissions.yaml"]
+
+    assert len(told) == (said is not None)
+    assert all(said in one for one in told if said)

@@ -1,0 +1,158 @@
+"""Orders at random, all money counted: what came in is what went back, what was earned, and what is held."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from hypothesis import settings as profile
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
+from sitegen.desk import order_ends, order_money, orders
+from sitegen.desk.books import books
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.order_change import Changed
+from sitegen.desk.order_sales import in_advance, order_sales, to_return
+from sitegen.studio.commission import Place, Receipt
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import UNDER_WAY, When
+from sitegen.studio.order_sums import paid_of
+from sitegen.studio.payments import CalledOffBy
+from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
+from sitegen.studio.whole import Studio
+from tests.desk.studios import place, settings, studio
+
+# ISO 4217: no decimals, two, three.
+CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3}
+
+
+def studio_of(currency: str, queue: list[dict[str, object]], **calling_off: bool | int) -> Studio:
+    terms = PaymentPlan(deposit="30%", calling_off=CallingOff.model_validate(calling_off))
+    own: Settings = settings().model_copy(update={"currency": currency, "payment_plan": terms})
+    return studio([], queue, own=own)
+
+
+class Money(RuleBasedStateMachine):
+    """A few orders, each moved, paid, refunded and ended at random by the desk's own functions."""
+
+    day = date(2026, 1, 5)
+
+    @initialize(
+        currency=st.sampled_from(sorted(CURRENCIES)),
+        keep=st.booleans(), charge=st.booleans(), claim=st.booleans(), free=st.sampled_from([0, 14]),
+    )  # fmt: skip
+    def begin(self, currency: str, keep: bool, charge: bool, claim: bool, free: int) -> None:
+        queue = [
+            place(f"Q-{number}", "offered", since="2026-01-02", private={"email": f"{number}@mail.example"})
+            for number in range(3)
+        ]
+        terms = {"keep_deposit": keep, "charge_work": charge, "claim_missing": claim, "free_days": free}
+        self.studio = studio_of(currency, queue, **terms)
+        self.digits = CURRENCIES[currency]
+        self.came = self.went = Decimal(0)
+
+    def amount(self, units: int) -> Decimal:
+        return Decimal(units).scaleb(-self.digits)
+
+    def take(self, changed: Changed) -> None:
+        self.studio = replace(self.studio, commissions=changed.book)
+
+    def one(self, data: st.DataObject, steps: frozenset[Step]) -> Place | None:
+        found = [one for one in self.studio.commissions.queue if one.step in steps]
+        return data.draw(st.sampled_from(found)) if found else None
+
+    @rule(data=st.data(), units=st.integers(1_000, 2_000_000))
+    def accept(self, data: st.DataObject, units: int) -> None:
+        if one := self.one(data, frozenset({Step.OFFERED})):
+            self.take(orders.move(self.studio, one.code, Step.ACCEPTED, When(self.day), self.amount(units)))
+
+    @rule(days=st.integers(1, 40))
+    def wait(self, days: int) -> None:
+        self.day += timedelta(days=days)
+
+    @rule(data=st.data(), units=st.integers(1, 2_500_000))
+    def pay(self, data: st.DataObject, units: int) -> None:
+        if one := self.one(data, UNDER_WAY):
+            self.came += self.amount(units)
+            receipt = Receipt(on=self.day, amount=self.amount(units))
+            self.take(order_money.pay(self.studio, one.code, receipt, self.day, again=True))
+
+    @rule(data=st.data())
+    def pay_all(self, data: st.DataObject) -> None:
+        if one := self.one(data, UNDER_WAY):
+            missing = order_money.standing_of(self.studio, one, self.day).balance
+            if missing > 0:
+                self.came += missing
+                receipt = Receipt(on=self.day, amount=missing)
+                self.take(order_money.pay(self.studio, one.code, receipt, self.day, again=True))
+
+    @rule(data=st.data(), units=st.integers(1, 2_500_000))
+    def send_back(self, data: st.DataObject, units: int) -> None:
+        one = self.one(data, UNDER_WAY | {Step.CALLED_OFF, Step.SHIPPED})
+        if one is None:
+            return
+        receipt = Receipt(on=self.day, amount=self.amount(units))
+        kept = one.private.kept if one.step is Step.CALLED_OFF else None
+        if receipt.amount > paid_of(one) - (kept or 0):
+            with pytest.raises(DeskFault, match="can't go back"):
+                order_money.refund(self.studio, one.code, receipt, self.day)
+        else:
+            self.take(order_money.refund(self.studio, one.code, receipt, self.day))
+            self.went += receipt.amount
+
+    @rule(data=st.data())
+    def work(self, data: st.DataObject) -> None:
+        one = self.one(data, UNDER_WAY)
+        following = {
+            Step.ACCEPTED: Step.ON_THE_BENCH, Step.ON_THE_BENCH: Step.FINISHED,
+            Step.FINISHED: Step.PAID, Step.PAID: Step.SHIPPED,
+        }  # fmt: skip
+        if one is None:
+            return
+        owes = order_money.standing_of(self.studio, one, self.day).balance > 0
+        step = following[one.step]
+        if owes and step in {Step.PAID, Step.SHIPPED}:
+            with pytest.raises(DeskFault, match=r"isn't paid in full: .* is still owed"):
+                orders.move(self.studio, one.code, step, When(self.day))
+        else:
+            self.take(orders.move(self.studio, one.code, step, When(self.day)))
+
+    @precondition(lambda self: any(one.step in UNDER_WAY for one in self.studio.commissions.queue))
+    @rule(data=st.data(), by=st.sampled_from(CalledOffBy), share=st.integers(0, 100))
+    def call_off(self, data: st.DataObject, by: CalledOffBy, share: int) -> None:
+        one = self.one(data, UNDER_WAY)
+        assert one is not None
+        before = paid_of(one)
+        ending = order_ends.Ending(by, self.day, "as it goes", Decimal(share) / 100)
+        changed = order_ends.cancel(self.studio, one.code, ending)
+        kept = changed.place.private.kept
+        assert kept is not None
+        assert 0 <= kept <= max(before, Decimal(0))
+        assert Decimal(changed.more["kept"]) + Decimal(changed.more["returned"]) == before
+        assert by is CalledOffBy.CLIENT or kept == 0
+        self.take(changed)
+
+    @invariant()
+    def every_coin_is_somewhere_once(self) -> None:
+        if not hasattr(self, "studio"):
+            return
+        earned = sum((one.amount for one in order_sales(self.studio)), Decimal(0))
+        years = range(2026, self.day.year + 1)
+        held = sum((in_advance(self.studio, year) for year in years), Decimal(0))
+        assert self.came - self.went == earned + held + to_return(self.studio)
+        assert min(earned, held, to_return(self.studio)) >= 0
+
+    @invariant()
+    def what_is_sent_is_counted_in_the_year_it_was_sent(self) -> None:
+        if hasattr(self, "studio"):
+            found = books(self.studio, self.day.year, self.day).income["commissions"]
+            assert found == sum(
+                (one.amount for one in order_sales(self.studio) if one.on.year == self.day.year), Decimal(0)
+            )
+
+
+TestMoney = Money.TestCase
+TestMoney.settings = profile(max_examples=40, stateful_step_count=25)
