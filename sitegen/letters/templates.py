@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from sitegen.letters import markup, words
 from sitegen.letters.faults import LetterFault
@@ -78,6 +79,7 @@ def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environ
         line=clean,
         lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
         mailto=mailto,
+        set=set_line,
         prose=prose if escaping else markup.note_text,
     )
     return environment
@@ -90,6 +92,18 @@ LABEL = 10
 def entry(text: str, label: str, width: int = LABEL) -> str:
     """Set a label before a text, the text's later lines indented to stand under its first."""
     return markup.wrap(text, f"{label:<{width}}", " " * width)
+
+
+# A span of times or numbers, as 10:00–16:00.
+_SPAN = re.compile(r"\d[\d.:]*\s?[–-]\s?\d[\d.:]*")
+
+
+def set_line(text: str) -> Markup:
+    """Set a line of the artist's as type is set: curled quotes, and no span of hours torn at its dash."""
+    curled = re.sub(r"(^|[\s(\[])\"", "\\1“", clean(text)).replace('"', "”")
+    curled = re.sub(r"(^|[\s(\[“])'", "\\1‘", curled).replace("'", "’")
+    whole = _SPAN.sub(lambda span: f'<span style="white-space:nowrap;">{span[0]}</span>', str(escape(curled)))
+    return Markup(whole)  # noqa: S704 (escaped in the line above)
 
 
 def prose(text: str) -> Markup:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from sitegen.letters import words
+from sitegen.letters.templates import set_line
 from sitegen.studio import wording
 
 ENGLISH = words.locale_of("en")
@@ -89,3 +90,19 @@ def test_a_span_of_one_day_is_said_once() -> None:
 def test_an_unknown_language_is_english() -> None:
     """The letter is still made."""
     assert words.locale_of("xx-nowhere").language == "en"
+
+
+@pytest.mark.parametrize(
+    ("typed", "set_as"),
+    [
+        (
+            "Sat 10:00–18:00, Sun 10-16",
+            'Sat <span style="white-space:nowrap;">10:00–18:00</span>, Sun <span style="white-space:nowrap;">10-16</span>',
+        ),
+        ("That person's, or the \"family's\"", "That person’s, or the “family’s”"),
+        ("<b>5</b> & *stars*", "&lt;b&gt;5&lt;/b&gt; &amp; *stars*"),
+    ],
+)
+def test_a_line_is_set_as_type_is(typed: str, set_as: str) -> None:
+    """Quotes curl, hours stay together, nothing typed is obeyed."""
+    assert str(set_line(typed)) == set_as
