@@ -11,7 +11,6 @@ from typing import Any
 from sitegen.desk import find, plan, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_money import money_lines, settled_lines, standing_of
-from sitegen.desk.slots import hours_of
 from sitegen.studio import money
 from sitegen.studio.commission import Place
 from sitegen.studio.delivery import CAUTION, ship_time
@@ -21,6 +20,7 @@ from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_of
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.plan import plan_of, receipts
-from sitegen.desk.slots import hours_of, usual_hours
+from sitegen.desk.slots import usual_hours
 from sitegen.desk.terms import cancellation_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Place
@@ -24,6 +24,7 @@ from sitegen.studio.plan import Plan
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.terms import current
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_of
 
 _USUAL = PaymentPlan(deposit="30%")
 

@@ -1,46 +1,25 @@
-"""Say how many commission slots can open, when each piece would be done, and what that rests on.
-
-The order on the bench: what lies there already, then what was accepted, then what is offered (an offer may
-be accepted any day, so its place counts), each in the order of the file; then the studio's own pieces in
-progress; then new slots.
-"""
+"""Say how many commission slots can open, when each piece would be done, and what that rests on."""
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
-from sitegen.studio.capacity import (
-    Answer,
-    Away,
-    Bench,
-    Hours,
-    Job,
-    Question,
-    ThreePoint,
-    answer,
-    hours_by_tier,
-)
+from sitegen.studio.capacity import Answer, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.grid import HALF_HOURS
-from sitegen.studio.commission import Commissions, Place, Step
+from sitegen.studio.commission import Place, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
-from sitegen.studio.piece import Piece
 from sitegen.studio.settings import DaysAway
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_for, most_wanted, workload
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91
-OF_NO_TIER = "pieces of no tier"
-_BENCH_ORDER = (Step.ON_THE_BENCH, Step.ACCEPTED, Step.OFFERED)
 
 
 @dataclass(frozen=True)
@@ -173,28 +152,22 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
     if not studio.commissions.tiers:
         raise DeskFault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
     tier, why = _tier(studio, asking.tier)
-    places, own = _owed(studio)
-    away = _away(studio, asking.today)
-    jobs = [_job(studio, place) for place in places] + [_own_job(piece) for piece in own]
     with told():
+        load = workload(studio, asking.today)
         found = answer(
             Question(
-                queue=tuple(jobs),
-                hours=_hours(studio, [*(job.tier for job in jobs), tier]),
-                bench=Bench(
-                    Fraction(desk.weekly_hours),
-                    asking.today,
-                    tuple(Away(one.first_day, one.last_day) for one in away),
-                ),
+                queue=load.jobs,
+                hours=hours_for(studio, [*(job.tier for job in load.jobs), tier]),
+                bench=load.bench,
                 window=_window(asking),
                 tier=tier,
                 confidence=asking.confidence,
             )
         )
     promises = [
-        Promise(place, dates, _ship(place)) for place, dates in zip(places, found.queue, strict=False)
+        Promise(place, dates, _ship(place)) for place, dates in zip(load.places, found.queue, strict=False)
     ]
-    return SlotsAnswer(found, tuple(promises), len(own), why, tuple(_span(one) for one in away))
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, tuple(_span(one) for one in load.away))
 
 
 def _window(asking: Asking) -> tuple[date, date]:
@@ -206,78 +179,16 @@ def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
     """Choose the tier of the new slots: the one named, else the one that's asked for most."""
     if named is not None:
         return find.tier(studio, named).name, ""
-    commissions = studio.commissions
-    names = [tier.name for tier in commissions.tiers]
-    wanted = Counter([*(one.tier for one in commissions.queue), *(one.tier for one in commissions.waiting)])
-    tier = max(names, key=lambda name: wanted[name])  # the first one where several are asked for alike
+    tier = most_wanted(studio.commissions)
+    names = [one.name for one in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""
 
 
-def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
-    queue = studio.commissions.queue
-    places = [place for step in _BENCH_ORDER for place in queue if place.step is step]
-    codes = {place.code for place in queue}
-    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
-    return places, [one for one in in_progress if one.private.order not in codes]
-
-
-def _job(studio: Studio, place: Place) -> Job:
-    done = float(hours_of(studio, place))
-    return Job(place.code, place.tier, done, place.private.promised)
-
-
-def _own_job(piece: Piece) -> Job:
-    return Job(piece.slug, piece.private.tier or OF_NO_TIER, float(piece.hours))
-
-
-def _hours(studio: Studio, tiers: list[str]) -> dict[str, Hours]:
-    """Choose what each tier's hours rest on, from finished pieces and from guesses."""
-    records: dict[str, list[float]] = {}
-    ordered = {place.code: place for place in studio.commissions.queue}
-    for piece in studio.pieces:
-        if piece.hours and piece.status is not Status.IN_PROGRESS:
-            place = ordered.get(piece.private.order)
-            tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
-            early = place.private.hours.values() if place else ()
-            records.setdefault(tier, []).append(float(sum(early, piece.hours)))
-    try:
-        return hours_by_tier(records, _guesses(studio.commissions), list(dict.fromkeys(tiers)))
-    except ValueError as fault:
-        raise DeskFault(
-            f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "
-            "tier's, as `private: {hours: {low: 14, usual: 20, high: 32}}`"
-        ) from fault
-
-
-def hours_of(studio: Studio, place: Place) -> Decimal:
-    """Return all hours on record for an order: its own, and its piece's."""
-    made = next((one for one in studio.pieces if one.private.order == place.code), None)
-    return sum(place.private.hours.values(), made.hours if made else Decimal(0))
-
-
 def usual_hours(studio: Studio, tier: str) -> float:
     """Return the hours that a piece of a tier takes on average. Raises DeskFault if nothing says so."""
-    return round(_hours(studio, [tier])[tier].spread.mean / HALF_HOURS, 1)
-
-
-def _guesses(commissions: Commissions) -> dict[str, ThreePoint]:
-    guesses = {}
-    for tier in commissions.tiers:
-        if tier.private.hours is not None:
-            guess = tier.private.hours
-            with told(f"commissions.yaml, {tier.name}"):
-                guesses[tier.name] = ThreePoint(float(guess.low), float(guess.usual), float(guess.high))
-    return guesses
-
-
-def _away(studio: Studio, today: date) -> list[DaysAway]:
-    shows = [
-        DaysAway.model_validate({"from": one.first_day, "to": one.ends, "why": one.name})
-        for one in studio.shows
-    ]
-    spans = [one for one in (*studio.settings.private.days_away, *shows) if one.last_day >= today]
-    return sorted(spans, key=lambda one: one.first_day)
+    with told():
+        return round(hours_for(studio, [tier])[tier].spread.mean / HALF_HOURS, 1)
 
 
 def _span(one: DaysAway) -> str:

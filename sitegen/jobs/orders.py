@@ -13,7 +13,6 @@ from sitegen.desk import find, order_book, order_ends, order_money, order_offers
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.desk.slots import hours_of
 from sitegen.jobs.desk import read_studio
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.place import moment_in
@@ -25,6 +24,7 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import When
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_of
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ def commissions(house: House) -> Iterator[Leaf]:
             "later": tuple(one for one in coming if one is not front.round),
             "past": tuple(one for one in reversed(front.rounds) if one.state is RoundState.CLOSED),
             "tiers": front.round.tiers if front.round and front.round.tiers else front.tiers,
+            "lead": front.lead_time,
             "queue": front.queue,
             "waiting": front.waiting,
             "examples": made[:_EXAMPLES],

@@ -29,6 +29,7 @@ def home(house: House) -> Iterator[Leaf]:
             "available": house.available,
             "strip": tuple(one for one in house.exhibits if one.shots and one is not newest)[:6],
             "round": front.round,
+            "lead": front.lead_time,
             "show": next((one for one in front.shows if one.coming), None),
         },
         shot=house.face,

@@ -7,7 +7,7 @@ template cannot offer what is gone.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
@@ -15,11 +15,14 @@ from zoneinfo import ZoneInfo
 
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions, Place, Round, Step, Tier, Way
+from sitegen.studio.lead_time import LeadTime, lead_time
 from sitegen.studio.names import slug
+from sitegen.studio.offers import free_slots
 from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
+from sitegen.studio.payment_terms import plan_terms
 from sitegen.studio.piece import Photo, Piece
-from sitegen.studio.plan import months_after
+from sitegen.studio.plan import Kind, make, months_after
 from sitegen.studio.settings import PaymentPlan, Series, Settings
 from sitegen.studio.show import Show
 from sitegen.studio.status import Status
@@ -118,6 +121,21 @@ class PublicPiece:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanExample:
+    """What the studio's usual payment plan makes of a price."""
+
+    deposit: Decimal
+    """0 where the plan has none."""
+    instalments: tuple[Decimal, ...]
+    """Monthly, in their order; they and the deposit sum to the price."""
+
+    @property
+    def even(self) -> bool:
+        """True if all instalments are the same to the last coin."""
+        return len(set(self.instalments)) == 1
+
+
+@dataclass(frozen=True, slots=True)
 class PublicTier:
     """A kind of commission, with an address for it."""
 
@@ -126,6 +144,8 @@ class PublicTier:
     from_price: Decimal
     height_mm: int | None
     includes: str
+    example: PlanExample | None
+    """How its lowest price would be paid; None where there is no plan, or none for that price."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +157,8 @@ class PublicRound:
     opens: datetime
     closes: datetime | None
     slots: int
+    left: int
+    """Slots that nobody holds yet: offered ones count as held while the offer stands."""
     way: Way
     tiers: tuple[PublicTier, ...]
     note: str
@@ -209,6 +231,8 @@ class FrontOfHouse:
     """The terms with their numbers filled in."""
     terms: tuple[PublicTerms, ...] = ()
     """Every kept version of the terms, newest first."""
+    lead_time: LeadTime | None = None
+    """When a commission of the round to speak of, or one more, would be finished: whole months, no hours."""
 
     @property
     def round(self) -> PublicRound | None:
@@ -236,9 +260,9 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     here = moment.astimezone(settings.time_zone)
     series = tuple(_series(one) for one in settings.series)
     by_name = {one.name: one for one in series}
-    tiers = tuple(_tier(one) for one in studio.commissions.tiers)
+    tiers = tuple(_tier(one, settings) for one in studio.commissions.tiers)
     rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
-    return FrontOfHouse(
+    front = FrontOfHouse(
         moment=here,
         plan_start=months_after(here.date().replace(day=1), 1),
         card=_card(settings),
@@ -248,13 +272,22 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
             for one in sorted(studio.pieces, key=lambda one: one.newest_first)
         ),
         tiers=tiers,
-        rounds=tuple(_round(one, tiers, here) for one in rounds),
+        rounds=tuple(_round(one, tiers, here, free_slots(studio.commissions, one)) for one in rounds),
         queue=_queue(studio.commissions),
         waiting=waiting_people(studio.commissions),
         shows=tuple(_show(one, here.date()) for one in sorted(studio.shows, key=lambda one: one.first_day)),
         pages=terms.filled(studio),
         terms=_terms(studio),
     )
+    return replace(front, lead_time=_lead_time(studio, front))
+
+
+def _lead_time(studio: Studio, front: FrontOfHouse) -> LeadTime | None:
+    spoken_of = front.round
+    if spoken_of is None:
+        return lead_time(studio, front.moment.date(), None, 1)
+    written = next(one for one in studio.commissions.rounds if one.name == spoken_of.name)
+    return lead_time(studio, front.moment.date(), written, spoken_of.left)
 
 
 def _terms(studio: Studio) -> tuple[PublicTerms, ...]:
@@ -328,13 +361,31 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -
     )
 
 
-def _tier(tier: Tier) -> PublicTier:
+def _tier(tier: Tier, settings: Settings) -> PublicTier:
     return PublicTier(
-        slug(tier.name) or "tier", tier.name, tier.from_price, tier.height_mm, tier.includes.strip()
+        slug=slug(tier.name) or "tier",
+        name=tier.name,
+        from_price=tier.from_price,
+        height_mm=tier.height_mm,
+        includes=tier.includes.strip(),
+        example=_plan_example(tier.from_price, settings),
     )
 
 
-def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime) -> PublicRound:
+def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
+    if settings.payment_plan is None:
+        return None
+    try:
+        terms_of_payment = plan_terms(settings.payment_plan, settings.digits)
+        # Amounts don't depend on the start, so any day does.
+        plan = make(price, date(2001, 1, 1), settings.digits, terms_of_payment)
+    except ValueError:
+        return None  # a price of nothing, above all bands, or too small to split
+    shares = tuple(part.amount for part in plan.parts if part.kind is Kind.INSTALMENT)
+    return PlanExample(plan.deposit, shares)
+
+
+def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int) -> PublicRound:
     opens = one.opens.replace(tzinfo=here.tzinfo)
     closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
     return PublicRound(
@@ -343,6 +394,7 @@ def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime) -> PublicR
         opens=opens,
         closes=closes,
         slots=one.slots,
+        left=left,
         way=one.way,
         tiers=tuple(tier for tier in tiers if not one.tiers or tier.name in one.tiers),
         note=one.note.strip(),

@@ -190,7 +190,9 @@ def _basis_sentence(hours: Hours) -> str:
     if middle is None:
         mean, deviation = hours.spread.mean / HALF_HOURS, hours.spread.variance**0.5 / HALF_HOURS
         return f"{hours.name}: {hours.basis}; mean {mean:.1f} h, standard deviation {deviation:.1f} h"
-    pieces = "1 piece" if hours.count == 1 else f"{hours.count} pieces"
+    if hours.count == 1:
+        return f"{hours.name}: 1 piece, {hours.basis}; it took {round(middle[0], 1):g} h"
+    pieces = f"{hours.count} pieces"
     low, high = (f"{round(edge, 1):g}" for edge in middle)
     return f"{hours.name}: {pieces}, {hours.basis}; middle half {low} to {high} h"
 

@@ -1,0 +1,80 @@
+"""How long a new commission takes to be finished: what the private arithmetic lets the public know.
+
+It stands in front of the hours and hands over whole months only, from which neither hours nor rates can
+be told. The same total as at the desk: all that is owed, then new pieces of the tier asked for most.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+
+from sitegen.studio.capacity import Bench
+from sitegen.studio.capacity.answer import hours_left, running_totals
+from sitegen.studio.capacity.total import Total
+from sitegen.studio.commission import Round
+from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_for, most_wanted, workload
+
+# The first new piece is finished before `earliest` in one case of ten, the last one after `latest` in one.
+_EARLY, _SURE, _LATE = 0.1, 0.8, 0.9
+_DAYS_A_MONTH = 365.25 / 12
+# A list of more places than this is no commission round.
+_MOST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class LeadTime:
+    """When a commission that is accepted now, or in the round to come, would be finished."""
+
+    shortest: int
+    """Months from acceptance for the first one, as can be promised with four chances in five; at least 1."""
+    longest: int
+    """The same for the last place of the round; as `shortest` where there's only one place to speak of."""
+    earliest: date
+    """First day of the month in which the first one may be finished."""
+    latest: date
+    """First day of the month by which even the last one should be."""
+
+
+def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> LeadTime | None:
+    """Work out the lead time for a round that is open or coming, with `slots` places left; else for one more.
+
+    None where the studio's files don't say enough, or where it lies out of sight.
+    """
+    if not studio.settings.private.weekly_hours or not studio.commissions.tiers:
+        return None
+    starts = max(today, (coming.closes or coming.opens).date()) if coming else today
+    try:
+        totals, bench = _totals(studio, today, starts, coming, min(max(slots, 1), _MOST))
+    except ValueError:
+        return None  # no hours on record: the desk says so, the public needn't know
+    first, last = totals[0], totals[-1]
+    wanted = [first.quantile(_EARLY), first.quantile(_SURE), last.quantile(_SURE), last.quantile(_LATE)]
+    early, soonest, sure, late = bench.done_on([float(one) for one in wanted])
+    if early is None or soonest is None or sure is None or late is None:
+        return None
+    return LeadTime(
+        _months(starts, soonest), _months(starts, sure), early.replace(day=1), late.replace(day=1)
+    )
+
+
+def _totals(
+    studio: Studio, today: date, starts: date, coming: Round | None, slots: int
+) -> tuple[Sequence[Total], Bench]:
+    """Add up what is owed, then new pieces one by one, none of them begun before `starts`."""
+    load = workload(studio, today)
+    tier = most_wanted(studio.commissions, coming.tiers if coming else ())
+    hours = hours_for(studio, [*(job.tier for job in load.jobs), tier])
+    owed = running_totals([hours_left(job, hours) for job in load.jobs])
+    before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
+    totals = [(owed[-1] if owed else Total()).not_before(before).plus(hours[tier])]
+    for _ in range(slots - 1):
+        totals.append(totals[-1].plus(hours[tier]))
+    return totals, load.bench
+
+
+def _months(start: date, end: date) -> int:
+    return max(ceil((end - start).days / _DAYS_A_MONTH), 1)

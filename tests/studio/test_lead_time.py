@@ -1,0 +1,162 @@
+"""What the public hears of slots, time and payment: true to the desk, and nothing private in it."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import date, datetime
+from decimal import Decimal
+from math import ceil
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.desk.slots import Asking, slots
+from sitegen.studio.lead_time import LeadTime
+from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.settings import PaymentPlan, Settings
+from sitegen.studio.whole import Studio
+from tests.desk.studios import DIGITS, past_pieces, place, settings, studio
+
+DUBLIN = ZoneInfo("Europe/Dublin")
+TODAY = date(2026, 11, 25)
+ROUND = {
+    "name": "Winter 2027",
+    "opens": "2027-01-16 12:00",
+    "closes": "2027-01-23 20:00",
+    "slots": "4",
+    "way": "first come",
+}
+
+
+def front(own: Studio, day: date = TODAY) -> FrontOfHouse:
+    """Open the front of house at noon."""
+    return front_of_house(own, datetime(day.year, day.month, day.day, 12, tzinfo=DUBLIN))
+
+
+def busy(**commissions: Any) -> Studio:
+    """Make a studio with three orders and eleven pieces on record."""
+    return studio(past_pieces(11), [place(f"W27-{n}") for n in range(3)], **commissions)
+
+
+def test_the_lead_time_is_that_of_the_next_new_slot_at_the_desk() -> None:
+    """Source: `slots`, whose first new slot it is; months counted by hand, 365.25 / 12 days each."""
+    told = front(busy()).lead_time
+    (first, *_) = slots(busy(), Asking(TODAY, None, date(2027, 12, 31))).answer.new
+
+    assert told is not None
+    assert first.p80 is not None
+    assert first.p90 is not None
+    assert told.shortest == told.longest == ceil((first.p80 - TODAY).days / 30.4375)
+    assert told.latest == first.p90.replace(day=1)
+    assert told.earliest <= first.p50.replace(day=1)  # type: ignore[union-attr]
+
+
+def test_a_rounds_lead_time_counts_from_its_close_to_its_last_place() -> None:
+    """Source: `slots` from the closing day: the first and the fourth new slot."""
+    own = busy(rounds=[ROUND])
+    told = front(own).lead_time
+    closes = date(2027, 1, 23)
+    new = slots(own, Asking(TODAY, closes, date(2027, 12, 31))).answer.new
+
+    assert told is not None
+    assert [told.shortest, told.longest] == [
+        ceil((one.p80 - closes).days / 30.4375)  # type: ignore[operator]
+        for one in (new[0], new[3])
+    ]
+    assert told.latest == new[3].p90.replace(day=1)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    "own",
+    [
+        studio(past_pieces(11), own=settings(weekly_hours=None)),
+        studio(),
+        studio(past_pieces(11), tiers=[]),
+    ],
+)
+def test_nothing_is_said_where_the_files_do_not_say_enough(own: Studio) -> None:
+    """No weekly hours, no records, no tier: no lead time, and no fault."""
+    assert front(own).lead_time is None
+
+
+def test_only_months_get_out() -> None:
+    """Whole months and first days of months: hours and rates can't be read off them."""
+    told = front(busy()).lead_time
+
+    assert told is not None
+    assert {field.name for field in dataclasses.fields(LeadTime)} == {
+        "shortest",
+        "longest",
+        "earliest",
+        "latest",
+    }
+    assert told.earliest.day == told.latest.day == 1
+    # An hour more or less a week shows only where a month turns.
+    near = front(studio(past_pieces(11), [place("W27-1")], own=settings(weekly_hours="20.25"))).lead_time
+    far = front(studio(past_pieces(11), [place("W27-1")], own=settings(weekly_hours="20"))).lead_time
+    assert near == far
+
+
+def test_the_same_day_gives_the_same_view() -> None:
+    """Nothing random and no clock: two views of one moment are equal."""
+    assert front(busy(rounds=[ROUND])) == front(busy(rounds=[ROUND]))
+
+
+@pytest.mark.parametrize(
+    ("steps", "left"),
+    [
+        ([], 4),
+        (["request", "waiting", "declined"], 4),
+        (["offered"], 3),
+        (["accepted", "on the bench", "shipped"], 1),
+        (["accepted"] * 5, 0),
+    ],
+)
+def test_slots_left_are_those_that_nobody_holds(steps: list[str], left: int) -> None:
+    """Counted by hand: an offer holds its slot while it stands, a request holds none."""
+    queue = [place(f"W27-{n}", step, round="Winter 2027") for n, step in enumerate(steps)]
+    (told,) = front(studio(past_pieces(11), queue, rounds=[ROUND])).rounds
+
+    assert (told.slots, told.left) == (4, left)
+
+
+def with_plan(**plan: Any) -> Settings:
+    """Make settings with a payment plan."""
+    written = PaymentPlan.model_validate({"deposit": "30%", **plan}, context=DIGITS)
+    return settings().model_copy(update={"payment_plan": written})
+
+
+# By hand: 30 % of 640 is 192; 448 in three is 149.34, 149.33, 149.33, the odd cent first unless last.
+@pytest.mark.parametrize(
+    ("plan", "deposit", "shares"),
+    [
+        ({}, "192.00", ["149.34", "149.33", "149.33"]),
+        ({"largest_last": "yes"}, "192.00", ["149.33", "149.33", "149.34"]),
+        ({"deposit": "40", "bands": [{"instalments": "2"}]}, "40.00", ["300.00", "300.00"]),
+    ],
+)
+def test_each_tier_shows_its_plan(plan: dict[str, Any], deposit: str, shares: list[str]) -> None:
+    """The deposit and the parts of the lowest price."""
+    tiers = [{"name": "Small", "from_price": "640"}]
+    (tier,) = front(studio(own=with_plan(**plan), tiers=tiers)).tiers
+
+    assert tier.example is not None
+    assert tier.example.deposit == Decimal(deposit)
+    assert list(tier.example.instalments) == [Decimal(share) for share in shares]
+    assert tier.example.even == (len(set(shares)) == 1)
+
+
+@given(st.decimals("0.01", "9000", places=2))
+def test_an_example_sums_to_its_price_or_is_left_out(price: Decimal) -> None:
+    """Whatever the price, no example is a cent off."""
+    tiers = [{"name": "Small", "from_price": f"{price}"}]
+    (tier,) = front(studio(own=with_plan(smallest_part="5"), tiers=tiers)).tiers
+
+    if tier.example is not None:
+        assert tier.example.deposit + sum(tier.example.instalments) == price
+        assert min(tier.example.instalments) >= 5
+    else:
+        assert price < 40
