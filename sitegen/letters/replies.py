@@ -124,30 +124,46 @@ class Reader:
         fields = [block for block in _blocks(message, "message/delivery-status") if block.get("Action")]
         if not fields:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
-        meaning, said = _meaning_of(fields[0])
+        key, letter = self._owner(message)
+        meaning, said = _meaning_of(_group_about(fields, key))
         if meaning is Meaning.WAITING:
             return Reply(Meaning.WAITING, said=said)
-        return self._about(message, meaning, said)
+        return _about(meaning, said, key, letter)
 
     def _complaint(self, message: Message) -> Reply:
         fields = _blocks(message, "message/feedback-report")
         kind = str(fields[0].get("Feedback-Type", "")).strip().lower() if fields else ""
         if kind != "abuse":
             return Reply(Meaning.LOOK, said=f"a report of the kind '{kind or 'unknown'}'")
-        return self._about(message, Meaning.COMPLAINED, "a report of abuse")
+        return _about(Meaning.COMPLAINED, "a report of abuse", *self._owner(message))
 
-    def _about(self, message: Message, meaning: Meaning, said: str) -> Reply:
-        """Find whose letter was returned, by what only that letter holds."""
+    def _owner(self, message: Message) -> tuple[str | None, str | None]:
+        """Find whose letter was returned, and which, by what only that letter holds."""
         returned = _returned_headers(message)
         for match in _OUR_NAME.finditer(str(returned.get("Message-ID", ""))):
             letter, name = match[1], match[2]
             for key in self._keys:
                 if message_name(self._secret, letter, key) == name:
-                    return Reply(meaning, key, letter, said)
+                    return key, letter
         for match in _OUR_WAY_OUT.finditer("".join(str(returned.get("List-Unsubscribe", "")).split())):
             if owner := who(match[1], self._secret, self._people):
-                return Reply(meaning, owner, None, said)
+                return owner, None
+        return None, None
+
+
+def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> Reply:
+    if key is None:
         return Reply(Meaning.LOOK, said=f"{said}, but it returns nothing that only a letter of yours holds")
+    return Reply(meaning, key, letter, said)
+
+
+def _group_about(fields: Sequence[Message], key: str | None) -> Message:
+    """Return the group of fields on our recipient; a report may speak of several (RFC 3464 section 2.3)."""
+    for group in fields:
+        named = [str(group.get(name, "")) for name in ("Original-Recipient", "Final-Recipient")]
+        if key and any(address_key(one.rpartition(";")[2]) == key for one in named):
+            return group
+    return fields[0]
 
 
 class Slips:

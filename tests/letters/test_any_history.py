@@ -1,0 +1,120 @@
+"""Any list, and anything that may have happened to it: who may not be written to gets no letter."""
+
+from __future__ import annotations
+
+import tempfile
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sitegen.sources.complaints import Notebook
+from sitegen.sources.people import COLUMNS, read_people
+from sitegen.sources.people_forget import forget, forgotten_in
+from sitegen.sources.people_import import Source, apply_import, plan_import, read_table
+from sitegen.sources.people_rows import set_left
+from sitegen.studio.mailing import choose
+from sitegen.studio.person import Consent, Interest, Left, Person, Why
+
+START = date(2025, 6, 1)
+# One mailbox each, in the spellings that a list collects.
+SPELLINGS = {
+    "ada@example.com": ["ada@example.com", "ADA@Example.COM", " ada@example.com"],
+    "bo@xn--bcher-kva.example": ["bo@bücher.example", "Bo@BÜCHER.example", "bo@bu\u0308cher.example", "bo@xn--bcher-kva.example"],
+    "cy@example.org": ["cy@example.org", "Cy@example.org"],
+}  # fmt: skip
+YES = {Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON}
+KEYS = st.sampled_from(sorted(SPELLINGS))
+
+
+@dataclass
+class Told:
+    """What we know of one mailbox without looking at the program's own file."""
+
+    yes: list[date] = field(default_factory=list)
+    """Days of a plain yes."""
+    bought: list[date] = field(default_factory=list)
+    exits: list[date] = field(default_factory=list)
+    forgotten: bool = False
+
+    def may(self, today: date) -> bool:
+        """Say whether a letter may go there, at the very most: the rules in their plainest form."""
+        if self.forgotten:
+            return False
+        last = max(self.exits, default=date.min)
+        if any(day > last for day in self.yes):
+            return True
+        return not self.exits and any(
+            day >= date(today.year - 2, today.month, today.day) for day in self.bought
+        )
+
+
+STEPS = st.lists(
+    st.one_of(
+        st.tuples(st.just("import"), KEYS, st.integers(0, 3), st.sampled_from(sorted(Consent))),
+        st.tuples(st.just("exit"), KEYS, st.sampled_from(sorted(Why))),
+        st.tuples(st.just("forget"), KEYS, st.integers(0, 3)),
+        st.tuples(st.just("edit"), KEYS, st.integers(0, 3), st.sampled_from(sorted(Consent))),
+    ),
+    max_size=14,
+)
+
+
+def people_in(file: Path) -> tuple[Person, ...]:
+    notes = Notebook("people.csv")
+    people = read_people(file.read_bytes().decode(), notes)
+    assert [one for one in notes.complaints if one.level == "error"] == []
+    return people
+
+
+def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told]) -> None:
+    """Let one thing happen, and note it in our own book."""
+    file = folder / "people.csv"
+    match what:
+        case ("import", str(key), int(spelling), Consent() as consent):
+            address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
+            table = read_table(f"email\n{address}\n".encode(), Source(consent, "sheet", day))
+            plan = plan_import(people_in(file), table, day, forgotten_in(folder))
+            apply_import(file, plan)
+        case ("edit", str(key), int(spelling), Consent() as consent):
+            # The artist types a row in by hand.
+            address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
+            with file.open("a", encoding="utf-8", newline="") as stream:
+                stream.write(f"{address},,,{day},{consent},typed,\r\n")
+        case ("exit", str(key), Why() as why):
+            if set_left(file, {key: Left(day, why)}):
+                told[key].exits.append(day)
+            return
+        case ("forget", str(key), int(spelling)):
+            forget(folder, SPELLINGS[key][spelling % len(SPELLINGS[key])])
+            told[key].forgotten = True
+            return
+        case _:
+            raise AssertionError(what)
+    if consent in YES:
+        told[key].yes.append(day)
+    elif consent is Consent.PURCHASE:
+        told[key].bought.append(day)
+
+
+@settings(max_examples=80, deadline=None)
+@given(STEPS, st.sampled_from(Interest))
+def test_whatever_happened_nobody_is_written_to_who_may_not_be(
+    steps: list[tuple[object, ...]], interest: Interest
+) -> None:
+    """Recipients and (left, bounced, complained, forgotten, never agreed) have nobody in common; none stands twice."""
+    told = {key: Told() for key in SPELLINGS}
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "people.csv").write_bytes((",".join(COLUMNS) + "\r\n").encode())
+        for number, what in enumerate(steps):
+            step(folder, what, START + timedelta(days=40 * number), told)
+        today = START + timedelta(days=40 * len(steps))
+        chosen = choose(people_in(folder / "people.csv"), interest, today, forgotten_in(folder)).chosen
+
+    keys = Counter(one.key for one in chosen)
+    assert set(keys) <= {key for key, book in told.items() if book.may(today)}
+    assert max(keys.values(), default=1) == 1
