@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sized
 from dataclasses import dataclass
 
 from sitegen.site import addresses, dated
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf
 from sitegen.site.shown import Exhibit
+
+# So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
+_MANY = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +21,7 @@ class Door:
     name: str
     path: str
     count: int | None
-    """How many pieces are behind it; None where that number would change with every sale."""
+    """How many pieces are behind it; None where it isn't said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +39,20 @@ class Wall:
 
     heading: str
     hung: tuple[Exhibit, ...]
+    older: int = 0
+    """How many more belong here but hang in the rooms by year only."""
+
+    @property
+    def count(self) -> int:
+        """How many pieces belong here."""
+        return len(self.hung) + self.older
 
 
 def gallery(house: House) -> Iterator[Leaf]:
     """Yield the gallery's pages: all, available, by series, by year."""
-    doors = _doors(house)
-    yield _everything(house, doors)
+    yield _everything(house, _doors(house, counted=True))
+    # A room that said how many hang in each other room would be another page with each new piece.
+    doors = _doors(house, counted=False)
     yield _available(house, doors)
     for series in house.series:
         hung = house.of_series(series.slug)
@@ -56,18 +67,25 @@ def gallery(house: House) -> Iterator[Leaf]:
         yield _room(house, doors, addresses.year(year), title, about, "", (Wall("", house.of_year(year)),))
 
 
-def _doors(house: House) -> Doors:
+def _doors(house: House, *, counted: bool) -> Doors:
     say = house.words.plain
+
+    def count(hung: Sized) -> int | None:
+        return len(hung) if counted else None
+
+    # What is available changes with every sale, and is counted over its wall.
     return Doors(
         main=(
-            Door(say("gallery.all"), addresses.GALLERY, len(house.exhibits)),
+            Door(say("gallery.all"), addresses.GALLERY, count(house.exhibits)),
             Door(say("gallery.available"), addresses.AVAILABLE, None),
         ),
         series=tuple(
-            Door(house.typographic(one.name), addresses.series(one.slug), len(house.of_series(one.slug)))
+            Door(house.typographic(one.name), addresses.series(one.slug), count(house.of_series(one.slug)))
             for one in house.series
         ),
-        years=tuple(Door(str(year), addresses.year(year), len(house.of_year(year))) for year in house.years),
+        years=tuple(
+            Door(str(year), addresses.year(year), count(house.of_year(year))) for year in house.years
+        ),
     )
 
 
@@ -75,10 +93,17 @@ def _everything(house: House, doors: Doors) -> Leaf:
     say = house.words.plain
     walls = (
         Wall(say("gallery.available_now"), house.available),
-        Wall(say("gallery.the_rest"), house.elsewhere),
+        _newest(say("gallery.the_rest"), house.elsewhere),
     )
     about = say("gallery.all_about", studio=house.front.card.studio, maker=house.front.card.maker)
     return _room(house, doors, addresses.GALLERY, say("gallery.title"), about, "", walls)
+
+
+def _newest(heading: str, belonging: tuple[Exhibit, ...]) -> Wall:
+    """Hang the newest; what a room by year has anyway may be left out, so that the page stays light."""
+    dated = [one for one in belonging if one.piece.year]
+    older = {one.piece.slug for one in dated[_MANY:]}
+    return Wall(heading, tuple(one for one in belonging if one.piece.slug not in older), len(older))
 
 
 def _available(house: House, doors: Doors) -> Leaf:
@@ -96,7 +121,7 @@ def _room(  # noqa: PLR0913, PLR0917 (each is said once, by the four kinds of ro
     parts = {
         "doors": doors,
         "walls": full,
-        "count": sum(len(wall.hung) for wall in full),
+        "count": sum(wall.count for wall in full),
         "intro": intro,
         "first_piece": full[0].hung[0].piece.slug if full else "",
     }
