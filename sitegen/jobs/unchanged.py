@@ -76,7 +76,7 @@ def write(folder: Path, front: FrontOfHouse, theme: Path, read_key: str, answer:
             write_whole,  # loaded already after a build, and too slow for `recall`
         )
 
-        write_whole(file, content)
+        write_whole(file, content, lasting=False)
 
 
 def next_change(front: FrontOfHouse) -> datetime:

@@ -12,6 +12,7 @@ The manifest is "KEY WIDTH HEIGHT" of the upright original, then for each rendit
 
 import hashlib
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -24,6 +25,8 @@ _MAGIC = b"sitegen pictures 1"
 _HEAD = len(_MAGIC) + 1 + 64 + 1 + 8 + 1
 # Hexadecimal digits of a rendition's SHA-256 in its public name: 40 bits tell apart what one photo ever was.
 _SHORT = 10
+# Width and height of a card in a manifest.
+_CARDS = re.compile(rf";(?:[a-z]+,)*{CARD}(?:,[a-z]+)* \S+ ([0-9]+) ([0-9]+)")
 
 
 class BadPack(Exception):
@@ -88,10 +91,8 @@ def unpack(manifest: str, path: Path, stem: str) -> PictureSet:
 
 def shape_of(manifest: str) -> Shape:
     """Return the shape of a pack's photo and of its card, without putting the set together."""
-    about, *rows = manifest.split(";")
-    _, width, height = about.split(" ")
-    cards = [row.split(" ") for row in rows if CARD in row.partition(" ")[0]]
-    across, down = max((int(row[2]), int(row[3])) for row in cards)
+    _, width, height = manifest.partition(";")[0].split(" ")
+    across, down = max((int(across), int(down)) for across, down in _CARDS.findall(manifest))
     return Shape(int(width) / int(height), across / down)
 
 

@@ -194,9 +194,12 @@ def _settings(seen: Gathered) -> None:
 
 def _pieces(seen: Gathered) -> None:
     taken: dict[str, str] = {}
+    home = os.fspath(seen.folder / "pieces")
     for name in _folders(seen.folder / "pieces"):
         file = f"pieces/{name}/piece.yaml"
-        if not (seen.folder / file).is_file():
+        # One path a piece, made of text: a thousand pieces are read in a build that changes one.
+        path = Path(f"{home}{os.sep}{name}{os.sep}piece.yaml")
+        if not path.is_file():
             seen.notebook(f"pieces/{name}").error(
                 0, "this folder has no piece.yaml; add one, or move the folder away"
             )
@@ -213,14 +216,13 @@ def _pieces(seen: Gathered) -> None:
                 0, f"the folder's name '{name}' needs at least one letter from a to z or digit"
             )
             continue
-        piece = _piece(seen, file, own)
+        piece = _piece(seen, file, path, own)
         if piece is not None:
             seen.pieces.append(piece)
-        seen.photo_folders[own] = seen.folder / "pieces" / name
+        seen.photo_folders[own] = path.parent
 
 
-def _piece(seen: Gathered, file: str, own: str) -> Piece | None:
-    path = seen.folder / file
+def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
     if remembered := seen.memory.recall(file, path):
         model, complaints = remembered
         notes = seen.notebook(file)

@@ -75,4 +75,5 @@ class Memory:
             return
         content = {"code": code_stamp(), "digits": self.digits, "files": self.kept}
         self.file.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(self.file, json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode())
+        body = json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()
+        write_whole(self.file, body, lasting=False)

@@ -23,18 +23,20 @@ def read_text(path: Path, notes: Notebook) -> str | None:
     return None
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, *, lasting: bool = True) -> None:
     """Replace a file in one step: whoever reads it sees the old bytes or the new ones, never a part.
 
-    Permissions are kept. Raises OSError; the old file then stands untouched.
+    Permissions are kept. `lasting` waits until a power cut couldn't undo it; what can be made again needn't.
+    Raises OSError; the old file then stands untouched.
     """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+            if lasting:
+                file.flush()
+                os.fsync(file.fileno())
         if path.exists():
             shutil.copymode(path, temporary)
         else:
