@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sitegen.sources.addresses import fault_of
+from sitegen.sources.name_check import check_piece, check_rounds
 from sitegen.sources.order_check import check_orders
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
 from sitegen.studio.names import slug
@@ -84,6 +85,7 @@ def _piece(seen: Gathered, piece: Piece) -> None:
     file = _file_of(seen, piece)
     _series(seen, piece, file)
     _standing(piece, file)
+    check_piece(seen, piece, file)
 
 
 def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
@@ -167,6 +169,7 @@ def _commissions(seen: Gathered) -> None:
     _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
     _complain_of_twins(file, "queue", [one.code for one in commissions.queue])
     check_orders(file, commissions)
+    check_rounds(file, commissions)
 
 
 def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:

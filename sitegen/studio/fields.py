@@ -177,8 +177,9 @@ def did_you_mean(text: str, words: list[str]) -> str:
     """Return `; did you mean '…'?` for the nearest word, or nothing."""
     from difflib import get_close_matches  # noqa: PLC0415 (only needed when something is wrong)
 
-    near = get_close_matches(text.lower(), words, n=1, cutoff=0.6)
-    return f"; did you mean '{near[0]}'?" if near else ""
+    by_small_letters = {word.lower(): word for word in reversed(words)}
+    near = get_close_matches(text.lower(), by_small_letters, n=1, cutoff=0.6)
+    return f"; did you mean '{by_small_letters[near[0]]}'?" if near else ""
 
 
 Money = Annotated[Decimal, BeforeValidator(_read_money)]

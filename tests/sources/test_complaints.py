@@ -276,3 +276,35 @@ def test_every_place_still_to_fill_is_told_with_its_line(tmp_path: Path) -> None
         "studio.yaml, line 8: still to fill in: <your street>",
         "studio.yaml, line 9: still to fill in: <your town>",
     ]
+
+
+def test_names_taken_from_another_file_are_told_with_the_nearest_one(tmp_path: Path) -> None:
+    """A round, a tier and an order that aren't there: file, line, likely meaning."""
+    private = "\n  tier: Smal figure\n  order: A-2\n  hours: {sculpting: 3}"
+    folder = makers.studio(tmp_path, {"ghost": makers.piece_yaml(private=private)})
+    text = (folder / "commissions.yaml").read_text("utf-8")
+    makers.write(
+        folder / "commissions.yaml", text.replace("    step: on", "    round: Winter 2072\n    step: on")
+    )
+
+    assert complaints(folder) == [
+        "commissions.yaml, line 15: A-1 names the round 'Winter 2072', which isn't under `rounds:`; did you mean "
+        "'Winter 2027'?",
+        "pieces/ghost/piece.yaml, line 15: tier 'Smal figure' isn't under `tiers:` in commissions.yaml, so these "
+        "hours speak for no tier; did you mean 'Small figure'?",
+        "pieces/ghost/piece.yaml, line 16: order 'A-2' isn't in the queue of commissions.yaml; did you mean "
+        "'A-1'?",
+    ]
+
+
+def test_pieces_may_outlive_their_tier_and_order(tmp_path: Path) -> None:
+    """What was given up or tidied away is worth a look, and stops nothing."""
+    private = "\n  tier: Miniature\n  order: Z-9"
+    reading = read(makers.studio(tmp_path, {"ghost": makers.piece_yaml(private=private)}))
+
+    assert not reading.errors
+    assert [one.message for one in reading.warnings] == [
+        "tier 'Miniature' isn't under `tiers:` in commissions.yaml, so these hours speak for no tier; there are "
+        "Small figure",
+        "order 'Z-9' isn't in the queue of commissions.yaml; there are A-1",
+    ]

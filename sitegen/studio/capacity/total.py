@@ -9,9 +9,9 @@ So the sum is shifted by an unknown error: standard error times t + g (1 + 2 t^2
 Student's distribution with n - 1 degrees of freedom (Welch and Satterthwaite's formula where tiers mix)
 and g is the skewness of the mean (N. J. Johnson's correction for skewed records, Journal of the American
 Statistical Association 73, 1978, pp. 536-544; P. Hall, Journal of the Royal Statistical Society B 54,
-1992, pp. 221-228). For normal hours this is the exact prediction interval of the textbooks but for the
-t factor on the pieces' own variation. A guess has no such error to compute; its answers are as good as
-the guess.
+1992, pp. 221-228; both cited from memory). For normal hours this is the exact prediction interval of the
+textbooks but for the t factor on the pieces' own variation. A guess has no such error to compute; its
+answers are as good as the guess.
 """
 
 import math
