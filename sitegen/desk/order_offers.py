@@ -11,7 +11,7 @@ from sitegen.desk import find
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
 from sitegen.studio.counting import counted
-from sitegen.studio.offers import Drawn, OfferFault, free_slots, in_line, last_day, offer, pass_on
+from sitegen.studio.offers import Drawn, OfferFault, free_slots, in_line, last_day, offer, pass_on, skipped
 from sitegen.studio.order_lines import Step
 from sitegen.studio.whole import Studio
 
@@ -69,12 +69,18 @@ def offer_round(
         raise DeskFault(
             f"commissions.yaml: all {counted(one.slots, 'slot', 'slots')} of {one.name} are taken"
         )
+    wanted = free if count is None else min(count, free)
     with told("commissions.yaml"):
-        after, offered = offer(book, one, drawn, free if count is None else count, today)
+        after, offered = offer(book, one, drawn, wanted, today)
+        passed = skipped(book, one, drawn, wanted)
+    notes = [f"Passed over: {_turn(gone.turn)} {gone.why}." for gone in passed]
     if not offered:
-        raise DeskFault(f"commissions.yaml: nobody is in line for {one.name}; {free} of {one.slots} are free")
+        because = f". {' '.join(notes)}" if notes else ""
+        raise DeskFault(
+            f"commissions.yaml: nobody is in line for {one.name}; {free} of {one.slots} are free{because}"
+        )
     left = free - len(offered)
-    notes = [f"{counted(left, 'slot', 'slots')} of {one.name} left free."] if left else []
+    notes += [f"{counted(left, 'slot', 'slots')} of {one.name} left free."] if left else []
     return Passing(after, (), offered, today + timedelta(days=book.offer_days), tuple(notes))
 
 

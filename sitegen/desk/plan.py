@@ -145,6 +145,11 @@ def for_piece(studio: Studio, slug: str, wish: Wish) -> PlanAnswer:
 def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
     """Say how a client's plan stands. Raises DeskFault if nothing was agreed yet."""
     place = find.place(studio, code)
+    if place.step is Step.CALLED_OFF:
+        raise DeskFault(
+            f"{place.code} was called off, so its plan has ended; `sitegen order show {place.code}` says "
+            "what is kept and what goes back"
+        )
     plan = plan_of(studio, place)
     standing = state(plan, receipts(place), today)
     return PlanAnswer(

@@ -9,14 +9,15 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
+from sitegen.desk.plan import plan_of
 from sitegen.jobs.letters import desk_of
 from sitegen.letters import Client, ClientLetter, Draft, Due, Matter, write_to_client
-from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.commission import Place
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import kept_of, paid_of
-from sitegen.studio.payments import PlanState
+from sitegen.studio.payments import PlanState, Standing
 from sitegen.studio.whole import Studio
 
 
@@ -31,7 +32,7 @@ def letter(folder: Path, today: str | None, code: str, note: str) -> Draft:
 def _letter(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
     client = Client(place.code, place.tier, place.private.name, place.private.email)
     if place.step is Step.OFFERED:
-        return ClientLetter(Matter.OFFER, client, days=_offer_days(studio.commissions, place), note=note)
+        return _offer(studio, place, client, note)
     if place.step is Step.LAPSED:
         return ClientLetter(Matter.LAPSED, client, days={"offered": _offered_on(place)}, note=note)
     if place.step is Step.DECLINED:
@@ -43,11 +44,23 @@ def _letter(studio: Studio, place: Place, today: date, note: str) -> ClientLette
     raise DeskFault(f"{place.code} is {place.step}; there's no letter for that")
 
 
-def _offer_days(book: Commissions, place: Place) -> dict[str, date]:
-    last = last_day(book, place)
+def _offer(studio: Studio, place: Place, client: Client, note: str) -> ClientLetter:
+    """Say until when the offer stands, and, as far as they're known, price, payments and the day promised.
+
+    The payments count from the last day for an answer: the latest that they can begin.
+    """
+    last = last_day(studio.commissions, place)
     if last is None:
         raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `since:`")
-    return {"until": last}
+    days = {"until": last}
+    if place.private.promised is not None:
+        days["promised"] = place.private.promised
+    if place.private.price is None:
+        return ClientLetter(Matter.OFFER, client, days=days, note=note)
+    starting = {"plan_from": place.private.plan_from or last}
+    plan = plan_of(studio, place.model_copy(update={"private": place.private.model_copy(update=starting)}))
+    parts = tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts)
+    return ClientLetter(Matter.OFFER, client, days, {"price": plan.total}, parts, note=note)
 
 
 def _offered_on(place: Place) -> date:

@@ -13,11 +13,12 @@ from sitegen.desk import find, order_book, order_ends, order_money, order_offers
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.jobs.desk import read_studio
+from sitegen.jobs.desk import ORDERS, read_studio
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.place import moment_in
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio import money
+from sitegen.studio.addresses import deliverable
 from sitegen.studio.commission import Client, Receipt, Round, Way
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Step
@@ -77,7 +78,7 @@ class Desk:
 
 def desk_of(folder: Path, today: str | None) -> Desk:
     """Read the studio for one command."""
-    studio = read_studio(folder)
+    studio = read_studio(folder, ORDERS | {"pages"})
     return Desk(folder, studio, moment_in(studio.settings.time_zone, today))
 
 
@@ -112,6 +113,9 @@ class Asking:
 def add(folder: Path, today: str | None, asking: Asking) -> Changed:
     """Put a request into the queue; one of a first-come round carries its time of day."""
     desk = desk_of(folder, today)
+    if asking.email.strip():
+        with told(f"--email '{asking.email.strip()}'"):
+            deliverable(asking.email)
     client = Client(
         name=_one_line(asking.name),
         email=asking.email.strip(),

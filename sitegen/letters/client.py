@@ -39,6 +39,7 @@ from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
+_NOT_ALWAYS = ("why", "price", "promised")
 
 
 class Matter(StrEnum):
@@ -207,9 +208,10 @@ class _Words:
         return self._one(f"standing_{slug(part.standing).replace('-', '_')}")
 
     def _paragraphs(self, written: Any) -> list[str]:
-        """Fill paragraphs in; one that tells a reason is left out where there's none."""
-        listed = written.values() if isinstance(written, dict) else [written]
-        return [self._say(str(one)) for one in listed if "{why}" not in str(one) or self._places["why"]]
+        """Fill paragraphs in; one that names what not every order has is left out where it's missing."""
+        listed = map(str, written.values() if isinstance(written, dict) else [written])
+        missing = {name for name in _NOT_ALWAYS if not self._places.get(name)}
+        return [self._say(one) for one in listed if missing.isdisjoint(_PLACE.findall(one))]
 
     def _say(self, sentence: str) -> str:
         return _PLACE.sub(lambda place: self._place(place[1]), sentence)

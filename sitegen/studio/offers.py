@@ -52,15 +52,46 @@ def _of(commissions: Commissions, one: Round) -> list[Place]:
     return [place for place in commissions.queue if commissions.round_of(place) == one]
 
 
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """Somebody who would have been next, and why they aren't."""
+
+    turn: Place | Waiting
+    why: str
+
+
 def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place | Waiting]:
     """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
-    turns = _turns(commissions, one, drawn)
+    return [turn for turn in _line(commissions, one, drawn) if not isinstance(turn, Skipped)]
+
+
+def skipped(
+    commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int
+) -> tuple[Skipped, ...]:
+    """Return who is passed over before so many in line are reached. Raises OfferFault before a draw."""
+    passed: list[Skipped] = []
+    for turn in _line(commissions, one, drawn):
+        if isinstance(turn, Skipped):
+            passed.append(turn)
+        elif count <= 1:
+            break
+        else:
+            count -= 1
+    return tuple(passed)
+
+
+def _line(
+    commissions: Commissions, one: Round, drawn: Sequence[str] | None
+) -> list[Place | Waiting | Skipped]:
     chosen: list[Place | Waiting] = []
-    for turn in turns:
-        again = any(same_person(turn.private, had.private) for had in chosen)
-        if not again and not _had_one(commissions, one, turn):
+    line: list[Place | Waiting | Skipped] = []
+    for turn in _turns(commissions, one, drawn):
+        again = next((had for had in chosen if same_person(turn.private, had.private)), None)
+        why = "is in line already" if again is not None else _passed_over(commissions, one, turn)
+        line.append(Skipped(turn, why) if why else turn)
+        if not why:
             chosen.append(turn)
-    return chosen
+    return line
 
 
 def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> Sequence[Place | Waiting]:
@@ -69,13 +100,15 @@ def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) ->
     return _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
 
 
-def _had_one(commissions: Commissions, one: Round, turn: Place | Waiting) -> bool:
-    """Tell whether somebody holds a slot, or let an offer of this round lapse."""
-    but = turn if isinstance(turn, Place) else None
-    if slot_held(commissions, turn.private, one, but) is not None:
-        return True
-    lapsed = [place for place in _of(commissions, one) if place.step is Step.LAPSED]
-    return any(same_person(place.private, turn.private) for place in lapsed)
+def _passed_over(commissions: Commissions, one: Round, turn: Place | Waiting) -> str:
+    """Say why somebody isn't offered a slot: they hold one, or let an offer of this round lapse."""
+    held = slot_held(commissions, turn.private, one, turn if isinstance(turn, Place) else None)
+    if held is not None:
+        return f"holds {held.code} ({held.step})"
+    for place in _of(commissions, one):
+        if place.step is Step.LAPSED and same_person(place.private, turn.private):
+            return f"didn't answer the offer {place.code}"
+    return ""
 
 
 def _asking(commissions: Commissions, one: Round) -> list[Place]:

@@ -119,6 +119,18 @@ def test_a_reminder_names_what_is_owed_and_every_part(studio: Path) -> None:
     assert "&lt;b&gt;" in page or "<b>" not in page
 
 
+def test_an_offer_says_until_when_and_what_it_would_cost(studio: Path) -> None:
+    """Offered on 20 November, 14 days: until 4 December. 30 % of 431 is 129.30; twice 150.85 in the months after."""
+    letter_of(studio, "Q-2")
+
+    text = (studio / "out" / "letters" / LETTERS["Q-2"] / "letter.txt").read_text(encoding="utf-8")
+    assert [
+        len(re.findall(amount, text.replace(",", "."))) for amount in ("431", r"129\.30", r"150\.85")
+    ] == [1, 1, 2]
+    assert len(re.findall(r"\b4\.?\s(December|Dezember)\s2026", text)) == 3
+    assert re.findall(r"finished by|voraussichtlich", text) == []
+
+
 def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> None:
     for code in ("Q-4", "Q-5"):
         letter_of(studio, code)

@@ -321,6 +321,35 @@ def test_a_round_is_offered_in_its_order_and_to_nobody_twice(studio: Path) -> No
     )
 
 
+def test_whoever_is_passed_over_is_named_with_the_reason(studio: Path) -> None:
+    told(on("2027-01-25", studio, "move", "W27-1", "offered"))
+    again = ["add", "--tier", "Small figure", "--email", "ana.secret@mail.example", "--on", "2027-01-17"]
+    told(on("2027-01-25", studio, *again))
+
+    answer = json.loads(told(on("2027-02-01", studio, "offer", "Winter 2027", "--yes", "--json")))
+    gone = refused(on("2027-02-01", studio, "offer", "Winter 2027", "--slots", "1", "--yes"))
+
+    assert (answer["offered"], answer["notes"]) == (["W27-2"], ["Passed over: W27-3 holds W27-1 (offered)."])
+    assert "all 2 slots of Winter 2027 are taken" in gone
+
+
+def test_an_address_that_cannot_be_written_to_is_refused(studio: Path) -> None:
+    said = refused(on("2027-01-25", studio, "add", "--tier", "Small figure", "--email", "ana@"))
+
+    assert said.startswith("--email 'ana@': ")
+    assert text_of(studio) == BOOK
+
+
+def test_the_plan_of_a_called_off_order_has_ended(studio: Path) -> None:
+    accepted(studio)
+    told(on("2027-03-09", studio, "cancel", "W27-1", "--by", "maker", "--why", "a wrist", "--yes"))
+
+    plan = CliRunner().invoke(main, ["--studio", str(studio), "--today", "2027-03-10", "plan", "W27-1"])
+
+    assert "W27-1 was called off, so its plan has ended; `sitegen order show W27-1` says" in refused(plan)
+    assert "132.00 EUR is still to go back" in told(on("2027-03-10", studio, "show", "W27-1"))
+
+
 def test_unanswered_offers_pass_to_the_next_once(studio: Path) -> None:
     told(on("2027-01-20", studio, "add", "--tier", "Small figure", "--name", "Dan"))
     told(on("2027-02-01", studio, "offer", "winter-2027", "--yes"))
