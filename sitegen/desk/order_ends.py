@@ -10,6 +10,7 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed, privately
+from sitegen.desk.order_money import USUAL_PLAN
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.desk.slots import usual_hours
 from sitegen.desk.terms import cancellation_terms
@@ -21,12 +22,9 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, cannot, moved
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
-from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.terms import current
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
-
-_USUAL = PaymentPlan(deposit="30%")
 
 
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
@@ -125,7 +123,7 @@ def _settlement_lines(
         lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
     if settled.returned:
         back = money.plain(settled.returned, studio.settings.digits)
-        until = ending.day + timedelta(days=(studio.settings.payment_plan or _USUAL).refund_days)
+        until = ending.day + timedelta(days=(studio.settings.payment_plan or USUAL_PLAN).refund_days)
         lines.append(
             f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
             f"until {refund_by(ending.day)} (16 CFR 435.1(b)). Then: "

@@ -16,9 +16,12 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState, state
+from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Studio
 
 _NOTHING = Decimal(0)
+USUAL_PLAN = PaymentPlan(deposit="30%")
+"""What holds where studio.yaml says nothing of payments."""
 
 
 def standing_of(studio: Studio, place: Place, day: date) -> PlanState:
@@ -101,11 +104,23 @@ def money_lines(studio: Studio, place: Place, day: date) -> list[str]:
     if standing.owed_now:
         late = ", and late" if standing.is_late else ""
         said.append(f"Due by {day} and not there{late}: {words.amount(standing.owed_now, studio.settings)}.")
+        said += _ending_lines(studio, place, standing)
     elif (part := standing.next_due) is not None:
         said.append(f"Next is due on {part.due}: {words.amount(part.amount, studio.settings)}.")
     if standing.may_ship and place.step is Step.FINISHED:
         said.append(f"It's paid in full: `sitegen order move {place.code} paid`.")
     return said + over_lines(studio, place, day)
+
+
+def _ending_lines(studio: Studio, place: Place, standing: PlanState) -> list[str]:
+    """Say when the studio's terms let a plan be ended because nothing comes."""
+    days = (studio.settings.payment_plan or USUAL_PLAN).end_days
+    if max(part.late_days for part in standing.parts) < days:
+        return []
+    return [
+        f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote: "
+        f"`sitegen order cancel {place.code} --by client --why 'no payment'`."
+    ]
 
 
 def settled_lines(studio: Studio, place: Place) -> list[str]:

@@ -80,7 +80,7 @@ def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | Non
     """Take one step forward. Raises DeskFault with the steps that are possible."""
     place = find.place(studio, code)
     if price is not None:
-        place = privately(place, price=price)
+        place = _priced(place, price)
     if step in _ENDS:
         with told("commissions.yaml"):
             moved(place, step, when)
@@ -90,6 +90,13 @@ def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | Non
     after, said = _CHECKS.get(step, _unchecked)(studio, place, after, when.day)
     first = f"{after.code} is now {after.step} (was {place.step})."
     return Changed(after, with_place(studio.commissions, after), (first, *said))
+
+
+def _priced(place: Place, price: Decimal) -> Place:
+    """Set the price; another one than before falls into its own band of instalments again."""
+    if place.private.price in {None, price}:
+        return privately(place, price=price)
+    return privately(place, price=price, instalments=None)
 
 
 def take_back(studio: Studio, code: str) -> Changed:

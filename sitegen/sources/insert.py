@@ -84,11 +84,13 @@ def _into_flow(text: str, node: MappingNode, entry: str) -> str:
 
 
 # Beside which line a new one looks at home, the nearest first.
+_PERSON = ("price", "email", "name")
 _NEIGHBOURS = {
-    "moves": ("since", "step"), "round": ("moves", "since", "step"), "since": ("step",),
-    "paid": ("price", "email", "name"), "price": ("email", "name"), "hours": ("price", "email", "name"),
-    "why": ("notes", "price", "email", "name"), "called_off_by": ("paid", "price"),
-    "kept": ("called_off_by", "paid", "price"), "claimed": ("kept", "paid"), "private": ("moves", "since"),
+    "since": ("step",), "moves": ("since", "step"), "round": ("moves", "since", "step"),
+    "private": ("moves", "since"), "price": ("email", "name"), "deposit": _PERSON,
+    "instalments": ("deposit", *_PERSON), "paid": ("instalments", *_PERSON), "hours": _PERSON,
+    "why": ("notes", *_PERSON), "called_off_by": ("paid", *_PERSON),
+    "kept": ("called_off_by", "paid", *_PERSON), "claimed": ("kept", "paid", *_PERSON),
 }  # fmt: skip
 
 

@@ -152,6 +152,19 @@ def test_an_accepted_order_keeps_the_plan_of_its_day(studio: Path) -> None:
     ]
 
 
+def test_a_price_agreed_on_anew_has_the_instalments_of_its_own_band(studio: Path) -> None:
+    accepted(studio)
+    told(on("2027-03-01", studio, "undo", "W27-1"))
+    told(on("2027-03-01", studio, "undo", "W27-1"))
+
+    told(on("2027-03-02", studio, "move", "W27-1", "accepted", "--price", "900"))
+
+    private = "{name: Ana Secret, email: ana.secret@mail.example, price: 900.00, deposit: 30%, instalments: 3, paid: 2027-02-05 132.00}"
+    assert sorted(private[1:-1].split(", ")) == sorted(
+        text_of(studio).split("private: {")[1].split("}")[0].split(", ")
+    )
+
+
 def test_nothing_is_accepted_without_a_price(studio: Path) -> None:
     told(on("2027-02-01", studio, "move", "W27-2", "offered"))
 
@@ -232,6 +245,16 @@ def test_the_sheet_of_an_order_says_what_is_paid_due_and_late(studio: Path) -> N
         "\n"
         "It can go to finished or called off.\n"
     )
+
+
+def test_a_plan_nobody_pays_may_be_ended_when_the_terms_say_so(studio: Path) -> None:
+    """154 was due on 5 March; `end_days` is 42, so from 16 April on."""
+    accepted(studio)
+
+    before, after = (told(on(day, studio, "show", "W27-1")) for day in ("2027-04-15", "2027-04-16"))
+
+    assert "the plan may be ended" not in before
+    assert "the plan may be ended, as a part is late by 42 days or more and if nobody wrote" in after
 
 
 def test_hours_go_to_the_order_until_its_piece_has_a_folder(studio: Path) -> None:
