@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -32,9 +32,10 @@ def people() -> None:
 @click.option("--evidence", required=True, help="Where that stands, like 'sheet QDF27-1 row 7'.")
 @click.option("--about", "interests", default="", help="What they asked to hear of, separated by semicolons.")
 @click.option("--joined", help="Day they agreed, like 2026-10-04 (today, if left out).")
+@click.option("--asked-again", is_flag=True, help="They were forgotten, and now ask for letters themselves.")
 @click.option("--zone", default="", help="Where their clock stands, like America/Halifax, if you know it.")
 @click.pass_obj
-def add(asked: Asked, /, address: str, **given: str | None) -> None:
+def add(asked: Asked, /, address: str, **given: Any) -> None:
     """Put one person on the list, with the proof of their consent."""
     from sitegen.jobs import people as job
 
@@ -57,7 +58,7 @@ def add(asked: Asked, /, address: str, **given: str | None) -> None:
 @click.option("--joined", help="Day they agreed, where the table doesn't say.")
 @click.option("--dry-run", is_flag=True, help="Only say what would happen.")
 @click.pass_obj
-def import_(asked: Asked, /, table: Path, dry_run: bool, **given: str | None) -> None:
+def import_(asked: Asked, /, table: Path, dry_run: bool, **given: Any) -> None:
     """Take people over from any table; done twice, it adds nothing the second time."""
     from sitegen.jobs import people as job
 
@@ -152,8 +153,10 @@ def forget(asked: Asked, address: str, yes: bool) -> None:
 
     if not yes:
         click.confirm(f"Erase {address} from people.csv? This can't be undone.", abort=True)
-    rows, elsewhere = job.erase(asked.studio, address)
+    rows, letters, elsewhere = job.erase(asked.studio, address)
     click.echo(f"{counted(rows, 'row', 'rows')} erased.")
+    if letters:
+        click.echo(f"Erased from {counted(letters, 'letter', 'letters')} in out/letters too.")
     for place in elsewhere:
         click.echo(f"  - {address} also stands in {place}; decide there yourself")
 

@@ -22,11 +22,12 @@ from sitegen.letters import (
     read_all,
     sent_to,
 )
+from sitegen.letters.erase import erase_from_letters
 from sitegen.letters.gate import INCOMING, gate_from
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault, read
 from sitegen.sources.people import COLUMNS, ZONE
-from sitegen.sources.people_forget import forget, forgotten_in, mentions
+from sitegen.sources.people_forget import forget, forgotten_in, mentions, no_longer_forgotten
 from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import row_of, set_left
 from sitegen.studio.addresses import address_key
@@ -46,6 +47,8 @@ class Given:
     joined: str | None = None
     name: str | None = ""
     zone: str | None = ""
+    asked_again: bool = False
+    """They were forgotten, and now ask for letters themselves."""
 
 
 Keeps = Callable[[str, str], bool]
@@ -65,6 +68,8 @@ def add(folder: Path, address: str, given: Given, today: str | None, keeps: Keep
     csv.writer(row).writerows([["email", "name", "zone"], [address, given.name or "", given.zone or ""]])
     day = given.joined or str(_today(read(folder).sound(), today))
     plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, keeps)
+    if plan.refused and given.asked_again and no_longer_forgotten(folder, address):
+        plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, keeps)
     if plan.refused:
         raise StudioFault(f"{address}: {plan.refused[0].why}")
     return plan
@@ -154,9 +159,11 @@ def held_on(folder: Path, address: str) -> Held:
     return Held(rows, sent_to(folder / "sent", token), mentions(folder, address))
 
 
-def erase(folder: Path, address: str) -> tuple[int, list[str]]:
-    """Forget a person; return how many rows went, and where else they still stand."""
-    return forget(folder, address), mentions(folder, address)
+def erase(folder: Path, address: str) -> tuple[int, int, list[str]]:
+    """Forget a person; return rows and letters they're gone from, and where else they stand."""
+    rows = forget(folder, address)
+    letters = erase_from_letters(folder / "out" / "letters", address_key(address))
+    return rows, letters, mentions(folder, address)
 
 
 def told_held(held: Held) -> list[str]:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
 from sitegen.letters.calendar import round_dates
-from sitegen.letters.facts import round_facts
+from sitegen.letters.facts import early_facts, round_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import Note, hang
 from sitegen.letters.pictures import Hanging, Layout, remarks
@@ -91,11 +91,12 @@ def _plan(
         "early": early,
         "hours": "1 hour" if hours == 1 else f"{hours} hours",
     }
+    facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})
     dated = replace(one, opens=early) if early else one
     dates = round_dates(dated, front.card, host_of(front.card), front.moment)
     return Plan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, hung[0], (*hung[1].parts, dates), facts=round_facts(front, one.slug),
+        values, hung[0], (*hung[1].parts, dates), facts=facts,
         moments=_moments(one, early), remarks=remarks(hung[1]),
     )  # fmt: skip
 

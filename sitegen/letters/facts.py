@@ -32,6 +32,13 @@ def round_facts(front: FrontOfHouse, slug: str) -> Facts:
     return {f"round {slug}": f"opens {one.opens.isoformat()}{closes}, {one.slots} slots, {one.way}, {tiers}"}
 
 
+def early_facts(front: FrontOfHouse, slug: str) -> Facts:
+    """Say whether a head start still means anything."""
+    one = next((one for one in front.rounds if one.slug == slug), None)
+    ahead = one is not None and one.state is RoundState.COMING
+    return {f"early {slug}": "not yet open to all" if ahead else "open to all, or over"}
+
+
 def show_facts(front: FrontOfHouse, slug: str) -> Facts:
     """Say how a show stands: days, hours and place."""
     show = next((one for one in front.shows if one.slug == slug), None)
@@ -63,6 +70,7 @@ _NOW = {
     "piece": lambda front, name: piece_facts(front, [name]),
     "round": round_facts,
     "show": show_facts,
+    "early": early_facts,
 }
 
 

@@ -7,6 +7,7 @@ import hmac
 import json
 import secrets
 from collections.abc import Callable
+from collections.abc import Set as AbstractSet
 from pathlib import Path
 
 from sitegen.sources.complaints import StudioFault
@@ -24,10 +25,18 @@ def forget(folder: Path, address: str) -> int:
     sent.mkdir(parents=True, exist_ok=True)
     salt, hashes = _read(sent / "forgotten.json")
     key = address_key(address)
-    kept = sorted({*hashes, _hash(salt, key)})
-    text = json.dumps({"salt": salt.hex(), "people": kept}, indent=2) + "\n"
-    write_whole(sent / "forgotten.json", text.encode())
+    _write(sent / "forgotten.json", salt, {*hashes, _hash(salt, key)})
     return remove(folder / "people.csv", key)
+
+
+def no_longer_forgotten(folder: Path, address: str) -> bool:
+    """Lift the suppression of someone who asks for letters again; return whether there was one."""
+    file = folder / "sent" / "forgotten.json"
+    salt, hashes = _read(file)
+    mark = _hash(salt, address_key(address))
+    if mark in hashes:
+        _write(file, salt, hashes - {mark})
+    return mark in hashes
 
 
 def forgotten_in(folder: Path) -> Callable[[str], bool]:
@@ -50,6 +59,11 @@ def mentions(folder: Path, address: str) -> list[str]:
             shown = file.relative_to(folder).as_posix()
             found += [f"{shown}, line {n}" for n, line in enumerate(lines, 1) if wanted in line.casefold()]
     return found
+
+
+def _write(file: Path, salt: bytes, hashes: AbstractSet[str]) -> None:
+    text = json.dumps({"salt": salt.hex(), "people": sorted(hashes)}, indent=2) + "\n"
+    write_whole(file, text.encode())
 
 
 def _read(file: Path) -> tuple[bytes, frozenset[str]]:

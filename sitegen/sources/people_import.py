@@ -186,7 +186,9 @@ def _merged(here: Person, new: Person) -> Person:
 
 def _fault(person: Person, rows: Sequence[Person], today: date, forgotten: bool) -> str:
     if forgotten:
-        return "asked to be forgotten; write to nobody here again unless they ask you themselves"
+        return (
+            "asked to be forgotten; only if they ask you for letters themselves: people add … --asked-again"
+        )
     if person.joined is not None and person.joined > today:
         return f"joined on {person.joined}, which is still to come"
     exits = [one.left.on for one in rows if one.left is not None]

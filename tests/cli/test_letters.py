@@ -452,3 +452,29 @@ def test_a_round_can_give_its_own_head_start(tmp_path: Path) -> None:
     assert made("announce", "commissions") == both
     assert made("announce", "commissions", "--head-start", "0") == both[:1]
     assert made("--today", "2027-01-15 13:00", "announce", "commissions") == both[:1]
+
+
+def test_the_forgotten_are_gone_from_letters_too_and_come_back_only_by_asking(
+    tmp_path: Path, inbox: Inbox
+) -> None:
+    """Nothing of them is left but a salted hash; the others' messages keep their places."""
+    folder = makers.studio(tmp_path / "s")
+    more = "eve@mail.example,Eve,commissions,2026-02-01,web,form,\r\n"
+    (folder / "people.csv").write_bytes((makers.PEOPLE + more).encode())
+    run(folder, "announce", "commissions")
+
+    result = run(folder, "people", "forget", "ANA@mail.example", "--yes")
+    left = b"".join(contents(folder).values())
+    sent = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+    again = ("people", "add", "ana@mail.example", "--source", "web", "--evidence", "her mail of today")
+    refused, back = run(folder, *again), run(folder, *again, "--asked-again")
+
+    assert result.output == "1 row erased.\nErased from 1 letter in out/letters too.\n"
+    assert b"ana@mail.example" not in left
+    assert "the elder" not in left.decode("utf-8", "replace")
+    assert "1 posted now" in sent.output
+    assert [one for one, _ in inbox.arrived] == ["eve@mail.example"]
+    assert refused.exit_code == 1
+    assert "people add … --asked-again" in refused.output
+    assert back.exit_code == 0, back.output
+    assert b"ana@mail.example,,,2026-11-25,web,her mail of today,\r\n" in (folder / "people.csv").read_bytes()

@@ -57,7 +57,13 @@ STEPS = st.lists(
         st.tuples(st.just("import"), KEYS, st.integers(0, 3), st.sampled_from(sorted(Consent))),
         st.tuples(st.just("exit"), KEYS, st.sampled_from(sorted(Why))),
         st.tuples(st.just("forget"), KEYS, st.integers(0, 3)),
-        st.tuples(st.just("edit"), KEYS, st.integers(0, 3), st.sampled_from(sorted(Consent))),
+        st.tuples(
+            st.just("edit"),
+            KEYS,
+            st.integers(0, 3),
+            st.sampled_from(sorted(Consent)),
+            st.sampled_from([0, 60, 400]),
+        ),
     ),
     max_size=14,
 )
@@ -79,11 +85,12 @@ def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told
             table = read_table(f"email\n{address}\n".encode(), Source(consent, "sheet", day))
             plan = plan_import(people_in(file), table, day, forgotten_in(folder))
             apply_import(file, plan)
-        case ("edit", str(key), int(spelling), Consent() as consent):
-            # The artist types a row in by hand.
+        case ("edit", str(key), int(spelling), Consent() as consent, int(ago)):
+            # The artist types a row in by hand, from a sheet of today or an old one.
+            day -= timedelta(days=ago)
             address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
             with file.open("a", encoding="utf-8", newline="") as stream:
-                stream.write(f"{address},,,{day},{consent},typed,\r\n")
+                stream.write(f"{address},,{'; '.join(Interest)},{day},{consent},typed,\r\n")
         case ("exit", str(key), Why() as why):
             if set_left(file, {key: Left(day, why)}):
                 told[key].exits.append(day)
@@ -111,8 +118,8 @@ def test_whatever_happened_nobody_is_written_to_who_may_not_be(
         folder = Path(name)
         (folder / "people.csv").write_bytes((",".join(COLUMNS) + "\r\n").encode())
         for number, what in enumerate(steps):
-            step(folder, what, START + timedelta(days=40 * number), told)
-        today = START + timedelta(days=40 * len(steps))
+            step(folder, what, START + timedelta(days=90 * number), told)
+        today = START + timedelta(days=90 * len(steps))
         chosen = choose(people_in(folder / "people.csv"), interest, today, forgotten_in(folder)).chosen
 
     keys = Counter(one.key for one in chosen)

@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from sitegen.letters import HeadStart, LetterFault, announce_head_start
+from sitegen.letters import HeadStart, LetterFault, announce_head_start, open_letter
+from sitegen.letters.facts import refuse_if_untrue
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.studio import ADA, GONE, NAMELESS, PEOPLE, ZOE, front, messages, room, text_of
@@ -96,3 +97,19 @@ def test_nobody_waits_whom_the_list_allows(tmp_path: Path) -> None:
 
     assert early is None
     assert len(rest.choice.chosen) == 3
+
+
+def test_a_head_start_means_nothing_once_the_round_is_open_to_all(tmp_path: Path) -> None:
+    """Posting looks again, and stops a letter that would come too late; the letter to all goes on."""
+    early, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
+    )
+    assert early is not None
+    opened = front(tmp_path / "later", datetime(2027, 1, 16, 12, 30, tzinfo=ZoneInfo("Europe/Dublin")))
+    now = replace(opened, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in opened.rounds))
+
+    refuse_if_untrue(open_letter(rest.folder).facts, now)
+    with pytest.raises(
+        LetterFault, match=r"early winter-2027 was 'not yet open to all' when the letter was made"
+    ):
+        refuse_if_untrue(open_letter(early.folder).facts, now)

@@ -1,0 +1,40 @@
+"""Take a person out of the letters that lie in out/: their message, and their rows in both lists."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from sitegen.letters.folder import write_table
+from sitegen.studio.addresses import address_key
+
+ERASED = "(erased)"
+
+
+def erase_from_letters(letters: Path, key: str) -> int:
+    """Erase the holder of a folded address from every letter's folder; return how many held something.
+
+    A row is emptied rather than taken out, since messages are numbered as the rows are.
+    """
+    return sum(_erase(table.parent, key) for table in sorted(letters.glob("*/recipients.csv")))
+
+
+def _erase(folder: Path, key: str) -> bool:
+    places = _empty(folder / "recipients.csv", key)
+    for file in (folder / "eml").glob("*.eml"):
+        if file.stem.isdigit() and int(file.stem) in places:
+            file.unlink()
+    return bool(places) | bool(_empty(folder / "skipped.csv", key))
+
+
+def _empty(table: Path, key: str) -> set[int]:
+    """Empty someone's rows of a list; return their places, counted from 1."""
+    if not table.exists():
+        return set()
+    with table.open(encoding="utf-8", newline="") as stream:
+        header, *rows = csv.reader(stream)
+    places = {n for n, row in enumerate(rows, start=1) if row and address_key(row[0].lstrip("'")) == key}
+    if places:
+        kept = [[ERASED, "", ""] if n in places else row for n, row in enumerate(rows, start=1)]
+        write_table(table, header, ([cell.removeprefix("'") for cell in row] for row in kept))
+    return places
