@@ -26,6 +26,8 @@ from sitegen.desk import order_sales, plan, words
 from sitegen.desk.fault import DeskFault
 from sitegen.studio import money
 from sitegen.studio.commission import Place, Step
+from sitegen.studio.order_steps import UNDER_WAY
+from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import state
 from sitegen.studio.piece import Piece, Stream
 from sitegen.studio.settings import OtherStream, Settings
@@ -37,7 +39,6 @@ CAUTION = (
     "professional."
 )
 _NOTHING = Decimal(0)
-_OWING = {Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED}
 
 
 @dataclass(frozen=True)
@@ -305,15 +306,22 @@ def _show_result(studio: Studio, show: Show) -> ShowResult:
 
 
 def _owed(studio: Studio, today: date) -> list[Owed]:
-    """Say what is still to come from each commission under way that has a price and a start."""
-    found = []
-    for place in studio.commissions.queue:
-        if place.step in _OWING and place.private.price is not None and plan.plan_start(place) is not None:
-            standing = state(plan.plan_of(studio, place), plan.receipts(place), today)
-            found.append(
-                Owed(place.code, standing.paid, standing.balance, standing.owed_now, standing.is_late)
-            )
-    return [*found, *_owed_for_pieces(studio, today)]
+    """Say what is still to come from each commission under way, and what is asked for of those called off."""
+    found = [_owed_for(studio, place, today) for place in studio.commissions.queue]
+    return [*(one for one in found if one is not None), *_owed_for_pieces(studio, today)]
+
+
+def _owed_for(studio: Studio, place: Place, today: date) -> Owed | None:
+    if place.step is Step.CALLED_OFF and place.private.claimed:
+        paid = paid_of(place)
+        balance = kept_of(place) + place.private.claimed - paid
+        return Owed(place.code, paid, balance, balance, late=False) if balance > 0 else None
+    if place.step not in UNDER_WAY or place.private.price is None or plan.plan_start(place) is None:
+        return None
+    standing = state(plan.plan_of(studio, place), plan.receipts(place), today)
+    if place.step is Step.PAID and standing.may_ship:
+        return None
+    return Owed(place.code, standing.paid, standing.balance, standing.owed_now, standing.is_late)
 
 
 def _owed_for_pieces(studio: Studio, today: date) -> list[Owed]:

@@ -81,7 +81,10 @@ class PlanAnswer:
         if standing.balance < 0:
             lines = [f"Paid {self._money(standing.paid)}; {self._money(-standing.balance)} goes back."]
         if standing.owed_now:
-            lines.append(f"Due by today and not there: {self._money(standing.owed_now)}.")
+            grace = counted(self.plan.grace_days, "day", "days")
+            lines.append(
+                f"Due by today and not there: {self._money(standing.owed_now)} (late after {grace} of grace)."
+            )
         lines.append("It may be sent." if standing.may_ship else "It stays until everything is paid.")
         return lines
 

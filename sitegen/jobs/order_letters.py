@@ -79,6 +79,8 @@ def _called_off(place: Place, client: Client, note: str) -> ClientLetter:
     # What went back before the end was returned earlier; what's kept and returned now sums to the rest.
     returned = came - kept if paid <= kept else paid - kept
     sums = {"paid": kept + returned, "kept": kept, "returned": returned}
+    if place.private.claimed:
+        sums["claimed"] = place.private.claimed
     return ClientLetter(Matter.CALLED_OFF, client, days={"ended": ended}, sums=sums, note=note)
 
 

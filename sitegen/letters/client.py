@@ -39,7 +39,7 @@ from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
-_NOT_ALWAYS = ("why", "price", "promised")
+_NOT_ALWAYS = ("why", "price", "promised", "claimed")
 
 
 class Matter(StrEnum):
@@ -82,7 +82,7 @@ class ClientLetter:
     days: Mapping[str, date] = field(default_factory=dict)
     """Days named in the sentences, by the place they stand in: until, offered, ended."""
     sums: Mapping[str, Decimal] = field(default_factory=dict)
-    """Amounts named in the sentences: price, owed, balance, paid, kept, returned."""
+    """Amounts named in the sentences: price, owed, balance, paid, kept, returned, claimed."""
     parts: tuple[Due, ...] = ()
     why: str = ""
     note: str = ""

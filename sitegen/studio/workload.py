@@ -16,6 +16,7 @@ from fractions import Fraction
 
 from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
 from sitegen.studio.commission import Commissions, GuessedHours, Place, Step
+from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.status import Status
@@ -60,7 +61,8 @@ def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
 def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
     queue = studio.commissions.queue
     places = [place for step in _BENCH_ORDER for place in queue if place.step is step]
-    codes = {place.code for place in queue}
+    # A piece whose order was called off is the studio's own again.
+    codes = {place.code for place in queue if place.step not in ENDED}
     in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
     return places, [one for one in in_progress if one.private.order not in codes]
 

@@ -137,6 +137,10 @@ def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> Non
 
     no = (studio / "out" / "letters" / LETTERS["Q-4"] / "letter.txt").read_text(encoding="utf-8")
     end = (studio / "out" / "letters" / LETTERS["Q-5"] / "letter.txt").read_text(encoding="utf-8")
+    makers.write(studio / "commissions.yaml", BOOK.replace("kept: 132", "kept: 200, claimed: 64"))
+    letter_of(studio, "Q-5")
+    more = (studio / "out" / "letters" / LETTERS["Q-5"] / "letter.txt").read_text(encoding="utf-8")
+    assert [len(re.findall(r"\b64\b", said)) for said in (end, more)] == [0, 1]
     assert "It would need a kiln & a permit." in no
     assert [bool(re.search(rf"\b{amount}\b", end)) for amount in (200, 132, 68)] == [True] * 3
 

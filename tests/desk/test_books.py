@@ -123,6 +123,21 @@ def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
         assert found.total + found.advance + found.to_return == Decimal(400 + 300 + 90 + 110)
 
 
+def test_what_is_asked_for_beyond_what_was_paid_is_owed_until_it_comes() -> None:
+    """200 of the work's 264 came; 64 are claimed, then paid. A piece that was paid and got 5 back owes 5."""
+    queue = [
+        place("Q-1", "called off", private={"price": "440", "paid": "2026-10-01 200", "kept": "200", "claimed": "64"}),
+        place("Q-2", "paid", private={"price": "100", "paid": "2026-10-01 100; 2026-10-02 -5"}, since="2026-10-01"),
+        place("Q-3", "paid", private={"price": "100", "paid": "2026-10-01 100"}, since="2026-10-01"),
+    ]  # fmt: skip
+    later = [{**queue[0], "private": {**queue[0]["private"], "paid": "2026-10-01 200; 2026-11-20 64"}}]
+
+    before, after = books(studio([], queue), 2026, TODAY), books(studio([], later), 2026, TODAY)
+
+    assert [(one.code, one.balance) for one in before.owed] == [("Q-1", Decimal(64)), ("Q-2", Decimal(5))]
+    assert (after.owed, after.income["commissions"]) == ((), Decimal(264))
+
+
 def test_classes_and_supporters_have_streams_of_their_own() -> None:
     takings = [
         {"on": "2026-03-07", "what": "Saturday class", "stream": "classes", "amount": "240", "hours": "6"},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -130,6 +131,28 @@ def test_nothing_changed_writes_the_same_bytes(book: tuple[str, list[Written], s
     text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
 
     assert rewritten(text, read(text), read(text), 2) == text
+
+
+DEMO = Path(__file__).resolve().parents[2] / "demo" / "commissions.yaml"
+
+
+def test_in_the_demos_book_every_order_can_move_without_touching_another() -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    chunks = re.split(r"(?m)^(?=  - code: |waiting:)", text)
+    before = read(text)
+    for at, place in enumerate(before.queue, start=1):
+        if not FOLLOWING[place.step]:
+            continue
+        after = moved(place, FOLLOWING[place.step][0], When(DAY))
+        paid = (*place.private.paid, Receipt(on=DAY, amount=Decimal("10.50")))
+        after = after.model_copy(update={"private": place.private.model_copy(update={"paid": paid})})
+
+        result = rewritten(text, before, with_place(before, after), 2)
+
+        now = re.split(r"(?m)^(?=  - code: |waiting:)", result)
+        assert [number for number, chunk in enumerate(chunks) if chunk != now[number]] == [at]
+        assert chunks[at].count("#") == now[at].count("#")
+        assert read(result).queue[at - 1] == after
 
 
 WAITING_ROUND = """\
