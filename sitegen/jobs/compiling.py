@@ -6,38 +6,55 @@ import contextlib
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Thread
+from types import ModuleType
 
-from sitegen import pictures, site
+from sitegen import pictures
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
 from sitegen.jobs.place import find_theme, moment_in
-from sitegen.sources import StudioFault, read
+from sitegen.sources import Reading, StudioFault, read
 from sitegen.studio.public import FrontOfHouse, front_of_house
 
 
 def compile_site(folder: Path, today: str | None, progress: Progress | None) -> Compiled:
     """Compile the studio in `folder` into its out/site, and note what was done for `unchanged`."""
     out = folder / "out"
-    reading = read(folder, memory=out / ".reading.json")
-    studio = reading.sound()
+    with one_at_a_time(out):
+        if not (out / "site").is_dir():
+            # A build may have been killed in the middle of its swap; visitors needn't wait for this one.
+            _site().recover(out)
+        reading = read(folder, memory=out / ".reading.json")
+        return _compiled(folder, reading, today, progress)
+
+
+def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progress | None) -> Compiled:
+    out, studio = folder / "out", reading.sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
     read_key = unchanged.read_key_of(folder, theme)
-    with one_at_a_time(out):
-        harvest, sets = harvested(studio, front, out, progress)
-        built = site.build(front, sets, theme, out, icons=_icons(front, out))
-        done = Compiled(
-            site=out / "site",
-            written=built.written,
-            removed=built.removed,
-            unchanged=built.unchanged,
-            pictures_made=harvest.made,
-            pictures_reused=harvest.reused,
-            warnings=len(reading.warnings),
-        )
-        unchanged.write(folder, front, theme, read_key, done.as_of_next_time())
+    # What sets the pages takes a while to load; on another core it's there when the photographs are.
+    Thread(target=_site).start()
+    harvest, sets = harvested(studio, front, out, progress)
+    built = _site().build(front, sets, theme, out, icons=_icons(front, out))
+    done = Compiled(
+        site=out / "site",
+        written=built.written,
+        removed=built.removed,
+        unchanged=built.unchanged,
+        pictures_made=harvest.made,
+        pictures_reused=harvest.reused,
+        warnings=len(reading.warnings),
+    )
+    unchanged.write(folder, front, theme, read_key, done.as_of_next_time())
     return done
+
+
+def _site() -> ModuleType:
+    from sitegen import site
+
+    return site
 
 
 def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:

@@ -3,12 +3,14 @@
 import os
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from contextlib import suppress
 from pathlib import Path
 
 # Seconds; a part this old belongs to no build that still runs.
 _ABANDONED = 24 * 60 * 60
+# Seconds; what nobody has wanted and is this old is made again if it's wanted after all.
+_UNUSED = 60 * _ABANDONED
 
 
 def write_whole(target: Path, content: bytes | Iterable[bytes], *, parts: Path | None = None) -> None:
@@ -41,6 +43,20 @@ def remove_abandoned(parts: Path) -> None:
         with suppress(OSError):
             if part.stat().st_mtime < oldest:
                 part.unlink()
+
+
+def remove_unused(cache: Path, ending: str, used: Container[str]) -> list[str]:
+    """Remove files of `ending` in the cache's folders that are neither `used` nor young; return their stems.
+
+    A photo that is put back within that time, or a studio that is built from two folders, finds them again.
+    """
+    oldest, removed = time.time() - _UNUSED, []
+    for file in cache.glob(f"??/*{ending}"):
+        with suppress(OSError):
+            if file.stem not in used and file.stat().st_mtime < oldest:
+                file.unlink()
+                removed.append(file.stem)
+    return removed
 
 
 def _replace(source: Path, target: Path) -> None:

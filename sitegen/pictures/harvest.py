@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.pictures.crew import work_all
-from sitegen.pictures.files import remove_abandoned
+from sitegen.pictures.files import remove_abandoned, remove_unused
 from sitegen.pictures.index import Index, load_index, save_index
 from sitegen.pictures.pack import parts_folder, shape_of, signature, unpack
 from sitegen.pictures.recipe import key_of
@@ -40,6 +40,11 @@ class PackedSets(Sets):
     def shape(self, path: Path) -> Shape:
         """Return the shape of a photo."""
         return shape_of(self._found[path][1])
+
+    @property
+    def keys_used(self) -> set[str]:
+        """Names of the packs that these sets are in."""
+        return {key for key, _, _ in self._found.values()}
 
     def place(self, key: str) -> str:
         """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
@@ -75,6 +80,8 @@ def make(
         made, messages = _collect(
             waiting, sets, index, _Run(cache, workers, progress, limit_megapixels, len(wished))
         )
+    if made:
+        index.forget_packs(remove_unused(cache, ".pack", sets.keys_used))
     save_index(cache, index)
     faults = tuple(Fault(wish.path, messages[wish]) for wish in waiting if wish in messages)
     return Harvest(sets, faults, made, len(sets) - made)

@@ -5,6 +5,7 @@ Only a hint: lost, damaged or out of date it costs time, never a wrong picture.
 
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -46,6 +47,11 @@ class Index:
     def note_pack(self, key: str, seen: Signature, manifest: str) -> None:
         """Remember a pack; nobody but this room writes there, and never twice differently."""
         self._note(self.packs, key, (*seen, manifest))
+
+    def forget_packs(self, keys: Iterable[str]) -> None:
+        """Forget packs that are there no more."""
+        for key in keys:
+            self.changed |= self.packs.pop(key, None) is not None
 
     def _note(self, notes: dict[str, Note], name: str, note: Note) -> None:
         # JSON gives back lists.

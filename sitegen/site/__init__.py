@@ -9,11 +9,13 @@ from pathlib import Path
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.pages import content
+from sitegen.site.places import Places
+from sitegen.site.places import recover as finish
 from sitegen.site.publishing import Built, publish
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 
-__all__ = ["Built", "SiteFault", "build"]
+__all__ = ["Built", "SiteFault", "build", "recover"]
 
 
 def build(
@@ -34,3 +36,8 @@ def build(
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
     whole = content(house)
     return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
+
+
+def recover(out: Path) -> None:
+    """Put a whole site into out/site if a killed build left none."""
+    finish(Places(out))

@@ -274,3 +274,24 @@ def test_a_pack_says_what_is_wrong_with_it(tmp_path: Path) -> None:
     pack.write_bytes(pack.read_bytes()[:-1])
     with pytest.raises(BadPack, match="cut short or changed"):
         read_manifest(pack, pack.stem)
+
+
+def test_packs_that_nobody_has_wanted_for_long_are_removed(shelf: Path, tmp_path: Path) -> None:
+    """Old and unwanted goes, with the next photo that is made; old and wanted, young and unwanted stay."""
+    cache = tmp_path / "cache"
+    _run(shelf, cache)
+    unwanted = {}
+    for number in (0, 1):
+        lone = photo(tmp_path / f"lone-{number}.jpg", scene(240, 300, seed=20 + number))
+        before = set(_packs(cache))
+        make([Wish(lone, "lone")], cache, workers=1)
+        (unwanted[number],) = set(_packs(cache)) - before
+    wanted = set(_packs(cache)) - set(unwanted.values())
+    for pack in (*wanted, unwanted[0]):
+        _aged(pack)
+    _aged(photo(shelf / "9.jpg", scene(240, 300, seed=9)))
+    _run(shelf, cache)
+
+    left = set(_packs(cache))
+    assert (unwanted[0] in left, unwanted[1] in left, wanted <= left) == (False, True, True)
+    assert _counts(_run(shelf, cache)) == (0, 4)

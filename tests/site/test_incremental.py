@@ -16,6 +16,7 @@ from sitegen.carried import carried
 from sitegen.jobs.build import build
 from sitegen.site import publishing
 from sitegen.site.content import Content
+from sitegen.studio.fault import Fault
 from tests import makers
 
 DAY = "2026-11-25"
@@ -230,9 +231,7 @@ def test_a_link_whose_page_is_gone_is_found_though_its_own_page_did_not_change(t
     build(folder, DAY)
     shutil.rmtree(folder / "pieces" / "heron")
 
-    with pytest.raises(
-        Exception, match=r"pieces/moth/piece\.yaml: the link to 'pieces/heron' leads to no page"
-    ):
+    with pytest.raises(Fault, match=r"pieces/moth/piece\.yaml: the link to 'pieces/heron' leads to no page"):
         build(folder, DAY)
 
 
@@ -260,3 +259,16 @@ def test_the_same_studio_elsewhere_gives_the_same_bytes(tmp_path: Path) -> None:
     build(second, DAY)
 
     assert contents(first) == contents(second)
+
+
+def test_a_site_that_a_killed_build_took_away_is_back_though_the_files_are_at_fault(tmp_path: Path) -> None:
+    """Killed between the renames, then a slip in a file: visitors have the old site again."""
+    folder = studio(tmp_path / "studio")
+    build(folder, DAY)
+    before = contents(folder)
+    (folder / "out" / "site").rename(folder / "out" / ".site-old")
+    set_line("pieces/wren/piece.yaml", "status", "solt")(folder)
+
+    with pytest.raises(Fault, match="solt"):
+        build(folder, DAY)
+    assert contents(folder) == before

@@ -1,0 +1,98 @@
+"""Speed of whole builds, as ratios against bare work in the same run; figures are printed with -s."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from tests.bench.build_speed import Catalogue, build, floor, timed
+
+pytestmark = pytest.mark.bench
+
+PIECES = 1000
+ROUNDS = 3
+# Seconds that `_pace` takes on the machine that the allowances below were set on: two cores of a shared
+# server, otherwise idle, Python 3.11.
+_PACE_THERE = 0.145
+
+
+def _pace() -> float:
+    """Return the seconds of a fixed piece of plain Python, the best of several: how fast this machine is now."""
+
+    def work() -> None:
+        total: dict[int, str] = {}
+        for number in range(400_000):
+            total[number % 1000] = f"{number} {len(total)}"
+
+    return min(timed(work) for _ in range(5))
+
+
+def _allowance(seconds: float) -> float:
+    """Turn seconds of that machine into seconds of this one."""
+    return seconds * _pace() / _PACE_THERE
+
+
+@pytest.fixture(scope="module")
+def big(tmp_path_factory: pytest.TempPathFactory) -> Catalogue:
+    """Return a catalogue of a thousand pieces, built once."""
+    return Catalogue(tmp_path_factory.mktemp("big"), PIECES)
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Catalogue:
+    """Return a catalogue of a hundred pieces."""
+    return Catalogue(tmp_path_factory.mktemp("small"), PIECES // 10)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems don't tell the peak of a fresh process")
+def test_memory_of_a_first_build_stays_bounded(big: Catalogue) -> None:
+    """A thousand pieces, four thousand photos: the process and two workers stay below 600 MB together."""
+    run = build(big.folder)
+    megabytes = (run.parent + 2 * run.worker) * 1024 / 1e6
+    print(f"\nfirst build, {PIECES} pieces: {megabytes:.0f} MB in all processes; {run.said.strip()}")
+
+    assert run.worker > 0
+    assert megabytes < 600
+
+
+def test_a_build_with_nothing_changed_is_over_at_once(big: Catalogue) -> None:
+    """At most 0.6 s on the machine above, start-up included."""
+    build(big.folder)
+    allowed = _allowance(0.6)
+    ours = min(build(big.folder).seconds for _ in range(ROUNDS))
+    print(f"\nnothing changed, {PIECES} pieces: {ours:.2f} s, allowed {allowed:.2f} s")
+
+    assert "0 written" in build(big.folder).said
+    assert ours <= allowed
+
+
+def test_one_piece_more_costs_its_photos_and_little_else(big: Catalogue) -> None:
+    """Four photos of 12 MP added to a thousand pieces: the bare loop for the four and 1.0 s at most."""
+    build(big.folder)
+    extra = []
+    for _ in range(ROUNDS):
+        photos = big.fresh_photos()
+        bare = floor(photos)
+        big.add(photos)
+        run = build(big.folder)
+        assert "4 made ready" in run.said
+        extra.append(run.seconds - bare)
+    allowed = _allowance(1.0)
+    print(
+        f"\none piece more: {', '.join(f'{one:.2f}' for one in extra)} s over the bare loop, allowed {allowed:.2f} s"
+    )
+
+    assert min(extra) <= allowed
+
+
+def test_cost_grows_with_the_catalogue_and_no_faster(big: Catalogue, small: Catalogue) -> None:
+    """Ten times the pieces take at most twelve times as long, photographs developed before."""
+    seconds = []
+    for one in (small, big):
+        build(one.folder)
+        one.forget_the_site()
+        seconds.append(build(one.folder).seconds)
+    print(f"\nfirst build, {PIECES // 10} and {PIECES} pieces: {seconds[0]:.1f} s, {seconds[1]:.1f} s")
+
+    assert seconds[1] <= 12 * seconds[0]
