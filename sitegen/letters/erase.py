@@ -1,8 +1,11 @@
-"""Take a person out of the letters that lie in out/: their message, and their rows in both lists."""
+"""Take a person out of the letters in out/: message, rows in both lists, drafts about their order."""
 
 from __future__ import annotations
 
 import csv
+import shutil
+from email import message_from_bytes
+from email.policy import default
 from pathlib import Path
 
 from sitegen.letters.folder import write_table
@@ -16,7 +19,17 @@ def erase_from_letters(letters: Path, key: str) -> int:
 
     A row is emptied rather than taken out, since messages are numbered as the rows are.
     """
-    return sum(_erase(table.parent, key) for table in sorted(letters.glob("*/recipients.csv")))
+    listed = sum(_erase(table.parent, key) for table in sorted(letters.glob("*/recipients.csv")))
+    return listed + sum(_erase_draft(draft, key) for draft in sorted(letters.glob("*/letter.eml")))
+
+
+def _erase_draft(draft: Path, key: str) -> bool:
+    """Take away the folder of a letter about an order, if it's to the holder of a folded address."""
+    message = message_from_bytes(draft.read_bytes(), policy=default)
+    mine = any(address_key(one.addr_spec) == key for one in message["To"].addresses)
+    if mine:
+        shutil.rmtree(draft.parent)
+    return mine
 
 
 def _erase(folder: Path, key: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from pathlib import Path
 
 import yaml
@@ -73,9 +74,16 @@ def _quoted(value: str, style: str | None) -> str:
 def compose_text(text: str, shown: str) -> Node | None:
     # The Python loader, not the C one: its marks count characters of this very string.
     try:
-        return yaml.compose(text, Loader=yaml.BaseLoader)
+        return _composed(text)
     except yaml.YAMLError as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
+
+
+@lru_cache(maxsize=1)
+def _composed(text: str) -> Node | None:
+    """Remember the latest text: one change looks at it several times."""
+    node: Node | None = yaml.compose(text, Loader=yaml.BaseLoader)
+    return node
 
 
 def plain_values(text: str, shown: str) -> object:

@@ -145,6 +145,16 @@ def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> Non
     assert [bool(re.search(rf"\b{amount}\b", end)) for amount in (200, 132, 68)] == [True] * 3
 
 
+def test_whoever_is_forgotten_leaves_no_draft_behind(studio: Path) -> None:
+    letter_of(studio, "Q-1")
+    letter_of(studio, "Q-2")
+
+    result = run(studio, "people", "forget", "ANA@mail.example", "--yes")
+
+    assert result.exit_code == 0, result.output
+    assert sorted(one.name for one in (studio / "out" / "letters").iterdir()) == [LETTERS["Q-2"]]
+
+
 def test_the_same_files_make_the_same_bytes(studio: Path) -> None:
     letter_of(studio, "Q-1")
     before = contents(studio / "out" / "letters")
