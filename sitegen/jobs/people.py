@@ -104,13 +104,21 @@ def _today(studio: Studio, pretended: str | None) -> date:
 
 def told_plan(plan: ImportPlan) -> list[str]:
     """Say what an import does, a line each."""
-    rows = [("added", plan.added), ("changed", plan.changed), ("already there", plan.there)]
-    lines = [f"{len(found):>6} {what}" for what, found in rows if found]
-    lines += [f"       + {one.email}" for one in plan.added] + [
-        f"       ~ {one.email}" for one in plan.changed
-    ]
-    lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in plan.refused]
-    return lines + [f"Look again, line {one.line}: {one.address} ({one.why})" for one in plan.questions]
+    rows = [
+        (len(plan.added), "added"), (len(plan.changed), "changed"), (len(plan.there), "already there"),
+        (len(plan.refused), "refused"),
+    ]  # fmt: skip
+    lines = [f"{count:>6} {what}" for count, what in rows]
+    lines += [f"       + {one.email}" for one in plan.added]
+    lines += [f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed]
+    refused, questions = (sorted(found, key=lambda one: one.line) for found in (plan.refused, plan.questions))
+    lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in refused]
+    return lines + [f"Look again, line {one.line}: {one.address} ({one.why})" for one in questions]
+
+
+def _stands(person: Person) -> str:
+    interests = ", ".join(sorted(person.interests)) or "any subject"
+    return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
 
 
 def leave(folder: Path, address: str, today: str | None) -> int:

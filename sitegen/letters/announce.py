@@ -11,10 +11,13 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+from markupsafe import escape
+
 from sitegen.letters import cautions
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
-from sitegen.letters.message import Envelope, Mould, Part, fill
+from sitegen.letters.headers import clean
+from sitegen.letters.message import Envelope, Mould, Part, fill, slot
 from sitegen.letters.note import Note
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
@@ -100,6 +103,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
     rendered = render(room.theme, plan.kind, front, plan.note, plan.values)
+    _complete(rendered, front.card, plan.kind)
     mould = Mould(
         _envelope(front, plan, rendered.subject, contact), rendered.text, rendered.marked, plan.parts
     )
@@ -139,6 +143,27 @@ def ready(card: PublicStudio, note: str) -> str:
         return deliverable(card.contact)
     except ValueError as fault:
         raise LetterFault(f"contact '{card.contact}' in studio.yaml can't take replies: {fault}") from fault
+
+
+def _complete(rendered: Rendered, card: PublicStudio, kind: str) -> None:
+    """Refuse a theme's letter that leaves out what the law wants in it."""
+    rows = [clean(row) for row in card.postal_address.splitlines() if row.strip()]
+    for file, text, address in [
+        (f"{kind}.txt", rendered.text, rows),
+        (f"{kind}.html", rendered.marked, [str(escape(row)) for row in rows]),
+    ]:
+        if slot("way_out") not in text:
+            raise LetterFault(
+                f"the theme's letter {file} shows no way out; put {{{{ way_out }}}} into it or its letter.*"
+            )
+        if slot("because") not in text:
+            raise LetterFault(
+                f"the theme's letter {file} doesn't say why its reader gets it; put {{{{ because }}}} into it"
+            )
+        if not all(row in text for row in address):
+            raise LetterFault(
+                f"the theme's letter {file} leaves out the postal address; put card.postal_address into it"
+            )
 
 
 def host_of(card: PublicStudio) -> str:

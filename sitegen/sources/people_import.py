@@ -221,8 +221,11 @@ def _person(address: str, cells: dict[str, str], source: Source) -> Person:
 def _consent(cells: dict[str, str], source: Source) -> Consent:
     """Return how someone agreed: the table may say it's less than the source, never that there was none."""
     said = " ".join(cells.get("consent", "yes").casefold().split())
-    if not said:
-        raise ValueError("the table's column on consent is empty")
+    if said in _NO:
+        raise ValueError(
+            f"the table's column on consent says '{cells['consent']}'" if said else
+            "the table's column on consent is empty"
+        )  # fmt: skip
     if said not in _YES and said not in set(Consent):
         raise ValueError(
             f"the table's column on consent says '{cells['consent']}'; read are yes, {', '.join(Consent)}"
@@ -241,13 +244,19 @@ def _interests(text: str) -> frozenset[Interest]:
 
 
 def _day(text: str) -> date:
-    match = re.match(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9])", text)
-    if match is None:
-        raise ValueError(f"'{text}' isn't year-month-day, like 2026-05-14, so it could mean two days")
+    """Read a day: year-month-day, day.month.year, or with strokes where only one order makes a date."""
     try:
-        return date.fromisoformat(match[1])
+        if match := re.match(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9])", text):
+            return date.fromisoformat(match[1])
+        if match := re.match(r"([0-9]{1,2})([./-])\s?([0-9]{1,2})[./-]\s?([0-9]{4})(?![0-9])", text):
+            first, second, year = int(match[1]), int(match[3]), int(match[4])
+            if match[2] == "." or first > 12 or first == second:
+                return date(year, second, first)
+            if second > 12:
+                return date(year, first, second)
     except ValueError:
         raise ValueError(f"'{text}' is a date that doesn't exist") from None
+    raise ValueError(f"'{text}' isn't year-month-day, like 2026-05-14, so it could mean two days")
 
 
 def _columns(header: Sequence[str]) -> dict[str, int]:

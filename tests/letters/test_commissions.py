@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -20,6 +21,7 @@ from tests.letters.studio import (
     NAMELESS,
     PEOPLE,
     SECRET,
+    THEME,
     ZOE,
     front,
     messages,
@@ -374,3 +376,28 @@ def test_the_studio_is_never_handed_to_a_template(tmp_path: Path) -> None:
 
     assert "431" in str(whole.commissions.queue[0].private.price)
     assert "431" not in repr(front(tmp_path / "studio"))
+
+
+@pytest.mark.parametrize(
+    ("file", "cut", "sentence"),
+    [
+        ("letter.txt", "{{ way_out }}", r"commissions\.txt shows no way out"),
+        ("letter.html", "{{ way_out }}", r"commissions\.html shows no way out"),
+        ("letter.txt", "{{ because }}", r"commissions\.txt doesn't say why its reader gets it"),
+        ("letter.html", "card.postal_address | lines", r"commissions\.html leaves out the postal address"),
+    ],
+)
+def test_a_theme_that_leaves_out_what_the_law_wants_is_refused(
+    tmp_path: Path, file: str, cut: str, sentence: str
+) -> None:
+    """15 U.S.C. 7704(a)(5)(A); Directive 2002/58/EC Art. 13(2): a theme can't talk its way round."""
+    theme = tmp_path / "theme"
+    shutil.copytree(THEME / "letters", theme / "letters")
+    text = (theme / "letters" / file).read_text(encoding="utf-8")
+    (theme / "letters" / file).write_text(
+        text.replace(cut, "'' | lines" if "lines" in cut else ""), encoding="utf-8"
+    )
+
+    with pytest.raises(LetterFault, match=sentence):
+        announce_commissions(front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=theme))
+    assert not (tmp_path / "out" / "letters").exists()

@@ -144,7 +144,7 @@ def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
         (
             "consent",
             "no",
-            "the table's column on consent says 'no'; read are yes, web, show sheet, purchase, in person, not confirmed",
+            "the table's column on consent says 'no'",
         ),
         ("Opt-in", "", "the table's column on consent is empty"),
         ("confirmed", "no", Consent.NOT_CONFIRMED),
@@ -245,3 +245,19 @@ def test_a_table_without_addresses_is_named() -> None:
         StudioFault, match="no column is headed 'email' in the table's first line: Name, Town"
     ):
         read_table(b"Name,Town\nNora,Dunmarrow\n", SHEET)
+
+
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [
+        ("2026-10-04", "2026-10-04"), ("2026-10-04 18:30", "2026-10-04"), ("4.10.2026", "2026-10-04"),
+        ("04. 10. 2026", "2026-10-04"), ("23/10/2026", "2026-10-23"), ("10/23/2026", "2026-10-23"),
+        ("10/10/2026", "2026-10-10"), ("03/04/2026", None), ("31.2.2026", None), ("soon", None),
+    ],
+)  # fmt: skip
+def test_days_as_tables_write_them(typed: str, day: str | None) -> None:
+    """Taken where they can mean one day only; points put the day first (common practice, no source)."""
+    found, refused = read_table(f"email,date\nnora@post.example,{typed}\n".encode(), SHEET)
+
+    assert [str(person.joined) for _, person in found] == ([day] if day else [])
+    assert len(refused) == (0 if day else 1)
