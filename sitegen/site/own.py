@@ -8,10 +8,14 @@ from sitegen.site import addresses
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf, Told
+from sitegen.site.shown import Exhibit
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
 from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
+
+_STRIP = 6
 
 
 def home(house: House) -> Iterator[Leaf]:
@@ -27,7 +31,7 @@ def home(house: House) -> Iterator[Leaf]:
         parts={
             "exhibit": newest,
             "available": house.available,
-            "strip": tuple(one for one in house.exhibits if one.shots and one is not newest)[:6],
+            "strip": _strip(house),
             "round": front.round,
             "lead": front.lead_time,
             "show": next((one for one in front.shows if one.coming), None),
@@ -35,6 +39,12 @@ def home(house: House) -> Iterator[Leaf]:
         shot=house.face,
         facts=(Told("website"), Told("person"), *((Told("artwork", newest),) if newest else ())),
     )
+
+
+def _strip(house: House) -> tuple[Exhibit, ...]:
+    """Return the next pieces to show after the newest, those on the bench only where there is room left."""
+    others = (one for one in house.exhibits if one.shots and one is not house.newest)
+    return tuple(sorted(others, key=lambda one: one.piece.status is Status.IN_PROGRESS))[:_STRIP]
 
 
 def letters(house: House) -> Iterator[Leaf]:

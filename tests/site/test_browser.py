@@ -5,13 +5,17 @@ from __future__ import annotations
 import os
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from io import BytesIO
 from pathlib import Path
+from typing import Literal
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Request, Route, sync_playwright
+from pypdf import PdfReader
 
 from sitegen.site.colour import contrast
 from tests import makers
@@ -145,6 +149,36 @@ def test_the_keyboard_gets_everywhere_and_shows_where_it_is(browser: Browser, ad
     context.close()
 
 
+def test_the_skip_link_leads_into_the_page(browser: Browser, address: str) -> None:
+    """WCAG 2.2, 2.4.1: one press and the ways around the site lie behind; Shift and Tab lead back."""
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto(address + "gallery/index.html")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    within = "document.querySelector('main').contains(document.activeElement)"
+
+    assert page.evaluate(within)
+    page.keyboard.press("Shift+Tab")
+    assert not page.evaluate(within)
+    context.close()
+
+
+def test_every_door_of_the_gallery_opens_on_as_many_pieces_as_it_says(page: Page, address: str) -> None:
+    """Series and years as pages of their own, each with its count, each knowing where it is."""
+    page.goto(address + "gallery/index.html")
+    doors = page.locator(".doors a").evaluate_all(
+        "all => all.map(one => [one.href, one.querySelector('.count')?.textContent ?? ''])"
+    )
+    assert [count for _, count in doors] == ["3", "", "3", "2", "1"]
+    for target, count in doors:
+        page.goto(target)
+        assert page.locator(".doors [aria-current=page]").evaluate("one => one.href") == target
+        hung = page.locator("main article").count()
+        assert hung == (int(count) if count else 1), target
+
+
 def test_the_filters_lead_where_they_say(page: Page, address: str) -> None:
     """From the gallery to what is available, without a script; the sold piece isn't there."""
     page.goto(address + "gallery/index.html")
@@ -181,6 +215,54 @@ def test_pages_open_as_files(page: Page, site: Path) -> None:
     assert page.url.endswith("gallery/index.html")
 
 
+@pytest.mark.parametrize("path", ["gallery/index.html", "pieces/ferry-ghost/index.html"])
+def test_paper_reads_as_the_screen_does(page: Page, address: str, path: str) -> None:
+    """A4 through the browser's own press, read by pypdf: label whole and in order, no way to click in between."""
+    page.goto(address + path)
+    pdf = PdfReader(BytesIO(page.pdf(format="A4")))
+    text = " ".join(" ".join(sheet.extract_text() for sheet in pdf.pages).split()).lower()
+
+    assert len(pdf.pages) <= 3
+    assert "the ferry ghost" in text
+    assert "€480" in text
+    assert "32 cm (12½ in)" in text
+    for gone in ("to the content", "ask for this piece", "payment terms,", "rooms of the gallery"):
+        assert gone not in text
+    if path.startswith("gallery"):
+        assert text.index("€480") < text.index("on hold")
+    else:
+        for fact in ("clay, glass, silk", "lime wood", "she never pays the fare", "hello@lantern.example"):
+            assert fact in text
+
+
+def test_paper_gives_every_piece_room(page: Page, address: str) -> None:
+    """On A4 with usual margins (about 680 px) rows hang as they do on a desk: no piece is squeezed beside another."""
+    page.set_viewport_size({"width": 680, "height": 900})
+    page.emulate_media(media="print")
+    page.goto(address + "gallery/series/night-ferry/index.html")
+    widths = page.locator("main article").evaluate_all("all => all.map(one => one.clientWidth)")
+
+    assert len(widths) == 3
+    assert min(widths) >= 130
+    assert max(widths) <= 300
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pictures_are_not_dimmed(browser: Browser, address: str, scheme: str) -> None:
+    """The piece is the colour: no filter, no veil, by day and by night."""
+    context = browser.new_context(color_scheme="dark" if scheme == "dark" else "light")
+    page = context.new_page()
+    for path in PAGES[:3]:
+        page.goto(address + path)
+        looks = page.locator("main img").evaluate_all(
+            "all => all.map(one => [getComputedStyle(one).filter, getComputedStyle(one).opacity,"
+            " getComputedStyle(one).mixBlendMode].join())"
+        )
+        assert looks
+        assert set(looks) == {"none,1,normal"}
+    context.close()
+
+
 def test_paper_gets_ink_on_white(page: Page, address: str) -> None:
     """Printed, the page is black on white, without the ways around the site."""
     page.emulate_media(media="print", color_scheme="dark")
@@ -192,15 +274,19 @@ def test_paper_gets_ink_on_white(page: Page, address: str) -> None:
     assert page.locator("h1").is_visible()
 
 
-def test_nothing_moves(page: Page, address: str) -> None:
-    """No animation and no transition, so nothing to switch off for who can't bear motion."""
-    page.goto(address + "pieces/ferry-ghost/index.html")
-    moving = page.locator("*").evaluate_all(
-        "all => all.filter(one => { const style = getComputedStyle(one);"
-        " return style.animationName !== 'none' || parseFloat(style.transitionDuration) > 0.15; }).length"
-    )
-
-    assert moving == 0
+@pytest.mark.parametrize("motion", ["reduce", "no-preference"])
+def test_nothing_moves(page: Page, address: str, motion: Literal["reduce", "no-preference"]) -> None:
+    """No animation, no transition and no smooth scrolling, for who can't bear motion and for everyone."""
+    page.emulate_media(reduced_motion=motion)
+    for path in PAGES:
+        page.goto(address + path)
+        moving = page.locator("*").evaluate_all(
+            "all => all.filter(one => ['', '::before', '::after'].some(part => {"
+            " const style = getComputedStyle(one, part || null);"
+            " return style.animationName !== 'none' || parseFloat(style.transitionDuration) > 0"
+            " || style.scrollBehavior === 'smooth'; })).length"
+        )
+        assert moving == 0, path
 
 
 def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: str) -> None:
@@ -233,4 +319,82 @@ def test_no_cookie_and_no_storage(browser: Browser, address: str) -> None:
     assert page.evaluate("localStorage.length + sessionStorage.length") == 0
     assert asked
     assert [url for url in asked if not url.startswith(address)] == []
+    context.close()
+
+
+@pytest.fixture(scope="module", params=THEMES)
+def ways_out(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build a site with a form on it."""
+    studio = makers.studio(tmp_path_factory.mktemp(f"form-{request.param}"))
+    makers.write(studio / "studio.yaml", makers.STUDIO + "sign_up: https://forms.example/lantern\n")
+    make_site(studio, request.param)
+    return studio / "out" / "site"
+
+
+def serve_from(site: Path, headers: dict[str, str]) -> Callable[[Route, Request], None]:
+    """Answer for lantern.example with a site's files, and with these headers."""
+    kinds = {".html": "text/html; charset=utf-8", ".css": "text/css", ".webp": "image/webp"}
+
+    def serve(route: Route, request: Request) -> None:
+        file = site / urlsplit(request.url).path.lstrip("/")
+        kind = kinds.get(file.suffix, "application/octet-stream")
+        if file.is_file():
+            route.fulfill(body=file.read_bytes(), headers={**headers, "content-type": kind})
+        else:
+            route.fulfill(status=404)
+
+    return serve
+
+
+def test_the_form_goes_to_its_receiver_and_nowhere_else(browser: Browser, ways_out: Path) -> None:
+    """Filled in by label, sent without a script; the policy holds a form to another host back."""
+    context = browser.new_context(java_script_enabled=False)
+    page, sent = context.new_page(), []
+
+    def receive(route: Route, request: Request) -> None:
+        sent.append((request.method, request.url, parse_qs(request.post_data or "")))
+        route.fulfill(body="thank you")
+
+    context.route("https://lantern.example/**", serve_from(ways_out, {}))
+    context.route("https://forms.example/**", receive)
+    context.route("https://elsewhere.example/**", receive)
+    page.goto("https://lantern.example/letters/index.html")
+    page.get_by_role("button", name="Join the list").click()
+    assert sent == []  # the address and the agreement are asked for first
+
+    page.get_by_label("Your e-mail address").fill("ada@example.com")
+    page.get_by_label("new pieces").check()
+    page.get_by_label("I would like letters from Lantern & Loam").check()
+    page.get_by_role("button", name="Join the list").click()
+    page.wait_for_url("https://forms.example/lantern")
+    ((method, url, fields),) = sent
+    assert (method, url) == ("POST", "https://forms.example/lantern")
+    assert fields["email"] == ["ada@example.com"]
+    assert fields["interests"] == ["new pieces"]
+    assert fields["consent"][0].startswith("I would like letters from Lantern & Loam and know")
+
+    page.goto("https://lantern.example/letters/index.html")
+    page.evaluate("document.forms[0].noValidate = true")
+    page.evaluate("document.forms[0].action = 'https://elsewhere.example/'")
+    with page.expect_console_message(lambda said: "form-action" in said.text):
+        page.evaluate("document.forms[0].requestSubmit()")
+    assert len(sent) == 1
+    context.close()
+
+
+def test_the_headers_do_no_harm(browser: Browser, ways_out: Path) -> None:
+    """Served with the lines of headers.txt, pages are styled, pictures show, the console is silent."""
+    rows = (ways_out / "headers.txt").read_text("ascii").splitlines()
+    context = browser.new_context()
+    page, complaints = context.new_page(), []
+    page.on("console", lambda said: complaints.append(said.text))
+    context.route(
+        "https://lantern.example/**", serve_from(ways_out, dict(row.split(": ", 1) for row in rows))
+    )
+    for path in ("index.html", "pieces/ferry-ghost/index.html", "letters/index.html"):
+        page.goto("https://lantern.example/" + path)
+        assert page.locator("body").evaluate("one => getComputedStyle(one).marginTop") == "0px"
+        shown = "all => all.every(one => one.complete && one.naturalWidth > 0)"
+        assert page.locator("main img").evaluate_all(shown)
+    assert [said for said in complaints if "404" not in said] == []
     context.close()

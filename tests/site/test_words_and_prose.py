@@ -222,11 +222,13 @@ def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
     ],
 )
 def test_moments_name_their_zone(tmp_path: Path, zone: str, when: str, written: str) -> None:
-    """A time that a collector far away can use, with the day where it's another day there."""
+    """A time that a collector far away can use, with the day where it's another day there; no line ends in it."""
     tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).tongue
     moment = datetime.fromisoformat(when).replace(tzinfo=ZoneInfo(zone))
 
-    assert tongue.moment(moment) == f"{tongue.full_day(moment.date())}, {written}"
+    assert tongue.moment(moment) == f"{tongue.full_day(moment.date())}, {written}".replace(
+        " UTC", "\u00a0UTC"
+    )
 
 
 def test_theme_files_are_plain_yaml() -> None:
