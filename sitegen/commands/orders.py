@@ -91,6 +91,18 @@ def order_move(
     say(orders.move(asked.studio, asked.today, code, " ".join(step), on, price), as_json=as_json)
 
 
+@order.command("promise", epilog="Example:  sitegen order promise W27-1 2027-06-30")
+@click.argument("code")
+@click.argument("day", metavar="DATE")
+@json_option
+@click.pass_obj
+def order_promise(asked: Asked, code: str, day: str, as_json: bool) -> None:
+    """Note the day a piece is promised for, and say what a later one asks of you."""
+    from sitegen.jobs import orders
+
+    say(orders.promise(asked.studio, asked.today, code, day), as_json=as_json)
+
+
 @order.command("undo", epilog="Example:  sitegen order undo W27-1")
 @click.argument("code")
 @json_option
@@ -177,16 +189,17 @@ def order_hours(asked: Asked, code: str, step: str, hours: str, as_json: bool) -
 @click.option(
     "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
 )
+@click.option("--new-day", metavar="DATE", help="It will be later: offer the choice to wait or to cancel.")
 @click.option("--show", "opened", is_flag=True, help="Open the letter in the browser.")
 @click.pass_obj
-def order_letter(asked: Asked, code: str, note: Path | None, opened: bool) -> None:
+def order_letter(asked: Asked, code: str, note: Path | None, new_day: str | None, opened: bool) -> None:
     """Draft the letter that an order calls for: offer, lapsed, declined, a payment due, finished, called off.
 
     It goes to that client alone, and only when you post it: open letter.eml in your mail program.
     """
     from sitegen.jobs import letters, order_letters
 
-    made = order_letters.letter(asked.studio, asked.today, code, letters.read_note(note))
+    made = order_letters.letter(asked.studio, asked.today, code, letters.read_note(note), new_day)
     click.echo(f"Subject:  {made.subject}")
     click.echo(f"To:       {made.to}")
     click.echo(f"Letter:   {made.folder / 'letter.html'}")

@@ -9,11 +9,12 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, plan, words
-from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import money_lines, settled_lines, standing_of
+from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
 from sitegen.studio.commission import Place
-from sitegen.studio.delivery import CAUTION, ship_time
+from sitegen.studio.delivery import CAUTION
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
@@ -236,18 +237,21 @@ def _work(studio: Studio, place: Place) -> tuple[str, ...]:
 
 def _delivery(place: Place, today: date) -> tuple[str, ...]:
     """Say what the late-delivery rule asks for, of an order under way."""
-    accepted = place.day_of(Step.ACCEPTED)
-    if place.step not in UNDER_WAY or accepted is None:
+    if place.step not in UNDER_WAY or place.day_of(Step.ACCEPTED) is None:
         return ()
     try:
-        with told(f"commissions.yaml, {place.code}"):
-            ship = ship_time(accepted, place.private.promised)
+        ship = ship_time_of(place)
     except DeskFault as fault:
         return (str(fault),)
     if today <= ship.ship_by:
-        return (f"Send it by {ship.ship_by}, or before that day offer the choice to wait or cancel.", CAUTION)
+        return (
+            f"Send it by {ship.ship_by}, or before that day offer the choice to wait or cancel "
+            f"(`sitegen order letter {place.code} --new-day DATE`).",
+            CAUTION,
+        )
     return (
-        f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now; a new date up "
-        f"to {ship.silence_until} stands if they say nothing, a later one needs their yes.",
+        f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now "
+        f"(`sitegen order letter {place.code} --new-day DATE`); a new date up to {ship.silence_until} stands "
+        "if they say nothing, a later one needs their yes.",
         CAUTION,
     )

@@ -16,10 +16,10 @@ from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import money, terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
-from sitegen.studio.delivery import CAUTION, ship_time
+from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
-from sitegen.studio.order_steps import When, moved, slot_held, taken_back
+from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
 from sitegen.studio.plan import Kind
 from sitegen.studio.whole import Studio
 
@@ -171,15 +171,47 @@ def _with_terms(studio: Studio, place: Place, day: date) -> Checked:
 
 
 def _ship_lines(place: Place, day: date) -> list[str]:
-    promised = place.private.promised
-    with told(f"commissions.yaml, {place.code}"):
-        ship = ship_time(day, promised)
-    if promised is None:
+    ship = ship_time_of(place)
+    if place.private.promised is None:
         return [
-            f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. Write "
-            f"`promised: …` in its `private:` (`sitegen slots` says which day holds). {CAUTION}"
+            f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. `sitegen slots` says "
+            f"which day holds, `sitegen order promise {place.code} DATE` notes it. {CAUTION}"
         ]
-    return [f"Promised for {promised}: send it by then, or offer the choice to wait or cancel. {CAUTION}"]
+    return [f"Promised for {ship.ship_by}: send it by then, or offer the choice to wait or cancel. {CAUTION}"]
+
+
+def ship_time_of(place: Place) -> ShipTime:
+    """Count the days of the late-delivery rule from the day of acceptance. Raises DeskFault before it."""
+    accepted = place.day_of(Step.ACCEPTED)
+    if accepted is None or place.step not in UNDER_WAY:
+        raise DeskFault(f"commissions.yaml: {place.code} isn't an accepted order on its way")
+    with told(f"commissions.yaml, {place.code}"):
+        return ship_time(accepted, place.private.promised)
+
+
+def promise(studio: Studio, code: str, day: date) -> Changed:
+    """Note the day a piece is promised for. Raises DeskFault outside an offer or an order under way."""
+    place = find.place(studio, code)
+    if place.step not in HOLDING:
+        raise DeskFault(f"commissions.yaml: {place.code} is {place.step}; a day is promised with an offer")
+    after = privately(place, promised=day)
+    was = f" (was {place.private.promised})" if place.private.promised else ""
+    said = [f"{place.code} is promised for {day}{was}.", *_later_lines(place, after)]
+    return Changed(after, with_place(studio.commissions, after), tuple(said))
+
+
+def _later_lines(before: Place, after: Place) -> list[str]:
+    """Say what the late-delivery rule wants of a day that was put off."""
+    if before.step not in UNDER_WAY or before.day_of(Step.ACCEPTED) is None:
+        return []
+    ship, later = ship_time_of(before), ship_time_of(after)
+    if later.ship_by <= ship.ship_by:
+        return []
+    silence = "needs their yes" if ship.needs_a_yes(later.ship_by) else "stands if they say nothing"
+    return [
+        f"That is later than {ship.ship_by}: they must have been offered to wait or to cancel by then, and "
+        f"the new day {silence}. {CAUTION}"
+    ]
 
 
 def _on_the_bench(studio: Studio, before: Place, after: Place, day: date) -> Checked:

@@ -9,7 +9,9 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
+from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of
+from sitegen.jobs.desk import read_day
 from sitegen.jobs.letters import desk_of
 from sitegen.letters import Client, ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.studio.commission import Place
@@ -21,11 +23,15 @@ from sitegen.studio.payments import PlanState, Standing
 from sitegen.studio.whole import Studio
 
 
-def letter(folder: Path, today: str | None, code: str, note: str) -> Draft:
-    """Draft the letter that an order calls for now. Raises DeskFault if there's nothing to write about."""
+def letter(folder: Path, today: str | None, code: str, note: str, new_day: str | None = None) -> Draft:
+    """Draft the letter that an order calls for now, or the one that names a new day for it.
+
+    Raises DeskFault if there's nothing to write about.
+    """
     desk = desk_of(folder, today)
-    place = find.place(desk.studio, code)
-    made = _letter(desk.studio, place, desk.front.moment.date(), note)
+    place, day = find.place(desk.studio, code), desk.front.moment.date()
+    later = read_day(new_day, "--new-day")
+    made = _delay(place, later, note) if later else _letter(desk.studio, place, day, note)
     return write_to_client(desk.front, made, desk.room)
 
 
@@ -68,6 +74,17 @@ def _offered_on(place: Place) -> date:
     if day is None:
         raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `moves:`")
     return day
+
+
+def _delay(place: Place, new_day: date, note: str) -> ClientLetter:
+    """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business."""
+    ship = ship_time_of(place)
+    if new_day <= ship.ship_by:
+        raise DeskFault(f"{place.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
+    client = Client(place.code, place.tier, place.private.name, place.private.email)
+    matter = Matter.LONG_DELAY if ship.needs_a_yes(new_day) else Matter.DELAY
+    days = {"ship_by": ship.ship_by, "new_day": new_day}
+    return ClientLetter(matter, client, days, {"paid": paid_of(place)}, note=note)
 
 
 def _called_off(place: Place, client: Client, note: str) -> ClientLetter:

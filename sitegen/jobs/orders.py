@@ -13,7 +13,7 @@ from sitegen.desk import find, order_book, order_ends, order_money, order_offers
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.jobs.desk import ORDERS, read_studio
+from sitegen.jobs.desk import ORDERS, read_day, read_studio
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.place import moment_in
 from sitegen.sources.orders import add_hours, write_orders
@@ -154,6 +154,15 @@ def take_back(folder: Path, today: str | None, code: str) -> Changed:
     """Take the latest step back."""
     desk = desk_of(folder, today)
     return desk.write(orders.take_back(desk.studio, code))
+
+
+def promise(folder: Path, today: str | None, code: str, day: str) -> Changed:
+    """Note the day a piece is promised for."""
+    desk = desk_of(folder, today)
+    promised = read_day(day, "the promised day")
+    if promised is None or promised < desk.today:
+        raise DeskFault(f"{day} has gone by; today is {desk.today}")
+    return desk.write(orders.promise(desk.studio, code, promised))
 
 
 def pay(

@@ -51,6 +51,10 @@ class Matter(StrEnum):
     REMINDER = "reminder"
     FINISHED = "finished"
     CALLED_OFF = "called off"
+    DELAY = "delay"
+    """A new day that stands if the client says nothing."""
+    LONG_DELAY = "long delay"
+    """A new day that needs the client's yes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ class ClientLetter:
     matter: Matter
     client: Client
     days: Mapping[str, date] = field(default_factory=dict)
-    """Days named in the sentences, by the place they stand in: until, offered, ended."""
+    """Days named in the sentences, by place: until, offered, ended, promised, ship_by, new_day."""
     sums: Mapping[str, Decimal] = field(default_factory=dict)
     """Amounts named in the sentences: price, owed, balance, paid, kept, returned, claimed."""
     parts: tuple[Due, ...] = ()

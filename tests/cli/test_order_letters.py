@@ -145,6 +145,25 @@ def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> Non
     assert [bool(re.search(rf"\b{amount}\b", end)) for amount in (200, 132, 68)] == [True] * 3
 
 
+@pytest.mark.parametrize(("new_day", "named"), [("2026-12-14", "delay"), ("2026-12-15", "long-delay")])
+def test_a_delay_offers_the_choice_and_says_what_silence_means(
+    studio: Path, new_day: str, named: str
+) -> None:
+    """Accepted on 15 October, no day promised: 30 days, 16 CFR 435.2(a)(1); silence for 30 more, 435.2(b)(1)."""
+    result = run(studio, "order", "letter", "Q-1", "--new-day", new_day)
+
+    assert result.exit_code == 0, result.output
+    text = (studio / "out" / "letters" / f"order-q-1-{named}" / "letter.txt").read_text(encoding="utf-8")
+    assert re.search(r"\b14\.?\sNovember\s2026", text)
+    assert re.search(r"€232\b|232\s€", text)
+    early = run(studio, "order", "letter", "Q-1", "--new-day", "2026-11-14")
+    assert "Q-1 is to be sent by 2026-11-14; 2026-11-14 isn't later than that" in early.stderr
+    assert (
+        "Q-4 isn't an accepted order on its way"
+        in run(studio, "order", "letter", "Q-4", "--new-day", new_day).stderr
+    )
+
+
 def test_whoever_is_forgotten_leaves_no_draft_behind(studio: Path) -> None:
     letter_of(studio, "Q-1")
     letter_of(studio, "Q-2")
