@@ -89,6 +89,7 @@ def _plan(
         "is_open": one.state is RoundState.OPEN,
         "terms": [page for name in TERMS if (page := front.page(name))],
         "early": early,
+        "lead": front.lead_time if front.round is not None and front.round.slug == one.slug else None,
         "hours": "1 hour" if hours == 1 else f"{hours} hours",
     }
     facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})

@@ -73,6 +73,7 @@ def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environ
         day=lambda day: words.say_day(day, locale),
         moment=lambda moment: words.say_moment(moment, locale),
         money=lambda amount: wording.price(amount, card.currency, card.digits, locale),
+        month=lambda day: words.say_month(day, locale),
         days=lambda first, last: words.say_days(first, last, locale),
         wrap=lambda text: markup.wrap(str(text)),
         entry=entry,

@@ -30,6 +30,11 @@ def say_day(day: date, locale: Locale) -> str:
     return format_date(day, _NEUTRAL_DATE if locale == wording.NEUTRAL else "full", locale=locale)
 
 
+def say_month(day: date, locale: Locale) -> str:
+    """Say a day's month and year."""
+    return format_date(day, "MMMM y", locale=locale)
+
+
 def say_days(first: date, last: date, locale: Locale) -> str:
     """Say a span of days; one day is said once."""
     return say_day(first, locale) if first == last else f"{say_day(first, locale)} – {say_day(last, locale)}"

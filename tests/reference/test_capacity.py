@@ -4,15 +4,13 @@ import itertools
 import math
 import random
 from collections import Counter
-from datetime import date
-from fractions import Fraction
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.capacity import Away, Bench, ThreePoint, from_estimate, from_records, hours_by_tier
+from sitegen.studio.capacity import ThreePoint, from_estimate, from_records
 from sitegen.studio.capacity.answer import running_totals
 from sitegen.studio.capacity.grid import ONE, Distribution, convolve, from_points
 from sitegen.studio.capacity.hours import quantile
@@ -167,43 +165,8 @@ def _small(chance: random.Random) -> float:
     return max(round(2 * chance.lognormvariate(3, 0.35)) / 2, 0.5)
 
 
-def _large(chance: random.Random) -> float:
-    return max(round(2 * chance.gammavariate(9, 4)) / 2, 0.5)
-
-
-@pytest.mark.parametrize(
-    ("seed", "small", "large", "queue", "most_days"),
-    [(1, 11, 0, "s" * 12, 0.82), (2, 14, 9, "sslls", 0.85)],
-)
-def test_the_eighty_per_cent_point_holds_in_eighty_of_a_hundred_studios(
-    seed: int, small: int, large: int, queue: str, most_days: float
-) -> None:
-    """Source: simulation of 2,000 studios whose truth is known, seeds stated.
-
-    Each studio has records of small pieces (lognormal, median 20 h) and large ones (gamma, mean 36 h) and
-    then works its queue. The share that takes no longer than the 80 % point has a binomial standard error
-    of 0.9 points; it must lie in 78 to 82. The promised day is the first whose evening reaches 80 %, so it
-    holds more often, the more so the shorter the queue: a day is coarse against few pieces. For twelve
-    pieces the day too must lie in 78 to 82; for fewer up to 85 is allowed.
-    """
-    chance = random.Random(seed)
-    bench = Bench(Fraction(24), date(2027, 1, 4), (Away(date(2027, 2, 8), date(2027, 2, 14)),))
-    in_hours = in_days = 0
-    for _ in range(2000):
-        records = {"s": [_small(chance) for _ in range(small)], "l": [_large(chance) for _ in range(large)]}
-        hours = hours_by_tier(records, {}, sorted(set(queue)))
-        promised = running_totals([hours[tier] for tier in queue])[-1].quantile(0.8)
-        worked = 2 * sum(_small(chance) if tier == "s" else _large(chance) for tier in queue)
-        day, done = bench.done_on([float(promised), worked])
-        in_hours += worked <= promised
-        in_days += day is not None and done is not None and done <= day
-
-    assert 0.78 <= in_hours / 2000 <= 0.82
-    assert in_hours <= in_days <= most_days * 2000
-
-
 def test_leaving_out_the_error_of_the_mean_would_promise_too_early() -> None:
-    """Source: the same simulation; without the correction a queue of 32 holds in far fewer than 80."""
+    """Source: simulation of 300 studios, seed stated, records lognormal; without the correction a queue of 32 holds in far fewer than 80."""
     chance = random.Random(4)
     held = 0
     for _ in range(300):
