@@ -48,10 +48,18 @@ def check_places(seen: Gathered) -> None:
     if not texts or seen.settings is None:
         return
     values = terms.numbers(seen.settings, seen.commissions or Commissions())
+    foreign = terms.SENTENCES if terms.sentences_missing(seen.settings) else frozenset()
     for name, file in texts:
         notes = seen.notebook(f"pages/{name}.md")
-        for line, place in terms.unknown(read_text(file, notes) or "", values):
-            notes.error(line, _unknown(place, list(values)))
+        for line, place in terms.places(read_text(file, notes) or ""):
+            if place not in values:
+                notes.error(line, _unknown(place, list(values)))
+            elif place in foreign:
+                notes.warn(
+                    line,
+                    f"'{{{place}}}' is filled in English, since there are no words for it in the language "
+                    f"'{seen.settings.language}'; write your own instead",
+                )
 
 
 def _unknown(place: str, known: list[str]) -> str:

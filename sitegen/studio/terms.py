@@ -29,15 +29,19 @@ if TYPE_CHECKING:
 PAGES = ("commission-terms", "payment-terms")
 # A backslash makes a brace an ordinary one, as everywhere in Markdown.
 _PLACE = re.compile(r"(?<!\\)\{([^{}]*)\}")
+# Places that a whole sentence stands in, or words of the language.
+SENTENCES = frozenset({"instalments", "weekend rule", "odd coins", "calling off"})
 _MARKDOWN = re.compile(r"([\\`*\[\]<>{}]|(?<!\w)_|_(?!\w))")
 _LINK = re.compile(r"\]\((?:\./)?(commission|payment)-terms(?:\.md|/)?(#[^)\s]*)?\)")
 
 
 def numbers(settings: Settings, commissions: Commissions) -> dict[str, str]:
-    """Say what each place stands for, by its name. Sentences exist in English and German only."""
+    """Say what each place stands for, by its name. Sentences come in English where there are none."""
     written = settings.payment_plan or PaymentPlan(deposit="30%")
     terms = plan_terms(settings.payment_plan, settings.digits)
-    plain = {
+    own = sentences.BY_LANGUAGE.get(_language(settings), sentences.ENGLISH)
+    bands = [(band.instalments, _limit(band.up_to, settings)) for band in terms.bands]
+    return {
         "deposit": _deposit(terms, settings),
         "most instalments": str(max(band.instalments for band in terms.bands)),
         "smallest part": _money(terms.smallest_part, settings),
@@ -50,17 +54,20 @@ def numbers(settings: Settings, commissions: Commissions) -> dict[str, str]:
         "days of silence": str(DAYS_OF_SILENCE),
         "currency": settings.currency,
         **{name: _escaped(str(getattr(settings, name))) for name in ("maker", "studio", "contact")},
-    }
-    own = sentences.BY_LANGUAGE.get(settings.language.replace("_", "-").split("-")[0].lower())
-    if own is None:
-        return plain
-    bands = [(band.instalments, _limit(band.up_to, settings)) for band in terms.bands]
-    return plain | {
         "instalments": sentences.instalments(own, bands),
         "weekend rule": sentences.weekend_rule(own, terms),
         "odd coins": sentences.odd_coins(own, terms),
         "calling off": sentences.calling_off(own, cancellation_terms(settings.payment_plan)),
     }
+
+
+def sentences_missing(settings: Settings) -> bool:
+    """Tell whether the studio's language has no sentences, so that English ones stand in for them."""
+    return _language(settings) not in sentences.BY_LANGUAGE
+
+
+def _language(settings: Settings) -> str:
+    return settings.language.replace("_", "-").split("-")[0].lower()
 
 
 def _deposit(terms: PlanTerms, settings: Settings) -> str:
@@ -98,13 +105,9 @@ def fill(text: str, values: Mapping[str, str]) -> str:
     return _PLACE.sub(lambda place: values.get(_named(place[1]), place[0]), text)
 
 
-def unknown(text: str, values: Mapping[str, str]) -> list[tuple[int, str]]:
-    """List the places that nothing is known of, with their lines, counted from 1."""
-    return [
-        (text.count("\n", 0, place.start()) + 1, _named(place[1]))
-        for place in _PLACE.finditer(text)
-        if _named(place[1]) not in values
-    ]
+def places(text: str) -> list[tuple[int, str]]:
+    """List the places of a text with their lines, counted from 1."""
+    return [(text.count("\n", 0, place.start()) + 1, _named(place[1])) for place in _PLACE.finditer(text)]
 
 
 def _named(written: str) -> str:

@@ -97,6 +97,18 @@ def test_an_unknown_place_is_an_error_with_line_and_list(folder: Path) -> None:
     assert not (folder / "out" / "site").exists()
 
 
+def test_sentences_in_another_language_are_told(folder: Path) -> None:
+    """The site still builds; the artist hears which sentence is English, and where."""
+    change(folder / "studio.yaml", "language: en", "language: pl")
+    change(folder / "pages" / "commission-terms.md", "written down.", "written down.\n\n{calling off}")
+
+    assert (
+        "pages/commission-terms.md, line 5: '{calling off}' is filled in English, since there are no words for it "
+        "in the language 'pl'; write your own instead"
+    ) in lines(folder)
+    assert run(folder, "check").exit_code == 0
+
+
 def test_terms_with_a_place_still_to_fill_in_are_not_kept(folder: Path) -> None:
     """An unfinished sentence is nothing to agree on."""
     change(folder / "pages" / "commission-terms.md", "written down", "<where you write it>")

@@ -59,18 +59,20 @@ def test_what_nothing_is_known_of_is_left_and_listed_with_its_line() -> None:
     """Nothing in braces is ever run or looked up elsewhere."""
     text = "One {deposit}\n\nTwo {deposit.__class__} and {}\n"
 
-    assert terms.unknown(text, numbers()) == [(3, "deposit.__class__"), (3, "")]
+    assert terms.places(text) == [(1, "deposit"), (3, "deposit.__class__"), (3, "")]
     assert "{deposit.__class__} and {}" in terms.fill(text, numbers())
 
 
 def test_bands_are_said_in_order() -> None:
-    """English and German; a language without sentences has only the plain numbers."""
+    """English and German; another language has its own numbers, and English sentences until she writes hers."""
     assert numbers()["instalments"] == "2 for a price up to €500, 3 up to €1,500, 4 above that"
     assert numbers("de")["instalments"] == (
         "2 bei einem Preis bis 500\N{NO-BREAK SPACE}€, 3 bis 1.500\N{NO-BREAK SPACE}€, 4 darüber"
     )
     assert numbers(bands=[{"instalments": "3"}])["instalments"] == "3, whatever the price"
-    assert "instalments" not in numbers("fi")
+    assert numbers("fi")["instalments"].startswith("2 for a price up to 500")
+    assert terms.sentences_missing(settings("fi"))
+    assert not terms.sentences_missing(settings("de-AT"))
     assert numbers("fi")["deposit"] == "30\N{NO-BREAK SPACE}%"
 
 
