@@ -169,8 +169,8 @@ def _post(asked: Asked, ident: str, how: Mapping[str, Any]) -> None:
     settings = mail_settings(OUTGOING)
     with Bar("Letters") as bar:
         wish = posting.Wish(ident, how["pace"], how["limit"], bar.advance, settings)
-        result = posting.post_until_stopped(asked.studio, wish, asked.today)
-    for line in posting.told(result):
+        result, bounced = posting.post_until_stopped(asked.studio, wish, asked.today)
+    for line in posting.told(result, bounced):
         click.echo(line)
     if result.stopped or result.in_doubt:
         raise SystemExit(1)

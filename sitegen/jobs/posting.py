@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import signal
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -23,6 +24,9 @@ from sitegen.letters import (
     write_mbox,
 )
 from sitegen.letters.run import Allowed
+from sitegen.sources.people_rows import set_left
+from sitegen.studio.addresses import address_key
+from sitegen.studio.person import Left, Why
 
 
 def post_to_me(folder: Path, ident: str, settings: Mapping[str, str]) -> str:
@@ -66,20 +70,31 @@ class Wish:
     """The post office's, as the environment names them."""
 
 
-def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> Result:
-    """Post, and let Ctrl-C end it cleanly after the message in hand."""
+# RFC 3463 section 3.2: no such mailbox, no such system, bad syntax, moved without a new address.
+_NO_SUCH = re.compile(r"^5\d\d 5\.1\.[1236](?!\d)")
+
+
+def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> tuple[Result, int]:
+    """Post, and let Ctrl-C end it cleanly after the message in hand.
+
+    Whose mailbox doesn't exist is noted as bounced; returns how many rows of people.csv that changed, too.
+    """
     manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: wish.progress(done, total))
     clock = WallClock()
     before = signal.signal(signal.SIGINT, lambda *_: clock.stop())
     try:
         letter = _letter(folder, wish.ident)
         office = SmtpOffice(submission_from(wish.settings))
-        return send(letter, room_of(folder), office, _allowed(folder, letter, today), manner, clock)
+        desk = desk_of(folder, today)
+        result = send(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
     finally:
         signal.signal(signal.SIGINT, before)
+    gone = {address_key(address) for address, said in result.refused if _NO_SUCH.search(said)}
+    left = Left(desk.front.moment.date(), Why.BOUNCED)
+    return result, set_left(folder / "people.csv", dict.fromkeys(gone, left)) if gone else 0
 
 
-def told(result: Result) -> list[str]:
+def told(result: Result, bounced: int = 0) -> list[str]:
     """Say what a run of posting did, a line each."""
     rows = [
         (len(result.posted), "posted now"),
@@ -88,6 +103,7 @@ def told(result: Result) -> list[str]:
         (len(result.refused), "refused for good"),
         (len(result.withheld), "withheld: they may no longer be written to"),
         (result.left_over, "not tried in this run"),
+        (bounced, "noted as bounced in people.csv: there is no such mailbox"),
     ]
     lines = [f"{count:>6} {what}" for count, what in rows if count]
     lines += [

@@ -167,6 +167,8 @@ def _check(one: PublicRound) -> None:
         raise LetterFault(
             f"the round '{one.name}' has no slots; write how many under 'slots:' in commissions.yaml"
         )
+    if one.state is RoundState.OPEN and not one.left and one.way is not Way.DRAW:
+        raise LetterFault(f"every place of the round '{one.name}' is taken; there's nothing to announce")
     if not one.tiers:
         raise LetterFault(
             f"the round '{one.name}' offers no tier; add one under 'tiers:' in commissions.yaml"

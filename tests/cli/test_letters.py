@@ -9,6 +9,7 @@ import mailbox
 import shutil
 import socket
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -31,18 +32,26 @@ class Inbox(Message):
         self.arrived.append((str(message["X-RcptTo"]), str(message["Subject"])))
 
 
-@pytest.fixture
-def inbox(monkeypatch: pytest.MonkeyPatch) -> Iterator[Inbox]:
-    """A real SMTP server on the loopback address, named to the program by its environment."""
-    handler = Inbox()
+@contextmanager
+def served(handler: Inbox, monkeypatch: pytest.MonkeyPatch) -> Iterator[Inbox]:
+    """Run a real SMTP server on the loopback address, named to the program by its environment."""
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
     controller = Controller(handler, hostname="127.0.0.1", port=port, ready_timeout=20)
     controller.start()
     for name, value in (("HOST", "127.0.0.1"), ("PORT", str(port)), ("SECURITY", "none")):
         monkeypatch.setenv(f"SITEGEN_SMTP_{name}", value)
-    yield handler
-    controller.stop()
+    try:
+        yield handler
+    finally:
+        controller.stop()
+
+
+@pytest.fixture
+def inbox(monkeypatch: pytest.MonkeyPatch) -> Iterator[Inbox]:
+    """A server that takes everything."""
+    with served(Inbox(), monkeypatch) as handler:
+        yield handler
 
 
 def test_a_letter_is_posted_once_however_often_send_runs(tmp_path: Path, inbox: Inbox) -> None:
@@ -478,3 +487,38 @@ def test_the_forgotten_are_gone_from_letters_too_and_come_back_only_by_asking(
     assert "people add … --asked-again" in refused.output
     assert back.exit_code == 0, back.output
     assert b"ana@mail.example,,,2026-11-25,web,her mail of today,\r\n" in (folder / "people.csv").read_bytes()
+
+
+class Strict(Inbox):
+    """Knows some mailboxes only."""
+
+    async def handle_RCPT(  # noqa: N802 (the library's name)
+        self, server: object, session: object, envelope: object, address: str, options: object
+    ) -> str:
+        answers = {
+            "ana@mail.example": "550 5.1.1 no such mailbox",
+            "eve@mail.example": "550 5.7.1 not from you",
+        }
+        if address in answers:
+            return answers[address]
+        envelope.rcpt_tos.append(address)  # type: ignore[attr-defined]
+        return "250 OK"
+
+
+def test_a_mailbox_that_doesnt_exist_is_noted_as_bounced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """RFC 3463 section 3.2; a refusal by policy (section 3.8) says nothing of the mailbox."""
+    folder = makers.studio(tmp_path / "s")
+    more = "eve@mail.example,Eve,commissions,2026-02-01,web,form,\r\n"
+    (folder / "people.csv").write_bytes((makers.PEOPLE + more).encode())
+    run(folder, "announce", "commissions")
+
+    with served(Strict(), monkeypatch):
+        result = run(folder, "send", "commissions-winter-2027", "--pace", "0", "--yes")
+
+    assert "2 refused for good" in result.output
+    assert "1 noted as bounced in people.csv: there is no such mailbox" in result.output
+    people = (folder / "people.csv").read_bytes().decode()
+    assert "form on the site,2026-11-25 bounced\r\n" in people
+    assert people.endswith("form,\r\n")

@@ -15,6 +15,8 @@ from lxml import html
 
 from sitegen.letters import Announcement, LetterFault, announce_commissions, who
 from sitegen.letters import announce as announce_module
+from sitegen.studio.commission import Way
+from sitegen.studio.public import FrontOfHouse
 from tests.letters.studio import (
     ADA,
     GONE,
@@ -401,3 +403,18 @@ def test_a_theme_that_leaves_out_what_the_law_wants_is_refused(
     with pytest.raises(LetterFault, match=sentence):
         announce_commissions(front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=theme))
     assert not (tmp_path / "out" / "letters").exists()
+
+
+def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path: Path) -> None:
+    """An open round's letter says how many are left."""
+    house = front(tmp_path / "s", datetime(2027, 1, 17, 9, tzinfo=DUBLIN))
+    (one,) = [one for one in house.rounds if one.name == "Winter 2027"]
+
+    def with_left(left: int) -> FrontOfHouse:
+        return replace(house, rounds=(replace(one, left=left, way=Way.FIRST_COME),))
+
+    made = announce_commissions(with_left(1), PEOPLE, room(tmp_path))
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    assert f"Places    1 of {one.slots} left, to those who write first" in text
+    with pytest.raises(LetterFault, match="every place of the round 'Winter 2027' is taken"):
+        announce_commissions(with_left(0), PEOPLE, room(tmp_path / "b"))
