@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from sitegen.jobs.themes import complaint_of
 from sitegen.sources import Complaint, read
 
 
@@ -15,4 +16,8 @@ def check(folder: Path) -> tuple[Complaint, ...]:
         fault = pictures.look(path)
         return fault.message if fault else None
 
-    return read(folder, look).complaints
+    reading = read(folder, look)
+    if reading.studio is None:
+        return reading.complaints
+    wrong = complaint_of(folder, reading.studio.settings)
+    return tuple(sorted([*reading.complaints, wrong])) if wrong else reading.complaints

@@ -15,6 +15,7 @@ from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.sources import Reading, StudioFault, read
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, front_of_house
 
 
@@ -37,7 +38,8 @@ def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progr
     # What sets the pages takes a while to load; on another core it's there when the photographs are.
     Thread(target=_site).start()
     harvest, sets = harvested(studio, front, out, progress)
-    built = _site().build(front, sets, theme, out, icons=_icons(front, out))
+    with _placed(folder):
+        built = _site().build(front, sets, theme, out, icons=_icons(front, out))
     done = Compiled(
         site=out / "site",
         written=built.written,
@@ -55,6 +57,19 @@ def _site() -> ModuleType:
     from sitegen import site
 
     return site
+
+
+@contextlib.contextmanager
+def _placed(folder: Path) -> Iterator[None]:
+    """Give a fault in what studio.yaml chose of the theme its line."""
+    try:
+        yield
+    except Fault as fault:
+        if not hasattr(fault, "key"):
+            raise
+        from sitegen.jobs.themes import placed
+
+        raise StudioFault(str(placed(folder, fault))) from fault
 
 
 def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:

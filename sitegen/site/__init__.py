@@ -12,10 +12,11 @@ from sitegen.site.pages import content
 from sitegen.site.places import Places
 from sitegen.site.places import recover as finish
 from sitegen.site.publishing import Built, publish
+from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 
-__all__ = ["Built", "SiteFault", "build", "recover"]
+__all__ = ["Built", "SiteFault", "build", "examine_theme", "recover"]
 
 
 def build(

@@ -5,3 +5,12 @@ from sitegen.studio.fault import Fault
 
 class SiteFault(Fault):
     """The site can't be built; `str()` says where, what is wrong and what to write instead."""
+
+
+class ChoiceFault(SiteFault):
+    """A line of studio.yaml chose what the theme can't do."""
+
+    def __init__(self, key: str, sentence: str) -> None:
+        """Hold the line's first word and what is wrong with it."""
+        super().__init__(f"studio.yaml: {sentence}")
+        self.key = key

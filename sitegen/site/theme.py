@@ -10,7 +10,7 @@ from pathlib import Path
 import yaml
 
 from sitegen.site.colour import READABLE, contrast, readable
-from sitegen.site.faults import SiteFault
+from sitegen.site.faults import ChoiceFault, SiteFault
 from sitegen.studio.fields import not_one_of
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
@@ -56,7 +56,7 @@ def read_theme(folder: Path, accent: str | None, wishes: Mapping[str, str] | Non
     tree = _load(folder / "theme.yaml", shown)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
-    _check(chosen, light, "studio.yaml" if accent else shown)
+    _check(chosen, light, None if accent else shown)
     return Theme(
         folder=folder,
         name=str(tree.get("name", folder.name)),
@@ -92,14 +92,17 @@ def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) 
     for name in wishes:
         if name not in own:
             theme = Path(shown).parent.name
-            raise SiteFault(
-                f"studio.yaml: theme_options: {not_one_of(name, list(own))} (options of the theme {theme})"
+            raise ChoiceFault(
+                "theme_options",
+                f"theme_options: {not_one_of(name, list(own))} (options of the theme {theme})",
             )
     options = {**own, **wishes}
     for name, allowed in choices.items() if isinstance(choices, Mapping) else ():
         if options.get(name) not in allowed:
-            where = "studio.yaml: theme_options" if name in wishes else shown
-            raise SiteFault(f"{where}: {name} {not_one_of(options.get(name, ''), allowed)}")
+            sentence = f"{name} {not_one_of(options.get(name, ''), allowed)}"
+            if name in wishes:
+                raise ChoiceFault("theme_options", f"theme_options: {sentence}")
+            raise SiteFault(f"{shown}: {sentence}")
     return options
 
 
@@ -118,11 +121,14 @@ def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:
     return value
 
 
-def _check(accent: str, ground: str, where: str) -> None:
+def _check(accent: str, ground: str, theme: str | None) -> None:
+    """Refuse an accent that can't be read; `theme` names the theme's file if the accent is its own."""
     ratio = contrast(accent, ground)
-    if ratio < READABLE:
-        raise SiteFault(
-            f"{where}: the accent '{accent}' is too pale to read on the theme's ground {ground} "
-            f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
-            f"use '{readable(accent, ground)}' or something darker"
-        )
+    if ratio >= READABLE:
+        return
+    sentence = (
+        f"the accent '{accent}' is too pale to read on the theme's ground {ground} "
+        f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
+        f"use '{readable(accent, ground)}' or something darker"
+    )
+    raise SiteFault(f"{theme}: {sentence}") if theme else ChoiceFault("accent", sentence)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -291,6 +291,14 @@ def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
         seen.files[file] = FileRead(seen.folder / file, notes, written)
         _places_to_fill(written, notes)
     return written, notes
+
+
+def line_in(file: Path, path: Sequence[str | int]) -> int:
+    """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
+    notes = Notebook(file.name)
+    text = read_text(file, notes)
+    written = read_yaml(text, notes) if text is not None else None
+    return written.line(path) if written is not None else 0
 
 
 def _places_to_fill(written: Written, notes: Notebook) -> None:
