@@ -87,15 +87,16 @@ def _into_flow(text: str, node: MappingNode, entry: str) -> str:
 _PERSON = ("price", "email", "name")
 _NEIGHBOURS = {
     "since": ("step",), "moves": ("since", "step"), "round": ("moves", "since", "step"),
-    "private": ("moves", "since"), "price": ("email", "name"), "deposit": _PERSON,
-    "instalments": ("deposit", *_PERSON), "paid": ("instalments", *_PERSON), "hours": _PERSON,
+    "terms": ("round", "moves", "since", "step"), "private": ("moves", "since"),
+    "price": ("email", "name"), "deposit": _PERSON, "instalments": ("deposit", *_PERSON),
+    "paid": ("instalments", *_PERSON), "hours": _PERSON,
     "why": ("notes", *_PERSON), "called_off_by": ("paid", *_PERSON),
     "kept": ("called_off_by", "paid", *_PERSON), "claimed": ("kept", "paid", *_PERSON),
 }  # fmt: skip
 
 
 def _into_block(text: str, node: MappingNode, entry: str) -> str:
-    """Put an entry on a line of its own: below a neighbour that fills one line, else before all."""
+    """Put an entry on a line of its own: below a neighbour that fills one line, or the last such line."""
     key = entry.partition(":")[0]
     columns = " " * int(node.value[0][0].start_mark.column)
     single = {
@@ -105,7 +106,8 @@ def _into_block(text: str, node: MappingNode, entry: str) -> str:
         and name.start_mark.line == value.end_mark.line
         and value.style not in {"|", ">"}
     }
-    beside = next((single[name] for name in _NEIGHBOURS.get(key, ()) if name in single), None)
+    near = [name for name in _NEIGHBOURS.get(key, ()) if name in single] or list(reversed(single))
+    beside = single[near[0]] if near else None
     if beside is None:
         at = int(node.value[0][0].start_mark.index)
         return text[:at] + entry + newline_of(text) + columns + text[at:]

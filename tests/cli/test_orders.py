@@ -165,6 +165,31 @@ def test_a_price_agreed_on_anew_has_the_instalments_of_its_own_band(studio: Path
     )
 
 
+def test_the_version_of_the_terms_that_was_accepted_is_noted(studio: Path) -> None:
+    makers.write(studio / "pages" / "payment-terms.md", "# Payment terms\n\nAs it comes.\n")
+    words = ["--studio", str(studio), "--today", "2027-02-04", "terms", "keep"]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    told(on("2027-02-04", studio, "move", "W27-1", "offered"))
+
+    said = told(on("2027-02-05", studio, "move", "W27-1", "accepted"))
+
+    assert "Accepted on version 2027-02 of your terms." in said
+    assert "    terms: {version: 2027-02, on: 2027-02-05}\n" in text_of(studio)
+    makers.write(studio / "pages" / "payment-terms.md", "# Payment terms\n\nAll at once.\n")
+    ended = told(on("2027-02-06", studio, "cancel", "W27-1", "--by", "client", "--yes"))
+    assert "Careful: they accepted version 2027-02 of your terms, and today's aren't that text" in ended
+
+
+def test_without_a_kept_version_the_artist_is_told(studio: Path) -> None:
+    makers.write(studio / "pages" / "payment-terms.md", "# Payment terms\n\nNot kept yet.\n")
+    told(on("2027-02-04", studio, "move", "W27-1", "offered"))
+
+    said = told(on("2027-02-05", studio, "move", "W27-1", "accepted"))
+
+    assert "Your terms as they are now aren't kept, so no version is noted: run `sitegen terms keep`" in said
+    assert "terms:" not in text_of(studio)
+
+
 def test_nothing_is_accepted_without_a_price(studio: Path) -> None:
     told(on("2027-02-01", studio, "move", "W27-2", "offered"))
 
@@ -295,7 +320,7 @@ def test_hours_go_to_the_order_until_its_piece_has_a_folder(studio: Path) -> Non
 
     assert said == "pieces/hare/piece.yaml: painting 4 h; W27-1 has 9.5 h in all.\n"
     assert file.read_text() == own.replace(
-        "\n  order: W27-1  # hers", "\n  hours: {painting: 4}\n  order: W27-1  # hers"
+        "\n  order: W27-1  # hers", "\n  order: W27-1  # hers\n  hours: {painting: 4}"
     )
 
 

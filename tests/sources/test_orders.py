@@ -218,7 +218,8 @@ def test_one_more_entry_stands_where_it_belongs(before: str, after: str) -> None
 @pytest.mark.parametrize(
     ("before", "after"),
     [
-        ("a:\n  b: 1\n", "a:\n  c: x\n  b: 1\n"),
+        ("a:\n  b: 1  # d\n", "a:\n  b: 1  # d\n  c: x\n"),
+        ("a:\n  b: [1]\n", "a:\n  c: x\n  b: [1]\n"),
         ("a: {b: 1}  # d\n", "a: {b: 1, c: x}  # d\n"),
         ("a:\ne: 1\n", "a: {c: x}\ne: 1\n"),
         ("a: {}\n", "a: {c: x}\n"),
