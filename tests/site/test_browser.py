@@ -18,6 +18,7 @@ from playwright.sync_api import Browser, Page, Request, Route, sync_playwright
 from pypdf import PdfReader
 
 from sitegen.site.colour import contrast
+from sitegen.studio.status import Status
 from tests import makers
 from tests.site.studio import THEMES, make_site
 
@@ -110,6 +111,22 @@ def test_nothing_sticks_out(page: Page, address: str, width: int) -> None:
         page.goto(address + path)
         wide = page.evaluate("document.documentElement.scrollWidth")
         assert wide <= width, path
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name: str) -> None:
+    """German at 320 px (WCAG 2.2, 1.4.10), with every standing that a piece can have."""
+    pieces = {
+        f"piece-{number}": makers.piece_yaml(f"Figur {number}", status, number=f"2026-0{number}")
+        for number, status in enumerate((one.value for one in Status), start=1)
+    }
+    studio = makers.studio(tmp_path, pieces)
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", "language: de"))
+    make_site(studio, name)
+    page.set_viewport_size({"width": 320, "height": 800})
+    for file in sorted((studio / "out" / "site").rglob("index.html")):
+        page.goto(file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320, file
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
