@@ -67,10 +67,10 @@ def note_html(note: str, shown: Mapping[str, Picture] = MappingProxyType({})) ->
     return Markup(made)  # noqa: S704 (raw HTML was switched off above)
 
 
-def note_text(note: str) -> str:
-    """Turn a Markdown note into text of at most 72 columns."""
+def note_text(note: str, shown: Mapping[str, Picture] = MappingProxyType({})) -> str:
+    """Turn a Markdown note into text of at most 72 columns; of its pictures it tells the words."""
     reader = _Reader()
-    reader.feed(str(note_html(note)))
+    reader.feed(str(note_html(note, shown)))
     reader.close()
     return reader.text()
 
@@ -135,6 +135,8 @@ class _Reader(HTMLParser):
             self._quoted += 1
         elif tag == "hr":
             self._blocks.append((False, "* * *"))
+        elif tag == "img":
+            self._words.append(f"[Picture: {dict(attrs).get('alt') or ''}]")
         elif tag == "br":
             self._words.append("\n")
 

@@ -51,7 +51,9 @@ def _render(folder: Path, kind: str, front: FrontOfHouse, note: Note, values: Ma
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
     plain = _environment(folder, front.card, escaping=False)
-    page = plain.get_template(f"{kind}.txt").make_module({**common, "note": markup.note_text(note.text)})
+    page = plain.get_template(f"{kind}.txt").make_module(
+        {**common, "note": markup.note_text(note.text, note.shown)}
+    )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
     rich = _environment(folder, front.card, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(

@@ -212,7 +212,9 @@ def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:
         assert shown == carried
         assert len(shown) == 2
         assert "other.example" not in html
-        assert "The ghost, half painted" in text_of(mail)
+        plain = text_of(mail)
+        assert "[Picture: The ghost, half painted]" in plain
+        assert "[Picture: A pale figure with a lantern.] theirs" in plain
 
 
 @pytest.mark.parametrize(
