@@ -15,7 +15,7 @@ from types import ModuleType
 
 from sitegen import studio
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Later, Leaf
 from sitegen.site.setting import shared
 
 _LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
@@ -27,8 +27,10 @@ def common_key(house: House) -> str:
     return digest(*_common(house))
 
 
-def leaf_key(common: str, house: House, leaf: Leaf) -> str:
+def leaf_key(common: str, house: House, leaf: Leaf | Later) -> str:
     """Return the digest of what one page depends on."""
+    if isinstance(leaf, Later):
+        return digest(common, leaf.path, repr(leaf.inputs))
     return digest(common, repr(leaf), repr(leaf.shot or house.face))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -17,6 +17,18 @@ class Told:
     kind: str
     """One of `structured.TELLERS`."""
     subject: Any = None
+
+
+@dataclass(frozen=True)
+class Later:
+    """A leaf that is written only if its page has to be set."""
+
+    path: str
+    inputs: tuple[Any, ...]
+    """Plain values that decide over the leaf, besides what all pages share."""
+    write: Callable[[], Leaf]
+    listed: bool = True
+    changed: date | None = None
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from sitegen.site.gallery import gallery
 from sitegen.site.house import House
 from sitegen.site.keys import common_key, digest, leaf_key
 from sitegen.site.known import Known
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Later, Leaf
 from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
 from sitegen.site.policy import headers
@@ -25,7 +25,7 @@ from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.shows import shows
 from sitegen.site.sitemap import robots, sitemap
 
-_ROOMS: tuple[Callable[[House], Iterator[Leaf]], ...] = (
+_ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
     home,
     gallery,
     pieces,
@@ -59,7 +59,7 @@ def content(house: House) -> Content:
     )
 
 
-def _sheets(house: House, known: Known, leaves: Iterable[Leaf]) -> Iterator[Sheet]:
+def _sheets(house: House, known: Known, leaves: Iterable[Leaf | Later]) -> Iterator[Sheet]:
     common, press = common_key(house), open_press(house)
     for leaf in leaves:
         make = partial(set_leaf, house, press, known, leaf)

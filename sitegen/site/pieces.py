@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import partial
 
 from sitegen.site import dated
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf, Told
+from sitegen.site.leaf import Later, Leaf, Told
 from sitegen.site.scale import draw
 from sitegen.site.shown import Exhibit
 from sitegen.studio import plan
@@ -31,32 +32,43 @@ class Payment:
     deposit: bool
 
 
-def pieces(house: House) -> Iterator[Leaf]:
+def pieces(house: House) -> Iterator[Later]:
     """Yield the page of each piece."""
     titles = Counter(one.piece.title for one in house.exhibits)
     for one in house.exhibits:
-        piece = one.piece
-        title = house.typographic(piece.title)
-        if titles[piece.title] > 1:
-            title = f"{title} ({piece.number or piece.slug})"
-        yield Leaf(
+        near, twin = neighbours(house, one), titles[one.piece.title] > 1
+        start = house.front.plan_start if one.piece.offered else None
+        preview = one.first or house.face
+        yield Later(
             path=one.path,
-            template="piece.html",
-            title=title,
-            description=_description(house, one),
-            parts={
-                "exhibit": one,
-                "piece": piece,
-                "neighbours": neighbours(house, one),
-                "scale": draw(piece.height_mm) if piece.height_mm else None,
-                "payments": payments(house, piece.price),
-                "plan_start": house.front.plan_start,
-            },
-            shot=one.first,
-            facts=(Told("artwork", one),),
-            kind="article",
+            inputs=(one, near, twin, start, preview),
+            write=partial(_leaf, house, one, near, twin),
             changed=dated.of_pieces([one]),
         )
+
+
+def _leaf(house: House, one: Exhibit, near: tuple[Exhibit, ...], twin: bool) -> Leaf:
+    """Write the page of one piece; `twin` says that another has the same title."""
+    piece = one.piece
+    title = house.typographic(piece.title)
+    paid = payments(house, piece.price)
+    return Leaf(
+        path=one.path,
+        template="piece.html",
+        title=f"{title} ({piece.number or piece.slug})" if twin else title,
+        description=_description(house, one),
+        parts={
+            "exhibit": one,
+            "piece": piece,
+            "neighbours": near,
+            "scale": draw(piece.height_mm) if piece.height_mm else None,
+            "payments": paid,
+            "plan_start": house.front.plan_start if paid else None,
+        },
+        shot=one.first,
+        facts=(Told("artwork", one),),
+        kind="article",
+    )
 
 
 def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:

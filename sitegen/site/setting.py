@@ -15,7 +15,7 @@ from sitegen.site.hanging import hang
 from sitegen.site.head import head
 from sitegen.site.house import House
 from sitegen.site.known import Known, Links
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Later, Leaf
 from sitegen.site.mail import mail_link
 from sitegen.site.press import Press
 from sitegen.site.prose import prose
@@ -40,8 +40,9 @@ def open_press(house: House) -> Press:
     return Press(house.theme.templates, shared(house))
 
 
-def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> Made:
+def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> Made:
     """Set one page; its bytes depend on nothing but the arguments."""
+    leaf = page.write() if isinstance(page, Later) else page
     links = known.on(leaf.path)
     content = press.page(leaf.template, {**_of_page(house, links, leaf), **leaf.parts})
     return Made(content, links.asked)

@@ -7,13 +7,13 @@ from xml.etree import ElementTree as ET
 
 from sitegen.site import addresses
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Later, Leaf
 from sitegen.site.xml import document
 
 SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
 
 
-def sitemap(house: House, leaves: Iterable[Leaf]) -> bytes:
+def sitemap(house: House, leaves: Iterable[Leaf | Later]) -> bytes:
     """Write the sitemap of the listed pages, each with the day of its last change where that is known.
 
     `lastmod` is a W3C datetime of a whole day (sitemaps.org). A day to come isn't told: nothing changed then.
