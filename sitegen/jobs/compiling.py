@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
-from threading import Thread
 from types import ModuleType
+from typing import Any
 
 from sitegen import pictures
 from sitegen.jobs import unchanged
@@ -35,11 +37,12 @@ def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progr
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
     read_key = unchanged.read_key_of(folder, theme)
-    # What sets the pages takes a while to load; on another core it's there when the photographs are.
-    Thread(target=_site).start()
-    harvest, sets = harvested(studio, front, out, progress)
+    with ThreadPoolExecutor(1) as other:
+        meanwhile = _Meanwhile(lambda: other.submit(lambda: _site().prepare(theme)), progress)
+        harvest, sets = harvested(studio, front, out, meanwhile.tell)
+        press = meanwhile.started.result() if meanwhile.started else None
     with _placed(folder):
-        built = _site().build(front, sets, theme, out, icons=_icons(front, out))
+        built = _site().build(front, sets, theme, out, icons=_icons(front, out), press=press)
     done = Compiled(
         site=out / "site",
         written=built.written,
@@ -51,6 +54,21 @@ def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progr
     )
     unchanged.write(folder, front, theme, read_key, done.as_of_next_time())
     return done
+
+
+@dataclass
+class _Meanwhile:
+    """Have what sets the pages made ready while photographs are developed, if any are."""
+
+    start: Callable[[], Future[Any]]
+    progress: Progress | None
+    started: Future[Any] | None = None
+
+    def tell(self, done: int, photos: int) -> None:
+        if done < photos and self.started is None:
+            self.started = self.start()
+        if self.progress is not None:
+            self.progress(done, photos)
 
 
 def _site() -> ModuleType:

@@ -11,12 +11,14 @@ from sitegen.site.house import open_house
 from sitegen.site.pages import content
 from sitegen.site.places import Places
 from sitegen.site.places import recover as finish
+from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
+from sitegen.site.theme import TEMPLATES
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 
-__all__ = ["Built", "SiteFault", "build", "examine_theme", "recover"]
+__all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover"]
 
 
 def build(
@@ -26,17 +28,25 @@ def build(
     out: Path,
     *,
     icons: Sequence[tuple[str, bytes]] = (),
+    press: Press | None = None,
 ) -> Built:
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
     `pictures` has the photos by (piece's slug, photo's file), best as an Album; a page goes without one that
     is missing.
-    `theme` is the theme's folder, `icons` are files for the site's root.
+    `theme` is the theme's folder, `icons` are files for the site's root, `press` is what `prepare` opened.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    whole = content(house)
+    whole = content(house, press or Press(house.theme.templates))
     return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
+
+
+def prepare(theme: Path) -> Press:
+    """Open a theme's templates and read the usual ones, as can be done while photographs are developed."""
+    press = Press(theme / TEMPLATES)
+    press.read_ahead()
+    return press
 
 
 def recover(out: Path) -> None:

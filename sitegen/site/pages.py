@@ -20,7 +20,8 @@ from sitegen.site.leaf import Later, Leaf
 from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
 from sitegen.site.policy import headers
-from sitegen.site.setting import open_press, set_leaf
+from sitegen.site.press import Press
+from sitegen.site.setting import set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.shows import shows
 from sitegen.site.sitemap import robots, sitemap
@@ -40,7 +41,7 @@ _STYLE_SOURCE = "style.css"
 _STATIC = "static"
 
 
-def content(house: House) -> Content:
+def content(house: House, press: Press) -> Content:
     """Return the whole site: pages, feeds, calendars, pictures, the theme's own files."""
     leaves = [leaf for room in _ROOMS for leaf in room(house)]
     known = Known(frozenset(leaf.path for leaf in leaves))
@@ -53,14 +54,14 @@ def content(house: House) -> Content:
             **dict(calendars(house)),
             **dict(_static(house)),
         },
-        sheets=tuple(_sheets(house, known, leaves)),
+        sheets=tuple(_sheets(house, press.lay_out(shared(house)), known, leaves)),
         shelves=tuple(_shelf(one) for one in house.exhibits if one.shots),
         find=known.look,
     )
 
 
-def _sheets(house: House, known: Known, leaves: Iterable[Leaf | Later]) -> Iterator[Sheet]:
-    common, press = common_key(house), open_press(house)
+def _sheets(house: House, press: Press, known: Known, leaves: Iterable[Leaf | Later]) -> Iterator[Sheet]:
+    common = common_key(house)
     for leaf in leaves:
         make = partial(set_leaf, house, press, known, leaf)
         yield Sheet(leaf.path, leaf_key(common, house, leaf), make)

@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateNotFound, TemplateSyntaxError
+from jinja2 import (
+    Environment,
+    FileSystemLoader,
+    StrictUndefined,
+    TemplateError,
+    TemplateNotFound,
+    TemplateSyntaxError,
+)
 
 from sitegen.site.faults import SiteFault
+
+_USUAL = ("base.html", "parts.html", "piece.html", "gallery.html", "home.html")
 
 
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, templates: Path, fixed: Mapping[str, Any]) -> None:
-        """Open a folder of templates; `fixed` is what every page may use."""
+    def __init__(self, templates: Path) -> None:
+        """Open a folder of templates."""
         self.templates = templates
         self.environment = Environment(
             loader=FileSystemLoader(templates),
@@ -26,7 +36,17 @@ class Press:
             lstrip_blocks=True,
             auto_reload=False,
         )
+
+    def read_ahead(self) -> None:
+        """Read the templates that most builds need; the page that needs one tells what is wrong with it."""
+        for name in _USUAL:
+            with suppress(TemplateError, OSError, UnicodeDecodeError):
+                self.environment.get_template(name)
+
+    def lay_out(self, fixed: Mapping[str, Any]) -> Press:
+        """Give every page `fixed` to use."""
         self.environment.globals.update(fixed)
+        return self
 
     def page(self, template: str, values: Mapping[str, Any]) -> bytes:
         """Set one page. Raises SiteFault for anything wrong in the template."""

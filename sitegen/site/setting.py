@@ -35,11 +35,6 @@ class FootLine:
     title: str
 
 
-def open_press(house: House) -> Press:
-    """Make the press with everything that all pages share."""
-    return Press(house.theme.templates, shared(house))
-
-
 def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> Made:
     """Set one page; its bytes depend on nothing but the arguments."""
     leaf = page.write() if isinstance(page, Later) else page

@@ -18,6 +18,10 @@ _AT_NIGHT = 6.0
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 
 
+# Folder of the page templates below a theme's.
+TEMPLATES = "site"
+
+
 @dataclass(frozen=True)
 class Theme:
     """What theme.yaml says, with the artist's accent fitted in."""
@@ -36,7 +40,7 @@ class Theme:
     @property
     def templates(self) -> Path:
         """Folder of the page templates."""
-        return self.folder / "site"
+        return self.folder / TEMPLATES
 
     def colours(self) -> str:
         """Return the accent as custom properties for both faces."""
