@@ -1,6 +1,6 @@
-"""`python -m sitegen` is the same program as `sitegen`."""
+"""Run as `python -m sitegen`."""
 
-from sitegen.cli import main
+from sitegen.start import run
 
 if __name__ == "__main__":
-    main()
+    run()

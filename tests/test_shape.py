@@ -24,7 +24,8 @@ ALLOWED = {
     "jobs": {"studio", "sources", "pictures", "site", "letters", "paper", "desk", "carried"},
     "commands": {"studio", "sources", "jobs", "pictures", "site", "letters", "paper", "desk"},
     "cli": {"studio", "sources", "jobs", "commands", "letters"},
-    "__main__": {"cli"},
+    "start": {"cli"},
+    "__main__": {"start"},
     "__init__": set(),
 }
 

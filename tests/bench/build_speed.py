@@ -28,11 +28,12 @@ CORES = os.cpu_count() or 1
 PHOTOGRAPHS = 12
 _RUN = """
 import resource, sys
-from sitegen.cli import main
+from sitegen.start import run
 
 if __name__ == "__main__":
+    sys.argv = ["sitegen", "--studio", sys.argv[1], "build"]
     try:
-        main(["--studio", sys.argv[1], "build"])
+        run()
     finally:
         own = next((line for line in open("/proc/self/status") if line.startswith("VmHWM")), "x 0")
         print("PEAK", own.split()[1], resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
