@@ -78,6 +78,7 @@ class Catalogue:
     def __init__(self, home: Path, pieces: int, size: tuple[int, int] = catalogue.CAMERA) -> None:
         """Lay it out; nothing is built yet."""
         self.home, self.size = home, size
+        home.mkdir(exist_ok=True)
         album = catalogue.album(home / "album", size, PHOTOGRAPHS)
         self.folder = catalogue.studio(home / "studio", 0, [])
         for number in range(pieces):
