@@ -1,8 +1,8 @@
 """One photo in, a set of web pictures out; nothing personal survives inside them."""
 
-from sitegen.pictures.harvest import make
+from sitegen.pictures.harvest import Harvest, Sets, make
 from sitegen.pictures.icons import IconSet, icons
 from sitegen.pictures.opening import look
-from sitegen.pictures.values import Fault, Harvest, PictureSet, Rendition, Sets, Wish
+from sitegen.pictures.values import Fault, PictureSet, Rendition, Wish
 
 __all__ = ["Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Sets", "Wish", "icons", "look", "make"]

@@ -2,7 +2,7 @@
 
 import os
 import warnings
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,14 +11,17 @@ from sitegen.pictures.files import remove_abandoned, remove_unused
 from sitegen.pictures.index import Index, load_index, save_index
 from sitegen.pictures.pack import parts_folder, shape_of, signature, unpack
 from sitegen.pictures.recipe import key_of
-from sitegen.pictures.values import Fault, Harvest, PictureSet, Sets, Shape, Wish
+from sitegen.pictures.values import Fault, PictureSet, Shape, Wish
 from sitegen.pictures.work import Done, Task
 
 Progress = Callable[[int, int], None]
 
 
-class PackedSets(Sets):
-    """Put a set together from what the pack's manifest says of it."""
+class Sets(Mapping[Path, PictureSet]):
+    """Look up the pictures of a photo.
+
+    A set is put together when it's asked for: a build that changes one page asks for a few among thousands.
+    """
 
     def __init__(self, cache: Path) -> None:
         self._folder = os.fspath(cache)
@@ -33,7 +36,8 @@ class PackedSets(Sets):
         return unpack(manifest, Path(self.place(key)), stem)
 
     def mark(self, path: Path) -> str:
-        """Return the pack's name, which stands for all bytes in it, and the start of the pictures' names."""
+        """Return a text that is another one whenever a picture of the set or its name is."""
+        # The pack's name stands for all bytes in it; the pictures' names start with the stem.
         key, _, stem = self._found[path]
         return f"{key} {stem}"
 
@@ -57,6 +61,17 @@ class PackedSets(Sets):
         return len(self._found)
 
 
+@dataclass(frozen=True, slots=True)
+class Harvest:
+    """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
+
+    sets: Sets
+    faults: tuple[Fault, ...]
+    # Photos.
+    made: int
+    reused: int
+
+
 def make(
     wishes: Iterable[Wish],
     cache: Path,
@@ -72,7 +87,7 @@ def make(
     never raised.
     """
     wished = list(wishes)
-    index, sets = load_index(cache), PackedSets(cache)
+    index, sets = load_index(cache), Sets(cache)
     waiting = [wish for wish in wished if not _recall(wish, index, sets)]
     with warnings.catch_warnings():
         # Pillow's remarks about odd files are for programmers.
@@ -102,7 +117,7 @@ class _Run:
             self.progress(done, self.photos)
 
 
-def _recall(wish: Wish, index: Index, sets: PackedSets) -> bool:
+def _recall(wish: Wish, index: Index, sets: Sets) -> bool:
     """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
     path = os.fspath(wish.path)
     digest = index.digest_of(path, signature(path))
@@ -116,7 +131,7 @@ def _recall(wish: Wish, index: Index, sets: PackedSets) -> bool:
     return True
 
 
-def _collect(waiting: list[Wish], sets: PackedSets, index: Index, run: _Run) -> tuple[int, dict[Wish, str]]:
+def _collect(waiting: list[Wish], sets: Sets, index: Index, run: _Run) -> tuple[int, dict[Wish, str]]:
     """Do what is left; return how many sets were made and what went wrong."""
     wish_of = {
         Task(wish.path, wish.focus, wish.detail, run.cache, run.limit_megapixels): wish for wish in waiting
@@ -136,7 +151,7 @@ def _collect(waiting: list[Wish], sets: PackedSets, index: Index, run: _Run) -> 
     return made, messages
 
 
-def _remember(done: Done, wish: Wish, sets: PackedSets, index: Index) -> None:
+def _remember(done: Done, wish: Wish, sets: Sets, index: Index) -> None:
     index.note_photo(os.fspath(wish.path), done.seen, done.digest, done.at_ns)
     seen = signature(sets.place(done.key))
     if seen is not None:

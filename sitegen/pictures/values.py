@@ -1,13 +1,11 @@
 """The plain values that go into and come out of this room."""
 
-from abc import abstractmethod
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.studio.picture import PictureSet, Rendition, Shape
 
-__all__ = ["Fault", "Harvest", "PictureSet", "Rendition", "Sets", "Shape", "Wish"]
+__all__ = ["Fault", "PictureSet", "Rendition", "Shape", "Wish"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,29 +27,3 @@ class Fault:
 
     path: Path
     message: str
-
-
-class Sets(Mapping[Path, PictureSet]):
-    """Look up the pictures of a photo.
-
-    A set is put together when it's asked for: a build that changes one page asks for a few among thousands.
-    """
-
-    @abstractmethod
-    def mark(self, path: Path) -> str:
-        """Return a text that is another one whenever a picture of the set or its name is."""
-
-    @abstractmethod
-    def shape(self, path: Path) -> Shape:
-        """Return the shape of a photo."""
-
-
-@dataclass(frozen=True, slots=True)
-class Harvest:
-    """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
-
-    sets: Sets
-    faults: tuple[Fault, ...]
-    # Photos.
-    made: int
-    reused: int

@@ -10,10 +10,8 @@ import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.text import write_whole
+from sitegen.sources.text import rewrite
 from sitegen.sources.yaml_text import Loader
-
-_BOM = b"\xef\xbb\xbf"
 
 
 def set_value(file: Path, shown: str, path: Sequence[str | int], value: str) -> bool:
@@ -23,14 +21,7 @@ def set_value(file: Path, shown: str, path: Sequence[str | int], value: str) -> 
     survive byte for byte. Raises StudioFault if the value can't be found or changed safely; the file
     is then untouched.
     """
-    content = file.read_bytes()
-    mark = _BOM if content.startswith(_BOM) else b""
-    text = content[len(mark) :].decode("utf-8")
-    changed = replace_value(text, shown, path, value)
-    if changed == text:
-        return False
-    write_whole(file, mark + changed.encode("utf-8"))
-    return True
+    return rewrite(file, lambda text: replace_value(text, shown, path, value))
 
 
 def replace_value(text: str, shown: str, path: Sequence[str | int], value: str) -> str:

@@ -14,13 +14,12 @@ from typing import Any
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import plain_values
 from sitegen.sources.insert import append_entry, flow_word, put_value, remove_entry
-from sitegen.sources.text import write_whole
+from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
 from sitegen.studio.order_lines import write_moves, write_receipts
 
 SHOWN = "commissions.yaml"
-_BOM = b"\xef\xbb\xbf"
 _OWN = ("tier", "step", "since", "moves", "round", "terms")
 _PRIVATE = (
     "name", "email", "price", "notes", "promised", "deposit", "instalments", "plan_from", "paid",
@@ -35,15 +34,7 @@ def write_orders(folder: Path, before: Commissions, after: Commissions, digits: 
 
     Raises StudioFault if that can't be done safely; the file is then untouched.
     """
-    file = folder / SHOWN
-    content = file.read_bytes() if file.exists() else b""
-    mark = _BOM if content.startswith(_BOM) else b""
-    text = content[len(mark) :].decode("utf-8")
-    changed = rewritten(text, before, after, digits)
-    if changed == text:
-        return False
-    write_whole(file, mark + changed.encode("utf-8"))
-    return True
+    return rewrite(folder / SHOWN, lambda text: rewritten(text, before, after, digits))
 
 
 def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -> str:
@@ -142,8 +133,5 @@ def _text(entry: Place | Client, name: str, digits: int) -> str | Mapping[str, s
 
 def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:
     """Write the hours of one step of the work into a piece's `private: hours:`. Raises StudioFault."""
-    content = file.read_bytes()
-    mark = _BOM if content.startswith(_BOM) else b""
-    text = content[len(mark) :].decode("utf-8")
-    changed = put_value(text, shown, ["private", "hours", step], f"{hours.normalize():f}")
-    write_whole(file, mark + changed.encode("utf-8"))
+    written = f"{hours.normalize():f}"
+    rewrite(file, lambda text: put_value(text, shown, ["private", "hours", step], written))

@@ -11,11 +11,9 @@ from pathlib import Path
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import COLUMNS, LEFT_CELL, ZONE, has_zone
-from sitegen.sources.text import write_whole
+from sitegen.sources.text import BOM, write_whole
 from sitegen.studio.addresses import address_key
 from sitegen.studio.person import Left, Person
-
-_BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +92,7 @@ def _edit(
     `zoned` asks for the column of zones.
     """
     content = file.read_bytes() if file.exists() else (",".join(COLUMNS) + "\r\n").encode()
-    mark = _BOM if content.startswith(_BOM) else b""
+    mark = BOM if content.startswith(BOM) else b""
     header, *rows = _rows(content[len(mark) :].decode("utf-8"))
     if zoned and not has_zone(list(header.cells)):
         header, rows = _wider(header, ZONE), [_wider(row, "") if row.cells else row for row in rows]

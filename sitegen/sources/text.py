@@ -6,9 +6,13 @@ import contextlib
 import os
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from sitegen.sources.complaints import Notebook
+
+BOM = b"\xef\xbb\xbf"
+"""The byte-order mark that some editors put before UTF-8."""
 
 
 def read_text(path: Path, notes: Notebook) -> str | None:
@@ -21,6 +25,21 @@ def read_text(path: Path, notes: Notebook) -> str | None:
     except OSError as fault:
         notes.error(0, f"the file can't be read ({fault.strerror or fault})")
     return None
+
+
+def rewrite(path: Path, change: Callable[[str], str]) -> bool:
+    """Change a UTF-8 file's text and keep its byte-order mark; False if the text is the same afterwards.
+
+    A file that isn't there counts as empty. What `change` raises leaves the file untouched.
+    """
+    content = path.read_bytes() if path.exists() else b""
+    mark = BOM if content.startswith(BOM) else b""
+    text = content[len(mark) :].decode("utf-8")
+    changed = change(text)
+    if changed == text:
+        return False
+    write_whole(path, mark + changed.encode("utf-8"))
+    return True
 
 
 def write_whole(path: Path, content: bytes, *, lasting: bool = True) -> None:
