@@ -55,7 +55,7 @@ def crop(image: Image.Image, shape: tuple[int, int], focus: tuple[float, float])
 
 def encode(image: Image.Image, mime: str, uses: tuple[str, ...]) -> Part:
     """Encode pixels and nothing else."""
-    name, options = recipe.encoder(mime)
+    name, options = recipe.encoder(mime, image.width)
     buffer = BytesIO()
     image.save(buffer, name, **options)
     return Part(uses, mime, image.width, image.height, buffer.getvalue())

@@ -133,7 +133,7 @@ def picture(
     """
     renditions = shot.picture.card if card else shot.picture.full
     *modern, plain = _by_kind(renditions)
-    loading = 'fetchpriority="high"' if first else 'loading="lazy" decoding="async"'
+    loading = 'fetchpriority="high" decoding="sync"' if first else 'loading="lazy" decoding="async"'
     largest, usual = plain[-1], _nearest(plain, _PLAIN_WIDTH)
     # Written by hand, since a gallery has hundreds and Markup's own format takes ten times as long.
     room, text = escape(sizes), escape(alt)

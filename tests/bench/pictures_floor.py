@@ -11,8 +11,8 @@ from PIL import Image
 from sitegen.pictures import recipe
 
 # Pixels across of what is made of an upright photo of 12 megapixels, 3 : 4, wide to narrow.
-MODERN = (1800, 1080, 640, 400, 250, 160)
-PLAIN = {1080, 640, 400}
+MODERN = (1800, 1080, 760, 560, 400, 280, 160)
+PLAIN = {1080, 560, 400}
 PREVIEW = (0, 328, 1800, 1273)
 
 
@@ -34,7 +34,7 @@ def bare(path: Path) -> int:
 
 
 def _save(image: Image.Image, mime: str) -> int:
-    name, options = recipe.encoder(mime)
+    name, options = recipe.encoder(mime, image.width)
     buffer = BytesIO()
     image.save(buffer, name, **options)
     return len(buffer.getvalue())

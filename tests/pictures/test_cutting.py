@@ -26,10 +26,10 @@ def test_figure_gets_the_whole_frame_everywhere(tmp_path: Path) -> None:
     pictures = one_set(photo(tmp_path / "a.jpg", scene(3000, 4000)), tmp_path / "cache")
 
     assert (pictures.width, pictures.height) == (3000, 4000)
-    assert _widths(pictures, "full", "image/avif") == [250, 400, 640, 1080, 1800]
-    assert _widths(pictures, "card", "image/avif") == [160, 250, 400, 640, 1080]
-    assert _widths(pictures, "full", "image/jpeg") == [400, 640, 1080]
-    assert _widths(pictures, "card", "image/jpeg") == [400, 640, 1080]
+    assert _widths(pictures, "full", "image/avif") == [280, 400, 560, 760, 1080, 1800]
+    assert _widths(pictures, "card", "image/avif") == [160, 280, 400, 560, 760, 1080]
+    assert _widths(pictures, "full", "image/jpeg") == [400, 560, 1080]
+    assert _widths(pictures, "card", "image/jpeg") == [400, 560, 1080]
     for one in (*pictures.full, *pictures.card):
         assert one.height == pytest.approx(one.width * 4 / 3, abs=1)
     assert (pictures.social.mime, pictures.social.width, pictures.social.height) == ("image/jpeg", 1200, 630)
@@ -39,8 +39,8 @@ def test_detail_may_be_cropped_for_the_card_only(tmp_path: Path) -> None:
     """A wide detail becomes a 4:5 card; its page picture keeps the full frame."""
     pictures = one_set(photo(tmp_path / "a.jpg", scene(2400, 1600)), tmp_path / "cache", detail=True)
 
-    assert _widths(pictures, "full", "image/avif") == [250, 400, 640, 1080, 2000]
-    assert _widths(pictures, "card", "image/avif") == [160, 250, 400, 640, 1066]
+    assert _widths(pictures, "full", "image/avif") == [280, 400, 560, 760, 1080, 2000]
+    assert _widths(pictures, "card", "image/avif") == [160, 280, 400, 560, 760, 1066]
     for one in pictures.full:
         assert one.height == pytest.approx(one.width * 2 / 3, abs=1)
     for one in pictures.card:
