@@ -44,17 +44,13 @@ def build(folder: Path, today: str | None = None, progress: Progress | None = No
 
     Raises StudioFault with every complaint when the files are at fault; the old site then stands whole.
     """
-    if (folder / "studio.yaml").is_file() and (done := _nothing_to_do(folder, today)):
-        return done
+    seen = None
+    if (folder / "studio.yaml").is_file():
+        seen = unchanged.look(folder, lambda zone: moment_in(zone, today))
+    if seen is not None and seen.answer is not None:
+        return Compiled(site=folder / "out" / "site", written=(), removed=(), pictures_made=0, **seen.answer)
     from sitegen.jobs.compiling import (
         compile_site,
     )  # what it brings along takes longer than the question above
 
-    return compile_site(folder, today, progress)
-
-
-def _nothing_to_do(folder: Path, today: str | None) -> Compiled | None:
-    note = unchanged.recall(folder, lambda zone: moment_in(zone, today))
-    if note is None:
-        return None
-    return Compiled(site=folder / "out" / "site", written=(), removed=(), pictures_made=0, **note.answer)
+    return compile_site(folder, today, progress, seen.studio_key if seen else None)

@@ -21,24 +21,32 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, front_of_house
 
 
-def compile_site(folder: Path, today: str | None, progress: Progress | None) -> Compiled:
-    """Compile the studio in `folder` into its out/site, and note what was done for `unchanged`."""
+def compile_site(
+    folder: Path, today: str | None, progress: Progress | None, studio_key: str | None = None
+) -> Compiled:
+    """Compile the studio in `folder` into its out/site, and note what was done for `unchanged`.
+
+    `studio_key` is what `unchanged` has just found, None if it was not asked.
+    """
     out = folder / "out"
     with one_at_a_time(out):
         if not (out / "site").is_dir():
             # A build may have been killed in the middle of its swap; visitors needn't wait for this one.
             _site().recover(out)
+        studio_key = studio_key or unchanged.studio_key_of(folder)
         reading = read(folder, memory=out / ".reading.json")
-        return _compiled(folder, reading, today, progress)
+        return _compiled(folder, reading, today, progress, studio_key)
 
 
-def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progress | None) -> Compiled:
+def _compiled(
+    folder: Path, reading: Reading, today: str | None, progress: Progress | None, studio_key: str
+) -> Compiled:
     out, studio = folder / "out", reading.sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
-    read_key = unchanged.read_key_of(folder, theme)
+    keys = studio_key, unchanged.program_key_of(theme)
     with ThreadPoolExecutor(1) as other:
-        meanwhile = _Meanwhile(lambda: other.submit(lambda: _site().prepare(theme)), progress)
+        meanwhile = _Meanwhile(lambda: other.submit(lambda: _site().prepare(theme, out)), progress)
         harvest, sets = harvested(studio, front, out, meanwhile.tell)
         press = meanwhile.started.result() if meanwhile.started else None
     with _placed(folder):
@@ -52,7 +60,7 @@ def _compiled(folder: Path, reading: Reading, today: str | None, progress: Progr
         pictures_reused=harvest.reused,
         warnings=len(reading.warnings),
     )
-    unchanged.write(folder, front, theme, read_key, done.as_of_next_time())
+    unchanged.write(folder, front, theme, keys, done.as_of_next_time())
     return done
 
 

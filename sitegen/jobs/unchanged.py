@@ -45,24 +45,41 @@ class Note:
     """What the build reported."""
 
 
-def recall(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Note | None:
-    """Return the note of the last build if a build now would change nothing.
+@dataclass(frozen=True)
+class Seen:
+    """What was found out to tell whether there is anything to build."""
+
+    studio_key: str
+    """What `studio_key_of` said."""
+    answer: dict[str, Any] | None
+    """What the last build reported, if one now would change nothing."""
+
+
+def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None:
+    """Compare the note of the last build with what lies there; None if there is no such note.
 
     `moment_in` tells the present moment in the studio's zone.
     """
     try:
         note = Note(**json.loads((folder / "out" / NAME).read_bytes()))
-        now = moment_in(ZoneInfo(note.zone)).timestamp()
-        valid = note.since <= now < note.until
-        return note if valid and note.key == key_of(folder, Path(note.theme)) else None
+        now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
+        key = _joined(studio_key, program_key_of(Path(note.theme)), site_key_of(folder))
+        same = note.since <= now < note.until and note.key == key
+        return Seen(studio_key, note.answer if same else None)
     except (OSError, ValueError, TypeError, KeyError):
         return None
 
 
-def write(folder: Path, front: FrontOfHouse, theme: Path, read_key: str, answer: dict[str, Any]) -> None:
-    """Leave a note of a finished build. `read_key` is what `read_key_of` said before the files were read."""
+def write(
+    folder: Path, front: FrontOfHouse, theme: Path, keys: tuple[str, str], answer: dict[str, Any]
+) -> None:
+    """Leave a note of a finished build.
+
+    `keys` are what `studio_key_of` and `program_key_of` said before the files were read: what was changed
+    since then is found by the next build.
+    """
     note = Note(
-        key=_joined(read_key, site_key_of(folder)),
+        key=_joined(*keys, site_key_of(folder)),
         zone=front.card.zone.key,
         since=front.moment.timestamp(),
         until=next_change(front).timestamp(),
@@ -73,7 +90,7 @@ def write(folder: Path, front: FrontOfHouse, theme: Path, read_key: str, answer:
     content = json.dumps(note.__dict__, ensure_ascii=False).encode()
     if not file.exists() or file.read_bytes() != content:
         from sitegen.sources.text import (
-            write_whole,  # loaded already after a build, and too slow for `recall`
+            write_whole,  # loaded already after a build, and too slow for `look`
         )
 
         write_whole(file, content, lasting=False)
@@ -89,20 +106,19 @@ def next_change(front: FrontOfHouse) -> datetime:
     )
 
 
-def key_of(folder: Path, theme: Path) -> str:
-    """Return the digest of what a build reads and of the site as it lies there."""
-    return _joined(read_key_of(folder, theme), site_key_of(folder))
+def studio_key_of(folder: Path) -> str:
+    """Return a digest of the stamps of the studio's files."""
+    return _joined(*sorted(_stamps(folder, skipped=frozenset({"out", "sent"}))))
 
 
-def read_key_of(folder: Path, theme: Path) -> str:
-    """Return a digest of the stamps of all a build reads: the studio, the theme, the program."""
+def program_key_of(theme: Path) -> str:
+    """Return a digest of the stamps of what else a build reads: the theme, the program."""
     package = Path(__file__).resolve().parent.parent
     libraries = (
         Path(json.__file__).parent,
         *(Path(place) for place in sys.path if place.endswith("-packages")),
     )
     rows = [
-        *sorted(_stamps(folder, skipped=frozenset({"out", "sent"}))),
         *sorted(_stamps(theme)),
         *sorted(_stamps(package, skipped=frozenset({"carried"}))),
         *(f"{place} {place.stat().st_mtime_ns}" for place in libraries if place.is_dir()),

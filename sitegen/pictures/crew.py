@@ -5,18 +5,8 @@ import signal
 import threading
 import warnings
 from collections.abc import Iterator, Sequence
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    Executor,
-    Future,
-    ProcessPoolExecutor,
-    ThreadPoolExecutor,
-    wait,
-)
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
 from itertools import islice
-from multiprocessing import get_context, parent_process
-from multiprocessing.connection import wait as wait_for_end
 
 from sitegen.pictures.work import Done, Failed, Task, work
 
@@ -39,6 +29,9 @@ def work_all(tasks: Sequence[Task], workers: int | None) -> Iterator[Done | Fail
 
 
 def _processes(count: int) -> Executor:
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
     # "spawn" works alike on every system, and beside threads.
     return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_prepare)
 
@@ -57,7 +50,7 @@ def _shared(crew: Executor, tasks: Sequence[Task], most: int) -> Iterator[Done |
                 outcome = future.result()
                 del handed[future]
                 yield outcome
-    except BrokenProcessPool:
+    except BrokenExecutor:
         # One of the photos at work ended its process. Find out which, then go on without it.
         yield from map(_alone, handed.values())
         yield from work_all(list(waiting), most // _AHEAD)
@@ -69,7 +62,7 @@ def _alone(task: Task) -> Done | Failed:
     with _processes(1) as crew:
         try:
             return crew.submit(work, task).result()
-        except BrokenProcessPool:
+        except BrokenExecutor:
             return Failed(
                 task, "this photo ends the program that reads it; open it and save it as a new JPEG"
             )
@@ -84,6 +77,9 @@ def _prepare() -> None:
 
 def _end_with_parent() -> None:
     """End this worker when the parent was killed; it would wait for work for ever."""
+    from multiprocessing import parent_process
+    from multiprocessing.connection import wait as wait_for_end
+
     parent = parent_process()
     if parent is not None:
         wait_for_end([parent.sentinel])

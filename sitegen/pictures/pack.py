@@ -3,16 +3,16 @@
 One file a photo, because a build with nothing changed has to look at every entry, and 4,000 packs are looked
 at in a tenth of the time that their 40,000 renditions would take.
 
-    sitegen pictures 1 SHA-256-OF-THE-REST LENGTH-OF-THE-MANIFEST, a line feed,
+    sitegen pictures 2 SHA-256-OF-THE-REST LENGTH-OF-THE-MANIFEST, a line feed,
     the manifest, the renditions end to end
 
-The manifest is "KEY WIDTH HEIGHT" of the upright original, then for each rendition
-";USE,USE MIME WIDTH HEIGHT BYTES HASH": plain words, as thousands are read in a build that changes nothing.
+The manifest is "KEY WIDTH HEIGHT WIDTH HEIGHT" of the upright original and of its widest card, then for each
+rendition ";USE,USE MIME WIDTH HEIGHT BYTES HASH": plain words, as thousands are read in a build that changes
+nothing.
 """
 
 import hashlib
 import os
-import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -21,12 +21,10 @@ from sitegen.pictures.files import write_whole
 from sitegen.pictures.recipe import EXTENSIONS
 from sitegen.pictures.values import PictureSet, Rendition, Shape
 
-_MAGIC = b"sitegen pictures 1"
+_MAGIC = b"sitegen pictures 2"
 _HEAD = len(_MAGIC) + 1 + 64 + 1 + 8 + 1
 # Hexadecimal digits of a rendition's SHA-256 in its public name: 40 bits tell apart what one photo ever was.
 _SHORT = 10
-# Width and height of a card in a manifest.
-_CARDS = re.compile(rf";(?:[a-z]+,)*{CARD}(?:,[a-z]+)* \S+ ([0-9]+) ([0-9]+)")
 
 
 class BadPack(Exception):
@@ -85,15 +83,14 @@ def unpack(manifest: str, path: Path, stem: str) -> PictureSet:
         offset += rendition.size
         for use in for_what.split(","):
             uses[use].append(rendition)
-    _, width, height = about.split(" ")
+    _, width, height, *_ = about.split(" ")
     return PictureSet(int(width), int(height), tuple(uses[FULL]), tuple(uses[CARD]), uses[SOCIAL][0])
 
 
 def shape_of(manifest: str) -> Shape:
     """Return the shape of a pack's photo and of its card, without putting the set together."""
-    _, width, height = manifest.partition(";")[0].split(" ")
-    across, down = max((int(across), int(down)) for across, down in _CARDS.findall(manifest))
-    return Shape(int(width) / int(height), across / down)
+    _, width, height, across, down = manifest.partition(";")[0].split(" ")
+    return Shape(int(width) / int(height), int(across) / int(down))
 
 
 def signature(path: str) -> tuple[int, int] | None:
@@ -106,7 +103,8 @@ def signature(path: str) -> tuple[int, int] | None:
 
 
 def _manifest(key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
-    return ";".join((f"{key} {size[0]} {size[1]}", *map(_row, parts)))
+    across, down = max((part.width, part.height) for part in parts if CARD in part.uses)
+    return ";".join((f"{key} {size[0]} {size[1]} {across} {down}", *map(_row, parts)))
 
 
 def _row(part: Part) -> str:

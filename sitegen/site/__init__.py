@@ -20,6 +20,9 @@ from sitegen.studio.public import FrontOfHouse
 
 __all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover"]
 
+# Templates as they were compiled, below the out folder.
+_COMPILED = ".templates"
+
 
 def build(
     front: FrontOfHouse,
@@ -38,13 +41,13 @@ def build(
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    whole = content(house, press or Press(house.theme.templates))
+    whole = content(house, press or Press(house.theme.templates, out / _COMPILED))
     return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
 
 
-def prepare(theme: Path) -> Press:
+def prepare(theme: Path, out: Path) -> Press:
     """Open a theme's templates and read the usual ones, as can be done while photographs are developed."""
-    press = Press(theme / TEMPLATES)
+    press = Press(theme / TEMPLATES, out / _COMPILED)
     press.read_ahead()
     return press
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
 import traceback
 from collections.abc import Mapping
 from contextlib import suppress
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from jinja2 import (
     Environment,
+    FileSystemBytecodeCache,
     FileSystemLoader,
     StrictUndefined,
     TemplateError,
@@ -20,13 +23,15 @@ from jinja2 import (
 from sitegen.site.faults import SiteFault
 
 _USUAL = ("base.html", "parts.html", "piece.html", "gallery.html", "home.html")
+# Hexadecimal digits of the hash that tells by what a template was compiled.
+_SHORT = 16
 
 
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, templates: Path) -> None:
-        """Open a folder of templates."""
+    def __init__(self, templates: Path, kept: Path | None = None) -> None:
+        """Open a folder of templates. `kept` is where they stay compiled until the next build."""
         self.templates = templates
         self.environment = Environment(
             loader=FileSystemLoader(templates),
@@ -35,6 +40,7 @@ class Press:
             trim_blocks=True,
             lstrip_blocks=True,
             auto_reload=False,
+            bytecode_cache=_cache(kept) if kept else None,
         )
 
     def read_ahead(self) -> None:
@@ -80,3 +86,19 @@ class Press:
             return file.relative_to(self.templates.parent.parent).as_posix()
         except ValueError:
             return file.as_posix()
+
+
+def _cache(folder: Path) -> FileSystemBytecodeCache | None:
+    """Open the folder of compiled templates; None if it can't be used.
+
+    Jinja itself looks whether a template's text or Python's version is another one.
+    """
+    made_by = hashlib.sha256(f"{version('jinja2')} {Path(__file__).read_text('utf-8')}".encode()).hexdigest()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for file in folder.iterdir():
+            if not file.name.startswith(made_by[:_SHORT]):
+                file.unlink()
+    except OSError:
+        return None
+    return FileSystemBytecodeCache(str(folder), f"{made_by[:_SHORT]}-%s")

@@ -11,6 +11,7 @@ import yaml
 
 from sitegen.site.colour import READABLE, contrast, readable
 from sitegen.site.faults import ChoiceFault, SiteFault
+from sitegen.site.theme_yaml import tree_of
 from sitegen.studio.fields import not_one_of
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
@@ -74,7 +75,7 @@ def read_theme(folder: Path, accent: str | None, wishes: Mapping[str, str] | Non
 
 def _load(file: Path, shown: str) -> Mapping[str, object]:
     try:
-        tree = yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 (BaseLoader makes only text)
+        tree = tree_of(file)
     except FileNotFoundError:
         there = (
             ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml")))

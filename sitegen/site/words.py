@@ -12,6 +12,7 @@ import yaml
 from markupsafe import Markup, escape
 
 from sitegen.site.faults import SiteFault
+from sitegen.site.theme_yaml import tree_of
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 
@@ -79,7 +80,7 @@ def read_words(theme: Path, language: str, plural: Callable[[int], str]) -> Word
 
 def _load(file: Path, shown: str) -> Any:
     try:
-        return yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 (BaseLoader makes only text)
+        return tree_of(file)
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         mark = getattr(error, "problem_mark", None)
         line = f", line {mark.line + 1}" if mark else ""

@@ -58,6 +58,8 @@ def build(folder: Path) -> Run:
     script = folder.parent / "run.py"
     script.write_text(_RUN)
     environment = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    # An installed program's modules lie there compiled.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     start = time.perf_counter()
     done = subprocess.run(
         [sys.executable, str(script), str(folder)],

@@ -276,6 +276,20 @@ def test_a_pack_says_what_is_wrong_with_it(tmp_path: Path) -> None:
         read_manifest(pack, pack.stem)
 
 
+def test_a_shape_is_known_without_the_set(tmp_path: Path) -> None:
+    """Of the whole frame and of a card, for upright photos, for wide ones and for a detail that a card crops."""
+    for number, (height, width, detail) in enumerate(
+        ((600, 450, False), (450, 600, False), (450, 600, True))
+    ):
+        path = photo(tmp_path / f"{number}.jpg", scene(height, width, seed=number))
+        sets = make([Wish(path, f"figure-{number}", None, detail)], tmp_path / "cache").sets
+        whole, card = sets[path].full[0], max(sets[path].card, key=lambda one: one.width)
+
+        assert sets.shape(path).whole == pytest.approx(sets[path].width / sets[path].height)
+        assert sets.shape(path).whole == pytest.approx(whole.width / whole.height, rel=0.01)
+        assert sets.shape(path).card == card.width / card.height
+
+
 def test_packs_that_nobody_has_wanted_for_long_are_removed(shelf: Path, tmp_path: Path) -> None:
     """Old and unwanted goes, with the next photo that is made; old and wanted, young and unwanted stay."""
     cache = tmp_path / "cache"
