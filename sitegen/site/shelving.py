@@ -5,13 +5,19 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
+from itertools import groupby
 from pathlib import Path
+from typing import BinaryIO
 
 from sitegen.site.content import Shelf
 from sitegen.site.manifest import Manifest, ShelfNote
 from sitegen.site.places import PICTURES
 from sitegen.studio.picture import Rendition
+
+_HANDS = min(4, os.cpu_count() or 1)
 
 
 @dataclass(frozen=True)
@@ -54,15 +60,26 @@ def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
 
 def add(site: Path, part: Path | None, missing: Mapping[str, Rendition]) -> None:
     """Put pictures on their shelves; by way of `part`, whole or not at all, where visitors may be reading."""
-    for folder in sorted({path.rpartition("/")[0] for path in missing}):
-        (site / folder).mkdir(parents=True, exist_ok=True)
+    shelves: dict[str, list[tuple[str, Rendition]]] = {}
     for path, one in missing.items():
-        target = site / path
-        if part is None:
-            target.write_bytes(content(one))
-        else:
-            part.write_bytes(content(one))
-            part.replace(target)
+        shelves.setdefault(path.rpartition("/")[0], []).append((path, one))
+    # Most of the time goes into making files, where the system works on as many as it has cores.
+    hands = _HANDS if part is None else 1
+    with ThreadPoolExecutor(hands) as pool:
+        for _ in pool.map(partial(_fill, site, part), shelves.items()):
+            pass
+
+
+def _fill(site: Path, part: Path | None, shelf: tuple[str, list[tuple[str, Rendition]]]) -> None:
+    folder, missing = shelf
+    (site / folder).mkdir(parents=True, exist_ok=True)
+    for pack, pictures in groupby(missing, lambda row: row[1].pack):
+        with pack.open("rb") as file:
+            for path, one in pictures:
+                target = site / path
+                (part or target).write_bytes(_content(file, one))
+                if part is not None:
+                    part.replace(target)
 
 
 def remove(site: Path, stale: tuple[str, ...], kept: tuple[str, ...]) -> None:
@@ -73,11 +90,10 @@ def remove(site: Path, stale: tuple[str, ...], kept: tuple[str, ...]) -> None:
         shutil.rmtree(site / PICTURES / name)
 
 
-def content(picture: Rendition) -> bytes:
+def _content(pack: BinaryIO, picture: Rendition) -> bytes:
     """Return a picture's bytes. Raises OSError if they can't be read, or not all of them."""
-    with picture.pack.open("rb") as pack:
-        pack.seek(picture.offset)
-        found = pack.read(picture.size)
+    pack.seek(picture.offset)
+    found = pack.read(picture.size)
     if len(found) != picture.size:
         raise OSError(None, "the stored pictures are cut short", str(picture.pack))
     return found
