@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from types import ModuleType
 from typing import Any
 
 from sitegen import pictures
+from sitegen.disk import hold
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
@@ -107,25 +107,11 @@ def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:
 
 @contextlib.contextmanager
 def one_at_a_time(out: Path) -> Iterator[None]:
-    """Hold the out folder for one build. Raises StudioFault while another build holds it.
-
-    The operating system drops the lock when a process dies, so a killed build leaves none behind.
-    """
+    """Hold the out folder for one build. Raises StudioFault while another build holds it."""
     out.mkdir(parents=True, exist_ok=True)
     with (out / ".lock").open("a+b") as file:
         try:
-            _lock(file.fileno())
+            hold(file.fileno())
         except OSError:
             raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
         yield
-
-
-def _lock(handle: int) -> None:
-    if os.name == "nt":
-        import msvcrt
-
-        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-    else:
-        import fcntl
-
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -16,9 +16,9 @@ from typing import Any
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
 from sitegen.desk.fault import DeskFault
+from sitegen.disk import write_whole
 from sitegen.jobs.desk import read_studio
 from sitegen.jobs.place import moment_in
-from sitegen.sources.text import write_whole
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_text import Announcement
 from sitegen.studio.whole import Studio

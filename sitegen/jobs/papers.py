@@ -12,11 +12,11 @@ from pathlib import Path
 from sitegen import paper
 from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
+from sitegen.disk import write_whole
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.paper.words import day, locale_of
 from sitegen.sources import StudioFault, read
-from sitegen.sources.text import write_whole
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan

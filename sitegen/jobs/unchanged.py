@@ -89,9 +89,7 @@ def write(
     file = folder / "out" / NAME
     content = json.dumps(note.__dict__, ensure_ascii=False).encode()
     if not file.exists() or file.read_bytes() != content:
-        from sitegen.sources.text import (
-            write_whole,  # loaded already after a build, and too slow for `look`
-        )
+        from sitegen.disk import write_whole  # what it brings along is too slow for `look`
 
         write_whole(file, content, lasting=False)
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO
 
+from sitegen.disk import hold
 from sitegen.letters.faults import LetterFault
 
 
@@ -82,14 +83,11 @@ class Record:
 
 @contextmanager
 def opened(ident: str, sent: Path) -> Iterator[Record]:
-    """Open a letter's record; raises LetterFault while another posting of the same letter holds it.
-
-    The operating system drops the lock when a process dies, however it dies.
-    """
+    """Open a letter's record; raises LetterFault while another posting of the same letter holds it."""
     sent.mkdir(parents=True, exist_ok=True)
     with (sent / f"{ident}.lock").open("a+b") as lock:
         try:
-            _lock(lock.fileno())
+            hold(lock.fileno())
         except OSError:
             raise LetterFault(f"'{ident}' is being posted by another 'send'; wait until it's done") from None
         with Record(sent / f"{ident}.jsonl") as record:
@@ -129,14 +127,3 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _lock(handle: int) -> None:
-    if os.name == "nt":
-        import msvcrt  # noqa: PLC0415
-
-        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-    else:
-        import fcntl  # noqa: PLC0415
-
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -1,11 +1,11 @@
-"""Write files whole or not at all."""
+"""Keep files in the cache, and drop what nobody needs there."""
 
-import os
-import tempfile
 import time
-from collections.abc import Container, Iterable
+from collections.abc import Container, Sequence
 from contextlib import suppress
 from pathlib import Path
+
+from sitegen.disk import write_whole
 
 # Seconds; a part this old belongs to no build that still runs.
 _ABANDONED = 24 * 60 * 60
@@ -13,26 +13,19 @@ _ABANDONED = 24 * 60 * 60
 _UNUSED = 60 * _ABANDONED
 
 
-def write_whole(target: Path, content: bytes | Iterable[bytes], *, parts: Path | None = None) -> None:
-    """Put `content` at `target` in one step, so that a reader sees the old file, the new one or none.
+def keep(target: Path, content: Sequence[bytes], *, parts: Path | None = None) -> None:
+    """Put `content` at `target` in one step, by way of a part in the folder `parts`; raises OSError.
 
-    `parts`: the folder for the unfinished file, on the same disk; None: beside the target.
-    Raises OSError; then nothing of the new file is left behind.
+    Windows refuses while another program has `target` open; that other build has written the same bytes
+    under the same name, so a file of the same size is as good as ours.
     """
-    folder = parts or target.parent
-    for needed in {folder, target.parent}:
+    for needed in {parts or target.parent, target.parent}:
         needed.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=folder)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.writelines([content] if isinstance(content, bytes) else content)
-        # A temporary file is for its owner only; pictures are going to be read by a web server.
-        Path(name).chmod(0o644)
-        _replace(Path(name), target)
-    except BaseException:
-        with suppress(OSError):
-            Path(name).unlink()
-        raise
+        write_whole(target, content, lasting=False, parts=parts)
+    except PermissionError:
+        if not target.is_file() or target.stat().st_size != sum(map(len, content)):
+            raise
 
 
 def remove_abandoned(parts: Path) -> None:
@@ -57,17 +50,3 @@ def remove_unused(cache: Path, ending: str, used: Container[str]) -> list[str]:
                 file.unlink()
                 removed.append(file.stem)
     return removed
-
-
-def _replace(source: Path, target: Path) -> None:
-    """Rename `source` to `target`.
-
-    Windows refuses while another program has `target` open; that other build has written the same bytes
-    under the same name, so a file of the same size is as good as ours.
-    """
-    try:
-        source.replace(target)
-    except PermissionError:
-        if not target.is_file() or target.stat().st_size != source.stat().st_size:
-            raise
-        source.unlink()

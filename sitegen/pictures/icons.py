@@ -15,7 +15,7 @@ from PIL import Image, ImageColor, ImageDraw, ImageFont
 from sitegen.pictures import recipe
 from sitegen.pictures.cutting import crop
 from sitegen.pictures.developing import develop
-from sitegen.pictures.files import write_whole
+from sitegen.pictures.files import keep
 from sitegen.pictures.opening import UnreadablePhoto, open_photo, read_photo
 from sitegen.pictures.values import Fault
 
@@ -78,7 +78,7 @@ def _save(kept: Path, files: tuple[tuple[str, bytes], ...]) -> None:
     body = json.dumps([(name, base64.b64encode(content).decode()) for name, content in files]).encode()
     # A disk that refuses costs only time later.
     with suppress(OSError):
-        write_whole(kept, [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
+        keep(kept, [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
 
 
 def _from_mark(content: bytes) -> Image.Image:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from sitegen.pictures.files import write_whole
+from sitegen.pictures.files import keep
 
 # Modification time in ns, size in bytes.
 Signature = tuple[int, int]
@@ -78,7 +78,7 @@ def save_index(cache: Path, index: Index) -> None:
         return
     body = json.dumps({"photos": index.photos, "packs": index.packs}, separators=(",", ":")).encode()
     try:
-        write_whole(_file(cache), [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
+        keep(_file(cache), [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
     except OSError:
         return
 

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from sitegen.pictures.cutting import CARD, FULL, SOCIAL, Part
-from sitegen.pictures.files import write_whole
+from sitegen.pictures.files import keep
 from sitegen.pictures.recipe import EXTENSIONS
 from sitegen.pictures.values import PictureSet, Rendition, Shape
 
@@ -49,9 +49,7 @@ def write_pack(path: Path, key: str, size: tuple[int, int], parts: Sequence[Part
     for part in parts:
         digest.update(part.content)
     head = b"%s %s %08d\n" % (_MAGIC, digest.hexdigest().encode(), len(encoded))
-    write_whole(
-        path, [head, encoded, *(part.content for part in parts)], parts=parts_folder(path.parent.parent)
-    )
+    keep(path, [head, encoded, *(part.content for part in parts)], parts=parts_folder(path.parent.parent))
     return manifest
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from sitegen.disk import write_whole
 from sitegen.site.content import Asked
 
 FORMAT = 2
@@ -62,13 +63,7 @@ class Manifest:
     def write(self, file: Path) -> None:
         """Write the note, whole or not at all."""
         body = _body(self)
-        part = file.with_name(file.name + ".part")
-        try:
-            part.write_text(f"{_check(body)}\n{body}", "utf-8")
-            part.replace(file)
-        except BaseException:
-            part.unlink(missing_ok=True)
-            raise
+        write_whole(file, f"{_check(body)}\n{body}".encode(), lasting=False)
 
 
 def read_manifest(file: Path) -> Manifest:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from sitegen.disk import write_whole
 from sitegen.sources.complaints import Complaint, Level
-from sitegen.sources.text import write_whole
 
 _ROOMS = ("sources", "studio")
 

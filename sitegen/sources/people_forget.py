@@ -10,9 +10,9 @@ from collections.abc import Callable
 from collections.abc import Set as AbstractSet
 from pathlib import Path
 
+from sitegen.disk import write_whole
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people_rows import remove
-from sitegen.sources.text import write_whole
 from sitegen.studio.addresses import address_key
 
 

@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from sitegen.disk import write_whole
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import COLUMNS, LEFT_CELL, ZONE, has_zone
-from sitegen.sources.text import BOM, write_whole
+from sitegen.sources.text import BOM
 from sitegen.studio.addresses import address_key
 from sitegen.studio.person import Left, Person
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sitegen.disk import write_whole
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.pages import read_page
-from sitegen.sources.text import read_text, write_whole
+from sitegen.sources.text import read_text
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, placeholders

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import shutil
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from sitegen.disk import write_whole
 from sitegen.sources.complaints import Notebook
 
 BOM = b"\xef\xbb\xbf"
@@ -40,28 +37,3 @@ def rewrite(path: Path, change: Callable[[str], str]) -> bool:
         return False
     write_whole(path, mark + changed.encode("utf-8"))
     return True
-
-
-def write_whole(path: Path, content: bytes, *, lasting: bool = True) -> None:
-    """Replace a file in one step: whoever reads it sees the old bytes or the new ones, never a part.
-
-    Permissions are kept. `lasting` waits until a power cut couldn't undo it; what can be made again needn't.
-    Raises OSError; the old file then stands untouched.
-    """
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            if lasting:
-                file.flush()
-                os.fsync(file.fileno())
-        if path.exists():
-            shutil.copymode(path, temporary)
-        else:
-            temporary.chmod(0o644)
-        temporary.replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
-        raise

@@ -26,7 +26,7 @@ def album(folder: Path, size: tuple[int, int] = CAMERA, count: int = PHOTOS) -> 
     taken = encoded(scene(*size), "JPEG", quality=92)
     paths = [folder / f"{number}.jpg" for number in range(count)]
     for number, path in enumerate(paths):
-        path.write_bytes(taken + bytes([number]))
+        path.write_bytes(taken + number.to_bytes(4))
         os.utime(path, (1_700_000_000, 1_700_000_000))
     return paths
 

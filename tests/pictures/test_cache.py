@@ -183,7 +183,7 @@ def test_failing_write_leaves_nothing_behind(
     shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A disk that is full in the middle of a pack: a fault that says so, no pack, no unfinished file."""
-    monkeypatch.setattr(files, "_replace", _full)
+    monkeypatch.setattr(Path, "replace", _full)
 
     gathered = make([Wish(shelf / "0.jpg", "a")], tmp_path / "cache")
 
