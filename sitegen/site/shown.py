@@ -55,6 +55,11 @@ class Shot:
         both = {one.name: one for one in (*self.picture.full, *self.picture.card, self.picture.social)}
         return tuple(both.values())
 
+    @property
+    def large(self) -> str:
+        """Where its largest picture lies, for whoever wants to look closely."""
+        return self.path(min(self.picture.full, key=lambda one: (-one.width, _KINDS.index(one.mime))))
+
     def path(self, rendition: Rendition) -> str:
         """Return where a rendition lies on the site."""
         return addresses.photo(self.slug, rendition.name)

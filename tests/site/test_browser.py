@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import threading
 from collections.abc import Callable, Iterator
@@ -320,6 +321,25 @@ def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: 
             ".map(one => one.currentSrc)"
         )
         assert too_large == [], path
+    context.close()
+
+
+def test_every_picture_of_a_piece_leads_to_its_largest(browser: Browser, address: str) -> None:
+    """By keyboard too, without a script: a collector looks closely before buying."""
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(address + "pieces/ferry-ghost/index.html")
+    figures = page.locator(".one figure").all()
+    widest = [max(map(int, re.findall(r" (\d+)w", figure.inner_html()))) for figure in figures]
+    named = [figure.get_by_role("link", name=re.compile(r"\w.*\(the picture, large\)")) for figure in figures]
+    assert [link.count() for link in named] == [1] * len(figures) != []
+
+    named[0].focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/pictures/**")
+
+    assert f"-{widest[0]}." in page.url
+    assert page.locator("img").evaluate("one => one.naturalWidth") > 0
     context.close()
 
 
