@@ -47,7 +47,7 @@ def test_large_photo_decoded_at_a_reduced_scale_comes_out_upright(tmp_path: Path
     pictures = one_set(path, tmp_path / "cache")
 
     assert (pictures.width, pictures.height) == (6144, 4096)
-    assert (pictures.full[0].width, widest_jpeg(pictures).width) == (250, 1080)
+    assert (pictures.full[0].width, widest_jpeg(pictures).width) == (280, 1080)
     assert (_read(pixels(content(widest_jpeg(pictures))), (2, 3)) == np.array(DISPLAYED[6])).all()
 
 
