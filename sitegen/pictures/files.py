@@ -16,15 +16,15 @@ _UNUSED = 60 * _ABANDONED
 def keep(target: Path, content: Sequence[bytes], *, parts: Path | None = None) -> None:
     """Put `content` at `target` in one step, by way of a part in the folder `parts`; raises OSError.
 
-    Windows refuses while another program has `target` open; that other build has written the same bytes
-    under the same name, so a file of the same size is as good as ours.
+    Windows refuses while another program has `target` open; if another build has written the same bytes
+    there, its file is as good as ours.
     """
     for needed in {parts or target.parent, target.parent}:
         needed.mkdir(parents=True, exist_ok=True)
     try:
         write_whole(target, content, lasting=False, parts=parts)
     except PermissionError:
-        if not target.is_file() or target.stat().st_size != sum(map(len, content)):
+        if not target.is_file() or target.read_bytes() != b"".join(content):
             raise
 
 

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -191,6 +192,24 @@ def test_failing_write_leaves_nothing_behind(
         f"the finished pictures can't be stored in {tmp_path / 'cache'} (no space left on device)"
     ]
     assert [p for p in (tmp_path / "cache").rglob("*") if p.is_file()] == []
+
+
+@pytest.mark.parametrize(("there", "kept"), [(b"whole", True), (b"wrong", False)])
+def test_a_refused_file_counts_as_kept_only_if_the_same_bytes_are_there(
+    there: bytes, kept: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Windows refuses to replace a file that another build reads; a damaged one of the same size won't do."""
+    (tmp_path / "a.pack").write_bytes(there)
+    monkeypatch.setattr(Path, "replace", _refused)
+
+    with nullcontext() if kept else pytest.raises(PermissionError):
+        files.keep(tmp_path / "a.pack", [b"who", b"le"])
+
+    assert [one.name for one in tmp_path.iterdir()] == ["a.pack"]
+
+
+def _refused(source: Path, target: Path) -> None:
+    raise PermissionError(13, "Permission denied", str(target))
 
 
 def _full(source: Path, target: Path) -> None:
