@@ -1,4 +1,4 @@
-"""The worked example of the README, run line by line as it stands there."""
+"""The worked example of the guide, run line by line as it stands there."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from sitegen.cli import main
 from tests import makers
 
-README = Path(__file__).resolve().parents[2] / "README.md"
+PAGE = Path(__file__).resolve().parents[2] / "sitegen" / "guide" / "orders.md"
 # A day for each line, in the order of the lines: asked for, offered, looked at, accepted, paid, begun …
 DAYS = [
     "2027-01-16", "2027-02-01", "2027-02-03", "2027-02-05", "2027-02-06", "2027-03-01", "2027-03-02",
@@ -20,7 +20,7 @@ DAYS = [
 
 
 def lines() -> list[list[str]]:
-    section = README.read_text(encoding="utf-8").split("## The order book")[1].split("\n## ")[0]
+    section = PAGE.read_text(encoding="utf-8")
     block = re.findall(r"(?:^    sitegen order .*\n)+", section, re.MULTILINE)[0]
     return [shlex.split(line, comments=True)[1:] for line in block.splitlines()]
 
