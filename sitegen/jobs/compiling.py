@@ -44,7 +44,7 @@ def _compiled(
     out, studio = folder / "out", reading.sound()
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
-    keys = studio_key, unchanged.program_key_of(theme)
+    keys = studio_key, unchanged.program_key_of(theme.folders)
     with ThreadPoolExecutor(1) as other:
         meanwhile = _Meanwhile(lambda: other.submit(lambda: _site().prepare(theme, out)), progress)
         harvest, sets = harvested(studio, front, out, meanwhile.tell)

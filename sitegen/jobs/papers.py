@@ -22,6 +22,7 @@ from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
 from sitegen.studio.whole import KeptTerms
+from sitegen.voice.theme_files import ThemeFiles
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
@@ -139,7 +140,7 @@ def _front(folder: Path, today: str | None) -> FrontOfHouse:
     return front_of_house(studio, moment_in(studio.settings.time_zone, today))
 
 
-def _theme(folder: Path, front: FrontOfHouse) -> Path:
+def _theme(folder: Path, front: FrontOfHouse) -> ThemeFiles:
     return find_theme(folder, front.card.theme)
 
 

@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -20,6 +20,7 @@ from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse
+    from sitegen.voice.theme_files import ThemeFiles
 
 NAME = ".built.json"
 # The site's pictures lie below this folder, each under a name that changes with its bytes: it's enough that
@@ -39,8 +40,8 @@ class Note:
     """Moment of the build, seconds since 1970."""
     until: float
     """The next moment at which the same files would give another site."""
-    theme: str
-    """The theme's folder."""
+    theme: list[str]
+    """The theme's folders."""
     answer: dict[str, Any]
     """What the build reported."""
 
@@ -63,7 +64,7 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
     try:
         note = Note(**json.loads((folder / "out" / NAME).read_bytes()))
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
-        key = _joined(studio_key, program_key_of(Path(note.theme)), site_key_of(folder))
+        key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
         same = note.since <= now < note.until and note.key == key
         return Seen(studio_key, note.answer if same else None)
     except (OSError, ValueError, TypeError, KeyError):
@@ -71,7 +72,7 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
 
 
 def write(
-    folder: Path, front: FrontOfHouse, theme: Path, keys: tuple[str, str], answer: dict[str, Any]
+    folder: Path, front: FrontOfHouse, theme: ThemeFiles, keys: tuple[str, str], answer: dict[str, Any]
 ) -> None:
     """Leave a note of a finished build.
 
@@ -83,7 +84,7 @@ def write(
         zone=front.card.zone.key,
         since=front.moment.timestamp(),
         until=next_change(front).timestamp(),
-        theme=str(theme.resolve()),
+        theme=[str(folder.resolve()) for folder in theme.folders],
         answer=answer,
     )
     file = folder / "out" / NAME
@@ -109,7 +110,7 @@ def studio_key_of(folder: Path) -> str:
     return _joined(*sorted(_stamps(folder, skipped=frozenset({"out", "sent"}))))
 
 
-def program_key_of(theme: Path) -> str:
+def program_key_of(theme: Iterable[Path]) -> str:
     """Return a digest of the stamps of what else a build reads: the theme, the program."""
     package = Path(__file__).resolve().parent.parent
     libraries = (
@@ -117,7 +118,7 @@ def program_key_of(theme: Path) -> str:
         *(Path(place) for place in sys.path if place.endswith("-packages")),
     )
     rows = [
-        *sorted(_stamps(theme)),
+        *(stamp for folder in theme for stamp in sorted(_stamps(folder))),
         *sorted(_stamps(package, skipped=frozenset({"carried"}))),
         *(f"{place} {place.stat().st_mtime_ns}" for place in libraries if place.is_dir()),
         sys.version,

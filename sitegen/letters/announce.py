@@ -26,6 +26,7 @@ from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
@@ -35,8 +36,8 @@ _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
 class Room:
     """Where letters are made."""
 
-    theme: Path
-    """Folder of the theme; its templates are in `letters` below."""
+    theme: ThemeFiles
+    """Its templates are below `letters`."""
     out: Path
     """Where letters' folders go, as out/letters."""
     sent: Path

@@ -20,7 +20,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-import yaml
 from babel import Locale
 from markupsafe import escape
 
@@ -37,6 +36,8 @@ from sitegen.studio import wording
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_words import read_tree
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 _NOT_ALWAYS = ("why", "price", "promised", "claimed")
@@ -168,7 +169,7 @@ def _with_body(message: EmailMessage, text: str, marked: str) -> bytes:
 class _Words:
     """The theme's sentences for one letter, filled in."""
 
-    def __init__(self, theme: Path, card: PublicStudio, letter: ClientLetter) -> None:
+    def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:
         self._letter, self._card = letter, card
         self._locale = words.locale_of(card.language)
         self._shown, self._said = _sentences(theme, card.language)
@@ -243,23 +244,10 @@ class _Words:
         return found
 
 
-def _sentences(theme: Path, language: str) -> tuple[str, Mapping[str, Any]]:
-    """Read the sentences for clients' letters: in the studio's language, else in English."""
-    names = [language.replace("_", "-"), re.split("[-_]", language)[0], "en"]
-    for name in names:
-        file = theme / "words" / f"{name}.yaml"
-        if file.is_file():
-            shown = f"{theme.name}/words/{file.name}"
-            return shown, _client_words(file, shown)
-    raise LetterFault(f"the theme {theme.name} has no words/en.yaml")
-
-
-def _client_words(file: Path, shown: str) -> Mapping[str, Any]:
-    try:
-        read = yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 (makes only text)
-    except (yaml.YAMLError, UnicodeDecodeError) as fault:
-        raise LetterFault(f"{shown} isn't readable YAML; put sentences with a colon in quotes") from fault
-    said = read.get("client") if isinstance(read, dict) else None
-    if not isinstance(said, dict):
+def _sentences(theme: ThemeFiles, language: str) -> tuple[str, Mapping[str, Any]]:
+    """Read the sentences for clients' letters in the studio's language."""
+    shown, tree = read_tree(theme, language)
+    said = tree.get("client")
+    if not isinstance(said, Mapping):
         raise LetterFault(f"{shown} has no block `client:` with the words for letters about an order")
-    return said
+    return shown, said

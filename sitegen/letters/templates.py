@@ -18,6 +18,9 @@ from sitegen.letters.message import FIELDS, slot
 from sitegen.letters.note import Note
 from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
+
+Folders = tuple[Path, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,40 +34,43 @@ class Rendered:
     """HTML."""
 
 
-def render(theme: Path, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]) -> Rendered:
+def render(
+    theme: ThemeFiles, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]
+) -> Rendered:
     """Render `kind`.txt, which also sets subject and preheader, and `kind`.html of a theme.
 
     Raises LetterFault for a template that is missing or asks for something that isn't there.
     """
-    folder = theme / "letters"
     try:
-        return _render(folder, kind, front, note, values)
+        return _render(theme.below("letters"), kind, front, note, values)
     except TemplateNotFound as fault:
-        raise LetterFault(f"the theme has no letters/{fault.name}; put it into {folder}") from fault
+        raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
     except TemplateError as fault:
         raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
 
 
-def _render(folder: Path, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]) -> Rendered:
+def _render(
+    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]
+) -> Rendered:
     common = {
         **values, "front": front, "card": front.card, "site": front.card.address,
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
-    plain = _environment(folder, front.card, escaping=False)
+    plain = _environment(folders, front.card, escaping=False)
     page = plain.get_template(f"{kind}.txt").make_module(
         {**common, "note": markup.note_text(note.text, note.shown)}
     )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
-    rich = _environment(folder, front.card, escaping=True)
+    rich = _environment(folders, front.card, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
         **common, note=markup.note_html(note.text, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
 
-def _environment(folder: Path, card: PublicStudio, *, escaping: bool) -> Environment:
+def _environment(folders: Folders, card: PublicStudio, *, escaping: bool) -> Environment:
     environment = Environment(
-        loader=FileSystemLoader(folder),
+        loader=FileSystemLoader(folders),
         autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
         undefined=StrictUndefined,
         trim_blocks=True,

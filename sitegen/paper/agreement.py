@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from pathlib import Path
 
 from babel import Locale
 
@@ -16,6 +15,7 @@ from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.terms import Block
 from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
 
 
 class Matter(StrEnum):
@@ -61,7 +61,7 @@ class Deal:
     """What paying later costs on top of the price."""
 
 
-def agreement(front: FrontOfHouse, deal: Deal, theme: Path, *, paper: str) -> bytes:
+def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str) -> bytes:
     """Make the agreement as a PDF with a schedule of payments and lines for both signatures.
 
     Raises PaperFault if the payments don't sum to what is owed, if there are none, or a theme is faulty.

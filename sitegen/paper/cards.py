@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import paper_name, press
 from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.voice.theme_files import ThemeFiles
 
 
-def cards(front: FrontOfHouse, pieces: Sequence[PublicPiece] | None, theme: Path, *, paper: str) -> bytes:
+def cards(
+    front: FrontOfHouse, pieces: Sequence[PublicPiece] | None, theme: ThemeFiles, *, paper: str
+) -> bytes:
     """Make table cards as a PDF; `None` means every piece that is available.
 
     A piece that isn't available may have its card, but no price on it. Raises PaperFault if there's

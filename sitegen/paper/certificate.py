@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.status import Status
+from sitegen.voice.theme_files import ThemeFiles
 
 # A page holds about so much beside the rest; more belongs on the site's care page.
 LONGEST_CARE = 700
 
 
-def certificate(front: FrontOfHouse, piece: PublicPiece, theme: Path, *, paper: str) -> bytes:
+def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, paper: str) -> bytes:
     """Make a piece's certificate as a PDF of one page; it never carries a price.
 
     A studio number or date that the piece's file lacks becomes a line to fill in by hand. Raises

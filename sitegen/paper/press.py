@@ -12,18 +12,23 @@ import json
 import re
 import warnings
 from collections.abc import Mapping, Sequence
-from pathlib import Path, PureWindowsPath
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 import typst
 
 from sitegen.paper.fault import PaperFault, PaperWarning
 from sitegen.paper.words import settable
+from sitegen.voice.theme_files import ThemeFiles
 
 Content = Mapping[str, "Plain"]
 Plain = str | int | float | bool | None | Sequence["Plain"] | Mapping[str, "Plain"]
 
 # ISO 216 and ANSI/ASME Y14.1 size A, by the names that Typst gives them.
 PAPERS = {"a4": "a4", "letter": "us-letter"}
+
+_ROOM, _FONTS, _MAIN = "paper", "fonts/", "main.typ"
 
 # Stands for a letter that no font on this machine has.
 NO_LETTER = "□"
@@ -39,22 +44,41 @@ def paper_name(paper: str) -> str:
     return PAPERS[paper.lower()]
 
 
-def press(theme: Path, template: str, content: Content) -> bytes:
+def press(theme: ThemeFiles, template: str, content: Content) -> bytes:
     """Set `content` in the theme's template, as PDF/UA-1.
 
     Raises PaperFault if the theme has no such template or the template is faulty. Warns (PaperWarning)
     about letters that no font has.
     """
-    source = theme / "paper" / f"{template}.typ"
-    if not source.is_file():
-        raise PaperFault(f"the theme has no paper/{template}.typ ({theme}); copy one from another theme")
+    form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
     text = json.dumps(_settable(content), sort_keys=True, ensure_ascii=False)
     try:
-        return _compile(source, text, own_fonts=False)
+        return _compile(form, text, own_fonts=False)
     except typst.TypstError as error:
         if not _UNSHOWN.search(error.diagnostic):
-            raise _fault(source, error) from error
-    return _with_any_font(source, text)
+            raise _fault(form, error) from error
+    return _with_any_font(form, text)
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A template with all that it may take in."""
+
+    theme: ThemeFiles
+    source: Path
+
+    def files(self) -> dict[str, bytes]:
+        """Return the files by the names that templates know them by; the template itself is `main.typ`."""
+        found = {
+            name: file.read_bytes()
+            for name, file in self.theme.all_below(_ROOM).items()
+            if not name.startswith(_FONTS)
+        }
+        return {**found, _MAIN: self.source.read_bytes()}
+
+    def fonts(self) -> list[Path]:
+        """Return the folders with fonts of the theme's own."""
+        return list(self.theme.below(f"{_ROOM}/{_FONTS.rstrip('/')}"))
 
 
 def _settable(value: Plain) -> Plain:
@@ -67,31 +91,32 @@ def _settable(value: Plain) -> Plain:
     return value
 
 
-def _compile(source: Path, text: str, *, own_fonts: bool) -> bytes:
-    fonts = source.parent / "fonts"
-    return typst.compile(
+def _compile(form: Form, text: str, *, own_fonts: bool) -> bytes:
+    # A mapping of names to bytes is taken as well, though the library's types don't say so.
+    source: Any = form.files()
+    printed: bytes = typst.compile(
         source,
-        root=source.parent,
-        font_paths=[fonts] if fonts.is_dir() else [],
+        font_paths=form.fonts(),
         ignore_system_fonts=not own_fonts,
         format="pdf",
         sys_inputs={"content": text},
         pdf_standards=["ua-1"],
         timestamp=0,  # a PDF that carried the hour of printing would differ each time
     )
+    return printed
 
 
-def _with_any_font(source: Path, text: str) -> bytes:
+def _with_any_font(form: Form, text: str) -> bytes:
     """Try the machine's own fonts, then leave out, letter by letter, what nothing can show."""
     missing: set[str] = set()
     while True:
         try:
-            printed = _compile(source, text, own_fonts=True)
+            printed = _compile(form, text, own_fonts=True)
             break
         except typst.TypstError as error:
             unshown = _unshown(error.diagnostic) - missing
             if not unshown:
-                raise _fault(source, error) from error
+                raise _fault(form, error) from error
             missing |= unshown
             text = _without(text, unshown)
     if missing:
@@ -119,11 +144,10 @@ def _without(text: str, unshown: set[str]) -> str:
     return "".join(NO_LETTER if letter in unshown else letter for letter in text)
 
 
-def _fault(source: Path, error: typst.TypstError) -> PaperFault:
+def _fault(form: Form, error: typst.TypstError) -> PaperFault:
     """Turn a fault in a theme's template into a sentence with its file and line."""
     place = _PLACE.search(error.diagnostic)
     hints = "".join(f"; {hint}" for hint in error.hints)
-    # Typst writes the path as seen from wherever the program was started; the name is what helps.
-    name = PureWindowsPath(place[1]).name if place else source.name
+    found = form.theme.find(f"{_ROOM}/{place[1]}") if place and place[1] != _MAIN else None
     line = f", line {place[2]}" if place else ""
-    return PaperFault(f"{source.parents[1].name}/paper/{name}{line}: {error.message}{hints}")
+    return PaperFault(f"{form.theme.shown(found or form.source)}{line}: {error.message}{hints}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 from sitegen.paper import words
 from sitegen.paper.code import code
@@ -12,6 +11,7 @@ from sitegen.paper.press import Content, paper_name, press
 from sitegen.studio.names import slug
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
 
 # Where the site keeps its mailing-list page, and the page on privacy if the artist wrote one.
 LETTERS = "letters/"
@@ -25,7 +25,7 @@ LONGEST_CONSENT = 600
 LONGEST_NOTE = 400
 
 
-def sheet(front: FrontOfHouse, show: PublicShow, theme: Path, *, paper: str, pages: int) -> bytes:
+def sheet(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str, pages: int) -> bytes:
     """Make the sign-up sheet of a show as a PDF of so many pages.
 
     Raises PaperFault for a request that can't be printed or a faulty theme.

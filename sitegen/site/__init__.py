@@ -13,10 +13,10 @@ from sitegen.site.places import Places
 from sitegen.site.places import recover as finish
 from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
-from sitegen.site.theme import TEMPLATES
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.theme_files import ThemeFiles
 
 __all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover"]
 
@@ -27,7 +27,7 @@ _COMPILED = ".templates"
 def build(
     front: FrontOfHouse,
     pictures: Mapping[tuple[str, str], PictureSet],
-    theme: Path,
+    theme: ThemeFiles,
     out: Path,
     *,
     icons: Sequence[tuple[str, bytes]] = (),
@@ -37,17 +37,17 @@ def build(
 
     `pictures` has the photos by (piece's slug, photo's file), best as an Album; a page goes without one that
     is missing.
-    `theme` is the theme's folder, `icons` are files for the site's root, `press` is what `prepare` opened.
+    `theme` has the theme's files, `icons` are files for the site's root, `press` is what `prepare` opened.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    whole = content(house, press or Press(house.theme.templates, out / _COMPILED))
+    whole = content(house, press or Press(theme, out / _COMPILED))
     return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
 
 
-def prepare(theme: Path, out: Path) -> Press:
+def prepare(theme: ThemeFiles, out: Path) -> Press:
     """Open a theme's templates and read the usual ones, as can be done while photographs are developed."""
-    press = Press(theme / TEMPLATES, out / _COMPILED)
+    press = Press(theme, out / _COMPILED)
     press.read_ahead()
     return press
 

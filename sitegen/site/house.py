@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from typing import TypeVar
 
 from sitegen.site import addresses
@@ -19,6 +18,7 @@ from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicSeries
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
+from sitegen.voice.theme_files import ThemeFiles
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -119,7 +119,10 @@ def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> Mapping[Key, list[Exhibit]]
 
 
 def open_house(
-    front: FrontOfHouse, pictures: Mapping[tuple[str, str], PictureSet], theme: Path, icons: tuple[str, ...]
+    front: FrontOfHouse,
+    pictures: Mapping[tuple[str, str], PictureSet],
+    theme: ThemeFiles,
+    icons: tuple[str, ...],
 ) -> House:
     """Gather what the pages share. Raises SiteFault for a theme or language that can't be used."""
     locale = read_locale(front.card.language)

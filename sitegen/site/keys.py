@@ -9,14 +9,17 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from types import ModuleType
 
-from sitegen import studio
+from sitegen import studio, voice
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
 from sitegen.site.setting import shared
+from sitegen.site.theme import TEMPLATES
+from sitegen.voice.theme_files import ThemeFiles
 
 _LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
 _NOT_TEMPLATES = ("style.css", "static")
@@ -47,8 +50,8 @@ def digest(*texts: str) -> str:
 def _common(house: House) -> Iterator[str]:
     yield from map(version, _LIBRARIES)
     yield from map(_of_folder, _code())
-    yield from (_of_folder(file) for file in _templates(house.theme.templates))
-    yield repr(house.theme)
+    yield from (f"{name} {_of_folder(file)}" for name, file in _templates(house))
+    yield repr(replace(house.theme, files=ThemeFiles((Path(house.theme.files.name),))))
     yield repr(sorted(house.words.sentences.items()))
     yield repr((str(house.tongue.locale), house.tongue.currency, house.tongue.digits, house.icons))
     # Functions and modules are covered by the code; their text would hold an address in memory.
@@ -60,11 +63,13 @@ def _is_code(value: object) -> bool:
 
 
 def _code() -> tuple[Path, ...]:
-    return Path(__file__).parent, Path(studio.__file__).parent
+    return Path(__file__).parent, Path(studio.__file__).parent, Path(voice.__file__).parent
 
 
-def _templates(folder: Path) -> Iterator[Path]:
-    yield from sorted(one for one in folder.iterdir() if one.name not in _NOT_TEMPLATES)
+def _templates(house: House) -> Iterator[tuple[str, Path]]:
+    for name, file in house.theme.files.all_below(TEMPLATES).items():
+        if name.split("/")[0] not in _NOT_TEMPLATES:
+            yield name, file
 
 
 def _of_folder(place: Path) -> str:

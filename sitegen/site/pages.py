@@ -25,6 +25,7 @@ from sitegen.site.setting import set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.shows import shows
 from sitegen.site.sitemap import robots, sitemap
+from sitegen.site.theme import TEMPLATES
 
 _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
     home,
@@ -77,18 +78,13 @@ def _shelf(one: Exhibit) -> Shelf:
 
 
 def _style(house: House) -> bytes:
-    file = house.theme.templates / _STYLE_SOURCE
+    file = house.theme.files.file(f"{TEMPLATES}/{_STYLE_SOURCE}")
     try:
         rules = file.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise SiteFault(
-            f"{house.theme.folder.name}/site/{_STYLE_SOURCE}: the theme's style can't be read"
-        ) from error
+        raise SiteFault(f"{house.theme.files.shown(file)}: the theme's style can't be read") from error
     return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
 
 
 def _static(house: House) -> Iterator[tuple[str, Path]]:
-    folder = house.theme.templates / _STATIC
-    for file in sorted(folder.rglob("*")):
-        if file.is_file():
-            yield file.relative_to(folder).as_posix(), file
+    return iter(house.theme.files.all_below(f"{TEMPLATES}/{_STATIC}").items())

@@ -21,6 +21,8 @@ from jinja2 import (
 )
 
 from sitegen.site.faults import SiteFault
+from sitegen.site.theme import TEMPLATES
+from sitegen.voice.theme_files import ThemeFiles
 
 _USUAL = ("base.html", "parts.html", "piece.html", "gallery.html", "home.html")
 # Hexadecimal digits of the hash that tells by what a template was compiled.
@@ -30,11 +32,11 @@ _SHORT = 16
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, templates: Path, kept: Path | None = None) -> None:
-        """Open a folder of templates. `kept` is where they stay compiled until the next build."""
-        self.templates = templates
+    def __init__(self, theme: ThemeFiles, kept: Path | None = None) -> None:
+        """Open a theme's templates. `kept` is where they stay compiled until the next build."""
+        self.theme = theme
         self.environment = Environment(
-            loader=FileSystemLoader(templates),
+            loader=FileSystemLoader(theme.below(TEMPLATES)),
             autoescape=True,
             undefined=StrictUndefined,
             trim_blocks=True,
@@ -60,10 +62,10 @@ class Press:
             text = self.environment.get_template(template).render(values)
         except TemplateNotFound as error:
             raise SiteFault(
-                f"{self._shown(self.templates / template)}: the theme has no template '{error.message}'"
+                f"{self._named(template)}: the theme has no template '{error.message}'"
             ) from error
         except TemplateSyntaxError as error:
-            name = self._shown(Path(error.filename or template))
+            name = self.theme.shown(Path(error.filename)) if error.filename else self._named(template)
             raise SiteFault(f"{name}, line {error.lineno}: {error.message}") from error
         except SiteFault as error:
             raise SiteFault(f"{error} ({self._place(error, template)})") from error
@@ -72,20 +74,17 @@ class Press:
         return (text.strip() + "\n").encode("utf-8")
 
     def _place(self, error: BaseException, template: str) -> str:
-        home = str(self.templates)
+        homes = tuple(str(folder) for folder in self.theme.below(TEMPLATES))
         frames = [
-            frame for frame in traceback.extract_tb(error.__traceback__) if frame.filename.startswith(home)
+            frame for frame in traceback.extract_tb(error.__traceback__) if frame.filename.startswith(homes)
         ]
         if not frames:
-            return self._shown(self.templates / template)
-        return f"{self._shown(Path(frames[-1].filename))}, line {frames[-1].lineno}"
+            return self._named(template)
+        return f"{self.theme.shown(Path(frames[-1].filename))}, line {frames[-1].lineno}"
 
-    def _shown(self, file: Path) -> str:
-        # The theme's folder and what lies below it: the artist knows where her themes are.
-        try:
-            return file.relative_to(self.templates.parent.parent).as_posix()
-        except ValueError:
-            return file.as_posix()
+    def _named(self, template: str) -> str:
+        found = self.theme.find(f"{TEMPLATES}/{template}")
+        return self.theme.shown(found) if found else f"{self.theme.name}/{TEMPLATES}/{template}"
 
 
 def _cache(folder: Path) -> FileSystemBytecodeCache | None:

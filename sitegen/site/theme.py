@@ -11,8 +11,9 @@ import yaml
 
 from sitegen.site.colour import READABLE, contrast, readable
 from sitegen.site.faults import ChoiceFault, SiteFault
-from sitegen.site.theme_yaml import tree_of
 from sitegen.studio.fields import not_one_of
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_yaml import tree_of
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0
@@ -27,7 +28,7 @@ TEMPLATES = "site"
 class Theme:
     """What theme.yaml says, with the artist's accent fitted in."""
 
-    folder: Path
+    files: ThemeFiles
     name: str
     light: str
     """Ground of the light face, #rrggbb."""
@@ -38,11 +39,6 @@ class Theme:
     options: Mapping[str, str]
     """The theme's own options, as text."""
 
-    @property
-    def templates(self) -> Path:
-        """Folder of the page templates."""
-        return self.folder / TEMPLATES
-
     def colours(self) -> str:
         """Return the accent as custom properties for both faces."""
         return (
@@ -51,20 +47,20 @@ class Theme:
         )
 
 
-def read_theme(folder: Path, accent: str | None, wishes: Mapping[str, str] | None = None) -> Theme:
+def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] | None = None) -> Theme:
     """Read theme.yaml and check that the accent can be read on both grounds.
 
     `wishes` are the artist's choices among the theme's options. Raises SiteFault if the file is missing or
     incomplete, if the artist's accent is too pale, or for an option that the theme doesn't have.
     """
-    shown = f"{folder.name}/theme.yaml"
-    tree = _load(folder / "theme.yaml", shown)
+    shown = f"{files.name}/theme.yaml"
+    tree = _load(files.file("theme.yaml"), shown)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
     _check(chosen, light, None if accent else shown)
     return Theme(
-        folder=folder,
-        name=str(tree.get("name", folder.name)),
+        files=files,
+        name=str(tree.get("name", files.name)),
         light=light,
         dark=dark,
         accent_light=chosen.lower(),

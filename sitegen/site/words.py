@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
-import yaml
 from markupsafe import Markup, escape
 
 from sitegen.site.faults import SiteFault
-from sitegen.site.theme_yaml import tree_of
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_words import read_tree
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 
@@ -62,31 +61,10 @@ class Words:
         return str(escape(self._value(key, place, values)))
 
 
-def read_words(theme: Path, language: str, plural: Callable[[int], str]) -> Words:
-    """Read the catalogue for a language such as `en` or `de-AT`; raises SiteFault if there is none."""
-    folder = theme / "words"
-    names = [language.replace("_", "-"), re.split("[-_]", language)[0]]
-    file = next((folder / f"{name}.yaml" for name in names if (folder / f"{name}.yaml").is_file()), None)
-    if file is None:
-        there = ", ".join(sorted(found.stem for found in folder.glob("*.yaml"))) or "none"
-        raise SiteFault(
-            f"studio.yaml: the theme {theme.name} has no words for the language '{language}' "
-            f"(it has {there}); choose one of them, "
-            f"or copy {theme.name}/words/en.yaml to {names[-1]}.yaml and translate it"
-        )
-    shown = f"{theme.name}/words/{file.name}"
-    return Words(shown, dict(_flat(_load(file, shown), shown)), plural)
-
-
-def _load(file: Path, shown: str) -> Any:
-    try:
-        return tree_of(file)
-    except (yaml.YAMLError, UnicodeDecodeError) as error:
-        mark = getattr(error, "problem_mark", None)
-        line = f", line {mark.line + 1}" if mark else ""
-        raise SiteFault(
-            f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
-        ) from error
+def read_words(theme: ThemeFiles, language: str, plural: Callable[[int], str]) -> Words:
+    """Read the catalogue for a language such as `en` or `de-AT`; raises ThemeFault if there is none."""
+    shown, tree = read_tree(theme, language)
+    return Words(shown, dict(_flat(tree, shown)), plural)
 
 
 def _flat(tree: Any, shown: str, prefix: str = "") -> Iterator[tuple[str, str]]:

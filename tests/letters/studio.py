@@ -17,8 +17,9 @@ from sitegen.studio.person import Consent, Interest, Left, Person, Why
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
 from tests import makers
+from tests.themes import theme_named
 
-THEME = Path(__file__).parents[2] / "themes" / "case"
+THEME = theme_named("case")
 SECRET = b"a key that only the tests have"
 MOMENT = datetime(2027, 1, 9, 9, 30, tzinfo=ZoneInfo("Europe/Dublin"))
 ALL = frozenset(Interest)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import re
-import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +16,7 @@ from sitegen.letters import Announcement, LetterFault, announce_commissions, who
 from sitegen.letters import announce as announce_module
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.theme_files import ThemeFiles
 from tests.letters.studio import (
     ADA,
     GONE,
@@ -366,9 +366,9 @@ def test_tables_hold_nothing_a_spreadsheet_would_run(tmp_path: Path) -> None:
 
 def test_a_theme_without_the_letter_says_so(tmp_path: Path) -> None:
     """A missing template is named."""
-    bare = replace(room(tmp_path), theme=tmp_path / "bare")
+    bare = replace(room(tmp_path), theme=ThemeFiles((tmp_path / "bare",)))
 
-    with pytest.raises(LetterFault, match=r"the theme has no letters/commissions\.txt"):
+    with pytest.raises(LetterFault, match=r"the theme bare has no letters/commissions\.txt"):
         announce_commissions(front(tmp_path / "studio"), PEOPLE, bare)
 
 
@@ -394,14 +394,16 @@ def test_a_theme_that_leaves_out_what_the_law_wants_is_refused(
 ) -> None:
     """15 U.S.C. 7704(a)(5)(A); Directive 2002/58/EC Art. 13(2): a theme can't talk its way round."""
     theme = tmp_path / "theme"
-    shutil.copytree(THEME / "letters", theme / "letters")
-    text = (theme / "letters" / file).read_text(encoding="utf-8")
+    (theme / "letters").mkdir(parents=True)
+    text = THEME.file(f"letters/{file}").read_text(encoding="utf-8")
     (theme / "letters" / file).write_text(
         text.replace(cut, "'' | lines" if "lines" in cut else ""), encoding="utf-8"
     )
 
     with pytest.raises(LetterFault, match=sentence):
-        announce_commissions(front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=theme))
+        announce_commissions(
+            front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders)))
+        )
     assert not (tmp_path / "out" / "letters").exists()
 
 

@@ -10,10 +10,9 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from sitegen.letters import Wanted, announce_commissions, announce_pieces, announce_show
-from tests.letters.studio import MOMENT, PEOPLE, THEME, front, room
+from tests.letters.studio import MOMENT, PEOPLE, front, room
 from tests.letters.test_pieces import house
-
-THEMES = [folder for folder in sorted(THEME.parent.iterdir()) if (folder / "letters").is_dir()]
+from tests.themes import ALL
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +26,7 @@ def browser() -> Iterator[Browser]:
         launched.close()
 
 
-@pytest.fixture(scope="module", params=THEMES, ids=lambda theme: theme.name)
+@pytest.fixture(scope="module", params=ALL, ids=lambda theme: theme.name)
 def letters(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     """Make one letter of each kind in one theme."""
     folder = tmp_path_factory.mktemp("looks")

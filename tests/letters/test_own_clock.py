@@ -10,7 +10,8 @@ import pytest
 
 from sitegen.letters import announce_commissions
 from sitegen.studio.person import Person
-from tests.letters.studio import ADA, THEME, front, messages, room, text_of
+from tests.letters.studio import ADA, front, messages, room, text_of
+from tests.themes import theme_named
 
 
 def at(zone: str | None) -> Person:
@@ -37,7 +38,7 @@ def test_times_are_told_by_ones_own_clock_too(
     tmp_path: Path, theme: str, zone: str, opens: str, closes: str
 ) -> None:
     """Below the studio's time and UTC, with the day where it is another one."""
-    where = replace(room(tmp_path), theme=THEME.parent / theme)
+    where = replace(room(tmp_path), theme=theme_named(theme))
     made = announce_commissions(front(tmp_path / "s"), [at(zone)], where)
 
     ((_, message),) = messages(made.folder)

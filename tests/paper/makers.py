@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from datetime import UTC, date, datetime
-from pathlib import Path, PurePath
+from pathlib import PurePath
 from typing import Any
 
 from sitegen.studio.commission import Commissions
@@ -13,9 +13,9 @@ from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.whole import Page, Studio
+from tests.themes import theme_named
 
-THEMES = Path(__file__).parents[2] / "themes"
-CASE = THEMES / "case"
+CASE = theme_named("case")
 
 # Stands in every private field; must be found in no PDF.
 SENTINEL = "zq-private-zq"

@@ -8,20 +8,23 @@ from pathlib import Path
 import pytest
 
 from sitegen.paper import PaperFault, PaperWarning, sheet
+from sitegen.voice.fault import ThemeFault
+from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show
 from tests.paper.reading import flowing, texts
+from tests.themes import theme_in
 
 
-def print_with(theme: Path) -> bytes:
+def print_with(theme: ThemeFiles) -> bytes:
     view = front()
     return sheet(view, view.shows[0], theme, paper="a4", pages=1)
 
 
-def theme_with(folder: Path, sheet_text: str) -> Path:
+def theme_with(folder: Path, sheet_text: str) -> ThemeFiles:
     theme = folder / "mine"
-    shutil.copytree(CASE / "paper", theme / "paper")
+    shutil.copytree(CASE.folders[0] / "paper", theme / "paper")
     (theme / "paper" / "sheet.typ").write_text(sheet_text, encoding="utf-8")
-    return theme
+    return theme_in(theme)
 
 
 @pytest.mark.parametrize(
@@ -49,10 +52,10 @@ def test_fault_in_a_theme_names_file_and_line(tmp_path: Path, text: str, sentenc
 
 def test_theme_without_a_template_is_named(tmp_path: Path) -> None:
     """A theme may lack paper; the sentence says which file and what to do."""
-    with pytest.raises(
-        PaperFault, match=r"the theme has no paper/sheet.typ \(.*\); copy one from another theme"
-    ):
-        print_with(tmp_path)
+    bare = ThemeFiles((tmp_path / "mine",))
+
+    with pytest.raises(ThemeFault, match=r"^mine/paper/sheet\.typ: the theme has no such file; copy it"):
+        print_with(bare)
 
 
 @pytest.mark.parametrize("name", ["Ђорђе Ζωή", "Łódź Ğüneş Ơn Việt", "בובה", "ñandú Þórr"])

@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.studio.public import FrontOfHouse
-from tests.paper.makers import THEMES, front, piece
+from sitegen.voice.theme_files import ThemeFiles
+from tests.paper.makers import front, piece
 from tests.paper.reading import codes, flowing, texts
 from tests.paper.test_agreement import DEAL
+from tests.themes import ALL
 
-TEMPLATES = ["agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ"]
+TEMPLATES = ["agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ", "tools.typ"]
 ODD = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
 LONG = "The Extraordinarily Long-Named Studio of Marginal Persons and Other Small Company"
 
 
-def folders() -> list[Path]:
-    return sorted(one.parent for one in THEMES.glob("*/paper"))
-
-
-EACH = pytest.mark.parametrize("theme", folders(), ids=lambda theme: theme.name)
+EACH = pytest.mark.parametrize("theme", ALL, ids=lambda theme: theme.name)
 PAPER = pytest.mark.parametrize("paper", ["a4", "letter"])
 
 
@@ -31,14 +27,14 @@ def usual() -> FrontOfHouse:
 
 def test_there_are_two_themes_with_the_same_templates() -> None:
     """A theme that lacks a paper would fail on the evening before a show."""
-    assert [theme.name for theme in folders()] == ["case", "handbill"]
-    for theme in folders():
-        assert sorted(one.name for one in (theme / "paper").glob("*.typ")) == TEMPLATES
+    assert [theme.name for theme in ALL] == ["case", "handbill"]
+    for theme in ALL:
+        assert sorted(name for name in theme.all_below("paper") if name.endswith(".typ")) == TEMPLATES
 
 
 @EACH
 @PAPER
-def test_sheet(theme: Path, paper: str) -> None:
+def test_sheet(theme: ThemeFiles, paper: str) -> None:
     """Two pages with the consent sentence, the codes and a code that scans."""
     view = usual()
     pdf = sheet(view, view.shows[0], theme, paper=paper, pages=2)
@@ -51,7 +47,7 @@ def test_sheet(theme: Path, paper: str) -> None:
 
 @EACH
 @PAPER
-def test_cards(theme: Path, paper: str) -> None:
+def test_cards(theme: ThemeFiles, paper: str) -> None:
     """Prices only where something is offered."""
     view = usual()
     pdf = cards(view, view.pieces, theme, paper=paper)
@@ -64,7 +60,7 @@ def test_cards(theme: Path, paper: str) -> None:
 
 @EACH
 @PAPER
-def test_certificate(theme: Path, paper: str) -> None:
+def test_certificate(theme: ThemeFiles, paper: str) -> None:
     """One page, also when there is much to say."""
     view = front((piece(title=LONG, materials="silk, lace, brass, " * 12),), care="Dust it softly. " * 40)
     pdf = certificate(view, view.pieces[0], theme, paper=paper)
@@ -75,7 +71,7 @@ def test_certificate(theme: Path, paper: str) -> None:
 
 
 @EACH
-def test_agreement(theme: Path) -> None:
+def test_agreement(theme: ThemeFiles) -> None:
     """The schedule and both signatures."""
     words = flowing(agreement(usual(), DEAL, theme, paper="a4"))
 
@@ -84,7 +80,7 @@ def test_agreement(theme: Path) -> None:
 
 
 @EACH
-def test_markup_stays_text(theme: Path) -> None:
+def test_markup_stays_text(theme: ThemeFiles) -> None:
     """No template evaluates what it prints."""
     view = front((piece(title=ODD),), studio=ODD, maker=ODD, care=ODD, consent=ODD, tagline=ODD)
     show = view.shows[0]
@@ -95,7 +91,7 @@ def test_markup_stays_text(theme: Path) -> None:
 
 
 @EACH
-def test_right_to_left_studio_prints(theme: Path) -> None:
+def test_right_to_left_studio_prints(theme: ThemeFiles) -> None:
     """A Hebrew studio's papers can be set, with its letters in a font carried along."""
     view = front((piece(title="בובה"),), language="he", studio="סטודיו", maker="נועה")
 

@@ -6,23 +6,24 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from functools import cache
-from pathlib import Path
 
 import pytest
 import segno
 
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.paper.code import code
+from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
-from tests.paper.makers import THEMES, front
+from tests.paper.makers import front
 from tests.paper.test_agreement import DEAL
+from tests.themes import theme_named
 
 # Millimetres. A4: ISO 216. Letter, 8.5 by 11 inches: ANSI/ASME Y14.1 size A. (Both as quoted by others; the
 # paid standards were not opened.) A PDF point is 1/72 inch: ISO 32000-1, 8.3.2.3.
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 FRONT = front()
-PRODUCTS: dict[str, Callable[[Path, str], bytes]] = {
+PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
     "agreement": lambda theme, paper: agreement(FRONT, DEAL, theme, paper=paper),
     "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
     "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
@@ -35,7 +36,7 @@ THEME = pytest.mark.parametrize("theme", ["case", "handbill"])
 @cache
 def made(product: str, theme: str = "case", paper: str = "a4") -> bytes:
     """Make each paper once."""
-    return PRODUCTS[product](THEMES / theme, paper)
+    return PRODUCTS[product](theme_named(theme), paper)
 
 
 @pytest.mark.parametrize("paper", sorted(SIZES))

@@ -11,11 +11,12 @@ from zoneinfo import ZoneInfo
 from lxml import html
 from PIL import Image
 
-from sitegen.carried import carried
 from sitegen.site import Built, build
 from sitegen.sources import read
 from sitegen.studio.picture import PictureSet, Rendition
 from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.voice.theme_files import ThemeFiles
+from tests.themes import theme_named
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=DUBLIN)
@@ -30,9 +31,9 @@ def front(folder: Path, moment: datetime = NOW) -> FrontOfHouse:
     return front_of_house(read(folder).sound(), moment)
 
 
-def theme(name: str = "case") -> Path:
-    """Return a theme's folder."""
-    return carried("themes") / name
+def theme(name: str = "case") -> ThemeFiles:
+    """Return a theme."""
+    return theme_named(name)
 
 
 def pictures(view: FrontOfHouse, cache: Path) -> dict[tuple[str, str], PictureSet]:

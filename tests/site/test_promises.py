@@ -11,8 +11,11 @@ from lxml import html
 
 from sitegen.site import SiteFault, build
 from sitegen.studio.status import Status
+from sitegen.voice.fault import ThemeFault
+from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, pictures, snapshot, theme
+from tests.themes import theme_in
 
 PRICE = "4871"
 
@@ -196,7 +199,7 @@ def test_a_fault_in_a_template_names_file_and_line_and_leaves_the_old_site(tmp_p
     make_site(studio)
     before = _but_templates(studio / "out")
     own = tmp_path / "mine"
-    shutil.copytree(theme(), own)
+    shutil.copytree(theme().folders[0], own)
     file = own / "site" / "piece.html"
     lines = file.read_text("utf-8").splitlines(keepends=True)
     view = front(studio)
@@ -205,12 +208,12 @@ def test_a_fault_in_a_template_names_file_and_line_and_leaves_the_old_site(tmp_p
 
     file.write_text("".join([*lines[:at], "{{ piece.colour_of_eyes }}\n", *lines[at:]]), "utf-8")
     with pytest.raises(SiteFault, match=rf"^mine/site/piece\.html, line {at + 1}: .*colour_of_eyes"):
-        build(view, made, own, studio / "out")
+        build(view, made, theme_in(own), studio / "out")
     file.write_text("".join([*lines[:at], "{% fi %}\n", *lines[at:]]), "utf-8")
     with pytest.raises(
         SiteFault, match=rf"^mine/site/piece\.html, line {at + 1}: Encountered unknown tag 'fi'"
     ):
-        build(view, made, own, studio / "out")
+        build(view, made, theme_in(own), studio / "out")
 
     assert _but_templates(studio / "out") == before
 
@@ -241,15 +244,15 @@ def test_a_changed_template_is_compiled_anew(tmp_path: Path) -> None:
     """Though it was compiled before, and though what it was compiled to is still there."""
     studio = makers.studio(tmp_path / "studio")
     own = tmp_path / "mine"
-    shutil.copytree(theme(), own)
+    shutil.copytree(theme().folders[0], own)
     view = front(studio)
     made = pictures(view, studio / "out" / "cache")
-    build(view, made, own, studio / "out")
+    build(view, made, theme_in(own), studio / "out")
     file = own / "site" / "piece.html"
     file.write_text(
         file.read_text("utf-8").replace("{% block main %}", "{% block main %}\n<p>New here.</p>"), "utf-8"
     )
-    build(view, made, own, studio / "out")
+    build(view, made, theme_in(own), studio / "out")
 
     assert "<p>New here.</p>" in (studio / "out/site/pieces/ferry-ghost/index.html").read_text("utf-8")
 
@@ -258,7 +261,8 @@ def test_a_missing_word_names_catalogue_and_key(tmp_path: Path) -> None:
     """A template that asks for a sentence nobody wrote is told apart from a broken template."""
     studio = makers.studio(tmp_path / "studio")
     own = tmp_path / "mine"
-    shutil.copytree(theme(), own)
+    for folder in reversed(theme().folders):
+        shutil.copytree(folder, own, dirs_exist_ok=True)
     words = own / "words" / "en.yaml"
     text = words.read_text("utf-8")
     words.write_text(
@@ -266,7 +270,7 @@ def test_a_missing_word_names_catalogue_and_key(tmp_path: Path) -> None:
     )
 
     with pytest.raises(SiteFault, match=r"^mine/words/en\.yaml: the words for 'piece\.buy_note' are missing"):
-        build(front(studio), {}, own, studio / "out")
+        build(front(studio), {}, ThemeFiles((own,)), studio / "out")
 
 
 def test_a_link_to_nowhere_in_the_artists_words_is_told(tmp_path: Path) -> None:
@@ -294,6 +298,7 @@ def test_a_language_without_words_is_told(tmp_path: Path) -> None:
     makers.write(studio / "studio.yaml", text)
 
     with pytest.raises(
-        SiteFault, match=r"no words for the language 'fi' .*copy case/words/en\.yaml to fi\.yaml"
+        ThemeFault,
+        match=r"no words for the language 'fi' .*copy \S+/words/en\.yaml to themes/case/words/fi\.yaml",
     ):
         make_site(studio)

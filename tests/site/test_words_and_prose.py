@@ -22,8 +22,10 @@ from sitegen.site.mail import mail_link, mailto
 from sitegen.site.prose import prose, typographic
 from sitegen.site.structured import block
 from sitegen.site.words import Words, read_words
+from sitegen.voice.theme_words import languages
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, theme
+from tests.themes import FOLDER
 
 ENGLISH = "“”‘’"
 AWKWARD = [
@@ -164,19 +166,19 @@ def test_every_colour_has_a_readable_shade(colour: str, ground: str) -> None:
 def test_catalogues_say_the_same_things() -> None:
     """Every language of a theme has every key, with the same places to fill in."""
     for name in THEMES:
-        files = sorted((theme(name) / "words").glob("*.yaml"))
         english = read_words(theme(name), "en", lambda _: "other").sentences
-        for file in files:
-            other = read_words(theme(name), file.stem, lambda _: "other").sentences
-            assert other.keys() == english.keys(), file
+        assert {"de", "en"} <= set(languages(theme(name)))
+        for language in languages(theme(name)):
+            other = read_words(theme(name), language, lambda _: "other").sentences
+            assert other.keys() == english.keys(), language
             for key, sentence in english.items():
                 places = set(re.findall(r"\{[a-z_]+\}", sentence))
-                assert set(re.findall(r"\{[a-z_]+\}", other[key])) == places, (file, key)
+                assert set(re.findall(r"\{[a-z_]+\}", other[key])) == places, (language, key)
 
 
 def test_templates_hold_no_words_of_their_own() -> None:
     """Between the tags there is nothing but marks of punctuation: every word is in the catalogue."""
-    for file in (theme().parent).glob("*/site/*.html"):
+    for file in FOLDER.glob("*/site/*.html"):
         text = re.sub(r"{% block kind %}\w+{% endblock %}", "", file.read_text("utf-8"))
         bare = re.sub(r"<[^>]*>", " ", re.sub(r"{#.*?#}|{%.*?%}|{{.*?}}", " ", text, flags=re.S))
         # What is left of a `sizes` attribute: conditions and units.
@@ -233,6 +235,6 @@ def test_moments_name_their_zone(tmp_path: Path, zone: str, when: str, written: 
 
 def test_theme_files_are_plain_yaml() -> None:
     """Every theme's own file has a name and its colours."""
-    for file in theme().parent.glob("*/theme.yaml"):
+    for file in FOLDER.glob("*/theme.yaml"):
         tree = yaml.safe_load(file.read_text("utf-8"))
         assert {"name", "light", "dark", "accent"} <= tree.keys()

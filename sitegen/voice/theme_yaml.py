@@ -14,3 +14,13 @@ _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 def tree_of(file: Path) -> Any:
     """Return what a file says. Raises OSError, UnicodeDecodeError or yaml.YAMLError."""
     return yaml.load(file.read_text("utf-8"), Loader=_LOADER)  # noqa: S506 (a base loader makes only text)
+
+
+def said_in(file: Path, key: str) -> str:
+    """Return one line of a theme's file, or nothing where it's missing or the file can't be read."""
+    try:
+        tree = tree_of(file)
+    except (OSError, UnicodeDecodeError, yaml.YAMLError):
+        return ""
+    value = tree.get(key) if isinstance(tree, dict) else None
+    return value if isinstance(value, str) else ""

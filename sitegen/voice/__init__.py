@@ -1,0 +1,1 @@
+"""What is said, and in whose words: below all rooms that speak to somebody."""
