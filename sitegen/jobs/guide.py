@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from sitegen.jobs import fields_page
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean
 
@@ -12,7 +13,7 @@ _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.
 _ORDER = (
     "first-hour", "files", "site", "letters", "posting", "people", "paper", "orders", "terms", "money",
-    "cautions",
+    "fields", "cautions",
 )  # fmt: skip
 
 
@@ -34,8 +35,9 @@ class Page:
 def pages() -> tuple[Page, ...]:
     """Return the whole guide, in the order in which a studio meets it."""
     places = {topic: place for place, topic in enumerate(_ORDER)}
-    files = sorted(_PAGES.glob("*.md"), key=lambda file: (places.get(file.stem, len(places)), file.stem))
-    return tuple(_page(file) for file in files)
+    found = [_page(file.stem, file.read_text("utf-8")) for file in _PAGES.glob("*.md")]
+    found.append(_page("fields", fields_page.text()))
+    return tuple(sorted(found, key=lambda one: (places.get(one.topic, len(places)), one.topic)))
 
 
 def page(topic: str) -> Page:
@@ -50,6 +52,5 @@ def page(topic: str) -> Page:
     return found
 
 
-def _page(file: Path) -> Page:
-    text = file.read_text(encoding="utf-8")
-    return Page(file.stem, text.partition("\n")[0].removeprefix("# "), text)
+def _page(topic: str, text: str) -> Page:
+    return Page(topic, text.partition("\n")[0].removeprefix("# "), text)

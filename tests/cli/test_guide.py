@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from sitegen.cli import main
@@ -67,10 +69,50 @@ def test_a_page_that_is_not_there_gets_the_nearest() -> None:
 
 
 def test_the_readme_names_every_page() -> None:
-    assert set(re.findall(r"sitegen/guide/([\w-]+)\.md\)", TEXTS["README"])) == {
-        page.topic for page in pages()
-    }
+    linked = set(re.findall(r"sitegen/guide/([\w-]+)\.md\)", TEXTS["README"]))
+
+    assert linked == {page.topic for page in pages()} - {"fields"}
+    assert "`sitegen guide fields`" in TEXTS["README"]
 
 
 def test_the_readme_is_short() -> None:
     assert TEXTS["README"].count("\n") <= 150
+
+
+def test_the_page_of_fields_has_every_line_that_a_file_may_hold() -> None:
+    """Held against what the starter and the demo really say; a few lines are known to be asked for."""
+    text = TEXTS["fields"]
+
+    for line in (
+        "- `site`: web address, needed, like `https://studio.example/`",
+        "- `private.weekly_hours`: number. Bench hours in a usual week.",
+        "- `photos[].detail`: yes or no (usually no). A detail may be cropped for a card; a whole figure never is.",
+        "- `tiers[].from_price`: amount, needed, like `420`",
+        "- `rounds[].way`: one of draw, first come, waiting list (usually first come)",
+    ):
+        assert line in text.splitlines()
+
+
+@pytest.mark.parametrize("studio", ["demo", "content"])
+def test_the_page_of_fields_knows_the_lines_of_the_carried_studios(studio: str) -> None:
+    named = set(re.findall(r"^ *- `([^`]+)`", TEXTS["fields"], re.MULTILINE))
+    files = [
+        ROOT / studio / "studio.yaml",
+        ROOT / studio / "commissions.yaml",
+        *(ROOT / studio).glob("*/*/piece.yaml"),
+    ]
+    for file in files:
+        for key in keys_of(yaml.load(file.read_text("utf-8"), Loader=yaml.BaseLoader), ""):  # noqa: S506
+            assert re.sub(r"^waiting\[\]", "queue[]", key) in named, (file, key)
+
+
+def keys_of(tree: object, within: str) -> Iterator[str]:
+    """Yield the path of each line; what hangs below names of the artist's own is left out."""
+    if isinstance(tree, list):
+        for entry in tree:
+            yield from keys_of(entry, f"{within}[]")
+    elif isinstance(tree, dict) and not within.endswith(("hours", "theme_options")):
+        for key, value in tree.items():
+            path = f"{within}.{key}".removeprefix(".")
+            yield path
+            yield from keys_of(value, path)
