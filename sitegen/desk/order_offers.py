@@ -4,14 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
 from sitegen.studio.counting import counted
-from sitegen.studio.offers import Drawn, OfferFault, free_slots, in_line, last_day, offer, pass_on, skipped
+from sitegen.studio.offers import (
+    Drawn,
+    OfferFault,
+    answer_by,
+    free_slots,
+    in_line,
+    last_day,
+    offer,
+    pass_on,
+    skipped,
+)
 from sitegen.studio.order_lines import Step
 from sitegen.studio.whole import Studio
 
@@ -81,7 +91,7 @@ def offer_round(
         )
     left = free - len(offered)
     notes += [f"{counted(left, 'slot', 'slots')} of {one.name} left free."] if left else []
-    return Passing(after, (), offered, today + timedelta(days=book.offer_days), tuple(notes))
+    return Passing(after, (), offered, answer_by(book, today), tuple(notes))
 
 
 def _check_time(one: Round, moment: datetime) -> None:
@@ -103,7 +113,7 @@ def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
     notes = [*passed.held_up, *_nobody_next(passed.lapsed, passed.offered)]
     if not passed.lapsed:
         notes = ["No offer has lapsed.", *_standing(book)]
-    until = today + timedelta(days=book.offer_days)
+    until = answer_by(book, today)
     return Passing(passed.commissions, passed.lapsed, passed.offered, until, tuple(notes))
 
 

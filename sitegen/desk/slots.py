@@ -52,6 +52,8 @@ class SlotsAnswer:
     """The studio's own pieces in progress, which come after the queue."""
     why_this_tier: str
     away: tuple[str, ...]
+    offers: int = 0
+    """Offers that stand: whoever says yes takes one of the new slots."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
@@ -60,6 +62,7 @@ class SlotsAnswer:
             "confidence": question.confidence,
             "window": [day.isoformat() for day in question.window],
             "slots": self.answer.slots,
+            "offers": self.offers,
             "queue": [
                 {"place": one.place, **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
                 for one in self.answer.queue[: len(self.promises)]
@@ -75,12 +78,19 @@ class SlotsAnswer:
         return [
             f"{count} ({tier}) can open between {first} and {last} with {sure} confidence.",
             self.why_this_tier,
+            *self._offers(),
             "",
             *self._dates(),
             *self._warnings(),
             *self._basis(),
             *self._late_delivery(),
         ]
+
+    def _offers(self) -> list[str]:
+        if not self.offers:
+            return []
+        stand = "1 offer stands" if self.offers == 1 else f"{self.offers} offers stand"
+        return [f"{stand} unanswered; whoever says yes takes one of these, so count them off."]
 
     def _dates(self) -> list[str]:
         after = self.answer.queue[len(self.promises) :]
@@ -167,7 +177,8 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
     promises = [
         Promise(place, dates, _ship(place)) for place, dates in zip(load.places, found.queue, strict=False)
     ]
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, tuple(_span(one) for one in load.away))
+    away = tuple(_span(one) for one in load.away)
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, load.offers)
 
 
 def _window(asking: Asking) -> tuple[date, date]:
@@ -198,7 +209,7 @@ def _span(one: DaysAway) -> str:
 def _ship(place: Place) -> ShipTime | None:
     """Count the days of the late-delivery rule from the day the order was complete."""
     ordered = place.day_of(Step.ACCEPTED)
-    if ordered is None or place.step is Step.OFFERED:
+    if ordered is None:
         return None
     promised = place.private.promised
     with told(f"commissions.yaml, {place.code}"):

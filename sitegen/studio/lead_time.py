@@ -71,7 +71,8 @@ def _totals(
     owed = running_totals([hours_left(job, hours) for job in load.jobs])
     before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
     totals = [(owed[-1] if owed else Total()).not_before(before).plus(hours[tier])]
-    for _ in range(slots - 1):
+    # Whoever has an offer may say yes before the last place of the round is given.
+    for _ in range(min(slots + load.offers, _MOST) - 1):
         totals.append(totals[-1].plus(hours[tier]))
     return totals, load.bench
 

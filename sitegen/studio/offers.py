@@ -234,7 +234,12 @@ _NUMBERED = re.compile(r"(.*?)([0-9]+)")
 def last_day(commissions: Commissions, place: Place) -> date | None:
     """Return the last day on which an offer can be answered; None if it isn't one, or its day isn't known."""
     day = place.day_of(Step.OFFERED) if place.step is Step.OFFERED else None
-    return day + timedelta(days=commissions.offer_days) if day else None
+    return answer_by(commissions, day) if day else None
+
+
+def answer_by(commissions: Commissions, day: date) -> date:
+    """Return the last day on which an offer made on a day can be answered: 14 days from the 1st, the 15th."""
+    return day + timedelta(days=commissions.offer_days)
 
 
 def unanswered(commissions: Commissions, today: date) -> tuple[Place, ...]:
@@ -244,6 +249,12 @@ def unanswered(commissions: Commissions, today: date) -> tuple[Place, ...]:
         for place in commissions.queue
         if (last := last_day(commissions, place)) is not None and last < today
     )
+
+
+def standing(commissions: Commissions, today: date) -> tuple[Place, ...]:
+    """Return the offers that can still be answered; one without a day stands."""
+    gone = unanswered(commissions, today)
+    return tuple(one for one in commissions.queue if one.step is Step.OFFERED and one not in gone)
 
 
 def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:

@@ -1,8 +1,8 @@
 """What the bench owes, in the order it will be worked, and what each kind of piece takes.
 
-The order: what lies on the bench already, then what was accepted, then what is offered (an offer may be
-accepted any day, so its place counts), each in the order of the file; then the studio's own pieces in
-progress; then new ones.
+The order: what lies on the bench already, then what was accepted, each in the order of the file; then the
+studio's own pieces in progress; then new ones. An offer owes nothing before somebody says yes: while it
+stands it's one of the new ones, and past its last day it's nothing at all.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from fractions import Fraction
 
 from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
 from sitegen.studio.commission import Commissions, GuessedHours, Place, Step
+from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import DaysAway
@@ -23,7 +24,7 @@ from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 
 OF_NO_TIER = "pieces of no tier"
-_BENCH_ORDER = (Step.ON_THE_BENCH, Step.ACCEPTED, Step.OFFERED)
+_BENCH_ORDER = (Step.ON_THE_BENCH, Step.ACCEPTED)
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ class Workload:
     bench: Bench
     jobs: tuple[Job, ...]
     """Places and own pieces, with the hours already worked on each."""
+    offers: int
+    """How many offers stand today: each that is accepted is one of the new pieces."""
 
 
 def workload(studio: Studio, today: date) -> Workload:
@@ -48,7 +51,8 @@ def workload(studio: Studio, today: date) -> Workload:
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
     jobs = [_job(studio, place) for place in places] + [_own_job(piece) for piece in own]
     bench = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
-    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs))
+    offers = len(standing(studio.commissions, today))
+    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers)
 
 
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
@@ -61,8 +65,8 @@ def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
 def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
     queue = studio.commissions.queue
     places = [place for step in _BENCH_ORDER for place in queue if place.step is step]
-    # A piece whose order was called off is the studio's own again.
-    codes = {place.code for place in queue if place.step not in ENDED}
+    # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
+    codes = {place.code for place in queue if place.step not in ENDED | {Step.OFFERED}}
     in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
     return places, [one for one in in_progress if one.private.order not in codes]
 

@@ -143,3 +143,23 @@ def test_what_is_missing_is_named(
         slots(one, Asking(TODAY, **asking))
 
     assert said in str(told.value)
+
+
+def test_an_unanswered_offer_takes_no_bench_time_as_if_it_were_accepted() -> None:
+    """The same dates and slots as without it; it's said, as long as it stands: 14 days from the 11th, the 25th."""
+    made = past_pieces(11)
+    without = slots(studio(made, [place("Q-1")]), Asking(TODAY))
+    for since, offers in (("2026-11-11", 1), ("2026-11-10", 0)):
+        queue = [place("Q-1"), place("Q-2", "offered", since=since)]
+        found = slots(studio(made, queue), Asking(TODAY))
+        assert found.as_answer() == {**without.as_answer(), "offers": offers}
+        assert ("1 offer stands unanswered" in "\n".join(found.lines())) is bool(offers)
+
+
+def test_a_piece_begun_for_an_offer_is_the_studios_own_until_somebody_says_yes() -> None:
+    begun = piece("early", status="in progress", private={"order": "Q-2", "tier": "Small"})
+    offered = slots(studio([*past_pieces(11), begun], [place("Q-2", "offered")]), Asking(TODAY))
+    accepted = slots(studio([*past_pieces(11), begun], [place("Q-2")]), Asking(TODAY))
+
+    assert (offered.own, accepted.own) == (1, 0)
+    assert offered.answer.slots == accepted.answer.slots

@@ -160,3 +160,13 @@ def test_an_example_sums_to_its_price_or_is_left_out(price: Decimal) -> None:
         assert min(tier.example.instalments) >= 5
     else:
         assert price < 40
+
+
+def test_an_offer_that_stands_is_counted_before_the_last_place_of_the_round_and_not_before_the_first() -> (
+    None
+):
+    """Source: `slots` from the closing day; 4 slots, 1 of them offered and unanswered."""
+    own = studio(past_pieces(11), [*(place(f"W27-{n}") for n in range(3)), place("W27-4", "offered", since="2026-11-20", round="Winter 2027")], rounds=[ROUND])  # fmt: skip
+    told = front(own).lead_time
+    assert told is not None
+    assert told == front(busy(rounds=[ROUND])).lead_time
