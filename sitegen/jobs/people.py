@@ -15,11 +15,11 @@ from sitegen.jobs.place import moment_in
 from sitegen.letters import (
     Meaning,
     Posting,
+    Reader,
     Reply,
     Slips,
     make_token,
     note_temporary,
-    read_all,
     sent_to,
 )
 from sitegen.letters.erase import erase_from_letters
@@ -31,6 +31,8 @@ from sitegen.sources.people_forget import forget, forgotten_in, mentions, no_lon
 from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import row_of, set_left
 from sitegen.studio.addresses import address_key
+from sitegen.studio.counting import counted as many
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import one_of
 from sitegen.studio.people_filter import picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
@@ -134,9 +136,13 @@ def leave_by_token(
     folder: Path, tokens: Sequence[str], noted: Path | None, today: str | None
 ) -> tuple[list[Reply], int]:
     """Note who left by the web address of the letters: by tokens, and by a file of them or a server's log."""
-    lines = [*tokens, *(noted.read_text(encoding="utf-8", errors="replace").splitlines() if noted else ())]
     studio = read(folder).sound()
-    replies = Slips(studio.people, leave_key(folder / "sent")).read(lines)
+    slips = Slips(studio.people, leave_key(folder / "sent"), studio.settings.leave_address)
+    replies = slips.read(tokens)
+    if noted is not None:
+        # Only a line feed ends a line: what a visitor's program calls itself may hold any other sign.
+        with noted.open(encoding="utf-8", errors="replace", newline="\n") as lines:
+            replies += slips.read(lines)
     return replies, set_left(folder / "people.csv", _exits(replies, _today(studio, today)))
 
 
@@ -202,10 +208,13 @@ class Where:
     """So many days back."""
 
 
+_SHOWN = frozenset({Meaning.LOOK, Meaning.UNREADABLE})
+
+
 def told_replies(replies: list[Reply]) -> list[str]:
     """Count the messages by meaning, and show those that need the artist's own eyes."""
     lines = [f"{count:>6} {meaning}" for meaning, count in counted(replies).most_common()]
-    return lines + [f"  - {one.said}" for one in replies if one.meaning is Meaning.LOOK and one.said]
+    return lines + [f"  - {one.said}" for one in replies if one.meaning in _SHOWN and one.said]
 
 
 def over_imap(
@@ -221,12 +230,33 @@ def hear(folder: Path, messages: Iterable[bytes], pretended: str | None) -> tupl
     studio = read(folder).sound()
     today = _today(studio, pretended)
     secret = leave_key(folder / "sent")
-    replies = read_all(messages, studio.people, secret)
+    replies, broken_off = _heard(messages, studio.people, secret)
     leaving: dict[str, Left] = {
         key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
     }
     leaving |= _exits(replies, today)
-    return replies, set_left(folder / "people.csv", leaving)
+    rows = set_left(folder / "people.csv", leaving)
+    if broken_off is not None:
+        raise StudioFault(
+            f"{broken_off}\nBefore that, {many(len(replies), 'message was', 'messages were')} read and "
+            f"{many(rows, 'row', 'rows')} of people.csv changed. Nothing read is lost; run it again"
+        ) from broken_off
+    return replies, rows
+
+
+def _heard(
+    messages: Iterable[bytes], people: Sequence[Person], secret: bytes
+) -> tuple[list[Reply], Fault | None]:
+    """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
+    reader, replies = Reader(people, secret), list[Reply]()
+    try:
+        for one in messages:
+            replies.append(reader.read(one))
+    except (Fault, OSError) as fault:
+        if not replies:
+            raise
+        return replies, fault if isinstance(fault, Fault) else StudioFault(str(fault))
+    return replies, None
 
 
 _WHY: Mapping[Meaning, Why] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import signal
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -26,7 +26,7 @@ from sitegen.letters import (
 from sitegen.letters.run import Allowed
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.addresses import address_key
-from sitegen.studio.person import Left, Why
+from sitegen.studio.person import Left, Person, Why
 
 
 def post_to_me(folder: Path, ident: str, settings: Mapping[str, str]) -> str:
@@ -89,9 +89,23 @@ def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> tuple[Res
         result = send(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
     finally:
         signal.signal(signal.SIGINT, before)
-    gone = {address_key(address) for address, said in result.refused if _NO_SUCH.search(said)}
+    gone = _gone(result, desk.studio.people)
     left = Left(desk.front.moment.date(), Why.BOUNCED)
     return result, set_left(folder / "people.csv", dict.fromkeys(gone, left)) if gone else 0
+
+
+def _gone(result: Result, people: Sequence[Person]) -> set[str]:
+    """Return whose mailbox doesn't exist, as was learnt now, or in an earlier run that was killed too soon.
+
+    Whoever has an exit in people.csv already was noted then, and may have come back since.
+    """
+    noted = {one.key for one in people if one.left is not None}
+    now, before = _without_mailbox(result.refused), _without_mailbox(result.refused_before.items())
+    return now | (before - noted)
+
+
+def _without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
+    return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
 
 
 def told(result: Result, bounced: int = 0) -> list[str]:

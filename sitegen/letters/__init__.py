@@ -21,9 +21,10 @@ from sitegen.letters.posting import (
     settle,
     still_allowed,
 )
-from sitegen.letters.replies import Meaning, Reply, Slips, read_all
+from sitegen.letters.replies import Meaning, Reader, Reply, read_all
 from sitegen.letters.run import Manner, Result
 from sitegen.letters.show import announce_show
+from sitegen.letters.slips import Slips
 from sitegen.letters.tokens import make_token, who
 
 __all__ = [
@@ -40,6 +41,7 @@ __all__ = [
     "Matter",
     "Meaning",
     "Posting",
+    "Reader",
     "Reply",
     "Result",
     "Room",

@@ -15,13 +15,13 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 
+from sitegen.letters.envelope import LARGEST
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.gate import Gate, Security, private
+from sitegen.studio.foreign import short
 
 PATIENCE = 60
-# Seconds. A leave request is short, and a report brings back little more than the headers of a letter: the
-# rest of a large message, its photographs, stays where it is.
-LARGEST = 262_144
+"""Seconds."""
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -43,12 +43,20 @@ def messages_at(
     """
     with _entered(gate) as box:
         _open(box, gate, corner.folder)
-        numbers = _answer(gate, *box.uid("SEARCH", "SINCE", _day(corner.since)))[0].split()
+        numbers = _numbers(gate, _answer(gate, *box.uid("SEARCH", "SINCE", _day(corner.since))))
         for done, number in enumerate(numbers, start=1):
-            parts = box.uid("FETCH", number.decode("ascii"), f"(BODY.PEEK[]<0.{LARGEST}>)")
+            parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
             # A message deleted meanwhile on another machine answers with nothing.
-            yield from (part[1] for part in parts[1] if isinstance(part, tuple))
+            yield from (bytes(part[1]) for part in parts[1] if isinstance(part, tuple))
             progress(done, len(numbers))
+
+
+def _numbers(gate: Gate, answer: list[bytes]) -> list[str]:
+    """Read which messages there are (RFC 3501 section 7.2.5: numbers between spaces)."""
+    words = b" ".join(answer).split()
+    if not all(re.fullmatch(rb"[0-9]{1,10}", word) for word in words):
+        raise LetterFault(f"{gate.host} answers a search with '{_words(answer[0])}', which names no messages")
+    return [word.decode("ascii") for word in words]
 
 
 @contextmanager
@@ -63,9 +71,16 @@ def _entered(gate: Gate) -> Iterator[imaplib.IMAP4]:
             with suppress(OSError, imaplib.IMAP4.error):
                 box.logout()
     except (OSError, imaplib.IMAP4.abort) as fault:
-        raise LetterFault(f"the mailbox at {gate.host} can't be reached or hangs up: {fault}") from fault
+        raise LetterFault(
+            f"the mailbox at {gate.host} can't be reached or hangs up: {_words(fault)}"
+        ) from fault
     except imaplib.IMAP4.error as fault:
         raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(fault)}") from fault
+    except (ValueError, LookupError, TypeError, AttributeError, MemoryError) as fault:
+        # What the library does at an answer that isn't IMAP at all.
+        raise LetterFault(
+            f"{gate.host} answers in a way that nobody can read; is it an IMAP server?"
+        ) from fault
 
 
 def _connected(gate: Gate) -> imaplib.IMAP4:
@@ -134,6 +149,5 @@ def _shifted(run: str) -> str:
 
 def _words(said: object) -> str:
     if isinstance(said, BaseException):
-        said = said.args[0] if said.args else said
-    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else str(said)
-    return " ".join(text.split())
+        said = said.args[-1] if said.args else said
+    return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, 200)

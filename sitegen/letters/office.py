@@ -10,11 +10,12 @@ import smtplib
 import ssl
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Protocol, TypeVar
+from typing import NoReturn, Protocol, TypeVar
 
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, private
 from sitegen.letters.record import Event
+from sitegen.studio.foreign import short
 
 Done = TypeVar("Done")
 
@@ -36,6 +37,8 @@ class Outcome:
     event: Event
     said: str
     """The office's own words."""
+    out_of_step: bool = False
+    """The answer fits no message: none after it can be trusted, so nothing more may be handed in."""
 
 
 class OfficeShut(Exception):
@@ -97,13 +100,17 @@ class SmtpOffice:
     def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
         door = self._door or self._enter()
         self._door = door
-        _sender_taken(self._at.host, sender, door.mail(sender))
+        self._nothing_unasked(door)
+        self._sender_taken(sender, *door.mail(sender))
+        self._nothing_unasked(door)
         code, said = door.rcpt(recipient)
-        if code not in {250, 251}:
-            return self._back_out(door, code, said)
+        if code // 100 != 2:
+            return self._back_out(door, code, said, "a recipient")
+        self._nothing_unasked(door)
         code, said = door.docmd("DATA")
         if code != 354:
-            return self._back_out(door, code, said)
+            return self._back_out(door, code, said, "DATA")
+        self._nothing_unasked(door)
         before()
         # If this fails, the closing dot didn't leave, so the message wasn't taken.
         door.send(_dotted(message))
@@ -115,11 +122,44 @@ class SmtpOffice:
             code, said = door.getreply()
         except (OSError, smtplib.SMTPException) as fault:
             self._slam()
-            return Outcome(Event.UNSURE, f"no answer after the message: {fault}")
-        return _outcome(code, said)
-
-    def _back_out(self, door: smtplib.SMTP, code: int, said: bytes) -> Outcome:
+            return Outcome(Event.UNSURE, f"no answer after the message: {short(fault, 200)}")
         outcome = _outcome(code, said)
+        return outcome or Outcome(
+            Event.UNSURE, f"an answer that fits no message: {code} {_words(said)}", out_of_step=True
+        )
+
+    def _nothing_unasked(self, door: smtplib.SMTP) -> None:
+        """Make sure that the next answer will be to the next question. Raises LetterFault, or smtplib's own.
+
+        RFC 5321 section 3.8 lets a server speak unasked to say that it closes, and at no other time.
+        """
+        if not _has_spoken(door, self._patience):
+            return
+        code, said = door.getreply()
+        if code == 421:
+            raise smtplib.SMTPServerDisconnected(_words(said))
+        self._out_of_step(code, said, "nothing at all")
+
+    def _sender_taken(self, sender: str, code: int, said: bytes) -> None:
+        outcome = _outcome(code, said)
+        if outcome is None:
+            self._out_of_step(code, said, "a sender")
+        if outcome.event is Event.LATER:
+            raise smtplib.SMTPSenderRefused(code, said, sender)
+        if outcome.event is Event.REFUSED:
+            raise LetterFault(f"{self._at.host} takes no mail from {sender}: {outcome.said}")
+
+    def _out_of_step(self, code: int, said: bytes, asked: str) -> NoReturn:
+        self._slam()
+        raise LetterFault(
+            f"{self._at.host} answers out of step: '{code} {_words(said)}' to {asked}. That letter was not "
+            "handed in; run `send` again, and ask your mail provider if it stays so"
+        )
+
+    def _back_out(self, door: smtplib.SMTP, code: int, said: bytes, asked: str) -> Outcome:
+        outcome = _outcome(code, said)
+        if outcome is None or outcome.event is Event.POSTED:
+            self._out_of_step(code, said, asked)
         if code == 421:  # RFC 5321 section 3.8: the server closes after it
             self._slam()
         else:
@@ -187,31 +227,37 @@ def _log_in(door: smtplib.SMTP, at: Submission) -> None:
         raise LetterFault(f"{at.host} takes no log-in on port {at.port}; look up the port again") from fault
 
 
-def _sender_taken(host: str, sender: str, answer: tuple[int, bytes]) -> None:
-    code, said = answer
-    if code == 250:
-        return
-    if code >= 500:
-        raise LetterFault(f"{host} takes no mail from {sender}: {code} {_words(said)}")
-    raise smtplib.SMTPSenderRefused(code, said, sender)
+def _has_spoken(door: smtplib.SMTP, patience: float) -> bool:
+    """Tell whether an answer lies there that nobody has asked for; never waits."""
+    if door.sock is None or door.file is None:
+        return False
+    door.sock.settimeout(0)
+    try:
+        return bool(door.file.peek(1))
+    except OSError:  # with TLS, that nothing is there
+        return False
+    finally:
+        door.sock.settimeout(patience)
 
 
-def _outcome(code: int, said: bytes) -> Outcome:
-    words = f"{code} {_words(said)}"
-    if 200 <= code < 300:
-        return Outcome(Event.POSTED, words)
-    return Outcome(Event.REFUSED if code >= 500 else Event.LATER, words)
+# RFC 5321 section 4.2.1: what the first digit of an answer means, whatever the others are.
+_BY_FIRST_DIGIT = {2: Event.POSTED, 4: Event.LATER, 5: Event.REFUSED}
+
+
+def _outcome(code: int, said: bytes) -> Outcome | None:
+    """Return what an answer to a message means; None if it's none."""
+    event = _BY_FIRST_DIGIT.get(code // 100)
+    return Outcome(event, f"{code} {_words(said)}") if event else None
 
 
 def _reason(fault: Exception) -> str:
     if isinstance(fault, smtplib.SMTPResponseException):
         return f"{fault.smtp_code} {_words(fault.smtp_error)}"
-    return str(fault) or type(fault).__name__
+    return short(fault, 200) or type(fault).__name__
 
 
 def _words(said: bytes | str) -> str:
-    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
-    return " ".join(text.split())
+    return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, 200)
 
 
 def _dotted(message: bytes) -> bytes:

@@ -6,15 +6,19 @@ import mailbox
 from collections.abc import Iterator
 from pathlib import Path
 
+from sitegen.letters.envelope import LARGEST
 from sitegen.letters.faults import LetterFault
 
 
 def messages_in(place: Path) -> Iterator[bytes]:
-    """Yield each message of an mbox file, a Maildir folder, or a single .eml file."""
+    """Yield each message of an mbox file, a Maildir folder, or a single .eml file, as much of it as matters.
+
+    Raises LetterFault if it's neither.
+    """
     if place.is_dir() and (place / "cur").is_dir():
         yield from _maildir(place)
     elif place.is_file() and place.suffix.lower() == ".eml":
-        yield place.read_bytes()
+        yield _beginning(place)
     elif place.is_file():
         yield from _mbox(place)
     else:
@@ -25,7 +29,7 @@ def _maildir(place: Path) -> Iterator[bytes]:
     for folder in ("new", "cur"):
         for file in sorted((place / folder).glob("*")):
             if file.is_file():
-                yield file.read_bytes()
+                yield _beginning(file)
 
 
 def _mbox(place: Path) -> Iterator[bytes]:
@@ -36,6 +40,16 @@ def _mbox(place: Path) -> Iterator[bytes]:
     box = mailbox.mbox(place, create=False)
     try:
         for key in box.keys():  # noqa: SIM118 (a mailbox isn't a dict)
-            yield box.get_bytes(key)
+            with box.get_file(key) as message:
+                yield message.read(LARGEST)
     finally:
         box.close()
+
+
+def _beginning(file: Path) -> bytes:
+    """Read as much of a message as matters; nothing of one that can't be opened, so the others are heard."""
+    try:
+        with file.open("rb") as stream:
+            return stream.read(LARGEST)
+    except OSError:
+        return b""

@@ -43,8 +43,8 @@ class Record:
     def __init__(self, file: Path) -> None:
         self.file = file
         self._stream: IO[bytes] | None = None
-        self.last = _read(file)
-        """The last event of each person, by token."""
+        self.last, self.said = _read(file)
+        """The last event of each person, by token; and what was said of it, where something was."""
 
     def __enter__(self) -> Record:
         return self
@@ -69,7 +69,7 @@ class Record:
             raise LetterFault(
                 f"the record {self.file} can't be written ({fault}); posting stopped"
             ) from fault
-        self.last[person] = event
+        self.last[person], self.said[person] = event, said
 
     def _opened(self) -> IO[bytes]:
         if self._stream is None:
@@ -94,22 +94,24 @@ def opened(ident: str, sent: Path) -> Iterator[Record]:
             yield record
 
 
-def _read(file: Path) -> dict[str, Event]:
+def _read(file: Path) -> tuple[dict[str, Event], dict[str, str]]:
     """Read each person's last event; a torn last line was never acted on, so it counts for nothing."""
-    if not file.exists():
-        return {}
     last: dict[str, Event] = {}
+    said: dict[str, str] = {}
+    if not file.exists():
+        return last, said
     for number, line in enumerate(file.read_bytes().split(b"\n")[:-1], start=1):
         try:
             entry = json.loads(line)
             last[entry["person"]] = Event(entry["event"])
-        except (ValueError, KeyError, TypeError):
+            said[entry["person"]] = str(entry.get("said", ""))
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             raise LetterFault(
                 f"{file}, line {number} can't be read; nothing is posted, since it may say who has the "
                 "letter. "
                 "Put the file back from a copy, or mend that line"
             ) from None
-    return last
+    return last, said
 
 
 def _cut_torn_line(file: Path, stream: IO[bytes]) -> None:

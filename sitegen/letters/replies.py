@@ -10,17 +10,24 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from email import policy
-from email.errors import HeaderParseError
-from email.header import decode_header, make_header
 from email.message import Message
-from email.parser import BytesParser
-from email.utils import parseaddr, parsedate_to_datetime
 from enum import StrEnum
+from itertools import islice
 
+from sitegen.letters.envelope import (
+    blocks,
+    day_of,
+    first_line,
+    header,
+    opened,
+    returned_headers,
+    sender_of,
+    told_of,
+)
 from sitegen.letters.personal import LEAVE, message_name
-from sitegen.letters.tokens import make_token, who
+from sitegen.letters.tokens import make_token
 from sitegen.studio.addresses import address_key
+from sitegen.studio.foreign import short
 from sitegen.studio.person import Person
 
 
@@ -34,6 +41,8 @@ class Meaning(StrEnum):
     WAITING = "still being tried"
     LOOK = "look at it yourself"
     PAST = "older than a later sign-up"
+    PEEKED = "only looked at a way out, as link scanners do"
+    UNREADABLE = "couldn't be read and was set aside"
     OTHER = "an ordinary mail"
 
 
@@ -57,10 +66,10 @@ _PLAIN_WORDS = {
     "no more letters", "no more mails", "no more emails", "opt out",
 }  # fmt: skip
 _TOKEN = re.compile(rf"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*{LEAVE}\s+([a-z2-7]{{16}})", re.IGNORECASE)
-_SLIP = re.compile(r"(?<![A-Za-z0-9])[A-Za-z2-7]{16}(?![A-Za-z0-9])")
-_ISO_DAY = re.compile(r"(?<![0-9])20[0-9]{2}-[01][0-9]-[0-3][0-9](?![0-9])")
 _PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
+# A letter has one name; each that is tried is compared with everyone on the list.
+_MOST_NAMES = 2
 _OUR_WAY_OUT = re.compile(rf"subject={LEAVE}%20([a-z2-7]{{16}})", re.IGNORECASE)
 # RFC 3463: 2.2 is a full mailbox, which the standard gives as temporary; 7 is policy, which says
 # something of the sender or the letter and nothing of the mailbox.
@@ -71,17 +80,25 @@ class Reader:
     """Reads what came back, for one list of people."""
 
     def __init__(self, people: Sequence[Person], secret: bytes) -> None:
-        self._people, self._secret = people, secret
+        self._secret = secret
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
-        self._signed = _last_signed(people)
+        self._signed = last_signed(people)
 
     def read(self, raw: bytes) -> Reply:
         """Understand one message; whatever is in it, this returns an answer."""
-        message = BytesParser(policy=policy.compat32).parsebytes(raw)
+        try:
+            return self._read(raw)
+        except (Exception, RecursionError) as fault:  # noqa: BLE001
+            # Strangers write these, and the library that takes them apart has a fault for every oddity. None
+            # of them may stand between the artist and the wishes to leave that come after it.
+            return Reply(Meaning.UNREADABLE, said=f"a mail {told_of(raw)} ({type(fault).__name__})")
+
+    def _read(self, raw: bytes) -> Reply:
+        message = opened(raw)
         reply = self._understood(message)
         signed = self._signed.get(reply.key) if reply.key else None
-        on = _day_of(message)
+        on = day_of(message)
         if signed and on and on < signed:
             return Reply(Meaning.PAST, said=f"of {on}; they signed up again on {signed}")
         return reply
@@ -95,15 +112,15 @@ class Reader:
         return self._letter(message)
 
     def _letter(self, message: Message) -> Reply:
-        if _header(message, "Auto-Submitted").lower() not in {"no", ""}:
+        if header(message, "Auto-Submitted").lower() not in {"no", ""}:
             return Reply(Meaning.OTHER, said="an automatic answer")
-        subject = _header(message, "Subject")
-        first = _first_line(message)
+        subject = header(message, "Subject")
+        first = first_line(message)
         for text in (subject, first):
             if match := _TOKEN.fullmatch(text.strip(" .!\"'")):
                 return self._by_way_out(match[1])
         if _is_plain_wish(_PREFIX.sub("", subject)) or _is_plain_wish(first):
-            return self._by_sender(_header(message, "From"))
+            return self._by_sender(sender_of(message))
         return Reply(Meaning.OTHER)
 
     def _by_way_out(self, token: str) -> Reply:
@@ -115,13 +132,13 @@ class Reader:
         return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
 
     def _by_sender(self, sender: str) -> Reply:
-        key = address_key(parseaddr(sender)[1])
+        key = address_key(sender)
         if key not in self._keys:
             return Reply(Meaning.LOOK, said="a request to leave from an address that isn't on the list")
         return Reply(Meaning.LEAVE, key, said="in plain words")
 
     def _delivery(self, message: Message) -> Reply:
-        fields = [block for block in _blocks(message, "message/delivery-status") if block.get("Action")]
+        fields = [block for block in blocks(message, "message/delivery-status") if block.get("Action")]
         if not fields:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
         key, letter = self._owner(message)
@@ -131,22 +148,22 @@ class Reader:
         return _about(meaning, said, key, letter)
 
     def _complaint(self, message: Message) -> Reply:
-        fields = _blocks(message, "message/feedback-report")
+        fields = blocks(message, "message/feedback-report")
         kind = str(fields[0].get("Feedback-Type", "")).strip().lower() if fields else ""
         if kind != "abuse":
-            return Reply(Meaning.LOOK, said=f"a report of the kind '{kind or 'unknown'}'")
+            return Reply(Meaning.LOOK, said=f"a report of the kind '{short(kind or 'unknown')}'")
         return _about(Meaning.COMPLAINED, "a report of abuse", *self._owner(message))
 
     def _owner(self, message: Message) -> tuple[str | None, str | None]:
         """Find whose letter was returned, and which, by what only that letter holds."""
-        returned = _returned_headers(message)
-        for match in _OUR_NAME.finditer(str(returned.get("Message-ID", ""))):
+        returned = returned_headers(message)
+        for match in islice(_OUR_NAME.finditer(header(returned, "Message-ID")), _MOST_NAMES):
             letter, name = match[1], match[2]
             for key in self._keys:
                 if message_name(self._secret, letter, key) == name:
                     return key, letter
-        for match in _OUR_WAY_OUT.finditer("".join(str(returned.get("List-Unsubscribe", "")).split())):
-            if owner := who(match[1], self._secret, self._people):
+        for match in _OUR_WAY_OUT.finditer("".join(header(returned, "List-Unsubscribe").split())):
+            if owner := self._by_token.get(match[1].lower()):
                 return owner, None
         return None, None
 
@@ -166,46 +183,13 @@ def _group_about(fields: Sequence[Message], key: str | None) -> Message:
     return fields[0]
 
 
-class Slips:
-    """Reads what a web address for leaving has noted: a list of tokens, or a server's own log."""
-
-    def __init__(self, people: Sequence[Person], secret: bytes) -> None:
-        self._by_token = {make_token(secret, one.key): one.key for one in people}
-        self._signed = _last_signed(people)
-
-    def read(self, lines: Iterable[str]) -> list[Reply]:
-        """Understand each line; a log's other words can't be anyone's token, so only known ones count."""
-        return [reply for line in lines for reply in self._line(line)]
-
-    def _line(self, line: str) -> list[Reply]:
-        tokens = [word.lower() for word in _SLIP.findall(line)]
-        known = [self._by_token[token] for token in tokens if token in self._by_token]
-        if not known and tokens == [line.strip().lower()]:
-            return [Reply(Meaning.LOOK, said=f"a way out that nobody was given: {tokens[0]}")]
-        return [self._meant(key, line) for key in known]
-
-    def _meant(self, key: str, line: str) -> Reply:
-        day, signed = _ISO_DAY.search(line), self._signed.get(key)
-        if day and signed and day[0] < signed.isoformat():
-            return Reply(Meaning.PAST, said=f"of {day[0]}; they signed up again on {signed}")
-        return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
-
-
-def _last_signed(people: Sequence[Person]) -> dict[str, date]:
+def last_signed(people: Sequence[Person]) -> dict[str, date]:
     """Return when those who left once and came back signed last: what they wrote before no longer holds."""
     came_back = {one.key for one in people if one.left}
     signed = [one for one in people if one.left is None and one.joined and one.key in came_back]
     return {
         one.key: one.joined for one in sorted(signed, key=lambda one: one.joined or date.min) if one.joined
     }
-
-
-def _day_of(message: Message) -> date | None:
-    """Return the day a message says it was written on, if it says so."""
-    try:
-        return parsedate_to_datetime(str(message["Date"])).date()
-    except (ValueError, OverflowError):
-        return None
 
 
 def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:
@@ -219,69 +203,11 @@ def _meaning_of(fields: Message) -> tuple[Meaning, str]:
     action = str(fields["Action"]).strip().lower()
     status = str(fields.get("Status", "")).split("(")[0].strip()
     if action != "failed":
-        return Meaning.WAITING, action
+        return Meaning.WAITING, short(action)
     if status.startswith("5.") and not _NOT_FOR_GOOD.match(status):
-        return Meaning.BOUNCED, f"failed for good ({status})"
+        return Meaning.BOUNCED, f"failed for good ({short(status)})"
     # The RFC's own first example has "failed" with status 4.0.0: given up, but for this letter only.
-    return Meaning.TEMPORARY, f"failed this time ({status or 'no status'})"
-
-
-def _blocks(message: Message, kind: str) -> list[Message]:
-    """Return the groups of fields in a report's machine-readable part."""
-    for part in message.walk():
-        if part.get_content_type() != kind:
-            continue
-        payload = part.get_payload()
-        if isinstance(payload, list):
-            return [block for block in payload if isinstance(block, Message)]
-        text = part.get_payload(decode=True)
-        octets = text if isinstance(text, bytes) else str(payload).encode()
-        return [BytesParser(policy=policy.compat32).parsebytes(octets.lstrip())]
-    return []
-
-
-def _returned_headers(message: Message) -> Message:
-    """Return the headers of the letter that a report brings back, as far as it does."""
-    for part in message.walk():
-        payload = part.get_payload()
-        if part.get_content_type() == "message/rfc822" and isinstance(payload, list) and payload:
-            inner = payload[0]
-            return inner if isinstance(inner, Message) else Message()
-        if part.get_content_type() in {"text/rfc822-headers", "message/rfc822-headers"}:
-            text = part.get_payload(decode=True)
-            return BytesParser(policy=policy.compat32).parsebytes(text if isinstance(text, bytes) else b"")
-    return Message()
-
-
-def _first_line(message: Message) -> str:
-    """Return the first line that the writer wrote, which isn't quoted from our letter."""
-    parts = [part for part in message.walk() if part.get_content_type() in {"text/plain", "text/html"}]
-    part = min(parts, key=lambda one: one.get_content_type() != "text/plain", default=None)
-    if part is None:
-        return ""
-    text = _text_of(part)
-    if part.get_content_type() == "text/html":
-        text = re.sub(r"<[^>]*>", "", re.sub(r"<(?:br|/p|/div)[^>]*>", "\n", text))
-    return next((" ".join(line.split()) for line in text.splitlines() if line.strip()), "")
-
-
-def _text_of(part: Message) -> str:
-    octets = part.get_payload(decode=True)
-    if not isinstance(octets, bytes):
-        return ""
-    try:
-        return octets.decode(part.get_content_charset("utf-8"), "replace")
-    except LookupError:
-        return octets.decode("utf-8", "replace")
-
-
-def _header(message: Message, name: str) -> str:
-    """Return a header as its reader sees it; the older parser bears what the newer one breaks at."""
-    raw = str(message.get(name, ""))
-    try:
-        return " ".join(str(make_header(decode_header(raw))).split())
-    except (HeaderParseError, LookupError, UnicodeError, ValueError):
-        return " ".join(raw.split())
+    return Meaning.TEMPORARY, f"failed this time ({short(status) or 'no status'})"
 
 
 def _is_plain_wish(text: str) -> bool:

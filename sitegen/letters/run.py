@@ -49,6 +49,8 @@ class Result:
     already: list[str] = field(default_factory=list)
     refused: list[tuple[str, str]] = field(default_factory=list)
     """With the office's words; those of earlier runs too, then without."""
+    refused_before: dict[str, str] = field(default_factory=dict)
+    """The office's words on those who were refused in an earlier run."""
     later: list[tuple[str, str]] = field(default_factory=list)
     """Not taken yet: they get it when `send` is run again."""
     in_doubt: list[str] = field(default_factory=list)
@@ -148,6 +150,7 @@ class Run:
             self._result.in_doubt.append(message.address)
         elif last is Event.REFUSED:
             self._result.refused.append((message.address, "refused in an earlier run"))
+            self._result.refused_before[message.address] = self._record.said.get(message.token, "")
         elif message.key not in self._may:
             self._result.withheld.append(message.address)
         else:
@@ -189,6 +192,11 @@ class Run:
             return None, str(fault)
         self._shut_in_a_row = 0
         self._note(message, outcome.event, outcome.said)
+        if outcome.out_of_step:
+            self._result.stopped = (
+                f"the post office answers out of step, with '{outcome.said}'; nothing more was handed in. "
+                "Ask your mail provider"
+            )
         return outcome.event, outcome.said
 
     def _was_shut(self, said: str) -> None:

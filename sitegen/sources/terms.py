@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sitegen.disk import write_whole
-from sitegen.sources.complaints import StudioFault
+from sitegen.sources.complaints import Notebook, StudioFault
 from sitegen.sources.pages import read_page
 from sitegen.sources.text import read_text
 from sitegen.studio import terms
@@ -52,7 +52,7 @@ def check_places(seen: Gathered) -> None:
     foreign = terms.SENTENCES if terms.sentences_missing(seen.settings) else frozenset()
     for name, file in texts:
         notes = seen.notebook(f"pages/{name}.md")
-        for line, place in terms.places(read_text(file, notes) or ""):
+        for line, place in terms.places(read_text(file, Notebook(notes.file)) or ""):
             if place not in values:
                 notes.error(line, _unknown(place, list(values)))
             elif place in foreign:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from sitegen.disk import write_whole
 from sitegen.sources.complaints import Notebook
+from sitegen.studio.foreign import named, unfit_for_text, without_unfit
 
 BOM = b"\xef\xbb\xbf"
 """The byte-order mark that some editors put before UTF-8."""
@@ -15,13 +16,26 @@ BOM = b"\xef\xbb\xbf"
 def read_text(path: Path, notes: Notebook) -> str | None:
     """Read a UTF-8 file with or without a byte-order mark; None after a complaint."""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        return _readable(path.read_bytes().decode("utf-8-sig"), notes)
     except UnicodeDecodeError as fault:
         line = fault.object[: fault.start].count(b"\n") + 1
         notes.error(line, "this isn't UTF-8 text; save the file again with the encoding UTF-8")
     except OSError as fault:
         notes.error(0, f"the file can't be read ({fault.strerror or fault})")
     return None
+
+
+def _readable(text: str, notes: Notebook) -> str:
+    """Complain of every line with a character that belongs in no text, and let the rest be read."""
+    if unfit_for_text(text) is None:
+        return text
+    for number, line in enumerate(text.split("\n"), start=1):
+        if unfit := unfit_for_text(line):
+            notes.error(
+                number,
+                f"there is a character that doesn't belong in a text file ({named(unfit[0])}); take it out",
+            )
+    return without_unfit(text)
 
 
 def rewrite(path: Path, change: Callable[[str], str]) -> bool:

@@ -13,9 +13,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import yaml
+from yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent, NodeEvent
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import Notebook
+from sitegen.studio.foreign import named, short, unfit_for_text
 
 _TEXT_TAG = "tag:yaml.org,2002:str"
 _TAGS = {
@@ -40,6 +42,8 @@ _NOTHING = frozenset({"", "~", "null"})
 
 # The deepest block of a studio lies five levels down; the reader's recursion is far from its limit here.
 DEEPEST = 100
+# Each step of a block stands at least one column further to the right.
+_FAR_RIGHT = re.compile(rf"(?m)^[ ?:-]{{{DEEPEST}}}")
 
 
 @dataclass
@@ -79,13 +83,14 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     text, tabs = _without_tabs(text, notes)
     try:
         root = _composed(text)
+        _check_signs(text, notes)
         value = _Reader(text, notes).mapping(root) if isinstance(root, MappingNode) else {}
     except yaml.MarkedYAMLError as fault:
         if not tabs:
             _explain(fault, text, notes)
         return None
     except (yaml.YAMLError, ValueError) as fault:
-        notes.error(0, f"there is a character that doesn't belong in a text file ({_first_line(fault)})")
+        notes.error(0, f"the file can't be understood ({_first_line(fault)})")
         return None
     except RecursionError:
         notes.error(0, "the lines or brackets are nested too deeply to be meant; was a bracket never closed?")
@@ -97,14 +102,27 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
 
 
 def _composed(text: str) -> Node | None:
-    depth = deepest = 0
-    for bracket in re.findall(r"[\[\]{}]", text):
-        depth += 1 if bracket in "[{" else -1
-        deepest = max(deepest, depth)
-    if deepest > DEEPEST:
-        raise RecursionError  # before the C loader meets it, which has no limit to stop at
+    if _may_be_deep(text) and _depth(text) > DEEPEST:
+        raise RecursionError  # before the composer meets it, which has no limit to stop at
     root: Node | None = yaml.compose(text, Loader=Loader)
     return root
+
+
+def _may_be_deep(text: str) -> bool:
+    """Tell at a glance whether blocks may be nested deeply: many brackets, or text far to the right."""
+    return text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text) is not None
+
+
+def _depth(text: str) -> int:
+    """Count how deeply blocks are nested, without building any."""
+    depth = deepest = 0
+    for event in yaml.parse(text, Loader=_Base):
+        if isinstance(event, CollectionStartEvent):
+            depth += 1
+            deepest = max(deepest, depth)
+        elif isinstance(event, CollectionEndEvent):
+            depth -= 1
+    return deepest
 
 
 def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
@@ -134,14 +152,32 @@ class _Reader:
 
     def any(self, node: Node) -> Any:
         if id(node) in self.seen:
-            self._needs_quotes(node, "*")
-            return None
+            return None  # a name used again: `_check_signs` has told of it
         self.seen.add(id(node))
+        if node.tag != _TAGS[type(node)]:
+            self._needs_quotes(node, "!")
+            return None
         if isinstance(node, MappingNode):
             return self.mapping(node)
         if isinstance(node, SequenceNode):
-            return [self.any(item) for item in node.value]
+            return self.entries(node)
         return self.scalar(node)
+
+    def entries(self, node: SequenceNode) -> list[Any]:
+        """Read a list. An entry without a value is told of and taken out, so that places still agree."""
+        found = []
+        for item in node.value:
+            before, known = len(self.notes.complaints), id(item) in self.seen
+            value = self.any(item)
+            if value is not None:
+                found.append((item, value))
+            elif len(self.notes.complaints) == before and not known:
+                self.notes.error(
+                    item.start_mark.line + 1,
+                    "this entry of the list is empty; write something after the hyphen, or take it out",
+                )
+        node.value[:] = [item for item, _ in found]
+        return [value for _, value in found]
 
     def mapping(self, node: MappingNode) -> dict[str, Any]:
         values: dict[str, Any] = {}
@@ -151,7 +187,10 @@ class _Reader:
             if not isinstance(key_node, ScalarNode):
                 self.notes.error(line, "a line must start with a plain word and a colon")
                 continue
-            key = key_node.value
+            key = short(key_node.value)
+            if key_node.tag != _TEXT_TAG:
+                self._needs_quotes(key_node, "!")
+                continue
             if key in first_line:
                 self._twice(key, line, first_line[key])
                 continue
@@ -163,30 +202,33 @@ class _Reader:
 
     def scalar(self, node: Node) -> str | None:
         text = str(node.value)
-        if node.tag != _TEXT_TAG:
-            self._needs_quotes(node, "!")
+        if unfit := unfit_for_text(text):
+            self.notes.error(
+                node.start_mark.line + 1,
+                f"this text holds a character that can't be shown ({named(unfit[0])}); take it out",
+            )
             return None
         if not getattr(node, "style", None) and text in _NOTHING:
-            self._check_swallowed(node)
             return None
         return text
 
     def _twice(self, key: str, line: int, first: int) -> None:
         self.notes.error(line, f"'{key}' stands twice, here and in line {first}; keep one of them")
 
-    def _check_swallowed(self, node: Node) -> None:
-        # An anchor (`title: &Sons`) leaves an empty value behind; the text on the line gives it away.
-        line = self.lines[node.start_mark.line] if node.start_mark.line < len(self.lines) else ""
-        rest = line[node.start_mark.column :].lstrip() if node.start_mark.column else ""
-        before = line[: node.start_mark.column].rstrip()
-        if rest.startswith("&") or re.search(r"[:\-]\s+&\S+$", before):
-            self._needs_quotes(node, "&")
-
     def _needs_quotes(self, node: Node, sign: str) -> None:
-        self.notes.error(
-            node.start_mark.line + 1,
-            f"a text that starts with {sign} must stand in quotes, like '{sign} and the rest'",
-        )
+        self.notes.error(node.start_mark.line + 1, _NEEDS_QUOTES.format(sign))
+
+
+_NEEDS_QUOTES = "a text that starts with {0} must stand in quotes, like '{0} and the rest'"
+
+
+def _check_signs(text: str, notes: Notebook) -> None:
+    """Complain of each text that starts with & or *: YAML takes the word for a name, and it would be lost."""
+    for event in yaml.parse(text, Loader=_Base) if re.search("[&*]", text) else ():
+        if isinstance(event, NodeEvent) and event.anchor is not None:
+            sign = "*" if isinstance(event, AliasEvent) else "&"
+            line = event.start_mark.line + 1 if event.start_mark else 0
+            notes.error(line, _NEEDS_QUOTES.format(sign))
 
 
 def _line(node: Node, path: Sequence[str | int]) -> int:
@@ -218,15 +260,15 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
     mark = fault.problem_mark or fault.context_mark
     line = mark.line + 1 if mark else 0
     lines = text.splitlines()
-    shown = lines[line - 1].strip() if 0 < line <= len(lines) else ""
+    shown = short(lines[line - 1]) if 0 < line <= len(lines) else ""
     problem = str(fault.problem or fault.context or "")
     opened = fault.context_mark
     if "unexpected end of stream" in problem and opened and opened.line < len(lines):
-        notes.error(opened.line + 1, f"a quote is opened here and never closed: {lines[opened.line].strip()}")
+        notes.error(opened.line + 1, f"a quote is opened here and never closed: {short(lines[opened.line])}")
     elif "mapping values are not allowed" in problem and shown.count(": ") < 2 and line > 1:
         notes.error(
             line - 1,
-            f"the line lacks its colon: word, colon, space, value (it reads: {lines[line - 2].strip()})",
+            f"the line lacks its colon: word, colon, space, value (it reads: {short(lines[line - 2])})",
         )
     else:
         notes.error(line, _in_plain_words(problem, shown))
@@ -236,6 +278,7 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
 _PLAIN_WORDS = {
     "mapping values are not allowed": "a colon and a space stand inside the text; put the text in quotes",
     "cannot start any token": "the text starts with a sign that means something else here; put it in quotes",
+    "maximum nesting depth": "the lines or brackets are nested too deeply; was a bracket never closed?",
     "undefined alias": "a text that starts with * must stand in quotes",
     "found another document": "a line of --- splits the file in two; take it out",
     "expected a single document": "a line of --- splits the file in two; take it out",

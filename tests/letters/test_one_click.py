@@ -12,6 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sitegen.jobs import people as job
+from sitegen.jobs.letters import leave_key
 from sitegen.letters import Meaning, Slips, announce_commissions, make_token
 from sitegen.letters.replies import Reply
 from sitegen.sources import StudioFault, read
@@ -90,7 +92,7 @@ ADA_TOKEN = make_token(SECRET, "ada@example.com")
 
 
 def understood(*lines: str) -> list[Reply]:
-    return Slips(PEOPLE, SECRET).read(lines)
+    return Slips(PEOPLE, SECRET, ENDPOINT).read(lines)
 
 
 @pytest.mark.parametrize(
@@ -130,3 +132,94 @@ def test_what_was_asked_before_a_later_sign_up_no_longer_holds() -> None:
 
     assert [one.meaning for one in slips.read([f"2026-09-14 {ADA_TOKEN}"])] == [Meaning.PAST]
     assert [one.meaning for one in slips.read([f"2026-10-05 {ADA_TOKEN}"])] == [Meaning.LEAVE]
+
+
+def log_line(request: str, status: str = "200", before: str = "") -> str:
+    """Return a line in the Common Log Format with a browser's words behind it."""
+    return (
+        f'{before}192.0.2.7 - - [20/Nov/2026:10:00:00 +0000] "{request}" {status} 5 "-" "Guard/1.0 (scanner)"'
+    )
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        log_line(f"GET /leave/{ADA_TOKEN} HTTP/1.1"),
+        log_line(f"HEAD /leave/{ADA_TOKEN} HTTP/2.0"),
+        log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1", "403"),
+        log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1", "302"),
+        log_line(f"POST /other/{ADA_TOKEN} HTTP/1.1"),
+        log_line(f"POST /leave/{ADA_TOKEN}/more HTTP/1.1"),
+        log_line(f"POST /leave/?x={ADA_TOKEN} HTTP/1.1"),
+        log_line("POST /leave/ HTTP/1.1") + f' "https://lantern.example/leave/{ADA_TOKEN}"',
+        f"seen: {ADA_TOKEN}",
+    ],
+)
+def test_whoever_only_looked_stays_on_the_list(line: str) -> None:
+    """RFC 8058 section 3.2: a POST is a wish to leave; programs that follow links send a GET. Told, and no more."""
+    assert [(one.meaning, one.key) for one in understood(line)] in (
+        [(Meaning.PEEKED, None)],
+        [(Meaning.LOOK, None)],
+    )
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1"),
+        log_line(f"POST /leave/{ADA_TOKEN.upper()} HTTP/2.0"),
+        log_line(f"POST {ENDPOINT}{ADA_TOKEN} HTTP/1.1"),  # RFC 9112 section 3.2.2: through a proxy
+        log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1", before="lantern.example:443 "),
+        log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1").split(' "-"', maxsplit=1)[0],
+    ],
+)
+def test_a_post_that_was_answered_with_success_counts(line: str) -> None:
+    assert [(one.meaning, one.key) for one in understood(line)] == [(Meaning.LEAVE, "ada@example.com")]
+
+
+def test_the_extended_log_format_is_read_by_its_own_list_of_fields() -> None:
+    """W3C working draft WD-logfile-960323: `#Fields:` says what stands where."""
+    head = ["#Version: 1.0", "#Fields: date time c-ip cs-method cs-uri-stem cs-uri-query sc-status"]
+    asked = f"2026-11-20 10:00:00 192.0.2.7 POST /leave/{ADA_TOKEN} - 200"
+
+    assert [one.meaning for one in understood(*head, asked)] == [Meaning.LEAVE]
+    assert [one.meaning for one in understood(*head, asked.replace("POST", "GET"))] == [Meaning.PEEKED]
+    assert [one.meaning for one in understood(*head, asked.replace(" 200", " 500"))] == [Meaning.PEEKED]
+
+
+def test_an_address_with_a_question_mark_is_found_in_a_log() -> None:
+    slips = Slips(PEOPLE, SECRET, "https://lantern.example/leave?who=")
+
+    assert [one.meaning for one in slips.read([log_line(f"POST /leave?who={ADA_TOKEN} HTTP/1.1")])] == [
+        Meaning.LEAVE
+    ]
+    assert [one.meaning for one in slips.read([log_line(f"POST /leave?you={ADA_TOKEN} HTTP/1.1")])] == [
+        Meaning.LOOK
+    ]
+
+
+def test_a_log_line_from_before_a_later_sign_up_no_longer_holds() -> None:
+    left = replace(ADA, left=Left(date(2026, 9, 14), Why.ASKED))
+    back = replace(ADA, joined=date(2026, 12, 4), consent=Consent.SHOW_SHEET)
+
+    (reply,) = Slips([left, back], SECRET, ENDPOINT).read([log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1")])
+
+    assert reply.meaning is Meaning.PAST
+
+
+def test_a_browser_s_name_can_t_make_a_line_of_its_own(tmp_path: Path) -> None:
+    """Only a line feed ends a line of a log: not U+2028, not a form feed, both of which may stand in a name."""
+    folder = makers.studio(tmp_path)
+    makers.write(folder / "studio.yaml", makers.STUDIO + f"leave_address: {ENDPOINT}\n")
+    makers.write(
+        folder / "people.csv",
+        "email,name,interests,joined,consent,evidence,left\nada@example.com,,,2026-01-02,web,f,\n",
+    )
+    (folder / "sent").mkdir()
+    token = make_token(leave_key(folder / "sent"), "ada@example.com")
+    log = folder / "access.log"
+    makers.write(log, log_line("GET / HTTP/1.1")[:-1] + f"\u2028{token}\u2028\x0c{token}\x0c\n")
+
+    _, rows = job.leave_by_token(folder, [], log, "2026-11-21")
+
+    assert rows == 0

@@ -1,0 +1,71 @@
+"""Text from elsewhere (a file, a mail, a server's answer), made fit to be shown.
+
+A terminal takes some characters as orders, others turn the reading direction round, and a value may be as
+long as a book. Whatever quotes or prints such text goes through here.
+"""
+
+from __future__ import annotations
+
+import re
+
+# C0 but for line end and tab, DEL, C1 (ECMA-48); marks that steer the direction of writing (Unicode
+# annex 9); separators that a terminal may break at; halves of characters; tags and fillers nobody sees.
+_ORDERS = "\\x00-\\x08\\x0b-\\x1f\\x7f-\\x9f"
+_UNSEEN = (
+    "\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb\ud800-\udfff"
+    "\U000e0000-\U000e007f"
+)
+_UNFIT = re.compile(f"[{_ORDERS}{_UNSEEN}]")
+# What YAML 1.2 (5.1, c-printable) leaves out, and so no text file of a studio may hold.
+_NO_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_LINE = 2_000
+_QUOTED = 100
+
+
+def fit(text: str) -> str:
+    """Return text that a terminal only shows: a � stands for each sign it might obey, long lines are cut."""
+    if not text.isascii() or _UNFIT.search(text):
+        text = _UNFIT.sub("�", text.replace("\r\n", "\n"))
+    return "\n".join(map(_cut, text.split("\n"))) if len(text) > _LINE else text
+
+
+def _cut(line: str) -> str:
+    """Keep a line's beginning and its end, where a message has its cure."""
+    half = _LINE // 2
+    return line if len(line) <= _LINE else f"{line[:half]} … {line[-half:]}"
+
+
+def short(text: object, most: int = _QUOTED) -> str:
+    """Return foreign text for quoting within a sentence: on one line, at most `most` characters."""
+    words = " ".join(_UNFIT.sub("�", _one_line(str(text)[: most * 4])).split())
+    return words if len(words) <= most else words[: most - 1].rstrip() + "…"
+
+
+def _one_line(text: str) -> str:
+    return text.replace("\r", " ").replace("\n", " ")
+
+
+def unfit_for_text(text: str) -> re.Match[str] | None:
+    """Find the first character that no text file should hold; None if there is none."""
+    return _NO_TEXT.search(text)
+
+
+def without_unfit(text: str) -> str:
+    """Return a text with a � for each character that no text file should hold."""
+    return _NO_TEXT.sub("�", text)
+
+
+def named(character: str) -> str:
+    """Name a character that can't be shown, as Unicode does: U+0000."""
+    return f"U+{ord(character):04X}"
+
+
+def for_machines(text: str) -> str:
+    """Return JSON in which nothing a terminal obeys stands unescaped; it says the same as before."""
+    return _UNFIT.sub(_escaped, text)
+
+
+def _escaped(found: re.Match[str]) -> str:
+    # RFC 8259 section 7: a character beyond U+FFFF is written as its two UTF-16 halves.
+    units = found[0].encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))

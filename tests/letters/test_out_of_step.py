@@ -1,0 +1,194 @@
+"""A post office whose answers fit no question: nothing counts as posted that wasn't taken, and the run stops.
+
+RFC 5321 section 4.2.1: what counts is an answer's first digit; section 4.3.2 says which answers a command may get.
+"""
+
+from __future__ import annotations
+
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from sitegen.jobs import posting
+from sitegen.letters import LetterFault, Submission
+from sitegen.letters.gate import Security
+from sitegen.letters.office import SmtpOffice
+from sitegen.letters.posting import send, send_to_me
+from sitegen.letters.record import Event, opened
+from sitegen.letters.run import Manner, Result
+from sitegen.studio.person import Left, Why
+from tests.letters.office import CROWD, FakeClock, ScriptedOffice, everybody, letter
+from tests.letters.studio import MOMENT, room
+
+P0, P1 = "p0@example.com", "p1@example.com"
+WELL = {
+    b"EHLO": b"250 here\r\n",
+    b"MAIL": b"250 ok\r\n",
+    b"RCPT": b"250 ok\r\n",
+    b"DATA": b"354 go on\r\n",
+    b".": b"250 taken\r\n",
+}
+
+
+class Server:
+    """Answers each command by a table; what follows DATA is taken up to the lone dot."""
+
+    def __init__(self, answers: dict[bytes, bytes], greeting: bytes) -> None:
+        self.answers, self.greeting = (
+            {**WELL, b"RSET": b"250 ok\r\n", b"QUIT": b"221 bye\r\n", **answers},
+            greeting,
+        )
+        self.taken = 0
+        self.listener = socket.create_server(("127.0.0.1", 0))
+        self.listener.settimeout(10)
+
+    def serve(self) -> None:
+        """Serve one connection after another until the listener is closed."""
+        while True:
+            try:
+                line, _ = self.listener.accept()
+            except OSError:
+                return
+            line.settimeout(10)
+            with suppress(OSError), line, line.makefile("rwb") as stream:
+                self._converse(stream)
+
+    def _converse(self, stream: object) -> None:
+        say, hear = stream.write, stream.readline  # type: ignore[attr-defined]
+        try:
+            say(self.greeting)
+            stream.flush()  # type: ignore[attr-defined]
+            while command := hear():
+                verb = command[:4].upper().strip()
+                say(self.answers.get(verb, b"250 ok\r\n"))
+                stream.flush()  # type: ignore[attr-defined]
+                if verb == b"DATA" and b"354" in self.answers[b"DATA"]:
+                    while hear() not in {b".\r\n", b""}:
+                        pass
+                    self.taken += 1
+                    say(self.answers[b"."])
+                    stream.flush()  # type: ignore[attr-defined]
+        except OSError:
+            return
+
+
+@contextmanager
+def serving(
+    answers: dict[bytes, bytes], greeting: bytes = b"220 here\r\n"
+) -> Iterator[tuple[Server, Submission]]:
+    server = Server(answers, greeting)
+    thread = threading.Thread(target=server.serve, daemon=True)
+    thread.start()
+    try:
+        yield server, Submission("127.0.0.1", server.listener.getsockname()[1], Security.NONE)
+    finally:
+        # A blocked accept isn't woken by closing its socket; a last caller is.
+        server.listener.shutdown(socket.SHUT_RDWR)
+        server.listener.close()
+        thread.join(10)
+
+
+def run(folder: Path, at: Submission) -> Result:
+    made = letter(folder)
+    return send(made, room(folder), SmtpOffice(at, patience=5), everybody, Manner(pace=0), FakeClock())
+
+
+def last_words(folder: Path) -> list[Event]:
+    with opened("commissions-winter-2027", room(folder).sent) as record:
+        return list(record.last.values())
+
+
+def test_any_success_at_the_recipient_leads_on_to_the_message(tmp_path: Path) -> None:
+    """252 ("will accept message and attempt delivery") is a success, so the letter is handed in."""
+    with serving({b"RCPT": b"252 will try\r\n"}) as (server, at):
+        result = run(tmp_path, at)
+
+    assert (len(result.posted), server.taken, result.stopped) == (len(CROWD), len(CROWD), "")
+
+
+@pytest.mark.parametrize(
+    ("answers", "greeting"),
+    [
+        ({b"DATA": b"250 ok\r\n"}, b"220 here\r\n"),
+        ({b"RCPT": b"354 go on\r\n"}, b"220 here\r\n"),
+        ({b"RCPT": b"rubbish\r\n"}, b"220 here\r\n"),
+        ({b"MAIL": b"354 go on\r\n"}, b"220 here\r\n"),
+        ({b"MAIL": b"250 ok\r\n250 ok\r\n"}, b"220 here\r\n"),
+        ({b"RCPT": b"250 ok\r\n354 go on\r\n"}, b"220 here\r\n"),
+        ({b"DATA": b"354 go on\r\n250 taken\r\n"}, b"220 here\r\n"),
+        ({b"EHLO": b"250 here\r\n250 here\r\n"}, b"220 here\r\n"),
+        ({}, b"220 here\r\n220 here\r\n"),
+    ],
+)
+def test_an_office_out_of_step_stops_the_run_before_anything_is_handed_in(
+    tmp_path: Path, answers: dict[bytes, bytes], greeting: bytes
+) -> None:
+    with serving(answers, greeting) as (_, at):
+        result = run(tmp_path, at)
+
+    assert "answers out of step" in result.stopped
+    assert (result.posted, result.in_doubt, result.left_over) == ([], [], len(CROWD))
+    assert not {Event.POSTED, Event.HANDING, Event.UNSURE} & set(last_words(tmp_path))
+
+
+@pytest.mark.parametrize(
+    "answer", [b"rubbish\r\n", b"354 go on\r\n", b"\x00\xff\r\n", b"123 what\r\n", b"999 oh\r\n"]
+)
+def test_rubbish_after_the_last_dot_is_doubt_and_stops_the_run(tmp_path: Path, answer: bytes) -> None:
+    """The office has the letter or hasn't; and the next one would only be in doubt, too."""
+    with serving({b".": answer}) as (_, at):
+        result = run(tmp_path, at)
+
+    assert (result.in_doubt, result.posted, result.left_over) == ([P0], [], len(CROWD) - 1)
+    assert "out of step" in result.stopped
+    assert last_words(tmp_path) == [Event.UNSURE]
+
+
+def test_a_goodbye_unasked_is_no_fault(tmp_path: Path) -> None:
+    """RFC 5321 section 3.8: a server may say 421 at any time and close; the next letter takes a new connection."""
+    with serving({b".": b"250 taken\r\n421 tired\r\n"}) as (server, at):
+        result = run(tmp_path, at)
+
+    assert (len(result.posted), server.taken) == (len(CROWD), len(CROWD))
+
+
+def test_what_an_office_says_can_t_reach_the_terminal_as_an_order(tmp_path: Path) -> None:
+    with serving({b"MAIL": b"550 \x1b[2J\x9bno " + b"y" * 5_000 + b"\r\n"}) as (_, at):
+        result = run(tmp_path, at)
+
+    assert "\x1b" not in result.stopped
+    assert len(result.stopped) < 400
+
+
+def test_a_bounce_learnt_before_a_kill_reaches_the_list_at_the_next_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The record has it, so the next run notes it; someone noted before, who may have come back, is left alone."""
+    gone = replace(CROWD[1], left=Left(MOMENT.date(), Why.BOUNCED))
+    made = letter(tmp_path)
+    send(
+        made,
+        room(tmp_path),
+        ScriptedOffice({P1: ["550 5.1.1 no such mailbox"]}),
+        everybody,
+        Manner(pace=0),
+        FakeClock(),
+    )
+
+    again = send(made, room(tmp_path), ScriptedOffice(), everybody, Manner(pace=0), FakeClock())
+
+    assert again.refused == [(P1, "refused in an earlier run")]
+    assert posting._gone(again, CROWD) == {P1}
+    assert posting._gone(again, [*CROWD, gone]) == set()
+
+
+def test_the_trial_copy_notices_it_too(tmp_path: Path) -> None:
+    made = letter(tmp_path)
+
+    with serving({b"DATA": b"250 ok\r\n"}) as (_, at), pytest.raises(LetterFault, match="out of step"):
+        send_to_me(made, SmtpOffice(at, patience=5))
