@@ -9,16 +9,16 @@ from functools import cached_property
 from typing import TypeVar
 
 from sitegen.site import addresses
-from sitegen.site.faults import SiteFault
 from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
-from sitegen.site.tongue import Tongue, read_locale
-from sitegen.site.words import Words, read_words
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicSeries
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.tongue import Tongue
+from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.words import Words
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -29,11 +29,20 @@ class House:
 
     front: FrontOfHouse
     theme: Theme
-    words: Words
-    tongue: Tongue
+    voice: Voice
     exhibits: tuple[Exhibit, ...]
     icons: tuple[str, ...] = ()
     """Names of the icon files at the site's root."""
+
+    @property
+    def words(self) -> Words:
+        """The words of theme and language."""
+        return self.voice.words
+
+    @property
+    def tongue(self) -> Tongue:
+        """Dates, money and lengths in the studio's language."""
+        return self.voice.tongue
 
     @cached_property
     def available(self) -> tuple[Exhibit, ...]:
@@ -108,7 +117,7 @@ class House:
     @property
     def quotes(self) -> str:
         """The four quotation marks of the language."""
-        return self.words.plain("quotes")
+        return self.voice.quotes
 
 
 def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> Mapping[Key, list[Exhibit]]:
@@ -124,16 +133,11 @@ def open_house(
     theme: ThemeFiles,
     icons: tuple[str, ...],
 ) -> House:
-    """Gather what the pages share. Raises SiteFault for a theme or language that can't be used."""
-    locale = read_locale(front.card.language)
-    words = read_words(theme, front.card.language, lambda count: str(locale.plural_form(count)))
-    if len(words.plain("quotes")) != 4:
-        raise SiteFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
+    """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     return House(
         front=front,
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
-        words=words,
-        tongue=Tongue(locale, words, front.card.currency, front.card.digits),
+        voice=open_voice(theme, front.card),
         exhibits=exhibits(front.pieces, pictures),
         icons=icons,
     )

@@ -22,6 +22,7 @@ from jinja2 import (
 
 from sitegen.site.faults import SiteFault
 from sitegen.site.theme import TEMPLATES
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
 _USUAL = ("base.html", "parts.html", "piece.html", "gallery.html", "home.html")
@@ -67,7 +68,7 @@ class Press:
         except TemplateSyntaxError as error:
             name = self.theme.shown(Path(error.filename)) if error.filename else self._named(template)
             raise SiteFault(f"{name}, line {error.lineno}: {error.message}") from error
-        except SiteFault as error:
+        except Fault as error:
             raise SiteFault(f"{error} ({self._place(error, template)})") from error
         except Exception as error:
             raise SiteFault(f"{self._place(error, template)}: {error}") from error

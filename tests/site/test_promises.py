@@ -171,13 +171,13 @@ def test_an_opening_changes_what_it_must(tmp_path: Path) -> None:
     studio = makers.studio(tmp_path)
     make_site(studio)
     site = studio / "out" / "site"
-    assert "Winter 2027 opens Saturday 16 January 2027, 12:00 Ireland Time (12:00 UTC)" in " ".join(
+    assert "Winter 2027 opens Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)" in " ".join(
         pages(site)["index.html"].text_content().split()
     )
     built = make_site(studio, moment=front(studio).moment.replace(year=2027, month=1, day=17))
 
     assert {"index.html", "commissions/index.html"} <= set(built.written)
-    assert "Winter 2027 is open until Saturday 23 January 2027, 20:00 Ireland Time (20:00 UTC)" in " ".join(
+    assert "Winter 2027 is open until Saturday 23 January 2027, 20:00 Dublin time (20:00 UTC)" in " ".join(
         pages(site)["index.html"].text_content().split()
     )
 

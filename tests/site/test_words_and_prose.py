@@ -16,13 +16,13 @@ from hypothesis import strategies as some
 from lxml import html
 
 from sitegen.site.colour import contrast, readable
-from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.mail import mail_link, mailto
 from sitegen.site.prose import prose, typographic
 from sitegen.site.structured import block
-from sitegen.site.words import Words, read_words
+from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_words import languages
+from sitegen.voice.words import Words, read_words
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, theme
 from tests.themes import FOLDER
@@ -191,7 +191,7 @@ def test_a_catalogue_with_a_wrong_place_is_told() -> None:
     words = Words("case/words/en.yaml", {"x": "Price {prise}"}, lambda _: "other")
 
     with pytest.raises(
-        SiteFault, match=r"^case/words/en\.yaml: 'x' asks for \{prise\}, but there is only \{price\}$"
+        ThemeFault, match=r"^case/words/en\.yaml: 'x' asks for \{prise\}, but there is only \{price\}$"
     ):
         words.say("x", price=1)
 
@@ -217,9 +217,9 @@ def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("zone", "when", "written"),
     [
-        ("Europe/Dublin", "2027-01-16T12:00", "12:00 Ireland Time (12:00 UTC)"),
-        ("Europe/Dublin", "2027-07-16T12:00", "12:00 Ireland Time (11:00 UTC)"),
-        ("America/Halifax", "2027-01-16T21:00", "21:00 Atlantic Time (17 January 2027, 01:00 UTC)"),
+        ("Europe/Dublin", "2027-01-16T12:00", "12:00 Dublin time (12:00 UTC)"),
+        ("Europe/Dublin", "2027-07-16T12:00", "12:00 Dublin time (11:00 UTC)"),
+        ("America/Halifax", "2027-01-16T21:00", "21:00 Halifax time (17 January 2027, 01:00 UTC)"),
         ("UTC", "2027-01-16T12:00", "12:00 UTC"),
     ],
 )

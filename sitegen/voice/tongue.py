@@ -8,20 +8,20 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 
 from babel import Locale
-from babel.dates import format_date, format_time, get_timezone_name
+from babel.dates import format_date, format_time
 from babel.lists import format_list
 from babel.numbers import format_decimal, format_percent
 
-from sitegen.site.faults import SiteFault
-from sitegen.site.words import Words
 from sitegen.studio import wording
+from sitegen.voice.fault import ThemeFault
+from sitegen.voice.words import Words
 
 
 def read_locale(language: str) -> Locale:
-    """Find the language in CLDR; raises SiteFault for a name it doesn't know."""
+    """Find the language in CLDR; raises ThemeFault for a name it doesn't know."""
     if locale := wording.locale_of(language):
         return locale
-    raise SiteFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
+    raise ThemeFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
 
 
 @dataclass(frozen=True)
@@ -82,8 +82,15 @@ class Tongue:
         return str(format_time(moment, self.words.plain("date.time"), locale=self.locale))
 
     def zone(self, moment: datetime) -> str:
-        """Name a time zone as people there do, like `Ireland Time`."""
-        return str(get_timezone_name(moment.tzinfo, "long", locale=self.locale))
+        """Name a zone by its city, as `Dublin time`; no name of a zone says as well what a clock shows there.
+
+        CLDR calls a Dublin January Irish Standard Time, an hour off. A city can't be.
+        """
+        key = getattr(moment.tzinfo, "key", "")
+        area, _, city = key.rpartition("/")
+        if not area or area == "Etc":
+            return key or "UTC"
+        return self.words.plain("date.zone", city=city.replace("_", " "))
 
     def length(self, millimetres: int) -> str:
         """Write a length in centimetres and, to the nearest quarter, in inches."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
-from sitegen.site.faults import SiteFault
+from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.theme_words import read_tree
 
@@ -33,7 +33,7 @@ class Words:
     def say(self, key: str, **values: object) -> Markup:
         """Return the sentence under `key`, its {places} filled in and everything escaped for HTML.
 
-        A `count` among the values picks the plural form. Raises SiteFault for a missing key or value.
+        A `count` among the values picks the plural form. Raises ThemeFault for a missing key or value.
         """
         sentence = str(escape(self._find(key, values)))
         text = _PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
@@ -49,12 +49,12 @@ class Words:
         for name in (form, f"{key}.other", key):
             if name in self.sentences:
                 return self.sentences[name]
-        raise SiteFault(f"{self.file}: the words for '{key}' are missing; add a line for them")
+        raise ThemeFault(f"{self.file}: the words for '{key}' are missing; add a line for them")
 
     def _value(self, key: str, place: str, values: Mapping[str, object]) -> object:
         if place not in values:
             known = ", ".join("{" + name + "}" for name in sorted(values)) or "nothing"
-            raise SiteFault(f"{self.file}: '{key}' asks for {{{place}}}, but there is only {known}")
+            raise ThemeFault(f"{self.file}: '{key}' asks for {{{place}}}, but there is only {known}")
         return values[place]
 
     def _fill(self, key: str, place: str, values: Mapping[str, object]) -> str:
@@ -69,7 +69,7 @@ def read_words(theme: ThemeFiles, language: str, plural: Callable[[int], str]) -
 
 def _flat(tree: Any, shown: str, prefix: str = "") -> Iterator[tuple[str, str]]:
     if not isinstance(tree, Mapping):
-        raise SiteFault(f"{shown}: '{prefix or 'the file'}' must be a list of name: words")
+        raise ThemeFault(f"{shown}: '{prefix or 'the file'}' must be a list of name: words")
     for key, value in tree.items():
         name = f"{prefix}.{key}" if prefix else str(key)
         if isinstance(value, str):

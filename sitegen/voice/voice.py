@@ -1,0 +1,34 @@
+"""One voice: a studio's language with all its words, opened once and handed to whoever speaks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitegen.studio.public import PublicStudio
+from sitegen.voice.fault import ThemeFault
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.tongue import Tongue, read_locale
+from sitegen.voice.words import Words, read_words
+
+
+@dataclass(frozen=True)
+class Voice:
+    """How one studio says things, on its site, in its letters and on its paper."""
+
+    words: Words
+    tongue: Tongue
+
+    @property
+    def quotes(self) -> str:
+        """The four quotation marks of the language."""
+        return self.words.plain("quotes")
+
+
+def open_voice(theme: ThemeFiles, card: PublicStudio) -> Voice:
+    """Open a studio's voice. Raises ThemeFault for a language that nobody knows or that has no words."""
+    locale = read_locale(card.language)
+    words = read_words(theme, card.language, lambda count: str(locale.plural_form(count)))
+    voice = Voice(words, Tongue(locale, words, card.currency, card.digits))
+    if len(voice.quotes) != 4:
+        raise ThemeFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
+    return voice
