@@ -5,7 +5,6 @@ Rooms are imported inside the commands, so that `sitegen --help` answers at once
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +22,7 @@ from sitegen.commands.papers import agreement, cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.slots import slots
+from sitegen.commands.telling import tell, tell_json
 from sitegen.commands.terms import terms
 from sitegen.commands.worth import worth
 from sitegen.studio.counting import counted
@@ -90,13 +90,13 @@ def demo(asked: Asked, folder: Path) -> None:
     from sitegen.jobs import begin, tour
 
     begin.put("demo", folder)
-    click.echo(f"The invented studio is in {folder}.")
+    tell(f"The invented studio is in {folder}.")
     with Bar("Pictures") as bar:
         done = tour.three_jobs(folder, asked.today, bar.advance)
-    click.echo(f"Site:    {done.site / 'index.html'}")
-    click.echo(f"Letter:  {done.letter / 'letter.html'}  ({done.recipients} to write to)")
-    click.echo(f"Sheet:   {done.sheet}")
-    click.echo(f"Next:    cd {folder}, change a file, then `sitegen build` or `sitegen preview`")
+    tell(f"Site:    {done.site / 'index.html'}")
+    tell(f"Letter:  {done.letter / 'letter.html'}  ({done.recipients} to write to)")
+    tell(f"Sheet:   {done.sheet}")
+    tell(f"Next:    cd {folder}, change a file, then `sitegen build` or `sitegen preview`")
 
 
 @main.command(epilog="Example:  sitegen begin my-studio")
@@ -106,8 +106,8 @@ def begin(folder: Path) -> None:
     from sitegen.jobs import begin as job
 
     job.put("content", folder)
-    click.echo(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
-    click.echo(f"`sitegen --studio {folder} check` lists what is still to fill in.")
+    tell(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
+    tell(f"`sitegen --studio {folder} check` lists what is still to fill in.")
 
 
 @main.command(epilog="Example:  sitegen check")
@@ -121,7 +121,7 @@ def check(asked: Asked, as_json: bool) -> None:
     errors = [one for one in complaints if one.level == "error"]
     if as_json:
         answer = {"complaints": [one.as_answer() for one in complaints]}
-        click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+        tell_json(answer)
     else:
         _print_complaints(complaints)
     if errors:
@@ -132,12 +132,12 @@ def _print_complaints(complaints: tuple[Complaint, ...]) -> None:
     errors = [one for one in complaints if one.level == "error"]
     warnings = [one for one in complaints if one.level == "warning"]
     for one in errors:
-        click.echo(str(one))
+        tell(str(one))
     if errors and warnings:
-        click.echo("")
+        tell("")
     for one in warnings:
-        click.echo(f"{one} (worth a look)")
-    click.echo(counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend.")
+        tell(f"{one} (worth a look)")
+    tell(counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend.")
 
 
 @main.command(epilog="Example:  sitegen build")
@@ -155,13 +155,11 @@ def build(asked: Asked) -> None:
 def _print_compiled(done: Compiled) -> None:
     if done.warnings:
         count = counted(done.warnings, "thing is", "things are")
-        click.echo(f"{count} worth a look; `sitegen check` lists them.", err=True)
+        tell(f"{count} worth a look; `sitegen check` lists them.", err=True)
     made, reused = done.pictures_made, done.pictures_reused
-    click.echo(f"Photos:  {made} made ready, {reused} as before")
-    click.echo(
-        f"Files:   {len(done.written)} written, {len(done.removed)} taken away, {done.unchanged} as before"
-    )
-    click.echo(f"Site:    {done.site / 'index.html'}")
+    tell(f"Photos:  {made} made ready, {reused} as before")
+    tell(f"Files:   {len(done.written)} written, {len(done.removed)} taken away, {done.unchanged} as before")
+    tell(f"Site:    {done.site / 'index.html'}")
 
 
 @main.command(epilog="Example:  sitegen preview")
@@ -176,17 +174,17 @@ def preview(asked: Asked, port: int, opened: bool) -> None:
     from sitegen.jobs.preview import preview as job
 
     folder = asked.studio
-    showing = Showing(folder, click.echo, base=base_of(folder), today=asked.today)
+    showing = Showing(folder, tell, base=base_of(folder), today=asked.today)
 
     def ready(address: str) -> None:
-        click.echo(f"Showing {folder} at {address}  (Ctrl-C stops it)")
+        tell(f"Showing {folder} at {address}  (Ctrl-C stops it)")
         if opened:
             click.launch(address)
 
     try:
         job(showing, port, ready)
     except KeyboardInterrupt:
-        click.echo("Stopped.")
+        tell("Stopped.")
 
 
 @main.group(cls=Commands)
@@ -223,8 +221,8 @@ def piece_add(asked: Asked, /, photos: tuple[Path, ...], **given: Any) -> None:
     if sys.stdin.isatty():
         draft = _ask(draft)
     made = pieces.add(folder, draft, asked.today)
-    click.echo(f"Added {made.relative_to(folder).as_posix()}/piece.yaml")
-    click.echo("Next: tell its story there, say what each photo shows, then `sitegen build`.")
+    tell(f"Added {made.relative_to(folder).as_posix()}/piece.yaml")
+    tell("Next: tell its story there, say what each photo shows, then `sitegen build`.")
 
 
 def _ask(draft: Any) -> Any:
@@ -258,9 +256,7 @@ def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
     folder = asked.studio
     done = pieces.mark(folder, slug, " ".join(status))
     what = "is now" if done.changed else "already was"
-    click.echo(
-        f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`."
-    )
+    tell(f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`.")
 
 
 @main.command(epilog="Example:  sitegen sheet quayside-2027 --paper letter --pages 4")
@@ -272,7 +268,7 @@ def sheet(asked: Asked, show: str | None, size: str | None, pages: int) -> None:
     """Print the sign-up sheet for a show's table (the next show, unless named) as a PDF."""
     from sitegen.jobs import papers
 
-    click.echo(f"Sheet:  {papers.sheet(asked.studio, asked.today, show, size, pages)}")
+    tell(f"Sheet:  {papers.sheet(asked.studio, asked.today, show, size, pages)}")
 
 
 main.add_command(announce)

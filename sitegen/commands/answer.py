@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 import click
+
+from sitegen.commands.telling import tell, tell_json
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -41,6 +42,6 @@ def json_option(command: Command) -> Command:
 def say(answer: Answer, *, as_json: bool) -> None:
     """Print an answer."""
     if as_json:
-        click.echo(json.dumps(answer.as_answer(), ensure_ascii=False, indent=1))
+        tell_json(answer.as_answer())
     else:
-        click.echo("\n".join(answer.lines()))
+        tell("\n".join(answer.lines()))

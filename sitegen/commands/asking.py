@@ -8,6 +8,7 @@ from collections.abc import Mapping
 
 import click
 
+from sitegen.commands.telling import tell
 from sitegen.letters.gate import Kind
 
 
@@ -23,7 +24,7 @@ def mail_settings(kind: Kind) -> Mapping[str, str]:
         return found
     prefix = f"SITEGEN_{kind.name}"
     if not found.get(f"{prefix}_HOST"):
-        click.echo(f"Your mail provider names these under {kind.provider_says}.")
+        tell(f"Your mail provider names these under {kind.provider_says}.")
         found[f"{prefix}_HOST"] = click.prompt("Server")
         found[f"{prefix}_USER"] = found.get(f"{prefix}_USER") or click.prompt("User name")
     if found.get(f"{prefix}_USER") and not found.get(f"{prefix}_PASSWORD"):
@@ -40,6 +41,6 @@ def own_words() -> str:
         "Write a few words of your own at the top?", default=False
     ):
         return ""
-    click.echo("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
+    tell("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
     lines = iter(lambda: click.prompt("", prompt_suffix="> ", default="", show_default=False), ".")
     return "\n".join(lines)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from sitegen.commands.answer import Asked, json_option, say
+from sitegen.commands.telling import tell_table
 
 
 @click.command("books", epilog="Example:  sitegen books --year 2026 --csv > books-2026.csv")
@@ -19,6 +20,6 @@ def books(asked: Asked, year: int | None, as_csv: bool, as_json: bool) -> None:
     if as_csv and as_json:
         raise click.UsageError("--csv or --json, not both")
     if as_csv:
-        click.echo(desk.ledger(asked.studio, asked.today, year).encode(), nl=False)
+        tell_table(desk.ledger(asked.studio, asked.today, year))
     else:
         say(desk.books(asked.studio, asked.today, year), as_json=as_json)

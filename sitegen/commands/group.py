@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from sitegen.commands.telling import tell
 from sitegen.studio.fault import Fault
 
 
@@ -22,7 +23,7 @@ class Commands(click.Group):
         except OSError as fault:
             named = f"{fault.filename}: " if fault.filename else ""
             sentence = f"{named}{fault.strerror or fault}"
-        click.echo(sentence, err=True)
+        tell(sentence, err=True)
         return ctx.exit(1)
 
     def list_commands(self, ctx: click.Context) -> list[str]:

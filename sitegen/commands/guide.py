@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import click
 
+from sitegen.commands.telling import tell
+
 
 @click.command(epilog="Example:  sitegen guide letters")
 @click.argument("topic", required=False)
@@ -14,6 +16,6 @@ def guide(topic: str | None) -> None:
     if topic is not None:
         click.echo_via_pager(job.page(topic).text)
         return
-    click.echo("Pages of the guide; `sitegen guide WORD` shows one.\n")
+    tell("Pages of the guide; `sitegen guide WORD` shows one.\n")
     for one in job.pages():
-        click.echo(f"  {one.topic:<12}{one.title}")
+        tell(f"  {one.topic:<12}{one.title}")

@@ -10,6 +10,7 @@ import click
 
 from sitegen.commands.answer import Asked
 from sitegen.commands.group import Commands
+from sitegen.commands.telling import tell
 from sitegen.studio.counting import counted
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ def _print(desk: Written, made: Announcement, opened: bool) -> None:
     from sitegen.jobs import letters
 
     for line in letters.told(desk, made):
-        click.echo(line)
+        tell(line)
     if opened:
         click.launch(str(made.folder / "letter.html"))
 
@@ -145,15 +146,15 @@ def send(asked: Asked, /, ident: str, **how: Any) -> None:
     decisions = [(how[word], word == "has") for word in ("has", "has_not") if how[word] is not None]
     for address, has_it in decisions:
         posting.decide(folder, ident, address, has_it=has_it)
-        click.echo(f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}.")
+        tell(f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}.")
     if decisions:
         return
     if how["mbox"] is not None:
         boxed = posting.box(folder, ident, how["mbox"], asked.today)
-        click.echo(f"{counted(boxed, 'letter', 'letters')} in {how['mbox']}")
+        tell(f"{counted(boxed, 'letter', 'letters')} in {how['mbox']}")
     elif how["to_me"]:
         settings = mail_settings(OUTGOING)
-        click.echo(f"The trial copy went to {posting.post_to_me(folder, ident, settings)}.")
+        tell(f"The trial copy went to {posting.post_to_me(folder, ident, settings)}.")
     else:
         _post(asked, ident, how)
 
@@ -171,6 +172,6 @@ def _post(asked: Asked, ident: str, how: Mapping[str, Any]) -> None:
         wish = posting.Wish(ident, how["pace"], how["limit"], bar.advance, settings)
         result, bounced = posting.post_until_stopped(asked.studio, wish, asked.today)
     for line in posting.told(result, bounced):
-        click.echo(line)
+        tell(line)
     if result.stopped or result.in_doubt:
         raise SystemExit(1)

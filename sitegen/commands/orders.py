@@ -10,6 +10,7 @@ import click
 
 from sitegen.commands.answer import Answer, Asked, json_option, say
 from sitegen.commands.group import Commands
+from sitegen.commands.telling import tell
 
 on_option = click.option("--on", metavar="DATE", help="The day it happened; without it, today.")
 yes_option = click.option("--yes", is_flag=True, help="Don't ask before writing.")
@@ -200,10 +201,10 @@ def order_letter(asked: Asked, code: str, note: Path | None, new_day: str | None
     from sitegen.jobs import letters, order_letters
 
     made = order_letters.letter(asked.studio, asked.today, code, letters.read_note(note), new_day)
-    click.echo(f"Subject:  {made.subject}")
-    click.echo(f"To:       {made.to}")
-    click.echo(f"Letter:   {made.folder / 'letter.html'}")
-    click.echo(f"Post it:  open {made.folder / 'letter.eml'} in your mail program, or copy the text.")
+    tell(f"Subject:  {made.subject}")
+    tell(f"To:       {made.to}")
+    tell(f"Letter:   {made.folder / 'letter.html'}")
+    tell(f"Post it:  open {made.folder / 'letter.eml'} in your mail program, or copy the text.")
     if opened:
         click.launch(str(made.folder / "letter.html"))
 
@@ -247,7 +248,7 @@ def _asks(question: str, *, yes: bool, as_json: bool) -> Callable[[Answer], bool
     def agree(answer: Answer) -> bool:
         if yes:
             return True
-        click.echo("\n".join(answer.lines()), err=as_json)
+        tell("\n".join(answer.lines()), err=as_json)
         return click.confirm(question, err=as_json)
 
     return agree
@@ -256,9 +257,9 @@ def _asks(question: str, *, yes: bool, as_json: bool) -> Callable[[Answer], bool
 def _done(answer: Answer | None, *, as_json: bool, shown: bool) -> None:
     """Say what was written; a person who was asked has read it already."""
     if answer is None:
-        click.echo("Nothing is changed.", err=as_json)
+        tell("Nothing is changed.", err=as_json)
         raise SystemExit(1)
     if as_json or not shown:
         say(answer, as_json=as_json)
     else:
-        click.echo("Written.")
+        tell("Written.")

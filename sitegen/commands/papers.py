@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sitegen.commands.answer import Asked
+from sitegen.commands.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.jobs.papers import Printed
@@ -59,6 +60,6 @@ def agreement(asked: Asked, what: str, size: str | None, start: str | None, clie
 
 
 def _print(what: str, printed: Printed) -> None:
-    click.echo(f"{what}:  {printed.file}")
+    tell(f"{what}:  {printed.file}")
     for sentence in printed.warnings:
-        click.echo(f"  - {sentence}")
+        tell(f"  - {sentence}")

@@ -9,7 +9,9 @@ import click
 
 from sitegen.commands.answer import Asked
 from sitegen.commands.group import Commands
+from sitegen.commands.telling import tell
 from sitegen.studio.counting import counted
+from sitegen.studio.foreign import fit
 
 if TYPE_CHECKING:
     from sitegen.jobs.people import Where
@@ -73,15 +75,15 @@ def _keeps(address: str, odd: str) -> bool:
 
     if not asking.someone_is_there():
         return True
-    return click.confirm(f"{address}: {odd} Take it as it is written?", default=False)
+    return click.confirm(fit(f"{address}: {odd} Take it as it is written?"), default=False)
 
 
 def _print_plan(plan: object, *, dry_run: bool) -> None:
     from sitegen.jobs import people as job
 
     for line in job.told_plan(plan):  # type: ignore[arg-type]
-        click.echo(line)
-    click.echo("Nothing is written yet." if dry_run else "people.csv is up to date.")
+        tell(line)
+    tell("Nothing is written yet." if dry_run else "people.csv is up to date.")
 
 
 @people.command("leave", epilog="Example:  sitegen people leave ana@mail.example")
@@ -106,11 +108,11 @@ def leave(asked: Asked, address: str | None, tokens: tuple[str, ...], noted: Pat
     if address is None:
         found, rows = job.leave_by_token(asked.studio, tokens, noted, asked.today)
         for line in job.told_replies(found):
-            click.echo(line)
-        click.echo(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
+            tell(line)
+        tell(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
         return
     rows = job.leave(asked.studio, address, asked.today)
-    click.echo(
+    tell(
         f"{address} has left ({counted(rows, 'row', 'rows')} changed)."
         if rows
         else f"{address} had left already."
@@ -128,8 +130,8 @@ def list_(asked: Asked, who: str) -> None:
 
     found = job.pick(asked.studio, who)
     for one in found:
-        click.echo(f"{one.email}  {one.name}".rstrip())
-    click.echo(counted(len(found), "person", "people"), err=True)
+        tell(f"{one.email}  {one.name}".rstrip())
+    tell(counted(len(found), "person", "people"), err=True)
 
 
 @people.command("export", epilog="Example:  sitegen people export ana@mail.example")
@@ -140,7 +142,7 @@ def export(asked: Asked, address: str) -> None:
     from sitegen.jobs import people as job
 
     for line in job.told_held(job.held_on(asked.studio, address)):
-        click.echo(line)
+        tell(line)
 
 
 @people.command("forget", epilog="Example:  sitegen people forget ana@mail.example")
@@ -154,11 +156,11 @@ def forget(asked: Asked, address: str, yes: bool) -> None:
     if not yes:
         click.confirm(f"Erase {address} from people.csv? This can't be undone.", abort=True)
     rows, letters, elsewhere = job.erase(asked.studio, address)
-    click.echo(f"{counted(rows, 'row', 'rows')} erased.")
+    tell(f"{counted(rows, 'row', 'rows')} erased.")
     if letters:
-        click.echo(f"Erased from {counted(letters, 'letter', 'letters')} in out/letters too.")
+        tell(f"Erased from {counted(letters, 'letter', 'letters')} in out/letters too.")
     for place in elsewhere:
-        click.echo(f"  - {address} also stands in {place}; decide there yourself")
+        tell(f"  - {address} also stands in {place}; decide there yourself")
 
 
 @people.command("replies", epilog="Example:  sitegen people replies inbox.mbox")
@@ -186,8 +188,8 @@ def replies(asked: Asked, post_bag: Path | None, imap: bool, folder: str, days: 
     else:
         found, rows = _over_imap(asked, job.Where(folder, days))
     for line in job.told_replies(found):
-        click.echo(line)
-    click.echo(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
+        tell(line)
+    tell(f"{counted(rows, 'row', 'rows')} of people.csv changed.")
 
 
 def _over_imap(asked: Asked, where: Where) -> tuple[list[Reply], int]:

@@ -6,6 +6,7 @@ import click
 
 from sitegen.commands.answer import Asked, json_option, say
 from sitegen.commands.group import Commands
+from sitegen.commands.telling import tell
 
 
 @click.group("terms", cls=Commands)
@@ -25,11 +26,11 @@ def keep(asked: Asked) -> None:
 
     kept = job.keep(asked.studio, asked.today)
     if not kept.files:
-        click.echo(f"Nothing to keep: text and numbers are those of version {kept.version}.")
+        tell(f"Nothing to keep: text and numbers are those of version {kept.version}.")
         return
     for file in kept.files:
-        click.echo(f"Kept:  {file}")
-    click.echo(
+        tell(f"Kept:  {file}")
+    tell(
         f"Whoever accepts from now on accepts version {kept.version}: write `terms: {{version: "
         f"{kept.version}, on: DATE}}` beside their place in commissions.yaml."
     )

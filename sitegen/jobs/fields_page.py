@@ -31,6 +31,9 @@ _NOT_TYPED = {"slug"}
 _KINDS: tuple[tuple[Any, str], ...] = (
     (fields.Money, "amount"), (fields.Percent, "percentage"), (fields.Number, "number"),
     (fields.Whole, "whole number"), (fields.Day, "date"), (fields.Moment, "date and time"),
+    (fields.WeekHours, "number"), (fields.Weeks, "number"), (fields.Count, "whole number"),
+    (fields.Days, "whole number"), (fields.HeadStart, "whole number"), (fields.Millimetres, "whole number"),
+    (fields.HomeAddress, "web address"),
     (fields.YesNo, "yes or no"), (fields.Zone, "time zone"), (fields.Colour, "colour"),
     (fields.WebAddress, "web address"),
 )  # fmt: skip

@@ -31,6 +31,11 @@ _COMMON = re.compile(
     r'\[(?P<day>[0-9]{2}/[A-Za-z]{3}/[0-9]{4}):[^\[\]"]*\] '
     r'"(?P<method>[A-Za-z]+) (?P<target>[^\s"]+)(?: HTTP/[0-9.]+)?" (?P<status>[0-9]{3})(?![0-9])'
 )
+# The same without the rest, at the start of a line: POST /leave/… 200.
+_BARE = re.compile(
+    r"(?:(?P<day>20[0-9]{2}-[01][0-9]-[0-3][0-9])[0-9T:.Z+ -]*[ \t])?"
+    r"(?P<method>[A-Za-z]+)[ \t](?P<target>[^\s\"]+)(?:[ \t]HTTP/[0-9.]+)?[ \t](?P<status>[0-9]{3})(?![0-9])"
+)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 # No line of a log that matters is longer; what follows are a browser's own words.
 _LONGEST = 4_000
@@ -122,10 +127,11 @@ def _origin_form(address: str) -> str:
 
 
 def _common(line: str) -> _Request | None:
-    found = _COMMON.search(line)
+    found = _COMMON.search(line) or _BARE.match(line)
     if found is None:
         return None
-    return _Request(found["method"], found["target"], found["status"], _log_day(found["day"]))
+    day = _log_day(found["day"]) if found.re is _COMMON else _iso_day(found["day"])
+    return _Request(found["method"], found["target"], found["status"], day)
 
 
 def _log_day(text: str) -> date | None:

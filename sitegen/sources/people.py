@@ -13,7 +13,8 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
-from sitegen.studio.fields import not_one_of, read_zone
+from sitegen.studio.fields import not_one_of, read_day, read_zone
+from sitegen.studio.foreign import short
 from sitegen.studio.mailing import last_exits, signed_again
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 
@@ -120,7 +121,7 @@ class _Reader:
         before = len(notes.complaints)
         if fault := fault_of(email):
             notes.error(
-                line, f"'{email}' can't be written to: {fault}" if email else "the address is missing"
+                line, f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
             )
         person = Person(
             email=as_kept(email),
@@ -182,13 +183,10 @@ def _word(line: int, column: str, text: str, kind: type[Word], notes: Notebook) 
 def _day(line: int, column: str, text: str, notes: Notebook) -> date | None:
     if not text:
         return None
-    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-        notes.error(line, f"{column} '{text}' is not a date; write year-month-day, like 2026-05-14")
-        return None
     try:
-        return date.fromisoformat(text)
-    except ValueError:
-        notes.error(line, f"{column} '{text}' is a date that doesn't exist; look at a calendar")
+        return read_day(text)
+    except ValueError as fault:
+        notes.error(line, f"{column} {fault}")
         return None
 
 

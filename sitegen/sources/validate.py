@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.yaml_text import Written
 from sitegen.studio.fields import did_you_mean
+from sitegen.studio.foreign import short
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -51,6 +52,8 @@ def _sentence(model: type[BaseModel], path: Sequence[str | int], error: Mapping[
         return f"{name} is missing; add a line like `{path[-1]}: {_example(model, path)}`"
     if kind == "value_error":
         return f"{name} {error['ctx']['error']}" if path else str(error["ctx"]["error"])
+    if kind == "string_too_long":
+        return f"{name} is too long; write at most {error['ctx']['max_length']} characters"
     return f"{name} {_SHAPES.get(kind, 'is not written as it should be')}{_like(model, path)}"
 
 
@@ -71,12 +74,12 @@ _SHAPES = {
 
 
 def _name(path: Sequence[str | int]) -> str:
-    words = [f"entry {part + 1}" if isinstance(part, int) else str(part) for part in path]
+    words = [f"entry {part + 1}" if isinstance(part, int) else short(part) for part in path]
     return " › ".join(words)
 
 
 def _unknown(model: type[BaseModel], path: Sequence[str | int]) -> str:
-    word = str(path[-1])
+    word = short(path[-1])
     fields = _fields(model, path[:-1])
     known = [name for name in fields if name != "slug"]
     hint = did_you_mean(word, known)

@@ -8,9 +8,23 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sitegen.studio.fields import Day, Entry, Moment, Money, Number, Whole, one_of
+from sitegen.studio.fields import (
+    Count,
+    Day,
+    Days,
+    Entry,
+    HeadStart,
+    Hours,
+    Millimetres,
+    Moment,
+    Money,
+    Name,
+    Whole,
+    one_of,
+)
 from sitegen.studio.names import slug
 from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
+from sitegen.studio.payment_fields import DepositText
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.term_versions import AcceptedTerms
 
@@ -41,9 +55,9 @@ class Way(StrEnum):
 class GuessedHours(Entry):
     """What a piece takes in hours: hardly ever below `low`, usually `usual`, hardly ever above `high`."""
 
-    low: Number = Field(examples=["14"])
-    usual: Number = Field(examples=["20"])
-    high: Number = Field(examples=["32"])
+    low: Hours = Field(examples=["14"])
+    usual: Hours = Field(examples=["20"])
+    high: Hours = Field(examples=["32"])
 
 
 class TierPrivate(Entry):
@@ -56,9 +70,9 @@ class TierPrivate(Entry):
 class Tier(Entry):
     """A kind of commission with its lowest price."""
 
-    name: str = Field(examples=["Small figure"])
+    name: Name = Field(examples=["Small figure"])
     from_price: Money = Field(examples=["420"])
-    height_mm: Whole | None = None
+    height_mm: Millimetres | None = None
     includes: str = ""
     private: TierPrivate = Field(default_factory=TierPrivate, repr=False)
 
@@ -70,7 +84,7 @@ class PublicNumbers(Entry):
     """Exact enough that two strangers would read off the same numbers."""
     due: Day = Field(examples=["2027-01-30"])
     """The day its numbers are published."""
-    drawn: Whole | None = None
+    drawn: Count | None = None
     """How many numbers are drawn ..."""
     highest: Whole | None = None
     """... out of 1 to this."""
@@ -81,19 +95,19 @@ class PublicNumbers(Entry):
 class Round(Entry):
     """A time in which commission slots can be asked for. Times are in the studio's zone."""
 
-    name: str = Field(examples=["Winter 2027"])
+    name: Name = Field(examples=["Winter 2027"])
     opens: Moment = Field(examples=["2027-01-16 12:00"])
     closes: Moment | None = None
-    slots: Whole = Field(examples=["5"])
+    slots: Count = Field(examples=["5"])
     way: Annotated[Way, BeforeValidator(one_of(Way))] = Way.FIRST_COME
     tiers: tuple[str, ...] = ()
     """Names of the tiers on offer; none named means all."""
     note: str = ""
-    head_start: Whole = 0
+    head_start: HeadStart = 0
     """Hours by which the waiting list may ask earlier, where it's first come, first served."""
     sources: tuple[PublicNumbers, ...] = ()
     """For a draw: where its randomness will come from, in this order."""
-    wait_days: Whole = 7
+    wait_days: Days = 7
     """For a draw: a source so many days late counts as the number 0."""
 
     @property
@@ -117,15 +131,15 @@ class Client(Entry):
     notes: str = ""
     promised: Day | None = None
     """The day the piece was promised for."""
-    deposit: str = ""
+    deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
-    instalments: Whole | None = None
+    instalments: Count | None = None
     """How many, where it isn't the number of the price's band."""
     plan_from: Day | None = None
     """The day the deposit is due; without it, the day the offer was accepted."""
     paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
-    hours: dict[str, Number] = Field(default_factory=dict)
+    hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work, for as long as the piece has no folder of its own."""
     why: str = ""
     """Why it ended, in the artist's words."""
@@ -144,7 +158,7 @@ AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, 
 class Place(Entry):
     """One place in the queue."""
 
-    code: str = Field(examples=["W27-1"])
+    code: Name = Field(examples=["W27-1"])
     tier: str = Field(examples=["Small figure"])
     step: Annotated[Step, BeforeValidator(one_of(Step))] = Field(examples=["on the bench"])
     since: Day | None = None
@@ -188,7 +202,7 @@ class Commissions(Entry):
     rounds: tuple[Round, ...] = ()
     queue: tuple[Place, ...] = ()
     waiting: tuple[Waiting, ...] = ()
-    offer_days: Whole = 14
+    offer_days: Days = 14
     """How many days an offer stands before the next in line gets it."""
 
     def round_of(self, place: Place) -> Round | None:

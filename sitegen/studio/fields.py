@@ -9,16 +9,32 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any, TypeVar
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
+from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationInfo
 
 from sitegen.studio import money
+from sitegen.studio.foreign import quoted
 
 Kind = TypeVar("Kind", bound=StrEnum)
+Quantity = TypeVar("Quantity", int, Decimal)
+
+# No piece is older, no promise reaches further, and every sum of days stays within the calendar.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+# Bench hours of a step or a piece: five years of full-time work.
+MOST_HOURS = 10_000
+# Characters. A name stands in a heading and, with others, in a file's name, which may have 255 bytes (ext4,
+# NTFS, APFS); the longest story is a small book's chapter.
+LONGEST_NAME, LONGEST_TEXT = 120, 50_000
+_LONGEST_ADDRESS = 1_000
+_DECIMAL = re.compile(r"(?=.{1,20}\Z)(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+# RFC 3986 section 2 names what stands for itself; letters of other scripts are let through (RFC 3987).
+_WEB = re.compile(r"https?://[^\s/?#]+(?:/[^\s\"<>\\^`{|}]*)?", re.IGNORECASE)
+_LABEL = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?")
 
 # Two minor digits until the studio's currency is known: most of ISO 4217 has two.
 USUAL_DIGITS = 2
@@ -28,7 +44,13 @@ class Entry(BaseModel):
     """A block of the studio's files: nothing unknown gets in, nothing changes afterwards."""
 
     # A block within a block is built with the outer one; only what is read by itself is built by itself.
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True)
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        defer_build=True,
+        str_max_length=LONGEST_TEXT,
+    )
 
 
 def placeholders(text: str) -> list[str]:
@@ -52,46 +74,73 @@ def _read_percent(text: Any) -> Any:
     if not isinstance(text, str):
         return text
     number = text.strip().removesuffix("%").strip()
-    try:
-        value = Decimal(number)
-    except InvalidOperation:
-        raise ValueError(f"'{text}' is not a percentage; write it like 30%") from None
-    if not value.is_finite() or not 0 <= value <= 100:
-        raise ValueError(f"'{text}' is not between 0% and 100%")
+    if not _DECIMAL.fullmatch(number.removeprefix("-")):
+        raise ValueError(f"{quoted(text)} is not a percentage; write it like 30%")
+    value = Decimal(number)
+    if not 0 <= value <= 100:
+        raise ValueError(f"{quoted(text)} is not between 0% and 100%")
     return value
 
 
-def _read_number(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    try:
-        value = Decimal(text.strip())
-    except InvalidOperation:
-        cure = " (use a point, not a comma)" if "," in text else ""
-        raise ValueError(f"'{text}' is not a number; write it like 12.5{cure}") from None
-    if not value.is_finite() or value < 0:
-        raise ValueError(f"'{text}' must be zero or more")
+def _up_to(most: int) -> Callable[[Any], Any]:
+    """Make a reader of numbers from 0 to `most`."""
+
+    def read(text: Any) -> Any:
+        if not isinstance(text, str):
+            return text
+        typed = text.strip()
+        if re.fullmatch(r"-\s*[0-9.]+", typed):
+            raise ValueError(f"{quoted(text)} must be zero or more")
+        if not _DECIMAL.fullmatch(typed):
+            cure = " (use a point, not a comma)" if "," in typed else ""
+            raise ValueError(f"{quoted(text)} is not a number; write it like 12.5{cure}")
+        return _within(Decimal(typed), most, text)
+
+    return read
+
+
+def _whole_up_to(most: int) -> Callable[[Any], Any]:
+    """Make a reader of whole numbers from 0 to `most`."""
+
+    def read(text: Any) -> Any:
+        if not isinstance(text, str):
+            return text
+        if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
+            raise ValueError(f"{quoted(text)} is not a whole number; write digits only, like 320")
+        return _within(int(text), most, text)
+
+    return read
+
+
+def _within(value: Quantity, most: int, text: str) -> Quantity:
+    if value > most:
+        raise ValueError(f"{quoted(text)} is more than can be meant here; write at most {most}")
     return value
 
 
-def _read_whole(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
-        raise ValueError(f"'{text}' is not a whole number; write digits only, like 320")
-    return int(text)
+def in_our_time(day: date) -> date:
+    """Return a day that a studio can have to do with. Raises ValueError with a sentence for others."""
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise ValueError(
+            f"'{day}' lies outside the years {FIRST_YEAR} to {LAST_YEAR}; look at the year again"
+        )
+    return day
+
+
+def read_day(text: str) -> date:
+    """Read a day as year-month-day. Raises ValueError with a sentence."""
+    typed = text.strip()
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed):
+        raise ValueError(f"{quoted(text)} is not a date; write year-month-day, like 2026-05-14")
+    try:
+        day = date.fromisoformat(typed)
+    except ValueError:
+        raise ValueError(f"'{typed}' is a date that doesn't exist; look at a calendar") from None
+    return in_our_time(day)
 
 
 def _read_day(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    typed = text.strip()
-    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed):
-        raise ValueError(f"'{text}' is not a date; write year-month-day, like 2026-05-14")
-    try:
-        return date.fromisoformat(typed)
-    except ValueError:
-        raise ValueError(f"'{text}' is a date that doesn't exist; look at a calendar") from None
+    return read_day(text) if isinstance(text, str) else text
 
 
 def _read_moment(text: Any) -> Any:
@@ -100,11 +149,11 @@ def _read_moment(text: Any) -> Any:
     typed = text.strip().replace("T", " ")
     match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2}))?", typed)
     if match is None:
-        raise ValueError(f"'{text}' is not a date with a time; write it like 2027-01-16 12:00")
-    day = _read_day(match[1])
+        raise ValueError(f"{quoted(text)} is not a date with a time; write it like 2027-01-16 12:00")
+    day = read_day(match[1])
     hour, minute = int(match[2] or 0), int(match[3] or 0)
     if hour > 23 or minute > 59:
-        raise ValueError(f"'{text}' has a time that doesn't exist; hours run from 00 to 23")
+        raise ValueError(f"{quoted(text)} has a time that doesn't exist; hours run from 00 to 23")
     return datetime(day.year, day.month, day.day, hour, minute)  # noqa: DTZ001 (the studio's zone is added later)
 
 
@@ -116,7 +165,7 @@ def _read_yes(text: Any) -> Any:
         return True
     if word in {"no", "false"}:
         return False
-    raise ValueError(f"'{text}' is neither yes nor no")
+    raise ValueError(f"{quoted(text)} is neither yes nor no")
 
 
 def read_zone(text: str) -> ZoneInfo:
@@ -125,7 +174,8 @@ def read_zone(text: str) -> ZoneInfo:
         return ZoneInfo(text.strip())
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise ValueError(
-            f"'{text}' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax"
+            f"{quoted(text)} is not a time zone of the IANA list; write it like Europe/Dublin or "
+            "America/Halifax"
         ) from None
 
 
@@ -135,21 +185,54 @@ def _read_zone(text: Any) -> Any:
 
 def _read_colour(text: Any) -> Any:
     if isinstance(text, str) and not re.fullmatch(r"#[0-9a-fA-F]{6}", text.strip()):
-        raise ValueError(f"'{text}' is not a colour; write # and six hex digits, like '#41655d', in quotes")
+        raise ValueError(
+            f"{quoted(text)} is not a colour; write # and six hex digits, like '#41655d', in quotes"
+        )
     return text.strip() if isinstance(text, str) else text
 
 
 def _read_web(text: Any) -> Any:
-    if isinstance(text, str) and not re.fullmatch(r"https?://[^\s/]+(/\S*)?", text.strip()):
-        raise ValueError(f"'{text}' is not a web address; write it whole, like https://studio.example/")
+    if isinstance(text, str) and not is_web_address(text.strip()):
+        raise ValueError(f"{quoted(text)} is not a web address; write it whole, like https://studio.example/")
     return text.strip() if isinstance(text, str) else text
 
 
-def _read_private_web(text: Any) -> Any:
-    if isinstance(text, str) and not re.fullmatch(r"https://[!-~]+[/=]", text.strip()):
+def _read_home(text: Any) -> Any:
+    address = _read_web(text)
+    if isinstance(address, str) and re.search("[?#]", address):
         raise ValueError(
-            f"'{text}' can't be used: it must begin with https:// and end in / or =, since each person's own "
-            "sign is added there, as in https://studio.example/leave/"
+            f"{quoted(text)} has a ? or # in it; write the address of the site's first page alone, like "
+            "https://studio.example/"
+        )
+    return address
+
+
+def is_web_address(address: str) -> bool:
+    """Tell whether a text is a whole http address with a host that can be looked up (RFC 3986, RFC 1123)."""
+    if len(address) > _LONGEST_ADDRESS or not _WEB.fullmatch(address):
+        return False
+    try:
+        parts = urlsplit(address)
+        host, port = parts.hostname, parts.port
+    except ValueError:
+        return False
+    return host is not None and _is_host(host) and port != 0 and "@" not in parts.netloc
+
+
+def _is_host(host: str) -> bool:
+    try:
+        ascii_host = host if host.isascii() else host.encode("idna").decode("ascii")
+    except UnicodeError:
+        return False
+    return len(ascii_host) <= 253 and all(_LABEL.fullmatch(label) for label in ascii_host.split("."))
+
+
+def _read_private_web(text: Any) -> Any:
+    good = re.compile(r"https://[!#-;=?-Z_a-z~]+[/=]")
+    if isinstance(text, str) and not (good.fullmatch(text.strip()) and is_web_address(text.strip())):
+        raise ValueError(
+            f"{quoted(text)} can't be used: it must begin with https:// and end in / or =, since each "
+            "person's own sign is added there, as in https://studio.example/leave/"
         )
     return text.strip() if isinstance(text, str) else text
 
@@ -170,13 +253,14 @@ def one_of(kind: type[Kind]) -> Callable[[Any], Any]:
 
 def not_one_of(text: str, words: list[str]) -> str:
     """Say that a word is not on a list, and which one was probably meant."""
-    return f"'{text}' is not one of {', '.join(words)}{did_you_mean(text, words)}"
+    return f"{quoted(text)} is not one of {', '.join(words)}{did_you_mean(text, words)}"
 
 
 def did_you_mean(text: str, words: list[str]) -> str:
     """Return `; did you mean '…'?` for the nearest word, or nothing."""
     from difflib import get_close_matches  # noqa: PLC0415 (only needed when something is wrong)
 
+    text = text[:LONGEST_NAME]
     by_small_letters = {word.lower(): word for word in reversed(words)}
     near = get_close_matches(text.lower(), by_small_letters, n=1, cutoff=0.6)
     return f"; did you mean '{by_small_letters[near[0]]}'?" if near else ""
@@ -184,8 +268,22 @@ def did_you_mean(text: str, words: list[str]) -> str:
 
 Money = Annotated[Decimal, BeforeValidator(_read_money)]
 Percent = Annotated[Decimal, BeforeValidator(_read_percent)]
-Number = Annotated[Decimal, BeforeValidator(_read_number)]
-Whole = Annotated[int, BeforeValidator(_read_whole)]
+Number = Annotated[Decimal, BeforeValidator(_up_to(MOST_HOURS))]
+Hours = Number
+"""Hours of work."""
+WeekHours = Annotated[Decimal, BeforeValidator(_up_to(7 * 24))]
+Weeks = Annotated[Decimal, BeforeValidator(_up_to(53))]
+"""Weeks of a year."""
+Whole = Annotated[int, BeforeValidator(_whole_up_to(999_999_999))]
+Count = Annotated[int, BeforeValidator(_whole_up_to(1_000))]
+"""How many slots, instalments, numbers drawn."""
+Days = Annotated[int, BeforeValidator(_whole_up_to(3_650))]
+"""A span of days; ten years at most."""
+HeadStart = Annotated[int, BeforeValidator(_whole_up_to(336))]
+"""Hours; two weeks at most."""
+Millimetres = Annotated[int, BeforeValidator(_whole_up_to(100_000))]
+Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
+"""What is named: it stands in headings, in addresses and in the names of folders."""
 Day = Annotated[date, BeforeValidator(_read_day)]
 Moment = Annotated[datetime, BeforeValidator(_read_moment)]
 YesNo = Annotated[bool, BeforeValidator(_read_yes)]
@@ -193,3 +291,5 @@ Zone = Annotated[ZoneInfo, BeforeValidator(_read_zone)]
 Colour = Annotated[str, BeforeValidator(_read_colour)]
 LeaveAddress = Annotated[str, BeforeValidator(_read_private_web)]
 WebAddress = Annotated[str, BeforeValidator(_read_web)]
+HomeAddress = Annotated[str, BeforeValidator(_read_home)]
+"""Where the site will be: to it the addresses of its pages are added."""

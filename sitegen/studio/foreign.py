@@ -41,6 +41,11 @@ def short(text: object, most: int = _QUOTED) -> str:
     return words if len(words) <= most else words[: most - 1].rstrip() + "…"
 
 
+def quoted(text: object) -> str:
+    """Return foreign text in quotes, as a message names what was typed."""
+    return f"'{short(text)}'"
+
+
 def _one_line(text: str) -> str:
     return text.replace("\r", " ").replace("\n", " ")
 

@@ -7,6 +7,8 @@ Amounts are `Decimal`; binary floats never enter (2.675 as a float rounds to 2.6
 import re
 from decimal import ROUND_HALF_UP, Context, Decimal
 
+from sitegen.studio.foreign import short
+
 # ISO 4217 list of active codes published 2026-01-01, as carried by the iso4217 package 1.16.20260101.
 # ISO, not CLDR: thirteen currencies differ there (RSD has 2 digits in ISO, 0 in CLDR). Codes without a
 # minor unit (gold, test codes, XXX) are left out, because nothing can be priced in them.
@@ -52,6 +54,7 @@ _SLIPS = [
 ]
 # No doll costs a million million; a longer number is a telephone number or a slipped key.
 _LONGEST_WHOLE = 12
+_LONGEST_WRITTEN = 60
 
 
 def known(code: str) -> bool:
@@ -69,7 +72,7 @@ def minor_digits(code: str) -> int:
     capitals = code.strip().upper()
     hint = f" (did you mean {capitals}?)" if capitals in MINOR_DIGITS else ""
     raise ValueError(
-        f'"{code}" is no currency code; write the three capitals of ISO 4217, as EUR or USD{hint}'
+        f'"{short(code)}" is no currency code; write the three capitals of ISO 4217, as EUR or USD{hint}'
     )
 
 
@@ -132,8 +135,10 @@ def read_amount(text: str, digits: int) -> Decimal:
     Raises ValueError with a sentence that quotes the text and says what to write instead.
     """
     written = text.strip()
+    if len(written) > _LONGEST_WRITTEN:
+        raise ValueError(f'"{short(written)}" is too long to be an amount; write digits and a point')
     if not _AMOUNT.fullmatch(written):
-        raise ValueError(_fault(written, digits))
+        raise ValueError(_fault(short(written), digits))
     whole, _, decimals = written.partition(".")
     if len(whole.lstrip("0")) > _LONGEST_WHOLE:
         raise ValueError(f'"{written}" is too large to be a price; it has more than {_LONGEST_WHOLE} digits')

@@ -18,7 +18,8 @@ from typing import Any
 from pydantic import ValidationInfo
 
 from sitegen.studio import money
-from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of
+from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of, read_day
+from sitegen.studio.foreign import quoted
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
 _TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2})\s+(\S.*)")
@@ -77,7 +78,7 @@ def _move(day: date, words: str) -> Move:
 def _time(text: str) -> time:
     hour, minute = map(int, text.split(":"))
     if hour > 23 or minute > 59:
-        raise ValueError(f"'{text}' is a time that doesn't exist; hours run from 00 to 23")
+        raise ValueError(f"{quoted(text)} is a time that doesn't exist; hours run from 00 to 23")
     return time(hour, minute)
 
 
@@ -117,8 +118,7 @@ def _entries(text: str, example: str) -> list[tuple[date, str]]:
 def _entry(part: str, example: str) -> tuple[date, str]:
     found = _ENTRY.fullmatch(part)
     if found is None:
-        raise ValueError(f"'{part}' isn't a day and a word; write it like {example}, with ; between two")
-    try:
-        return date.fromisoformat(found[1]), found[2].strip()
-    except ValueError:
-        raise ValueError(f"'{found[1]}' is a date that doesn't exist; look at a calendar") from None
+        raise ValueError(
+            f"{quoted(part)} isn't a day and a word; write it like {example}, with ; between two"
+        )
+    return read_day(found[1]), found[2].strip()

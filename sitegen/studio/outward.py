@@ -8,6 +8,8 @@ from urllib.parse import urlsplit
 
 from pydantic import BeforeValidator
 
+from sitegen.studio.foreign import quoted
+
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
 _HOST = re.compile(r"[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")
 # What an address may hold as it is (RFC 3986, section 2), braces for the piece's place apart.
@@ -22,7 +24,7 @@ def _read_secure(text: Any) -> Any:
     typed = text.strip()
     if not _ADDRESS.fullmatch(typed) or not _sound(typed):
         raise ValueError(
-            f"'{text}' is not a safe web address; write it whole and with https, like https://forms.example/a1"
+            f"{quoted(text)} is not a safe web address; write it whole and with https, like https://forms.example/a1"
         )
     return typed
 
@@ -32,7 +34,7 @@ def _read_pattern(text: Any) -> Any:
         return text
     if re.search(r"[{}]", text.replace(SLUG, "")):
         raise ValueError(
-            f"'{text}' has a place that nothing fills; only {SLUG} (the piece's folder) is filled in"
+            f"{quoted(text)} has a place that nothing fills; only {SLUG} (the piece's folder) is filled in"
         )
     _read_secure(text.replace(SLUG, "piece"))
     return text.strip()

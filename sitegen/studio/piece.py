@@ -10,9 +10,11 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sitegen.studio.fields import Day, Entry, Money, Number, Whole, YesNo, one_of
+from sitegen.studio.fields import Count, Day, Entry, Hours, Millimetres, Money, Name, Number, YesNo, one_of
+from sitegen.studio.foreign import quoted
 from sitegen.studio.order_lines import Receipt, read_receipts
 from sitegen.studio.outward import SecureAddress
+from sitegen.studio.payment_fields import DepositText
 from sitegen.studio.status import Status
 from sitegen.studio.term_versions import AcceptedTerms
 
@@ -27,7 +29,7 @@ class Stream(StrEnum):
 
 def _read_number(text: object) -> object:
     if isinstance(text, str) and not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
-        raise ValueError(f"'{text}' is not a studio number; write year and count, like 2026-07")
+        raise ValueError(f"{quoted(text)} is not a studio number; write year and count, like 2026-07")
     return text.strip() if isinstance(text, str) else text
 
 
@@ -75,9 +77,9 @@ class BuyerPlan(Entry):
     """The day the deposit is due."""
     price: Money | None = None
     """As agreed; without it, the piece's price."""
-    deposit: str = ""
+    deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
-    instalments: Whole | None = None
+    instalments: Count | None = None
     """How many, where it isn't the number of the price's band."""
     paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
     """What came in and went back: `2026-11-25 144; 2026-12-28 168`."""
@@ -88,7 +90,7 @@ class BuyerPlan(Entry):
 class PiecePrivate(Entry):
     """What only the artist may know of a piece."""
 
-    hours: dict[str, Number] = Field(default_factory=dict)
+    hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work."""
     supplies: tuple[Supply, ...] = ()
     sold: Sold | None = None
@@ -104,7 +106,7 @@ class Piece(Entry):
     """One piece of the inventory."""
 
     slug: str
-    title: str = Field(examples=["The Moth Clerk"])
+    title: Name = Field(examples=["The Moth Clerk"])
     status: Annotated[Status, BeforeValidator(one_of(Status))] = Field(examples=["available"])
     number: Annotated[str | None, BeforeValidator(_read_number)] = None
     """Studio number: year and count, `2026-07`."""
@@ -114,7 +116,7 @@ class Piece(Entry):
     """Where this piece is bought; overrules studio.yaml."""
     finished: Day | None = None
     series: str | None = None
-    height_mm: Whole | None = None
+    height_mm: Millimetres | None = None
     size: str = ""
     """Free words where one height doesn't say it."""
     base: str = ""

@@ -20,6 +20,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from sitegen.studio import money
+from sitegen.studio.foreign import short
 
 # Common practice in the trade, no source: three months.
 USUAL_INSTALMENTS = 3
@@ -125,9 +126,11 @@ def read_deposit(text: str, digits: int) -> Deposit:
     try:
         percent = money.read_amount(written[:-1], 4)
     except ValueError:
-        raise ValueError(f'deposit "{text}" is no percentage; write digits and the sign, as 30%') from None
+        raise ValueError(
+            f'deposit "{short(text)}" is no percentage; write digits and the sign, as 30%'
+        ) from None
     if percent > 100:
-        raise ValueError(f'deposit "{text}" is more than the whole price; write 100% or less')
+        raise ValueError(f'deposit "{short(text)}" is more than the whole price; write 100% or less')
     return Deposit(percent=percent)
 
 

@@ -11,20 +11,25 @@ from pydantic import BeforeValidator, Field, model_validator
 from sitegen.studio import money
 from sitegen.studio.fields import (
     Colour,
+    Count,
     Day,
+    Days,
     Entry,
+    HomeAddress,
+    Hours,
     LeaveAddress,
     Money,
-    Number,
+    Name,
     Percent,
-    WebAddress,
-    Whole,
+    WeekHours,
+    Weeks,
     YesNo,
     Zone,
     not_one_of,
     one_of,
 )
 from sitegen.studio.outward import BuyPattern, SecureAddress
+from sitegen.studio.payment_fields import DepositText
 from sitegen.studio.plan import Weekend
 
 
@@ -42,24 +47,17 @@ def _read_paper(text: Any) -> Any:
     return text.strip().lower() if isinstance(text, str) else text
 
 
-def _read_deposit(text: Any, info: Any) -> Any:
-    if isinstance(text, str) and not text.strip().endswith("%"):
-        digits = (info.context or {}).get("digits", 2)
-        money.read_amount(text, digits)
-    return text.strip() if isinstance(text, str) else text
-
-
 class Series(Entry):
     """A room of the gallery, with a paragraph at the door."""
 
-    name: str = Field(examples=["Night Market"])
+    name: Name = Field(examples=["Night Market"])
     about: str = ""
 
 
 class Band(Entry):
     """How many instalments a price gets."""
 
-    instalments: Whole = Field(examples=["3"])
+    instalments: Count = Field(examples=["3"])
     up_to: Money | None = None
     """Highest price of this band; the last band may leave it out."""
 
@@ -73,14 +71,14 @@ class CallingOff(Entry):
     """Work already done is charged as its share of the price."""
     claim_missing: YesNo = False
     """Work done beyond what was paid is asked for."""
-    free_days: Whole = 0
+    free_days: Days = 0
     """Within so many days of the start the client gets everything back."""
 
 
 class PaymentPlan(Entry):
     """The studio's usual payment plan: public, since collectors are told of it."""
 
-    deposit: Annotated[str, BeforeValidator(_read_deposit)] = Field(examples=["30%"])
+    deposit: DepositText = Field(examples=["30%"])
     """A percentage, or an amount."""
     bands: tuple[Band, ...] = ()
     weekend: Annotated[Weekend, BeforeValidator(one_of(Weekend))] = Weekend.KEEP
@@ -89,11 +87,11 @@ class PaymentPlan(Entry):
     """Odd coins go to the last instalments instead of the first."""
     smallest_part: Money = Decimal(0)
     """No deposit or instalment may be below this."""
-    grace_days: Whole = 7
+    grace_days: Days = 7
     """A part is late once more than so many days have gone by."""
-    end_days: Whole = 42
+    end_days: Days = 42
     """A plan may be ended once a part is so many days late and nobody has written."""
-    refund_days: Whole = 14
+    refund_days: Days = 14
     """Money that goes back is sent within so many days."""
     calling_off: CallingOff = Field(default_factory=CallingOff)
 
@@ -127,7 +125,7 @@ class Taking(Entry):
     what: str = Field(examples=["Saturday class, six people"])
     stream: Annotated[OtherStream, BeforeValidator(one_of(OtherStream))] = OtherStream.OTHER
     amount: Money = Field(examples=["240"])
-    hours: Number = Decimal(0)
+    hours: Hours = Decimal(0)
     """What it took, preparation included."""
 
 
@@ -140,12 +138,12 @@ class Desk(Entry):
     """What the studio costs in a month, whether or not anything sells."""
     fees: Percent = Decimal(0)
     """Share of the price that selling costs."""
-    weekly_hours: Number | None = None
+    weekly_hours: WeekHours | None = None
     """Bench hours in a usual week."""
     days_away: tuple[DaysAway, ...] = ()
     margin: Percent | None = None
     """What the fair price adds to the cost, for what no hour sheet shows."""
-    weeks: Number | None = None
+    weeks: Weeks | None = None
     """Weeks worked in a year."""
     takings: tuple[Taking, ...] = ()
 
@@ -153,18 +151,18 @@ class Desk(Entry):
 class Settings(Entry):
     """The whole of studio.yaml."""
 
-    studio: str = Field(examples=["Saltglass Studio"])
-    maker: str = Field(examples=["Ada Example"])
+    studio: Name = Field(examples=["Saltglass Studio"])
+    maker: Name = Field(examples=["Ada Example"])
     tagline: str = ""
-    site: WebAddress = Field(examples=["https://studio.example/"])
-    contact: str = Field(examples=["hello@studio.example"])
+    site: HomeAddress = Field(examples=["https://studio.example/"])
+    contact: Name = Field(examples=["hello@studio.example"])
     leave_address: LeaveAddress = ""
     """Web address that takes requests to leave (RFC 8058); each letter's token is added at its end."""
     postal_address: str = ""
     currency: Annotated[str, BeforeValidator(_read_currency)] = Field(examples=["EUR"])
     time_zone: Zone = Field(examples=["Europe/Dublin"])
-    language: str = "en"
-    theme: str = "case"
+    language: Name = "en"
+    theme: Name = "case"
     accent: Colour | None = None
     theme_options: dict[str, str] = Field(default_factory=dict)
     """The theme's options by name, where the artist wants another choice than the theme's own."""

@@ -6,7 +6,7 @@ from datetime import date
 
 from pydantic import Field, model_validator
 
-from sitegen.studio.fields import Day, Entry, Money, WebAddress
+from sitegen.studio.fields import Day, Entry, Money, Name, WebAddress
 from sitegen.studio.piece import Supply
 
 
@@ -29,7 +29,7 @@ class Show(Entry):
     """One show, past or coming."""
 
     slug: str
-    name: str = Field(examples=["Harbour Doll Fair"])
+    name: Name = Field(examples=["Harbour Doll Fair"])
     venue: str = ""
     address: str = ""
     first_day: Day = Field(alias="from", examples=["2027-02-27"])

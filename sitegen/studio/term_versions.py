@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from sitegen.studio.fields import Day, Entry
+from sitegen.studio.foreign import quoted
 
 _NAME = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")
 
@@ -22,7 +23,7 @@ def is_version(name: str) -> bool:
 def read_version(text: Any) -> Any:
     """Read a version's name. Raises ValueError with a sentence."""
     if isinstance(text, str) and not is_version(text.strip()):
-        raise ValueError(f"'{text}' is no version of the terms; write year and month, like 2026-11")
+        raise ValueError(f"{quoted(text)} is no version of the terms; write year and month, like 2026-11")
     return text.strip() if isinstance(text, str) else text
 
 
