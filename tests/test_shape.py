@@ -13,7 +13,7 @@ PACKAGE = ROOT / "sitegen"
 
 # Who may import whom. Everyone may import itself and studio, and who writes files the disk; output rooms never import each other.
 ALLOWED = {
-    "disk": set(),
+    "disk": {"studio"},
     "studio": set(),
     "sources": {"studio", "disk"},
     "voice": {"studio"},

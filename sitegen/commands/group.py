@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from sitegen.commands.telling import tell
+from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 
 
@@ -25,6 +26,14 @@ class Commands(click.Group):
             sentence = f"{named}{fault.strerror or fault}"
         tell(sentence, err=True)
         return ctx.exit(1)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Note the command's own words, for those who have to wait for it."""
+        found = super().resolve_command(ctx, args)
+        named(f"{ctx.command_path} {found[0]}")
+        return found
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Keep the order in which a studio meets them."""

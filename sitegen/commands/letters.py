@@ -61,9 +61,13 @@ def announce() -> None:
 def announce_commissions(asked: Asked, /, round_name: str | None, head_start: int | None, **own: Any) -> None:
     """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
     from sitegen.jobs import letters
+    from sitegen.jobs.pen import pen
 
-    desk = letters.desk_of(asked.studio, asked.today, own["name"])
-    for made in letters.commissions(desk, round_name, _own(own), head_start):
+    words = _own(own)
+    with pen(asked.studio):
+        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+        both = letters.commissions(desk, round_name, words, head_start)
+    for made in both:
         _print(desk, made, own["opened"])
 
 
@@ -79,12 +83,16 @@ def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **ow
     from datetime import datetime
 
     from sitegen.jobs import letters
+    from sitegen.jobs.pen import pen
 
     day = since.date() if isinstance(since, datetime) else None
     if not slugs and day is None:
         raise click.UsageError("name the pieces, or give --since DATE")
-    desk = letters.desk_of(asked.studio, asked.today, own["name"])
-    _print(desk, letters.pieces(desk, slugs, day, _own(own)), own["opened"])
+    words = _own(own)
+    with pen(asked.studio):
+        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+        made = letters.pieces(desk, slugs, day, words)
+    _print(desk, made, own["opened"])
 
 
 @announce.command("show", epilog="Example:  sitegen announce show quayside-2027")
@@ -94,9 +102,13 @@ def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **ow
 def announce_show(asked: Asked, /, slug: str, **own: Any) -> None:
     """Write the letter that invites to a coming show."""
     from sitegen.jobs import letters
+    from sitegen.jobs.pen import pen
 
-    desk = letters.desk_of(asked.studio, asked.today, own["name"])
-    _print(desk, letters.show(desk, slug, _own(own)), own["opened"])
+    words = _own(own)
+    with pen(asked.studio):
+        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+        made = letters.show(desk, slug, words)
+    _print(desk, made, own["opened"])
 
 
 def _own(own: Mapping[str, Any]) -> Own:

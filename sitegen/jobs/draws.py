@@ -16,8 +16,9 @@ from typing import Any
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
 from sitegen.desk.fault import DeskFault
-from sitegen.disk import write_whole
+from sitegen.disk import own_folder, put, write_whole
 from sitegen.jobs.desk import read_studio
+from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_text import Announcement
@@ -49,6 +50,7 @@ def draw_list(file: Path, slots: int, sources: Sequence[str]) -> DrawAnswer:
     return draws.draw_list(lines, slots, sources)
 
 
+@writes
 def draw_round(
     folder: Path, today: str | None, name: str, given: Sequence[str], *, page: bool = False
 ) -> Drawn:
@@ -142,9 +144,10 @@ def _file(folder: Path, one: Round) -> Path:
 
 def _keep(folder: Path, one: Round, announced: dict[str, Any], drawn: dict[str, Any] | None = None) -> None:
     file = _file(folder, one)
-    file.parent.mkdir(parents=True, exist_ok=True)
+    own_folder(file.parent.parent)
+    own_folder(file.parent)
     kept = {"announced": announced, "drawn": drawn}
-    write_whole(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode())
+    put(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode(), kept=False, private=True)
 
 
 def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, *, page: bool) -> Drawn:
@@ -156,7 +159,8 @@ def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, *, page: 
     if page:
         body = "\n".join(f"    {line}".rstrip() for line in answer.lines())
         files.append(folder / "pages" / f"draw-{one.slug}.md")
-        _put(files[1], f"# The draw for {one.name}\n\n{body}\n")
+        files[1].parent.mkdir(exist_ok=True)
+        put(files[1], f"# The draw for {one.name}\n\n{body}\n".encode())
     return Drawn(answer, tuple(files))
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import secrets
-import stat
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from sitegen.disk import own_folder, put
+from sitegen.jobs.pen import pen
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.letters import (
@@ -170,8 +170,10 @@ def leave_key(sent: Path) -> bytes:
     """
     file = sent / "leave-key"
     if not file.exists():
-        sent.mkdir(parents=True, exist_ok=True)
-        _create(file, secrets.token_hex(32))
+        with pen(sent.parent):
+            if not file.exists():  # another command may have been quicker
+                own_folder(sent)
+                put(file, f"{secrets.token_hex(32)}\n".encode(), kept=False, private=True)
     try:
         return bytes.fromhex(file.read_text(encoding="ascii").strip())
     except ValueError:
@@ -179,14 +181,3 @@ def leave_key(sent: Path) -> bytes:
             f"{file} is damaged: it must hold 64 hex digits. Put it back from a copy; without it, people who "
             "answer earlier letters with their way out can't be recognised"
         ) from None
-
-
-def _create(file: Path, text: str) -> None:
-    try:
-        handle = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, stat.S_IRUSR | stat.S_IWUSR)
-    except FileExistsError:  # another announcement was quicker; its key is as good
-        return
-    with os.fdopen(handle, "w", encoding="ascii") as stream:
-        stream.write(text + "\n")
-        stream.flush()
-        os.fsync(stream.fileno())

@@ -13,6 +13,7 @@ from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.letters import desk_of
+from sitegen.jobs.pen import writes
 from sitegen.letters import Client, ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.studio.commission import Place
 from sitegen.studio.offers import last_day
@@ -23,6 +24,7 @@ from sitegen.studio.payments import PlanState, Standing
 from sitegen.studio.whole import Studio
 
 
+@writes
 def letter(folder: Path, today: str | None, code: str, note: str, new_day: str | None = None) -> Draft:
     """Draft the letter that an order calls for now, or the one that names a new day for it.
 

@@ -15,6 +15,7 @@ from sitegen.desk.order_change import Changed
 from sitegen.desk.order_offers import Passing
 from sitegen.jobs.desk import ORDERS, read_day, read_studio
 from sitegen.jobs.draws import order_of
+from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio import money
@@ -110,6 +111,7 @@ class Asking:
     on: str | None = None
 
 
+@writes
 def add(folder: Path, today: str | None, asking: Asking) -> Changed:
     """Put a request into the queue; one of a first-come round carries its time of day."""
     desk = desk_of(folder, today)
@@ -139,6 +141,7 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())
 
 
+@writes
 def move(
     folder: Path, today: str | None, code: str, step: str, on: str | None = None, price: str | None = None
 ) -> Changed:
@@ -150,12 +153,14 @@ def move(
     return desk.write(orders.move(desk.studio, code, taken, desk.when(on), asked))
 
 
+@writes
 def take_back(folder: Path, today: str | None, code: str) -> Changed:
     """Take the latest step back."""
     desk = desk_of(folder, today)
     return desk.write(orders.take_back(desk.studio, code))
 
 
+@writes
 def promise(folder: Path, today: str | None, code: str, day: str) -> Changed:
     """Note the day a piece is promised for."""
     desk = desk_of(folder, today)
@@ -165,6 +170,7 @@ def promise(folder: Path, today: str | None, code: str, day: str) -> Changed:
     return desk.write(orders.promise(desk.studio, code, promised))
 
 
+@writes
 def pay(
     folder: Path, today: str | None, code: str, amount: str, on: str | None = None, *, again: bool = False
 ) -> Changed:
@@ -174,6 +180,7 @@ def pay(
     return desk.write(order_money.pay(desk.studio, code, receipt, desk.today, again=again))
 
 
+@writes
 def refund(folder: Path, today: str | None, code: str, amount: str, on: str | None = None) -> Changed:
     """Note money that was sent back."""
     desk = desk_of(folder, today)
@@ -181,6 +188,7 @@ def refund(folder: Path, today: str | None, code: str, amount: str, on: str | No
     return desk.write(order_money.refund(desk.studio, code, receipt, desk.today))
 
 
+@writes
 def hours(folder: Path, today: str | None, code: str, step: str, spent: str) -> Changed:
     """Add bench hours: to the order's piece if there is one, else to the order."""
     desk = desk_of(folder, today)
@@ -207,6 +215,7 @@ def _hours(text: str) -> Decimal:
     return spent
 
 
+@writes
 def decline(folder: Path, today: str | None, code: str, why: str, on: str | None = None) -> Changed:
     """Decline a request, or take an offer back, with a reason."""
     desk = desk_of(folder, today)
@@ -223,6 +232,7 @@ class Cancelling:
     on: str | None = None
 
 
+@writes
 def cancel(
     folder: Path, today: str | None, code: str, wish: Cancelling, agree: Callable[[Changed], bool]
 ) -> Changed | None:
@@ -254,6 +264,7 @@ def _share(text: str) -> Decimal:
     return share
 
 
+@writes
 def offer(
     folder: Path, today: str | None, name: str, count: int | None, agree: Callable[[Passing], bool]
 ) -> Passing | None:
@@ -264,6 +275,7 @@ def offer(
     return _passed(desk, made, agree)
 
 
+@writes
 def lapsed(folder: Path, today: str | None, agree: Callable[[Passing], bool]) -> Passing | None:
     """Pass on the offers that nobody answered in time; None if the artist doesn't agree to what is shown."""
     desk = desk_of(folder, today)

@@ -6,11 +6,13 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
 from sitegen.jobs.letters import leave_key
+from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.place import moment_in
 from sitegen.letters import (
     Meaning,
@@ -61,9 +63,11 @@ def take_over(
     folder: Path, table: Path, given: Given, today: str | None, keeps: Keeps | None = None
 ) -> ImportPlan:
     """Import a table; without `keeps` only say what would happen."""
-    return _import(folder, table.read_bytes(), given, today, keeps)
+    with pen(folder) if keeps is not None else nullcontext():
+        return _import(folder, table.read_bytes(), given, today, keeps)
 
 
+@writes
 def add(folder: Path, address: str, given: Given, today: str | None, keeps: Keeps) -> ImportPlan:
     """Put one person on the list. Raises StudioFault if they can't be."""
     row = io.StringIO()
@@ -123,6 +127,7 @@ def _stands(person: Person) -> str:
     return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
 
 
+@writes
 def leave(folder: Path, address: str, today: str | None) -> int:
     """Note that someone left; return how many rows changed. Raises StudioFault for a stranger."""
     key = address_key(address)
@@ -132,6 +137,7 @@ def leave(folder: Path, address: str, today: str | None) -> int:
     return set_left(folder / "people.csv", {key: Left(_today(studio, today), Why.ASKED)})
 
 
+@writes
 def leave_by_token(
     folder: Path, tokens: Sequence[str], noted: Path | None, today: str | None
 ) -> tuple[list[Reply], int]:
@@ -173,6 +179,7 @@ def held_on(folder: Path, address: str) -> Held:
     return Held(rows, sent_to(folder / "sent", token), mentions(folder, address))
 
 
+@writes
 def erase(folder: Path, address: str) -> tuple[int, int, list[str]]:
     """Forget a person; return rows and letters they're gone from, and where else they stand."""
     rows = forget(folder, address)
@@ -231,11 +238,12 @@ def hear(folder: Path, messages: Iterable[bytes], pretended: str | None) -> tupl
     today = _today(studio, pretended)
     secret = leave_key(folder / "sent")
     replies, broken_off = _heard(messages, studio.people, secret)
-    leaving: dict[str, Left] = {
-        key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
-    }
-    leaving |= _exits(replies, today)
-    rows = set_left(folder / "people.csv", leaving)
+    with pen(folder):  # not while messages come in: a server may take its time
+        leaving: dict[str, Left] = {
+            key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
+        }
+        leaving |= _exits(replies, today)
+        rows = set_left(folder / "people.csv", leaving)
     if broken_off is not None:
         raise StudioFault(
             f"{broken_off}\nBefore that, {many(len(replies), 'message was', 'messages were')} read and "

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.sources.edit import set_value
@@ -27,6 +28,7 @@ class Marked:
     changed: bool
 
 
+@writes
 def mark(folder: Path, slug: str, word: str) -> Marked:
     """Change a piece's status: one line of its YAML. `word` is the status as typed.
 
@@ -71,6 +73,7 @@ class Draft:
     slug: str | None = None
 
 
+@writes
 def add(folder: Path, draft: Draft, pretended: str | None) -> Path:
     """Put a new piece into the inventory; return its folder.
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.jobs.letters import desk_of, room_of
+from sitegen.jobs.pen import pen
 from sitegen.letters import (
     Letter,
     Manner,
@@ -91,7 +92,10 @@ def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> tuple[Res
         signal.signal(signal.SIGINT, before)
     gone = _gone(result, desk.studio.people)
     left = Left(desk.front.moment.date(), Why.BOUNCED)
-    return result, set_left(folder / "people.csv", dict.fromkeys(gone, left)) if gone else 0
+    if not gone:
+        return result, 0
+    with pen(folder):
+        return result, set_left(folder / "people.csv", dict.fromkeys(gone, left))
 
 
 def _gone(result: Result, people: Sequence[Person]) -> set[str]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.sources import read
 from sitegen.sources.terms import keep as write
@@ -24,6 +25,7 @@ class Kept:
     """Written just now, below the studio's folder; none if neither text nor numbers had changed."""
 
 
+@writes
 def keep(folder: Path, today: str | None) -> Kept:
     """Keep the terms as they are now, unless the newest version says the same. Raises StudioFault."""
     studio = read(folder).sound()

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import quoted_if_needed
 from sitegen.studio.names import slug
@@ -45,15 +45,9 @@ def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None =
     if target.exists():
         raise StudioFault(f"pieces/{name} exists already; choose another title, or give --slug")
     target.parent.mkdir(parents=True, exist_ok=True)
-    making = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{name}."))
-    try:
+    with fresh_folder(target) as making:
         names = _copy_photos(piece.photos, making)
         (making / "piece.yaml").write_text(piece_yaml(piece, number, names), encoding="utf-8", newline="\n")
-        making.chmod(0o755)
-        making.rename(target)
-    except BaseException:
-        shutil.rmtree(making, ignore_errors=True)
-        raise
     return target
 
 

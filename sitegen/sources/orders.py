@@ -34,7 +34,7 @@ def write_orders(folder: Path, before: Commissions, after: Commissions, digits: 
 
     Raises StudioFault if that can't be done safely; the file is then untouched.
     """
-    return rewrite(folder / SHOWN, lambda text: rewritten(text, before, after, digits))
+    return rewrite(folder / SHOWN, lambda text: rewritten(text, before, after, digits), private=True)
 
 
 def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -> str:

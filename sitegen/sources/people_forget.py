@@ -10,7 +10,7 @@ from collections.abc import Callable
 from collections.abc import Set as AbstractSet
 from pathlib import Path
 
-from sitegen.disk import write_whole
+from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people_rows import remove
 from sitegen.studio.addresses import address_key
@@ -22,7 +22,7 @@ def forget(folder: Path, address: str) -> int:
     The hash is written first: stopped in between, the person is suppressed rather than lost sight of.
     """
     sent = folder / "sent"
-    sent.mkdir(parents=True, exist_ok=True)
+    own_folder(sent)
     salt, hashes = _read(sent / "forgotten.json")
     key = address_key(address)
     _write(sent / "forgotten.json", salt, {*hashes, _hash(salt, key)})
@@ -63,7 +63,7 @@ def mentions(folder: Path, address: str) -> list[str]:
 
 def _write(file: Path, salt: bytes, hashes: AbstractSet[str]) -> None:
     text = json.dumps({"salt": salt.hex(), "people": sorted(hashes)}, indent=2) + "\n"
-    write_whole(file, text.encode())
+    put(file, text.encode(), kept=False, private=True)
 
 
 def _read(file: Path) -> tuple[bytes, frozenset[str]]:

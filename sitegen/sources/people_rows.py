@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.disk import write_whole
+from sitegen.disk import put
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import COLUMNS, LEFT_CELL, ZONE, has_zone
 from sitegen.sources.text import BOM
@@ -65,8 +65,8 @@ def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
 
 
 def remove(file: Path, key: str) -> int:
-    """Take every row of a folded address out; return how many there were."""
-    return _edit(file, lambda row: None if row.key == key else row.cells)
+    """Take every row of a folded address out, for good; return how many there were."""
+    return _edit(file, lambda row: None if row.key == key else row.cells, kept=False)
 
 
 def replace(file: Path, changed: Mapping[str, Person], added: Iterable[Person] = ()) -> int:
@@ -87,10 +87,11 @@ def _edit(
     added: Iterable[tuple[str, ...]] = (),
     *,
     zoned: bool = False,
+    kept: bool = True,
 ) -> int:
     """Change rows one by one, add some at the end; return how many changed.
 
-    `zoned` asks for the column of zones.
+    `zoned` asks for the column of zones; `kept` False leaves nothing to take back.
     """
     content = file.read_bytes() if file.exists() else (",".join(COLUMNS) + "\r\n").encode()
     mark = BOM if content.startswith(BOM) else b""
@@ -112,7 +113,7 @@ def _edit(
         pieces.append(_written(cells[:width], end))
         count += 1
     if count:
-        write_whole(file, mark + "".join(pieces).encode("utf-8"))
+        put(file, mark + "".join(pieces).encode("utf-8"), kept=kept, private=True)
     return count
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sitegen.disk import write_whole
+from sitegen.disk import put
 from sitegen.sources.complaints import Notebook, StudioFault
 from sitegen.sources.pages import read_page
 from sitegen.sources.text import read_text
@@ -127,5 +127,5 @@ def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:
         raise StudioFault(f"{taken.relative_to(folder).as_posix()} is there already; it is never overwritten")
     for page, file in zip(pages, files, strict=True):
         file.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(file, terms.as_kept(page).encode("utf-8"))
+        put(file, terms.as_kept(page).encode("utf-8"))
     return tuple(files)

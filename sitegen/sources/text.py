@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from sitegen.disk import write_whole
+from sitegen.disk import put
 from sitegen.sources.complaints import Notebook
 from sitegen.studio.foreign import named, unfit_for_text, without_unfit
 
@@ -38,10 +38,11 @@ def _readable(text: str, notes: Notebook) -> str:
     return without_unfit(text)
 
 
-def rewrite(path: Path, change: Callable[[str], str]) -> bool:
+def rewrite(path: Path, change: Callable[[str], str], *, private: bool = False) -> bool:
     """Change a UTF-8 file's text and keep its byte-order mark; False if the text is the same afterwards.
 
     A file that isn't there counts as empty. What `change` raises leaves the file untouched.
+    `private` makes the file its owner's alone. Raises PenMissing without the studio's pen.
     """
     content = path.read_bytes() if path.exists() else b""
     mark = BOM if content.startswith(BOM) else b""
@@ -49,5 +50,5 @@ def rewrite(path: Path, change: Callable[[str], str]) -> bool:
     changed = change(text)
     if changed == text:
         return False
-    write_whole(path, mark + changed.encode("utf-8"))
+    put(path, mark + changed.encode("utf-8"), private=private)
     return True

@@ -11,6 +11,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sitegen.disk import pen
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.sources.people_forget import forget, forgotten_in
@@ -118,7 +119,8 @@ def test_whatever_happened_nobody_is_written_to_who_may_not_be(
         folder = Path(name)
         (folder / "people.csv").write_bytes((",".join(COLUMNS) + "\r\n").encode())
         for number, what in enumerate(steps):
-            step(folder, what, START + timedelta(days=90 * number), told)
+            with pen(folder):
+                step(folder, what, START + timedelta(days=90 * number), told)
         today = START + timedelta(days=90 * len(steps))
         chosen = choose(people_in(folder / "people.csv"), interest, today, forgotten_in(folder)).chosen
 

@@ -1,0 +1,125 @@
+"""Earlier states of the artist's files: what each command found before it wrote, to be taken back.
+
+`.kept/states/NUMBER/` belongs to one command: `entry.json` says which, when, and which files it changed from
+what to what; beside it lie the files as they were. The entry is on the disk before the file changes, so a
+command killed in between can be taken back as well. For their owner only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from sitegen.disk.files import own_folder, write_whole
+
+STATES, _ENTRY = "states", "entry.json"
+# So many later changes of a file push an earlier one out.
+FEW = 10
+
+
+@dataclass
+class Change:
+    """One file's change."""
+
+    file: str
+    """Path below the studio's folder, with forward slashes."""
+    before: str | None
+    """SHA-256 of what was there; None for nothing."""
+    after: str
+    """SHA-256 of what was written."""
+
+
+@dataclass
+class Entry:
+    """What one command changed."""
+
+    folder: Path
+    command: str
+    at: str
+    """ISO 8601, this machine's clock."""
+    changes: list[Change] = field(default_factory=list)
+
+    @property
+    def number(self) -> int:
+        """Counts the commands that changed something."""
+        return int(self.folder.name)
+
+    def note(self, path: Path, file: Path, after: str) -> None:
+        """Keep a file's present state; of several changes by one command the first state counts."""
+        known = next((one for one in self.changes if one.file == path.as_posix()), None)
+        if known is not None:
+            known.after = after
+        else:
+            self._keep(path, file.read_bytes() if file.exists() else None, after)
+        text = json.dumps({"command": self.command, "at": self.at, "changes": [*map(asdict, self.changes)]})
+        write_whole(self.folder / _ENTRY, text.encode(), private=True)
+
+    def _keep(self, path: Path, before: bytes | None, after: str) -> None:
+        own_folder(self.folder)
+        if before is not None:
+            write_whole(self.folder / str(len(self.changes)), before, private=True)
+        self.changes.append(Change(path.as_posix(), _digest(before), after))
+
+    def before(self, change: Change) -> bytes | None:
+        """Return what a file held before; None if it wasn't there. Raises OSError if that's lost."""
+        if change.before is None:
+            return None
+        return (self.folder / str(self.changes.index(change))).read_bytes()
+
+    def happened(self, studio: Path) -> bool:
+        """Tell whether any of its files isn't as it was before."""
+        return any(digest_of(studio / one.file) != one.before for one in self.changes)
+
+    def drop(self) -> None:
+        """Erase it: first what tells that it's there, then the states."""
+        (self.folder / _ENTRY).unlink(missing_ok=True)
+        shutil.rmtree(self.folder)
+
+
+def digest_of(file: Path) -> str | None:
+    """Return the SHA-256 of a file; None if there's none."""
+    return _digest(file.read_bytes()) if file.is_file() else None
+
+
+def _digest(content: bytes | None) -> str | None:
+    return None if content is None else hashlib.sha256(content).hexdigest()
+
+
+def open_entry(kept: Path, command: str) -> Entry:
+    """Return an entry for a command that is about to change something; older ones make room."""
+    entries = read_entries(kept)
+    _make_room(entries)
+    own_folder(kept / STATES)
+    numbers = [int(one.name) for one in (kept / STATES).iterdir() if one.name.isdigit()]
+    number = max(numbers, default=0) + 1
+    at = datetime.now().astimezone().isoformat(timespec="seconds")
+    return Entry(kept / STATES / f"{number:06d}", command, at)
+
+
+def read_entries(kept: Path) -> list[Entry]:
+    """Read all entries, the latest first; what a killed command left without a word in it is erased."""
+    found = []
+    folders = [one for one in (kept / STATES).glob("*") if one.name.isdigit()]
+    for folder in sorted(folders, key=lambda one: int(one.name), reverse=True):
+        try:
+            tree = json.loads((folder / _ENTRY).read_bytes())
+            changes = [Change(**one) for one in tree["changes"]]
+            found.append(Entry(folder, tree["command"], tree["at"], changes))
+        except (OSError, ValueError, KeyError, TypeError):
+            shutil.rmtree(folder, ignore_errors=True)
+    return found
+
+
+def _make_room(entries: list[Entry]) -> None:
+    """Drop entries whose every file has changed often since."""
+    later: dict[str, int] = {}
+    for entry in entries:
+        files = {one.file for one in entry.changes}
+        if all(later.get(file, 0) >= FEW for file in files):
+            entry.drop()
+        for file in files:
+            later[file] = later.get(file, 0) + 1
