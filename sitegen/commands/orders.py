@@ -190,20 +190,27 @@ def order_hours(asked: Asked, code: str, step: str, hours: str, as_json: bool) -
 @click.option(
     "--note", type=click.Path(path_type=Path, dir_okay=False), help="Your own words, a Markdown file."
 )
-@click.option("--new-day", metavar="DATE", help="It will be later: offer the choice to wait or to cancel.")
+@click.option(
+    "--new-day", metavar="DATE", help="It will be later: offer to wait or to cancel; `unknown` names no day."
+)
+@click.option("--confirm", is_flag=True, help="Confirm what was agreed on, also later than straight after.")
 @click.option("--show", "opened", is_flag=True, help="Open the letter in the browser.")
 @click.pass_obj
-def order_letter(asked: Asked, code: str, note: Path | None, new_day: str | None, opened: bool) -> None:
-    """Draft the letter that an order calls for: offer, lapsed, declined, a payment due, finished, called off.
+def order_letter(asked: Asked, /, code: str, note: Path | None, *, opened: bool, **given: Any) -> None:
+    """Draft the letter that an order calls for: offer, confirmation, a payment, finished, an end.
 
-    It goes to that client alone, and only when you post it: open letter.eml in your mail program.
+    It goes to that client alone, and only when you post it: open letter.eml in your mail program. A draft
+    that lies there already is left as it is; another letter gets a folder of its own.
     """
     from sitegen.jobs import letters, order_letters
 
-    made = order_letters.letter(asked.studio, asked.today, code, letters.read_note(note), new_day)
+    wish = order_letters.Wish(note=letters.read_note(note), **given)
+    made = order_letters.letter(asked.studio, asked.today, code, wish)
     tell(f"Subject:  {made.subject}")
     tell(f"To:       {made.to}")
     tell(f"Letter:   {made.folder / 'letter.html'}")
+    for remark in made.remarks:
+        tell(f"  [ ] {remark}")
     tell(f"Post it:  open {made.folder / 'letter.eml'} in your mail program, or copy the text.")
     if opened:
         click.launch(str(made.folder / "letter.html"))

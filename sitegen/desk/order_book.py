@@ -14,7 +14,7 @@ from sitegen.desk.order_money import money_lines, settled_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
 from sitegen.studio.commission import Place
-from sitegen.studio.delivery import CAUTION
+from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
@@ -152,10 +152,16 @@ def _paying(studio: Studio, place: Place, standing: PlanState, today: date) -> s
         said += f", {_sum(studio, standing.owed_now)} due"
     elif (part := standing.next_due) is not None:
         said += f", next {part.due}"
-    promised = place.private.promised
+    promised = place.private.promised_now
     if place.step is not Step.SHIPPED and promised is not None and promised < today:
-        said += f"; promised for {promised}"
+        said += f"; promised for {promised}{_first(place)}"
     return said
+
+
+def _first(place: Place) -> str:
+    """Name the first promise beside the one that holds, if they differ."""
+    first = place.private.promised
+    return f" (first {first})" if first and first != place.private.promised_now else ""
 
 
 def _sum(studio: Studio, amount: Decimal) -> str:
@@ -190,6 +196,9 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
         "moves": [{"on": one.on.isoformat(), "step": str(one.step)} for one in history_of(place)],
         "paid": [
             {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in place.private.paid
+        ],
+        "promised": [
+            one.isoformat() for one in filter(None, (place.private.promised, *place.private.new_days))
         ],
         "hours": f"{hours_of(studio, place).normalize():f}",
         "can_go_to": following,
@@ -243,15 +252,30 @@ def _delivery(place: Place, today: date) -> tuple[str, ...]:
         ship = ship_time_of(place)
     except DeskFault as fault:
         return (str(fault),)
-    if today <= ship.ship_by:
+    return (*_promises(place), *_sending(place, ship, today), CAUTION)
+
+
+def _promises(place: Place) -> tuple[str, ...]:
+    """Name the first promise and what became of it."""
+    client = place.private
+    days = [str(one) for one in client.new_days]
+    first = f"First promised for {client.promised}" if client.promised else "No day was promised at first"
+    return (f"{first}; since then for {words.listed(days, 'then')}.",) if days else ()
+
+
+def _sending(place: Place, ship: ShipTime, today: date) -> tuple[str, ...]:
+    command = f"`sitegen order letter {place.code} --new-day DATE`"
+    if today > ship.ship_by:
         return (
-            f"Send it by {ship.ship_by}, or before that day offer the choice to wait or cancel "
-            f"(`sitegen order letter {place.code} --new-day DATE`).",
-            CAUTION,
+            f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now "
+            f"({command}); as that day has gone by, any new one needs their yes.",
         )
+    silence = (
+        f"It was put off before: any further day needs their yes by {ship.yes_by}."
+        if ship.put_off
+        else f"A new day up to {ship.silence_until} stands if they say nothing, a later one needs their yes."
+    )
     return (
-        f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now "
-        f"(`sitegen order letter {place.code} --new-day DATE`); a new date up to {ship.silence_until} stands "
-        "if they say nothing, a later one needs their yes.",
-        CAUTION,
+        f"Send it by {ship.ship_by}, or before that day offer the choice to wait or cancel ({command}). "
+        f"{silence}",
     )

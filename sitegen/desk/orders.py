@@ -172,7 +172,7 @@ def _with_terms(studio: Studio, place: Place, day: date) -> Checked:
 
 def _ship_lines(place: Place, day: date) -> list[str]:
     ship = ship_time_of(place)
-    if place.private.promised is None:
+    if place.private.promised_now is None:
         return [
             f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. `sitegen slots` says "
             f"which day holds, `sitegen order promise {place.code} DATE` notes it. {CAUTION}"
@@ -186,18 +186,33 @@ def ship_time_of(place: Place) -> ShipTime:
     if accepted is None or place.step not in UNDER_WAY:
         raise DeskFault(f"commissions.yaml: {place.code} isn't an accepted order on its way")
     with told(f"commissions.yaml, {place.code}"):
-        return ship_time(accepted, place.private.promised)
+        return ship_time(accepted, place.private.promised, place.private.new_days)
 
 
 def promise(studio: Studio, code: str, day: date) -> Changed:
-    """Note the day a piece is promised for. Raises DeskFault outside an offer or an order under way."""
+    """Note the day a piece is promised for; what was promised to a client who said yes stays on record.
+
+    Raises DeskFault outside an offer or an order under way, and for a day before its acceptance.
+    """
     place = find.place(studio, code)
     if place.step not in HOLDING:
         raise DeskFault(f"commissions.yaml: {place.code} is {place.step}; a day is promised with an offer")
-    after = privately(place, promised=day)
-    was = f" (was {place.private.promised})" if place.private.promised else ""
-    said = [f"{place.code} is promised for {day}{was}.", *_later_lines(place, after)]
+    before = place.private.promised_now
+    after = place if before == day else _promised(place, day)
+    was = f" (was {before})" if before else ""
+    first = place.private.promised
+    kept = f" The first promise, {first}, stays in the file." if first and after.private.new_days else ""
+    said = [f"{place.code} is promised for {day}{was}.{kept}", *_later_lines(place, after)]
     return Changed(after, with_place(studio.commissions, after), tuple(said))
+
+
+def _promised(place: Place, day: date) -> Place:
+    """Promise a day: as agreed on, until there's a yes to a day or money has come in; then it's a new day."""
+    client = place.private
+    agreed = place.step in UNDER_WAY and (client.promised is not None or client.paid)
+    if client.new_days or agreed:
+        return privately(place, new_days=(*client.new_days, day))
+    return privately(place, promised=day)
 
 
 def _later_lines(before: Place, after: Place) -> list[str]:
@@ -207,7 +222,8 @@ def _later_lines(before: Place, after: Place) -> list[str]:
     ship, later = ship_time_of(before), ship_time_of(after)
     if later.ship_by <= ship.ship_by:
         return []
-    silence = "needs their yes" if ship.needs_a_yes(later.ship_by) else "stands if they say nothing"
+    needed = ship.needs_a_yes(later.ship_by)
+    silence = f"needs their yes by {ship.yes_by}" if needed else "stands if they say nothing"
     return [
         f"That is later than {ship.ship_by}: they must have been offered to wait or to cancel by then, and "
         f"the new day {silence}. {CAUTION}"

@@ -211,6 +211,6 @@ def _ship(place: Place) -> ShipTime | None:
     ordered = place.day_of(Step.ACCEPTED)
     if ordered is None:
         return None
-    promised = place.private.promised
+    client = place.private
     with told(f"commissions.yaml, {place.code}"):
-        return ship_time(ordered, promised)
+        return ship_time(ordered, client.promised, client.new_days)

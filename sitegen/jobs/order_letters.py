@@ -2,73 +2,82 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.order_money import standing_of
-from sitegen.desk.orders import ship_time_of
-from sitegen.desk.plan import plan_of
-from sitegen.jobs.desk import read_day
+from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.jobs.letters import desk_of
 from sitegen.jobs.pen import writes
-from sitegen.letters import Client, ClientLetter, Draft, Due, Matter, write_to_client
+from sitegen.jobs.order_agreed import confirmation, offer
+from sitegen.jobs.order_delays import delay
+from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
+from sitegen.letters import ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.studio.commission import Place
-from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import kept_of, paid_of
-from sitegen.studio.payments import PlanState, Standing
+from sitegen.studio.payments import CalledOffBy, PlanState, Standing
 from sitegen.studio.whole import Studio
+
+# A payment so many days ahead is worth a word (common practice, no source).
+_DAYS_AHEAD = 14
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What was asked for beside the order's code."""
+
+    note: str = ""
+    """The artist's own words, in Markdown."""
+    new_day: str | None = None
+    """It will be later: the new day, or `unknown`."""
+    confirm: bool = False
+    """Confirm what was agreed on, though the letter that is due now would be another."""
 
 
 @writes
-def letter(folder: Path, today: str | None, code: str, note: str, new_day: str | None = None) -> Draft:
+def letter(folder: Path, today: str | None, code: str, wish: Wish) -> Draft:
     """Draft the letter that an order calls for now, or the one that names a new day for it.
 
     Raises DeskFault if there's nothing to write about.
     """
     desk = desk_of(folder, today)
     place, day = find.place(desk.studio, code), desk.front.moment.date()
-    later = read_day(new_day, "--new-day")
-    made = _delay(place, later, note) if later else _letter(desk.studio, place, day, note)
+    if wish.new_day is not None:
+        made = delay(place, wish.new_day, day, wish.note)
+    elif wish.confirm:
+        made = confirmation(desk, place, wish.note)
+    elif place.step is Step.OFFERED:
+        made = offer(desk, place, wish.note)
+    elif _is_fresh(desk.studio, place, day):
+        made = confirmation(desk, place, wish.note)
+    else:
+        made = _letter(desk.studio, place, day, wish.note)
     return write_to_client(desk.front, made, desk.room)
 
 
+def _is_fresh(studio: Studio, place: Place, today: date) -> bool:
+    """Tell whether a client has just said yes: within the days of grace, nothing can be late."""
+    accepted = place.day_of(Step.ACCEPTED) if place.step is Step.ACCEPTED else None
+    grace = (studio.settings.payment_plan or USUAL_PLAN).grace_days
+    return accepted is not None and today <= accepted + timedelta(days=grace)
+
+
 def _letter(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
-    client = Client(place.code, place.tier, place.private.name, place.private.email)
-    if place.step is Step.OFFERED:
-        return _offer(studio, place, client, note)
+    client = client_of(place)
     if place.step is Step.LAPSED:
         return ClientLetter(Matter.LAPSED, client, days={"offered": _offered_on(place)}, note=note)
     if place.step is Step.DECLINED:
-        return ClientLetter(Matter.DECLINED, client, why=place.private.why, note=note)
+        return ClientLetter(Matter.DECLINED, client, texts={"why": place.private.why}, note=note)
     if place.step is Step.CALLED_OFF:
-        return _called_off(place, client, note)
+        return _called_off(place, note)
     if place.step in UNDER_WAY:
-        return _payment(standing_of(studio, place, today), place, client, note)
+        return _payment(studio, place, today, note)
     raise DeskFault(f"{place.code} is {place.step}; there's no letter for that")
-
-
-def _offer(studio: Studio, place: Place, client: Client, note: str) -> ClientLetter:
-    """Say until when the offer stands, and, as far as they're known, price, payments and the day promised.
-
-    The payments count from the last day for an answer: the latest that they can begin.
-    """
-    last = last_day(studio.commissions, place)
-    if last is None:
-        raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `since:`")
-    days = {"until": last}
-    if place.private.promised is not None:
-        days["promised"] = place.private.promised
-    if place.private.price is None:
-        return ClientLetter(Matter.OFFER, client, days=days, note=note)
-    starting = {"plan_from": place.private.plan_from or last}
-    plan = plan_of(studio, place.model_copy(update={"private": place.private.model_copy(update=starting)}))
-    parts = tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts)
-    return ClientLetter(Matter.OFFER, client, days, {"price": plan.total}, parts, note=note)
 
 
 def _offered_on(place: Place) -> date:
@@ -78,39 +87,65 @@ def _offered_on(place: Place) -> date:
     return day
 
 
-def _delay(place: Place, new_day: date, note: str) -> ClientLetter:
-    """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business."""
-    ship = ship_time_of(place)
-    if new_day <= ship.ship_by:
-        raise DeskFault(f"{place.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
-    client = Client(place.code, place.tier, place.private.name, place.private.email)
-    matter = Matter.LONG_DELAY if ship.needs_a_yes(new_day) else Matter.DELAY
-    days = {"ship_by": ship.ship_by, "new_day": new_day}
-    return ClientLetter(matter, client, days, {"paid": paid_of(place)}, note=note)
-
-
-def _called_off(place: Place, client: Client, note: str) -> ClientLetter:
-    kept, paid = kept_of(place), paid_of(place)
-    came = sum((one.amount for one in place.private.paid if one.amount > 0), Decimal(0))
+def _called_off(place: Place, note: str) -> ClientLetter:
+    kept = kept_of(place)
+    came, sent = (
+        sum((sign * one.amount for one in place.private.paid if sign * one.amount > 0), Decimal(0))
+        for sign in (1, -1)
+    )
     ended = place.day_of(Step.CALLED_OFF)
     if ended is None:
         raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was called off; write `since:`")
-    # What went back before the end was returned earlier; what's kept and returned now sums to the rest.
-    returned = came - kept if paid <= kept else paid - kept
-    sums = {"paid": kept + returned, "kept": kept, "returned": returned}
+    open_ = max(paid_of(place) - kept, Decimal(0))
+    sums = {"paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_}
     if place.private.claimed:
         sums["claimed"] = place.private.claimed
-    return ClientLetter(Matter.CALLED_OFF, client, days={"ended": ended}, sums=sums, note=note)
+    by = {CalledOffBy.CLIENT: "by_client", CalledOffBy.MAKER: "by_maker", None: "by_nobody"}
+    holds = {by[place.private.called_off_by], _settled(came, kept, sent + open_)}
+    if sent:
+        holds.add("sent_in_part" if open_ else "sent_in_whole")
+    return ClientLetter(
+        Matter.CALLED_OFF, client_of(place), {"ended": ended}, sums, {"why": place.private.why},
+        frozenset(holds), note=note,
+    )  # fmt: skip
 
 
-def _payment(standing: PlanState, place: Place, client: Client, note: str) -> ClientLetter:
+def _settled(came: Decimal, kept: Decimal, returned: Decimal) -> str:
+    if not came:
+        return "unpaid"
+    if not kept:
+        return "kept_none"
+    return "kept_part" if returned else "kept_all"
+
+
+def _payment(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
+    standing = standing_of(studio, place, today)
     parts = tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
-    if standing.owed_now:
-        sums = {"owed": standing.owed_now, "balance": standing.balance}
-        return ClientLetter(Matter.REMINDER, client, sums=sums, parts=parts, note=note)
+    days, sums, holds = _owed(standing, today)
+    texts = ways_to_pay(studio)
     if place.step is Step.FINISHED and standing.balance > 0:
-        sums = {"balance": standing.balance}
-        return ClientLetter(Matter.FINISHED, client, sums=sums, parts=parts, note=note)
-    part = standing.next_due
-    due = f"; the next part is due on {part.due}" if part else ", and paid in full"
+        extra, kind = postage_of(place)
+        sums |= {"balance": standing.balance, **extra}
+        return ClientLetter(Matter.FINISHED, client_of(place), days, sums, texts, holds | kind, parts, note)
+    if standing.owed_now:
+        matter = Matter.REMINDER if standing.is_late else Matter.DUE
+        return ClientLetter(matter, client_of(place), days, sums, texts, holds, parts, note)
+    part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
+    if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
+        return ClientLetter(
+            Matter.AHEAD, client_of(place), {"next_day": part.part.due}, {"next": part.open}, texts,
+            parts=parts, note=note,
+        )  # fmt: skip
+    due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
     raise DeskFault(f"{place.code} is {place.step}{due}. There's nothing to remind anybody of")
+
+
+def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:
+    """Say what is owed by today, since when, and whether that's everything."""
+    overdue = [one for one in standing.parts if one.standing in {Standing.DUE, Standing.LATE}]
+    if not overdue:
+        return {}, {}, frozenset({"timely"})
+    since = min(one.part.due for one in overdue)
+    how = "late" if standing.is_late else "due_today" if since == today else "due"
+    share = "owed_in_whole" if standing.owed_now == standing.balance else "owed_in_part"
+    return {"since": since}, {"owed": standing.owed_now}, frozenset({how, share})

@@ -2,7 +2,8 @@
 
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
-from sitegen.letters.client import Client, ClientLetter, Draft, Due, Matter, write_to_client
+from sitegen.letters.client import Draft, write_to_client
+from sitegen.letters.client_letter import Client, ClientLetter, Due, Matter
 from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
 from sitegen.letters.faults import LetterFault

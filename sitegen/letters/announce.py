@@ -18,7 +18,7 @@ from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
 from sitegen.letters.headers import clean
 from sitegen.letters.message import Envelope, Mould, Part, fill, slot
-from sitegen.letters.note import Note
+from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio.addresses import deliverable
@@ -117,7 +117,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
     return Announcement(
         plan.ident, room.out / plan.ident, rendered.subject, choice, largest,
-        (*begun, *plan.remarks, *checks), cautions.kept(choice, contact),
+        (*begun, *own_greeting(plan.note.text), *plan.remarks, *checks), cautions.kept(choice, contact),
     )  # fmt: skip
 
 

@@ -13,6 +13,15 @@ from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
 _ELSEWHERE = re.compile(r"[a-z][a-z0-9+.-]*:|//", re.IGNORECASE)
+_ANY_PICTURE = re.compile(r"!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])")
+# How a letter of one's own begins, in the themes' languages and some others (common practice, no source).
+_GREETING = re.compile(
+    r"(?:my |our )?(?:dear|dearest|hello|hi|hey|greetings|good (?:morning|day|afternoon|evening))\b"
+    r"|lieber?\b|hallo\b|guten? (?:tag|morgen|abend)\b|sehr geehrte|grüß|grüezi\b|servus\b|moin\b"
+    r"|bonjour\b|chère?s?\b|hola\b|estimad|ciao\b|gentile\b",
+    re.IGNORECASE,
+)
+_LONGEST_GREETING = 60
 # What text, HTML and headers take before any picture (measured: 8 to 14 KB), and what room is left for them.
 WORDS = 20_000
 
@@ -31,13 +40,49 @@ def shows_pieces(note: str) -> bool:
     return any(not _ELSEWHERE.match(source) for _, source in _PICTURE.findall(note))
 
 
+def own_greeting(note: str) -> tuple[str, ...]:
+    """Notice a note that greets, since every letter greets by name already."""
+    first = next((line.strip(" #*_>") for line in note.splitlines() if line.strip()), "")
+    opening = re.split(r"[,!.:;–—]", first)[0].strip()
+    if (
+        not _GREETING.match(opening)
+        or len(opening) > _LONGEST_GREETING
+        or (opening == first and len(first.split()) > 5)
+    ):
+        return ()
+    return (
+        f"The note opens with '{opening}', and the letter greets already: take that line out of the note.",
+    )
+
+
+def refuse_pictures(note: str) -> None:
+    """Stop at a picture in the note of a letter that carries none. Raises LetterFault."""
+    found = _ANY_PICTURE.search(note)
+    if found:
+        raise LetterFault(
+            f"the note shows a picture, '{found[0]}'; a letter about an order carries none. Take it out, and "
+            "attach the picture in your mail program"
+        )
+
+
+def _refuse_unshown(note: str) -> None:
+    for found in _ANY_PICTURE.finditer(note):
+        named = _PICTURE.fullmatch(found[0])
+        if named is None or (_ELSEWHERE.match(named[2]) and not named[1].strip()):
+            raise LetterFault(
+                f"the note has '{found[0]}', which no letter shows; write a piece's picture like "
+                "![what it shows](moth-usher), and link to what is elsewhere"
+            )
+
+
 def hang(
     front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want | None] = ()
 ) -> tuple[Note, Layout]:
     """Lay out the pictures of a note and those a letter shows by itself, which keep their places in front.
 
-    Raises LetterFault where the note names a piece or photo that isn't there.
+    Raises LetterFault where the note names a piece or photo that isn't there, or a picture from elsewhere.
     """
+    _refuse_unshown(note)
     wanted = dict(_wants(front, note))
     words = max(WORDS, 3 * len(note.encode("utf-8")) + WORDS // 2)
     layout = lay_out([*others, *wanted.values()], hanging, words, front.card.address)

@@ -6,7 +6,7 @@ line endings and everybody else's lines survive byte for byte.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -17,12 +17,14 @@ from sitegen.sources.insert import append_entry, flow_word, put_value, remove_en
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
-from sitegen.studio.order_lines import write_moves, write_receipts
+from sitegen.studio.order_lines import write_days, write_moves, write_receipts
+from sitegen.studio.postage import Postage, write_postage
 
 SHOWN = "commissions.yaml"
 _OWN = ("tier", "step", "since", "moves", "round", "terms")
 _PRIVATE = (
-    "name", "email", "price", "notes", "promised", "deposit", "instalments", "plan_from", "paid",
+    "name", "email", "price", "postage", "brief", "notes", "promised", "new_days", "deposit",
+    "instalments", "plan_from", "paid",
     "hours", "why", "called_off_by", "kept", "claimed",
 )  # fmt: skip
 
@@ -118,17 +120,22 @@ def _fields(place: Place, digits: int) -> Fields:
 
 def _text(entry: Place | Client, name: str, digits: int) -> str | Mapping[str, str]:
     value = getattr(entry, name)
-    if name == "moves":
-        return write_moves(value)
-    if name == "paid":
-        return write_receipts(value)
+    if name in _LISTS:
+        return _LISTS[name](value)
     if isinstance(value, AcceptedTerms):
         return {"version": value.version, "on": value.on.isoformat()}
     if isinstance(value, dict):
         return {step: f"{hours.normalize():f}" for step, hours in value.items()}
+    if isinstance(value, Postage):
+        return write_postage(value, digits)
     if isinstance(value, Decimal):
         return money.plain(value, digits)
     return "" if value is None else str(value)
+
+
+_LISTS: Mapping[str, Callable[[Any], str]] = {
+    "moves": write_moves, "paid": write_receipts, "new_days": write_days,
+}  # fmt: skip
 
 
 def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:

@@ -23,9 +23,10 @@ from sitegen.studio.fields import (
     one_of,
 )
 from sitegen.studio.names import slug
-from sitegen.studio.order_lines import Move, Receipt, Step, read_moves, read_receipts
+from sitegen.studio.order_lines import Move, Receipt, Step, read_days, read_moves, read_receipts
 from sitegen.studio.payment_fields import DepositText
 from sitegen.studio.payments import CalledOffBy
+from sitegen.studio.postage import Postage, read_postage
 from sitegen.studio.term_versions import AcceptedTerms
 
 __all__ = [
@@ -128,9 +129,15 @@ class Client(Entry):
     name: str = ""
     email: str = ""
     price: Money | None = None
+    postage: Annotated[Postage | None, BeforeValidator(read_postage)] = None
+    """To this client's address: an amount on top of the price, or `included`."""
+    brief: str = ""
+    """What is made, in words that the client reads in the offer: subject, materials."""
     notes: str = ""
     promised: Day | None = None
-    """The day the piece was promised for."""
+    """The day the piece was promised for when the order was agreed on."""
+    new_days: Annotated[tuple[date, ...], BeforeValidator(read_days)] = ()
+    """New days named since, in that order; the last one holds."""
     deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
     instalments: Count | None = None
@@ -149,6 +156,11 @@ class Client(Entry):
     """Of an order that was called off: what the studio keeps of the money paid."""
     claimed: Money | None = None
     """Of an order that was called off: what is still asked for, beyond what was paid."""
+
+    @property
+    def promised_now(self) -> date | None:
+        """The day that is promised as things stand: the newest, else the first."""
+        return self.new_days[-1] if self.new_days else self.promised
 
 
 # The client has said yes to an offer, and the terms hold.

@@ -1,4 +1,4 @@
-"""What is kept of a commission on one line each: its steps with their days, and the money with its days.
+"""What is kept of a commission on one line each: its steps with their days, money with its days, new days.
 
 Both are written the same way, entries between semicolons, each a day and a word or an amount:
 `moves: 2026-08-30 request; 2026-09-06 offered` and `paid: 2026-09-16 282; 2026-11-02 -120`.
@@ -97,6 +97,18 @@ def read_signed(text: str, digits: int) -> Decimal:
     bare = text.removeprefix("-")
     amount = money.read_amount(bare, digits)
     return amount if bare == text else -amount
+
+
+def read_days(text: Any) -> Any:
+    """Read days between semicolons, `2027-03-15; 2027-04-20`. Raises ValueError with a sentence."""
+    if not isinstance(text, str):
+        return text
+    return tuple(read_day(part.strip()) for part in text.split(";") if part.strip())
+
+
+def write_days(days: Iterable[date]) -> str:
+    """Write days on one line, as `read_days` reads them."""
+    return "; ".join(map(str, days))
 
 
 def write_moves(moves: Iterable[Move]) -> str:

@@ -179,6 +179,8 @@ class Settings(Entry):
     shipping: str = ""
     care: str = ""
     how_to_ask: str = ""
+    how_to_pay: str = ""
+    """The ways a client can pay: in letters about their order only, never on the site."""
     declined: tuple[str, ...] = ()
     private: Desk = Field(default_factory=Desk, repr=False)
 

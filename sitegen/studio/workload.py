@@ -72,7 +72,7 @@ def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
 
 
 def _job(studio: Studio, place: Place) -> Job:
-    return Job(place.code, place.tier, float(hours_of(studio, place)), place.private.promised)
+    return Job(place.code, place.tier, float(hours_of(studio, place)), place.private.promised_now)
 
 
 def _own_job(piece: Piece) -> Job:

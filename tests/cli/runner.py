@@ -31,3 +31,8 @@ def contents(folder: Path) -> dict[str, bytes]:
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     }
+
+
+def on(day: str, folder: Path, *words: str) -> Result:
+    """Run `sitegen --studio FOLDER WORDS` on a day of one's own."""
+    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, *words])

@@ -26,7 +26,7 @@ queue:
     since: 2026-10-20
     moves: 2026-10-15 accepted; 2026-10-20 on the bench
     private: {name: Ana <b>Å</b>, email: ana@mail.example, price: 440, paid: 2026-10-15 132; 2026-11-01 100}
-  - {code: Q-2, tier: Small figure, step: offered, since: 2026-11-20, private: {name: Ben Other, email: ben@mail.example, price: 431}}
+  - {code: Q-2, tier: Small figure, step: offered, since: 2026-11-20, private: {name: Ben Other, email: ben@mail.example, price: 431, postage: 18.50, brief: "A hare, in mourning.", promised: 2027-06-30}}
   - {code: Q-3, tier: Small figure, step: lapsed, since: 2026-11-20, moves: 2026-11-01 offered; 2026-11-20 lapsed, private: {email: cara@mail.example}}
   - {code: Q-4, tier: Small figure, step: declined, since: 2026-11-20, private: {email: dan@mail.example, why: "It would need a kiln & a permit."}}
   - code: Q-5
@@ -120,15 +120,25 @@ def test_a_reminder_names_what_is_owed_and_every_part(studio: Path) -> None:
 
 
 def test_an_offer_says_until_when_and_what_it_would_cost(studio: Path) -> None:
-    """Offered on 20 November, 14 days: until 4 December. 30 % of 431 is 129.30; twice 150.85 in the months after."""
+    """Offered on 20 November, 14 days: until 4 December. 30 % of 431 is 129.30; twice 150.85 in the months after.
+
+    Size, subject, price, postage, month, payments and last day: what content/pages/commission-terms.md promises.
+    """
     letter_of(studio, "Q-2")
 
     text = (studio / "out" / "letters" / LETTERS["Q-2"] / "letter.txt").read_text(encoding="utf-8")
     assert [
         len(re.findall(amount, text.replace(",", "."))) for amount in ("431", r"129\.30", r"150\.85")
-    ] == [1, 1, 2]
-    assert len(re.findall(r"\b4\.?\s(December|Dezember)\s2026", text)) == 3
-    assert re.findall(r"finished by|voraussichtlich", text) == []
+    ] == [1, 2, 2]
+    assert len(re.findall(r"\b4\.?\s(December|Dezember)\s2026", text)) >= 4
+    for said in (
+        "A hare, in mourning.",
+        r"18[.,]50",
+        r"(June|Juni) 2027",
+        r"30\.? (June|Juni) 2027",
+        "Small figure",
+    ):
+        assert re.search(said, text), said
 
 
 def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> None:
@@ -139,25 +149,30 @@ def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> Non
     end = (studio / "out" / "letters" / LETTERS["Q-5"] / "letter.txt").read_text(encoding="utf-8")
     makers.write(studio / "commissions.yaml", BOOK.replace("kept: 132", "kept: 200, claimed: 64"))
     letter_of(studio, "Q-5")
-    more = (studio / "out" / "letters" / LETTERS["Q-5"] / "letter.txt").read_text(encoding="utf-8")
+    more = (studio / "out" / "letters" / f"{LETTERS['Q-5']}-2" / "letter.txt").read_text(encoding="utf-8")
     assert [len(re.findall(r"\b64\b", said)) for said in (end, more)] == [0, 1]
     assert "It would need a kiln & a permit." in no
     assert [bool(re.search(rf"\b{amount}\b", end)) for amount in (200, 132, 68)] == [True] * 3
 
 
-@pytest.mark.parametrize(("new_day", "named"), [("2026-12-14", "delay"), ("2026-12-15", "long-delay")])
+@pytest.mark.parametrize(("new_day", "named"), [("2027-01-05", "delay"), ("2027-01-06", "long-delay")])
 def test_a_delay_offers_the_choice_and_says_what_silence_means(
     studio: Path, new_day: str, named: str
 ) -> None:
-    """Accepted on 15 October, no day promised: 30 days, 16 CFR 435.2(a)(1); silence for 30 more, 435.2(b)(1)."""
+    """Promised for 6 December; a yes by silence for up to 30 days more, 16 CFR 435.2(b)(1)(ii)-(iii)."""
+    makers.write(
+        studio / "commissions.yaml",
+        BOOK.replace("paid: 2026-10-15 132;", "promised: 2026-12-06, paid: 2026-10-15 132;"),
+    )
+
     result = run(studio, "order", "letter", "Q-1", "--new-day", new_day)
 
     assert result.exit_code == 0, result.output
     text = (studio / "out" / "letters" / f"order-q-1-{named}" / "letter.txt").read_text(encoding="utf-8")
-    assert re.search(r"\b14\.?\sNovember\s2026", text)
+    assert re.search(r"\b6\.?\s(December|Dezember)\s2026", text)
     assert re.search(r"€232\b|232\s€", text)
-    early = run(studio, "order", "letter", "Q-1", "--new-day", "2026-11-14")
-    assert "Q-1 is to be sent by 2026-11-14; 2026-11-14 isn't later than that" in early.stderr
+    early = run(studio, "order", "letter", "Q-1", "--new-day", "2026-12-06")
+    assert "Q-1 is to be sent by 2026-12-06; 2026-12-06 isn't later than that" in early.stderr
     assert (
         "Q-4 isn't an accepted order on its way"
         in run(studio, "order", "letter", "Q-4", "--new-day", new_day).stderr

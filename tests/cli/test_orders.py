@@ -232,19 +232,29 @@ def test_a_piece_is_sent_when_it_is_paid_in_full_and_not_before(studio: Path) ->
 
 
 def test_a_promised_day_that_is_put_off_needs_the_choice_to_wait_or_cancel(studio: Path) -> None:
-    """16 CFR 435.2(b)(1): up to 30 days later silence is a yes; for a longer delay it isn't."""
-    accepted(studio)
-    told(on("2027-03-02", studio, "promise", "W27-1", "2027-06-01"))
+    """16 CFR 435.2(b)(1): up to 30 days later silence is a yes, longer it isn't; (b)(2): put off again, never."""
+    told(on("2027-02-01", studio, "move", "W27-1", "offered"))
+    told(on("2027-02-01", studio, "promise", "W27-1", "2027-05-31"))
+    told(on("2027-02-02", studio, "promise", "W27-1", "2027-06-01"))
+    told(on("2027-02-05", studio, "move", "W27-1", "accepted"))
+    before = text_of(studio)
+    far = told(on("2027-05-02", studio, "promise", "W27-1", "2027-07-02"))
+    makers.write(studio / "commissions.yaml", before)
 
     near = told(on("2027-05-02", studio, "promise", "W27-1", "2027-07-01"))
-    sooner = told(on("2027-05-02", studio, "promise", "W27-1", "2027-06-01"))
-    far = told(on("2027-05-02", studio, "promise", "W27-1", "2027-07-02"))
+    again = told(on("2027-05-03", studio, "promise", "W27-1", "2027-07-02"))
 
     assert "That is later than 2027-06-01: they must have been offered to wait or to cancel by then" in near
     assert "the new day stands if they say nothing. These days follow 16 CFR part 435" in near
-    assert sooner == "W27-1 is promised for 2027-06-01 (was 2027-07-01).\n"
-    assert "the new day needs their yes." in far
-    assert "promised: 2027-07-02" in text_of(studio)
+    assert "the new day needs their yes by 2027-07-01." in far
+    assert "the new day needs their yes by 2027-07-01." in again
+    assert "W27-1 is promised for 2027-07-02 (was 2027-07-01). The first promise, 2027-06-01, stays" in again
+    assert "promised: 2027-06-01" in text_of(studio)
+    assert "new_days: 2027-07-01; 2027-07-02" in text_of(studio)
+    assert "First promised for 2027-06-01; since then for 2027-07-01 then 2027-07-02." in told(
+        on("2027-05-04", studio, "show", "W27-1")
+    )
+    assert "promised for 2027-07-02 (first 2027-06-01)" in told(on("2027-07-03", studio, "list"))
     assert "2027-05-01 has gone by; today is 2027-05-02" in refused(
         on("2027-05-02", studio, "promise", "W27-1", "2027-05-01")
     )
@@ -286,7 +296,7 @@ def test_the_sheet_of_an_order_says_what_is_paid_due_and_late(studio: Path) -> N
         "Due by 2027-04-09 and not there, and late: 308.00 EUR.\n"
         "\n"
         "It should have been sent by 2027-03-07. Offer the choice to wait or cancel now (`sitegen order letter "
-        "W27-1 --new-day DATE`); a new date up to 2027-04-06 stands if they say nothing, a later one needs their yes.\n"
+        "W27-1 --new-day DATE`); as that day has gone by, any new one needs their yes.\n"
         "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. This is "
         "no legal advice: ask a licensed professional.\n"
         "\n"

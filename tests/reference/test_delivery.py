@@ -49,6 +49,22 @@ def test_the_days_of_an_order() -> None:
     assert refund_by(date(2027, 3, 1)) == date(2027, 3, 10)
 
 
+def test_an_order_put_off_again_needs_a_yes_before_the_last_day() -> None:
+    """Source: 16 CFR 435.2(b)(2)(ii): no consent to a further delay before the old revised date, no order."""
+    ordered, promised, revised = date(2027, 1, 4), date(2027, 3, 1), date(2027, 3, 31)
+
+    again = ship_time(ordered, promised, [revised])
+
+    assert (again.ship_by, again.yes_by, again.first, again.put_off) == (revised, revised, promised, True)
+    assert again.needs_a_yes(date(2027, 4, 1))
+    # Put off from the 30 days of an order without a day, 435.2(a)(1): that is a delay like any other.
+    assert ship_time(ordered, None, [date(2027, 2, 4)]).put_off
+    # An earlier day is no delay; the first one from there is counted from the promise that was agreed on.
+    sooner = ship_time(ordered, promised, [date(2027, 2, 1)])
+    assert (sooner.ship_by, sooner.silence_until, sooner.put_off) == (date(2027, 2, 1), revised, False)
+    assert ship_time(ordered, promised).yes_by == revised
+
+
 def test_a_promise_before_the_order_is_refused() -> None:
     """A slip in the file is named, not counted from."""
     with pytest.raises(

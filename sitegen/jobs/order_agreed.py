@@ -1,0 +1,160 @@
+"""What is offered to a client, and what was agreed on: the same facts, before and after the yes."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from sitegen.desk import find
+from sitegen.desk.agreement import height_of
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.order_money import standing_of
+from sitegen.desk.plan import plan_of
+from sitegen.jobs.letters import Written
+from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
+from sitegen.letters import ClientLetter, Due, Matter
+from sitegen.site.addresses import terms as address_of_terms
+from sitegen.studio import terms
+from sitegen.studio.commission import Place
+from sitegen.studio.fields import is_placeholder
+from sitegen.studio.offers import last_day
+from sitegen.studio.order_steps import UNDER_WAY
+from sitegen.studio.payments import Standing
+from sitegen.studio.plan import Kind, Plan
+
+
+def offer(desk: Written, place: Place, note: str) -> ClientLetter:
+    """Say everything that the terms promise an offer says.
+
+    Where no day is written for the payments they count from the last day for an answer: the latest that
+    they can begin. Raises DeskFault with all that is lacking, and once the offer has run out.
+    """
+    last, today = last_day(desk.studio.commissions, place), desk.front.moment.date()
+    if last is None:
+        raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `since:`")
+    if last < today:
+        raise DeskFault(
+            f"{place.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
+            "passes the place on, and a later `since:` lets the offer stand longer"
+        )
+    _complete(place)
+    promised = place.private.promised_now
+    if promised is not None and promised <= last:
+        raise DeskFault(
+            f"{place.code} is promised for {promised}, and the offer can be answered until {last}; name a "
+            f"later day with `sitegen order promise {place.code} DATE`"
+        )
+    starting = {"plan_from": place.private.plan_from or last}
+    plan = plan_of(
+        desk.studio, place.model_copy(update={"private": place.private.model_copy(update=starting)})
+    )
+    parts = tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts)
+    sums, holds = _sums(place, plan)
+    floats = frozenset() if place.private.plan_from else frozenset({"plan_floats"})
+    version = terms.current(desk.studio)
+    return ClientLetter(
+        Matter.OFFER, client_of(place), {"until": last, **_promised(place)}, sums,
+        {**_facts(desk, place), **_terms(desk, version)}, holds | floats, parts, note,
+        () if version else _unkept(desk),
+    )  # fmt: skip
+
+
+def _complete(place: Place) -> None:
+    """Raise DeskFault with all that an offer lacks, and where to write it."""
+    client = place.private
+    wanted = (
+        (client.price, "the price (`price: 440` in its `private:`)"),
+        (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
+        (
+            None if is_placeholder(client.brief) else client.brief.strip() or None,
+            "what you'll make (`brief: A hare in mourning, stoneware and linen.`)",
+        ),
+        (client.promised_now, f"the day promised (`sitegen order promise {place.code} 2027-06-30`)"),
+    )
+    lacking = [what for there, what in wanted if there is None]
+    if lacking:
+        raise DeskFault(
+            f"commissions.yaml: the offer {place.code} isn't complete, so there's no letter yet. It lacks "
+            + "; ".join(lacking)
+        )
+
+
+def confirmation(desk: Written, place: Place, note: str) -> ClientLetter:
+    """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
+
+    Raises DeskFault of an order that nobody has said yes to, or that has ended.
+    """
+    if place.step not in UNDER_WAY:
+        raise DeskFault(f"{place.code} is {place.step}; an accepted order is what can be confirmed")
+    standing = standing_of(desk.studio, place, desk.front.moment.date())
+    plan = plan_of(desk.studio, place)
+    parts = tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
+    sums, holds = _sums(place, plan)
+    days = _promised(place)
+    accepted = place.terms
+    if accepted is not None:
+        days["terms_on"] = accepted.on
+    if standing.paid > 0:
+        sums["paid"] = standing.paid
+        holds |= {"paid"}
+    texts = {**_facts(desk, place), **_terms(desk, accepted.version if accepted else None)}
+    return ClientLetter(
+        Matter.CONFIRMATION, client_of(place), days, sums, texts, holds, parts, note,
+        tuple(_lacking(desk, place)),
+    )  # fmt: skip
+
+
+def _lacking(desk: Written, place: Place) -> list[str]:
+    """Say what a confirmation leaves out, and where to write it."""
+    client, code = place.private, place.code
+    said = []
+    if not desk.studio.settings.how_to_pay.strip():
+        said.append(
+            "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only."
+        )
+    if place.terms is None:
+        said.append(
+            f"It names no terms: write `terms: {{version: …, on: …}}` under {code} in commissions.yaml "
+            "(`sitegen terms keep` keeps a version)."
+        )
+    if client.promised_now is None:
+        said.append(f"It names no month: `sitegen order promise {code} DATE` notes the day agreed on.")
+    if client.postage is None:
+        said.append(f"It says nothing of postage: write `postage: 24` or `postage: included` under {code}.")
+    if not client.brief.strip():
+        said.append(f"It doesn't say what you will make: write `brief:` under {code}.")
+    return said
+
+
+def _sums(place: Place, plan: Plan) -> tuple[dict[str, Decimal], frozenset[str]]:
+    extra, holds = postage_of(place)
+    sums = {"price": plan.total, **extra}
+    if plan.parts[0].kind is Kind.DEPOSIT and len(plan.parts) > 1:
+        sums["deposit"] = plan.parts[0].amount
+    return sums, holds
+
+
+def _promised(place: Place) -> dict[str, date]:
+    promised = place.private.promised_now
+    return {"promised": promised} if promised else {}
+
+
+def _facts(desk: Written, place: Place) -> dict[str, str]:
+    tier = find.tier(desk.studio, place.tier)
+    height = height_of(tier.height_mm, desk.studio.settings) if tier.height_mm else ""
+    return {
+        "height": height, "includes": tier.includes, "brief": place.private.brief, **ways_to_pay(desk.studio)
+    }  # fmt: skip
+
+
+def _terms(desk: Written, version: str | None) -> dict[str, str]:
+    if version is None:
+        return {}
+    path = address_of_terms("commission-terms", version).removesuffix("index.html")
+    return {"terms": version, "terms_address": f"{desk.front.card.address}{path}"}
+
+
+def _unkept(desk: Written) -> tuple[str, ...]:
+    if not any(page.name in terms.PAGES for page in desk.studio.pages):
+        return ()
+    return ("It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`.",)

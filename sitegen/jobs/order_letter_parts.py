@@ -1,0 +1,31 @@
+"""What several letters about an order say: who it's for, what sending costs, how to pay."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from sitegen.letters import Client
+from sitegen.studio.commission import Place
+from sitegen.studio.fields import is_placeholder
+from sitegen.studio.whole import Studio
+
+
+def client_of(place: Place) -> Client:
+    """Return who a letter is for."""
+    return Client(place.code, place.tier, place.private.name, place.private.email)
+
+
+def postage_of(place: Place) -> tuple[dict[str, Decimal], frozenset[str]]:
+    """Return what sending costs, and whether it comes on top of the price."""
+    postage = place.private.postage
+    if postage is None:
+        return {}, frozenset()
+    if not postage.extra:
+        return {}, frozenset({"postage_included"})
+    return {"postage": postage.extra}, frozenset({"postage_extra"})
+
+
+def ways_to_pay(studio: Studio) -> dict[str, str]:
+    """Return how a client can pay, in the artist's words; nothing while there's still a place to fill in."""
+    written = studio.settings.how_to_pay
+    return {"how_to_pay": "" if is_placeholder(written) else " ".join(written.split())}

@@ -1,0 +1,143 @@
+"""The theme's sentences for one letter to one client, filled in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from babel import Locale
+
+from sitegen.letters import words
+from sitegen.letters.client_letter import CIRCUMSTANCES, ClientLetter, Due
+from sitegen.letters.faults import LetterFault
+from sitegen.letters.headers import clean
+from sitegen.studio import wording
+from sitegen.studio.names import slug
+from sitegen.studio.public import PublicStudio
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_words import read_tree
+
+_PLACE = re.compile(r"\{([a-z_]+)\}")
+# What not every order has: a paragraph or fact that names it is left out where it's missing.
+_NOT_ALWAYS = frozenset({
+    "accepted", "brief", "claimed", "deposit", "first_promise", "height", "how_to_pay", "includes", "new_day",
+    "paid", "postage", "price", "promised", "promised_month", "sent", "terms", "terms_address", "terms_on",
+    "until", "why",
+})  # fmt: skip
+
+
+class Words:
+    """What a letter says, in the theme's words."""
+
+    def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:
+        self._letter, self._card = letter, card
+        self._locale = words.locale_of(card.language)
+        self._shown, self._said = _sentences(theme, card.language)
+        self._places = self._named(self._locale)
+
+    def _named(self, locale: Locale) -> dict[str, str]:
+        letter, card = self._letter, self._card
+        return {
+            "code": letter.client.code, "tier": clean(letter.client.tier), "maker": clean(card.maker),
+            "studio": clean(card.studio), "name": clean(letter.client.name),
+            **{name: clean(text) for name, text in letter.texts.items()},
+            **{name: words.say_day(day, locale) for name, day in letter.days.items()},
+            **{f"{name}_month": words.say_month(day, locale) for name, day in letter.days.items()},
+            **{name: self._sum(amount) for name, amount in letter.sums.items()},
+        }  # fmt: skip
+
+    def _sum(self, amount: Decimal) -> str:
+        return wording.price(amount, self._card.currency, self._card.digits, self._locale)
+
+    def greeting(self) -> str:
+        """Greet by name; without one, or with something that is no name, greet all the same."""
+        named = words.greeting(self._letter.client.name) != words.greeting("")
+        return self._say(self._one("greeting" if named else "hello"))
+
+    def because(self) -> str:
+        """Say why this client gets this letter."""
+        return self._say(self._one("because"))
+
+    def values(self) -> dict[str, Any]:
+        """Return what the template holds."""
+        block = self._block(slug(self._letter.matter).replace("-", "_"))
+        opening, closing = (self._paragraphs(block.get(name, {})) for name in ("opening", "closing"))
+        subject = self._say(str(block.get("subject", "")))
+        facts_title = str(block.get("facts_title", ""))
+        return {
+            "letter_subject": subject,
+            "letter_preheader": opening[0] if opening else subject,
+            "opening": opening,
+            "facts_title": facts_title,
+            "facts": self._facts() if facts_title else [],
+            "plan_title": self._one("plan") if self._letter.parts else "",
+            "parts": [(one.day, one.amount, self._standing(one)) for one in self._letter.parts],
+            "closing": closing,
+        }
+
+    def _facts(self) -> list[tuple[str, str]]:
+        """Fill in what was offered or agreed on, as label and text."""
+        found = []
+        for fact in self._block("facts").values():
+            if not isinstance(fact, Mapping) or not {"label", "say"} <= fact.keys():
+                raise LetterFault(
+                    f"{self._shown}: each fact under 'client.facts' has a `label:` and a `say:`"
+                )
+            found += [(str(fact["label"]), text) for text in self._paragraphs([fact])]
+        return found
+
+    def _standing(self, part: Due) -> str:
+        return self._one(f"standing_{slug(part.standing).replace('-', '_')}")
+
+    def _paragraphs(self, written: Any) -> list[str]:
+        """Fill in what holds of this order; what names a thing that not every order has may be left out."""
+        listed: Iterable[Any] = written.values() if isinstance(written, Mapping) else written
+        missing = {name for name in _NOT_ALWAYS if not self._places.get(name)}
+        said = [text for one in listed if (text := self._when(one))]
+        return [self._say(text) for text in said if missing.isdisjoint(_PLACE.findall(text))]
+
+    def _when(self, written: Any) -> str:
+        """Return a paragraph's text; nothing where its `when:` doesn't hold of this order."""
+        if not isinstance(written, Mapping):
+            return str(written)
+        when = str(written.get("when", "")).split()
+        if unknown := [name for name in when if name not in CIRCUMSTANCES]:
+            known = ", ".join(sorted(CIRCUMSTANCES))
+            raise LetterFault(f"{self._shown}: `when: {unknown[0]}` is none of {known}")
+        return str(written.get("say", "")) if self._letter.holds.issuperset(when) else ""
+
+    def _say(self, sentence: str) -> str:
+        return _PLACE.sub(lambda place: self._place(place[1]), sentence)
+
+    def _place(self, name: str) -> str:
+        if name not in self._places:
+            known = ", ".join("{" + one + "}" for one in sorted(self._places))
+            raise LetterFault(
+                f"{self._shown}: the letter '{self._letter.matter}' asks for {{{name}}}; there is {known}"
+            )
+        return self._places[name]
+
+    def _one(self, key: str) -> str:
+        found = self._said.get(key)
+        if not isinstance(found, str):
+            raise LetterFault(f"{self._shown}: the words for 'client.{key}' are missing; add a line for them")
+        return found
+
+    def _block(self, key: str) -> Mapping[str, Any]:
+        found = self._said.get(key)
+        if not isinstance(found, Mapping):
+            raise LetterFault(
+                f"{self._shown}: the words for 'client.{key}' are missing; add a block for them"
+            )
+        return found
+
+
+def _sentences(theme: ThemeFiles, language: str) -> tuple[str, Mapping[str, Any]]:
+    """Read the sentences for clients' letters in the studio's language."""
+    shown, tree = read_tree(theme, language)
+    said = tree.get("client")
+    if not isinstance(said, Mapping):
+        raise LetterFault(f"{shown} has no block `client:` with the words for letters about an order")
+    return shown, said
