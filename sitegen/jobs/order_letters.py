@@ -11,10 +11,10 @@ from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.jobs.letters import desk_of
-from sitegen.jobs.pen import writes
 from sitegen.jobs.order_agreed import confirmation, offer
 from sitegen.jobs.order_delays import delay
 from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
+from sitegen.jobs.pen import writes
 from sitegen.letters import ClientLetter, Draft, Due, Matter, write_to_client
 from sitegen.studio.commission import Place
 from sitegen.studio.order_lines import Step
