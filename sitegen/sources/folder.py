@@ -223,16 +223,16 @@ def _pieces(seen: Gathered) -> None:
 
 
 def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
-    if remembered := seen.memory.recall(file, path):
-        model, complaints = remembered
+    if remembered := seen.memory.recall(Piece, file, path):
+        known, complaints = remembered
         notes = seen.notebook(file)
         notes.complaints.extend(complaints)
         seen.files[file] = FileRead(path, notes)
-        return Piece.model_validate_json(model, context={"digits": seen.digits})
+        return known
     before = stamp(path)
     piece = _model(seen, Piece, file, {"slug": own})
     if piece is not None:
-        seen.memory.keep(file, before, piece.model_dump_json(), seen.files[file].notes.complaints)
+        seen.memory.keep(file, before, piece, seen.files[file].notes.complaints)
     return piece
 
 

@@ -9,10 +9,13 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from sitegen.disk import write_whole
 from sitegen.sources.complaints import Complaint, Level
+from sitegen.studio.fields import Entry
+
+Known = TypeVar("Known", bound=Entry)
 
 _ROOMS = ("sources", "studio")
 
@@ -27,6 +30,16 @@ def code_stamp() -> list[list[int]]:
     """Return a stamp of the code that reads: other code may read the same file otherwise."""
     package = Path(__file__).resolve().parent.parent
     return [stamp(file)[:2] for room in _ROOMS for file in sorted((package / room).rglob("*.py"))]
+
+
+def remembered(said: Entry) -> str:
+    """Write down what a file said, each line by the name it has in the file."""
+    return said.model_dump_json(by_alias=True)
+
+
+def recalled(model: type[Known], text: str, digits: int) -> Known:
+    """Read back what `remembered` wrote. Raises ValueError for anything else."""
+    return model.model_validate_json(text, context={"digits": digits})
 
 
 @dataclass
@@ -51,23 +64,23 @@ class Memory:
                 memory.known = {}
         return memory
 
-    def recall(self, name: str, path: Path) -> tuple[str, tuple[Complaint, ...]] | None:
-        """Return the model (as JSON) and the complaints of an unchanged file, or None."""
+    def recall(self, model: type[Known], name: str, path: Path) -> tuple[Known, tuple[Complaint, ...]] | None:
+        """Return what an unchanged file said, with its complaints, or None."""
         entry = self.known.get(name)
         try:
             if entry is None or entry["stamp"] != stamp(path):
                 return None
             complaints = tuple(Complaint(name, one[0], one[1], Level(one[2])) for one in entry["complaints"])
-            model = str(entry["model"])
+            said = recalled(model, str(entry["model"]), self.digits)
         except (KeyError, TypeError, ValueError, OSError):
             return None
         self.kept[name] = entry
-        return model, complaints
+        return said, complaints
 
-    def keep(self, name: str, seen: list[int], model: str, complaints: list[Complaint]) -> None:
+    def keep(self, name: str, seen: list[int], said: Entry, complaints: list[Complaint]) -> None:
         """Remember a reading; `seen` is the file's stamp from before it was read."""
         told = [[one.line, one.message, str(one.level)] for one in complaints]
-        self.kept[name] = {"stamp": seen, "model": model, "complaints": told}
+        self.kept[name] = {"stamp": seen, "model": remembered(said), "complaints": told}
 
     def save(self) -> None:
         """Write the memory down if it differs from what lies there."""

@@ -147,7 +147,7 @@ def _read_moment(text: Any) -> Any:
     if not isinstance(text, str):
         return text
     typed = text.strip().replace("T", " ")
-    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2}))?", typed)
+    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2})(?::00)?)?", typed)
     if match is None:
         raise ValueError(f"{quoted(text)} is not a date with a time; write it like 2027-01-16 12:00")
     day = read_day(match[1])

@@ -1,0 +1,142 @@
+"""Whatever a file can say, what is remembered of it is what was read: every model, every line, every alias."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator
+from decimal import Decimal
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any, Union, get_args, get_origin
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as some
+from pydantic import BaseModel
+
+from sitegen.sources import read
+from sitegen.sources.memory import recalled, remembered
+from sitegen.studio import fields
+from sitegen.studio.commission import Commissions
+from sitegen.studio.order_lines import Move, Receipt, Step
+from sitegen.studio.piece import Piece
+from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
+from tests import makers
+
+DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
+LINES = some.text(some.characters(exclude_categories=["C"]), max_size=12)
+DAYS = some.dates().map(str)
+
+
+def amounts(digits: int) -> some.SearchStrategy[str]:
+    return some.decimals(0, 99_999, places=digits).map(lambda one: f"{one:f}")
+
+
+def typed(digits: int) -> tuple[tuple[Any, some.SearchStrategy[str]], ...]:
+    """Return what an artist types for each kind of value."""
+    return (
+        (fields.Money, amounts(digits)),
+        (fields.Percent, some.integers(0, 100).map(lambda one: f"{one}%")),
+        (fields.Number, some.decimals(0, 1, places=3).map(str)),
+        (fields.Whole, some.integers(1, 99).map(str)),
+        (fields.Day, DAYS),
+        (fields.Moment, some.just("2027-01-16 12:00")),
+        (fields.YesNo, some.sampled_from(["yes", "no"])),
+        (fields.Zone, some.sampled_from(["Europe/Dublin", "UTC"])),
+        (fields.Colour, some.just("#41655d")),
+        (fields.WebAddress, some.just("https://studio.example/")),
+        (fields.LeaveAddress, some.just("https://studio.example/leave/")),
+    )
+
+
+# Lines that a reader of their own looks at; whoever adds one says here what is typed into it.
+SPECIAL: dict[str, str] = {
+    "currency": "EUR", "paper": "letter", "deposit": "30%", "number": "2026-07", "version": "2026-11",
+    "buy_at": "https://shop.example/owl", "sign_up": "https://forms.example/a1",
+}  # fmt: skip
+TOGETHER = {  # lines that only make sense together
+    "from": "2027-01-01", "to": "2027-02-01", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00",
+}  # fmt: skip
+
+
+def written(model: type[BaseModel], draw: Any, digits: int) -> dict[str, Any]:
+    """Fill in every line of a model, as it stands in a file."""
+    model.model_rebuild()
+    return {
+        field.alias or name: value_of(field.alias or name, field, draw, digits)
+        for name, field in model.model_fields.items()
+    }
+
+
+def value_of(key: str, field: Any, draw: Any, digits: int) -> Any:
+    parts = list(parts_of(field.annotation))
+    if Move in parts:
+        return f"{draw(DAYS)} 12:04 {draw(some.sampled_from(Step))}"
+    if Receipt in parts:
+        return f"{draw(DAYS)} {draw(amounts(digits))}; {draw(DAYS)} -{draw(amounts(digits))}"
+    inner = next((one for one in parts if isinstance(one, type) and issubclass(one, BaseModel)), None)
+    if inner is not None:
+        block = written(inner, draw, digits)
+        return [block] if tuple in parts else block
+    if key in TOGETHER or key in SPECIAL:
+        return {**TOGETHER, **SPECIAL}[key]
+    return single(field, parts, draw, digits)
+
+
+def single(field: Any, parts: list[Any], draw: Any, digits: int) -> Any:
+    choice = next((one for one in parts if isinstance(one, type) and issubclass(one, StrEnum)), None)
+    if choice is not None:
+        return str(draw(some.sampled_from(choice)))
+    marks = [*field.metadata, *(m for one in parts if get_origin(one) is Annotated for m in one.__metadata__)]
+    found = next((typing for kind, typing in typed(digits) if kind.__metadata__[0] in marks), LINES)
+    if dict in parts:
+        return {"sculpting": draw(found)}
+    return [draw(found), draw(found)] if tuple in parts else draw(found)
+
+
+def parts_of(annotation: Any) -> Iterator[Any]:
+    origin = get_origin(annotation)
+    yield annotation if origin in {None, Annotated} else origin
+    if origin in {Union, types.UnionType, tuple, dict, Annotated}:
+        for part in get_args(annotation):
+            yield from parts_of(part)
+
+
+@pytest.mark.parametrize("model", [Piece, Settings, Commissions, Show])
+@settings(max_examples=40, deadline=None)
+@given(data=some.data(), currency=some.sampled_from(sorted(DIGITS)))
+def test_what_is_remembered_is_what_was_read(
+    model: type[fields.Entry], data: some.DataObject, currency: str
+) -> None:
+    digits = DIGITS[currency]
+    said = model.model_validate(written(model, data.draw, digits), context={"digits": digits})
+
+    assert recalled(model, remembered(said), digits) == said
+
+
+def test_a_plan_on_a_piece_is_read_twice(tmp_path: Path) -> None:
+    """Its first line is `from:` in the file, and `start` in the program."""
+    plan = "\n  plan: {to: Ada Example, from: 2027-03-01, paid: 2027-03-01 144}"
+    folder = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl", private=plan)})
+    memory = tmp_path / "memory.json"
+
+    first, second = read(folder, memory=memory).sound(), read(folder, memory=memory).sound()
+
+    assert first == second
+    buyers = second.pieces[0].private.plan
+    assert buyers is not None
+    assert (buyers.start.isoformat(), buyers.paid[0].amount) == ("2027-03-01", Decimal(144))
+
+
+@pytest.mark.parametrize("harm", ["{}", "[]", '{"title": "Owl"}', "nothing", '{"status": "lost"}'])
+def test_a_memory_of_something_else_is_a_miss(tmp_path: Path, harm: str) -> None:
+    folder = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl")})
+    memory = tmp_path / "memory.json"
+    sound = read(folder, memory=memory)
+    text = memory.read_text("utf-8")
+    start = text.index('"model":"') + len('"model":"')
+    end = text.index('","complaints"', start)
+    memory.write_text(text[:start] + harm.replace('"', '\\"') + text[end:], "utf-8")
+
+    assert read(folder, memory=memory) == sound
