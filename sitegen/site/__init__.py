@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from sitegen.site.changing import recover as finish
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.pages import content
 from sitegen.site.places import Places
-from sitegen.site.places import recover as finish
 from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
 from sitegen.site.theme import read_theme as examine_theme

@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -81,24 +82,24 @@ def read_manifest(file: Path) -> Manifest:
         return Manifest()
 
 
-def walk(folder: Path, skipped: str) -> dict[str, Stamp]:
-    """Return every file below a folder by its path from there, but for those in its folder `skipped`.
+def walk(folder: Path, entered: AbstractSet[str]) -> dict[str, Stamp]:
+    """Return files below a folder by their path from there; of its own folders only those `entered` are.
 
     Nothing if the folder isn't there.
     """
     if not folder.is_dir():
         return {}
-    return dict(_walk(os.fspath(folder), "", skipped))
+    return dict(_walk(os.fspath(folder), "", entered))
 
 
-def _walk(folder: str, prefix: str, skipped: str) -> Iterator[tuple[str, Stamp]]:
+def _walk(folder: str, prefix: str, entered: AbstractSet[str]) -> Iterator[tuple[str, Stamp]]:
     with os.scandir(folder) as entries:
         for entry in entries:
             if not entry.is_dir(follow_symlinks=False):
                 # On Windows a DirEntry's own stat may be stale for hard links, so ask the file.
                 yield prefix + entry.name, Stamp.of(os.lstat(entry.path))
-            elif prefix or entry.name != skipped:
-                yield from _walk(entry.path, f"{prefix}{entry.name}/", skipped)
+            elif prefix or entry.name in entered:
+                yield from _walk(entry.path, f"{prefix}{entry.name}/", entered)
 
 
 def _body(manifest: Manifest) -> str:

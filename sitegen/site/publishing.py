@@ -1,29 +1,26 @@
-"""Put a finished site in the place of the old one, whole or not at all.
+"""Bring out/site to its next state, whole or not at all, and leave alone what no build wrote.
 
-The way through: finish what a killed run left, make the sheets whose keys are new, compare, stage the next
-site beside the old one, swap the two, note what is there. Until the swap the old site is untouched, but for
-pictures that are added; if nothing changed, nothing is written.
+The way through: finish what a killed run left, make the sheets whose keys are new, compare, look for what is
+in the way, lay the changed files ready, let them take their places, note what is there. Until then the old
+site is untouched, but for pictures that are added; if nothing changed, nothing is written.
 """
 
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 from sitegen.site import shelving
+from sitegen.site.changing import Change, make, recover
 from sitegen.site.content import Asked, Content, Find, Sheet
 from sitegen.site.faults import SiteFault
+from sitegen.site.foreign import in_the_way
 from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, walk
-from sitegen.site.places import PICTURES, PIECES, Places, note_gone, recover, swap
-
-_PIECE = f"{PIECES}/"
-# So many pages of pieces may change while there is no site, for well under a hundredth of a second; with more
-# of them the whole folder is staged.
-_FEW = 50
+from sitegen.site.owning import Shelves, own_files, owned_files
+from sitegen.site.places import PICTURES, Places
 
 Ready = bytes | Path | None
 """A file's bytes, a file elsewhere that has them, or None: as they lie on the site already."""
@@ -49,6 +46,8 @@ class Work:
     removed: tuple[str, ...]
     asked: Mapping[str, Asked]
     """What the sheets made now hold of the artist's links."""
+    owned: frozenset[str]
+    """Paths that earlier builds wrote."""
 
 
 def publish(out: Path, content: Content) -> Built:
@@ -60,14 +59,18 @@ def publish(out: Path, content: Content) -> Built:
     _check_names([*content.files, *(sheet.path for sheet in content.sheets)])
     with _reported(places):
         recover(places)
-        known = read_manifest(places.manifest)
-        work = _compare(places.site, content, known)
-        pictures = shelving.survey(places.site, content.shelves, known)
-        if work.written or work.removed or pictures.missing or not places.site.is_dir():
-            _stage(places, work)
-            shelving.add(*_onto(places), pictures.missing)
-            swap(places)
-        shelving.remove(places.site, pictures.stale, pictures.shelves)
+        known, shelves = read_manifest(places.manifest), Shelves(places.own)
+        work = _compare(places, content, known)
+        pictures = shelving.survey(places.site, content.shelves, known, shelves)
+        own_files(places.own, work.owned | work.wanted.keys())
+        shelving.own(shelves, pictures)
+        if not places.site.is_dir():
+            _found(places, work, pictures)
+        else:
+            shelving.add(places.site, places.part, pictures.missing)
+            _change(places, work)
+        shelving.remove(places.site, pictures, shelves)
+        own_files(places.own, work.wanted.keys())
         _note(places, content, work.asked, known)
     return Built(
         written=tuple(sorted((*work.written, *pictures.missing))),
@@ -77,8 +80,13 @@ def publish(out: Path, content: Content) -> Built:
     )
 
 
-def _compare(site: Path, content: Content, known: Manifest) -> Work:
-    real = walk(site, PICTURES)
+def _compare(places: Places, content: Content, known: Manifest) -> Work:
+    site, owned = places.site, owned_files(places.own)
+    paths = {*content.files, *(sheet.path for sheet in content.sheets)}
+    if owned is None:
+        # Built by an earlier release, which kept no list: what its note knows is ours, and what goes there.
+        owned = frozenset({*known.sheets, *(paths if known.sheets else ())})
+    real = walk(site, {path.partition("/")[0] for path in paths | owned})
     wanted: dict[str, Ready] = dict(content.files)
     asked = {}
     for sheet in content.sheets:
@@ -87,7 +95,10 @@ def _compare(site: Path, content: Content, known: Manifest) -> Work:
         if made:
             asked[sheet.path] = made.asked
     written = frozenset(path for path, ready in wanted.items() if not _holds(site, path, ready, real))
-    return Work(wanted, written, tuple(sorted(real.keys() - wanted.keys())), asked)
+    removed = tuple(sorted((owned & real.keys()) - wanted.keys()))
+    if blocked := in_the_way(site, written, owned, removed):
+        raise SiteFault(blocked)
+    return Work(wanted, written, removed, asked, owned)
 
 
 def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find) -> bool:
@@ -116,57 +127,32 @@ def _bytes(ready: bytes | Path) -> bytes:
     return ready if isinstance(ready, bytes) else ready.read_bytes()
 
 
-def _stage(places: Places, work: Work) -> None:
-    """Put the next site together, all but what will move; what stays the same keeps its file."""
-    places.new.mkdir(parents=True)
-    if not _pieces_move(places.site, work):
-        _lay_out(places, places.new, work, list(work.wanted))
+def _found(places: Places, work: Work, pictures: shelving.Shelving) -> None:
+    """Put a whole site together where there's none, and let it take its place in one step."""
+    for folder in sorted({(places.new / path).parent for path in work.wanted}):
+        folder.mkdir(parents=True, exist_ok=True)
+    for path, ready in work.wanted.items():
+        _lay(ready, places.new / path)
+    shelving.add(places.new, None, pictures.missing)
+    places.new.rename(places.site)
+
+
+def _change(places: Places, work: Work) -> None:
+    """Lay what changed ready under its number, and let it take its place."""
+    put = tuple(sorted(work.written))
+    if not put and not work.removed:
         return
-    _lay_out(places, places.new, work, [path for path in work.wanted if not path.startswith(_PIECE)])
-    changed = [path for path in work.written if path.startswith(_PIECE)]
-    _lay_out(places, places.changed, work, changed, below=_PIECE)
-    wanted = {path.split("/")[1] for path in work.wanted if path.startswith(_PIECE)}
-    note_gone(places, [name for name in _names(places.site / PIECES) if name not in wanted])
+    places.new.mkdir(parents=True)
+    for number, path in enumerate(put):
+        _lay(work.wanted[path], places.new / str(number))
+    fresh = tuple(path for path in put if not os.path.lexists(places.site / path))
+    make(places, Change(put, fresh, work.removed))
 
 
-def _pieces_move(site: Path, work: Work) -> bool:
-    """Tell whether the folder of pieces can move as it is, with few pages to change and no stray file."""
-    changed = sum(path.startswith(_PIECE) for path in (*work.written, *work.removed))
-    gone = all(path.endswith("/index.html") for path in work.removed if path.startswith(_PIECE))
-    return changed <= _FEW and gone and (site / PIECES).is_dir()
-
-
-def _names(folder: Path) -> list[str]:
-    with os.scandir(folder) as entries:
-        return sorted(entry.name for entry in entries)
-
-
-def _lay_out(places: Places, ground: Path, work: Work, paths: list[str], below: str = "") -> None:
-    """Put these files on a ground, at their paths below the folder `below`."""
-    for folder in sorted({PurePosixPath(path.removeprefix(below)).parent for path in paths}):
-        (ground / folder).mkdir(parents=True, exist_ok=True)
-    for path in paths:
-        target, ready = ground / path.removeprefix(below), work.wanted[path]
-        if path not in work.written or ready is None:
-            _carry(places.site / path, target)
-        else:
-            # Copied, never linked: a file of the theme must not change when the site's does.
-            target.write_bytes(_bytes(ready))
-
-
-def _onto(places: Places) -> tuple[Path, Path | None]:
-    """Return where new pictures go, and by which way: where none lie yet, straight into the next site."""
-    if (places.site / PICTURES).is_dir():
-        return places.site, places.part
-    return places.new, None
-
-
-def _carry(source: Path, target: Path) -> None:
-    try:
-        os.link(source, target)
-    except OSError:
-        # No hard links here (a memory stick, a network drive, another disk): copy, and keep the time.
-        shutil.copy2(source, target)
+def _lay(ready: Ready, target: Path) -> None:
+    if ready is not None:
+        # Copied, never linked: a file of the theme must not change when the site's does.
+        target.write_bytes(_bytes(ready))
 
 
 def _note(places: Places, content: Content, asked: Mapping[str, Asked], known: Manifest) -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import BinaryIO
 
 from sitegen.site.content import Shelf
+from sitegen.site.faults import SiteFault
 from sitegen.site.manifest import Manifest, ShelfNote
+from sitegen.site.owning import Shelves
 from sitegen.site.places import PICTURES
 from sitegen.studio.picture import Rendition
 
@@ -28,17 +30,20 @@ class Shelving:
     stale: tuple[str, ...]
     right: int
     """Pictures that lie where they should."""
-    shelves: tuple[str, ...]
-    """Names of all shelves that should be there."""
+    owned: Mapping[str, frozenset[str]]
+    """What belongs on the shelves that were looked into."""
+    gone: tuple[str, ...]
+    """Shelves that there are no more."""
 
 
-def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
+def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest, ours: Shelves) -> Shelving:
     """Look at every shelf's folder, and into those that aren't as noted.
 
     A picture counts as there if a file of its name and size is: the name holds a hash of its bytes.
     """
     missing: dict[str, Rendition] = {}
     stale: list[str] = []
+    owned: dict[str, frozenset[str]] = {}
     right = 0
     there = _folders(site / PICTURES)
     for shelf in shelves:
@@ -47,15 +52,47 @@ def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
             right += note.count
             continue
         sizes = _sizes(site / PICTURES / shelf.name) if time is not None else {}
-        for one in shelf.pictures():
-            if sizes.pop(one.name, None) == one.size:
+        pictures = shelf.pictures()
+        owned[shelf.name] = frozenset(one.name for one in pictures)
+        for one in pictures:
+            if sizes.get(one.name) == one.size:
                 right += 1
             else:
                 missing[_path(shelf.name, one.name)] = one
-        stale += [_path(shelf.name, name) for name in sizes if _path(shelf.name, name) not in missing]
-    for name in there:
-        stale += [_path(name, file) for file in _sizes(site / PICTURES / name)]
-    return Shelving(missing, tuple(sorted(stale)), right, tuple(shelf.name for shelf in shelves))
+        stale += _stale(shelf.name, sizes.keys() - owned[shelf.name], ours)
+    gone = {name: _stale(name, _sizes(site / PICTURES / name), ours) for name in there}
+    stale += [path for paths in gone.values() for path in paths]
+    _check(site, missing, ours)
+    no_more = {*(name for name, paths in gone.items() if paths), *ours.all()} - {
+        shelf.name for shelf in shelves
+    }
+    return Shelving(missing, tuple(sorted(stale)), right, owned, tuple(sorted(no_more)))
+
+
+def _stale(shelf: str, names: Iterable[str], ours: Shelves) -> list[str]:
+    return [_path(shelf, name) for name in names if ours.holds(shelf, name)]
+
+
+def _check(site: Path, missing: Mapping[str, Rendition], ours: Shelves) -> None:
+    """Raise SiteFault if something that no build made lies where a picture belongs."""
+    for path in missing:
+        _, shelf, name = path.split("/")
+        ways = [site / PICTURES, site / PICTURES / shelf]
+        way = next((one for one in ways if one.is_symlink() or (one.exists() and not one.is_dir())), None)
+        target = site / path
+        if way is None and (target.is_dir() or (target.exists() and not ours.holds(shelf, name))):
+            way = target
+        if way is not None:
+            raise SiteFault(
+                f"out/site/{way.relative_to(site).as_posix()}: no build made this, and pictures belong in "
+                "its place. Nothing was changed; move it out of out/site, then build again"
+            )
+
+
+def own(ours: Shelves, pictures: Shelving) -> None:
+    """Note what is about to be put on the shelves, besides what lies there."""
+    for shelf, names in pictures.owned.items():
+        ours.own(shelf, names, besides=True)
 
 
 def add(site: Path, part: Path | None, missing: Mapping[str, Rendition]) -> None:
@@ -82,12 +119,16 @@ def _fill(site: Path, part: Path | None, shelf: tuple[str, list[tuple[str, Rendi
                     part.replace(target)
 
 
-def remove(site: Path, stale: tuple[str, ...], kept: tuple[str, ...]) -> None:
-    """Take pictures off, and shelves that hold nothing any more."""
-    for path in stale:
+def remove(site: Path, pictures: Shelving, ours: Shelves) -> None:
+    """Take pictures off that nobody shows any more, and shelves that hold nothing then."""
+    for path in pictures.stale:
         (site / path).unlink(missing_ok=True)
-    for name in _folders(site / PICTURES).keys() - set(kept):
-        shutil.rmtree(site / PICTURES / name)
+    for shelf, names in pictures.owned.items():
+        ours.own(shelf, names, besides=False)
+    for name in pictures.gone:
+        with contextlib.suppress(OSError):  # somebody else's file lies there
+            (site / PICTURES / name).rmdir()
+        ours.drop(name)
 
 
 def _content(pack: BinaryIO, picture: Rendition) -> bytes:
@@ -107,7 +148,7 @@ def notes(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Iterator[t
         if time is None:
             continue
         if note is None or (note.key, note.time) != (shelf.key, time):
-            note = ShelfNote(shelf.key, time, len(_sizes(site / PICTURES / shelf.name)))
+            note = ShelfNote(shelf.key, time, len(shelf.pictures()))
         yield shelf.name, note
 
 
@@ -120,7 +161,8 @@ def _folders(folder: Path) -> dict[str, int]:
     if not folder.is_dir():
         return {}
     with os.scandir(folder) as entries:
-        return {entry.name: entry.stat().st_mtime_ns for entry in entries if entry.is_dir()}
+        folders = [entry for entry in entries if entry.is_dir(follow_symlinks=False)]
+        return {entry.name: entry.stat().st_mtime_ns for entry in folders}
 
 
 def _sizes(folder: Path) -> dict[str, int]:

@@ -57,9 +57,6 @@ _REMOVED = ("gone.html", "pictures/moth/1-aa.jpg", "pictures/newt/1-cc.jpg", "pi
 _KEPT = ("a/index.html", "pictures/wren/1-bb.jpg", "pieces/wren/index.html", "style.css")
 
 
-_MOVING = {path for path in OLD if path.startswith(("pictures/", "pieces/"))}
-
-
 def content(files: Mapping[str, bytes], pack: Path) -> Content:
     """Return files as a site: pages as sheets with a key of their bytes, pictures on shelves, out of a pack."""
     shelves: dict[str, list[Rendition]] = defaultdict(list)
@@ -128,11 +125,11 @@ def test_publish_writes_only_what_changed(tmp_path: Path) -> None:
     assert built.unchanged == len(_KEPT)
     assert contents(tmp_path / "site") == NEW
     assert {path: (tmp_path / "site" / path).stat().st_mtime_ns for path in _KEPT} == times
-    assert sorted(one.name for one in tmp_path.iterdir()) == [".site-manifest.json", "site"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == [".site-manifest.json", ".site-own", "site"]
 
 
 def test_files_altered_or_deleted_by_hand_are_put_right(tmp_path: Path) -> None:
-    """Also one of the same size, and a stray one goes."""
+    """Also one of the same size; what no build made stays."""
     put(tmp_path, OLD)
     (tmp_path / "site" / "index.html").write_bytes(b"OLD HOME")
     (tmp_path / "site" / "gone.html").unlink()
@@ -143,9 +140,11 @@ def test_files_altered_or_deleted_by_hand_are_put_right(tmp_path: Path) -> None:
     built = put(tmp_path, OLD)
 
     assert built.written == ("gone.html", "index.html", "pictures/moth/1-aa.jpg")
-    assert built.removed == ("pictures/wren/stray.jpg", "stray.html")
-    assert not (tmp_path / "site" / "pictures" / "stray").exists()
-    assert contents(tmp_path / "site") == OLD
+    assert built.removed == ()
+    assert (tmp_path / "site" / "pictures" / "stray").is_dir()
+    assert contents(tmp_path / "site") == {
+        **OLD, "stray.html": b"whose is this", "pictures/wren/stray.jpg": b"stray",
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -212,12 +211,8 @@ def steps_in_all(tmp_path: Path) -> int:
 
 
 @pytest.mark.parametrize("after", [False, True], ids=["before it", "after it"])
-@pytest.mark.parametrize("few", [0, 50], ids=["pieces staged", "pieces moved"])
-def test_a_build_stopped_at_any_step_leaves_a_whole_site(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, few: int, after: bool
-) -> None:
+def test_a_build_stopped_at_any_step_leaves_a_whole_site(tmp_path: Path, after: bool) -> None:
     """Old or new, never a mixture; and the next build ends with the new one and nothing left over."""
-    monkeypatch.setattr("sitegen.site.publishing._FEW", few)
     steps = steps_in_all(tmp_path / "count")
     assert steps > 10
     for step in range(1, steps + 1):
@@ -227,46 +222,126 @@ def test_a_build_stopped_at_any_step_leaves_a_whole_site(
             stop_at(patch, step, after)
             with pytest.raises(Stopped):
                 put(out, NEW)
-        if (out / "site").exists():
-            assert is_whole(out / "site", OLD) or is_whole(out / "site", NEW), step
-        else:
-            # Between the renames: the pages of both are whole, side by side, and the pictures are with one.
-            old, new = contents(out / ".site-old"), contents(out / ".site-new")
-            changed = {f"pieces/{path}": body for path, body in contents(out / ".site-changed").items()}
-            assert all(old[path] == body for path, body in OLD.items() if path not in _MOVING), step
-            assert all({**old, **new, **changed}[path] == body for path, body in NEW.items()), step
+        assert is_whole(out / "site", OLD) or is_whole(out / "site", NEW), step
         put(out, NEW)
         assert contents(out / "site") == NEW
-        assert sorted(one.name for one in out.iterdir()) == [".site-manifest.json", "site"]
+        assert sorted(one.name for one in out.iterdir()) == [".site-manifest.json", ".site-own", "site"]
 
 
 _PROGRAM = """
 import os, signal, sys
 from pathlib import Path
-from sitegen.site import publishing as room
-from sitegen.site.content import Content
-original = Path.rename
-def rename(self, target):
-    result = original(self, target)
-    if Path(target).name == sys.argv[2]:
-        os.kill(os.getpid(), signal.SIGKILL)
-    return result
-Path.rename = rename
-room.publish(Path(sys.argv[1]), Content({"index.html": b"new home"}))
+from tests.site.test_publish import NEW, put
+left = int(sys.argv[2])
+def counting(original):
+    def run(self, *args, **more):
+        global left
+        result = original(self, *args, **more)
+        left -= 1
+        if not left:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return result
+    return run
+for name in ("replace", "rename", "rmdir", "unlink"):
+    setattr(Path, name, counting(getattr(Path, name)))
+put(Path(sys.argv[1]), NEW)
 """
+
+# What a host or the artist laid into the folder: a repository, a file of the host's, one in each kind of folder of ours.
+FOREIGN = {
+    ".git/HEAD": b"ref: refs/heads/main",
+    "CNAME": b"owlery.example",
+    "talks/2026.html": b"a talk",
+    "pieces/moth/notes.txt": b"beside a page",
+    "pieces/newt/notes.txt": b"beside a page that goes",
+    "pictures/newt/own.jpg": b"beside pictures that go",
+    "pictures/own/1.jpg": b"own",
+    "a/b/c.txt": b"deep",
+}
+
+
+def lay(out: Path, files: Mapping[str, bytes]) -> None:
+    """Put files into the site by hand."""
+    for path, body in files.items():
+        (out / "site" / path).parent.mkdir(parents=True, exist_ok=True)
+        (out / "site" / path).write_bytes(body)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not known there")
-@pytest.mark.parametrize("target", [".site-old", "site"])
-def test_a_killed_process_is_recovered_from(tmp_path: Path, target: str) -> None:
-    """A real process, really killed in the middle of the swap."""
-    put(tmp_path, {"index.html": b"old home"})
-    ended = subprocess.run([sys.executable, "-c", _PROGRAM, str(tmp_path), target], check=False)
-    assert ended.returncode == -9
+def test_a_killed_process_is_recovered_from(tmp_path: Path) -> None:
+    """A real process, really killed after each of its steps: foreign files never miss, the next run ends the work."""
+    killed = 0
+    for step in (*range(1, 24, 2), 999):
+        out = tmp_path / str(step)
+        put(out, OLD)
+        lay(out, FOREIGN)
+        program = [sys.executable, "-c", _PROGRAM, str(out), str(step)]
+        ended = subprocess.run(program, check=False, cwd=Path(__file__).parents[2])
+        killed += ended.returncode == -9
+        there = contents(out / "site")
+        assert {path: there.get(path) for path in FOREIGN} == FOREIGN, step
 
-    built = put(tmp_path, {"index.html": b"new home"})
-    assert built.written == ()
-    assert contents(tmp_path / "site") == {"index.html": b"new home"}
+        put(out, NEW)
+        assert contents(out / "site") == {**NEW, **FOREIGN}, step
+        assert sorted(one.name for one in out.iterdir()) == [".site-manifest.json", ".site-own", "site"]
+    assert killed > 8
+
+
+def test_what_no_build_made_survives_every_build(tmp_path: Path) -> None:
+    """Files and folders of somebody else, also in folders of ours and of pieces that go; empty ones too."""
+    (tmp_path / "site").mkdir()
+    lay(tmp_path, {path: body for path, body in FOREIGN.items() if "pictures" not in path})
+    put(tmp_path, OLD)
+    lay(tmp_path, FOREIGN)
+    (tmp_path / "site" / "empty").mkdir()
+    for files in (NEW, OLD, NEW, {"index.html": b"only this"}):
+        put(tmp_path, files)
+        assert contents(tmp_path / "site") == {**files, **FOREIGN}
+    assert (tmp_path / "site" / "empty").is_dir()
+
+
+@pytest.mark.parametrize(
+    ("foreign", "told"),
+    [
+        ("index.html", "out/site/index.html: no build made this"),
+        ("b", "out/site/b: no build made this"),
+        ("b/index.html/x", "out/site/b/index.html: no build made this"),
+        ("pictures/crow", "out/site/pictures/crow: no build made this"),
+    ],
+)
+def test_what_is_in_the_way_gets_a_sentence(tmp_path: Path, foreign: str, told: str) -> None:
+    """Nothing is changed, and nothing is overwritten."""
+    first = {path: body for path, body in OLD.items() if path != "index.html"}
+    put(tmp_path, first)
+    lay(tmp_path, {foreign: b"mine"})
+    before = contents(tmp_path / "site")
+    with pytest.raises(SiteFault, match=told):
+        put(tmp_path, NEW)
+
+    assert contents(tmp_path / "site") == before
+
+
+def test_a_file_becomes_a_folder_and_back(tmp_path: Path) -> None:
+    """What is ours gives way to what is ours."""
+    put(tmp_path, {"a.html": b"1", "x/a.html": b"1"})
+    put(tmp_path, {"a.html/index.html": b"2", "x": b"2", "x.html": b"2"} | {})
+    assert contents(tmp_path / "site") == {"a.html/index.html": b"2", "x.html": b"2"}
+    put(tmp_path, {"a.html": b"3"})
+
+    assert contents(tmp_path / "site") == {"a.html": b"3"}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need rights there")
+def test_nothing_is_written_through_a_link(tmp_path: Path) -> None:
+    """A link where a folder of ours belongs leads elsewhere; a build doesn't follow it."""
+    put(tmp_path, OLD)
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (tmp_path / "site" / "b").symlink_to(elsewhere)
+    with pytest.raises(SiteFault, match="out/site/b: no build made this"):
+        put(tmp_path, NEW)
+
+    assert list(elsewhere.iterdir()) == []
 
 
 def test_only_the_old_site_left_is_put_back(tmp_path: Path) -> None:
