@@ -117,7 +117,7 @@ def check(asked: Asked, as_json: bool) -> None:
     """Read everything, report every complaint, write nothing."""
     from sitegen.jobs.check import check as job
 
-    complaints = job(asked.studio)
+    complaints = job(asked.studio, asked.today)
     errors = [one for one in complaints if one.level == "error"]
     if as_json:
         answer = {"complaints": [one.as_answer() for one in complaints]}

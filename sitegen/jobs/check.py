@@ -2,22 +2,76 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from sitegen.jobs.themes import complaint_of
+from sitegen.jobs.place import find_theme, moment_in
+from sitegen.jobs.themes import complaint_of, placed
 from sitegen.sources import Complaint, read
+from sitegen.studio.fault import Fault
+from sitegen.studio.names import slug
+from sitegen.studio.public import front_of_house
+from sitegen.studio.whole import Studio
 
 
-def check(folder: Path) -> tuple[Complaint, ...]:
-    """Return every complaint about the studio's files, photos looked into included."""
-    from sitegen import pictures
-
-    def look(path: Path) -> str | None:
-        fault = pictures.look(path)
-        return fault.message if fault else None
-
-    reading = read(folder, look)
+def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
+    """Return every complaint about the studio's files: whatever would stop a build is among them."""
+    reading = read(folder, _looker(folder))
     if reading.studio is None:
         return reading.complaints
-    wrong = complaint_of(folder, reading.studio.settings)
-    return tuple(sorted([*reading.complaints, wrong])) if wrong else reading.complaints
+    return tuple(sorted({*reading.complaints, *_of_a_build(folder, reading.studio, today)}))
+
+
+def _looker(folder: Path) -> Callable[[Path], str | None]:
+    """Return what looks into a photo: all of it, unless a build found it sound as it is."""
+    from sitegen import pictures
+
+    known = pictures.known_in(folder / "out" / ".pictures")
+
+    def look(path: Path) -> str | None:
+        fault = None if known(path) else pictures.examine(path)
+        return fault.message if fault else None
+
+    return look
+
+
+def _of_a_build(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
+    from sitegen import site
+
+    if wrong := complaint_of(folder, studio.settings):
+        yield wrong
+        return
+    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    for fault in site.rehearse(front, find_theme(folder, studio.settings.theme)):
+        yield _at_its_line(folder, studio, fault)
+
+
+def _at_its_line(folder: Path, studio: Studio, fault: Fault) -> Complaint:
+    """Give what would stop a build its file and line."""
+    named, _, sentence = str(fault).partition(": ")
+    if named.startswith("pages/") and not hasattr(fault, "target"):
+        return Complaint(_page_file(folder, named), 1, sentence)
+    target = getattr(fault, "target", None)
+    if target is None:
+        return placed(folder, fault)
+    for file in _files(folder, studio, named):
+        text = file.read_text(encoding="utf-8-sig")
+        if target in text:
+            line = text.count("\n", 0, text.index(target)) + 1
+            return Complaint(file.relative_to(folder).as_posix(), line, sentence)
+    return Complaint(named, 0, sentence)
+
+
+def _page_file(folder: Path, named: str) -> str:
+    """Return the file of a page: its address may be spelt otherwise in the file's name."""
+    files = (file.name for file in (folder / "pages").glob("*.md"))
+    return next((f"pages/{name}" for name in files if f"pages/{slug(name[:-3])}.md" == named), named)
+
+
+def _files(folder: Path, studio: Studio, named: str) -> list[Path]:
+    """Return the files that a page's words may come from."""
+    if piece := re.fullmatch(r"pieces/(.+)/piece\.yaml", named):
+        return [Path(studio.photo_folders[piece[1]]) / "piece.yaml"]
+    pattern = "pages/**/*.md" if named.startswith("pages/") else named
+    return sorted(folder.glob("shows/*.yaml" if named == "shows" else pattern))

@@ -131,7 +131,7 @@ def recall(folder: Path, one: Round) -> dict[str, Any] | None:
     try:
         kept: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
         draws.thawed(kept["announced"])
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         raise DeskFault(
             f"{file} is damaged; put it back from a copy, for the list in it can't be made again"
         ) from None

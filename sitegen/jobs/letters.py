@@ -163,6 +163,10 @@ def desk_of(folder: Path, today: str | None, second: str = "") -> Written:
     return Written(studio, front, room)
 
 
+# 64 hex digits; a shorter key could be guessed.
+_KEY_BYTES = 32
+
+
 def leave_key(sent: Path) -> bytes:
     """Return the secret by which a letter's way out knows its person; made once, kept in sent/.
 
@@ -173,11 +177,18 @@ def leave_key(sent: Path) -> bytes:
         with pen(sent.parent):
             if not file.exists():  # another command may have been quicker
                 own_folder(sent)
-                put(file, f"{secrets.token_hex(32)}\n".encode(), kept=False, private=True)
+                put(file, f"{secrets.token_hex(_KEY_BYTES)}\n".encode(), kept=False, private=True)
     try:
-        return bytes.fromhex(file.read_text(encoding="ascii").strip())
+        return _key_in(file.read_text(encoding="ascii"))
     except ValueError:
         raise StudioFault(
             f"{file} is damaged: it must hold 64 hex digits. Put it back from a copy; without it, people who "
             "answer earlier letters with their way out can't be recognised"
         ) from None
+
+
+def _key_in(text: str) -> bytes:
+    key = bytes.fromhex(text.strip())
+    if len(key) != _KEY_BYTES:
+        raise ValueError(f"{len(key)} bytes")
+    return key

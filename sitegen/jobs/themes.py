@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from sitegen.jobs.place import find_theme
@@ -27,7 +28,12 @@ def placed(folder: Path, fault: Fault) -> Complaint:
     """Give a theme's fault its file, and the line where it is one of studio.yaml."""
     words = str(fault)
     if words.startswith(_OURS):
-        key = getattr(fault, "key", "theme")
-        return Complaint("studio.yaml", line_in(folder / "studio.yaml", [key]), words.removeprefix(_OURS))
-    file, _, rest = words.partition(": ")
-    return Complaint(f"themes/{file}", 0, rest)
+        words = words.removeprefix(_OURS)
+        key = getattr(fault, "key", "language" if "language" in words else "theme")
+        return Complaint("studio.yaml", line_in(folder / "studio.yaml", [key]), words)
+    found = re.match(r"(?P<file>[^:,]+)(?:, line (?P<line>[0-9]+))?: ", words)
+    if found is None:
+        return Complaint("studio.yaml", 0, words)
+    ours = found["file"].startswith(("pages/", "pieces/", "shows/", "themes/"))
+    file = found["file"] if ours else f"themes/{found['file']}"
+    return Complaint(file, int(found["line"] or 0), words[found.end() :])

@@ -65,10 +65,19 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
         note = Note(**json.loads((folder / "out" / NAME).read_bytes()))
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
         key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
-        same = note.since <= now < note.until and note.key == key
+        same = note.since <= now < note.until and note.key == key and _is_answer(note.answer)
         return Seen(studio_key, note.answer if same else None)
-    except (OSError, ValueError, TypeError, KeyError):
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, AttributeError):
         return None
+
+
+def _is_answer(answer: object) -> bool:
+    """Tell whether a note's answer is one that `Compiled` takes."""
+    return (
+        isinstance(answer, dict)
+        and answer.keys() == {"unchanged", "pictures_reused", "warnings"}
+        and all(isinstance(count, int) for count in answer.values())
+    )
 
 
 def write(

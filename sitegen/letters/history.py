@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.letters.record import Event
+from sitegen.letters.record import FAILURE, Event, entries
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.tokens import make_token
 
@@ -31,8 +31,7 @@ def sent_to(sent: Path, token: str) -> list[Posting]:
     for file in sorted(sent.glob("*.jsonl")):
         if file.stem == "failures":
             continue
-        for line in file.read_bytes().split(b"\n")[:-1]:
-            entry = json.loads(line)
+        for entry in entries(file):
             if entry["person"] == token:
                 last[file.stem] = Posting(file.stem, entry["at"], entry["event"])
     return sorted(last.values(), key=lambda one: (one.at, one.letter))
@@ -65,7 +64,4 @@ def _keeps_failing(sent: Path, token: str, known: set[tuple[str, str]]) -> bool:
 
 
 def _failures(file: Path) -> set[tuple[str, str]]:
-    if not file.exists():
-        return set()
-    entries = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines() if line.strip()]
-    return {(entry["person"], entry["letter"]) for entry in entries}
+    return {(entry["person"], entry["letter"]) for entry in entries(file, FAILURE)}

@@ -11,8 +11,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from email import policy
+from email.errors import MessageError
 from email.parser import BytesHeaderParser
 from pathlib import Path
+from typing import Any
 
 from sitegen.letters.announce import Room
 from sitegen.letters.clock import Clock, WallClock
@@ -43,16 +45,25 @@ class Letter:
 def open_letter(folder: Path) -> Letter:
     """Read what a letter's folder says of itself. Raises LetterFault if it's none."""
     try:
-        noted = json.loads((folder / "letter.json").read_text(encoding="utf-8"))
-        return Letter(noted["ident"], folder, Interest(noted["interest"]), noted["subject"], noted["facts"])
+        return _noted(folder, json.loads((folder / "letter.json").read_text(encoding="utf-8")))
     except FileNotFoundError:
         there = sorted(file.parent.name for file in folder.parent.glob("*/letter.json"))
         raise LetterFault(
             f"there's no letter '{folder.name}'; "
             + (f"there is {', '.join(there)}" if there else "announce one first")
         ) from None
-    except (ValueError, KeyError, TypeError) as fault:
+    except (ValueError, KeyError, TypeError, RecursionError) as fault:
         raise LetterFault(f"{folder / 'letter.json'} can't be read; make the letter again") from fault
+
+
+def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
+    """Return what was noted of a letter. Raises ValueError, KeyError or TypeError for anything else."""
+    facts = dict(noted["facts"])
+    texts = [noted["ident"], noted["subject"], *facts, *facts.values()]
+    # The record is found by this name, so it has to be the folder's own.
+    if noted["ident"] != folder.name or not all(isinstance(text, str) for text in texts):
+        raise ValueError("not as it was written")
+    return Letter(noted["ident"], folder, Interest(noted["interest"]), noted["subject"], facts)
 
 
 def still_allowed(
@@ -130,6 +141,6 @@ def _addresses(file: Path) -> tuple[str, str]:
         message = BytesHeaderParser(policy=policy.default).parse(stream)
     try:
         (recipient,), (sender,) = message["To"].addresses, message["From"].addresses
-    except (AttributeError, TypeError, ValueError) as fault:
+        return recipient.addr_spec, sender.addr_spec
+    except (AttributeError, TypeError, ValueError, LookupError, MessageError, RecursionError) as fault:
         raise LetterFault(f"{file} isn't a message to one person; make the letter again") from fault
-    return recipient.addr_spec, sender.addr_spec

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from types import TracebackType
-from typing import IO
+from typing import IO, Any
 
 from sitegen.disk import hold
 from sitegen.letters.faults import LetterFault
@@ -95,23 +95,44 @@ def opened(ident: str, sent: Path) -> Iterator[Record]:
 
 
 def _read(file: Path) -> tuple[dict[str, Event], dict[str, str]]:
-    """Read each person's last event; a torn last line was never acted on, so it counts for nothing."""
+    """Read each person's last event, and what was said of it."""
     last: dict[str, Event] = {}
     said: dict[str, str] = {}
-    if not file.exists():
-        return last, said
-    for number, line in enumerate(file.read_bytes().split(b"\n")[:-1], start=1):
-        try:
-            entry = json.loads(line)
-            last[entry["person"]] = Event(entry["event"])
-            said[entry["person"]] = str(entry.get("said", ""))
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            raise LetterFault(
-                f"{file}, line {number} can't be read; nothing is posted, since it may say who has the "
-                "letter. "
-                "Put the file back from a copy, or mend that line"
-            ) from None
+    for entry in entries(file):
+        last[entry["person"]], said[entry["person"]] = Event(entry["event"]), entry.get("said", "")
     return last, said
+
+
+# What each kind of line holds; all of it is text.
+RECORD, FAILURE = ("at", "person", "event"), ("person", "letter")
+
+
+def entries(file: Path, wanted: Sequence[str] = RECORD) -> Iterator[Mapping[str, str]]:
+    """Yield the lines of a record; a torn last line was never acted on, so it counts for nothing.
+
+    Raises LetterFault for a line that can't be read.
+    """
+    if not file.exists():
+        return
+    for number, line in enumerate(file.read_bytes().split(b"\n")[:-1], start=1):
+        entry = _entry(line, wanted)
+        if entry is None:
+            raise LetterFault(
+                f"{file}, line {number} can't be read; nothing is posted or noted, since it may say who has "
+                "the letter. Put the file back from a copy, or mend that line"
+            )
+        yield entry
+
+
+def _entry(line: bytes, wanted: Sequence[str]) -> Mapping[str, str] | None:
+    try:
+        entry: Any = json.loads(line)
+    except (ValueError, RecursionError):
+        return None
+    sound = isinstance(entry, dict) and all(isinstance(value, str) for value in entry.values())
+    if not sound or not set(wanted) <= entry.keys() or entry.get("event", Event.POSTED) not in set(Event):
+        return None
+    return dict(entry)
 
 
 def _cut_torn_line(file: Path, stream: IO[bytes]) -> None:

@@ -3,6 +3,20 @@
 from sitegen.pictures.harvest import Harvest, Sets, make
 from sitegen.pictures.icons import IconSet, icons
 from sitegen.pictures.opening import look
+from sitegen.pictures.sound import examine, known_in
 from sitegen.pictures.values import Fault, PictureSet, Rendition, Wish
 
-__all__ = ["Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Sets", "Wish", "icons", "look", "make"]
+__all__ = [
+    "Fault",
+    "Harvest",
+    "IconSet",
+    "PictureSet",
+    "Rendition",
+    "Sets",
+    "Wish",
+    "examine",
+    "icons",
+    "known_in",
+    "look",
+    "make",
+]

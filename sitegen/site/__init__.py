@@ -13,12 +13,13 @@ from sitegen.site.pages import content
 from sitegen.site.places import Places
 from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
+from sitegen.site.rehearsal import rehearse
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 
-__all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover"]
+__all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover", "rehearse"]
 
 # Templates as they were compiled, below the out folder.
 _COMPILED = ".templates"

@@ -7,6 +7,15 @@ class SiteFault(Fault):
     """The site can't be built; `str()` says where, what is wrong and what to write instead."""
 
 
+class LinkFault(SiteFault):
+    """A link in the artist's words leads nowhere."""
+
+    def __init__(self, file: str, target: str, sentence: str) -> None:
+        """Hold the file that the words stand in, as far as a page knows it, and what was typed."""
+        super().__init__(f"{file}: {sentence}")
+        self.file, self.target = file, target
+
+
 class ChoiceFault(SiteFault):
     """A line of studio.yaml chose what the theme can't do."""
 

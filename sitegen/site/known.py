@@ -6,7 +6,8 @@ from difflib import get_close_matches
 
 from sitegen.site import addresses
 from sitegen.site.content import Asked
-from sitegen.site.faults import SiteFault
+from sitegen.site.faults import LinkFault
+from sitegen.studio.foreign import quoted
 
 
 class Known:
@@ -29,15 +30,17 @@ class Known:
     def find(self, target: str, where: str) -> str:
         """Return the path that `target` means; `where` names the page it stands on.
 
-        Raises SiteFault if there is no such page.
+        Raises LinkFault if there is no such page.
         """
         if (path := self.look(target)) is not None:
             return path
-        near = get_close_matches(_name(target.partition("#")[0]), self._by_name, n=1)
+        near = get_close_matches(_name(target.partition("#")[0])[:200], self._by_name, n=1)
         hint = f"; did you mean '{near[0]}'?" if near else ""
-        raise SiteFault(
-            f"{_source(where)}: the link to '{target}' leads to no page of the site{hint} "
-            "(write a page's name, like privacy or pieces/moth-clerk, or a whole address with https://)"
+        raise LinkFault(
+            _source(where),
+            target,
+            f"the link to {quoted(target)} leads to no page of the site{hint} "
+            "(write a page's name, like privacy or pieces/moth-clerk, or a whole address with https://)",
         )
 
 
@@ -50,7 +53,7 @@ class Links:
         self._asked: dict[str, str] = {}
 
     def find(self, target: str) -> str:
-        """Return the path that `target` means; raises SiteFault if there is no such page."""
+        """Return the path that `target` means; raises LinkFault if there is no such page."""
         return self._asked.setdefault(target, self._known.find(target, self._where))
 
     @property

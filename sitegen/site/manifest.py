@@ -78,7 +78,7 @@ def read_manifest(file: Path) -> Manifest:
             {path: _sheet(*row) for path, row in tree["sheets"].items()},
             {name: ShelfNote(*row) for name, row in tree["shelves"].items()},
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return Manifest()
 
 

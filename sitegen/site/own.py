@@ -74,10 +74,7 @@ def own_pages(house: House) -> Iterator[Leaf]:
     """Yield the artist's own pages. Raises SiteFault if one has the name of a page of the site."""
     for page in house.front.pages:
         if page.name in addresses.TAKEN:
-            raise SiteFault(
-                f"pages/{page.name}.md: the site has a page '{page.name}' of its own; "
-                "give this file another name"
-            )
+            raise name_taken(page)
         yield Leaf(
             path=addresses.page(page.name),
             template="page.html",
@@ -92,6 +89,13 @@ def own_pages(house: House) -> Iterator[Leaf]:
             },
             facts=(Told("person"),) if page.name == "about" else (),
         )
+
+
+def name_taken(page: Page) -> SiteFault:
+    """Return the fault of a page that has the name of a room of the site."""
+    return SiteFault(
+        f"pages/{page.name}.md: the site has a page '{page.name}' of its own; give this file another name"
+    )
 
 
 def kept_terms(house: House) -> Iterator[Leaf]:

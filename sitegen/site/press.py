@@ -20,7 +20,7 @@ from jinja2 import (
     TemplateSyntaxError,
 )
 
-from sitegen.site.faults import SiteFault
+from sitegen.site.faults import LinkFault, SiteFault
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
@@ -68,6 +68,8 @@ class Press:
         except TemplateSyntaxError as error:
             name = self.theme.shown(Path(error.filename)) if error.filename else self._named(template)
             raise SiteFault(f"{name}, line {error.lineno}: {error.message}") from error
+        except LinkFault:
+            raise  # of the artist's words: where the template shows them doesn't matter
         except Fault as error:
             raise SiteFault(f"{error} ({self._place(error, template)})") from error
         except Exception as error:

@@ -56,7 +56,7 @@ def publish(out: Path, content: Content) -> Built:
     Raises SiteFault if two paths differ only in case, or if the folder can't be written.
     """
     places = Places(out)
-    _check_names([*content.files, *(sheet.path for sheet in content.sheets)])
+    check_names([*content.files, *(sheet.path for sheet in content.sheets)])
     with _reported(places):
         recover(places)
         known, shelves = read_manifest(places.manifest), Shelves(places.own)
@@ -168,7 +168,7 @@ def _note(places: Places, content: Content, asked: Mapping[str, Asked], known: M
         manifest.write(places.manifest)
 
 
-def _check_names(paths: Iterable[str]) -> None:
+def check_names(paths: Iterable[str]) -> None:
     # Windows and most Macs take Photo.jpg and photo.jpg for one file.
     seen: dict[str, str] = {}
     for path in paths:

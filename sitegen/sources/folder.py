@@ -14,6 +14,7 @@ from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
+from sitegen.sources.file_names import Addresses, shown
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.pages import read_page
 from sitegen.sources.people import read_people
@@ -23,7 +24,6 @@ from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
-from sitegen.studio.names import slug
 from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
@@ -193,28 +193,19 @@ def _settings(seen: Gathered) -> None:
 
 
 def _pieces(seen: Gathered) -> None:
-    taken: dict[str, str] = {}
+    addresses = Addresses("folder")
     home = os.fspath(seen.folder / "pieces")
     for name in _folders(seen.folder / "pieces"):
-        file = f"pieces/{name}/piece.yaml"
+        file = f"pieces/{shown(name)}/piece.yaml"
         # One path a piece, made of text: a thousand pieces are read in a build that changes one.
         path = Path(f"{home}{os.sep}{name}{os.sep}piece.yaml")
         if not path.is_file():
-            seen.notebook(f"pieces/{name}").error(
+            seen.notebook(f"pieces/{shown(name)}").error(
                 0, "this folder has no piece.yaml; add one, or move the folder away"
             )
             continue
-        own = slug(name)
-        if own in taken:
-            seen.notebook(file).error(
-                0, f"this folder and pieces/{taken[own]} both make the address '{own}'; rename one of them"
-            )
-            continue
-        taken[own] = name
-        if not own:
-            seen.notebook(file).error(
-                0, f"the folder's name '{name}' needs at least one letter from a to z or digit"
-            )
+        own = addresses.of(name, f"pieces/{name}", seen.notebook(file))
+        if own is None:
             continue
         piece = _piece(seen, file, path, own)
         if piece is not None:
@@ -242,17 +233,23 @@ def _commissions(seen: Gathered) -> None:
 
 
 def _shows(seen: Gathered) -> None:
+    addresses = Addresses("file")
     for name in _files(seen.folder / "shows", ".yaml"):
-        show = _model(seen, Show, f"shows/{name}", {"slug": slug(name.removesuffix(".yaml")) or "show"})
+        file = f"shows/{shown(name)}"
+        own = addresses.of(name.removesuffix(".yaml"), file, seen.notebook(file))
+        show = _model(seen, Show, file, {"slug": own}) if own is not None else None
         if show is not None:
             seen.shows.append(show)
 
 
 def _pages(seen: Gathered) -> None:
+    addresses = Addresses("file")
     for name in _files(seen.folder / "pages", ".md"):
-        notes = seen.notebook(f"pages/{name}")
-        text = read_text(seen.folder / "pages" / name, notes)
-        page = read_page(slug(name.removesuffix(".md")), text, notes) if text is not None else None
+        file = f"pages/{shown(name)}"
+        notes = seen.notebook(file)
+        own = addresses.of(name.removesuffix(".md"), file, notes)
+        text = read_text(seen.folder / "pages" / name, notes) if own is not None else None
+        page = read_page(own or "", text, notes) if text is not None else None
         if page is not None and text is not None:
             seen.pages.append(page)
             _still_to_fill(text, notes)

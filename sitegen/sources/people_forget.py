@@ -72,7 +72,7 @@ def _read(file: Path) -> tuple[bytes, frozenset[str]]:
     try:
         kept = json.loads(file.read_text(encoding="utf-8"))
         return bytes.fromhex(kept["salt"]), frozenset(kept["people"])
-    except (ValueError, KeyError, TypeError) as fault:
+    except (ValueError, KeyError, TypeError, RecursionError) as fault:
         raise StudioFault(
             f"{file} is damaged, so that nobody knows who asked to be forgotten; put it back from a copy"
         ) from fault
