@@ -21,12 +21,14 @@ from sitegen.letters.message import Envelope, Mould, Part, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
+from sitegen.letters.words import open_words
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.words import Words
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
@@ -103,12 +105,13 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
+    said = open_words(room.theme, front.card.language)
     rendered = render(room.theme, plan.kind, front, plan.note, plan.values)
     _complete(rendered, front.card, plan.kind)
     mould = Mould(
-        _envelope(front, plan, rendered.subject, contact), rendered.text, rendered.marked, plan.parts
+        _envelope(front, plan, rendered.subject, contact, said), rendered.text, rendered.marked, plan.parts
     )
-    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments)
+    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, said)
     with whole_folder(room.out / plan.ident) as folder:
         _write_samples(folder, rendered, scribe, mould, plan.parts)
         _write_facts(folder, plan, rendered.subject)
@@ -187,14 +190,14 @@ def _nobody(choice: Choice, interest: Interest) -> str:
     return f"nobody in people.csv may be written to about {interest}: {counted}"
 
 
-def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str) -> Envelope:
+def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str, said: Words) -> Envelope:
     card = front.card
     return Envelope(
         sender=f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio,
         contact=contact,
         subject=subject,
         date=front.moment,
-        list_name=f"Letters from {card.studio}",
+        list_name=said.plain("mail.list_name", studio=card.studio),
         list_id=f"letters.{host_of(card)}",
         ident=plan.ident,
     )

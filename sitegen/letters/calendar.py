@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 
 from sitegen.letters.message import Part
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
+from sitegen.voice.words import Words
 
 # RFC 5545 section 3.1: octets in a line, its end not counted.
 LINE_OCTETS = 75
@@ -28,20 +29,22 @@ class Event:
     about: str = ""
 
 
-def round_dates(one: PublicRound, card: PublicStudio, host: str, stamp: datetime) -> Part:
+def round_dates(one: PublicRound, card: PublicStudio, host: str, stamp: datetime, said: Words) -> Part:
     """Return the opening and closing of a round as an attachment."""
-    events = [Event(f"round-{one.slug}-opens", one.opens, None, f"Commissions open: {card.studio}")]
+    opens, closes = (
+        said.plain(f"mail.round.calendar_{what}", studio=card.studio) for what in ("opens", "closes")
+    )
+    events = [Event(f"round-{one.slug}-opens", one.opens, None, opens)]
     if one.closes:
-        events.append(
-            Event(f"round-{one.slug}-closes", one.closes, None, f"Commissions close: {card.studio}")
-        )
+        events.append(Event(f"round-{one.slug}-closes", one.closes, None, closes))
     return _part(f"commissions-{one.slug}.ics", events, card, host, stamp)
 
 
-def show_dates(show: PublicShow, card: PublicStudio, host: str, stamp: datetime) -> Part:
+def show_dates(show: PublicShow, card: PublicStudio, host: str, stamp: datetime, said: Words) -> Part:
     """Return the days of a show as an attachment."""
     place = ", ".join(part for part in [show.venue, *show.address.splitlines()] if part.strip())
-    about = "; ".join(part for part in [show.hours, f"table {show.table}" if show.table else ""] if part)
+    table = said.plain("mail.show.calendar_table", table=show.table) if show.table else ""
+    about = "; ".join(part for part in [show.hours, table] if part)
     event = Event(
         f"show-{show.slug}", show.first_day, show.last_day, f"{show.name}: {card.studio}", place, about
     )

@@ -53,8 +53,7 @@ class Words:
 
     def greeting(self) -> str:
         """Greet by name; without one, or with something that is no name, greet all the same."""
-        named = words.greeting(self._letter.client.name) != words.greeting("")
-        return self._say(self._one("greeting" if named else "hello"))
+        return self._say(self._one("greeting" if words.is_name(self._letter.client.name) else "hello"))
 
     def because(self) -> str:
         """Say why this client gets this letter."""

@@ -12,11 +12,13 @@ from sitegen.letters.facts import early_facts, round_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import Note, hang
 from sitegen.letters.pictures import Hanging, Layout, remarks
+from sitegen.letters.words import open_words
 from sitegen.studio.commission import Way
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicRound, RoundState
+from sitegen.voice.words import Words
 
 # Pages of the site that say what a commission's client agrees to, in the order to be read.
 TERMS = ("commission-terms", "payment-terms")
@@ -46,7 +48,8 @@ def announce_commissions(
     """
     one = find_round(front, round_name)
     _check(one)
-    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging())), room)
+    said = open_words(room.theme, front.card.language)
+    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging()), said), room)
 
 
 def announce_head_start(
@@ -65,9 +68,12 @@ def announce_head_start(
     one = find_round(front, early.round_name)
     _check(one)
     opens = _early(front, one, early.hours)
+    said = open_words(room.theme, front.card.language)
     hung = hang(front, note, hanging or Hanging())
-    rest = compose(front, people, replace(_plan(front, one, hung), narrow=_all_but(early.waiting)), room)
-    plan = _plan(front, one, hung, opens, early.hours)
+    rest = compose(
+        front, people, replace(_plan(front, one, hung, said), narrow=_all_but(early.waiting)), room
+    )
+    plan = _plan(front, one, hung, said, opens, early.hours)
     chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
     if len(reached) < len(early.waiting):
@@ -81,6 +87,7 @@ def _plan(
     front: FrontOfHouse,
     one: PublicRound,
     hung: tuple[Note, Layout],
+    said: Words,
     early: datetime | None = None,
     hours: int = 0,
 ) -> Plan:
@@ -90,11 +97,11 @@ def _plan(
         "terms": [page for name in TERMS if (page := front.page(name))],
         "early": early,
         "lead": front.lead_time if front.round is not None and front.round.slug == one.slug else None,
-        "hours": "1 hour" if hours == 1 else f"{hours} hours",
+        "hours": hours,
     }
     facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})
     dated = replace(one, opens=early) if early else one
-    dates = round_dates(dated, front.card, host_of(front.card), front.moment)
+    dates = round_dates(dated, front.card, host_of(front.card), front.moment, said)
     return Plan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
         values, hung[0], (*hung[1].parts, dates), facts=facts,

@@ -19,11 +19,11 @@ from sitegen.letters.templates import LABEL
 from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.mailing import Chosen
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.words import Words
 
 # The word by which people leave; `replies` looks for it.
 LEAVE = "leave"
 _ANY_TOKEN = "\ue002" * TOKEN_LETTERS
-NEUTRAL_WHY = "You get this letter because you asked for it; each person’s copy says how and when."
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,21 +40,24 @@ class Ways:
 class Scribe:
     """Writes what each message of one letter has of its own."""
 
-    def __init__(self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime]) -> None:
+    def __init__(
+        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], said: Words
+    ) -> None:
+        self._said = said
         self._locale = words.locale_of(front.card.language)
         self._ident, self._ways, self._moments = ident, ways, moments
         self._maker = front.card.maker
         # Broken into lines once: all tokens are of one length.
-        self._way_out = _way_out_words(ways.contact, f"{LEAVE} {_ANY_TOKEN}")
-        self._plain_way_out = _way_out_words(ways.contact, LEAVE)
+        self._way_out = _way_out_words(said, ways.contact, f"{LEAVE} {_ANY_TOKEN}")
+        self._plain_way_out = _way_out_words(said, ways.contact, LEAVE)
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
         token = make_token(self._ways.secret, chosen.key)
-        greeting = words.greeting(chosen.person.name)
-        because = words.because(chosen.person, self._locale)
+        greeting = words.greeting(chosen.person.name, self._said)
+        because = words.because(chosen.person, self._locale, self._said)
         way_out = mailto(self._ways.contact, f"{LEAVE} {token}")
         text, marked = self._clock(chosen.person.zone)
         return Addressee(
@@ -71,14 +74,15 @@ class Scribe:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
         way_out = mailto(self._ways.contact, LEAVE)
         text, marked = self._clock(None)
+        greeting, because = words.greeting("", self._said), self._said.plain("mail.because.each")
         return Addressee(
             name=self._maker,
             address=self._ways.contact,
             message_name=self._message_name("trial"),
             way_out=way_out,
             one_click="",
-            words=text | self._words(words.greeting(""), NEUTRAL_WHY),
-            marked=marked | _marked(words.greeting(""), NEUTRAL_WHY, way_out),
+            words=text | self._words(greeting, because),
+            marked=marked | _marked(greeting, because, way_out),
         )
 
     def _words(self, greeting: str, because: str, token: str = "") -> dict[str, str]:
@@ -99,7 +103,8 @@ class Scribe:
         there = moment.astimezone(zone) if moment and zone else None
         if moment is None or there is None or there.utcoffset() == moment.utcoffset():
             return ""
-        return f"By your clock: {words.say_there(there, moment.date(), self._locale)}"
+        time = words.say_there(there, moment.date(), self._locale, self._said)
+        return self._said.plain("mail.your_clock", time=time)
 
     def _message_name(self, key: str) -> str:
         return message_name(self._ways.secret, self._ident, key)
@@ -110,11 +115,8 @@ def message_name(secret: bytes, ident: str, key: str) -> str:
     return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
 
 
-def _way_out_words(contact: str, subject: str) -> str:
-    return wrap(
-        f'To get no more letters, reply with the one word "{LEAVE}", or write to {contact} '
-        f'with the subject "{subject}". That is all it takes.'
-    )
+def _way_out_words(said: Words, contact: str, subject: str) -> str:
+    return wrap(said.plain("mail.way_out", word=LEAVE, contact=contact, subject=subject))
 
 
 def _marked(greeting: str, because: str, link: str) -> dict[str, str]:

@@ -16,6 +16,7 @@ from sitegen.studio import wording
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.voice.words import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +50,12 @@ def announce_pieces(
     pieces = _named(front, wanted.slugs) if wanted.slugs else _since(front, wanted.since)
     _refuse_unavailable(pieces)
     wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
-    words, layout = hang(front, note, wanted.hanging, wants)
-    items = [_item(front, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
+    own, layout = hang(front, note, wanted.hanging, wants)
+    said = words.open_words(room.theme, front.card.language)
+    items = [_item(front, said, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
     facts = piece_facts(front, [piece.slug for piece in pieces])
     plan = Plan(
-        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, words, layout.parts,
+        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, own, layout.parts,
         facts=facts, remarks=remarks(layout),
     )  # fmt: skip
     return compose(front, people, plan, room)
@@ -85,11 +87,11 @@ def _refuse_unavailable(pieces: Sequence[PublicPiece]) -> None:
         )
 
 
-def _item(front: FrontOfHouse, piece: PublicPiece, picture: Picture | None) -> Item:
-    return Item(piece, _label(front, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
+def _item(front: FrontOfHouse, said: Words, piece: PublicPiece, picture: Picture | None) -> Item:
+    return Item(piece, _label(front, piece, said), f"{front.card.address}pieces/{piece.slug}/", picture)
 
 
-def _label(front: FrontOfHouse, piece: PublicPiece) -> tuple[str, ...]:
+def _label(front: FrontOfHouse, piece: PublicPiece, said: Words) -> tuple[str, ...]:
     """Set the wall label's lines: year · materials; base · size; price."""
     card = front.card
     size = piece.size or (f"{piece.height_mm} mm" if piece.height_mm else "")
@@ -97,7 +99,7 @@ def _label(front: FrontOfHouse, piece: PublicPiece) -> tuple[str, ...]:
     second = " · ".join(part for part in [piece.base, size] if part)
     locale = words.locale_of(card.language)
     price = wording.price(piece.price, card.currency, card.digits, locale) if piece.price is not None else ""
-    last = ", ".join(part for part in [str(piece.status), price] if part)
+    last = ", ".join(part for part in [said.plain("mail.pieces.available"), price] if part)
     return tuple(line for line in [first, second, last] if line)
 
 

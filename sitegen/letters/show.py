@@ -10,6 +10,7 @@ from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, remarks
+from sitegen.letters.words import open_words
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse
@@ -29,7 +30,8 @@ def announce_show(
         raise LetterFault(f"there's no show '{slug}'{did_you_mean(slug, [one.slug for one in front.shows])}")
     if not show.coming:
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
-    dates = show_dates(show, front.card, host_of(front.card), front.moment)
+    said = open_words(room.theme, front.card.language)
+    dates = show_dates(show, front.card, host_of(front.card), front.moment, said)
     words, layout = hang(front, note, hanging or Hanging())
     plan = Plan(
         f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, (*layout.parts, dates),

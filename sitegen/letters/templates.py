@@ -19,6 +19,7 @@ from sitegen.letters.note import Note
 from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.words import Words
 
 Folders = tuple[Path, ...]
 
@@ -42,7 +43,8 @@ def render(
     Raises LetterFault for a template that is missing or asks for something that isn't there.
     """
     try:
-        return _render(theme.below("letters"), kind, front, note, values)
+        said = words.open_words(theme, front.card.language)
+        return _render(theme.below("letters"), kind, front, note, values, said)
     except TemplateNotFound as fault:
         raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
     except TemplateError as fault:
@@ -50,25 +52,25 @@ def render(
 
 
 def _render(
-    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]
+    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any], said: Words
 ) -> Rendered:
     common = {
         **values, "front": front, "card": front.card, "site": front.card.address,
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
-    plain = _environment(folders, front.card, escaping=False)
+    plain = _environment(folders, front.card, said, escaping=False)
     page = plain.get_template(f"{kind}.txt").make_module(
         {**common, "note": markup.note_text(note.text, note.shown)}
     )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
-    rich = _environment(folders, front.card, escaping=True)
+    rich = _environment(folders, front.card, said, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
         **common, note=markup.note_html(note.text, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
 
-def _environment(folders: Folders, card: PublicStudio, *, escaping: bool) -> Environment:
+def _environment(folders: Folders, card: PublicStudio, said: Words, *, escaping: bool) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(folders),
         autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
@@ -79,7 +81,7 @@ def _environment(folders: Folders, card: PublicStudio, *, escaping: bool) -> Env
     locale = words.locale_of(card.language)
     environment.filters.update(
         day=lambda day: words.say_day(day, locale),
-        moment=lambda moment: words.say_moment(moment, locale),
+        moment=lambda moment: words.say_moment(moment, locale, said),
         money=lambda amount: wording.price(amount, card.currency, card.digits, locale),
         month=lambda day: words.say_month(day, locale),
         days=lambda first, last: words.say_days(first, last, locale),
@@ -91,6 +93,7 @@ def _environment(folders: Folders, card: PublicStudio, *, escaping: bool) -> Env
         set=set_line,
         prose=prose if escaping else markup.note_text,
     )
+    environment.globals["say"] = said.say if escaping else said.plain
     return environment
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -366,6 +367,7 @@ def test_tables_hold_nothing_a_spreadsheet_would_run(tmp_path: Path) -> None:
 
 def test_a_theme_without_the_letter_says_so(tmp_path: Path) -> None:
     """A missing template is named."""
+    shutil.copytree(THEME.file("words/en.yaml").parent, tmp_path / "bare" / "words")
     bare = replace(room(tmp_path), theme=ThemeFiles((tmp_path / "bare",)))
 
     with pytest.raises(LetterFault, match=r"the theme bare has no letters/commissions\.txt"):

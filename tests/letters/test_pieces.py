@@ -73,7 +73,7 @@ https://lantern.example/pieces/tea-smuggler/
 
 She never pays the fare.
 
-There is one of it. If you'd like it, reply to this letter or write to
+There is one of it. If you’d like it, reply to this letter or write to
 hello@lantern.example; the first to write has it.
 """)
 

@@ -11,6 +11,7 @@ import pytest
 from sitegen.letters import words
 from sitegen.letters.templates import set_line
 from sitegen.studio import wording
+from tests.letters.studio import THEME
 
 ENGLISH = words.locale_of("en")
 
@@ -35,7 +36,8 @@ def test_a_time_is_said_with_its_city_and_in_utc(zone: str, moment: tuple[int, .
     """Offsets: IANA time zone data as carried by Python; the other day is named when UTC is on it."""
     year, month, day, hour, minute = moment
 
-    assert words.say_moment(datetime(year, month, day, hour, minute, tzinfo=ZoneInfo(zone)), ENGLISH) == said
+    there = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo(zone))
+    assert words.say_moment(there, ENGLISH, words.open_words(THEME, "en")) == said
 
 
 @pytest.mark.parametrize(
@@ -73,7 +75,7 @@ def test_money_in_the_studios_language(
 )
 def test_greeting(name: str, greeting: str) -> None:
     """What is no name isn't greeted as one."""
-    assert words.greeting(name) == greeting
+    assert words.greeting(name, words.open_words(THEME, "en")) == greeting
 
 
 def test_a_span_of_one_day_is_said_once() -> None:
