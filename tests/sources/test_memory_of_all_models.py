@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
@@ -24,9 +25,10 @@ from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from tests import makers
 
+WHOLE = (fields.Whole, fields.Count, fields.Days, fields.HeadStart, fields.Millimetres)
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
 LINES = some.text(some.characters(exclude_categories=["C"]), max_size=12)
-DAYS = some.dates().map(str)
+DAYS = some.dates(date(fields.FIRST_YEAR, 1, 1), date(fields.LAST_YEAR, 12, 31)).map(str)
 
 
 def amounts(digits: int) -> some.SearchStrategy[str]:
@@ -39,7 +41,9 @@ def typed(digits: int) -> tuple[tuple[Any, some.SearchStrategy[str]], ...]:
         (fields.Money, amounts(digits)),
         (fields.Percent, some.integers(0, 100).map(lambda one: f"{one}%")),
         (fields.Number, some.decimals(0, 1, places=3).map(str)),
-        (fields.Whole, some.integers(1, 99).map(str)),
+        *((kind, some.decimals(0, 1, places=3).map(str)) for kind in (fields.WeekHours, fields.Weeks)),
+        *((kind, some.integers(1, 99).map(str)) for kind in WHOLE),
+        (fields.HomeAddress, some.just("https://studio.example/")),
         (fields.Day, DAYS),
         (fields.Moment, some.just("2027-01-16 12:00")),
         (fields.YesNo, some.sampled_from(["yes", "no"])),
