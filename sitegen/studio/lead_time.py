@@ -15,12 +15,12 @@ from sitegen.studio.capacity import Bench
 from sitegen.studio.capacity.answer import hours_left, running_totals
 from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Round
+from sitegen.studio.plan import months_after
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_for, most_wanted, workload
 
-# The first new piece is finished before `earliest` in one case of ten, the last one after `latest` in one.
-_EARLY, _SURE, _LATE = 0.1, 0.8, 0.9
-_DAYS_A_MONTH = 365.25 / 12
+# What is promised holds with four chances in five.
+_SURE = 0.8
 # A list of more places than this is no commission round.
 _MOST = 40
 
@@ -34,9 +34,9 @@ class LeadTime:
     longest: int
     """The same for the last place of the round; as `shortest` where there's only one place to speak of."""
     earliest: date
-    """First day of the month in which the first one may be finished."""
+    """First day of the month that lies `shortest` months after the acceptance, or after the round's close."""
     latest: date
-    """First day of the month by which even the last one should be."""
+    """The same for `longest`, so that months and dates say one thing."""
 
 
 def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> LeadTime | None:
@@ -52,13 +52,11 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
     except ValueError:
         return None  # no hours on record: the desk says so, the public needn't know
     first, last = totals[0], totals[-1]
-    wanted = [first.quantile(_EARLY), first.quantile(_SURE), last.quantile(_SURE), last.quantile(_LATE)]
-    early, soonest, sure, late = bench.done_on([float(one) for one in wanted])
-    if early is None or soonest is None or sure is None or late is None:
+    soonest, sure = bench.done_on([float(first.quantile(_SURE)), float(last.quantile(_SURE))])
+    if soonest is None or sure is None:
         return None
-    return LeadTime(
-        _months(starts, soonest), _months(starts, sure), early.replace(day=1), late.replace(day=1)
-    )
+    months = _months(starts, soonest), _months(starts, sure)
+    return LeadTime(*months, *(months_after(starts, one).replace(day=1) for one in months))
 
 
 def _totals(
@@ -78,4 +76,6 @@ def _totals(
 
 
 def _months(start: date, end: date) -> int:
-    return max(ceil((end - start).days / _DAYS_A_MONTH), 1)
+    """Count calendar months, as a plan of payments does: the fewest by which `end` has come, at least 1."""
+    passed = (end.year - start.year) * 12 + end.month - start.month
+    return max(passed if months_after(start, max(passed, 0)) >= end else passed + 1, 1)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
-from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.desk.slots import Asking, slots
+from sitegen.studio import lead_time
 from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.settings import PaymentPlan, Settings
@@ -42,16 +43,15 @@ def busy(**commissions: Any) -> Studio:
 
 
 def test_the_lead_time_is_that_of_the_next_new_slot_at_the_desk() -> None:
-    """Source: `slots`, whose first new slot it is; months counted by hand, 365.25 / 12 days each."""
+    """Source: `slots`, whose first new slot it is; months by dateutil's calendar."""
     told = front(busy()).lead_time
     (first, *_) = slots(busy(), Asking(TODAY, None, date(2027, 12, 31))).answer.new
 
     assert told is not None
     assert first.p80 is not None
-    assert first.p90 is not None
-    assert told.shortest == told.longest == ceil((first.p80 - TODAY).days / 30.4375)
-    assert told.latest == first.p90.replace(day=1)
-    assert told.earliest <= first.p50.replace(day=1)  # type: ignore[union-attr]
+    assert told.shortest == told.longest == months_until(TODAY, first.p80)
+    assert told.latest == told.earliest == (TODAY + relativedelta(months=told.longest)).replace(day=1)
+    assert told.latest >= first.p80.replace(day=1)
 
 
 def test_a_rounds_lead_time_counts_from_its_close_to_its_last_place() -> None:
@@ -63,10 +63,27 @@ def test_a_rounds_lead_time_counts_from_its_close_to_its_last_place() -> None:
 
     assert told is not None
     assert [told.shortest, told.longest] == [
-        ceil((one.p80 - closes).days / 30.4375)  # type: ignore[operator]
+        months_until(closes, one.p80)  # type: ignore[arg-type]
         for one in (new[0], new[3])
     ]
-    assert told.latest == new[3].p90.replace(day=1)  # type: ignore[union-attr]
+    assert [told.earliest, told.latest] == [
+        (closes + relativedelta(months=count)).replace(day=1) for count in (told.shortest, told.longest)
+    ]
+
+
+def months_until(start: date, end: date) -> int:
+    """Count months with dateutil, which isn't ours."""
+    return next(count for count in range(1, 999) if start + relativedelta(months=count) >= end)
+
+
+@given(st.dates(date(2020, 1, 1), date(2040, 1, 1)), st.integers(0, 900))
+def test_months_and_dates_say_one_thing(start: date, days: int) -> None:
+    """So many months from the start, the day has come; with one fewer it hasn't (dateutil)."""
+    end = start + timedelta(days=days)
+
+    count = lead_time._months(start, end)
+
+    assert count == months_until(start, end)
 
 
 @pytest.mark.parametrize(
