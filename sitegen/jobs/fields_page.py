@@ -6,10 +6,13 @@ import ast
 import inspect
 import types
 from collections.abc import Iterator
+from datetime import date, datetime
+from decimal import Decimal
 from enum import StrEnum
 from functools import cache
 from itertools import pairwise
 from typing import Annotated, Any, Union, get_args, get_origin
+from zoneinfo import ZoneInfo
 
 from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
@@ -28,15 +31,15 @@ _FILES: tuple[tuple[str, type[fields.Entry]], ...] = (
 )
 # Taken from the folder's or the file's name.
 _NOT_TYPED = {"slug"}
-_KINDS: tuple[tuple[Any, str], ...] = (
-    (fields.Money, "amount"), (fields.Percent, "percentage"), (fields.Number, "number"),
-    (fields.Whole, "whole number"), (fields.Day, "date"), (fields.Moment, "date and time"),
-    (fields.WeekHours, "number"), (fields.Weeks, "number"), (fields.Count, "whole number"),
-    (fields.Days, "whole number"), (fields.HeadStart, "whole number"), (fields.Millimetres, "whole number"),
-    (fields.HomeAddress, "web address"),
-    (fields.YesNo, "yes or no"), (fields.Zone, "time zone"), (fields.Colour, "colour"),
-    (fields.WebAddress, "web address"),
+# What tells an amount from another number is its reader; else the type says it.
+_READERS: tuple[tuple[Any, str], ...] = (
+    (fields.Money, "amount"), (fields.Percent, "percentage"), (fields.Colour, "colour"),
+    (fields.WebAddress, "web address"), (fields.HomeAddress, "web address"),
 )  # fmt: skip
+_TYPES = {
+    bool: "yes or no", int: "whole number", Decimal: "number", date: "date", datetime: "date and time",
+    ZoneInfo: "time zone",
+}  # fmt: skip
 _INTRODUCTION = """# All fields
 
 Every line that a file may hold. What has no default has to be there. Prices are digits and a point, dates are
@@ -88,7 +91,9 @@ def _kind(field: FieldInfo) -> tuple[str, type[fields.Entry] | None]:
         *field.metadata,
         *(mark for one in parts if get_origin(one) is Annotated for mark in one.__metadata__),
     ]
-    word = next((word for kind, word in _KINDS if kind.__metadata__[0] in readers), "text")
+    bare = [one.__origin__ if get_origin(one) is Annotated else one for one in parts]
+    by_type = next((word for kind, word in _TYPES.items() if kind in bare), "text")
+    word = next((word for kind, word in _READERS if kind.__metadata__[0] in readers), by_type)
     if dict in parts:
         return f"names, each with a {word}", None
     return (f"list of {word}s" if tuple in parts else word), None

@@ -15,6 +15,8 @@ from sitegen.studio.person import Person
 from tests.letters.office import Desk, letter, serving
 from tests.letters.studio import ADA
 
+pytestmark = pytest.mark.slow
+
 # 200 were run by hand with seeds 1 to 3 and 7 (SITEGEN_KILLS=200); the suite keeps to what fits in it.
 KILLS = int(os.environ.get("SITEGEN_KILLS", "12"))
 SEED = int(os.environ.get("SITEGEN_KILL_SEED", "1"))

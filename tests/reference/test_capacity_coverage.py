@@ -32,6 +32,8 @@ from sitegen.studio.capacity.answer import running_totals
 from sitegen.studio.capacity.grid import NOTHING, convolve
 from sitegen.studio.capacity.total import Total
 
+pytestmark = pytest.mark.slow
+
 STUDIOS = 2000
 QUEUES = 20_000
 BENCH = Bench(Fraction(24), date(2027, 1, 4), (Away(date(2027, 2, 8), date(2027, 2, 14)),))

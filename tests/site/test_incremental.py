@@ -19,6 +19,8 @@ from sitegen.site.content import Content
 from sitegen.studio.fault import Fault
 from tests import makers
 
+pytestmark = pytest.mark.slow
+
 DAY = "2026-11-25"
 _STATUSES = ("in progress", "available", "on hold", "sold", "commissioned", "not for sale")
 _STORIES = (
