@@ -19,6 +19,7 @@ from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_source import Source, settle
 from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
+from sitegen.studio.in_time import missed
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.whole import Studio
 
@@ -56,6 +57,8 @@ class Announced:
     """Codes left out because the same person had asked before."""
     missing: tuple[Source, ...]
     """Sources whose numbers aren't there yet."""
+    left_out: tuple[str, ...] = ()
+    """Who named the round and isn't on its list, with the reason."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: no key yet, nobody drawn."""
@@ -68,6 +71,7 @@ class Announced:
         return [
             *announcement_lines(self.announcement),
             *(again if self.repeated else []),
+            *(f"Left out: {one}." for one in self.left_out),
             "",
             f"The draw waits for {words.listed(waits)}.",
         ]
@@ -84,13 +88,20 @@ def draw_list(lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawA
 
 
 def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the codes of everybody who asks in a round, one a person, and the codes left out."""
-    asking = [
-        place
-        for place in studio.commissions.queue
-        if place.step is Step.REQUEST and studio.commissions.round_of(place) == one
-    ]
+    """Return the codes of everybody who asks in a round in time, one a person, and the codes left out."""
+    asking = [place for place in _asking(studio, one) if not missed(studio.commissions, one, place)]
     return one_entry_each((place.code, person(place)) for place in asking)
+
+
+def _asking(studio: Studio, one: Round) -> list[Place]:
+    book = studio.commissions
+    return [place for place in book.queue if place.step is Step.REQUEST and book.round_of(place) == one]
+
+
+def _not_in_time(studio: Studio, one: Round) -> tuple[str, ...]:
+    """Say who is left out of a draw, and why: the time or the size of what was asked for."""
+    why = [(place.code, missed(studio.commissions, one, place)) for place in _asking(studio, one)]
+    return tuple(f"{code} {reason}" for code, reason in why if reason)
 
 
 def person(place: Place) -> str:
@@ -107,16 +118,16 @@ def announce_round(studio: Studio, one: Round, moment: datetime) -> Announced:
     _check(one, moment)
     codes, repeated = entrants_of(studio, one)
     if not codes:
+        late = "".join(f". {sentence}" for sentence in _not_in_time(studio, one))
         raise DeskFault(
             f"commissions.yaml: nobody asks in the round {one.name}; a request is an entry under `queue:` "
-            f"with "
-            f"`step: request` and `round: {one.name}`"
+            f"with `step: request` and `round: {one.name}`{late}"
         )
     sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in one.sources]
     title = f"{studio.settings.studio}: draw for the round {one.name}"
     with told(f"commissions.yaml, round {one.name}"):
         announced = announce(title, codes, one.slots, sources, moment.date(), one.wait_days)
-    return Announced(announced, repeated, announced.sources)
+    return Announced(announced, repeated, announced.sources, _not_in_time(studio, one))
 
 
 def _check(one: Round, moment: datetime) -> None:

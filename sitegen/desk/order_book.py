@@ -13,11 +13,12 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import money_lines, settled_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Commissions, Place, Round
 from sitegen.studio.delivery import CAUTION, ShipTime
+from sitegen.studio.in_time import missed, nearly
 from sitegen.studio.offers import last_day
-from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import FOLLOWING, UNDER_WAY, history_of
+from sitegen.studio.order_lines import Move, Step, write_time
+from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
@@ -110,10 +111,18 @@ def _line(studio: Studio, place: Place, today: date) -> Line:
         return Line(place, named, _settling(studio, balance), balance)
     if place.step is Step.OFFERED:
         return Line(place, named, _answer_by(studio, place, today))
+    if place.step in ASKING:
+        return Line(place, named, _asking(studio.commissions, place, one))
     if standing is None:
         missing = place.step in UNDER_WAY and place.private.price is None
         return Line(place, named, "has no price yet" if missing else "")
     return Line(place, named, _paying(studio, place, standing, today), standing.balance, standing.is_late)
+
+
+def _asking(book: Commissions, place: Place, one: Round | None) -> str:
+    """Say why a request isn't in line for a round, if it isn't."""
+    near = (one, missed(book, one, place)) if one is not None else nearly(book, place)
+    return f"not in line: {near[1]}" if near is not None and near[1] else ""
 
 
 def _standing(studio: Studio, place: Place, today: date) -> PlanState | None:
@@ -193,7 +202,7 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     digits = studio.settings.digits
     answer = {
         **OrderBook((), (), 0, digits)._entry(line),
-        "moves": [{"on": one.on.isoformat(), "step": str(one.step)} for one in history_of(place)],
+        "moves": [_move(one) for one in history_of(place)],
         "paid": [
             {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in place.private.paid
         ],
@@ -205,13 +214,18 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     }
     paragraphs = (
         _head(studio, place),
-        tuple(f"{one.on}  {one.step}" for one in history_of(place)),
+        tuple(f"{one.when}  {one.step}" for one in history_of(place)),
         _money(studio, place, today),
         _work(studio, place),
         _delivery(place, today),
         (f"It can go to {words.listed(following, 'or')}.",) if following else (),
     )
     return OrderSheet(line, paragraphs, answer)
+
+
+def _move(one: Move) -> dict[str, str]:
+    at = {"at": write_time(one.at)} if one.at is not None else {}
+    return {"on": one.on.isoformat(), **at, "step": str(one.step)}
 
 
 def _signed(amount: Decimal, digits: int) -> str:
@@ -224,6 +238,8 @@ def _head(studio: Studio, place: Place) -> tuple[str, ...]:
     who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
     asked = f"asked for in {one.name}" if one else "asked for outside any round"
     lines = [f"{place.code}: {place.tier}, {place.step}; {asked}", who, client.notes]
+    if place.step in ASKING and (why := _asking(studio.commissions, place, one)):
+        lines.append(f"{why[0].upper()}{why[1:]}.")
     if client.why:
         lines.append(f"Why: {client.why}")
     return tuple(filter(None, lines))

@@ -17,10 +17,12 @@ from sitegen.desk.plan import plan_of
 from sitegen.studio import money, terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
+from sitegen.studio.in_time import missed, nearly, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
 from sitegen.studio.plan import Kind
+from sitegen.studio.round import span_of
 from sitegen.studio.whole import Studio
 
 # What ends an order has a command of its own, since it needs a reason or settles money.
@@ -48,25 +50,49 @@ def add(studio: Studio, wish: Request, when: When) -> Changed:
     book = studio.commissions
     tier = find.tier(studio, wish.tier)
     one = find.round_named(studio, wish.round) if wish.round else None
-    if one is not None and one.tiers and tier.name not in one.tiers:
+    if one is not None and not one.takes(tier.name):
         raise DeskFault(
             f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it"
         )
-    draft = Place(code="", tier=tier.name, step=Step.REQUEST, since=when.day)
+    draft = Place(
+        code="",
+        tier=tier.name,
+        step=Step.REQUEST,
+        since=when.day,
+        moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),),
+        round=one.name if one else "",
+        private=wish.client,
+    )
+    if one is not None and (why := missed(book, one, draft)):
+        raise DeskFault(
+            f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
+            "again; without --round it's noted outside any round"
+        )
     one = one or book.round_of(draft)
     code = wish.code or next_code(book, one, when.day.year)
     if any(place.code.casefold() == code.casefold() for place in book.queue):
         raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
-    update = {
-        "code": code,
-        "moves": (Move(on=when.day, step=Step.REQUEST, at=when.at),),
-        "round": one.name if one else "",
-        "private": wish.client,
-    }
-    place = draft.model_copy(update=update)
+    place = draft.model_copy(update={"code": code, "round": one.name if one else ""})
     where = f" in the round {one.name}" if one else ", outside any round"
-    said = [f"{code} is in the queue: {tier.name}, request{where}.", *_twice(book, place)]
+    said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, place)]
+    said += _twice(book, place)
     return Changed(place, book.model_copy(update={"queue": (*book.queue, place)}), tuple(said))
+
+
+def _in_time(book: Commissions, place: Place) -> list[str]:
+    """Say what the time of a request makes of it, where that isn't plain."""
+    one = book.round_of(place)
+    if one is not None:
+        why = unsure(book, one, place)
+        early = place.first is not None and span_of(place.first, one.zone)[0] < one.taken_from() and not why
+        kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
+        return [f"Careful: {why}."] * bool(why) + [kept] * early
+    if (near := nearly(book, place)) is None:
+        return []
+    return [
+        f"Careful: it {near[1]}, so it isn't in that round. If it's still open, they may ask again; "
+        f"else they can wait for another one: `sitegen order move {place.code} waiting`."
+    ]
 
 
 def _twice(book: Commissions, place: Place) -> list[str]:
@@ -124,13 +150,19 @@ def _offered(studio: Studio, before: Place, after: Place, day: date) -> Checked:
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
+    said = []
+    if one is not None and (why := missed(book, one, before)):
+        said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
     if one is not None and not free_slots(book, one):
         raise DeskFault(
             f"commissions.yaml: all {one.slots} slots of {one.name} are taken; raise `slots:` there if you "
             "can take one more (`sitegen slots` tells)"
         )
     last = last_day(book, after)
-    return after, [f"The offer stands until {last}. The letter for it: `sitegen order letter {after.code}`."]
+    return after, [
+        *said,
+        f"The offer stands until {last}. The letter for it: `sitegen order letter {after.code}`.",
+    ]
 
 
 def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked:

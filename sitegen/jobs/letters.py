@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -33,6 +33,7 @@ from sitegen.sources.people_forget import forgotten_in
 from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Round
 from sitegen.studio.counting import counted
+from sitegen.studio.in_time import early_people
 from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
@@ -69,11 +70,25 @@ def commissions(
         round_name, head_start = one.name, one.head_start
     if not head_start:
         return (announce_commissions(desk.front, people, desk.room, own.note, round_name, hanging),)
-    waits = (one.private.email for one in desk.studio.commissions.waiting)
+    waits = (one.email for one in early_people(desk.studio.commissions))
     waiting = frozenset(address_key(address) for address in waits if address)
     early = HeadStart(head_start, waiting, round_name)
-    both = announce_head_start(desk.front, people, desk.room, early, own.note, hanging)
-    return tuple(one for one in both if one is not None)
+    first, rest = announce_head_start(desk.front, people, desk.room, early, own.note, hanging)
+    if first is None:
+        return (rest,)
+    return replace(first, cautions=(*_not_kept(desk, round_name, head_start), *first.cautions)), rest
+
+
+def _not_kept(desk: Written, name: str | None, hours: int) -> tuple[str, ...]:
+    """Caution where a letter promises a head start that the order book doesn't give."""
+    shown = find_round(desk.front, name)
+    one = next(one for one in desk.studio.commissions.rounds if one.name == shown.name)
+    if one.head_start == hours:
+        return ()
+    return (
+        f"Write `head_start: {hours}` under {one.name} in commissions.yaml: it says {one.head_start} there, "
+        "and whoever asks in the hours between would count as too early.",
+    )
 
 
 def _round_with_head_start(desk: Written, name: str | None) -> Round | None:

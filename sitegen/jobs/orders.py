@@ -22,7 +22,7 @@ from sitegen.studio import money
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.commission import Client, Receipt, Round, Way
 from sitegen.studio.fields import one_of
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Step, read_time
 from sitegen.studio.order_steps import When
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.whole import Studio
@@ -36,6 +36,8 @@ class Desk:
     folder: Path
     studio: Studio
     moment: datetime
+    to_the_minute: bool = True
+    """False where a day is pretended without a time."""
 
     @property
     def today(self) -> date:
@@ -50,17 +52,30 @@ class Desk:
         """Read the day of `--on`, with its time if there's one. Raises DeskFault for a day to come."""
         if text is None:
             return When(self.today)
-        found = re.fullmatch(r"(\S+?)(?:[ T]([0-9]{1,2}):([0-9]{2}))?", text.strip())
+        found = re.fullmatch(r"(\S+?)(?:[ T]([0-9]{1,2}:[0-9]{2}B?))?", text.strip())
         try:
             day = date.fromisoformat(found[1]) if found else None
-            at = time(int(found[2]), int(found[3])) if found and found[2] else None
         except ValueError:
-            day = at = None
-        if day is None:
+            day = None
+        if found is None or day is None:
             raise DeskFault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
+        with told(f"--on '{text}'"):
+            at = read_time(found[2], day, self.studio.settings.time_zone) if found[2] else None
         if day > self.today:
             raise DeskFault(f"--on {day} lies ahead; today is {self.today}")
+        if self.to_the_minute and self._ahead(day, at):
+            raise DeskFault(f"--on {text} lies ahead; it is {self.moment:%H:%M} now")
         return When(day, at)
+
+    def now(self) -> When:
+        """Return the present day, with the time of day unless only a day is pretended."""
+        at = self.moment.timetz().replace(second=0, microsecond=0, tzinfo=None)
+        return When(self.today, at if self.to_the_minute else None)
+
+    def _ahead(self, day: date, at: time | None) -> bool:
+        return at is not None and datetime.combine(day, at, self.moment.tzinfo).timestamp() > (
+            self.moment.timestamp()
+        )
 
     def amount(self, text: str) -> Decimal:
         """Read an amount in the studio's currency. Raises DeskFault."""
@@ -80,7 +95,8 @@ class Desk:
 def desk_of(folder: Path, today: str | None) -> Desk:
     """Read the studio for one command."""
     studio = read_studio(folder, ORDERS | {"pages"})
-    return Desk(folder, studio, moment_in(studio.settings.time_zone, today))
+    to_the_minute = today is None or ":" in today
+    return Desk(folder, studio, moment_in(studio.settings.time_zone, today), to_the_minute)
 
 
 def book(folder: Path, today: str | None, *, everything: bool = False) -> order_book.OrderBook:
@@ -124,9 +140,7 @@ def add(folder: Path, today: str | None, asking: Asking) -> Changed:
         price=desk.amount(asking.price) if asking.price else None,
         notes=_one_line(asking.notes),
     )
-    when = desk.when(asking.on)
-    if asking.on is None and today is None:
-        when = When(when.day, desk.moment.time().replace(second=0, microsecond=0))
+    when = desk.when(asking.on) if asking.on is not None else desk.now()
     wish = orders.Request(_one_line(asking.tier), client, asking.round, _code(asking.code))
     return desk.write(orders.add(desk.studio, wish, when))
 

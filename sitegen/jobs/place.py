@@ -85,8 +85,15 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
         return datetime.now(UTC).astimezone(zone)
     text = pretended if len(pretended) > len("2027-01-16") else f"{pretended} 12:00"
     try:
-        return datetime.fromisoformat(text).replace(tzinfo=zone)
+        moment = datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
         raise PlaceFault(
             f"--today '{pretended}' is no date; write it like 2027-01-16 or '2027-01-16 12:00'"
         ) from None
+    from sitegen.studio.wall_clock import refuse_skipped
+
+    try:
+        refuse_skipped(moment, zone)
+    except ValueError as fault:
+        raise PlaceFault(f"--today {fault}") from None
+    return moment.replace(tzinfo=zone)

@@ -306,7 +306,10 @@ def _places_to_fill(written: Written, notes: Notebook) -> None:
 
 def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:
     written, notes = _yaml(seen, file)
-    return build(model, written, notes, digits=seen.digits, given=given) if written is not None else None
+    if written is None:
+        return None
+    zone = seen.settings.time_zone if seen.settings else None
+    return build(model, written, notes, digits=seen.digits, zone=zone, given=given)
 
 
 def _folders(folder: Path) -> list[str]:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from sitegen.sources.time_check import check_times
 from sitegen.studio.commission import Commissions, Place
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import slot_held
+from sitegen.studio.order_steps import goes_back, may_come_after, slot_held
 from sitegen.studio.order_sums import paid_of
 
 if TYPE_CHECKING:
@@ -18,26 +19,55 @@ _GONE = {Step.PAID, Step.SHIPPED}
 
 
 def check_orders(file: FileRead, book: Commissions) -> None:
-    """Warn of what the commands would have kept in step, with the line to look at."""
+    """Complain of what the commands would have kept in step, with the line to look at.
+
+    A record that contradicts itself is an error, since every answer from it would be a guess.
+    """
     for number, place in enumerate(book.queue):
+        for key, sentence in _contradicting(place):
+            file.notes.error(file.written.line(["queue", number, *key]), sentence)
         for key, sentence in (*_of_moves(place), *_of_money(place), *_of_slots(book, place)):
             file.notes.warn(file.written.line(["queue", number, *key]), sentence)
+    check_times(file, book)
 
 
 Found = Iterator[tuple[tuple[str, ...], str]]
 
 
+def _contradicting(place: Place) -> Found:
+    if not place.moves:
+        return
+    last = place.moves[-1]
+    if any(goes_back(earlier, later) for earlier, later in pairwise(place.moves)):
+        yield ("moves",), f"the moves of {place.code} don't go forward in time; put them in order"
+    elif place.since is not None and (
+        place.since < last.on or (place.since > last.on and last.step is place.step)
+    ):
+        yield (
+            ("since",),
+            (
+                f"{place.code} is '{place.step}' since {place.since}, but its moves end with "
+                f"'{last.when} {last.step}'; write the day that's true into both"
+            ),
+        )
+
+
 def _of_moves(place: Place) -> Found:
-    if place.moves and place.moves[-1].step is not place.step:
+    steps = [move.step for move in place.moves]
+    if steps and steps[-1] is not place.step:
         yield (
             ("moves",),
             (
-                f"{place.code} is '{place.step}', but its moves end with '{place.moves[-1].step}'; "
+                f"{place.code} is '{place.step}', but its moves end with '{steps[-1]}'; "
                 "`sitegen order move` keeps both"
             ),
         )
-    if any(later.on < earlier.on for earlier, later in pairwise(place.moves)):
-        yield ("moves",), f"the moves of {place.code} don't go forward in time; put them in order"
+    odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
+    if odd is not None and not any(goes_back(*pair) for pair in pairwise(place.moves)):
+        yield (
+            ("moves",),
+            f"the moves of {place.code} go from '{odd[0]}' to '{odd[1]}', which can't follow; look at them",
+        )
 
 
 def _of_money(place: Place) -> Found:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ValidationError
 
@@ -22,12 +23,13 @@ def build(
     notes: Notebook,
     *,
     digits: int = 2,
+    zone: ZoneInfo | None = None,
     given: Mapping[str, Any] | None = None,
 ) -> Model | None:
     """Build `model` from a file's values; None after complaints.
 
     `given` are fields that don't come from the file (a folder's name as slug, say); `digits` is the
-    number of minor digits of the studio's currency.
+    number of minor digits of the studio's currency, `zone` its time zone.
     """
     given = dict(given or {})
     for name in given.keys() & written.value.keys():
@@ -35,7 +37,7 @@ def build(
             written.line([name]), f"'{name}' is not written here; it comes from the folder's or file's name"
         )
     try:
-        return model.model_validate({**written.value, **given}, context={"digits": digits})
+        return model.model_validate({**written.value, **given}, context={"digits": digits, "zone": zone})
     except ValidationError as fault:
         for error in fault.errors(include_url=False, include_context=True):
             path = [part for part in error["loc"] if isinstance(part, str | int)]

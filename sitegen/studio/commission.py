@@ -3,30 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
-from enum import StrEnum
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field
 
-from sitegen.studio.fields import (
-    Count,
-    Day,
-    Days,
-    Entry,
-    HeadStart,
-    Hours,
-    Millimetres,
-    Moment,
-    Money,
-    Name,
-    Whole,
-    one_of,
-)
-from sitegen.studio.names import slug
-from sitegen.studio.order_lines import Move, Receipt, Step, read_days, read_moves, read_receipts
-from sitegen.studio.payment_fields import DepositText
-from sitegen.studio.payments import CalledOffBy
-from sitegen.studio.postage import Postage, read_postage
+from sitegen.studio.client import Client
+from sitegen.studio.fields import Day, Days, Entry, Hours, Millimetres, Money, Name, one_of
+from sitegen.studio.in_time import round_in_time
+from sitegen.studio.order_lines import Move, Receipt, Step, moves_of_file
+from sitegen.studio.round import PublicNumbers, Round, Way
 from sitegen.studio.term_versions import AcceptedTerms
 
 __all__ = [
@@ -43,14 +28,6 @@ __all__ = [
     "Waiting",
     "Way",
 ]
-
-
-class Way(StrEnum):
-    """How a round's slots are given out."""
-
-    DRAW = "draw"
-    FIRST_COME = "first come"
-    WAITING_LIST = "waiting list"
 
 
 class GuessedHours(Entry):
@@ -78,91 +55,6 @@ class Tier(Entry):
     private: TierPrivate = Field(default_factory=TierPrivate, repr=False)
 
 
-class PublicNumbers(Entry):
-    """A future public source of numbers, named before a draw."""
-
-    name: str = Field(examples=["Example Lottery, main numbers drawn on 30 January 2027"])
-    """Exact enough that two strangers would read off the same numbers."""
-    due: Day = Field(examples=["2027-01-30"])
-    """The day its numbers are published."""
-    drawn: Count | None = None
-    """How many numbers are drawn ..."""
-    highest: Whole | None = None
-    """... out of 1 to this."""
-    numbers: str = ""
-    """As published; empty until then."""
-
-
-class Round(Entry):
-    """A time in which commission slots can be asked for. Times are in the studio's zone."""
-
-    name: Name = Field(examples=["Winter 2027"])
-    opens: Moment = Field(examples=["2027-01-16 12:00"])
-    closes: Moment | None = None
-    slots: Count = Field(examples=["5"])
-    way: Annotated[Way, BeforeValidator(one_of(Way))] = Way.FIRST_COME
-    tiers: tuple[str, ...] = ()
-    """Names of the tiers on offer; none named means all."""
-    note: str = ""
-    head_start: HeadStart = 0
-    """Hours by which the waiting list may ask earlier, where it's first come, first served."""
-    sources: tuple[PublicNumbers, ...] = ()
-    """For a draw: where its randomness will come from, in this order."""
-    wait_days: Days = 7
-    """For a draw: a source so many days late counts as the number 0."""
-
-    @property
-    def slug(self) -> str:
-        """The round's name as it stands in addresses and folder names."""
-        return slug(self.name) or "round"
-
-    @model_validator(mode="after")
-    def _closes_after_it_opens(self) -> Round:
-        if self.closes is not None and self.closes <= self.opens:
-            raise ValueError(f"the round closes ({self.closes:%Y-%m-%d %H:%M}) before it opens")
-        return self
-
-
-class Client(Entry):
-    """Who ordered or waits: never shown in public."""
-
-    name: str = ""
-    email: str = ""
-    price: Money | None = None
-    postage: Annotated[Postage | None, BeforeValidator(read_postage)] = None
-    """To this client's address: an amount on top of the price, or `included`."""
-    brief: str = ""
-    """What is made, in words that the client reads in the offer: subject, materials."""
-    notes: str = ""
-    promised: Day | None = None
-    """The day the piece was promised for when the order was agreed on."""
-    new_days: Annotated[tuple[date, ...], BeforeValidator(read_days)] = ()
-    """New days named since, in that order; the last one holds."""
-    deposit: DepositText = ""
-    """A percentage or an amount, where it isn't the studio's usual deposit."""
-    instalments: Count | None = None
-    """How many, where it isn't the number of the price's band."""
-    plan_from: Day | None = None
-    """The day the deposit is due; without it, the day the offer was accepted."""
-    paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
-    """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
-    hours: dict[Name, Hours] = Field(default_factory=dict)
-    """Bench hours by step of the work, for as long as the piece has no folder of its own."""
-    why: str = ""
-    """Why it ended, in the artist's words."""
-    called_off_by: Annotated[CalledOffBy | None, BeforeValidator(one_of(CalledOffBy))] = None
-    """`client` or `maker`, of an order that was called off."""
-    kept: Money | None = None
-    """Of an order that was called off: what the studio keeps of the money paid."""
-    claimed: Money | None = None
-    """Of an order that was called off: what is still asked for, beyond what was paid."""
-
-    @property
-    def promised_now(self) -> date | None:
-        """The day that is promised as things stand: the newest, else the first."""
-        return self.new_days[-1] if self.new_days else self.promised
-
-
 # The client has said yes to an offer, and the terms hold.
 AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, Step.SHIPPED})
 
@@ -175,18 +67,20 @@ class Place(Entry):
     step: Annotated[Step, BeforeValidator(one_of(Step))] = Field(examples=["on the bench"])
     since: Day | None = None
     """The day of the latest step."""
-    moves: Annotated[tuple[Move, ...], BeforeValidator(read_moves)] = ()
+    moves: Annotated[tuple[Move, ...], BeforeValidator(moves_of_file)] = ()
     """What moved when: `2026-08-30 request; 2026-09-06 offered`."""
     round: str = ""
-    """The round it was asked for in; without it, the round in whose time the request came."""
+    """The round it was asked for in; without it, the round in whose time the request came, to the minute."""
     terms: AcceptedTerms | None = None
     """The terms the client accepted: `{version: 2026-11, on: 2026-11-25}`."""
     private: Client = Field(default_factory=Client, repr=False)
 
     @property
-    def asked(self) -> date | None:
-        """The day of the first step on record."""
-        return self.moves[0].on if self.moves else self.since
+    def first(self) -> Move | None:
+        """The first step on record, which is the request where that was written down."""
+        if self.moves:
+            return self.moves[0]
+        return Move(on=self.since, step=self.step) if self.since else None
 
     @property
     def agreed(self) -> bool:
@@ -218,15 +112,7 @@ class Commissions(Entry):
     """How many days an offer stands before the next in line gets it."""
 
     def round_of(self, place: Place) -> Round | None:
-        """Find the round a place was asked for in: the one it names, else by the day it was asked for."""
+        """Find the round a place was asked for in: the one it names, else by its size and when it came."""
         if place.round:
             return next((one for one in self.rounds if one.name == place.round), None)
-        asked = place.asked
-        if asked is None:
-            return None
-        return next((one for one in self.rounds if _in_time(one, asked)), None)
-
-
-def _in_time(one: Round, asked: date) -> bool:
-    last = one.closes.date() if one.closes else date.max
-    return one.opens.date() <= asked <= last
+        return round_in_time(self, place)

@@ -19,6 +19,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, 
 
 from sitegen.studio import money
 from sitegen.studio.foreign import quoted
+from sitegen.studio.wall_clock import refuse_skipped
 
 Kind = TypeVar("Kind", bound=StrEnum)
 Quantity = TypeVar("Quantity", int, Decimal)
@@ -143,7 +144,7 @@ def _read_day(text: Any) -> Any:
     return read_day(text) if isinstance(text, str) else text
 
 
-def _read_moment(text: Any) -> Any:
+def _read_moment(text: Any, info: ValidationInfo) -> Any:
     if not isinstance(text, str):
         return text
     typed = text.strip().replace("T", " ")
@@ -154,7 +155,12 @@ def _read_moment(text: Any) -> Any:
     hour, minute = int(match[2] or 0), int(match[3] or 0)
     if hour > 23 or minute > 59:
         raise ValueError(f"{quoted(text)} has a time that doesn't exist; hours run from 00 to 23")
-    return datetime(day.year, day.month, day.day, hour, minute)  # noqa: DTZ001 (the studio's zone is added later)
+    moment = datetime(day.year, day.month, day.day, hour, minute)  # noqa: DTZ001 (without a zone it stays bare)
+    zone = (info.context or {}).get("zone")
+    if zone is None:
+        return moment
+    refuse_skipped(moment, zone)
+    return moment.replace(tzinfo=zone)
 
 
 def _read_yes(text: Any) -> Any:

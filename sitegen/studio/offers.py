@@ -1,8 +1,9 @@
 """Offer a round's slots in the order that the round says, and pass on what nobody answered.
 
 The order: for a draw, as drawn; for first come, by day and time of the request, then by line; for a
-waiting list, by the day since when somebody waits. Whoever withdrew is skipped, nobody is offered twice
-in one round, and nobody who holds a slot gets a second one.
+waiting list, by the day since when somebody waits. Whoever withdrew, didn't ask in time or asks for a size
+that the round doesn't take is skipped; nobody is offered twice in one round, and nobody who holds a slot
+gets a second one.
 """
 
 from __future__ import annotations
@@ -11,11 +12,14 @@ import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-from sitegen.studio.commission import Client, Commissions, Place, Round, Waiting, Way
+from sitegen.studio.client import Client, same_person
+from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
+from sitegen.studio.in_time import missed
 from sitegen.studio.order_lines import Move, Step
-from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, same_person, slot_held
+from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
+from sitegen.studio.round import span_of
 
 Drawn = Mapping[str, Sequence[str]]
 """Codes in the order drawn, by the round's name; a round that wasn't drawn isn't in it."""
@@ -101,7 +105,9 @@ def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) ->
 
 
 def _passed_over(commissions: Commissions, one: Round, turn: Place | Waiting) -> str:
-    """Say why somebody isn't offered a slot: they hold one, or let an offer of this round lapse."""
+    """Say why somebody isn't offered a slot: not in time, holding one, or let this round's offer lapse."""
+    if isinstance(turn, Place) and (why := missed(commissions, one, turn)):
+        return why
     held = slot_held(commissions, turn.private, one, turn if isinstance(turn, Place) else None)
     if held is not None:
         return f"holds {held.code} ({held.step})"
@@ -114,19 +120,18 @@ def _passed_over(commissions: Commissions, one: Round, turn: Place | Waiting) ->
 def _asking(commissions: Commissions, one: Round) -> list[Place]:
     """Return a round's requests, first come first; who sent an offer back to wait has had their turn."""
     asking = [place for place in _of(commissions, one) if place.step in ASKING and not _was_offered(place)]
-    return sorted(asking, key=asked_at)  # stable: equal times stay in the order of the file
+    # Stable: equal times stay in the order of the file.
+    return sorted(asking, key=lambda place: asked_at(place, one.zone))
 
 
 def _was_offered(place: Place) -> bool:
     return any(move.step is Step.OFFERED for move in place.moves)
 
 
-def asked_at(place: Place) -> datetime:
+def asked_at(place: Place, zone: tzinfo = UTC) -> datetime:
     """Return when a place was asked for; without a time of day, the day's end; without a day, last of all."""
     first = next(iter(history_of(place)), None)
-    if first is None:
-        return datetime.max  # noqa: DTZ901 (only compared with its like)
-    return datetime.combine(first.on, first.at if first.at is not None else time.max)
+    return span_of(first, zone)[1] if first is not None else datetime.max.replace(tzinfo=UTC)
 
 
 def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place]:
@@ -160,8 +165,8 @@ def _as_they_wait(commissions: Commissions, one: Round) -> list[Place | Waiting]
         or (commissions.round_of(place) != one and place.step is Step.WAITING)
     ]  # fmt: skip
     turns: list[tuple[datetime, Place | Waiting]] = [
-        *((datetime.combine(who.since, time.min), who) for who in waiting),
-        *((asked_at(place), place) for place in places),
+        *((datetime.combine(who.since, time.min, one.zone), who) for who in waiting),
+        *((asked_at(place, one.zone), place) for place in places),
     ]
     return [turn for _, turn in sorted(turns, key=lambda one: one[0])]
 

@@ -3,26 +3,29 @@
 Both are written the same way, entries between semicolons, each a day and a word or an amount:
 `moves: 2026-08-30 request; 2026-09-06 offered` and `paid: 2026-09-16 282; 2026-11-02 -120`.
 A step may carry its time of day, which counts where the first to ask is the first served:
-`moves: 2026-08-30 12:04 request`.
+`moves: 2026-08-30 12:04 request`. A time that the clocks skip is refused. One that they show twice is the
+first of both; the second is written `02:15B`, as German law letters that hour (Sommerzeitverordnung § 2).
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import date, time
+from datetime import date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from pydantic import ValidationInfo
 
 from sitegen.studio import money
 from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of, read_day
 from sitegen.studio.foreign import quoted
+from sitegen.studio.wall_clock import refuse_skipped, shown_twice
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
-_TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2})\s+(\S.*)")
+_TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2}B?)\s+(\S.*)")
 
 
 class Step(StrEnum):
@@ -54,6 +57,11 @@ class Move(Entry):
     at: time | None = None
     """The time of day by the studio's clock, where it counts."""
 
+    @property
+    def when(self) -> str:
+        """The day, with its time if there's one, as it's written."""
+        return f"{self.on} {write_time(self.at)}" if self.at is not None else str(self.on)
+
 
 class Receipt(Entry):
     """Money that came in; below zero for money sent back."""
@@ -62,24 +70,41 @@ class Receipt(Entry):
     amount: Decimal
 
 
-def read_moves(text: Any) -> Any:
+def moves_of_file(text: Any, info: ValidationInfo) -> Any:
+    """Read steps with their days, by the clock of the studio's zone. Raises ValueError with a sentence."""
+    return read_moves(text, (info.context or {}).get("zone"))
+
+
+def read_moves(text: Any, zone: ZoneInfo | None = None) -> Any:
     """Read steps with their days. Raises ValueError with a sentence."""
     if not isinstance(text, str):
         return text
-    return tuple(_move(day, word) for day, word in _entries(text, "2026-08-30 request"))
+    return tuple(_move(day, word, zone) for day, word in _entries(text, "2026-08-30 request"))
 
 
-def _move(day: date, words: str) -> Move:
+def _move(day: date, words: str, zone: ZoneInfo | None) -> Move:
     timed = _TIMED.fullmatch(words)
     word = timed[2] if timed else words
-    return Move(on=day, step=Step(one_of(Step)(word)), at=_time(timed[1]) if timed else None)
+    at = read_time(timed[1], day, zone) if timed else None
+    return Move(on=day, step=Step(one_of(Step)(word)), at=at)
 
 
-def _time(text: str) -> time:
-    hour, minute = map(int, text.split(":"))
+def read_time(text: str, day: date, zone: ZoneInfo | None) -> time:
+    """Read a time of day; `02:15B` is the second time that the clocks show it. Raises ValueError."""
+    hour, minute = map(int, text.removesuffix("B").split(":"))
     if hour > 23 or minute > 59:
         raise ValueError(f"{quoted(text)} is a time that doesn't exist; hours run from 00 to 23")
-    return time(hour, minute)
+    at = time(hour, minute, fold=int(text.endswith("B")))
+    if zone is not None:
+        refuse_skipped(datetime.combine(day, at), zone)
+        if at.fold and not shown_twice(datetime.combine(day, at), zone):
+            raise ValueError(f"'{text}' has a B, but the clocks show {at:%H:%M} only once on {day}; drop it")
+    return at
+
+
+def write_time(at: time) -> str:
+    """Write a time of day as `read_time` reads it."""
+    return f"{at:%H:%M}{'B' if at.fold else ''}"
 
 
 def read_receipts(text: Any, info: ValidationInfo) -> Any:
@@ -113,9 +138,7 @@ def write_days(days: Iterable[date]) -> str:
 
 def write_moves(moves: Iterable[Move]) -> str:
     """Write steps with their days on one line, as `read_moves` reads them."""
-    return "; ".join(
-        f"{move.on}{f' {move.at:%H:%M}' if move.at is not None else ''} {move.step}" for move in moves
-    )
+    return "; ".join(f"{move.when} {move.step}" for move in moves)
 
 
 def write_receipts(receipts: Iterable[Receipt]) -> str:

@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time
 
-from sitegen.studio.addresses import address_key
-from sitegen.studio.commission import Client, Commissions, Place, Round
+from sitegen.studio.client import Client, same_person
+from sitegen.studio.commission import Commissions, Place, Round
 from sitegen.studio.order_lines import Move, Step
 
 FOLLOWING: dict[Step, tuple[Step, ...]] = {
@@ -54,12 +54,27 @@ def moved(place: Place, step: Step, when: When) -> Place:
     """Take one step. Raises StepFault if it can't follow, or its day lies before the latest step's."""
     if step not in FOLLOWING[place.step]:
         raise StepFault(cannot(place, step))
-    history = history_of(place)
-    if history and when.day < history[-1].on:
+    history, move = history_of(place), Move(on=when.day, step=step, at=when.at)
+    if history and goes_back(history[-1], move):
         raise StepFault(
-            f"{place.code} came to '{place.step}' on {history[-1].on}; {when.day} lies before that"
+            f"{place.code} came to '{place.step}' on {history[-1].when}; {move.when} lies before that"
         )
-    return _standing(place, (*history, Move(on=when.day, step=step, at=when.at)))
+    return _standing(place, (*history, move))
+
+
+def goes_back(earlier: Move, later: Move) -> bool:
+    """Tell whether a step is noted before the one it follows; on one day only two known times can tell."""
+    if earlier.on != later.on or earlier.at is None or later.at is None:
+        return later.on < earlier.on
+    return (later.at.fold, later.at) < (earlier.at.fold, earlier.at)
+
+
+def may_come_after(earlier: Step, later: Step) -> bool:
+    """Tell whether a step can follow another at all, with steps between them that nobody wrote down."""
+    reached = set(FOLLOWING[earlier])
+    while more := {step for one in reached for step in FOLLOWING[one]} - reached:
+        reached |= more
+    return later in reached
 
 
 def taken_back(place: Place) -> Place:
@@ -95,18 +110,6 @@ def cannot(place: Place, step: Step) -> str:
     if step is place.step:
         return f"{place.code} is {step} already; from there it can go to {listed}"
     return f"{place.code} is {place.step}; from there it can go to {listed}, not to '{step}'"
-
-
-def same_person(one: Client, other: Client) -> bool:
-    """Tell whether two entries are one person's: by mail address, or by name where one has no address."""
-    if one.email.strip() and other.email.strip():
-        return address_key(one.email) == address_key(other.email)
-    name = _name(one)
-    return bool(name) and name == _name(other)
-
-
-def _name(client: Client) -> str:
-    return " ".join(client.name.split()).casefold()
 
 
 def slot_held(commissions: Commissions, client: Client, one: Round | None, but: Place | None) -> Place | None:

@@ -17,9 +17,10 @@ from click.testing import CliRunner
 
 from sitegen.cli import main
 from sitegen.sources import read
+from sitegen.studio.client import same_person
 from sitegen.studio.commission import Place
 from sitegen.studio.offers import takes_slot
-from sitegen.studio.order_steps import HOLDING, same_person
+from sitegen.studio.order_steps import HOLDING
 from tests import makers
 
 BOOK = """\

@@ -456,3 +456,121 @@ def test_the_list_says_what_each_order_waits_for_and_who_is_next(studio: Path) -
         "Winter 2027: 1 of 2 slots free; next in line: W27-2.\n"
         "On the waiting list: 1.\n"
     )
+
+
+def asked(folder: Path, who: str, when: str, *more: str) -> Result:
+    words = ("--tier", "Small figure", "--name", who, "--email", f"{who}@mail.example", "--on", when, *more)
+    return on("2027-01-24 09:00", folder, "add", *words)
+
+
+def with_head_start(folder: Path) -> Path:
+    text = BOOK.split("queue:", maxsplit=1)[0] + "    head_start: 24\n    tiers: [Small figure]\n"
+    large = "  - name: Large figure\n    from_price: 900\nrounds:"
+    makers.write(
+        folder / "commissions.yaml",
+        text.replace("rounds:", large) + "waiting:" + BOOK.split("waiting:", maxsplit=1)[1],
+    )
+    return folder
+
+
+def test_a_letter_that_came_too_early_is_in_no_round_and_the_artist_is_told(studio: Path) -> None:
+    with_head_start(studio)
+    early = told(asked(studio, "early", "2027-01-16 11:58"))
+    late = told(asked(studio, "late", "2027-01-23 20:00"))
+
+    assert "R27-1 is in the queue: Small figure, request, outside any round." in early
+    assert "it asked on 2027-01-16 11:58, before Winter 2027 opens (2027-01-16 12:00), so it isn't in that round" in early  # fmt: skip
+    assert "they can wait for another one: `sitegen order move R27-1 waiting`" in early
+    assert "it asked on 2027-01-23 20:00, when Winter 2027 was closed (2027-01-23 20:00)" in late
+    before = text_of(studio)
+    assert "so it isn't in that round and nothing is written" in refused(
+        asked(studio, "named", "2027-01-16 11:58", "--round", "Winter 2027")
+    )
+    assert text_of(studio) == before
+    assert "not in line: asked on 2027-01-16 11:58" in told(on("2027-01-24", studio, "list"))
+    assert "Not in line: asked on 2027-01-16 11:58" in told(on("2027-01-24", studio, "show", "R27-1"))
+    assert "nobody is in line" in refused(on("2027-01-24 09:00", studio, "offer", "Winter 2027", "--yes"))
+
+
+def test_the_head_start_counts_for_those_who_wait_and_comes_first(studio: Path) -> None:
+    with_head_start(studio)
+    told(asked(studio, "noon", "2027-01-16 12:00"))
+    cara = told(asked(studio, "cara.secret", "2027-01-15 12:00"))
+    after = told(asked(studio, "cara.secret", "2027-01-16 13:00"))
+
+    assert "They have the head start; leave their entry under `waiting:`" in cara
+    assert "head start" not in after
+    assert "next in line: W27-2, W27-1" in told(on("2027-01-24", studio, "list"))
+
+
+def test_a_request_without_its_time_says_so_where_it_decides(studio: Path) -> None:
+    with_head_start(studio)
+
+    day = told(asked(studio, "day", "2027-01-16"))
+    assert "Careful: W27-1 has no time of day, and Winter 2027 opens that day (2027-01-16 12:00)" in day
+    assert "no time of day" not in told(asked(studio, "next", "2027-01-17"))
+    told(asked(studio, "timed", "2027-01-16 23:59"))
+    assert "next in line: W27-3, W27-1, W27-2" in told(on("2027-01-24", studio, "list"))
+
+
+def test_a_size_that_the_round_does_not_take_is_not_put_in_line(studio: Path) -> None:
+    with_head_start(studio)
+    words = ("add", "--tier", "Large figure", "--name", "Ben", "--on", "2027-01-17 10:00")
+
+    said = told(on("2027-01-24", studio, *words))
+    assert "outside any round" in said
+    assert "it asks for Large figure, and Winter 2027 is for Small figure only" in said
+    assert "the round Winter 2027 is for Small figure; Large figure isn't in it" in refused(on("2027-01-24", studio, *words, "--round", "Winter 2027"))  # fmt: skip
+    by_hand = text_of(studio).replace("tier: Large figure\n", "tier: Large figure\n    round: Winter 2027\n")
+    makers.write(studio / "commissions.yaml", by_hand)
+    assert "Passed over: R27-1 asks for Large figure" in refused(on("2027-01-24", studio, "offer", "Winter 2027", "--yes"))  # fmt: skip
+    moved = told(on("2027-01-24", studio, "move", "R27-1", "offered"))
+    assert "Careful: it asks for Large figure" in moved
+    assert "`sitegen order undo R27-1` takes the offer back" in moved
+
+
+@pytest.mark.parametrize(
+    ("now", "when", "said"),
+    [
+        ("2027-01-16 12:03", "2027-01-16 12:04", "--on 2027-01-16 12:04 lies ahead; it is 12:03 now"),
+        ("2027-01-16 12:04", "2027-01-16 12:04", None),
+        ("2027-01-16", "2027-01-16 23:00", None),
+        ("2027-03-29", "2027-03-28 01:30", "'2027-03-28 01:30' is a time that doesn't exist in Europe/Dublin"),
+        ("2027-01-17", "2027-01-16 24:00", "'24:00' is a time that doesn't exist"),
+        ("2027-01-17", "16 January", "--on '16 January' is no day"),
+        ("2027-02-30", "2027-01-16", "--today '2027-02-30' is no date"),
+        ("2027-03-28 01:30", "2027-01-16", "--today '2027-03-28 01:30' is a time that doesn't exist in Europe/Dublin"),
+    ],
+)  # fmt: skip
+def test_a_time_is_one_that_has_come_and_that_the_clocks_show(
+    studio: Path, now: str, when: str, said: str | None
+) -> None:
+    """In Dublin the clocks skip 01:00 to 02:00 on 28 March 2027 (IANA time zone database)."""
+    result = on(now, studio, "add", "--tier", "Small figure", "--name", "Zed", "--on", when)
+    if said is None:
+        assert f"{when} request" in text_of(studio)
+    assert said is None or said in refused(result)
+
+
+def test_without_a_day_the_request_carries_the_present_minute(studio: Path) -> None:
+    """Also the second of two hours in autumn: in Dublin 01:00 to 02:00 comes twice on 25 October 2026."""
+    told(on("2027-01-20 09:07", studio, "add", "--tier", "Small figure", "--name", "Zed"))
+    told(on("2027-01-20", studio, "add", "--tier", "Small figure", "--name", "Yan"))
+
+    assert "moves: 2027-01-20 09:07 request\n" in text_of(studio)
+    assert "moves: 2027-01-20 request\n" in text_of(studio)
+    assert '"at": "09:07"' in told(on("2027-01-20", studio, "show", "W27-3", "--json"))
+
+
+def test_nobody_is_drawn_who_did_not_ask_in_time(studio: Path) -> None:
+    sources = "    sources:\n      - {name: Example Lottery, due: 2027-01-30}\n"
+    text = BOOK.replace("way: first come\n", f"way: draw\n{sources}").replace(
+        "since: 2027-01-18", "round: Winter 2027\n    moves: 2027-01-16 11:58 request"
+    )
+    makers.write(studio / "commissions.yaml", text)
+
+    drawn = CliRunner().invoke(
+        main, ["--studio", str(studio), "--today", "2027-01-24", "draw", "Winter 2027"]
+    )
+    assert "Left out: W27-2 asked on 2027-01-16 11:58, before Winter 2027 opens" in told(drawn)
+    assert "Slots: 2. Entrants: 1." in drawn.stdout

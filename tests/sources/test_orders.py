@@ -291,3 +291,73 @@ def test_what_the_book_says_twice_in_different_ways_is_worth_a_look(
 
     assert len(told) == (said is not None)
     assert all(said in one for one in told if said)
+
+
+_ROUNDS = """\
+  - name: Winter 2027
+    opens: 2027-01-16 12:00
+    closes: 2027-01-23 20:00
+    slots: 2
+    way: first come
+    tiers: [Small figure]
+"""
+
+
+@pytest.mark.parametrize(
+    ("rounds", "entry", "line", "level", "said"),
+    [
+        ("", "step: request, moves: 2027-01-16 11:58 request", 12, "warning", "Q-1 is in no round: it asked on 2027-01-16 11:58, before Winter 2027 opens (2027-01-16 12:00)"),
+        ("", "step: request, since: 2027-01-16", 12, "warning", "Q-1 has no time of day, and Winter 2027 opens that day"),
+        ("", "step: request, round: Winter 2027, moves: 2027-01-23 20:00 request", 12, "warning", "Q-1 isn't in line for Winter 2027: it asked on 2027-01-23 20:00, when Winter 2027 was closed"),
+        ("", "step: offered, round: Winter 2027, moves: 2027-01-16 11:58 request; 2027-01-25 offered", 12, "warning", "Q-1 isn't in line for Winter 2027"),
+        ("", "step: request, round: Winter 2027", 12, "warning", "Q-1 has no day, so it's last in line"),
+        ("", "step: accepted, round: Winter 2027, moves: 2027-01-16 11:58 request; 2027-01-25 offered; 2027-01-26 accepted", 0, "", None),
+        ("", "step: request, moves: 2027-03-28 02:30 request", 12, "error", "'2027-03-28 02:30' is a time that doesn't exist in Europe/Berlin"),
+        ("", "step: request, moves: 2026-10-25 02:30 request", 12, "warning", "Q-1: the clocks show 2026-10-25 02:30 twice, since they go back then; the first counts. If it was the second, write `2026-10-25 02:30B request`"),
+        ("", "step: request, moves: 2026-10-25 02:30B request", 0, "", None),
+        ("", "step: offered, since: 2027-02-02, moves: 2027-01-17 request; 2027-02-01 offered", 12, "error", "Q-1 is 'offered' since 2027-02-02, but its moves end with '2027-02-01 offered'; write the day that's true into both"),
+        ("", "step: offered, since: 2027-01-31, moves: 2027-01-17 request; 2027-02-01 offered", 12, "error", "Q-1 is 'offered' since 2027-01-31"),
+        ("", "step: accepted, since: 2027-01-31, moves: 2027-01-17 request; 2027-02-01 offered", 12, "error", "Q-1 is 'accepted' since 2027-01-31, but"),
+        ("", "step: offered, moves: 2027-01-17 12:00 request; 2027-01-17 11:00 offered", 12, "error", "the moves of Q-1 don't go forward in time"),
+        ("", "step: request, moves: 2027-01-17 offered; 2027-01-16 request", 12, "error", "the moves of Q-1 don't go forward in time"),
+        ("", "step: waiting, moves: 2027-01-17 request; 2027-01-17 offered; 2027-01-17 waiting", 0, "", None),
+        ("", "step: request, moves: 2027-01-17 offered; 2027-01-18 request", 12, "warning", "the moves of Q-1 go from 'offered' to 'request', which can't follow"),
+        ("", "step: shipped, private: {price: 1, paid: 2027-01-19 1}, moves: 2027-01-17 request; 2027-01-18 shipped", 0, "", None),
+        ("    head_start: 24\n", "step: request, since: 2027-01-18", 0, "", None),
+        ("way: draw\n    head_start: 24\n", "step: request, since: 2027-01-18", 11, "warning", "a head start means nothing in Winter 2027, which goes by draw"),
+        ("closes: 2027-01-23\n", "step: request, since: 2027-01-18", 7, "warning", "Winter 2027 closes at 2027-01-23 00:00, as that day begins; write the time, like `closes: 2027-01-23 20:00`"),
+        ("opens: 2026-10-25 02:30\n", "step: request, since: 2027-01-18", 6, "warning", "the clocks show 2026-10-25 02:30 twice, since they go back then; the first counts"),
+        ("opens: 2027-03-28 02:30\n", "step: request, since: 2027-01-18", 6, "error", "'2027-03-28 02:30' is a time that doesn't exist in Europe/Berlin"),
+    ],
+)  # fmt: skip
+def test_times_and_records_that_need_a_look_are_told_with_their_line(
+    tmp_path: Path, rounds: str, entry: str, line: int, level: str, said: str | None
+) -> None:
+    made = makers.studio(tmp_path)
+    settings = (made / "studio.yaml").read_text(encoding="utf-8")
+    makers.write(made / "studio.yaml", _with_zone(settings))
+    one = _ROUNDS
+    for changed in rounds.splitlines():
+        key = changed.strip().partition(":")[0]
+        kept = [had for had in one.splitlines() if not had.strip().startswith(f"{key}:")]
+        at = next(
+            (n for n, had in enumerate(one.splitlines()) if had.strip().startswith(f"{key}:")), len(kept)
+        )
+        kept.insert(at, f"    {changed.strip()}")
+        one = "\n".join(kept) + "\n"
+    text = "tiers:\n  - name: Small figure\n    from_price: 420\nrounds:\n"
+    entries = f"queue:\n  - {{code: Q-1, tier: Small figure, {entry}}}\n"
+    makers.write(made / "commissions.yaml", text + one + entries)
+
+    told = [one for one in read_studio(made).complaints if one.file == "commissions.yaml"]
+
+    wanted = line + (one.count("\n") - 6 if line == 12 else 0)
+    assert [(one.line, str(one.level)) for one in told][:1] == ([(wanted, level)] if said else [])
+    assert said is None or said in told[0].message
+
+
+def _with_zone(settings: str) -> str:
+    return "".join(
+        "time_zone: Europe/Berlin\n" if line.startswith("time_zone:") else line
+        for line in settings.splitlines(keepends=True)
+    )

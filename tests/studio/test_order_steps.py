@@ -10,6 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
+from sitegen.studio.client import same_person
 from sitegen.studio.commission import Commissions, Place
 from sitegen.studio.offers import (
     OfferFault,
@@ -31,7 +32,6 @@ from sitegen.studio.order_steps import (
     StepFault,
     When,
     moved,
-    same_person,
     taken_back,
 )
 
