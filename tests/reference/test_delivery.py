@@ -63,6 +63,9 @@ def test_an_order_put_off_again_needs_a_yes_before_the_last_day() -> None:
     sooner = ship_time(ordered, promised, [date(2027, 2, 1)])
     assert (sooner.ship_by, sooner.silence_until, sooner.put_off) == (date(2027, 2, 1), revised, False)
     assert ship_time(ordered, promised).yes_by == revised
+    # The same day told again puts nothing off, and a piece may be sent on the day it's ordered.
+    assert not ship_time(ordered, promised, [promised]).put_off
+    assert ship_time(ordered, ordered).ship_by == ordered
 
 
 def test_a_promise_before_the_order_is_refused() -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date, timedelta
 from random import Random
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.studio.addresses import address_key, deliverable
@@ -251,3 +252,72 @@ def test_the_order_of_rows_changes_nobodys_fate(
     assert {one.key for one in choose(people, interest, TODAY).chosen} == {
         one.key for one in choose(shuffled, interest, TODAY).chosen
     }
+
+
+def must_be_written_to(person: Person, people: list[Person], interest: Interest) -> bool:
+    """Say by the rules in their plainest form that a row's mailbox has to get a letter, well within every limit."""
+    if person.left is not None or person.email not in MAILBOXES:
+        return False
+    exits = [one.left.on for one in people if one.left and one.key == person.key]
+    if person.consent in {Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON}:
+        agreed = person.joined is None or person.joined <= TODAY
+        again = not exits or (person.joined is not None and person.joined > max(exits))
+        return agreed and again and (interest in person.interests or not person.interests)
+    fresh = person.joined is not None and timedelta(0) <= TODAY - person.joined <= timedelta(days=729)
+    return person.consent is Consent.PURCHASE and fresh and not exits and interest in person.interests
+
+
+@given(PEOPLE, st.sampled_from(Interest))
+def test_everybody_who_agreed_and_did_not_leave_is_written_to(
+    people: list[Person], interest: Interest
+) -> None:
+    """The other half of the property above: a choice of nobody at all would keep that one too."""
+    wanted = {one.key for one in people if must_be_written_to(one, people, interest)}
+
+    assert wanted <= {one.key for one in choose(people, interest, TODAY).chosen}
+
+
+def test_the_lists_that_are_made_up_hold_people_of_every_kind() -> None:
+    """Both properties would mean nothing on lists of one kind: each fate is met, most of them many times."""
+    fates: Counter[str] = Counter()
+
+    @settings(max_examples=300, derandomize=True, database=None)
+    @given(PEOPLE, st.sampled_from(Interest))
+    def look(people: list[Person], interest: Interest) -> None:
+        answer = choose(people, interest, TODAY)
+        fates.update(str(one.reason) for one in answer.skipped)
+        fates["written to"] += len(answer.chosen)
+        fates["must be written to"] += sum(must_be_written_to(one, people, interest) for one in people)
+
+    look()
+
+    assert min(fates["written to"], fates["must be written to"]) >= 40
+    for reason in set(Reason) - {Reason.UNREACHABLE, Reason.FORGOTTEN, Reason.ELSEWHERE}:
+        assert fates[str(reason)] >= 1, reason
+
+
+@pytest.mark.parametrize("erased", [True, False])
+def test_only_whoever_asked_to_be_forgotten_is_left_out_for_it(erased: bool) -> None:
+    """Forgotten is asked by the folded address, and of nobody else."""
+    people = [person("ADA@example.com"), person("bo@example.com")]
+
+    answer = choose(people, Interest.COMMISSIONS, TODAY, lambda key: erased and key == "ada@example.com")
+
+    assert [one.key for one in answer.chosen] == (
+        ["bo@example.com"] if erased else ["ada@example.com", "bo@example.com"]
+    )
+    assert [str(one.reason) for one in answer.skipped] == (["forgotten"] if erased else [])
+
+
+def test_whoever_joined_today_is_written_to_and_tomorrow_is_not_yet() -> None:
+    assert [one.key for one in choice(person(joined=TODAY)).chosen] == ["ada@example.com"]
+    assert only_reason(person(joined=TODAY + timedelta(days=1)))[0] is Reason.NOT_YET
+
+
+def test_of_two_equal_rows_the_first_stands() -> None:
+    first, second = person(line=2), person(line=3)
+
+    answer = choice(first, second)
+
+    assert [one.person for one in answer.chosen] == [first]
+    assert [(one.person, one.why) for one in answer.skipped] == [(second, "same address as line 2")]
