@@ -1,57 +1,34 @@
-"""The books as a table for the accountant: CSV as RFC 4180 has it, safe to open in a spreadsheet."""
+"""The books as a table for the accountant: CSV as RFC 4180 has it, safe to open in a spreadsheet.
+
+Every sum on the screen is the sum of rows here: income of the kinds sale and refund; costs of
+fees, supplies, show cost and overhead. The other kinds say where money stands, and aren't income.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable
-from datetime import date
-from decimal import Decimal
 
-from sitegen.desk.books import Books
-from sitegen.studio import money
-from sitegen.studio.commission import Step
-from sitegen.studio.whole import Studio
+from sitegen.desk.year import Year
 
-HEADER = ("date", "kind", "stream", "what", "in", "out", "currency")
+HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
 # A cell that starts so is run as a formula by spreadsheets (OWASP, CSV Injection; ASVS 5.0, 1.2.10).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
 
-Row = tuple[date, str, str, str, Decimal, Decimal]
 
-
-def ledger(studio: Studio, books: Books) -> str:
-    """Write a year's sales, advances, supplies and show costs as CSV, sorted by date, lines ended by CRLF."""
-    digits = books.settings.digits
+def ledger(books: Year) -> str:
+    """Write a year's rows as CSV, sorted by date, lines ended by CRLF."""
     file = io.StringIO(newline="")
     writer = csv.writer(file, lineterminator="\r\n")
     writer.writerow(HEADER)
-    for on, kind, stream, what, came, went in sorted(_rows(studio, books)):
-        amounts = [money.plain(one, digits) if one else "" for one in (came, went)]
-        writer.writerow([on.isoformat(), kind, stream, guarded(what), *amounts, books.settings.currency])
+    for row in books.rows:
+        amounts = [books.plain(one) if one else "" for one in (row.came, row.went)]
+        hours = f"{row.hours.normalize():f}" if row.hours else ""
+        words = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
+        writer.writerow([*words, *amounts, books.rates.currency, hours, guarded(row.show)])
     return file.getvalue()
 
 
 def guarded(text: str) -> str:
     """Put an apostrophe before a text that a spreadsheet would run."""
     return f"'{text}" if text.startswith(_FORMULA) else text
-
-
-def _rows(studio: Studio, books: Books) -> Iterable[Row]:
-    nothing = Decimal(0)
-    for sale in books.sales:
-        yield (sale.on, "sale", sale.stream, sale.what, sale.price, nothing)
-        if sale.supplies:
-            yield (sale.on, "supplies", sale.stream, sale.what, nothing, sale.supplies)
-    for show in studio.shows:
-        if show.first_day.year == books.year:
-            for cost in show.private.costs:
-                yield (show.first_day, "show cost", "shows", f"{show.name}: {cost.what}", nothing, cost.cost)
-    sold = {piece.private.order for piece in studio.pieces if piece.private.sold is not None}
-    for place in studio.commissions.queue:
-        if place.code in sold or place.step in {Step.CALLED_OFF, Step.SHIPPED}:
-            continue  # the sale, or what was kept, stands for these
-        for one in place.private.paid:
-            if one.on.year == books.year:
-                came, went = max(one.amount, nothing), max(-one.amount, nothing)
-                yield (one.on, "advance", "commissions", place.code, came, went)

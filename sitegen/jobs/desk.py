@@ -20,7 +20,7 @@ from sitegen.studio.plan import PlanTerms, Weekend
 from sitegen.studio.whole import Studio
 
 if TYPE_CHECKING:
-    from sitegen.desk.books import Books
+    from sitegen.desk.books_lines import Books
     from sitegen.desk.worth import PieceWorth
 
 # What the answers rest on beside studio.yaml.
@@ -189,4 +189,4 @@ def ledger(folder: Path, today: str | None, year: int | None) -> str:
 
     studio = read_studio(folder, BOOKS)
     day = today_of(studio, today)
-    return ledgers.ledger(studio, accounts.books(studio, year or day.year, day))
+    return ledgers.ledger(accounts.books(studio, year or day.year, day))

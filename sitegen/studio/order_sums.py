@@ -14,6 +14,11 @@ def paid_of(place: Place) -> Decimal:
     return sum((one.amount for one in place.private.paid), _NOTHING)
 
 
+def hours_noted(place: Place) -> Decimal:
+    """Return the hours noted on an order itself."""
+    return sum(place.private.hours.values(), _NOTHING)
+
+
 def kept_of(place: Place) -> Decimal:
     """Return what is kept of an order that was called off; all that is there, where nothing is said."""
     kept = place.private.kept

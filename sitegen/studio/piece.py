@@ -6,6 +6,7 @@ import re
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from itertools import pairwise
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -31,6 +32,15 @@ def _read_number(text: object) -> object:
     if isinstance(text, str) and not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
         raise ValueError(f"{quoted(text)} is not a studio number; write year and count, like 2026-07")
     return text.strip() if isinstance(text, str) else text
+
+
+def _read_was(text: object) -> object:
+    if not isinstance(text, str):
+        return text
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    if wrong := next((name for name in names if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)), None):
+        raise ValueError(f"'{wrong}' was no address; write the old folder name in a-z, 0-9 and hyphens")
+    return tuple(names)
 
 
 class Photo(Entry):
@@ -66,6 +76,22 @@ class Sold(Entry):
     price: Money = Field(examples=["480"])
     stream: Annotated[Stream, BeforeValidator(one_of(Stream))] = Stream.ORIGINALS
     to: str = ""
+    returned: Day | None = Field(default=None, examples=["2026-06-02"])
+    """The day it came back."""
+    refund: Money | None = None
+    """What was sent back for it on that day."""
+
+    @model_validator(mode="after")
+    def _comes_back_after_it_went(self) -> Sold:
+        if self.returned is not None and self.returned < self.on:
+            raise ValueError(f"it came back ({self.returned}) before it was sold ({self.on})")
+        if self.refund is not None and self.returned is None:
+            raise ValueError(f"a refund of {self.refund} has no day; add a line like `returned: 2026-06-02`")
+        return self
+
+
+def _read_sales(written: object) -> object:
+    return (written,) if isinstance(written, dict) else written
 
 
 class BuyerPlan(Entry):
@@ -93,13 +119,29 @@ class PiecePrivate(Entry):
     hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work."""
     supplies: tuple[Supply, ...] = ()
-    sold: Sold | None = None
+    sales: Annotated[tuple[Sold, ...], BeforeValidator(_read_sales)] = Field(default=(), alias="sold")
+    """One sale, or a list of them for a piece that came back and was sold again."""
     tier: str = ""
     """The commission tier whose hours it tells of, as named in commissions.yaml."""
     order: str = ""
     """Code of the place in the queue that it's made for."""
     plan: BuyerPlan | None = None
     """How its buyer pays for it in parts."""
+
+    @model_validator(mode="after")
+    def _one_owner_at_a_time(self) -> PiecePrivate:
+        for earlier, later in pairwise(self.sales):
+            if earlier.returned is None or later.on < earlier.returned:
+                raise ValueError(
+                    f"sold on {later.on}, but the sale of {earlier.on} says of no return before that; add "
+                    f"`returned: {later.on}` and its `refund:` to the earlier sale"
+                )
+        return self
+
+    @property
+    def sold(self) -> Sold | None:
+        """The sale that holds; None where it never was sold, or came back."""
+        return self.sales[-1] if self.sales and self.sales[-1].returned is None else None
 
 
 class Piece(Entry):
@@ -124,6 +166,8 @@ class Piece(Entry):
     story: str = ""
     """Markdown."""
     photos: tuple[Photo, ...] = ()
+    was: Annotated[tuple[str, ...], BeforeValidator(_read_was)] = ()
+    """Earlier folder names, so that a printed address still leads here: `moth-clerk, old-moth`."""
     private: PiecePrivate = Field(default_factory=PiecePrivate, repr=False)
 
     @property

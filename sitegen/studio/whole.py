@@ -53,8 +53,9 @@ class Studio:
     """Every version of the terms that was kept, in no particular order."""
 
     def piece(self, slug: str) -> Piece | None:
-        """Find a piece by its slug."""
-        return next((piece for piece in self.pieces if piece.slug == slug), None)
+        """Find a piece by its slug, or by an earlier one that no piece has now."""
+        now = next((piece for piece in self.pieces if piece.slug == slug), None)
+        return now or next((piece for piece in self.pieces if slug in piece.was), None)
 
     def show(self, slug: str) -> Show | None:
         """Find a show by its slug."""

@@ -172,11 +172,11 @@ def test_the_table_is_rfc_4180_and_sums_to_the_books() -> None:
     one = studio(made, shows=[fair({"what": 'moths, "six"', "price": "60"})], own=settings(takings=takings))
     found = books(one, 2026, TODAY)
 
-    text = ledger(one, found)
+    text = ledger(found)
 
     rows = list(csv.reader(io.StringIO(text, newline="")))
     assert text.count("\r\n") == text.count("\n") == len(rows)
-    assert {len(row) for row in rows} == {7}
+    assert {len(row) for row in rows} == {9}
     assert '"\'=1+2"";=1+2"' in text
     assert '"moths, ""six"""' in text
     assert sum(Decimal(row[4]) for row in rows[1:] if row[1] == "sale") == found.total

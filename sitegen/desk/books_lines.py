@@ -1,0 +1,108 @@
+"""The books for a person: what the year's rows add up to, on one screen."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from sitegen.desk import words
+from sitegen.desk.year import Year
+
+CAUTION = (
+    "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
+    "professional."
+)
+
+
+class Books(Year):
+    """A year's books that can be told to a person."""
+
+    def lines(self) -> list[str]:
+        """Write the books for a person."""
+        return lines(self)
+
+
+def lines(books: Year) -> list[str]:
+    """Write the books for a person."""
+    income = [(stream, _money(books, amount)) for stream, amount in books.income.items() if amount]
+    costs = [(kind, _money(books, -amount)) for kind, amount in books.costs.items() if amount]
+    rows = [*income, ("income", _money(books, books.total)), *costs, ("left", _money(books, books.left))]
+    closed = f", closed on {books.closed}" if books.closed else ""
+    return [
+        f"The books of {books.year}{closed}",
+        "",
+        *words.table([*rows, *_wage_rows(books)], right=(1,)),
+        "",
+        *_hours_lines(books),
+        *_show_lines(books),
+        *_money_lines(books),
+        *_owed_lines(books),
+        *(f"Look: {caution}" for caution in books.cautions),
+        CAUTION,
+    ]
+
+
+def _wage_rows(books: Year) -> list[tuple[str, str]]:
+    if books.hourly is None:
+        return []
+    return [(f"an hour ({books.hours.normalize():f} h sold)", _money(books, books.hourly))]
+
+
+def _hours_lines(books: Year) -> list[str]:
+    """Say whose hours are missing: an hour's wage worked out without them would be too high."""
+    if not books.no_hours:
+        return []
+    return [
+        f"What an hour earned can't be told: no hours are noted for {words.listed(books.no_hours)}. "
+        f"Noted for what was sold: {books.hours.normalize():f} h.",
+        "",
+    ]
+
+
+def _show_lines(books: Year) -> list[str]:
+    if not books.shows:
+        return []
+    rows = [("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")]
+    rows += [
+        (one.name, _money(books, one.sales), _money(books, one.costs), _money(books, one.left))
+        for one in books.shows
+    ]
+    return [*words.table(rows), ""]
+
+
+def _money_lines(books: Year) -> list[str]:
+    """Say where the money stands that isn't income, or is and hasn't come."""
+    before, after = books.before, books.after
+    stands = [
+        ("Paid in advance for work not yet sold", before.advance, after.advance),
+        ("To go back (called off, or paid too much)", before.back, after.back),
+        ("Sold and not paid yet", before.open, after.open),
+    ]
+    told = [
+        f"{what}: {_money(books, now)}" + (f" (as the year began: {_money(books, then)})" if then else "")
+        for what, then, now in stands
+        if then or now
+    ]
+    if not told:
+        return []
+    return [*told, f"Came in during the year, less what went back: {_money(books, books.received)}", ""]
+
+
+def _owed_lines(books: Year) -> list[str]:
+    if not books.owed:
+        return []
+    rows = [("Still to come", "paid", "to pay", "due by now", "")]
+    rows += [
+        (
+            one.code,
+            _money(books, one.paid),
+            _money(books, one.balance),
+            _money(books, one.now),
+            "late" if one.late else "",
+        )
+        for one in books.owed
+    ]
+    return [*words.table(rows), ""]
+
+
+def _money(books: Year, amount: Decimal) -> str:
+    return words.in_currency(amount, books.rates.currency, books.rates.digits)

@@ -1,0 +1,73 @@
+"""What the files say twice in different ways, or leave out, where money is concerned."""
+
+from __future__ import annotations
+
+from sitegen.studio.commission import Place, Step
+from sitegen.studio.piece import Piece
+from sitegen.studio.purses import pieces_of_orders
+from sitegen.studio.status import Status
+from sitegen.studio.tables import tables
+from sitegen.studio.whole import Studio
+
+
+def cautions(studio: Studio) -> list[str]:
+    """Name what is worth a look, each once."""
+    return list(dict.fromkeys([*_of_shows(studio), *_of_orders(studio), *_of_pieces(studio)]))
+
+
+def _of_shows(studio: Studio) -> list[str]:
+    found = []
+    for show in studio.shows:
+        named = [line.what for line in show.private.sales]
+        for line in show.private.sales:
+            piece = studio.piece(line.what)
+            sales = piece.private.sales if piece else ()
+            if sales and sales[0].price != line.price:
+                found.append(
+                    f"shows/{show.slug}.yaml says that {line.what} brought {line.price}, its piece.yaml says "
+                    f"{sales[0].price}; the piece's is counted."
+                )
+            if piece is not None and named.count(line.what) > 1:
+                found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")
+    for show, line, piece in tables(studio).lost:
+        found.append(
+            f"shows/{show.slug}.yaml names {line.what}, which is no piece now; it's taken for {piece.slug}, "
+            f"sold there at that price. Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
+        )
+    return found
+
+
+def _of_orders(studio: Studio) -> list[str]:
+    made = pieces_of_orders(studio)
+    return [
+        _unsold(place, made[place.code])
+        for place in studio.commissions.queue
+        if place.step is Step.SHIPPED
+        and (place.private.paid or place.private.price)
+        and not any(piece.private.sales for piece in made[place.code])
+    ]
+
+
+def _unsold(place: Place, made: tuple[Piece, ...]) -> str:
+    without = "" if made else ", without supplies"
+    return (
+        f"{place.code} is {place.step}, but no piece says that it was sold for it, so the order itself is "
+        f"counted{without}; write `order: {place.code}` and `sold:` into the piece's `private:`."
+    )
+
+
+def _of_pieces(studio: Studio) -> list[str]:
+    """Name sold pieces that nothing says the price of: they bring nothing into the books."""
+    elsewhere = {*tables(studio).pieces, *_sent_off(studio)}
+    return [
+        f"pieces/{piece.slug}/piece.yaml says sold, but not for how much, so nothing is counted; "
+        f"`sitegen piece mark {piece.slug} sold --price {piece.price or 480} --on DATE` writes the sale."
+        for piece in studio.pieces
+        if piece.status is Status.SOLD and piece.private.sold is None and piece.slug not in elsewhere
+    ]
+
+
+def _sent_off(studio: Studio) -> set[str]:
+    steps = {place.code: place.step for place in studio.commissions.queue}
+    made = pieces_of_orders(studio)
+    return {one.slug for code, pieces in made.items() if steps[code] is Step.SHIPPED for one in pieces}

@@ -1,0 +1,249 @@
+"""A year's books as one value: whatever is told of a year is added up from its rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from typing import Any
+
+from sitegen.studio import money
+from sitegen.studio.coins import NOTHING, Balance, Kind, total
+from sitegen.studio.piece import Stream
+from sitegen.studio.settings import OtherStream
+
+
+class Entry(StrEnum):
+    """What a row is, beside the kinds of income."""
+
+    FEES = "fees"
+    SUPPLIES = "supplies"
+    SHOW_COST = "show cost"
+    OVERHEAD = "overhead"
+    RECEIVED = "received"
+    """Money that came in or went back, whenever it counts as income."""
+    ADVANCE_BEFORE = "advance at start"
+    ADVANCE = "advance at end"
+    BACK_BEFORE = "to go back at start"
+    BACK = "to go back at end"
+    OPEN_BEFORE = "sold and unpaid at start"
+    OPEN = "sold and unpaid at end"
+    TO_COME = "still to come"
+    DUE = "of it due"
+
+
+INCOME = frozenset(map(str, Kind))
+COSTS = {
+    "fees": Entry.FEES,
+    "supplies": Entry.SUPPLIES,
+    "shows": Entry.SHOW_COST,
+    "overhead": Entry.OVERHEAD,
+}
+
+
+@dataclass(frozen=True, order=True)
+class Row:
+    """One row: of income, of costs, or of where money stands."""
+
+    on: date
+    kind: str
+    stream: str
+    what: str
+    came: Decimal = field(default=NOTHING, repr=False)
+    went: Decimal = field(default=NOTHING, repr=False)
+    hours: Decimal = NOTHING
+    show: str = ""
+
+    @property
+    def amount(self) -> Decimal:
+        """What came in less what went out."""
+        return self.came - self.went
+
+
+@dataclass(frozen=True)
+class Owed:
+    """What is still to come for one order or piece."""
+
+    code: str
+    paid: Decimal = field(repr=False)
+    balance: Decimal = field(repr=False)
+    now: Decimal = field(repr=False)
+    """Of the balance, what was due by the books' day."""
+    late: bool
+
+
+@dataclass(frozen=True)
+class ShowResult:
+    """What one show cost and brought in, in the year."""
+
+    name: str
+    sales: Decimal = field(repr=False)
+    costs: Decimal = field(repr=False)
+
+    @property
+    def left(self) -> Decimal:
+        """Sales less costs, supplies and hours not counted."""
+        return self.sales - self.costs
+
+
+@dataclass(frozen=True)
+class Rates:
+    """The artist's own numbers that a year is added up with."""
+
+    currency: str
+    digits: int
+    fees: Decimal = field(repr=False)
+    """Per cent."""
+    overhead: Decimal | None = field(repr=False)
+    """A month."""
+    months: int
+    """How many months of overhead count."""
+    rate: Decimal | None = field(default=None, repr=False)
+    """What an hour has to earn."""
+
+
+@dataclass(frozen=True)
+class Year:
+    """A year's books."""
+
+    year: int
+    rates: Rates
+    rows: tuple[Row, ...] = field(repr=False)
+    owed: tuple[Owed, ...] = ()
+    no_hours: tuple[str, ...] = ()
+    """What was sold and has no hours noted, though somebody made it."""
+    cautions: tuple[str, ...] = ()
+    closed: date | None = None
+    """The day the year was closed."""
+
+    def sum_of(self, *kinds: str, **having: str) -> Decimal:
+        """Add up the rows of some kinds, what went out below zero; `having` picks a stream or a show."""
+        return total(
+            row.amount
+            for row in self.rows
+            if row.kind in kinds and all(getattr(row, name) == value for name, value in having.items())
+        )
+
+    @property
+    def income(self) -> dict[str, Decimal]:
+        """Income by stream, every stream named."""
+        return {str(one): self.sum_of(*INCOME, stream=str(one)) for one in (*Stream, *OtherStream)}
+
+    @property
+    def total(self) -> Decimal:
+        """All income."""
+        return self.sum_of(*INCOME)
+
+    @property
+    def costs(self) -> dict[str, Decimal]:
+        """Costs by kind."""
+        return {name: -self.sum_of(kind) for name, kind in COSTS.items()}
+
+    @property
+    def left(self) -> Decimal:
+        """Income less costs."""
+        return self.total - total(self.costs.values())
+
+    @property
+    def hours(self) -> Decimal:
+        """Hours noted for what was sold."""
+        return total(row.hours for row in self.rows)
+
+    @property
+    def hourly(self) -> Decimal | None:
+        """What an hour earned; None without hours, or where something sold has none noted."""
+        if not self.hours or self.no_hours:
+            return None
+        return money.round_half_up(self.left / self.hours, self.rates.digits)
+
+    @property
+    def received(self) -> Decimal:
+        """What came in during the year, less what went back."""
+        return self.sum_of(Entry.RECEIVED)
+
+    @property
+    def before(self) -> Balance:
+        """Where money stood as the year began."""
+        return Balance(
+            self.sum_of(Entry.ADVANCE_BEFORE), self.sum_of(Entry.BACK_BEFORE), -self.sum_of(Entry.OPEN_BEFORE)
+        )
+
+    @property
+    def after(self) -> Balance:
+        """Where money stands at the end of the year, or today."""
+        return Balance(self.sum_of(Entry.ADVANCE), self.sum_of(Entry.BACK), -self.sum_of(Entry.OPEN))
+
+    @property
+    def advance(self) -> Decimal:
+        """Paid, by the end of the year or today, towards what isn't sold yet."""
+        return self.after.advance
+
+    @property
+    def to_return(self) -> Decimal:
+        """To go back: of what was called off, and what was paid too much."""
+        return self.after.back
+
+    @property
+    def shows(self) -> tuple[ShowResult, ...]:
+        """What each show cost and brought in."""
+        names = dict.fromkeys(row.show for row in self.rows if row.show)
+        return tuple(
+            ShowResult(
+                name,
+                self.sum_of(*INCOME, show=name),
+                -self.sum_of(Entry.SHOW_COST, show=name),
+            )
+            for name in names
+        )
+
+    def plain(self, amount: Decimal) -> str:
+        """Write an amount for machines."""
+        return money.plain(amount, self.rates.digits)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines: money as strings."""
+        return {
+            "year": self.year,
+            "currency": self.rates.currency,
+            "income": self._plain(self.income),
+            "total": self.plain(self.total),
+            "costs": self._plain(self.costs),
+            "left": self.plain(self.left),
+            "hours": f"{self.hours.normalize():f}",
+            "hourly": None if self.hourly is None else self.plain(self.hourly),
+            "no_hours": list(self.no_hours),
+            "received": self.plain(self.received),
+            "in_advance_before": self.plain(self.before.advance),
+            "in_advance": self.plain(self.advance),
+            "to_return_before": self.plain(self.before.back),
+            "to_return": self.plain(self.to_return),
+            "unpaid_before": self.plain(self.before.open),
+            "unpaid": self.plain(self.after.open),
+            "owed": [
+                {"code": one.code, "paid": self.plain(one.paid), "balance": self.plain(one.balance),
+                 "due_now": self.plain(one.now), "late": one.late}
+                for one in self.owed
+            ],
+            "shows": [
+                {"name": one.name, "sales": self.plain(one.sales), "costs": self.plain(one.costs),
+                 "left": self.plain(one.left)}
+                for one in self.shows
+            ],
+            "closed": self.closed.isoformat() if self.closed else None,
+        }  # fmt: skip
+
+    def _plain(self, amounts: dict[str, Decimal]) -> dict[str, str]:
+        return {name: self.plain(amount) for name, amount in amounts.items()}
+
+
+def row_of(on: date, kind: str, amount: Decimal, **more: Any) -> Row:
+    """Make a row of an amount: what is below zero went out."""
+    stream, what = more.pop("stream", ""), more.pop("what", "")
+    return Row(on, str(kind), stream, what, max(amount, NOTHING), max(-amount, NOTHING), **more)
+
+
+def sorted_rows(rows: Iterable[Row]) -> tuple[Row, ...]:
+    """Put rows in the order of their days."""
+    return tuple(sorted(rows))

@@ -1,0 +1,163 @@
+"""Where every coin is: income, in advance, to go back, or still to come. One reading for all who ask.
+
+A purse holds the money of one order, of one piece, or of both where the piece was made for the order. The
+rules, so that nothing is counted twice and nothing is lost:
+- What came in before anything is sold is in advance, up to the price; what is above it is to go back.
+- A piece's sale is income in full on its day. What of it hasn't come is still to come; what came too much
+  is to go back. A sale with no money noted was paid on its day.
+- A return takes its refund out of the income of the day it went back; the sale stays in its own year.
+- An order that was sent off and that no sold piece stands for is income as its money comes, from that day
+  on, up to its price. One that was called off, up to what is kept and asked for.
+- Money sent back after the sale that wasn't paid too much is income taken back on that day.
+So on any day: received = income + in advance + to go back - still to come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from sitegen.studio.order_lines import Receipt
+from sitegen.studio.piece import Stream
+
+NOTHING = Decimal(0)
+
+
+class Kind(StrEnum):
+    """What a line of income is."""
+
+    SALE = "sale"
+    REFUND = "refund"
+    """Taken back: its amount is below zero."""
+
+
+@dataclass(frozen=True)
+class Income:
+    """One line of income, on the day it counts."""
+
+    on: date
+    kind: Kind
+    stream: str
+    what: str
+    amount: Decimal = field(repr=False)
+    hours: Decimal | None = None
+    """Hours of work that this line carries; None where none can be noted."""
+    supplies: Decimal = field(default=NOTHING, repr=False)
+    show: str = ""
+
+    @property
+    def charged(self) -> bool:
+        """Whether selling takes its share; what it took isn't given back with a refund."""
+        return self.kind is Kind.SALE and self.stream in set(Stream)
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Where the money of a purse is on a day, beside its income."""
+
+    advance: Decimal = field(default=NOTHING, repr=False)
+    back: Decimal = field(default=NOTHING, repr=False)
+    """To go back."""
+    open: Decimal = field(default=NOTHING, repr=False)
+    """Income that hasn't come yet."""
+
+    def __add__(self, other: Balance) -> Balance:
+        return Balance(self.advance + other.advance, self.back + other.back, self.open + other.open)
+
+
+@dataclass(frozen=True)
+class Purse:
+    """The money of one order or piece, or of both together."""
+
+    name: str
+    receipts: tuple[Receipt, ...] = field(repr=False)
+    income: tuple[Income, ...] = field(repr=False)
+    settled: date | None
+    """From this day on nothing of it is in advance."""
+    price: Decimal | None = field(default=None, repr=False)
+    asked: Decimal | None = field(default=None, repr=False)
+    """What it has to bring once it's settled; None where all that comes is right."""
+
+    def received(self, day: date) -> Decimal:
+        """Return what came in by the end of a day, less what went back."""
+        return total(one.amount for one in self.receipts if one.on <= day)
+
+    def earned(self, day: date) -> Decimal:
+        """Return its income by the end of a day."""
+        return total(one.amount for one in self.income if one.on <= day)
+
+    def balance(self, day: date) -> Balance:
+        """Say where the rest of its money is at the end of a day."""
+        held = self.received(day) - self.earned(day)
+        if held < 0:
+            return Balance(open=-held)
+        if self.is_settled(day):
+            return Balance(back=held)
+        advance = held if self.price is None else min(held, self.price)
+        return Balance(advance=advance, back=held - advance)
+
+    def is_settled(self, day: date) -> bool:
+        """Tell whether it was sold, sent off or called off by a day."""
+        return self.settled is not None and self.settled <= day
+
+    def still_to_pay(self, day: date) -> Decimal:
+        """Return what is missing once it's settled; what was sent back after that isn't asked for again."""
+        if self.asked is None or self.settled is None or not self.is_settled(day):
+            return NOTHING
+        came = total(
+            one.amount for one in self.receipts if one.on <= day and (one.amount > 0 or one.on < self.settled)
+        )
+        return max(self.asked - came, NOTHING)
+
+
+def total(amounts: Iterable[Decimal]) -> Decimal:
+    """Add up."""
+    return sum(amounts, NOTHING)
+
+
+def as_it_comes(
+    line: Income, receipts: Sequence[Receipt], settled: date, limit: Decimal | None
+) -> tuple[Income, ...]:
+    """Turn money into income from a day on, up to a limit: a line for each day on which that changed.
+
+    `line` says what it's called; its hours and supplies go with the first line.
+    """
+    counted, found = NOTHING, []
+    for day in sorted({settled, *(one.on for one in receipts if one.on > settled)}):
+        came = total(one.amount for one in receipts if one.on <= day)
+        now = came if limit is None else min(came, limit)
+        if now != counted:
+            kind = line.kind if now > counted else Kind.REFUND
+            found.append(replace(line, on=day, amount=now - counted, kind=kind))
+        counted = now
+    return once(found)
+
+
+def once(lines: Sequence[Income]) -> tuple[Income, ...]:
+    """Leave hours and supplies on the first line only."""
+    rest = [replace(one, hours=None, supplies=NOTHING) for one in lines[1:]]
+    return (*lines[:1], *rest)
+
+
+def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tuple[Income, ...]:
+    """Return the income taken back by money that was sent back after a sale, beyond what was too much.
+
+    `line` says what it's called and when it was sold; `asked` is what it was sold for.
+    """
+    found, due = [], asked
+    for day in sorted({one.on for one in receipts if one.on >= line.on and one.amount < 0}):
+        went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
+        before = total(one.amount for one in receipts if one.on < day)
+        before += total(one.amount for one in receipts if one.on == day and one.amount > 0)
+        over = max(before - due, NOTHING)
+        if went > over:
+            due -= went - over
+            found.append(
+                replace(
+                    line, on=day, kind=Kind.REFUND, amount=over - went, hours=None, supplies=NOTHING, show=""
+                )
+            )
+    return tuple(found)

@@ -1,0 +1,193 @@
+"""Sort all money of a studio into purses: which order and which piece belong together, and what each sold.
+
+A piece belongs to an order by `order:`, or, where nothing says so, by its buyer's name and price: one piece
+to one order. A piece that came back and was sold again has a purse for each sale. Hours and supplies go with
+a piece's first sale, and an order's own hours with the order, so that they count once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from sitegen.studio.coins import NOTHING, Income, Kind, Purse, as_it_comes, taken_back, total
+from sitegen.studio.commission import Place
+from sitegen.studio.order_lines import Receipt, Step
+from sitegen.studio.order_steps import ENDED
+from sitegen.studio.order_sums import hours_noted
+from sitegen.studio.piece import Piece, Sold, Stream
+from sitegen.studio.settings import OtherStream, Taking
+from sitegen.studio.tables import Tables, tables
+from sitegen.studio.whole import Studio
+
+
+def purses(studio: Studio) -> tuple[Purse, ...]:
+    """Return every purse of the studio: orders first, then pieces, shows and other takings."""
+    table, made = tables(studio), pieces_of_orders(studio)
+    found = [_of_order(table, place, made.get(place.code, ())) for place in studio.commissions.queue]
+    with_orders = {piece.slug for pieces in made.values() for piece in pieces}
+    for piece in studio.pieces:
+        found += _of_piece(table, piece, 1 if piece.slug in with_orders else 0)
+    for show, line in table.others:
+        shows = str(Stream.SHOWS)
+        found.append(
+            _at_once(Income(show.first_day, Kind.SALE, shows, line.what, line.price, show=show.slug))
+        )
+    return (*found, *(_at_once(_taking(one)) for one in studio.settings.private.takings))
+
+
+def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
+    """Return the pieces that each order's money pays for, by the order's code."""
+    queue = studio.commissions.queue
+    found = {
+        place.code: tuple(one for one in studio.pieces if one.private.order == place.code)
+        for place in queue
+        if place.step not in ENDED
+    }
+    taken = {piece.slug for pieces in found.values() for piece in pieces}
+    for place in queue:
+        if place.step is Step.SHIPPED and not found[place.code]:
+            alike = [one for one in studio.pieces if one.slug not in taken and _sold_alike(one, place)]
+            found[place.code] = tuple(alike[:1])
+            taken.update(one.slug for one in alike[:1])
+    return found
+
+
+def _sold_alike(piece: Piece, place: Place) -> bool:
+    if piece.private.order or not piece.private.sales or not place.private.name:
+        return False
+    sold = piece.private.sales[0]
+    return (sold.to, sold.price) == (place.private.name, place.private.price)
+
+
+@dataclass(frozen=True)
+class _Parting:
+    """One sale of a piece."""
+
+    piece: Piece
+    sold: Sold
+    first: bool
+
+
+def _of_order(table: Tables, place: Place, made: Sequence[Piece]) -> Purse:
+    receipts = (*place.private.paid, *(one for piece in made for one in turn_of(piece, 0)))
+    sold = [_Parting(one, one.private.sales[0], first=True) for one in made if one.private.sales]
+    if sold:
+        return _of_sales(table, place.code, sold, receipts, hours_noted(place))
+    settled = place.day_of(place.step)
+    if settled is not None and place.step is Step.SHIPPED:
+        return _of_shipped(place, made, receipts, settled)
+    if settled is not None and place.step is Step.CALLED_OFF:
+        return _of_called_off(place, receipts, settled)
+    return Purse(place.code, receipts, (), None, place.private.price)
+
+
+def _of_shipped(place: Place, made: Sequence[Piece], receipts: tuple[Receipt, ...], settled: date) -> Purse:
+    price, what = place.private.price, f"{place.code}, {place.tier}"
+    hours = hours_noted(place) + total(piece.hours for piece in made)
+    supplies = total(supplies_of(piece) for piece in made)
+    line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
+    if not receipts and price:
+        receipts = (Receipt(on=settled, amount=price),)
+    income = as_it_comes(line, receipts, settled, price)
+    return Purse(place.code, receipts, income, settled, price, price)
+
+
+def _of_called_off(place: Place, receipts: tuple[Receipt, ...], settled: date) -> Purse:
+    client, hours = place.private, hours_noted(place) or None
+    what = f"{place.code}, called off"
+    line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours)
+    limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
+    income = as_it_comes(line, receipts, settled, limit)
+    return Purse(place.code, receipts, income, settled, client.price, limit if client.claimed else None)
+
+
+def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
+    """Return a purse for each sale of a piece and for the money of the next, save the first `skip`."""
+    sales, plan = piece.private.sales, piece.private.plan
+    if not sales and piece.slug in table.pieces and not skip:
+        show, line = table.pieces[piece.slug]
+        sales = (Sold(on=show.first_day, price=line.price, stream=Stream.SHOWS),)
+    found = [
+        _of_sales(table, piece.slug, [_Parting(piece, one, first=not number)], turn_of(piece, number))
+        for number, one in enumerate(sales)
+        if number >= skip
+    ]
+    to_come = turn_of(piece, len(sales)) if len(sales) >= skip else ()
+    if to_come:
+        price = plan.price if plan and plan.price is not None else piece.price
+        found.append(Purse(piece.slug, to_come, (), None, price))
+    return found
+
+
+def _of_sales(
+    table: Tables,
+    name: str,
+    sold: Sequence[_Parting],
+    receipts: Sequence[Receipt],
+    early: Decimal = NOTHING,
+) -> Purse:
+    """Return the purse of what was sold; `early` are hours noted on its order."""
+    sold = sorted(sold, key=lambda one: one.sold.on)
+    lines = [_sale(table, one) for one in sold]
+    lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
+    asked = total(one.amount for one in lines)
+    returns = [_refund(one) for one in sold if one.sold.returned is not None and one.sold.refund]
+    noted = list(receipts)
+    for back in returns:
+        if (same := Receipt(on=back.on, amount=back.amount)) in noted:
+            noted.remove(same)  # one coin, noted with the order and with the piece
+    beyond = taken_back(lines[-1], noted, asked)
+    if not noted:
+        noted = [Receipt(on=one.on, amount=one.amount) for one in lines]
+    noted += [Receipt(on=one.on, amount=one.amount) for one in returns]
+    return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked)
+
+
+def _sale(table: Tables, one: _Parting) -> Income:
+    piece, sold = one.piece, one.sold
+    return Income(
+        on=sold.on,
+        kind=Kind.SALE,
+        stream=str(sold.stream),
+        what=piece.title,
+        amount=sold.price,
+        hours=piece.hours if one.first else None,
+        supplies=supplies_of(piece) if one.first else NOTHING,
+        show=table.show_of(piece, sold, first=one.first),
+    )
+
+
+def _refund(one: _Parting) -> Income:
+    on, amount = one.sold.returned or one.sold.on, -(one.sold.refund or NOTHING)
+    return Income(on, Kind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
+
+
+def _taking(one: Taking) -> Income:
+    hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
+    return Income(one.on, Kind.SALE, str(one.stream), one.what, one.amount, hours)
+
+
+def _at_once(line: Income) -> Purse:
+    """Return the purse of what was paid as it was sold."""
+    paid = Receipt(on=line.on, amount=line.amount)
+    return Purse(line.what, (paid,), (line,), line.on, line.amount, line.amount)
+
+
+def supplies_of(piece: Piece) -> Decimal:
+    """Return what a piece's supplies cost."""
+    return total(one.cost for one in piece.private.supplies)
+
+
+def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
+    """Return the money of a piece's plan that belongs to one of its sales, from 0, or to the next to come."""
+    plan = piece.private.plan
+    return tuple(one for one in plan.paid if _turn(piece, one) == number) if plan else ()
+
+
+def _turn(piece: Piece, receipt: Receipt) -> int:
+    """Say which sale money belongs to: a returned piece starts anew on the day it came back."""
+    ends = [one.returned for one in piece.private.sales if one.returned is not None]
+    return sum(end < receipt.on or (end == receipt.on and receipt.amount > 0) for end in ends)

@@ -1,0 +1,75 @@
+"""What a show's lines of sales stand for: a piece, by its folder's name or an earlier one, or a sale."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from sitegen.studio.piece import Piece, Sold, Stream
+from sitegen.studio.show import Show, ShowSale
+from sitegen.studio.whole import Studio
+
+_FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
+
+
+@dataclass
+class Tables:
+    """Every show's lines, sorted by what they stand for."""
+
+    shows: tuple[Show, ...]
+    pieces: dict[str, tuple[Show, ShowSale]] = field(default_factory=dict)
+    """The first line that names a piece, by the piece's slug."""
+    others: list[tuple[Show, ShowSale]] = field(default_factory=list)
+    """Lines that name no piece."""
+    lost: list[tuple[Show, ShowSale, Piece]] = field(default_factory=list)
+    """Lines with a folder's name that no piece has now, and the piece that must be meant."""
+
+    def show_of(self, piece: Piece, sold: Sold, *, first: bool) -> str:
+        """Return the slug of the show where a piece was sold, as a line or the day says; empty for none."""
+        if first and piece.slug in self.pieces:
+            return self.pieces[piece.slug][0].slug
+        if sold.stream is not Stream.SHOWS:
+            return ""
+        return next((one.slug for one in self.shows if one.first_day <= sold.on <= one.ends), "")
+
+
+def tables(studio: Studio) -> Tables:
+    """Sort the lines of every show."""
+    by_name = {name: piece for piece in studio.pieces for name in piece.was}
+    by_name |= {piece.slug: piece for piece in studio.pieces}
+    found, left = Tables(studio.shows), []
+    for show in studio.shows:
+        for line in show.private.sales:
+            piece = by_name.get(line.what)
+            if piece is None:
+                left.append((show, line))
+            else:
+                found.pieces.setdefault(piece.slug, (show, line))
+    for show, line in left:
+        meant = _meant(studio, found, show, line)
+        if meant is None:
+            found.others.append((show, line))
+        else:
+            found.pieces[meant.slug] = (show, line)
+            found.lost.append((show, line, meant))
+    return found
+
+
+def _meant(studio: Studio, found: Tables, show: Show, line: ShowSale) -> Piece | None:
+    """Find the piece behind a folder's name that is gone: sold there, at that price, and named by no line."""
+    if not _FOLDER.fullmatch(line.what):
+        return None
+    return next(
+        (
+            piece
+            for piece in studio.pieces
+            if piece.private.sales and piece.slug not in found.pieces and _sold_there(piece, show, line)
+        ),
+        None,
+    )
+
+
+def _sold_there(piece: Piece, show: Show, line: ShowSale) -> bool:
+    sold = piece.private.sales[0]
+    there = sold.stream is Stream.SHOWS and show.first_day <= sold.on <= show.ends
+    return there and sold.price == line.price
