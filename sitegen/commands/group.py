@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from sitegen.commands import last_resort
 from sitegen.commands.telling import tell
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
@@ -20,10 +21,18 @@ class Commands(click.Group):
         except Fault as fault:
             sentence = str(fault)
         except BrokenPipeError:
-            raise  # whoever read along has stopped: click ends in silence
+            last_resort.nobody_reads()
+            return ctx.exit(1)
         except OSError as fault:
-            named = f"{fault.filename}: " if fault.filename else ""
-            sentence = f"{named}{fault.strerror or fault}"
+            sentence = last_resort.refused(fault)
+        except KeyboardInterrupt:
+            tell("Stopped. No file is half-written; run it again to finish.", err=True)
+            return ctx.exit(last_resort.STOPPED)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)
+            last_resort.unforeseen(fault)
+            return ctx.exit(last_resort.UNFORESEEN)
         tell(sentence, err=True)
         return ctx.exit(1)
 

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from typing import IO
 
 _FAR = 1 << 30
+_PART = ".part"
+# As `tempfile` makes them.
+_NAMED = re.compile(r"\..+\.[a-z0-9_]{8}\.part")
 
 # Read and written by their owner alone.
 OWN_FILE, OWN_FOLDER = 0o600, 0o700
@@ -18,9 +24,23 @@ OWN_FILE, OWN_FOLDER = 0o600, 0o700
 def own_folder(folder: Path) -> None:
     """Make a folder for its owner only, or make it so."""
     folder.mkdir(mode=OWN_FOLDER, parents=True, exist_ok=True)
-    if folder.stat().st_mode & 0o077:
+    make_own(folder)
+
+
+def open_own(file: Path) -> IO[bytes]:
+    """Open a file for adding to its end; it is its owner's alone. Raises OSError."""
+    handle = os.open(file, os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), OWN_FILE)
+    stream = os.fdopen(handle, "ab")
+    make_own(file)
+    return stream
+
+
+def make_own(place: Path) -> None:
+    """Let nobody but the owner read or write a file or folder."""
+    mode = OWN_FOLDER if place.is_dir() else OWN_FILE
+    if stat.S_IMODE(place.stat().st_mode) & 0o077:
         with contextlib.suppress(OSError):  # a memory stick that knows no owners
-            folder.chmod(OWN_FOLDER)
+            place.chmod(mode)
 
 
 def write_whole(
@@ -38,26 +58,56 @@ def write_whole(
     unfinished file, on the same disk; None means beside the target. Raises OSError; the old file then stands
     untouched, and nothing of the new one is left.
     """
-    handle, name = tempfile.mkstemp(dir=parts or target.parent, prefix=f".{target.name}.", suffix=".part")
-    temporary = Path(name)
+    handle, temporary = _part(parts or target.parent, target.name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([content] if isinstance(content, bytes) else content)
             if lasting:
                 file.flush()
                 os.fsync(file.fileno())
-        if private:
-            temporary.chmod(OWN_FILE)
-        elif target.exists():
-            shutil.copymode(target, temporary)
-        else:
-            # A temporary file is for its owner only; most of what is written here others are to read.
-            temporary.chmod(0o644)
-        temporary.replace(target)
+            if os.name != "nt":  # there an open file can't be renamed
+                file.flush()
+                _take_place(temporary, target, private=private)
+        if os.name == "nt":
+            _take_place(temporary, target, private=private)
     except BaseException:
         with contextlib.suppress(OSError):
             temporary.unlink()
         raise
+
+
+def _part(folder: Path, name: str) -> tuple[int, Path]:
+    """Make an unfinished file that is locked as long as it's written, so that a sweep lets it be."""
+    while True:
+        handle, part = tempfile.mkstemp(dir=folder, prefix=f".{name}.", suffix=_PART)
+        with contextlib.suppress(OSError):
+            hold(handle)
+            if os.name == "nt" or os.fstat(handle).st_nlink:
+                return handle, Path(part)
+        if Path(part).exists():
+            return handle, Path(part)  # a disk without locks
+        os.close(handle)  # swept before it was locked
+
+
+def _take_place(temporary: Path, target: Path, *, private: bool) -> None:
+    if private:
+        temporary.chmod(OWN_FILE)
+    elif target.exists():
+        shutil.copymode(target, temporary)
+    else:
+        # A temporary file is for its owner only; most of what is written here others are to read.
+        temporary.chmod(0o644)
+    temporary.replace(target)
+
+
+def sweep_parts(folder: Path) -> None:
+    """Take away unfinished files of commands that were killed; those that somebody writes to are locked."""
+    for part in folder.glob(f".*{_PART}"):
+        if not _NAMED.fullmatch(part.name) or part.is_symlink() or os.name == "nt":
+            continue
+        with contextlib.suppress(OSError), part.open("ab") as file:
+            hold(file.fileno())
+            part.unlink()
 
 
 def hold(handle: int) -> None:

@@ -18,13 +18,22 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.disk.files import own_folder, write_whole
-from sitegen.disk.states import STATES, Entry, open_entry
+from sitegen.disk.states import KEPT, STATES, Entry, open_entry
 from sitegen.disk.turns import PenTaken, take_turn
 
-__all__ = ["KEPT", "PenMissing", "PenTaken", "fresh_folder", "named", "pen", "put", "will_hold"]
+__all__ = [
+    "KEPT",
+    "PenMissing",
+    "PenTaken",
+    "doing",
+    "fresh_folder",
+    "in_hand",
+    "named",
+    "pen",
+    "put",
+    "will_hold",
+]
 
-KEPT = ".kept"
-"""The program's own folder in a studio: unfinished files, earlier states."""
 _PARTS = "parts"
 
 
@@ -55,6 +64,11 @@ def named(command: str) -> None:
     _doing[0] = command
 
 
+def doing() -> str:
+    """Return which command is at work, by its own words."""
+    return _doing[0]
+
+
 @contextlib.contextmanager
 def pen(folder: Path) -> Iterator[None]:
     """Hold a studio's pen. Waits some seconds; then raises PenTaken with who holds it.
@@ -75,6 +89,15 @@ def pen(folder: Path) -> Iterator[None]:
         del held[place]
         _tidy(mine)
         os.close(handle)
+
+
+def in_hand(folder: Path) -> bool:
+    """Tell whether this command holds the pen of the studio that a folder lies in."""
+    try:
+        _pen_for(folder / "x")
+    except PenMissing:
+        return False
+    return True
 
 
 def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False) -> None:
@@ -138,6 +161,7 @@ def _parts(target: Path) -> Path:
     Raises PenMissing.
     """
     parts = _pen_for(target)[0].kept / _PARTS
+    own_folder(parts.parent)
     own_folder(parts)
     return parts if parts.stat().st_dev == target.parent.stat().st_dev else target.parent
 

@@ -16,6 +16,8 @@ from pathlib import Path
 
 from sitegen.disk.files import own_folder, write_whole
 
+KEPT = ".kept"
+"""The program's own folder in a studio: unfinished files, earlier states."""
 STATES, _ENTRY = "states", "entry.json"
 # So many later changes of a file push an earlier one out.
 FEW = 10
@@ -93,6 +95,7 @@ def open_entry(kept: Path, command: str) -> Entry:
     """Return an entry for a command that is about to change something; older ones make room."""
     entries = read_entries(kept)
     _make_room(entries)
+    own_folder(kept)
     own_folder(kept / STATES)
     numbers = [int(one.name) for one in (kept / STATES).iterdir() if one.name.isdigit()]
     number = max(numbers, default=0) + 1
@@ -112,6 +115,16 @@ def read_entries(kept: Path) -> list[Entry]:
         except (OSError, ValueError, KeyError, TypeError):
             shutil.rmtree(folder, ignore_errors=True)
     return found
+
+
+def forget_states(studio: Path, address: str) -> None:
+    """Erase each earlier state that may know the holder of an address: of the list, or naming it."""
+    word = address.casefold()
+    for entry in read_entries(studio / KEPT):
+        states = [file.read_bytes() for file in entry.folder.iterdir() if file.name != _ENTRY]
+        listed = any(change.file.endswith(".csv") for change in entry.changes)
+        if listed or any(word in state.decode("utf-8", "replace").casefold() for state in states):
+            entry.drop()
 
 
 def _make_room(entries: list[Entry]) -> None:

@@ -11,7 +11,7 @@ from types import ModuleType
 from typing import Any
 
 from sitegen import pictures
-from sitegen.disk import hold
+from sitegen.disk import hold, sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
@@ -30,6 +30,7 @@ def compile_site(
     """
     out = folder / "out"
     with one_at_a_time(out):
+        sweep_parts(out)
         if not (out / "site").is_dir():
             # A build may have been killed in the middle of its swap; visitors needn't wait for this one.
             _site().recover(out)

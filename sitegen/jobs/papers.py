@@ -12,7 +12,7 @@ from pathlib import Path
 from sitegen import paper
 from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
-from sitegen.disk import write_whole
+from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.paper.words import day, locale_of
@@ -168,6 +168,7 @@ def _put(folder: Path, name: str, content: bytes) -> Path:
     """Write a PDF unless the same bytes lie there already."""
     file = folder / "out" / "paper" / name
     file.parent.mkdir(parents=True, exist_ok=True)
+    sweep_parts(file.parent)
     if not file.exists() or file.read_bytes() != content:
-        write_whole(file, content)
+        write_whole(file, content, private=True)
     return file

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from sitegen.disk import sweep_parts
+from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.place import moment_in
@@ -182,6 +184,15 @@ def held_on(folder: Path, address: str) -> Held:
 @writes
 def erase(folder: Path, address: str) -> tuple[int, int, list[str]]:
     """Forget a person; return rows and letters they're gone from, and where else they stand."""
+    for place in (
+        folder,
+        folder / "sent",
+        folder / "out",
+        folder / "out" / "paper",
+        folder / "out" / "letters",
+    ):
+        sweep_parts(place)
+    forget_states(folder, address)
     rows = forget(folder, address)
     letters = erase_from_letters(folder / "out" / "letters", address_key(address))
     return rows, letters, mentions(folder, address)

@@ -7,6 +7,7 @@ import os
 from datetime import UTC, datetime
 from pathlib import Path
 
+from sitegen.disk import open_own
 from sitegen.letters.announce import Room
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.posting import Letter, unposted
@@ -39,7 +40,8 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
 
 def _write(file: Path, messages: list[Path]) -> None:
     file.unlink(missing_ok=True)
-    box = mailbox.mbox(file, create=True)
+    open_own(file).close()
+    box = mailbox.mbox(file, create=False)
     try:
         for message in messages:
             box.add(stamped(message.read_bytes(), datetime.now(UTC)))

@@ -8,7 +8,7 @@ from email import message_from_bytes
 from email.policy import default
 from pathlib import Path
 
-from sitegen.letters.folder import write_table
+from sitegen.letters.folder import sweep, write_table
 from sitegen.studio.addresses import address_key
 
 ERASED = "(erased)"
@@ -19,6 +19,7 @@ def erase_from_letters(letters: Path, key: str) -> int:
 
     A row is emptied rather than taken out, since messages are numbered as the rows are.
     """
+    sweep(letters)
     listed = sum(_erase(table.parent, key) for table in sorted(letters.glob("*/recipients.csv")))
     return listed + sum(_erase_draft(draft, key) for draft in sorted(letters.glob("*/letter.eml")))
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from sitegen.disk import in_hand, make_own, own_folder
 from sitegen.letters.faults import LetterFault
 
 # A cell that starts so is taken for a formula when a table is opened in a spreadsheet (common practice).
@@ -19,14 +20,27 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 @contextmanager
 def whole_folder(folder: Path) -> Iterator[Path]:
     """Give a fresh folder to fill; put it in the place of `folder` when all went well."""
-    folder.parent.mkdir(parents=True, exist_ok=True)
+    own_folder(folder.parent)
+    if in_hand(folder.parent):
+        sweep(folder.parent)
     making = Path(tempfile.mkdtemp(prefix=".making-", dir=folder.parent))
     try:
         yield making
-        making.chmod(0o755)
+        for one in making.rglob("*"):
+            make_own(one)
         _swap(making, folder)
     finally:
         shutil.rmtree(making, ignore_errors=True)
+
+
+def sweep(letters: Path) -> None:
+    """Take away what a killed command left half-made. With the pen in hand, nobody else is at work there."""
+    for aside in letters.glob(".aside-*"):
+        for folder in aside.iterdir():
+            if not (letters / folder.name).exists():
+                folder.rename(letters / folder.name)  # killed between the two renames: the old one comes back
+    for leftover in (*letters.glob(".making-*"), *letters.glob(".aside-*")):
+        shutil.rmtree(leftover)
 
 
 def _swap(making: Path, folder: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from sitegen.disk import open_own
 from sitegen.letters.record import FAILURE, Event, entries
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.tokens import make_token
@@ -52,8 +53,9 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
             known.add(pair)
             fresh.append(pair)
     if fresh:
-        with file.open("a", encoding="utf-8", newline="\n") as stream:
-            stream.writelines(json.dumps({"person": p, "letter": letter}) + "\n" for p, letter in fresh)
+        with open_own(file) as stream:
+            lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
+            stream.write("".join(f"{line}\n" for line in lines).encode())
     return frozenset(key for key in touched if _keeps_failing(sent, make_token(secret, key), known))
 
 

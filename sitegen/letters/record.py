@@ -16,7 +16,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Any
 
-from sitegen.disk import hold
+from sitegen.disk import hold, open_own, own_folder
 from sitegen.letters.faults import LetterFault
 
 
@@ -74,7 +74,7 @@ class Record:
     def _opened(self) -> IO[bytes]:
         if self._stream is None:
             new = not self.file.exists()
-            self._stream = self.file.open("ab")
+            self._stream = open_own(self.file)
             _cut_torn_line(self.file, self._stream)
             if new:
                 _sync_folder(self.file.parent)
@@ -84,8 +84,8 @@ class Record:
 @contextmanager
 def opened(ident: str, sent: Path) -> Iterator[Record]:
     """Open a letter's record; raises LetterFault while another posting of the same letter holds it."""
-    sent.mkdir(parents=True, exist_ok=True)
-    with (sent / f"{ident}.lock").open("a+b") as lock:
+    own_folder(sent)
+    with open_own(sent / f"{ident}.lock") as lock:
         try:
             hold(lock.fileno())
         except OSError:

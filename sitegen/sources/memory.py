@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sitegen.disk import write_whole
+from sitegen.disk import sweep_parts, write_whole
 from sitegen.sources.complaints import Complaint, Level
 from sitegen.studio.fields import Entry
 
@@ -90,8 +90,9 @@ class Memory:
             return
         content = {"code": code_stamp(), "digits": self.digits, "files": self.kept}
         self.file.parent.mkdir(parents=True, exist_ok=True)
+        sweep_parts(self.file.parent)
         body = json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()
-        write_whole(self.file, [_digest(body), b"\n", body], lasting=False)
+        write_whole(self.file, [_digest(body), b"\n", body], lasting=False, private=True)
 
 
 def _digest(body: bytes) -> bytes:

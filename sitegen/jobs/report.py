@@ -1,0 +1,56 @@
+"""Note what nobody foresaw, for whoever helps: where in the program it was, nothing of what it was about."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import platform
+import traceback
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
+
+from sitegen.disk import write_whole
+from sitegen.disk.own_place import own_place
+from sitegen.disk.pen import doing
+
+_FEW = 20
+
+
+def write_report(fault: BaseException) -> Path | None:
+    """Write the note into this user's own folder of the machine's temporary one; None if that can't be."""
+    place = own_place()
+    if place is None:
+        return None
+    now = datetime.now().astimezone()
+    file = place / f"report-{now:%Y%m%d-%H%M%S}-{os.getpid()}.txt"
+    with contextlib.suppress(OSError):
+        for old in sorted(place.glob("report-*.txt"))[:-_FEW]:
+            old.unlink()
+        write_whole(file, "\n".join([*_about(now), *_told(fault), ""]).encode(), private=True)
+        return file
+    return None
+
+
+def _about(now: datetime) -> list[str]:
+    return [
+        f"sitegen {version('sitegen')}, Python {platform.python_version()}, {platform.system()}",
+        f"{doing()}, {now.isoformat(timespec='seconds')}",
+    ]
+
+
+def _told(fault: BaseException | None) -> list[str]:
+    """List the kinds of fault and the program's lines; what a fault says may hold a name, and is left out."""
+    lines: list[str] = []
+    seen: set[int] = set()
+    while fault is not None and id(fault) not in seen:
+        seen.add(id(fault))
+        lines += ["", f"{type(fault).__module__}.{type(fault).__qualname__}"]
+        if isinstance(fault, OSError):
+            lines.append(f"  errno {fault.errno}")
+        lines += [
+            f"  {'/'.join(Path(frame.filename).parts[-3:])}, line {frame.lineno}, {frame.name}"
+            for frame in traceback.extract_tb(fault.__traceback__)[-40:]
+        ]
+        fault = fault.__cause__ or fault.__context__
+    return lines
