@@ -162,7 +162,7 @@ def _paying(studio: Studio, place: Place, standing: PlanState, today: date) -> s
     elif (part := standing.next_due) is not None:
         said += f", next {part.due}"
     promised = place.private.promised_now
-    if place.step is not Step.SHIPPED and promised is not None and promised < today:
+    if place.step is not Step.SHIPPED and promised is not None and (promised < today or _first(place)):
         said += f"; promised for {promised}{_first(place)}"
     return said
 

@@ -254,7 +254,8 @@ def test_a_promised_day_that_is_put_off_needs_the_choice_to_wait_or_cancel(studi
     assert "First promised for 2027-06-01; since then for 2027-07-01 then 2027-07-02." in told(
         on("2027-05-04", studio, "show", "W27-1")
     )
-    assert "promised for 2027-07-02 (first 2027-06-01)" in told(on("2027-07-03", studio, "list"))
+    for day in ("2027-05-04", "2027-07-03"):
+        assert "promised for 2027-07-02 (first 2027-06-01)" in told(on(day, studio, "list"))
     assert "2027-05-01 has gone by; today is 2027-05-02" in refused(
         on("2027-05-02", studio, "promise", "W27-1", "2027-05-01")
     )
