@@ -113,12 +113,12 @@ def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) 
 
 
 def _facts_of_tier(tier: Tier, place: Place, settings: Settings) -> tuple[tuple[str, str], ...]:
-    facts = (("Height", f"about {height_of(tier.height_mm, settings)}" if tier.height_mm else ""),)
+    facts = (("Height", f"about {_height(tier.height_mm, settings)}" if tier.height_mm else ""),)
     return _told(*facts, ("Includes", tier.includes.strip()), ("Round", place.round))
 
 
 def _facts_of_piece(piece: Piece, settings: Settings) -> tuple[tuple[str, str], ...]:
-    height = piece.size or (height_of(piece.height_mm, settings) if piece.height_mm else "")
+    height = piece.size or (_height(piece.height_mm, settings) if piece.height_mm else "")
     year = str(piece.finished.year) if piece.finished else ""
     return _told(("Year", year), ("Materials", piece.materials), ("Base", piece.base), ("Height", height))
 
@@ -127,7 +127,6 @@ def _told(*facts: tuple[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple(fact for fact in facts if fact[1])
 
 
-def height_of(millimetres: int, settings: Settings) -> str:
-    """Say a height in centimetres and inches, as the studio's language writes numbers."""
+def _height(millimetres: int, settings: Settings) -> str:
     locale = wording.locale_of(settings.language) or wording.NEUTRAL
     return f"{wording.centimetres(millimetres, locale)} cm ({wording.inches(millimetres)} in)"

@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import find
-from sitegen.desk.agreement import height_of
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.plan import plan_of
@@ -14,7 +13,7 @@ from sitegen.jobs.letters import Written
 from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
 from sitegen.letters import ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
-from sitegen.studio import terms
+from sitegen.studio import terms, wording
 from sitegen.studio.commission import Place
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
@@ -140,11 +139,13 @@ def _promised(place: Place) -> dict[str, date]:
 
 
 def _facts(desk: Written, place: Place) -> dict[str, str]:
-    tier = find.tier(desk.studio, place.tier)
-    height = height_of(tier.height_mm, desk.studio.settings) if tier.height_mm else ""
-    return {
-        "height": height, "includes": tier.includes, "brief": place.private.brief, **ways_to_pay(desk.studio)
-    }  # fmt: skip
+    tier, locale = find.tier(desk.studio, place.tier), wording.locale_of(desk.front.card.language)
+    height = {}
+    if tier.height_mm:
+        cm = wording.centimetres(tier.height_mm, locale or wording.NEUTRAL)
+        height = {"height_cm": cm, "height_in": wording.inches(tier.height_mm)}
+    brief = place.private.brief
+    return {**height, "includes": tier.includes, "brief": brief, **ways_to_pay(desk.studio)}
 
 
 def _terms(desk: Written, version: str | None) -> dict[str, str]:

@@ -22,9 +22,9 @@ from sitegen.voice.theme_words import read_tree
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 # What not every order has: a paragraph or fact that names it is left out where it's missing.
 _NOT_ALWAYS = frozenset({
-    "accepted", "brief", "claimed", "deposit", "first_promise", "height", "how_to_pay", "includes", "new_day",
-    "paid", "postage", "price", "promised", "promised_month", "sent", "terms", "terms_address", "terms_on",
-    "until", "why",
+    "accepted", "brief", "claimed", "deposit", "first_promise", "height_cm", "height_in", "how_to_pay",
+    "includes", "new_day", "paid", "postage", "price", "promised", "promised_month", "sent", "terms",
+    "terms_address", "terms_on", "until", "why",
 })  # fmt: skip
 
 

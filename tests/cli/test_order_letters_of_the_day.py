@@ -80,6 +80,11 @@ def test_a_yes_is_confirmed_and_not_reminded_of(studio: Path, day: str) -> None:
         "2026-09", "terms/commission/2026-09/", "By transfer, with the code of the order.",
     ) == []  # fmt: skip
     assert not re.search("remind|Erinnerung|arrived|angekommen", text)
+    assert re.search(r"25 cm \(9¾ (in|Zoll)\)", text.replace("\u00a0", " "))
+    page = (studio / "out" / "letters" / "order-q-1-confirmation" / "letter.html").read_text(encoding="utf-8")
+    address = re.search(r'(https?://[^"<]+/terms/commission/2026-09/)"[^>]*>([^<]+)</a>', page)
+    assert address is not None
+    assert address[1] == address[2]
 
 
 def test_what_a_confirmation_lacks_is_said_beside_it(studio: Path) -> None:
