@@ -13,6 +13,7 @@ from math import ceil, floor
 from sitegen.studio.capacity.bench import Away, Bench
 from sitegen.studio.capacity.grid import HALF_HOURS
 from sitegen.studio.capacity.hours import FEW, Basis, Hours, ThreePoint, from_estimate
+from sitegen.studio.capacity.past import UNKNOWN, Pace
 from sitegen.studio.capacity.total import Total
 
 # More slots than this in one window is a mistake in the hours, not a studio.
@@ -41,6 +42,7 @@ class Question:
     window: tuple[date, date]  # new slots are begun and finished between these days
     tier: str  # of the new slots
     confidence: float = 0.8
+    pace: Pace = UNKNOWN  # what dated pieces say of weeks and drift; the bench is as learned already
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,8 @@ def answer(question: Question) -> Answer:
     """
     _check(question)
     jobs = [hours_left(job, question.hours) for job in question.queue]
-    totals = running_totals(jobs)
-    owed = totals[-1] if totals else Total()
+    totals = running_totals(jobs, question.pace)
+    owed = totals[-1] if totals else Total(pace=question.pace)
     slots, new = _new_slots(question, owed)
     dated = _dates(question, [*totals, *new])
     queue = dated[: len(totals)]
@@ -133,11 +135,11 @@ def hours_left(job: Job, hours: Mapping[str, Hours]) -> Hours:
     return from_estimate(job.left, name) if job.left else hours[job.tier].left(job.done, name)
 
 
-def running_totals(jobs: Sequence[Hours]) -> list[Total]:
+def running_totals(jobs: Sequence[Hours], pace: Pace = UNKNOWN) -> list[Total]:
     """Add pieces up: the first, the first two, the first three ..."""
     totals: list[Total] = []
     for hours in jobs:
-        totals.append((totals[-1] if totals else Total()).plus(hours))
+        totals.append((totals[-1] if totals else Total(pace=pace)).plus(hours))
     return totals
 
 
@@ -215,7 +217,7 @@ def _changes(question: Question, total: Total) -> tuple[Change, ...]:
             bench, float(total.quantile(surer))
         ),
         "knowing the average hours for certain, from many more records": _day(
-            bench, float(total.spread.quantile(question.confidence))
+            bench, float(replace(total, pieces={}, lever=0.0).quantile(question.confidence))
         ),
     }
     changes = [Change(what, (day - base).days) for what, day in moved.items() if day is not None]

@@ -33,13 +33,13 @@ class Distribution:
         """Running sums of the weights."""
         return tuple(accumulate(self.weights))
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """Mean number of half hours."""
         total = sum(place * weight for place, weight in enumerate(self.weights))
         return self.start + total / self.cumulative[-1]
 
-    @property
+    @cached_property
     def variance(self) -> float:
         """Variance in half hours squared."""
         centre = self.mean - self.start

@@ -11,18 +11,20 @@ and g is the skewness of the mean (N. J. Johnson's correction for skewed records
 Statistical Association 73, 1978, pp. 536-544; P. Hall, Journal of the Royal Statistical Society B 54,
 1992, pp. 221-228; both cited from memory). For normal hours this is the exact prediction interval of the
 textbooks but for the t factor on the pieces' own variation. A guess has no such error to compute; its
-answers are as good as the guess.
+answers are as good as the guess. What dated pieces tell of weeks and of a drift (`past`) joins the same
+error: the drift moves it and both widen it.
 """
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import accumulate
 from operator import mul
 
 from sitegen.studio.capacity.grid import NOTHING, Distribution, convolve
 from sitegen.studio.capacity.hours import Hours
+from sitegen.studio.capacity.past import UNKNOWN, Pace
 
 # Student's t is integrated over t = 2 sinh(u), u from -5.2 to 5.2: even steps near the middle, wide ones far
 # out, and tails to 180 standard errors, enough for a single degree of freedom.
@@ -37,16 +39,47 @@ class Total:
     """Half hours of several pieces together."""
 
     spread: Distribution = NOTHING  # how the pieces vary, if the records told the truth
-    pieces: dict[str, tuple[Hours, int]] = field(default_factory=dict)  # by name: what and how many
+    pieces: dict[str, tuple[Hours, float]] = field(default_factory=dict)  # by name: what and how many
+    pace: Pace = UNKNOWN
+    places: int = 0  # pieces added
+    mean: float = 0.0  # expected half hours, the drift left aside
+    lever: float = 0.0  # what one unit of growth would add to them
+    shift: float = 0.0  # what the growth on record adds
+    wider: float = 0.0  # the same of the variance: larger pieces vary by more hours
 
     def plus(self, hours: Hours) -> "Total":
         """Add one more piece."""
         _, count = self.pieces.get(hours.name, (hours, 0))
-        return Total(convolve(self.spread, hours.spread), {**self.pieces, hours.name: (hours, count + 1)})
+        ahead = self.pace.ahead(self.places) if hours.count else 0.0  # a guess is of today
+        mean, larger = hours.spread.mean, math.exp(self.pace.growth * ahead)
+        return Total(
+            spread=convolve(self.spread, hours.spread),
+            pieces={**self.pieces, hours.name: (hours, count + 1)},
+            pace=self.pace,
+            places=self.places + 1,
+            mean=self.mean + mean,
+            lever=self.lever + mean * larger * ahead,
+            shift=self.shift + mean * (larger - 1),
+            wider=self.wider + hours.spread.variance * (larger**2 - 1),
+        )
 
     def not_before(self, half_hours: int) -> "Total":
-        """Let nothing end before so many bench half hours have gone by."""
-        return Total(self.spread.at_least(half_hours), self.pieces)
+        """Let nothing end before so many bench half hours have gone by.
+
+        What is unknown of the work before counts by the chance that this work is what takes the time.
+        """
+        if half_hours <= 0:
+            return self
+        busy = 1 - self.chance(half_hours)
+        return replace(
+            self,
+            spread=self.spread.at_least(half_hours),
+            pieces={name: (hours, count * busy) for name, (hours, count) in self.pieces.items()},
+            mean=self.mean * busy,
+            lever=self.lever * busy,
+            shift=self.shift * busy,
+            wider=self.wider * busy,
+        )
 
     def chance(self, half_hours: int) -> float:
         """Return the chance that everything takes at most so many half hours."""
@@ -73,13 +106,22 @@ class Total:
         return high
 
     @property
-    def _known(self) -> list[tuple[Hours, int]]:
+    def _known(self) -> list[tuple[Hours, float]]:
         return [(hours, count) for hours, count in self.pieces.values() if hours.mean_variance]
+
+    @property
+    def _parts(self) -> list[tuple[float, float]]:
+        """Variances of what is unknown, in half hours squared, each with its degrees of freedom."""
+        parts = [(count**2 * hours.mean_variance, float(hours.freedom)) for hours, count in self._known]
+        parts.append((self.lever**2 * self.pace.growth_variance, self.pace.growth_freedom))
+        parts.append((self.pace.week_variance(self.mean), self.pace.freedom))
+        parts.append((self.wider, self.pace.growth_freedom))
+        return [(variance, freedom) for variance, freedom in parts if variance > 0]
 
     @cached_property
     def _scale(self) -> float:
         """Standard error of the expected total, in half hours."""
-        return math.sqrt(sum(count**2 * hours.mean_variance for hours, count in self._known))
+        return math.sqrt(sum(variance for variance, _ in self._parts))
 
     @cached_property
     def _rows(self) -> tuple[tuple[int, ...], list[int], list[float], list[float]]:
@@ -92,12 +134,11 @@ class Total:
     def _errors(self) -> list[tuple[float, float]]:
         """Pairs of (error of the expected total in half hours, chance); chances sum to 1."""
         if not self._scale:
-            return [(0.0, 1.0)]
-        freedom = self._scale**4 / sum(
-            (count**2 * hours.mean_variance) ** 2 / hours.freedom for hours, count in self._known
-        )
+            return [(self.shift, 1.0)]
+        freedom = self._scale**4 / sum(variance**2 / freedom for variance, freedom in self._parts)
         third = sum(count**3 * hours.mean_third for hours, count in self._known)
-        return student_errors(self._scale, freedom, third / self._scale**3)
+        errors = student_errors(self._scale, freedom, third / self._scale**3)
+        return [(self.shift + error, weight) for error, weight in errors]
 
 
 def student_errors(scale: float, freedom: float, skewness: float) -> list[tuple[float, float]]:
