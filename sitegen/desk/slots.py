@@ -172,6 +172,7 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
                 window=_window(asking),
                 tier=tier,
                 confidence=asking.confidence,
+                pace=load.pace,
             )
         )
     promises = [

@@ -8,13 +8,14 @@ stands it's one of the new ones, and past its last day it's nothing at all.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
+from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
 from sitegen.studio.commission import Commissions, GuessedHours, Place, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
@@ -25,6 +26,7 @@ from sitegen.studio.whole import Studio
 
 OF_NO_TIER = "pieces of no tier"
 _BENCH_ORDER = (Step.ON_THE_BENCH, Step.ACCEPTED)
+_DONE = frozenset({Step.FINISHED, Step.PAID, Step.SHIPPED})
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class Workload:
     """Places and own pieces, with the hours already worked on each."""
     offers: int
     """How many offers stand today: each that is accepted is one of the new pieces."""
+    pace: Pace = UNKNOWN
+    """What dated pieces tell of the bench; `bench` is the one they show."""
 
 
 def workload(studio: Studio, today: date) -> Workload:
@@ -50,9 +54,17 @@ def workload(studio: Studio, today: date) -> Workload:
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
     jobs = [_job(studio, place) for place in places] + [_own_job(piece) for piece in own]
-    bench = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
+    written = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
+    learned = pace(records(studio, today), whole_bench(studio, today))
+    bench = replace(written, weekly_hours=written.weekly_hours * learned.share)
     offers = len(standing(studio.commissions, today))
-    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers)
+    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers, learned)
+
+
+def whole_bench(studio: Studio, first_day: date) -> Bench:
+    """Return the bench as written in studio.yaml, from a day on, with all days away. Raises ValueError."""
+    spans = tuple(Away(one.first_day, one.last_day) for one in _away(studio, date.min))
+    return Bench(Fraction(studio.settings.private.weekly_hours or 0), first_day, spans)
 
 
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
@@ -94,21 +106,58 @@ def _away(studio: Studio, today: date) -> list[DaysAway]:
     return sorted(spans, key=lambda one: one.first_day)
 
 
-def hours_for(studio: Studio, tiers: Sequence[str]) -> dict[str, Hours]:
-    """Choose what each tier's hours rest on, from finished pieces and from guesses.
+def records(studio: Studio, today: date = date.max) -> list[Finished]:
+    """List what was finished by today: pieces, and orders that have no piece of their own.
+
+    A piece in progress is none, and neither is one whose order still lies on the bench, whatever its status
+    says, unless it has the day on which it was finished.
+    """
+    ordered = {place.code: place for place in studio.commissions.queue}
+    found = [
+        _of_piece(piece, ordered.get(piece.private.order))
+        for piece in studio.pieces
+        if _is_done(piece, ordered)
+    ]
+    made = {piece.private.order for piece in studio.pieces}
+    found += [
+        _of_order(place)
+        for place in studio.commissions.queue
+        if place.step in _DONE and place.code not in made
+    ]
+    return [one for one in found if one.on is None or one.on <= today]
+
+
+def _is_done(piece: Piece, ordered: Mapping[str, Place]) -> bool:
+    place = ordered.get(piece.private.order)
+    underway = place is not None and place.step in _BENCH_ORDER and piece.finished is None
+    return piece.status is not Status.IN_PROGRESS and not underway
+
+
+def _of_piece(piece: Piece, place: Place | None) -> Finished:
+    early = place.private.hours.values() if place else ()
+    tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
+    day = piece.finished or (place.day_of(Step.FINISHED) if place else None)
+    return Finished(day, float(sum(early, piece.hours)), tier, place.day_of(Step.ACCEPTED) if place else None)
+
+
+def _of_order(place: Place) -> Finished:
+    hours = float(sum(place.private.hours.values()))
+    return Finished(place.day_of(Step.FINISHED), hours, place.tier, place.day_of(Step.ACCEPTED))
+
+
+def hours_for(
+    studio: Studio, tiers: Sequence[str], known: Sequence[Finished] | None = None
+) -> dict[str, Hours]:
+    """Choose what each tier's hours rest on: what is known to be finished, by itself all of it, and guesses.
 
     Raises ValueError where nothing says how long a tier takes, or a guess is none.
     """
-    records: dict[str, list[float]] = {}
-    ordered = {place.code: place for place in studio.commissions.queue}
-    for piece in studio.pieces:
-        if piece.hours and piece.status is not Status.IN_PROGRESS:
-            place = ordered.get(piece.private.order)
-            tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
-            early = place.private.hours.values() if place else ()
-            records.setdefault(tier, []).append(float(sum(early, piece.hours)))
+    by_tier: dict[str, list[float]] = {}
+    for one in records(studio) if known is None else known:
+        if one.hours:
+            by_tier.setdefault(one.kind, []).append(one.hours)
     try:
-        return hours_by_tier(records, _guesses(studio.commissions), list(dict.fromkeys(tiers)))
+        return hours_by_tier(by_tier, _guesses(studio.commissions), list(dict.fromkeys(tiers)))
     except ValueError as fault:
         raise ValueError(
             f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "

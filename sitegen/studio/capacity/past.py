@@ -9,7 +9,7 @@ through the logarithms of their hours, each kind compared with itself, with its 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -22,7 +22,7 @@ from sitegen.studio.capacity.grid import HALF_HOURS
 FEW_DATED = 8
 # The week as it is now: pieces further back tell of another life.
 _LATEST = 60
-# No record makes a week longer than this many of those written: then the hours were noted some other way.
+# If more was noted than there was time for, the days aren't those on which pieces were done.
 _MOST_SHARE = 1.5
 
 
@@ -30,9 +30,10 @@ _MOST_SHARE = 1.5
 class Finished:
     """A finished piece."""
 
-    on: date
-    hours: float | None  # noted on it; None where none were, so that its time isn't taken for idle
+    on: date | None  # the day it was done, where that's on record
+    hours: float  # noted on it; 0 where none were, so that its time isn't taken for idle
     kind: str = ""  # its tier
+    accepted: date | None = None  # the day its order was accepted, if it was ordered
 
 
 @dataclass(frozen=True)
@@ -71,19 +72,28 @@ UNKNOWN = Pace()
 
 def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
     """Learn the pace from finished pieces; `bench` is the one written down, with all days away."""
-    pieces = sorted(finished, key=lambda one: (one.on, one.kind, one.hours or 0))
+    pieces = in_order(finished)
     return _grown(_weeks(_stretches(pieces, bench)[-_LATEST:], bench), pieces)
+
+
+def in_order(finished: Iterable[Finished]) -> list[Finished]:
+    """Leave out what has no day, and put the rest in order."""
+    return sorted(
+        (one for one in finished if one.on), key=lambda one: (one.on or date.max, one.kind, one.hours)
+    )
 
 
 def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, float]]:
     """Pair the bench half hours between finishing days with those noted on what was finished."""
-    days = [(day, [one.hours for one in ones]) for day, ones in groupby(pieces, key=lambda one: one.on)]
+    days = [
+        (day, [one.hours for one in ones]) for day, ones in groupby(pieces, key=lambda one: one.on) if day
+    ]
     if not days:
         return []
     past = replace(bench, first_day=days[0][0] + timedelta(days=1))
     through = [float(past.half_hours_through(day)) for day, _ in days]
     return [
-        (through[place] - through[place - 1], HALF_HOURS * sum(one for one in hours if one))
+        (through[place] - through[place - 1], HALF_HOURS * sum(hours))
         for place, (_, hours) in enumerate(days)
         if place and all(hours)
     ]
@@ -92,9 +102,9 @@ def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, fl
 def _weeks(stretches: Sequence[tuple[float, float]], bench: Bench) -> Pace:
     count = len(stretches)
     promised, noted = sum(one for one, _ in stretches), sum(one for _, one in stretches)
-    if count < FEW_DATED or not promised:
+    if count < FEW_DATED or noted > promised * _MOST_SHARE:
         return UNKNOWN
-    share = min(noted / promised, _MOST_SHARE)
+    share = noted / promised
     length = max(round(math.sqrt(count)), 2)
     strays = [(share * one - other, other) for one, other in stretches]
     # A finishing day is known to the day: the two ends of a block add a sixth of a day squared by themselves.
@@ -121,7 +131,7 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
     blocks = [
         (end[0] - start[0], end[1] - start[1]) for start, end in zip(ahead, ahead[length:], strict=False)
     ]
-    found = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(blocks)
+    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(blocks)
     return max(found, 0.0)
 
 
