@@ -116,18 +116,16 @@ def coverage(life: Life, past: int, queue: int, studios: int, *, learn: bool = T
     return float(np.mean(found))
 
 
-@pytest.mark.parametrize(("past", "queue", "studios"), [(24, 8, 700), (14, 5, 700)])
+@pytest.mark.parametrize(("past", "queue", "studios"), [(24, 8, 600), (14, 5, 600)])
 @pytest.mark.parametrize("name", LIVES)
-def test_the_80_per_cent_day_holds_in_78_to_82_of_100(
-    name: str, past: int, queue: int, studios: int
-) -> None:
+def test_the_80_per_cent_day_holds_in_78_to_82_of_100(name: str, past: int, queue: int, studios: int) -> None:
     found = coverage(LIVES[name], past, queue, studios)
     print(f"{name}, {queue} places from {past} records: {found:.3f}")
     # Two standard errors of the simulation on either side.
     assert 0.78 - 0.02 <= found <= 0.82 + 0.02
 
 
-@pytest.mark.parametrize(("name", "most"), [("varying", 0.74), ("sick", 0.66), ("drift", 0.65)])
+@pytest.mark.parametrize(("name", "most"), [("varying", 0.76), ("sick", 0.68), ("drift", 0.68)])
 def test_what_dated_pieces_tell_is_what_makes_the_day_hold(name: str, most: float) -> None:
     """Without it the same studios keep far fewer of their days."""
     assert coverage(LIVES[name], 24, 8, 200, learn=False) < most

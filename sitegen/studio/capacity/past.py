@@ -60,6 +60,10 @@ class Pace:
         """
         return min(place, self.counted) + (self.counted + 1) / 2
 
+    def larger(self, ahead: float) -> float:
+        """Say how many times as long a piece takes so far ahead: the mean of a lognormal number."""
+        return math.exp(self.growth * ahead + self.growth_variance * ahead**2 / 2)
+
     def week_variance(self, half_hours: float) -> float:
         """Return the variance of what gets worked in place of so many half hours, in half hours squared."""
         along = (half_hours - self.single) / (self.block - self.single)
@@ -131,7 +135,9 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
     blocks = [
         (end[0] - start[0], end[1] - start[1]) for start, end in zip(ahead, ahead[length:], strict=False)
     ]
-    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(blocks)
+    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(
+        blocks
+    )
     return max(found, 0.0)
 
 

@@ -51,7 +51,7 @@ class Total:
         """Add one more piece."""
         _, count = self.pieces.get(hours.name, (hours, 0))
         ahead = self.pace.ahead(self.places) if hours.count else 0.0  # a guess is of today
-        mean, larger = hours.spread.mean, math.exp(self.pace.growth * ahead)
+        mean, larger = hours.spread.mean, self.pace.larger(ahead)
         return Total(
             spread=convolve(self.spread, hours.spread),
             pieces={**self.pieces, hours.name: (hours, count + 1)},
