@@ -16,6 +16,7 @@ from sitegen.commands.books import books
 from sitegen.commands.draw import draw
 from sitegen.commands.group import Commands
 from sitegen.commands.guide import guide
+from sitegen.commands.keeping import backup, restore, undo
 from sitegen.commands.letters import announce, send
 from sitegen.commands.orders import order
 from sitegen.commands.papers import agreement, cards, certificate
@@ -284,4 +285,7 @@ main.add_command(certificate)
 main.add_command(agreement)
 main.add_command(books)
 main.add_command(terms)
+main.add_command(undo)
+main.add_command(backup)
+main.add_command(restore)
 main.add_command(guide)

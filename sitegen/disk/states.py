@@ -103,8 +103,11 @@ def open_entry(kept: Path, command: str) -> Entry:
     return Entry(kept / STATES / f"{number:06d}", command, at)
 
 
-def read_entries(kept: Path) -> list[Entry]:
-    """Read all entries, the latest first; what a killed command left without a word in it is erased."""
+def read_entries(kept: Path, *, sweep: bool = True) -> list[Entry]:
+    """Read all entries, the latest first.
+
+    `sweep` erases what a killed command left without a word in it; the pen must be in hand.
+    """
     found = []
     folders = [one for one in (kept / STATES).glob("*") if one.name.isdigit()]
     for folder in sorted(folders, key=lambda one: int(one.name), reverse=True):
@@ -113,7 +116,8 @@ def read_entries(kept: Path) -> list[Entry]:
             changes = [Change(**one) for one in tree["changes"]]
             found.append(Entry(folder, tree["command"], tree["at"], changes))
         except (OSError, ValueError, KeyError, TypeError):
-            shutil.rmtree(folder, ignore_errors=True)
+            if sweep:
+                shutil.rmtree(folder, ignore_errors=True)
     return found
 
 

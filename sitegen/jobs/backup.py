@@ -1,0 +1,273 @@
+"""A dated copy of all that can't be made again, proved after writing; and a studio made out of one.
+
+The archive is a plain ZIP file, so that any machine can open it. `BACKUP.json` in it says what belongs to it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import stat
+import zipfile
+import zlib
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import IO, Any
+from zoneinfo import ZoneInfo
+
+from sitegen.disk import make_own, own_folder, put
+from sitegen.disk.files import OWN_FILE, OWN_FOLDER
+from sitegen.disk.states import KEPT
+from sitegen.jobs.pen import writes
+from sitegen.jobs.place import moment_in
+from sitegen.sources import StudioFault, read
+from sitegen.studio.counting import counted
+
+LIST = "BACKUP.json"
+NOTE = "backup.json"
+"""Below `.kept`: when the last backup was made."""
+_LEFT_OUT = frozenset({"out", KEPT})
+_BLOCK = 1 << 20
+
+
+@dataclass(frozen=True)
+class Backup:
+    """An archive that was made and read back."""
+
+    file: Path
+    files: int
+    size: int
+    """Bytes."""
+    left_out: tuple[str, ...]
+    """Links that lead out of the studio, and what is no file."""
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "file": str(self.file), "files": self.files, "size": self.size, "left_out": list(self.left_out),
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [
+            f"Backup:  {self.file}, {_counted(self.files)}, {max(1, self.size >> 20)} MB, read back",
+            *(f"Left out: {one}, a link, or a name that other systems can't hold" for one in self.left_out),
+            "It holds addresses and names: keep it where only you can read it, best on another disk. Whoever "
+            "asks to be forgotten is still in older backups; delete those when you no longer need them.",
+        ]
+
+
+@writes
+def make(folder: Path, into: Path, today: str | None) -> Backup:
+    """Write a dated archive into a folder outside of the studio, and read it back.
+
+    Raises StudioFault if the folder lies in the studio, or the archive isn't what was written.
+    """
+    studio = read(folder).studio  # one with faults is worth a backup as well
+    moment = moment_in(studio.settings.time_zone if studio else ZoneInfo("UTC"), today)
+    if into.resolve().is_relative_to(folder.resolve()):
+        raise StudioFault(f"{into} lies in the studio itself; name a folder elsewhere, best on another disk")
+    into.mkdir(parents=True, exist_ok=True)
+    file = _free(into, f"{folder.resolve().name}-{moment:%Y-%m-%d}")
+    part = into / f".{file.name}.part"
+    found, left_out = _found(folder)
+    try:
+        part.unlink(missing_ok=True)
+        with os.fdopen(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, OWN_FILE), "w+b") as stream:
+            digests = _write(stream, folder, found, moment)
+            stream.flush()
+            os.fsync(stream.fileno())
+        _prove(part, digests)
+        part.rename(file)
+    finally:
+        part.unlink(missing_ok=True)
+    own_folder(folder / KEPT)
+    note = json.dumps({"at": moment.isoformat(), "file": str(file)}).encode()
+    put(folder / KEPT / NOTE, note, kept=False, private=True)
+    return Backup(file, len(digests), file.stat().st_size, left_out)
+
+
+def _counted(files: int) -> str:
+    return counted(files, "file", "files")
+
+
+def _free(into: Path, name: str) -> Path:
+    names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
+    return next(into / f"{one}.zip" for one in names if not (into / f"{one}.zip").exists())
+
+
+def _found(folder: Path) -> tuple[list[Path], tuple[str, ...]]:
+    """Return what belongs in the archive, paths below the studio, and what can't be in it."""
+    found, left_out = [], []
+    for path in _walk(folder, Path()):
+        mode = (folder / path).lstat().st_mode
+        if (stat.S_ISREG(mode) or stat.S_ISDIR(mode)) and _named_well(path.as_posix()):
+            found.append(path)
+        else:
+            left_out.append(path.as_posix())
+    return sorted(found), tuple(sorted(left_out))
+
+
+def _walk(folder: Path, below: Path) -> Iterator[Path]:
+    for entry in os.scandir(folder / below):
+        if below == Path() and entry.name in _LEFT_OUT:
+            continue
+        yield below / entry.name
+        if entry.is_dir(follow_symlinks=False):
+            yield from _walk(folder, below / entry.name)
+
+
+def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime) -> dict[str, str]:
+    """Fill the archive; return each file's SHA-256 by path, None's for folders left out."""
+    digests: dict[str, str] = {}
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
+        for path in found:
+            name, place = path.as_posix(), folder / path
+            info = zipfile.ZipInfo(name + "/" * place.is_dir(), _date(moment))
+            info.external_attr = place.stat().st_mode << 16
+            if place.is_dir():
+                archive.writestr(info, b"")
+                continue
+            info.compress_type = zipfile.ZIP_DEFLATED
+            with place.open("rb") as source, archive.open(info, "w", force_zip64=True) as target:
+                digests[name] = _copied(source, target)
+        about = {"format": 1, "made": moment.isoformat(), "files": digests}
+        archive.writestr(
+            zipfile.ZipInfo(LIST, _date(moment)), json.dumps(about, ensure_ascii=False, indent=1)
+        )
+    return digests
+
+
+def _date(moment: datetime) -> tuple[int, int, int, int, int, int]:
+    return (max(moment.year, 1980), moment.month, moment.day, moment.hour, moment.minute, moment.second)
+
+
+def _copied(source: IO[bytes], target: IO[bytes]) -> str:
+    digest = hashlib.sha256()
+    while block := source.read(_BLOCK):
+        digest.update(block)
+        target.write(block)
+    return digest.hexdigest()
+
+
+def _prove(file: Path, digests: dict[str, str]) -> None:
+    """Read an archive back from the disk. Raises StudioFault if it isn't what was put in."""
+    with zipfile.ZipFile(file) as archive:
+        for name, digest in digests.items():
+            with archive.open(name) as source, Path(os.devnull).open("wb") as nowhere:
+                if _copied(source, nowhere) != digest:
+                    raise StudioFault(f"{name} can't be read back from the backup; try another disk")
+
+
+@dataclass(frozen=True)
+class Restored:
+    """A studio made out of an archive."""
+
+    folder: Path
+    files: int
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {"folder": str(self.folder), "files": self.files}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [
+            f"Restored: {self.folder}, {_counted(self.files)}, each as it was",
+            f"Next: `sitegen --studio {self.folder} check`, then `build`. Who left or was forgotten "
+            "since that backup is on the list again; take them off before you write to anybody.",
+        ]
+
+
+def restore(archive: Path, folder: Path) -> Restored:
+    """Make a studio out of an archive, all of it or nothing, in a new or empty folder.
+
+    Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StudioFault(
+            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
+        )
+    making = folder.resolve().with_name(f".{folder.resolve().name}.restoring")
+    making.parent.mkdir(parents=True, exist_ok=True)
+    _clear(making)
+    own_folder(making)
+    try:
+        with zipfile.ZipFile(archive) as source:
+            digests = _list_of(source, archive)
+            _unpack(source, digests, making)
+        if folder.exists():
+            folder.rmdir()
+        making.rename(folder.resolve())
+    except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zlib.error) as fault:
+        raise StudioFault(f"{archive} is no whole backup: it's damaged, or another kind of file") from fault
+    finally:
+        _clear(making)
+    return Restored(folder, len(digests))
+
+
+def _clear(folder: Path) -> None:
+    import shutil
+
+    if folder.exists():
+        shutil.rmtree(folder)
+
+
+def _list_of(source: zipfile.ZipFile, archive: Path) -> dict[str, str]:
+    """Return the SHA-256 of each file that belongs to a backup, once everything in it has a proper path."""
+    try:
+        tree = json.loads(source.read(LIST))
+        digests = {str(name): str(digest) for name, digest in tree["files"].items()}
+    except (KeyError, ValueError, TypeError, AttributeError):
+        raise StudioFault(f"{archive} is no backup of a studio: there's no {LIST} in it") from None
+    names = Counter(one.filename for one in source.infolist())
+    for info in source.infolist():
+        if not _proper(info) or names[info.filename] > 1:
+            raise StudioFault(f"{archive} isn't restored: '{info.filename}' in it would be written elsewhere")
+    files = {one.filename for one in source.infolist() if not one.is_dir()} - {LIST}
+    if odd := sorted(files ^ digests.keys()):
+        raise StudioFault(f"{archive} isn't restored: '{odd[0]}' isn't both in the archive and on its list")
+    return digests
+
+
+def _proper(info: zipfile.ZipInfo) -> bool:
+    """Tell whether an entry is a plain file or folder below the studio, on any system."""
+    name = info.filename.removesuffix("/") if info.is_dir() else info.filename
+    kind = stat.S_IFMT(info.external_attr >> 16)
+    own = name.split("/")[0] not in _LEFT_OUT
+    return _named_well(name) and own and kind in {0, stat.S_IFREG, stat.S_IFDIR}
+
+
+def _named_well(name: str) -> bool:
+    """Tell whether a path means the same below any folder of any system."""
+    try:
+        name.encode()
+    except UnicodeEncodeError:
+        return False
+    parts = re.split(r"[/\\]", name)
+    return not {"", ".", ".."} & {*parts} and not re.match("[A-Za-z]:", name) and "\0" not in name
+
+
+def _unpack(source: zipfile.ZipFile, digests: dict[str, str], making: Path) -> None:
+    folders = [one for one in source.infolist() if one.is_dir()]
+    for info in folders:
+        (making / info.filename).mkdir(parents=True, exist_ok=True)
+    for name, digest in digests.items():
+        target = making / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with source.open(name) as content, target.open("xb") as file:
+            make_own(target)
+            if _copied(content, file) != digest:
+                raise StudioFault(
+                    f"'{name}' isn't in the backup as it was; nothing is restored. Try another one"
+                )
+    for info in [*(source.getinfo(name) for name in digests), *reversed(folders)]:
+        # Never more than its owner gave, and for others never a right to write.
+        least, most = (OWN_FOLDER, 0o755) if info.is_dir() else (OWN_FILE, 0o644)
+        (making / info.filename).chmod((info.external_attr >> 16) & most | least)
+    making.chmod(0o755)

@@ -1,0 +1,211 @@
+"""`undo` takes back a whole command or says why not; a backup restores to the same bytes, and nothing else is let in."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import stat
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from tests import makers
+from tests.cli.runner import contents, run
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a whole studio."""
+    return makers.studio(tmp_path / "studio")
+
+
+def own(folder: Path) -> dict[str, bytes]:
+    """Return the artist's own files."""
+    return {
+        path: body for path, body in contents(folder).items()
+        if not path.startswith(("out/", ".kept/", "sent/"))
+    }  # fmt: skip
+
+
+EDITS = (
+    ("people", "leave", "ana@mail.example"),
+    ("people", "add", "zoe@mail.example", "--source", "web", "--evidence", "the form"),
+    ("order", "promise", "A-1", "2027-03-01"),
+    ("piece", "mark", "ferry-ghost", "not for sale"),
+    ("order", "hours", "A-1", "painting", "3.5"),
+)
+
+
+@pytest.mark.parametrize("words", EDITS, ids=" ".join)
+def test_the_latest_edit_is_taken_back_to_the_byte(folder: Path, words: tuple[str, ...]) -> None:
+    """Whatever the command was, and only it."""
+    before = own(folder)
+    assert run(folder, *words).exit_code == 0
+    assert own(folder) != before
+    result = run(folder, "undo")
+
+    assert result.exit_code == 0
+    assert result.output.startswith("Taken back: ")
+    assert own(folder) == before
+    assert run(folder, "undo").output.startswith("there is nothing to take back")
+
+
+def test_edits_are_taken_back_one_after_the_other(folder: Path) -> None:
+    """The list shows the latest first, and each undo goes one further back."""
+    states = [own(folder)]
+    for words in EDITS:
+        run(folder, *words)
+        states.append(own(folder))
+    listed = json.loads(run(folder, "undo", "--list", "--json").output)["edits"]
+
+    assert [one["command"].split(" ", 1)[1] for one in listed] == [
+        " ".join(one[:2]) for one in reversed(EDITS)
+    ]
+    for state in reversed(states[:-1]):
+        assert run(folder, "undo", "--json").exit_code == 0
+        assert own(folder) == state
+
+
+def test_an_added_piece_goes_with_its_photos(folder: Path) -> None:
+    """The folder too."""
+    before = own(folder)
+    photo = next(folder.glob("pieces/*/*.jpg"))
+    run(folder, "piece", "add", str(photo), "--title", "Owl")
+    assert (folder / "pieces" / "owl").is_dir()
+    run(folder, "undo")
+
+    assert own(folder) == before
+    assert not (folder / "pieces" / "owl").exists()
+
+
+def test_what_was_changed_by_hand_since_is_left_alone_and_shown(folder: Path) -> None:
+    """Exit 1, nothing written, and the lines that differ."""
+    run(folder, *EDITS[0])
+    file = folder / "people.csv"
+    file.write_bytes(file.read_bytes() + b"by@hand.example,By Hand,,2026-11-01,web,the form,\r\n")
+    before = contents(folder)
+    result = run(folder, "undo")
+
+    assert result.exit_code == 1
+    assert "people.csv: changed since" in result.output
+    assert "by@hand.example" in result.output
+    assert contents(folder) == before
+
+
+def test_who_is_forgotten_is_forgotten_in_earlier_states(folder: Path) -> None:
+    """In no byte below the studio's folder."""
+    for words in EDITS:
+        run(folder, *words)
+    run(folder, "people", "forget", "ana@mail.example", "--yes")
+
+    assert [path for path, body in contents(folder).items() if b"ana@mail.example" in body.lower()] == []
+    assert "people leave" not in run(folder, "undo", "--list").output
+
+
+def test_a_restored_studio_is_the_same_and_builds_to_the_same_bytes(folder: Path, tmp_path: Path) -> None:
+    """Every file that can't be made again, rights included; the archive and the studio are their owner's alone."""
+    run(folder, "announce", "commissions")
+    run(folder, "build")
+    made = run(folder, "backup", str(tmp_path / "stick"), "--json")
+    archive = Path(json.loads(made.output)["file"])
+    result = run(folder, "restore", str(archive), str(tmp_path / "again"))
+
+    def kept(folder: Path) -> dict[str, bytes]:
+        return {
+            path: body for path, body in contents(folder).items() if not path.startswith(("out/", ".kept/"))
+        }
+
+    assert result.exit_code == 0, result.output
+    assert archive.name == "studio-2026-11-25.zip"
+    assert kept(tmp_path / "again") == kept(folder)
+    assert any(path.startswith("sent/") for path in kept(folder))
+    run(tmp_path / "again", "build")
+    assert contents(tmp_path / "again" / "out" / "site") == contents(folder / "out" / "site")
+    if os.name != "nt":
+        assert stat.S_IMODE(archive.stat().st_mode) == 0o600
+        assert stat.S_IMODE((tmp_path / "again" / "sent").stat().st_mode) == 0o700
+
+
+def test_two_backups_of_one_day_stand_side_by_side(folder: Path, tmp_path: Path) -> None:
+    """None is written over; nothing unfinished is left."""
+    for _ in range(2):
+        run(folder, "backup", str(tmp_path / "stick"))
+
+    assert sorted(one.name for one in (tmp_path / "stick").iterdir()) == [
+        "studio-2026-11-25-2.zip", "studio-2026-11-25.zip",
+    ]  # fmt: skip
+
+
+def test_a_backup_into_the_studio_is_refused(folder: Path) -> None:
+    """It would be in the next one."""
+    result = run(folder, "backup", str(folder / "backups"))
+
+    assert result.exit_code == 1
+    assert "lies in the studio itself" in result.output
+
+
+def archive_of(file: Path, entries: dict[str, bytes], mode: int = stat.S_IFREG | 0o644) -> Path:
+    """Write an archive with these entries, all of them on its list."""
+    listed = {name: hashlib.sha256(body).hexdigest() for name, body in entries.items()}
+    with zipfile.ZipFile(file, "w") as archive:
+        for name, body in entries.items():
+            info = zipfile.ZipInfo(name)
+            info.external_attr = mode << 16
+            archive.writestr(info, body)
+        archive.writestr("BACKUP.json", json.dumps({"format": 1, "files": listed}))
+    return file
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../escaped",
+        "/escaped",
+        "a/../../escaped",
+        "..\\escaped",
+        "C:\\escaped",
+        "a//b",
+        "./a",
+        "out/site/x",
+    ],
+)
+def test_an_archive_never_writes_elsewhere(folder: Path, tmp_path: Path, name: str) -> None:
+    """Nothing is restored at all (CWE-22 names the kind)."""
+    archive = archive_of(tmp_path / "bad.zip", {"studio.yaml": b"x", name: b"y"})
+    result = run(folder, "restore", str(archive), str(tmp_path / "again"))
+
+    assert result.exit_code == 1
+    assert "would be written elsewhere" in result.output
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["bad.zip", "studio"]
+
+
+def test_a_link_in_an_archive_is_refused(folder: Path, tmp_path: Path) -> None:
+    """What follows it would be written where it leads."""
+    archive = archive_of(tmp_path / "bad.zip", {"studio.yaml": b"/etc"}, stat.S_IFLNK | 0o777)
+
+    assert (
+        "would be written elsewhere" in run(folder, "restore", str(archive), str(tmp_path / "again")).output
+    )
+
+
+def test_a_damaged_or_foreign_archive_is_told(folder: Path, tmp_path: Path) -> None:
+    """Cut short, one byte changed, or no archive at all: a sentence, and nothing is left."""
+    run(folder, "backup", str(tmp_path))
+    whole = (tmp_path / "studio-2026-11-25.zip").read_bytes()
+    middle = len(whole) // 2
+    harms = [
+        whole[:-30],
+        whole[:middle] + bytes([whole[middle] ^ 255]) + whole[middle + 1 :],
+        b"no archive",
+        b"",
+    ]
+    for number, harm in enumerate(harms):
+        file = tmp_path / f"{number}.zip"
+        file.write_bytes(harm)
+        result = run(folder, "restore", str(file), str(tmp_path / "again"))
+        assert result.exit_code == 1, number
+        assert not (tmp_path / "again").exists()
+        assert len(result.output.splitlines()) == 1
+    assert not [one for one in tmp_path.iterdir() if one.name.startswith(".")]
