@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sitegen.desk import find, plan
 from sitegen.desk.fault import DeskFault
 from sitegen.studio import terms, wording
 from sitegen.studio.commission import Place, Step, Tier
+from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
 from sitegen.studio.settings import Settings
@@ -31,6 +32,8 @@ class Agreed:
     client: str = field(default="", repr=False)
     ready_by: date | None = None
     facts: tuple[tuple[str, str], ...] = ()
+    own_plan: bool = False
+    """True where deposit or instalments aren't those of the terms."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +51,10 @@ def agreed(studio: Studio, wish: AgreementWish) -> Agreed:
     piece = studio.piece(wish.what)
     codes = {one.code.casefold() for one in studio.commissions.queue}
     if piece is None or wish.what.casefold() in codes:
-        return _of_place(studio, _place(studio, wish.what), wish)
-    return _of_piece(studio, piece, wish)
+        made = _of_place(studio, _place(studio, wish.what), wish)
+    else:
+        made = _of_piece(studio, piece, wish)
+    return replace(made, own_plan=differs(studio, made.plan, made.terms))
 
 
 def _place(studio: Studio, code: str) -> Place:

@@ -21,6 +21,7 @@ from sitegen.studio.in_time import missed, nearly, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
+from sitegen.studio.own_plan import differs
 from sitegen.studio.plan import Kind
 from sitegen.studio.round import span_of
 from sitegen.studio.whole import Studio
@@ -182,6 +183,11 @@ def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked
         *(f"Caution: {warning}" for warning in plan.warnings),
     ]
     said += about_terms
+    if after.terms is not None and differs(studio, plan, terms.of_version(studio, after.terms.version)):
+        said.append(
+            f"Careful: deposit or instalments of {after.code} aren't those of the terms; the agreement says "
+            "that this plan holds. See whether that's meant."
+        )
     last = last_day(studio.commissions, before)
     if last is not None and day > last:
         said.append(f"The offer stood until {last}; you took the answer all the same.")

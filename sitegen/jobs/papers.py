@@ -5,7 +5,7 @@ from __future__ import annotations
 import warnings as warnings_of_python
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -19,10 +19,13 @@ from sitegen.paper.words import day, locale_of
 from sitegen.sources import StudioFault, read
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug
+from sitegen.studio.own_plan import instalments_of
 from sitegen.studio.plan import Kind, Plan
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, PublicStudio, front_of_house
 from sitegen.studio.whole import KeptTerms
+from sitegen.studio.wording import exact_price
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import open_voice
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
@@ -68,12 +71,23 @@ def agreement(
     wish = AgreementWish(what, moment.date(), read_day(start, "--start"), client)
     agreed = gather(studio, wish)
     front = front_of_house(studio, moment)
+    theme = _theme(folder, front)
+    deal = replace(_deal(agreed, front.card.language), own_plan=_own_plan(agreed, front.card, theme))
     with _warned() as warnings:
-        content = paper.agreement(
-            front, _deal(agreed, front.card.language), _theme(folder, front), paper=size or front.card.paper
-        )
+        content = paper.agreement(front, deal, theme, paper=size or front.card.paper)
     file = _put(folder, f"agreement-{slug(what) or 'one'}.pdf", content)
     return Printed(file, (*agreed.plan.warnings, *warnings))
+
+
+def _own_plan(agreed: Agreed, card: PublicStudio, theme: ThemeFiles) -> str | None:
+    """Say which plan holds, where the terms that are printed speak of another."""
+    if not agreed.own_plan:
+        return None
+    locale = locale_of(card.language)
+    deposit = exact_price(agreed.plan.deposit, card.currency, card.digits, locale)
+    return open_voice(theme, card).words.plain(
+        "paper.own_plan", deposit=deposit, count=instalments_of(agreed.plan)
+    )
 
 
 def _deal(agreed: Agreed, language: str) -> paper.Deal:

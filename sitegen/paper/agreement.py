@@ -59,6 +59,8 @@ class Deal:
     """Further facts as label and text, like ("Height", "32 cm")."""
     charge: Decimal = Decimal(0)
     """What paying later costs on top of the price."""
+    own_plan: str | None = None
+    """A sentence under the payments, where they aren't those that the terms speak of."""
 
 
 def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str) -> bytes:
@@ -101,6 +103,7 @@ def _content(card: PublicStudio, deal: Deal, paper: str) -> Content:
         "charge": _money(deal.charge, card, locale) if deal.charge else None,
         "total": _money(deal.price + deal.charge, card, locale),
         "payments": [_payment(one, card, locale) for one in sorted(deal.payments, key=lambda one: one.due)],
+        "own_plan": deal.own_plan,
         "terms": [{"kind": str(block.kind), "text": block.text} for block in deal.terms],
         "terms_version": deal.terms_version,
     }

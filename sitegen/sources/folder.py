@@ -158,6 +158,7 @@ def _read(folder: Path, look: Look | None, memory: Path | None, only: frozenset[
     studio = None if _failed(seen) else _studio(seen)
     if studio is not None:
         terms.warn_of_changes(seen, studio)
+        terms.warn_of_own_plans(seen, studio)
     if studio is not None and "pieces" in only:
         seen.memory.save()
     return Reading(studio, tuple(sorted(one for notes in seen.notebooks for one in notes.complaints)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,9 @@ from sitegen.sources.text import read_text
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, placeholders
+from sitegen.studio.own_plan import differs
+from sitegen.studio.payment_terms import plan_terms
+from sitegen.studio.plan import make, read_deposit
 from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
@@ -91,6 +95,27 @@ def _not_there(who: str, version: str, there: list[str]) -> str:
         f"{who} accepted version '{version}' of the terms, which isn't below pages/"
         f"{did_you_mean(version, there)}; {listed}"
     )
+
+
+def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
+    """Say of an order that its deposit or instalments aren't those of the terms that were accepted."""
+    for number, place in enumerate(studio.commissions.queue):
+        client, digits = place.private, studio.settings.digits
+        if place.terms is None or not place.agreed or client.price is None:
+            continue
+        try:
+            usual = plan_terms(studio.settings.payment_plan, digits)
+            own = replace(usual, deposit=read_deposit(client.deposit, digits)) if client.deposit else usual
+            plan = make(client.price, place.terms.on, digits, own, client.instalments)
+        except ValueError:
+            continue  # the desk says what is wrong with it
+        if differs(studio, plan, terms.of_version(studio, place.terms.version)):
+            file = seen.files["commissions.yaml"]
+            file.notes.warn(
+                file.written.line(["queue", number, "terms"]),
+                f"deposit or instalments of {place.code} aren't those of version {place.terms.version} of "
+                "the terms; its agreement says that its own plan holds. See whether that's meant",
+            )
 
 
 def warn_of_changes(seen: Gathered, studio: Studio) -> None:

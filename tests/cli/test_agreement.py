@@ -156,3 +156,36 @@ def test_a_place_that_is_not_there_is_said_so(folder: Path) -> None:
     assert result.exit_code == 1
     assert "there is no place 'W27-9' in the queue; did you mean" in result.output
     assert not (folder / "out").exists()
+
+
+OWN = "In this agreement a deposit of €300.00 and 3 instalments are agreed on; where the terms below say otherwise about either, the payments above hold."  # fmt: skip
+
+
+def test_where_the_terms_say_otherwise_the_agreement_says_which_holds(folder: Path) -> None:
+    """The version that was accepted speaks of 25 %, the plan has 30 %: 300.00 of 1,000.01."""
+    run(folder, "agreement", "W27-1")
+    words = by_pypdf(folder / "out" / "paper" / "agreement-w27-1.pdf")
+    assert OWN in words
+
+    kept = folder / "pages" / "payment-terms" / "2026-07.md"
+    kept.write_text("# Paying\n\nA deposit of 30%, then at most 3 instalments.\n", "utf-8")
+    run(folder, "agreement", "W27-1")
+    assert "In this agreement" not in by_pypdf(folder / "out" / "paper" / "agreement-w27-1.pdf")
+
+
+def test_an_order_with_its_own_instalments_is_told_when_it_is_accepted_and_by_check(folder: Path) -> None:
+    """500 has 3 instalments by the usual bands; W27-2 gets 5 and the deposit of 30 % that the terms name."""
+    book = folder / "commissions.yaml"
+    text = book.read_text("utf-8").replace("price: 500}", "price: 500, instalments: 5}")
+    makers.write(book, text)
+
+    run(folder, "agreement", "W27-2")
+    words = by_pypdf(folder / "out" / "paper" / "agreement-w27-2.pdf")
+    assert "a deposit of €150.00 and 5 instalments are agreed on" in words
+    said = run(folder, "order", "move", "W27-2", "accepted").output
+    assert "deposit or instalments of W27-2 aren't those of the terms" in said
+    line = next(n for n, one in enumerate(book.read_text("utf-8").splitlines(), 1) if "W27-2" in one)
+    checked = [one for one in run(folder, "check").output.splitlines() if "W27-2" in one]
+    assert len(checked) == 1
+    assert "deposit or instalments of W27-2 aren't those of version 2026-09" in checked[0]
+    assert int(checked[0].split("line ")[1].split(":")[0]) > line
