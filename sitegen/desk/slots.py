@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
 from sitegen.desk import find, words
+from sitegen.desk.bench_order import Order, choose_order
 from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.past_days import Past
 from sitegen.studio.capacity import Answer, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.grid import HALF_HOURS
 from sitegen.studio.commission import Place, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
+from sitegen.studio.hindsight import days_held, promises_held
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_for, most_wanted, workload
+from sitegen.studio.workload import hours_for, most_wanted, records, workload
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91
@@ -52,6 +55,8 @@ class SlotsAnswer:
     """The studio's own pieces in progress, which come after the queue."""
     why_this_tier: str
     away: tuple[str, ...]
+    past: Past
+    order: Order
     offers: int = 0
     """Offers that stand: whoever says yes takes one of the new slots."""
 
@@ -63,8 +68,14 @@ class SlotsAnswer:
             "window": [day.isoformat() for day in question.window],
             "slots": self.answer.slots,
             "offers": self.offers,
+            **self.past.as_answer(),
+            **self.order.as_answer(),
+            "codes": [one.place.code for one in self.promises],
             "queue": [
-                {"place": one.place, **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
+                {
+                    "place": one.place,
+                    **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")},
+                }
                 for one in self.answer.queue[: len(self.promises)]
             ],
         }
@@ -82,7 +93,10 @@ class SlotsAnswer:
             "",
             *self._dates(),
             *self._warnings(),
+            *self.past.warning(),
+            *self.order.lines(),
             *self._basis(),
+            *self.past.lines(),
             *self._late_delivery(),
         ]
 
@@ -114,9 +128,8 @@ class SlotsAnswer:
 
     def _basis(self) -> list[str]:
         changes = [f"  {one.what}: {_moved(one.days)}" for one in self.answer.changes]
-        bench = self.answer.question.bench
         return [
-            f"It rests on {float(bench.weekly_hours):g} bench hours a week, Monday to Friday, and on",
+            f"It rests on {self.past.week}, Monday to Friday, and on",
             *(f"  {sentence}" for sentence in self.answer.rests_on),
             *(f"  away {sentence}" for sentence in self.away),
             *(f"  Careful: {sentence}." for sentence in self.answer.cautions),
@@ -164,22 +177,23 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
     tier, why = _tier(studio, asking.tier)
     with told():
         load = workload(studio, asking.today)
-        found = answer(
-            Question(
-                queue=load.jobs,
-                hours=hours_for(studio, [*(job.tier for job in load.jobs), tier]),
-                bench=load.bench,
-                window=_window(asking),
-                tier=tier,
-                confidence=asking.confidence,
-                pace=load.pace,
-            )
+        question = Question(
+            queue=load.jobs,
+            hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], records(studio, asking.today)),
+            bench=load.bench,
+            window=_window(asking),
+            tier=tier,
+            confidence=asking.confidence,
+            pace=load.pace,
         )
+        load, order = choose_order(question, load, studio.commissions.bench_order)
+        found = answer(replace(question, queue=load.jobs))
+        past = Past(days_held(studio, asking.today), promises_held(studio), load.pace, desk.weekly_hours)
     promises = [
         Promise(place, dates, _ship(place)) for place, dates in zip(load.places, found.queue, strict=False)
     ]
     away = tuple(_span(one) for one in load.away)
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, load.offers)
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, order, load.offers)
 
 
 def _window(asking: Asking) -> tuple[date, date]:

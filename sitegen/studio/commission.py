@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from enum import StrEnum
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field
@@ -16,6 +17,7 @@ from sitegen.studio.term_versions import AcceptedTerms
 
 __all__ = [
     "AcceptedTerms",
+    "BenchOrder",
     "Client",
     "Commissions",
     "Move",
@@ -28,6 +30,13 @@ __all__ = [
     "Waiting",
     "Way",
 ]
+
+
+class BenchOrder(StrEnum):
+    """In which order accepted pieces come to the bench."""
+
+    AS_BOOKED = "as booked"
+    BY_PROMISED_DAY = "by promised day"
 
 
 class GuessedHours(Entry):
@@ -110,6 +119,8 @@ class Commissions(Entry):
     waiting: tuple[Waiting, ...] = ()
     offer_days: Days = 14
     """How many days an offer stands before the next in line gets it."""
+    bench_order: Annotated[BenchOrder | None, BeforeValidator(one_of(BenchOrder))] = None
+    """`as booked` or `by promised day`; without it, whichever keeps more promises."""
 
     def round_of(self, place: Place) -> Round | None:
         """Find the round a place was asked for in: the one it names, else by its size and when it came."""

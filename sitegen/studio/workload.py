@@ -61,6 +61,20 @@ def workload(studio: Studio, today: date) -> Workload:
     return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers, learned)
 
 
+def by_promise(load: Workload) -> Workload:
+    """Put the queue in the order of promised days, what has none last; what is begun stays before the rest.
+
+    Earliest due date first makes the greatest lateness as small as it can be (J. R. Jackson, Scheduling a
+    production line to minimize maximum tardiness, University of California, Los Angeles, 1955; from memory).
+    """
+    pairs = sorted(
+        zip(load.places, load.jobs, strict=False),
+        key=lambda pair: (_BENCH_ORDER.index(pair[0].step), pair[1].promised or date.max),
+    )
+    own = load.jobs[len(pairs) :]
+    return replace(load, places=tuple(one for one, _ in pairs), jobs=(*(job for _, job in pairs), *own))
+
+
 def whole_bench(studio: Studio, first_day: date) -> Bench:
     """Return the bench as written in studio.yaml, from a day on, with all days away. Raises ValueError."""
     spans = tuple(Away(one.first_day, one.last_day) for one in _away(studio, date.min))

@@ -116,6 +116,18 @@ def answer(question: Question) -> Answer:
     )
 
 
+def promises_kept(question: Question) -> int:
+    """Count the promises of the queue that hold at the confidence asked for. Raises as `answer`."""
+    _check(question)
+    totals = running_totals([hours_left(job, question.hours) for job in question.queue], question.pace)
+    chances = (
+        total.chance(floor(question.bench.half_hours_through(job.promised)))
+        for job, total in zip(question.queue, totals, strict=True)
+        if job.promised is not None
+    )
+    return sum(chance >= question.confidence for chance in chances)
+
+
 def _check(question: Question) -> None:
     if not 0 < question.confidence < 1:
         raise ValueError(f"a confidence of {question.confidence:g} is none; write a share like 0.8")

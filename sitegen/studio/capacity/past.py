@@ -77,7 +77,13 @@ UNKNOWN = Pace()
 def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
     """Learn the pace from finished pieces; `bench` is the one written down, with all days away."""
     pieces = in_order(finished)
-    return _grown(_weeks(_stretches(pieces, bench)[-_LATEST:], bench), pieces)
+    stretches = _stretches(pieces, bench)[-_LATEST:]
+    promised, noted = (sum(one[part] for one in stretches) for part in (0, 1))
+    if noted > promised * _MOST_SHARE:
+        return UNKNOWN
+    return _grown(
+        _weeks(stretches, promised, noted, bench) if len(stretches) >= FEW_DATED else UNKNOWN, pieces
+    )
 
 
 def in_order(finished: Iterable[Finished]) -> list[Finished]:
@@ -103,12 +109,8 @@ def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, fl
     ]
 
 
-def _weeks(stretches: Sequence[tuple[float, float]], bench: Bench) -> Pace:
-    count = len(stretches)
-    promised, noted = sum(one for one, _ in stretches), sum(one for _, one in stretches)
-    if count < FEW_DATED or noted > promised * _MOST_SHARE:
-        return UNKNOWN
-    share = noted / promised
+def _weeks(stretches: Sequence[tuple[float, float]], promised: float, noted: float, bench: Bench) -> Pace:
+    count, share = len(stretches), noted / promised
     length = max(round(math.sqrt(count)), 2)
     strays = [(share * one - other, other) for one, other in stretches]
     # A finishing day is known to the day: the two ends of a block add a sixth of a day squared by themselves.

@@ -126,7 +126,8 @@ class Total:
     @cached_property
     def _rows(self) -> tuple[tuple[int, ...], list[int], list[float], list[float]]:
         """The cumulative row; where it begins under each error, with the error's chance; sums of chances."""
-        starts = [self.spread.start + math.ceil(error) for error, _ in self._errors]
+        # A rounding error isn't half an hour.
+        starts = [self.spread.start + math.ceil(error - 1e-6) for error, _ in self._errors]
         weights = [weight for _, weight in self._errors]
         return self.spread.cumulative, starts, weights, [0.0, *accumulate(weights)]
 
