@@ -8,7 +8,7 @@ from decimal import Decimal
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio import money
-from sitegen.studio.piece import Piece
+from sitegen.studio.fields import read_hours
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.studio.worth import USUAL_MARGIN, WEEKS_A_YEAR, Worth, WorthTerms, work_out
@@ -29,7 +29,9 @@ _LINES = {
 class PieceWorth:
     """A piece's worth, for the artist's eyes."""
 
-    piece: Piece
+    title: str
+    source: str
+    """Where the asking price is from."""
     settings: Settings
     worth: Worth = field(repr=False)
 
@@ -54,7 +56,7 @@ class PieceWorth:
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         return [
-            self.piece.title,
+            self.title,
             "",
             *words.table(self._rows(), right=(1,)),
             "",
@@ -75,15 +77,10 @@ class PieceWorth:
             ("Fair", self._money(worth.fair), f"with {margin.normalize():f} % for what no hour sheet shows"),
         ]
         if worth.asking is not None:
-            rows.append(("Asking", self._money(worth.asking), self._source))
+            rows.append(("Asking", self._money(worth.asking), self.source))
         if worth.hourly is not None:
             rows.append(("An hour earns", self._money(worth.hourly), f"at the {at} price"))
         return rows
-
-    @property
-    def _source(self) -> str:
-        sold = self.piece.private.sold
-        return f"what it was sold for on {sold.on}" if sold else "in its piece.yaml"
 
     def _verdict(self) -> list[str]:
         worth = self.worth
@@ -114,6 +111,7 @@ def piece_worth(studio: Studio, slug: str) -> PieceWorth:
             "`private:` write `hours: {sculpting: 12.5, painting: 9}`"
         )
     sold = piece.private.sold
+    source = f"what it was sold for on {sold.on}" if sold else "in its piece.yaml"
     with told("studio.yaml, private"):
         worth = work_out(
             sum((one.cost for one in piece.private.supplies), Decimal(0)),
@@ -122,7 +120,26 @@ def piece_worth(studio: Studio, slug: str) -> PieceWorth:
             studio.settings.digits,
             sold.price if sold else piece.price,
         )
-    return PieceWorth(piece, studio.settings, worth)
+    return PieceWorth(piece.title, source, studio.settings, worth)
+
+
+def quote(settings: Settings, hours: str, supplies: str, price: str | None = None) -> PieceWorth:
+    """Work out what a piece would be worth that isn't begun, from figures typed in.
+
+    Raises DeskFault for a figure that can't be read, no hours, or missing numbers of the artist's own.
+    """
+    terms, digits = worth_terms(settings), settings.digits
+    with told("--hours"):
+        bench = Decimal(read_hours(hours))
+    if not bench:
+        raise DeskFault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
+    with told("--supplies"):
+        bought = money.read_amount(supplies, digits)
+    with told("--price"):
+        asking = None if price is None else money.read_amount(price, digits)
+    with told("studio.yaml, private"):
+        worth = work_out(bought, bench, terms, digits, asking)
+    return PieceWorth("A piece not yet begun", "typed in", settings, worth)
 
 
 def worth_terms(settings: Settings) -> WorthTerms:

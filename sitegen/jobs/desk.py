@@ -36,6 +36,13 @@ def worth(folder: Path, slug: str) -> PieceWorth:
     return piece_worth(read_studio(folder, PIECES), slug)
 
 
+def quote(folder: Path, hours: str, supplies: str, price: str | None) -> PieceWorth:
+    """Say what a piece would be worth that isn't begun."""
+    from sitegen.desk import worth as desk  # no other answer needs it
+
+    return desk.quote(read_studio(folder, frozenset()).settings, hours, supplies, price)
+
+
 @dataclass(frozen=True)
 class PlanWish:
     """A plan as asked for on the command line: text, not yet checked."""

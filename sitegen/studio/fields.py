@@ -274,7 +274,9 @@ def did_you_mean(text: str, words: list[str]) -> str:
 
 Money = Annotated[Decimal, BeforeValidator(_read_money)]
 Percent = Annotated[Decimal, BeforeValidator(_read_percent)]
-Number = Annotated[Decimal, BeforeValidator(_up_to(MOST_HOURS))]
+read_hours = _up_to(MOST_HOURS)
+
+Number = Annotated[Decimal, BeforeValidator(read_hours)]
 Hours = Number
 """Hours of work."""
 WeekHours = Annotated[Decimal, BeforeValidator(_up_to(7 * 24))]

@@ -36,6 +36,46 @@ def test_worth_adds_up_by_hand(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
+def test_a_quote_before_making_adds_up_by_hand(tmp_path: Path) -> None:
+    """Worked by hand: 30 h x 28 = 840; 30 x 310 x 12 / (24 x 52) = 89.4231; with supplies of 60, 989.4231.
+
+    Floor = 989.4231 / 0.97 = 1020.0238, rounded up; fair = 1.2 x 989.4231 / 0.97 = 1224.0286, rounded up;
+    fees = 3 % of 1000; an hour = (970 - 60 - 89.4231) / 30 = 27.3526. Common practice, no source.
+    """
+    folder = makers.studio(tmp_path / "s")
+    before = contents(folder)
+
+    typed = ("--hours", "30", "--supplies", "60", "--price", "1000", "--json")
+    answer = json.loads(run(folder, "piece", "worth", *typed).stdout)
+
+    assert answer == {
+        "supplies": "60.00", "hours": "30", "overhead": "89.42", "fees": "30.00",
+        "floor": "1020.03", "fair": "1224.03", "asking": "1000.00", "hourly": "27.35",
+    }  # fmt: skip
+    assert contents(folder) == before
+
+
+@pytest.mark.parametrize(
+    ("typed", "where"),
+    [
+        (["--hours", "0"], "--hours"),
+        (["--hours", "x"], "--hours"),
+        (["--hours", "3", "--supplies", "1,5"], "--supplies"),
+        (["--hours", "3", "--price", "-4"], "--price"),
+        ([], "--hours"),
+        (["ferry-ghost", "--hours", "3"], "--hours"),
+        (["ferry-ghost", "--price", "3"], "piece.yaml"),
+    ],
+)
+def test_a_quote_that_cannot_be_worked_out_says_what_is_wrong(
+    tmp_path: Path, typed: list[str], where: str
+) -> None:
+    result = run(makers.studio(tmp_path / "s"), "piece", "worth", *typed)
+
+    assert result.exit_code in {1, 2}
+    assert where in result.output
+
+
 def test_worth_says_which_numbers_are_missing_and_where_to_write_them(tmp_path: Path) -> None:
     folder = makers.studio(tmp_path / "s")
     makers.write(folder / "studio.yaml", makers.STUDIO.replace("  rate: 28\n  overhead: 310\n", ""))
