@@ -22,6 +22,7 @@ from sitegen.commands.orders import order
 from sitegen.commands.papers import agreement, cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
+from sitegen.commands.program import program
 from sitegen.commands.slots import slots
 from sitegen.commands.telling import tell, tell_json
 from sitegen.commands.terms import terms
@@ -97,7 +98,7 @@ def demo(asked: Asked, folder: Path) -> None:
     tell(f"Site:    {done.site / 'index.html'}")
     tell(f"Letter:  {done.letter / 'letter.html'}  ({done.recipients} to write to)")
     tell(f"Sheet:   {done.sheet}")
-    tell(f"Next:    cd {folder}, change a file, then `sitegen build` or `sitegen preview`")
+    tell(f"Next:    cd {folder}, change a file, then `{program()} build` or `{program()} preview`")
 
 
 @main.command(epilog="Example:  sitegen begin my-studio")
@@ -108,7 +109,7 @@ def begin(folder: Path) -> None:
 
     job.put("content", folder)
     tell(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
-    tell(f"`sitegen --studio {folder} check` lists what is still to fill in.")
+    tell(f"`{program()} --studio {folder} check` lists what is still to fill in.")
 
 
 @main.command(epilog="Example:  sitegen check")
@@ -243,7 +244,7 @@ def _ask(draft: Any) -> Any:
     return replace(draft, title=title, status=status, price=price, materials=materials)
 
 
-@piece.command("mark", epilog="Example:  sitegen piece mark moth-clerk sold")
+@piece.command("mark", epilog="Example:  sitegen piece mark moth-usher sold")
 @click.argument("slug")
 @click.argument("status", nargs=-1, required=True)
 @click.pass_obj
@@ -260,7 +261,7 @@ def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
     tell(f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`.")
 
 
-@main.command(epilog="Example:  sitegen sheet quayside-2027 --paper letter --pages 4")
+@main.command(epilog="Example:  sitegen sheet winter-fair-2027 --paper letter --pages 4")
 @click.argument("show", required=False, metavar="[SHOW]")
 @click.option("--paper", "size", type=click.Choice(["a4", "letter"]), help="Without it: as studio.yaml says.")
 @click.option("--pages", type=click.IntRange(1, 99), default=2, show_default=True)

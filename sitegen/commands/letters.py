@@ -26,7 +26,7 @@ def own_options(command: Command) -> Command:
         click.option(
             "--note",
             type=click.Path(path_type=Path, dir_okay=False),
-            help="Your own words, a Markdown file; ![](moth-clerk) shows a piece.",
+            help="Your own words, a Markdown file; ![](moth-usher) shows a piece.",
         ),
         click.option(
             "--pictures",
@@ -71,7 +71,7 @@ def announce_commissions(asked: Asked, /, round_name: str | None, head_start: in
         _print(desk, made, own["opened"])
 
 
-@announce.command("pieces", epilog="Example:  sitegen announce pieces moth-clerk --pictures linked")
+@announce.command("pieces", epilog="Example:  sitegen announce pieces moth-usher --pictures linked")
 @click.argument("slugs", nargs=-1, metavar="[SLUG…]")
 @click.option(
     "--since", type=click.DateTime(["%Y-%m-%d"]), help="All available pieces finished since that day."
@@ -95,7 +95,7 @@ def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **ow
     _print(desk, made, own["opened"])
 
 
-@announce.command("show", epilog="Example:  sitegen announce show quayside-2027")
+@announce.command("show", epilog="Example:  sitegen announce show winter-fair-2027")
 @click.argument("slug", metavar="SHOW")
 @own_options
 @click.pass_obj

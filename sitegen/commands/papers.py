@@ -17,7 +17,7 @@ size_option = click.option(
 )
 
 
-@click.command("cards", epilog="Example:  sitegen cards moth-clerk toad-bailiff --paper letter")
+@click.command("cards", epilog="Example:  sitegen cards moth-usher toad-bailiff --paper letter")
 @click.argument("slugs", nargs=-1, metavar="[SLUG…]")
 @size_option
 @click.pass_obj
@@ -31,7 +31,7 @@ def cards(asked: Asked, slugs: tuple[str, ...], size: str | None) -> None:
     _print("Cards", papers.cards(asked.studio, asked.today, slugs, size))
 
 
-@click.command("certificate", epilog="Example:  sitegen certificate moth-clerk")
+@click.command("certificate", epilog="Example:  sitegen certificate moth-usher")
 @click.argument("slug")
 @size_option
 @click.pass_obj

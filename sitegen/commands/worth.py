@@ -7,7 +7,7 @@ import click
 from sitegen.commands.answer import Asked, json_option, say
 
 
-@click.command("worth", epilog="Example:  sitegen piece worth moth-clerk")
+@click.command("worth", epilog="Example:  sitegen piece worth moth-usher")
 @click.argument("slug", required=False)
 @click.option("--hours", help="Without SLUG: how many hours you think it takes.")
 @click.option("--supplies", default="0", help="With --hours: what you'd buy for it.")

@@ -2,17 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
-from sitegen.disk.pen import named, pen
+from sitegen.disk.pen import named
+from sitegen.disk.pen import pen as taken
+from sitegen.jobs.place import PlaceFault, is_ours
 
 __all__ = ["named", "pen", "writes"]
 
 Rest = ParamSpec("Rest")
 Answer = TypeVar("Answer")
+
+
+@contextmanager
+def pen(folder: Path) -> Iterator[None]:
+    """Hold a studio's pen. Raises PenTaken, and PlaceFault for a studio that the program carries."""
+    if is_ours(folder):
+        raise PlaceFault(
+            f"{folder} is the program's own, to be copied and not to be written into. `sitegen begin DIR` or "
+            "`sitegen demo DIR` makes a studio of yours; name it with --studio DIR"
+        )
+    with taken(folder):
+        yield
 
 
 def writes(job: Callable[Concatenate[Path, Rest], Answer]) -> Callable[Concatenate[Path, Rest], Answer]:

@@ -27,6 +27,11 @@ def find_studio(asked: Path | None) -> Path:
     """
     candidates = [Path("content"), Path()] if asked is None else [asked]
     for folder in candidates:
+        if asked is None and is_ours(folder):
+            raise PlaceFault(
+                "this is the program's own folder, and content/ in it the starter that `sitegen begin` "
+                "copies. Make a studio of yours with `sitegen begin DIR`, and name it with --studio DIR"
+            )
         if (folder / "studio.yaml").is_file():
             return folder
     if asked is None:
@@ -39,6 +44,11 @@ def find_studio(asked: Path | None) -> Path:
     raise PlaceFault(
         f"{asked} holds no studio.yaml; `sitegen begin DIR` puts a starter studio in a new folder DIR"
     )
+
+
+def is_ours(folder: Path) -> bool:
+    """Tell whether a folder is one of the studios that the program carries."""
+    return folder.resolve() in {carried("content"), carried("demo")}
 
 
 def find_theme(studio: Path, name: str) -> ThemeFiles:

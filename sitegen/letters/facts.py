@@ -9,7 +9,7 @@ from sitegen.studio.money import plain
 from sitegen.studio.public import FrontOfHouse, RoundState
 
 Facts = dict[str, str]
-"""What is promised, by the kind and name of the thing: `piece moth-clerk` → `available, 480`."""
+"""What is promised, by the kind and name of the thing: `piece moth-usher` → `available, 480`."""
 
 GONE = "no longer there"
 

@@ -13,7 +13,7 @@ class Wish:
     """Ask for the web pictures of one photo."""
 
     path: Path
-    # Start of the public file names, such as "2026-07-moth-clerk-1".
+    # Start of the public file names, such as "2026-07-moth-usher-1".
     stem: str
     # Centre of interest: shares of the upright width and height from the top left, 0 to 1; None: the default.
     focus: tuple[float, float] | None = None

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from sitegen.site import addresses
 from sitegen.site.content import Made
 from sitegen.site.house import House
-from sitegen.site.known import Known, Links
+from sitegen.site.known import NOT_YET, Known, Links
 from sitegen.site.prose import prose
 from sitegen.site.shown import Exhibit
 from sitegen.site.xml import document
@@ -118,7 +118,7 @@ def _content(house: House, links: Links, one: Exhibit) -> Markup:
             ),
         )
     # A feed reader shows the story away from the site, so its links are written out in full.
-    parts.append(prose(one.piece.story, house.quotes, lambda target: house.address(links.find(target))))
+    parts.append(prose(one.piece.story, house.quotes, lambda target: _whole(house, links.find(target))))
     return Markup("").join(parts)
 
 
@@ -143,3 +143,7 @@ def _moment(house: House, day: date) -> str:
 def _text(parent: ET.Element, name: str, text: str, attributes: dict[str, str] | None = None) -> None:
     # XML has no way to write most control characters, so a stray one is dropped.
     ET.SubElement(parent, name, attributes or {}).text = text.translate(_CONTROL)
+
+
+def _whole(house: House, path: str) -> str:
+    return house.address(path) if path else NOT_YET

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
 from sitegen.site import addresses
 from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
+from sitegen.studio.fields import is_placeholder
 from sitegen.studio.picture import PictureSet
-from sitegen.studio.public import FrontOfHouse, PublicSeries
+from sitegen.studio.public import FrontOfHouse, PublicSeries, PublicStudio
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
@@ -134,10 +135,28 @@ def open_house(
     icons: tuple[str, ...],
 ) -> House:
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
+    voice = open_voice(theme, front.card)
     return House(
-        front=front,
+        front=replace(front, card=_named(front.card, voice)),
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
-        voice=open_voice(theme, front.card),
+        voice=voice,
         exhibits=exhibits(front.pieces, pictures),
         icons=icons,
     )
+
+
+def _named(card: PublicStudio, voice: Voice) -> PublicStudio:
+    """Give a studio that hasn't said its name yet one for the meantime."""
+    say = voice.words.plain
+    return replace(
+        card,
+        studio=say("unnamed.studio") if is_placeholder(card.studio) else card.studio,
+        maker=say("unnamed.maker") if is_placeholder(card.maker) else card.maker,
+        contact=_or_nothing(card.contact),
+        postal_address=_or_nothing(card.postal_address),
+        how_to_ask=_or_nothing(card.how_to_ask),
+    )
+
+
+def _or_nothing(text: str) -> str:
+    return "" if is_placeholder(text) else text

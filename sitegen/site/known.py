@@ -9,19 +9,22 @@ from sitegen.site.content import Asked
 from sitegen.site.faults import LinkFault
 from sitegen.studio.foreign import quoted
 
+# Instead of the path of a page that still has a place to fill in: words that lead there are just words.
+NOT_YET = ""
+
 
 class Known:
     """Finds pages by the short names an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
 
-    def __init__(self, paths: frozenset[str]) -> None:
-        """Hold the paths of all pages."""
-        self._by_name = {_name(path): path for path in paths}
+    def __init__(self, paths: frozenset[str], pending: frozenset[str] = frozenset()) -> None:
+        """Hold the paths of all pages; `pending` are names of pages that aren't shown yet."""
+        self._by_name = {**dict.fromkeys(pending, NOT_YET), **{_name(path): path for path in paths}}
 
     def look(self, target: str) -> str | None:
-        """Return the path that `target` means; None if there is no such page."""
+        """Return the path that `target` means, or NOT_YET; None if there is no such page."""
         file, hash_mark, part = target.partition("#")
         path = self._by_name.get(_name(file))
-        return None if path is None else path + hash_mark + part
+        return path if not path else path + hash_mark + part
 
     def on(self, where: str) -> Links:
         """Return what finds the links on the page at `where`."""
@@ -40,7 +43,7 @@ class Known:
             _source(where),
             target,
             f"the link to {quoted(target)} leads to no page of the site{hint} "
-            "(write a page's name, like privacy or pieces/moth-clerk, or a whole address with https://)",
+            "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)",
         )
 
 

@@ -27,7 +27,12 @@ def mailto(address: str, subject: str = "", body: str = "") -> str:
 
 
 def mail_link(address: str, words: str | Markup | None = None, subject: str = "", body: str = "") -> Markup:
-    """Return a link that opens a letter; its text is `words`, or the address itself."""
+    """Return a link that opens a letter; its text is `words`, or the address itself.
+
+    Without an address the words stand alone.
+    """
+    if not address:
+        return escape(words or "")
     start, _, query = mailto(address, subject, body).partition("?")
     rest = escape("?" + query) if query else Markup("")
     text = veiled(address) if words is None else escape(words)

@@ -45,7 +45,7 @@ _STATIC = "static"
 def content(house: House, press: Press) -> Content:
     """Return the whole site: pages, feeds, calendars, pictures, the theme's own files."""
     leaves = [leaf for room in _ROOMS for leaf in room(house)]
-    known = Known(frozenset(leaf.path for leaf in leaves))
+    known = Known(frozenset(leaf.path for leaf in leaves), house.front.pending)
     return Content(
         files={
             addresses.SITEMAP: sitemap(house, leaves),

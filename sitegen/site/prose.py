@@ -21,7 +21,7 @@ _PRIORITY_LAST = -10
 _NAMES = ("left-double-quote", "right-double-quote", "left-single-quote", "right-single-quote")
 
 Resolve = Callable[[str], str]
-"""Turns a relative link as typed into one that works from the page."""
+"""Turns a relative link as typed into one that works from the page; into nothing if it leads nowhere yet."""
 
 
 class _Manners(Treeprocessor):
@@ -51,8 +51,16 @@ class _Manners(Treeprocessor):
             element.attrib.pop("href", None)
             element.tag = "span"
         elif not parts[0] and not target.startswith("#"):
-            element.set("href", self.resolve(target))
+            self._within(element, self.resolve(target))
         element.attrib.pop("title", None)
+
+    @staticmethod
+    def _within(element: Element, found: str) -> None:
+        if found:
+            element.set("href", found)
+        else:
+            element.attrib.pop("href", None)
+            element.tag = "span"
 
 
 def _split(target: str) -> tuple[str, str] | None:

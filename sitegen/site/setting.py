@@ -14,7 +14,7 @@ from sitegen.site.content import Made
 from sitegen.site.hanging import hang
 from sitegen.site.head import head
 from sitegen.site.house import House
-from sitegen.site.known import Known, Links
+from sitegen.site.known import NOT_YET, Known, Links
 from sitegen.site.leaf import Later, Leaf
 from sitegen.site.mail import mail_link
 from sitegen.site.press import Press
@@ -99,7 +99,8 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
     point = pointer(house, leaf.path)
 
     def resolve(target: str) -> str:
-        return point(links.find(target))
+        path = links.find(target)
+        return point(path) if path else NOT_YET
 
     def show(shot: Shot, sizes: str, *, card: bool = False, first: bool = False) -> Markup:
         alt = shot.photo.alt or house.words.plain("picture.of", title=house.title_of(shot.slug))

@@ -260,7 +260,7 @@ def _pages(seen: Gathered) -> None:
 def _still_to_fill(text: str, notes: Notebook) -> None:
     for number, line in enumerate(text.splitlines(), start=1):
         for place in placeholders(line):
-            notes.warn(number, f"still to fill in: {place}")
+            notes.warn(number, f"still to fill in: {place}; until then the page isn't shown")
 
 
 def _people(seen: Gathered) -> None:

@@ -41,6 +41,10 @@ _LABEL = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?")
 USUAL_DIGITS = 2
 
 
+# An address (CommonMark 0.31.2, section 6.5: no white space in it), or a mark of HTML that needs no other.
+_NO_PLACE = re.compile(r"<(\S*[@:/]\S*|\w+ [^<>]*=[^<>]*|(br|hr|wbr) ?/?)>", re.IGNORECASE)
+
+
 class Entry(BaseModel):
     """A block of the studio's files: nothing unknown gets in, nothing changes afterwards."""
 
@@ -55,8 +59,14 @@ class Entry(BaseModel):
 
 
 def placeholders(text: str) -> list[str]:
-    """Return the starter's `<fill me in>` places that a text still holds. An address is none."""
-    return re.findall(r"<[a-z][^<>@/:\n]*>", text) if "<" in text else []
+    """Return the starter's `<fill me in>` places that a text still holds.
+
+    An address in angle brackets is none, nor is a mark of HTML, which some people type.
+    """
+    if "<" not in text:
+        return []
+    found = re.findall(r"<[a-z][^<>\n]*>", text)
+    return [place for place in found if not _NO_PLACE.fullmatch(place) and f"</{place[1:]}" not in text]
 
 
 def is_placeholder(text: str) -> bool:

@@ -26,6 +26,7 @@ from sitegen.studio.plan import Kind, make, months_after
 from sitegen.studio.settings import PaymentPlan, Series, Settings
 from sitegen.studio.show import Show
 from sitegen.studio.status import Status
+from sitegen.studio.unfilled import finished, gaps
 from sitegen.studio.whole import Page, Studio
 
 
@@ -229,6 +230,8 @@ class FrontOfHouse:
     """In order of their first day."""
     pages: tuple[Page, ...]
     """The terms with their numbers filled in."""
+    pending: frozenset[str] = frozenset()
+    """Names of pages that aren't shown yet, as they have a place to fill in."""
     terms: tuple[PublicTerms, ...] = ()
     """Every kept version of the terms, newest first."""
     lead_time: LeadTime | None = None
@@ -256,6 +259,8 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     """
     if moment.tzinfo is None:
         raise ValueError("the moment needs a time zone")
+    pending = frozenset(page.name for page in studio.pages if gaps(page))
+    studio = finished(studio)
     settings = studio.settings
     here = moment.astimezone(settings.time_zone)
     series = tuple(_series(one) for one in settings.series)
@@ -277,6 +282,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         waiting=waiting_people(studio.commissions),
         shows=tuple(_show(one, here.date()) for one in sorted(studio.shows, key=lambda one: one.first_day)),
         pages=terms.filled(studio),
+        pending=pending,
         terms=_terms(studio),
     )
     return replace(front, lead_time=_lead_time(studio, front))

@@ -13,7 +13,7 @@ from sitegen.studio.piece import Supply
 class ShowSale(Entry):
     """One thing sold at the table."""
 
-    what: str = Field(examples=["moth-clerk"])
+    what: str = Field(examples=["moth-usher"])
     """A piece's folder name, or words."""
     price: Money = Field(examples=["480"])
 
