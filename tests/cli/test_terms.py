@@ -13,6 +13,7 @@ from sitegen.sources import read
 from sitegen.studio import terms
 from tests import makers
 from tests.cli.runner import contents, run
+from tests.themes import FOLDER
 
 
 @pytest.fixture
@@ -100,6 +101,9 @@ def test_an_unknown_place_is_an_error_with_line_and_list(folder: Path) -> None:
 def test_sentences_in_another_language_are_told(folder: Path) -> None:
     """The site still builds; the artist hears which sentence is English, and where."""
     change(folder / "studio.yaml", "language: en", "language: pl")
+    own = folder / "themes" / "case" / "words" / "pl.yaml"
+    own.parent.mkdir(parents=True)
+    own.write_text((FOLDER / "base" / "words" / "en.yaml").read_text("utf-8"), "utf-8")
     change(folder / "pages" / "commission-terms.md", "written down.", "written down.\n\n{calling off}")
 
     assert (

@@ -63,7 +63,7 @@ def test_code_leads_to_the_mailing_list_page(paper: str, site: str) -> None:
 def test_long_words_cost_rows_but_no_page(paper: str) -> None:
     """A studio with much to say still gets the pages it asked for, each with rows to write in."""
     view = front(
-        studio="The Extraordinarily Long-Named Studio of Marginal Persons " * 3, consent="Write! " * 85
+        studio="The Extraordinarily Long-Named Studio of Marginal Persons " * 2, consent="Write! " * 85
     )
     pages = texts(make(view, paper, 10))
 
