@@ -44,11 +44,13 @@ class Order:
 def choose_order(question: Question, load: Workload, pinned: BenchOrder | None) -> tuple[Workload, Order]:
     """Put the queue in the pinned order, else as booked unless work by promised day keeps more."""
     dated = by_promise(load)
+    differ = dated.jobs != load.jobs
+    booked = promises_kept(question)
     kept = {
-        BenchOrder.AS_BOOKED: promises_kept(question),
-        BenchOrder.BY_PROMISED_DAY: promises_kept(replace(question, queue=dated.jobs)),
+        BenchOrder.AS_BOOKED: booked,
+        BenchOrder.BY_PROMISED_DAY: promises_kept(replace(question, queue=dated.jobs)) if differ else booked,
     }
     chosen = pinned or max(BenchOrder, key=lambda order: kept[order])
     count = sum(job.promised is not None for job in load.jobs)
-    order = Order(chosen, kept, count, dated.jobs != load.jobs, pinned is not None)
+    order = Order(chosen, kept, count, differ, pinned is not None)
     return (dated if chosen is BenchOrder.BY_PROMISED_DAY else load), order

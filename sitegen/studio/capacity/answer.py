@@ -119,10 +119,12 @@ def answer(question: Question) -> Answer:
 def promises_kept(question: Question) -> int:
     """Count the promises of the queue that hold at the confidence asked for. Raises as `answer`."""
     _check(question)
-    totals = running_totals([hours_left(job, question.hours) for job in question.queue], question.pace)
+    places = max((place for place, job in enumerate(question.queue, 1) if job.promised), default=0)
+    queue = question.queue[:places]
+    totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
     chances = (
         total.chance(floor(question.bench.half_hours_through(job.promised)))
-        for job, total in zip(question.queue, totals, strict=True)
+        for job, total in zip(queue, totals, strict=True)
         if job.promised is not None
     )
     return sum(chance >= question.confidence for chance in chances)
