@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
+from sitegen.desk.slots import Asking, slots
 from sitegen.studio.capacity import ThreePoint, from_estimate
+from sitegen.studio.lead_time import lead_time
+from sitegen.studio.plan import months_after
 from sitegen.studio.workload import records, workload
 from tests.desk.studios import TODAY, piece, place, settings, studio
 
@@ -35,3 +40,23 @@ def test_what_ends_before_a_floor_counts_as_ending_at_it() -> None:
     assert lifted.cumulative[-1] == spread.cumulative[-1]
     assert lifted.chance(29) == 0
     assert lifted.chance(30) == spread.chance(30)
+
+
+def test_the_public_hears_the_desks_dates_of_a_long_round_with_its_learned_weeks() -> None:
+    """Source: `slots` from the closing day; eleven places and an offer, at real weeks of half the written hours."""
+    hours = [8, 12, 9, 14, 7, 10, 11, 6, 13, 10, 15, 5]
+    made = [
+        piece(f"w-{n}", finished=str(date(2026, 1, 9) + timedelta(days=7 * n)), private={"tier": "Small", "hours": {"all": str(one)}})
+        for n, one in enumerate(hours)
+    ]  # fmt: skip
+    way = {"name": "Winter 2027", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00", "slots": "12"}
+    queue = [place("Q-1"), place("Q-2", "offered", since="2026-11-20", round="Winter 2027")]
+    own = studio(made, queue, rounds=[way])
+    closes = date(2027, 1, 23)
+    new = slots(own, Asking(TODAY, closes, date(2028, 12, 31))).answer.new
+    told = lead_time(own, TODAY, own.commissions.rounds[0], 11)
+
+    assert told is not None
+    for months, day in ((told.shortest, new[0].p80), (told.longest, new[11].p80)):
+        assert day is not None
+        assert months_after(closes, months - 1) < day <= months_after(closes, months)
