@@ -7,14 +7,16 @@ from datetime import date
 
 from sitegen.desk import find, plan
 from sitegen.desk.fault import DeskFault
-from sitegen.studio import terms, wording
+from sitegen.studio import terms
 from sitegen.studio.commission import Place, Step, Tier
 from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
-from sitegen.studio.settings import Settings
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.whole import KeptTerms, Studio
+
+Fact = tuple[str, str | int]
+"""What is agreed on beside the price, by its name (height, materials …); a number is millimetres."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Agreed:
     """None while nobody has accepted; the terms are then those in force."""
     client: str = field(default="", repr=False)
     ready_by: date | None = None
-    facts: tuple[tuple[str, str], ...] = ()
+    facts: tuple[Fact, ...] = ()
     own_plan: bool = False
     """True where deposit or instalments aren't those of the terms."""
 
@@ -77,7 +79,7 @@ def _of_place(studio: Studio, place: Place, wish: AgreementWish) -> Agreed:
         accepted=place.terms,
         client=place.private.name if wish.client is None else wish.client,
         ready_by=place.private.promised_now,
-        facts=_facts_of_tier(tier, place, studio.settings),
+        facts=_facts_of_tier(tier, place),
     )
 
 
@@ -101,7 +103,7 @@ def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish) -> Agreed:
         terms=_terms(studio, accepted, commission=False),
         accepted=accepted,
         client=wish.client if wish.client is not None else own.to if own else "",
-        facts=_facts_of_piece(piece, studio.settings),
+        facts=_facts_of_piece(piece),
     )
 
 
@@ -117,21 +119,17 @@ def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) 
     return kept if commission else tuple(one for one in kept if one.name == "payment-terms")
 
 
-def _facts_of_tier(tier: Tier, place: Place, settings: Settings) -> tuple[tuple[str, str], ...]:
-    facts = (("Height", f"about {_height(tier.height_mm, settings)}" if tier.height_mm else ""),)
-    return _told(*facts, ("Includes", tier.includes.strip()), ("Round", place.round))
+def _facts_of_tier(tier: Tier, place: Place) -> tuple[Fact, ...]:
+    return _told(
+        ("height", tier.height_mm or ""), ("includes", tier.includes.strip()), ("round", place.round)
+    )
 
 
-def _facts_of_piece(piece: Piece, settings: Settings) -> tuple[tuple[str, str], ...]:
-    height = piece.size or (_height(piece.height_mm, settings) if piece.height_mm else "")
+def _facts_of_piece(piece: Piece) -> tuple[Fact, ...]:
     year = str(piece.finished.year) if piece.finished else ""
-    return _told(("Year", year), ("Materials", piece.materials), ("Base", piece.base), ("Height", height))
+    height = piece.size or piece.height_mm or ""
+    return _told(("year", year), ("materials", piece.materials), ("base", piece.base), ("height", height))
 
 
-def _told(*facts: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+def _told(*facts: Fact) -> tuple[Fact, ...]:
     return tuple(fact for fact in facts if fact[1])
-
-
-def _height(millimetres: int, settings: Settings) -> str:
-    locale = wording.locale_of(settings.language) or wording.NEUTRAL
-    return f"{wording.centimetres(millimetres, locale)} cm ({wording.inches(millimetres)} in)"

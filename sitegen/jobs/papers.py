@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import warnings as warnings_of_python
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -15,17 +16,13 @@ from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.place import find_theme, moment_in
-from sitegen.paper.words import day, locale_of
 from sitegen.sources import StudioFault, read
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug
-from sitegen.studio.own_plan import instalments_of
 from sitegen.studio.plan import Kind, Plan
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, PublicStudio, front_of_house
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
 from sitegen.studio.whole import KeptTerms
-from sitegen.studio.wording import exact_price
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import open_voice
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
@@ -72,28 +69,13 @@ def agreement(
     agreed = gather(studio, wish)
     front = front_of_house(studio, moment)
     theme = _theme(folder, front)
-    deal = replace(_deal(agreed, front.card.language), own_plan=_own_plan(agreed, front.card, theme))
     with _warned() as warnings:
-        content = paper.agreement(front, deal, theme, paper=size or front.card.paper)
+        content = paper.agreement(front, _deal(agreed), theme, paper=size or front.card.paper)
     file = _put(folder, f"agreement-{slug(what) or 'one'}.pdf", content)
     return Printed(file, (*agreed.plan.warnings, *warnings))
 
 
-def _own_plan(agreed: Agreed, card: PublicStudio, theme: ThemeFiles) -> str | None:
-    """Say which plan holds, where the terms that are printed speak of another."""
-    if not agreed.own_plan:
-        return None
-    locale = locale_of(card.language)
-    deposit = exact_price(agreed.plan.deposit, card.currency, card.digits, locale)
-    return open_voice(theme, card).words.plain(
-        "paper.own_plan", deposit=deposit, count=instalments_of(agreed.plan)
-    )
-
-
-def _deal(agreed: Agreed, language: str) -> paper.Deal:
-    version = f"version {agreed.terms[0].version}" if agreed.terms else ""
-    if agreed.accepted is not None:
-        version += f", accepted on {day(agreed.accepted.on, locale_of(language))}"
+def _deal(agreed: Agreed) -> paper.Deal:
     return paper.Deal(
         matter=paper.Matter.COMMISSION if agreed.commission else paper.Matter.PAYMENT_PLAN,
         code=agreed.code,
@@ -101,32 +83,28 @@ def _deal(agreed: Agreed, language: str) -> paper.Deal:
         price=agreed.plan.price,
         charge=agreed.plan.charge,
         payments=tuple(
-            paper.Payment(what, part.due, part.amount)
-            for what, part in zip(_parts_by_name(agreed.plan), agreed.plan.parts, strict=True)
+            paper.Payment(number, part.due, part.amount)
+            for number, part in zip(_numbers(agreed.plan), agreed.plan.parts, strict=True)
         ),
         terms=tuple(block for kept in agreed.terms for block in _blocks(kept)),
-        terms_version=version,
+        terms_version=agreed.terms[0].version if agreed.terms else "",
+        accepted_on=agreed.accepted.on if agreed.accepted else None,
         client=agreed.client,
         ready_by=agreed.ready_by,
         facts=agreed.facts,
+        own_plan=agreed.own_plan,
     )
 
 
-def _parts_by_name(plan: Plan) -> list[str]:
-    deposits = sum(part.kind is Kind.DEPOSIT for part in plan.parts)
-    names = [f"{name} instalment" for name in _FIRST_TO_TENTH]
-    names += [f"instalment {number}" for number in range(len(names) + 1, len(plan.parts) + 1)]
-    return [*["deposit"] * deposits, *names[: len(plan.parts) - deposits]]
+def _numbers(plan: Plan) -> Iterator[int]:
+    """Count the instalments from 1; the deposit is 0."""
+    count = itertools.count(1)
+    return (0 if part.kind is Kind.DEPOSIT else next(count) for part in plan.parts)
 
 
 def _blocks(kept: KeptTerms) -> tuple[paper.Block, ...]:
     title = paper.Block(paper.BlockKind.HEADING, kept.title)
     return (title, *paper.blocks(kept.text))
-
-
-_FIRST_TO_TENTH = (
-    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
-)  # fmt: skip
 
 
 @contextmanager

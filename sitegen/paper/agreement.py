@@ -7,15 +7,13 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from babel import Locale
-
-from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.press import Content, paper_name, press
+from sitegen.paper.said import one_line, said, tongue
 from sitegen.paper.terms import Block
-from sitegen.studio import wording
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import Voice, open_voice
 
 
 class Matter(StrEnum):
@@ -29,8 +27,8 @@ class Matter(StrEnum):
 class Payment:
     """One part of the price."""
 
-    what: str
-    """In words, like deposit or second instalment."""
+    number: int
+    """Which instalment; 0 for the deposit."""
     due: date
     amount: Decimal
 
@@ -49,18 +47,20 @@ class Deal:
     """In any order; they sum to price and charge."""
     terms: tuple[Block, ...]
     terms_version: str
-    """Which terms these are, like "version 3 of 4 January 2027"."""
+    """Which terms these are, like 2027-01."""
+    accepted_on: date | None = None
+    """The day they were accepted."""
     client: str = field(default="", repr=False)
     """Empty leaves a line to write on, as do the next two."""
     client_address: str = field(default="", repr=False)
     ready_by: date | None = None
     """The day the work is promised for; None says nothing of it."""
-    facts: tuple[tuple[str, str], ...] = ()
-    """Further facts as label and text, like ("Height", "32 cm")."""
+    facts: tuple[tuple[str, str | int], ...] = ()
+    """Further facts by their words' name, like ("height", 320); a number is millimetres."""
     charge: Decimal = Decimal(0)
     """What paying later costs on top of the price."""
-    own_plan: str | None = None
-    """A sentence under the payments, where they aren't those that the terms speak of."""
+    own_plan: bool = False
+    """True where the payments aren't those that the terms speak of."""
 
 
 def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str) -> bytes:
@@ -69,7 +69,9 @@ def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str)
     Raises PaperFault if the payments don't sum to what is owed, if there are none, or a theme is faulty.
     """
     _check(deal)
-    return press(theme, "agreement", _content(front.card, deal, paper_name(paper)))
+    return press(
+        theme, "agreement", _content(front.card, deal, open_voice(theme, front.card), paper_name(paper))
+    )
 
 
 def _check(deal: Deal) -> None:
@@ -83,39 +85,84 @@ def _check(deal: Deal) -> None:
         )
 
 
-def _content(card: PublicStudio, deal: Deal, paper: str) -> Content:
-    locale = words.locale_of(card.language)
+def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Content:
+    day, money = voice.tongue.day, voice.tongue.exact_money
     return {
-        **words.tongue(card.language),
+        **tongue(voice),
+        "say": said(
+            voice,
+            "agreement",
+            "fact",
+            studio=card.studio,
+            maker=card.maker,
+            client=deal.client,
+            code=deal.code,
+        ),
         "paper": paper,
         "studio": card.studio,
         "maker": card.maker,
         "contact": card.contact,
-        "postal_address": ", ".join(line.strip(" ,") for line in card.postal_address.splitlines()),
+        "postal_address": one_line(card.postal_address),
         "matter": str(deal.matter),
         "code": deal.code,
         "work": deal.work,
         "client": deal.client,
         "client_address": deal.client_address,
-        "ready_by": words.day(deal.ready_by, locale) if deal.ready_by else None,
-        "facts": [list(fact) for fact in deal.facts],
-        "price": _money(deal.price, card, locale),
-        "charge": _money(deal.charge, card, locale) if deal.charge else None,
-        "total": _money(deal.price + deal.charge, card, locale),
-        "payments": [_payment(one, card, locale) for one in sorted(deal.payments, key=lambda one: one.due)],
-        "own_plan": deal.own_plan,
+        "ready_by": day(deal.ready_by) if deal.ready_by else None,
+        "facts": [_fact(*fact, deal, voice) for fact in deal.facts],
+        "price": _price(deal, voice),
+        "total": money(deal.price + deal.charge),
+        "payments": [_payment(one, voice) for one in sorted(deal.payments, key=lambda one: one.due)],
+        "own_plan": _own_plan(deal, voice),
         "terms": [{"kind": str(block.kind), "text": block.text} for block in deal.terms],
-        "terms_version": deal.terms_version,
+        "terms_title": _terms_title(deal, voice),
     }
 
 
-def _payment(payment: Payment, card: PublicStudio, locale: Locale) -> Content:
-    return {
-        "what": payment.what,
-        "due": words.day(payment.due, locale),
-        "amount": _money(payment.amount, card, locale),
-    }
+def _said(card: PublicStudio, deal: Deal, voice: Voice) -> Content:
+    names = {"studio": card.studio, "maker": card.maker, "client": deal.client, "code": deal.code}
+    return said(voice, "agreement", **names)
 
 
-def _money(amount: Decimal, card: PublicStudio, locale: Locale) -> str:
-    return wording.exact_price(amount, card.currency, card.digits, locale)
+def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
+    say = voice.words.plain
+    if isinstance(value, int):
+        length = voice.tongue.length(value)
+        # What isn't made yet comes out about as tall.
+        value = say("paper.deal.about", length=length) if deal.matter is Matter.COMMISSION else length
+    return [say(f"paper.fact.{name}"), value]
+
+
+def _price(deal: Deal, voice: Voice) -> str:
+    price = voice.tongue.exact_money(deal.price)
+    if not deal.charge:
+        return price
+    charge = voice.tongue.exact_money(deal.charge)
+    return voice.words.plain("paper.deal.charged", price=price, charge=charge)
+
+
+def _own_plan(deal: Deal, voice: Voice) -> str | None:
+    """Say which plan holds, where the terms that are printed speak of another."""
+    if not deal.own_plan:
+        return None
+    deposit = sum((one.amount for one in deal.payments if not one.number), Decimal(0))
+    count = sum(1 for one in deal.payments if one.number)
+    return voice.words.plain("paper.own_plan", deposit=voice.tongue.exact_money(deposit), count=count)
+
+
+def _terms_title(deal: Deal, voice: Voice) -> str:
+    if deal.accepted_on is None:
+        return voice.words.plain("paper.deal.terms", version=deal.terms_version)
+    day = voice.tongue.day(deal.accepted_on)
+    return voice.words.plain("paper.deal.terms_accepted", version=deal.terms_version, day=day)
+
+
+def _payment(payment: Payment, voice: Voice) -> Content:
+    key = f"paper.part.{payment.number or 'deposit'}"
+    what = (
+        voice.words.plain(key)
+        if voice.words.has(key)
+        else voice.words.plain("paper.part.more", number=payment.number)
+    )
+    due, amount = voice.tongue.day(payment.due), voice.tongue.exact_money(payment.amount)
+    return {"what": what, "due": due, "amount": amount}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import paper_name, press
+from sitegen.paper.said import said, tongue
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import open_voice
 
 
 def cards(
@@ -25,11 +26,12 @@ def cards(
         raise PaperFault(
             "no piece is available just now, so there's no card to print; name the pieces you want"
         )
-    locale = words.locale_of(front.card.language)
+    voice = open_voice(theme, front.card)
     content = {
-        **words.tongue(front.card.language),
+        **tongue(voice),
+        "say": said(voice, "cards", studio=front.card.studio, maker=front.card.maker),
         "paper": paper_name(paper),
         "studio": front.card.studio,
-        "cards": [label(front.card, piece, locale) for piece in chosen],
+        "cards": [label(front.card, piece, voice) for piece in chosen],
     }
     return press(theme, "cards", content)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from sitegen.paper import words
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import Content, paper_name, press
+from sitegen.paper.said import said, tongue
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import Voice, open_voice
 
 # A page holds about so much beside the rest; more belongs on the site's care page.
 LONGEST_CARE = 700
@@ -30,21 +31,22 @@ def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, p
             f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )
-    return press(theme, "certificate", _content(front, piece, paper_name(paper)))
+    voice = open_voice(theme, front.card)
+    return press(theme, "certificate", _content(front, piece, voice, paper_name(paper)))
 
 
-def _content(front: FrontOfHouse, piece: PublicPiece, paper: str) -> Content:
+def _content(front: FrontOfHouse, piece: PublicPiece, voice: Voice, paper: str) -> Content:
     card = front.card
-    locale = words.locale_of(card.language)
-    facts = {key: value for key, value in label(card, piece, locale).items() if key != "price"}
+    facts = {key: value for key, value in label(card, piece, voice).items() if key != "price"}
     return {
-        **words.tongue(card.language),
+        **tongue(voice),
         **facts,
+        "say": said(voice, "certificate", "fact", studio=card.studio, maker=card.maker, title=piece.title),
         "paper": paper,
         "studio": card.studio,
         "maker": card.maker,
         "contact": card.contact,
         "care": card.care,
         "series": piece.series.name if piece.series else None,
-        "finished": words.day(piece.finished, locale) if piece.finished else None,
+        "finished": voice.tongue.day(piece.finished) if piece.finished else None,
     }

@@ -19,7 +19,7 @@ from typing import Any
 import typst
 
 from sitegen.paper.fault import PaperFault, PaperWarning
-from sitegen.paper.words import settable
+from sitegen.paper.said import settable
 from sitegen.voice.theme_files import ThemeFiles
 
 Content = Mapping[str, "Plain"]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 
-from sitegen.paper import words
 from sitegen.paper.code import code
 from sitegen.paper.fault import PaperFault
-from sitegen.paper.press import Content, paper_name, press
+from sitegen.paper.press import Plain, paper_name, press
+from sitegen.paper.said import one_line, said, tongue
 from sitegen.studio.names import slug
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import Voice, open_voice
 
 # Where the site keeps its mailing-list page, and the page on privacy if the artist wrote one.
 LETTERS = "letters/"
@@ -31,7 +32,8 @@ def sheet(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: st
     Raises PaperFault for a request that can't be printed or a faulty theme.
     """
     _check(front.card, pages)
-    return press(theme, "sheet", _content(front, show, paper_name(paper), pages))
+    content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
+    return press(theme, "sheet", {**content, "pages": pages})
 
 
 def sheet_code(show: PublicShow) -> str:
@@ -66,29 +68,32 @@ def _check(card: PublicStudio, pages: int) -> None:
         )
 
 
-def _content(front: FrontOfHouse, show: PublicShow, paper: str, pages: int) -> Content:
+def _content(front: FrontOfHouse, show: PublicShow, voice: Voice, paper: str) -> dict[str, Plain]:
     card = front.card
-    locale = words.locale_of(card.language)
     letters = card.address + LETTERS
     drawn = code(letters)
     return {
-        **words.tongue(card.language),
+        **tongue(voice),
+        "say": _said(card, show, voice),
         "paper": paper,
-        "pages": pages,
-        "code": sheet_code(show),
         "studio": card.studio,
-        "maker": card.maker,
         "tagline": card.tagline,
-        "contact": card.contact,
-        "postal_address": ", ".join(line.strip(" ,") for line in card.postal_address.splitlines()),
         "consent": card.consent,
         "privacy_note": card.privacy_note,
         "show": show.name,
         "venue": show.venue,
-        "days": words.days(show.first_day, show.last_day, locale),
-        "interests": [str(one) for one in Interest],
+        "days": voice.tongue.days(show.first_day, show.last_day),
+        "interests": [voice.interest(one) for one in Interest],
         "letters": letters,
         "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
         "qr": drawn.svg,
         "qr_modules": drawn.modules,
     }
+
+
+def _said(card: PublicStudio, show: PublicShow, voice: Voice) -> Plain:
+    who = ", ".join(filter(None, [card.maker, one_line(card.postal_address)]))
+    return said(
+        voice, "sheet", studio=card.studio, maker=card.maker, who=who, contact=card.contact,
+        code=sheet_code(show), show=show.name,
+    )  # fmt: skip

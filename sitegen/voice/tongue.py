@@ -37,6 +37,10 @@ class Tongue:
         """Write an amount with its currency; whole amounts go without empty decimals."""
         return wording.price(amount, self.currency, self.digits, self.locale)
 
+    def exact_money(self, amount: Decimal) -> str:
+        """Write an amount to its last coin, as an agreement must."""
+        return wording.exact_price(amount, self.currency, self.digits, self.locale)
+
     def number(self, value: Decimal | int) -> str:
         """Write a number."""
         return str(format_decimal(value, locale=self.locale))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sitegen.studio.person import Interest
 from sitegen.studio.public import PublicStudio
+from sitegen.studio.status import Status
 from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.tongue import Tongue, read_locale
@@ -17,6 +19,14 @@ class Voice:
 
     words: Words
     tongue: Tongue
+
+    def status(self, status: Status) -> str:
+        """Say a piece's standing."""
+        return self.words.plain(f"status.{status.name.lower()}")
+
+    def interest(self, interest: Interest) -> str:
+        """Say what a person asked to hear of."""
+        return self.words.plain(f"letters.interest.{interest.name.lower()}")
 
     @property
     def quotes(self) -> str:

@@ -30,6 +30,10 @@ class Words:
         """Tell whether the catalogue has a sentence under `key`."""
         return key in self.sentences
 
+    def below(self, prefix: str) -> list[str]:
+        """Return the keys below `prefix`, without it."""
+        return [key.removeprefix(f"{prefix}.") for key in self.sentences if key.startswith(f"{prefix}.")]
+
     def say(self, key: str, **values: object) -> Markup:
         """Return the sentence under `key`, its {places} filled in and everything escaped for HTML.
 

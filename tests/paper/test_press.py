@@ -52,6 +52,9 @@ def test_fault_in_a_theme_names_file_and_line(tmp_path: Path, text: str, sentenc
 
 def test_theme_without_a_template_is_named(tmp_path: Path) -> None:
     """A theme may lack paper; the sentence says which file and what to do."""
+    words = tmp_path / "mine" / "words" / "en.yaml"
+    words.parent.mkdir(parents=True)
+    words.write_bytes(CASE.file("words/en.yaml").read_bytes())
     bare = ThemeFiles((tmp_path / "mine",))
 
     with pytest.raises(ThemeFault, match=r"^mine/paper/sheet\.typ: the theme has no such file; copy it"):

@@ -40,7 +40,7 @@ def test_every_page_says_whose_it_is_and_what_is_agreed_to() -> None:
         words = " ".join(page.split())
 
         assert "Saltglass Studio" in words
-        assert "Harbour Doll Fair, The Old Customs Hall, 27–28 February 2027" in words
+        assert "Harbour Doll Fair, The Old Customs Hall, Saturday 27 to Sunday 28 February 2027" in words
         assert CONSENT in words
         assert "hello@saltglass.example" in words
         assert "Box 41, Harbour Row, Northmouth" in words
@@ -135,12 +135,14 @@ def test_code_is_made_of_initials_and_year(changes: dict[str, str], code: str) -
 def test_show_of_one_day_and_show_over_new_year() -> None:
     """Days are written as people say them."""
     assert "27 February 2027" in flowing(make(front_with_show({"to": "2027-02-27"})))
-    assert "27 February 2027 – 1 March 2027" in flowing(make(front_with_show({"to": "2027-03-01"})))
+    assert "Saturday 27 February to Monday 1 March 2027" in flowing(
+        make(front_with_show({"to": "2027-03-01"}))
+    )
 
 
 def test_days_in_the_studio_s_language() -> None:
     """A German studio reads its dates the German way."""
-    assert "27–28. Februar 2027" in flowing(make(front(language="de")))
+    assert "Samstag, 27. bis Sonntag, 28. Februar 2027" in flowing(make(front(language="de")))
 
 
 def test_sheet_without_consent_is_refused() -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_words import read_tree
 from tests.paper.makers import front, piece
 from tests.paper.reading import codes, flowing, texts
 from tests.paper.test_agreement import DEAL
@@ -91,9 +94,44 @@ def test_markup_stays_text(theme: ThemeFiles) -> None:
 
 
 @EACH
-def test_right_to_left_studio_prints(theme: ThemeFiles) -> None:
-    """A Hebrew studio's papers can be set, with its letters in a font carried along."""
+def test_right_to_left_studio_prints(theme: ThemeFiles, tmp_path: Path) -> None:
+    """A Hebrew studio's papers can be set with words of its own, and its letters in a font carried along."""
+    own = tmp_path / theme.name / "words" / "he.yaml"
+    own.parent.mkdir(parents=True)
+    own.write_bytes(theme.file("words/en.yaml").read_bytes())
+    theme = ThemeFiles((own.parents[1], *theme.folders))
     view = front((piece(title="בובה"),), language="he", studio="סטודיו", maker="נועה")
 
     assert len(texts(sheet(view, view.shows[0], theme, paper="a4", pages=1))) == 1
     assert len(texts(certificate(view, view.pieces[0], theme, paper="a4"))) == 1
+
+
+def bare(text: str) -> str:
+    """Leave out what letterspacing and line breaks add."""
+    return "".join(text.lower().split())
+
+
+@EACH
+@pytest.mark.parametrize("product", ["agreement", "cards", "certificate", "sheet"])
+def test_a_german_studio_prints_in_german(theme: ThemeFiles, product: str) -> None:
+    """No word of the English catalogue is left: what differs between the two is German on the paper."""
+    own = {"studio": "S", "tagline": "", "consent": "Ja.", "care": "", "postal_address": "Postfach 1"}
+    view = front((piece(title="T", materials="M", base="B"),), language="de", **own)
+    pdf = {
+        "agreement": lambda: agreement(view, DEAL, theme, paper="a4"),
+        "cards": lambda: cards(view, view.pieces, theme, paper="a4"),
+        "certificate": lambda: certificate(view, view.pieces[0], theme, paper="a4"),
+        "sheet": lambda: sheet(view, view.shows[0], theme, paper="a4", pages=1),
+    }[product]()
+    words = bare(flowing(pdf))
+    german, english = (read_tree(theme, language)[1]["paper"][product] for language in ("de", "en"))
+    wanted = [text for key, text in german.items() if "{" not in text and key not in UNSAID]
+
+    assert all(bare(text) in words for text in wanted if len(text) > 3), (wanted, words)
+    for key, text in english.items():
+        if "{" not in text and text != german[key] and len(text) > 4:
+            assert bare(text) not in words
+
+
+# Sentences for the other case: a client without a name, an agreement on a piece, a note of the studio's own.
+UNSAID = {"client", "payment_plan", "of_payment_plan", "kept", "document"}
