@@ -13,7 +13,7 @@ from sitegen.jobs.letters import Written
 from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
 from sitegen.letters import ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
-from sitegen.studio import terms, wording
+from sitegen.studio import terms
 from sitegen.studio.commission import Place
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
@@ -54,7 +54,7 @@ def offer(desk: Written, place: Place, note: str) -> ClientLetter:
     return ClientLetter(
         Matter.OFFER, client_of(place), {"until": last, **_promised(place)}, sums,
         {**_facts(desk, place), **_terms(desk, version)}, holds | floats, parts, note,
-        () if version else _unkept(desk),
+        () if version else _unkept(desk), _lengths(desk, place),
     )  # fmt: skip
 
 
@@ -99,7 +99,7 @@ def confirmation(desk: Written, place: Place, note: str) -> ClientLetter:
     texts = {**_facts(desk, place), **_terms(desk, accepted.version if accepted else None)}
     return ClientLetter(
         Matter.CONFIRMATION, client_of(place), days, sums, texts, holds, parts, note,
-        tuple(_lacking(desk, place)),
+        tuple(_lacking(desk, place)), _lengths(desk, place),
     )  # fmt: skip
 
 
@@ -139,13 +139,13 @@ def _promised(place: Place) -> dict[str, date]:
 
 
 def _facts(desk: Written, place: Place) -> dict[str, str]:
-    tier, locale = find.tier(desk.studio, place.tier), wording.locale_of(desk.front.card.language)
-    height = {}
-    if tier.height_mm:
-        cm = wording.centimetres(tier.height_mm, locale or wording.NEUTRAL)
-        height = {"height_cm": cm, "height_in": wording.inches(tier.height_mm)}
-    brief = place.private.brief
-    return {**height, "includes": tier.includes, "brief": brief, **ways_to_pay(desk.studio)}
+    tier = find.tier(desk.studio, place.tier)
+    return {"includes": tier.includes, "brief": place.private.brief, **ways_to_pay(desk.studio)}
+
+
+def _lengths(desk: Written, place: Place) -> dict[str, int]:
+    height = find.tier(desk.studio, place.tier).height_mm
+    return {"height": height} if height else {}
 
 
 def _terms(desk: Written, version: str | None) -> dict[str, str]:

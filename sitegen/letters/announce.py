@@ -21,13 +21,13 @@ from sitegen.letters.message import Envelope, Mould, Part, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
-from sitegen.letters.words import open_words
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import open_voice
 from sitegen.voice.words import Words
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
@@ -105,13 +105,16 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
-    said = open_words(room.theme, front.card.language)
+    voice = open_voice(room.theme, front.card)
     rendered = render(room.theme, plan.kind, front, plan.note, plan.values)
     _complete(rendered, front.card, plan.kind)
     mould = Mould(
-        _envelope(front, plan, rendered.subject, contact, said), rendered.text, rendered.marked, plan.parts
+        _envelope(front, plan, rendered.subject, contact, voice.words),
+        rendered.text,
+        rendered.marked,
+        plan.parts,
     )
-    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, said)
+    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice)
     with whole_folder(room.out / plan.ident) as folder:
         _write_samples(folder, rendered, scribe, mould, plan.parts)
         _write_facts(folder, plan, rendered.subject)

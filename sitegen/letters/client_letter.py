@@ -72,7 +72,7 @@ class ClientLetter:
     sums: Mapping[str, Decimal] = field(default_factory=dict)
     """Amounts named in the sentences, by place: price, postage, owed, balance, paid, kept, …"""
     texts: Mapping[str, str] = field(default_factory=dict)
-    """The artist's words and facts named in the sentences: why, brief, height, how_to_pay, …"""
+    """The artist's words and facts named in the sentences: why, brief, includes, how_to_pay, …"""
     holds: frozenset[str] = frozenset()
     """Which of the CIRCUMSTANCES hold."""
     parts: tuple[Due, ...] = ()
@@ -80,3 +80,5 @@ class ClientLetter:
     """The artist's own words, in Markdown."""
     remarks: tuple[str, ...] = ()
     """What the artist should know before posting it."""
+    lengths: Mapping[str, int] = field(default_factory=dict)
+    """Lengths named in the sentences, in millimetres: height."""

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from decimal import Decimal
 from typing import Any
 
-from babel import Locale
-
-from sitegen.letters import words
 from sitegen.letters.client_letter import CIRCUMSTANCES, ClientLetter, Due
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean
-from sitegen.studio import wording
+from sitegen.letters.words import is_name
 from sitegen.studio.names import slug
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.theme_words import read_tree
+from sitegen.voice.tongue import Tongue
+from sitegen.voice.voice import open_voice
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 # What not every order has: a paragraph or fact that names it is left out where it's missing.
 _NOT_ALWAYS = frozenset({
-    "accepted", "brief", "claimed", "deposit", "first_promise", "height_cm", "height_in", "how_to_pay",
+    "accepted", "brief", "claimed", "deposit", "first_promise", "height", "how_to_pay",
     "includes", "new_day", "paid", "postage", "price", "promised", "promised_month", "sent", "terms",
     "terms_address", "terms_on", "until", "why",
 })  # fmt: skip
@@ -32,28 +30,25 @@ class Words:
     """What a letter says, in the theme's words."""
 
     def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:
-        self._letter, self._card = letter, card
-        self._locale = words.locale_of(card.language)
+        self._letter = letter
         self._shown, self._said = _sentences(theme, card.language)
-        self._places = self._named(self._locale)
+        self._places = self._named(card, open_voice(theme, card).tongue)
 
-    def _named(self, locale: Locale) -> dict[str, str]:
-        letter, card = self._letter, self._card
+    def _named(self, card: PublicStudio, tongue: Tongue) -> dict[str, str]:
+        letter = self._letter
         return {
             "code": letter.client.code, "tier": clean(letter.client.tier), "maker": clean(card.maker),
             "studio": clean(card.studio), "name": clean(letter.client.name),
             **{name: clean(text) for name, text in letter.texts.items()},
-            **{name: words.say_day(day, locale) for name, day in letter.days.items()},
-            **{f"{name}_month": words.say_month(day, locale) for name, day in letter.days.items()},
-            **{name: self._sum(amount) for name, amount in letter.sums.items()},
+            **{name: tongue.full_day(day) for name, day in letter.days.items()},
+            **{f"{name}_month": tongue.month(day) for name, day in letter.days.items()},
+            **{name: tongue.money(amount) for name, amount in letter.sums.items()},
+            **{name: tongue.length(millimetres) for name, millimetres in letter.lengths.items()},
         }  # fmt: skip
-
-    def _sum(self, amount: Decimal) -> str:
-        return wording.price(amount, self._card.currency, self._card.digits, self._locale)
 
     def greeting(self) -> str:
         """Greet by name; without one, or with something that is no name, greet all the same."""
-        return self._say(self._one("greeting" if words.is_name(self._letter.client.name) else "hello"))
+        return self._say(self._one("greeting" if is_name(self._letter.client.name) else "hello"))
 
     def because(self) -> str:
         """Say why this client gets this letter."""

@@ -6,19 +6,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
-from sitegen.letters.calendar import round_dates
+from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.calendar import dates
 from sitegen.letters.facts import early_facts, round_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import Note, hang
 from sitegen.letters.pictures import Hanging, Layout, remarks
-from sitegen.letters.words import open_words
 from sitegen.studio.commission import Way
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicRound, RoundState
-from sitegen.voice.words import Words
+from sitegen.voice.calendar import round_events
+from sitegen.voice.voice import Voice, open_voice
 
 # Pages of the site that say what a commission's client agrees to, in the order to be read.
 TERMS = ("commission-terms", "payment-terms")
@@ -48,8 +48,8 @@ def announce_commissions(
     """
     one = find_round(front, round_name)
     _check(one)
-    said = open_words(room.theme, front.card.language)
-    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging()), said), room)
+    voice = open_voice(room.theme, front.card)
+    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging()), voice), room)
 
 
 def announce_head_start(
@@ -68,12 +68,12 @@ def announce_head_start(
     one = find_round(front, early.round_name)
     _check(one)
     opens = _early(front, one, early.hours)
-    said = open_words(room.theme, front.card.language)
+    voice = open_voice(room.theme, front.card)
     hung = hang(front, note, hanging or Hanging())
     rest = compose(
-        front, people, replace(_plan(front, one, hung, said), narrow=_all_but(early.waiting)), room
+        front, people, replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting)), room
     )
-    plan = _plan(front, one, hung, said, opens, early.hours)
+    plan = _plan(front, one, hung, voice, opens, early.hours)
     chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
     if len(reached) < len(early.waiting):
@@ -87,7 +87,7 @@ def _plan(
     front: FrontOfHouse,
     one: PublicRound,
     hung: tuple[Note, Layout],
-    said: Words,
+    voice: Voice,
     early: datetime | None = None,
     hours: int = 0,
 ) -> Plan:
@@ -101,10 +101,10 @@ def _plan(
     }
     facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})
     dated = replace(one, opens=early) if early else one
-    dates = round_dates(dated, front.card, host_of(front.card), front.moment, said)
+    calendar = dates(f"commissions-{one.slug}.ics", round_events(voice, front.card, dated), front.card)
     return Plan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, hung[0], (*hung[1].parts, dates), facts=facts,
+        values, hung[0], (*hung[1].parts, calendar), facts=facts,
         moments=_moments(one, early), remarks=remarks(hung[1]),
     )  # fmt: skip
 

@@ -19,6 +19,7 @@ from sitegen.letters.templates import LABEL
 from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.mailing import Chosen
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.voice import Voice
 from sitegen.voice.words import Words
 
 # The word by which people leave; `replies` looks for it.
@@ -41,23 +42,22 @@ class Scribe:
     """Writes what each message of one letter has of its own."""
 
     def __init__(
-        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], said: Words
+        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], voice: Voice
     ) -> None:
-        self._said = said
-        self._locale = words.locale_of(front.card.language)
+        self._voice, self._said = voice, voice.words
         self._ident, self._ways, self._moments = ident, ways, moments
         self._maker = front.card.maker
         # Broken into lines once: all tokens are of one length.
-        self._way_out = _way_out_words(said, ways.contact, f"{LEAVE} {_ANY_TOKEN}")
-        self._plain_way_out = _way_out_words(said, ways.contact, LEAVE)
+        self._way_out = _way_out_words(self._said, ways.contact, f"{LEAVE} {_ANY_TOKEN}")
+        self._plain_way_out = _way_out_words(self._said, ways.contact, LEAVE)
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
         token = make_token(self._ways.secret, chosen.key)
-        greeting = words.greeting(chosen.person.name, self._said)
-        because = words.because(chosen.person, self._locale, self._said)
+        greeting = words.greeting(chosen.person.name, self._voice)
+        because = words.because(chosen.person, self._voice)
         way_out = mailto(self._ways.contact, f"{LEAVE} {token}")
         text, marked = self._clock(chosen.person.zone)
         return Addressee(
@@ -74,7 +74,7 @@ class Scribe:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
         way_out = mailto(self._ways.contact, LEAVE)
         text, marked = self._clock(None)
-        greeting, because = words.greeting("", self._said), self._said.plain("mail.because.each")
+        greeting, because = words.greeting("", self._voice), self._said.plain("mail.because.each")
         return Addressee(
             name=self._maker,
             address=self._ways.contact,
@@ -103,7 +103,7 @@ class Scribe:
         there = moment.astimezone(zone) if moment and zone else None
         if moment is None or there is None or there.utcoffset() == moment.utcoffset():
             return ""
-        time = words.say_there(there, moment.date(), self._locale, self._said)
+        time = self._voice.tongue.there(there, moment.date())
         return self._said.plain("mail.your_clock", time=time)
 
     def _message_name(self, key: str) -> str:

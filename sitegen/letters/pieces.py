@@ -6,17 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from sitegen.letters import words
 from sitegen.letters.announce import Announcement, Plan, Room, compose
 from sitegen.letters.facts import piece_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, Picture, Want, remarks, whole_figure
-from sitegen.studio import wording
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
-from sitegen.voice.words import Words
+from sitegen.voice.label import wall_label
+from sitegen.voice.voice import Voice, open_voice
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +50,8 @@ def announce_pieces(
     _refuse_unavailable(pieces)
     wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
     own, layout = hang(front, note, wanted.hanging, wants)
-    said = words.open_words(room.theme, front.card.language)
-    items = [_item(front, said, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
+    voice = open_voice(room.theme, front.card)
+    items = [_item(front, voice, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
     facts = piece_facts(front, [piece.slug for piece in pieces])
     plan = Plan(
         _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, own, layout.parts,
@@ -87,20 +86,16 @@ def _refuse_unavailable(pieces: Sequence[PublicPiece]) -> None:
         )
 
 
-def _item(front: FrontOfHouse, said: Words, piece: PublicPiece, picture: Picture | None) -> Item:
-    return Item(piece, _label(front, piece, said), f"{front.card.address}pieces/{piece.slug}/", picture)
+def _item(front: FrontOfHouse, voice: Voice, piece: PublicPiece, picture: Picture | None) -> Item:
+    return Item(piece, _label(voice, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
 
 
-def _label(front: FrontOfHouse, piece: PublicPiece, said: Words) -> tuple[str, ...]:
-    """Set the wall label's lines: year · materials; base · size; price."""
-    card = front.card
-    size = piece.size or (f"{piece.height_mm} mm" if piece.height_mm else "")
-    first = " · ".join(part for part in [str(piece.year or ""), piece.materials] if part)
-    second = " · ".join(part for part in [piece.base, size] if part)
-    locale = words.locale_of(card.language)
-    price = wording.price(piece.price, card.currency, card.digits, locale) if piece.price is not None else ""
-    last = ", ".join(part for part in [said.plain("mail.pieces.available"), price] if part)
-    return tuple(line for line in [first, second, last] if line)
+def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
+    """Set the wall label's lines: year and materials; base and height; status and price."""
+    label = wall_label(voice, piece)
+    pairs = ((label.year, label.materials), (label.base, label.height))
+    lines = [" · ".join(filter(None, pair)) for pair in pairs]
+    return tuple(filter(None, [*lines, ", ".join(filter(None, [label.status, label.price]))]))
 
 
 def _ident(front: FrontOfHouse, pieces: Sequence[PublicPiece]) -> str:

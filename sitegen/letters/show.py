@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose, host_of
-from sitegen.letters.calendar import show_dates
+from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.calendar import dates
 from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, remarks
-from sitegen.letters.words import open_words
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.calendar import show_events
+from sitegen.voice.voice import open_voice
 
 
 def announce_show(
@@ -30,11 +31,11 @@ def announce_show(
         raise LetterFault(f"there's no show '{slug}'{did_you_mean(slug, [one.slug for one in front.shows])}")
     if not show.coming:
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
-    said = open_words(room.theme, front.card.language)
-    dates = show_dates(show, front.card, host_of(front.card), front.moment, said)
+    events = show_events(open_voice(room.theme, front.card), front.card, show)
     words, layout = hang(front, note, hanging or Hanging())
+    parts = (*layout.parts, dates(f"{slug}.ics", events, front.card))
     plan = Plan(
-        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, (*layout.parts, dates),
+        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, parts,
         facts=show_facts(front, slug), remarks=remarks(layout),
     )  # fmt: skip
     return compose(front, people, plan, room)

@@ -11,15 +11,14 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
-from sitegen.letters import markup, words
+from sitegen.letters import markup
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean, mailto
 from sitegen.letters.message import FIELDS, slot
 from sitegen.letters.note import Note
-from sitegen.studio import wording
-from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.words import Words
+from sitegen.voice.voice import Voice, open_voice
 
 Folders = tuple[Path, ...]
 
@@ -43,8 +42,8 @@ def render(
     Raises LetterFault for a template that is missing or asks for something that isn't there.
     """
     try:
-        said = words.open_words(theme, front.card.language)
-        return _render(theme.below("letters"), kind, front, note, values, said)
+        voice = open_voice(theme, front.card)
+        return _render(theme.below("letters"), kind, front, note, values, voice)
     except TemplateNotFound as fault:
         raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
     except TemplateError as fault:
@@ -52,25 +51,25 @@ def render(
 
 
 def _render(
-    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any], said: Words
+    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any], voice: Voice
 ) -> Rendered:
     common = {
         **values, "front": front, "card": front.card, "site": front.card.address,
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
-    plain = _environment(folders, front.card, said, escaping=False)
+    plain = _environment(folders, voice, escaping=False)
     page = plain.get_template(f"{kind}.txt").make_module(
         {**common, "note": markup.note_text(note.text, note.shown)}
     )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
-    rich = _environment(folders, front.card, said, escaping=True)
+    rich = _environment(folders, voice, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
         **common, note=markup.note_html(note.text, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
 
-def _environment(folders: Folders, card: PublicStudio, said: Words, *, escaping: bool) -> Environment:
+def _environment(folders: Folders, voice: Voice, *, escaping: bool) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(folders),
         autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
@@ -78,13 +77,14 @@ def _environment(folders: Folders, card: PublicStudio, said: Words, *, escaping:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    locale = words.locale_of(card.language)
+    tongue = voice.tongue
     environment.filters.update(
-        day=lambda day: words.say_day(day, locale),
-        moment=lambda moment: words.say_moment(moment, locale, said),
-        money=lambda amount: wording.price(amount, card.currency, card.digits, locale),
-        month=lambda day: words.say_month(day, locale),
-        days=lambda first, last: words.say_days(first, last, locale),
+        day=tongue.full_day,
+        moment=tongue.moment,
+        money=tongue.money,
+        month=tongue.month,
+        days=tongue.days,
+        measured=tongue.length,
         wrap=lambda text: markup.wrap(str(text)),
         entry=entry,
         line=clean,
@@ -93,7 +93,7 @@ def _environment(folders: Folders, card: PublicStudio, said: Words, *, escaping:
         set=set_line,
         prose=prose if escaping else markup.note_text,
     )
-    environment.globals["say"] = said.say if escaping else said.plain
+    environment.globals["say"] = voice.words.say if escaping else voice.words.plain
     return environment
 
 

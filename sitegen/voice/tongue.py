@@ -81,6 +81,13 @@ class Tongue:
             other = self.words.plain("date.utc_other_day", day=self.day(utc.date()), time=other)
         return self.words.plain("date.moment", day=day, time=clock, zone=self.zone(moment), utc=other)
 
+    def there(self, moment: datetime, day: date) -> str:
+        """Write a time in its own zone; its day only where that isn't the one that was just said."""
+        clock = self.words.plain("date.there", time=self.clock(moment), zone=self.zone(moment))
+        if moment.date() == day:
+            return clock
+        return self.words.plain("date.there_other_day", day=self.full_day(moment.date()), time=clock)
+
     def clock(self, moment: datetime) -> str:
         """Write a time of day."""
         return str(format_time(moment, self.words.plain("date.time"), locale=self.locale))

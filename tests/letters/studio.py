@@ -84,9 +84,9 @@ def messages(folder: Path) -> Iterator[tuple[bytes, EmailMessage]]:
 
 
 def text_of(message: EmailMessage, kind: str = "plain") -> str:
-    """Return the text or HTML part as the reader sees it."""
+    """Return the text or HTML part as the reader sees it, to whom one blank is like another."""
     part = message.get_body((kind,))
     assert part is not None
     content = part.get_content()
     assert isinstance(content, str)
-    return content
+    return content.replace("\u00a0", " ")

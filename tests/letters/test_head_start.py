@@ -33,7 +33,7 @@ def test_each_letter_has_its_own_people_and_times(tmp_path: Path) -> None:
     assert early is not None
     assert [one.person for one in early.choice.chosen] == [ADA]
     assert [one.person for one in rest.choice.chosen] == [ZOE, NAMELESS]
-    first = (early.folder / "letter.txt").read_text(encoding="utf-8")
+    first = (early.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert "For you   Friday 15 January 2027, 12:00 Dublin time (12:00 UTC)" in first
     assert "For all   Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)" in first
     assert "24 hours" in first

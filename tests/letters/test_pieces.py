@@ -60,14 +60,14 @@ def test_the_label_is_in_the_trades_order(tmp_path: Path) -> None:
     """Title; year and materials; base and height; status and price; then the page."""
     made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(("tea-smuggler",)))
 
-    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert made.subject == "The Tea Smuggler"
     assert text.startswith("""\
 Hello,
 
 The Tea Smuggler
 2026 · clay, glass, silk
-lime wood · 320 mm
+lime wood · 32 cm (12½ in)
 available, €1,250.50
 https://lantern.example/pieces/tea-smuggler/
 
@@ -98,7 +98,7 @@ def test_since_takes_what_is_available_and_finished_since(tmp_path: Path) -> Non
     """Sold and held pieces finished since then are passed over."""
     made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(since=date(2026, 6, 1)))
 
-    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert "The Tea Smuggler" in text
     assert "Ghost" not in text
     assert "Held" not in text

@@ -10,7 +10,7 @@ import icalendar
 import pytest
 
 from sitegen.letters import LetterFault, announce_show, own_links
-from sitegen.letters.calendar import Event, write
+from sitegen.voice.calendar import Event, calendar
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room
 
 
@@ -27,7 +27,7 @@ I’ll bring two.
 
 Come and see the pieces at Quayside Doll Fair.
 
-When      Saturday 27 February 2027 – Sunday 28 February 2027
+When      Saturday 27 to Sunday 28 February 2027
 Open      10:00-17:00
 Where     The Old Ropewalk, Sampletown
 Table     B12
@@ -55,10 +55,11 @@ def test_the_dates_are_attached(tmp_path: Path) -> None:
         assert str(event["LOCATION"]) == "The Old Ropewalk, Sampletown"
 
 
-def test_nothing_typed_breaks_a_calendar_line() -> None:
+def test_nothing_typed_breaks_a_calendar_line(tmp_path: Path) -> None:
     """Commas, semicolons, line ends and long words come back as typed; lines hold at most 75 octets."""
     words = "Žofia; a, b \\ c\nBEGIN:VEVENT " + "東京" * 60
-    made = write([Event("x", date(2027, 1, 1), None, words)], "studio.example", MOMENT)
+    card = front(tmp_path).card
+    made = calendar([Event("x", date(2027, 1, 1), words)], card, "PUBLISH")
 
     (event,) = icalendar.Calendar.from_ical(made).walk("VEVENT")
     assert str(event["SUMMARY"]) == words

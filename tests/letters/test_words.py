@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from pathlib import PurePath
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -11,9 +14,23 @@ import pytest
 from sitegen.letters import words
 from sitegen.letters.templates import set_line
 from sitegen.studio import wording
+from sitegen.studio.commission import Commissions
+from sitegen.studio.public import front_of_house
+from sitegen.studio.settings import Settings
+from sitegen.studio.whole import Studio
+from sitegen.voice.tongue import read_locale
+from sitegen.voice.voice import open_voice
 from tests.letters.studio import THEME
 
-ENGLISH = words.locale_of("en")
+CARD = front_of_house(Studio(
+    folder=PurePath(), settings=Settings.model_validate({
+        "studio": "S", "maker": "M", "site": "https://s.example/", "contact": "m@s.example", "currency": "EUR",
+        "time_zone": "Europe/Dublin",
+    }), pieces=(), commissions=Commissions(), shows=(), pages=(), people=(),
+), datetime(2027, 1, 1, tzinfo=ZoneInfo("Europe/Dublin"))).card  # fmt: skip
+ENGLISH, AMERICAN, GERMAN = (
+    open_voice(THEME, replace(CARD, language=language)) for language in ("en", "en-US", "de")
+)
 
 
 @pytest.mark.parametrize(
@@ -23,13 +40,13 @@ ENGLISH = words.locale_of("en")
         ("Europe/Dublin", (2027, 7, 17, 12, 0), "Saturday 17 July 2027, 12:00 Dublin time (11:00 UTC)"),
         (
             "America/Halifax", (2027, 1, 16, 20, 30),
-            "Saturday 16 January 2027, 20:30 Halifax time (Sunday 17 January 2027, 00:30 UTC)",
+            "Saturday 16 January 2027, 20:30 Halifax time (17 January 2027, 00:30 UTC)",
         ),
         (
             "America/Argentina/Buenos_Aires", (2027, 1, 16, 9, 0),
             "Saturday 16 January 2027, 09:00 Buenos Aires time (12:00 UTC)",
         ),
-        ("UTC", (2027, 1, 16, 9, 0), "Saturday 16 January 2027, 09:00 UTC (09:00 UTC)"),
+        ("UTC", (2027, 1, 16, 9, 0), "Saturday 16 January 2027, 09:00 UTC"),
     ],
 )  # fmt: skip
 def test_a_time_is_said_with_its_city_and_in_utc(zone: str, moment: tuple[int, ...], said: str) -> None:
@@ -37,7 +54,7 @@ def test_a_time_is_said_with_its_city_and_in_utc(zone: str, moment: tuple[int, .
     year, month, day, hour, minute = moment
 
     there = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo(zone))
-    assert words.say_moment(there, ENGLISH, words.open_words(THEME, "en")) == said
+    assert ENGLISH.tongue.moment(there).replace("\u00a0", " ") == said
 
 
 @pytest.mark.parametrize(
@@ -56,7 +73,7 @@ def test_money_in_the_studios_language(
     language: str, amount: str, currency: str, digits: int, said: str
 ) -> None:
     """Signs and marks: CLDR as carried by Babel; digits: ISO 4217, handed in."""
-    assert wording.price(Decimal(amount), currency, digits, words.locale_of(language)) == said
+    assert wording.price(Decimal(amount), currency, digits, read_locale(language)) == said
 
 
 @pytest.mark.parametrize(
@@ -75,23 +92,35 @@ def test_money_in_the_studios_language(
 )
 def test_greeting(name: str, greeting: str) -> None:
     """What is no name isn't greeted as one."""
-    assert words.greeting(name, words.open_words(THEME, "en")) == greeting
+    assert words.greeting(name, ENGLISH) == greeting
 
 
 def test_a_span_of_one_day_is_said_once() -> None:
     """A show of one day isn't from a day to the same day."""
     day = date(2027, 2, 27)
 
-    assert words.say_days(day, day, ENGLISH) == "Saturday 27 February 2027"
-    assert (
-        words.say_days(day, date(2027, 2, 28), ENGLISH)
-        == "Saturday 27 February 2027 – Sunday 28 February 2027"
+    assert ENGLISH.tongue.days(day, day) == "Saturday 27 February 2027"
+    assert ENGLISH.tongue.days(day, date(2027, 2, 28)) == "Saturday 27 to Sunday 28 February 2027"
+
+
+def test_an_american_reads_what_americans_write() -> None:
+    """Month first, a clock of twelve hours, inches first (CLDR 47, en-US: date formats long and full, time short)."""
+    there = datetime(2027, 1, 16, 20, 30, tzinfo=ZoneInfo("America/Chicago"))
+
+    assert AMERICAN.tongue.day(there.date()) == "January 16, 2027"
+    assert AMERICAN.tongue.days(date(2027, 2, 27), date(2027, 2, 28)) == (
+        "Saturday, February 27 to Sunday, February 28, 2027"
     )
+    said = re.sub(r"[\u00a0\u202f]", " ", AMERICAN.tongue.moment(there))
+    assert said == "Saturday, January 16, 2027, 8:30 PM Chicago time (January 17, 2027, 2:30 AM UTC)"
+    assert AMERICAN.tongue.length(320) == "12½ in (32 cm)"
 
 
-def test_an_unknown_language_is_english() -> None:
-    """The letter is still made."""
-    assert words.locale_of("xx-nowhere").language == "en"
+def test_a_german_reads_what_germans_write() -> None:
+    there = datetime(2027, 1, 16, 20, 30, tzinfo=ZoneInfo("Europe/Berlin"))
+
+    said = GERMAN.tongue.moment(there).replace("\u00a0", " ")
+    assert said == "Samstag, 16. Januar 2027, 20:30 Uhr Ortszeit Berlin (19:30 UTC)"
 
 
 @pytest.mark.parametrize(

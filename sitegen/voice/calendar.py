@@ -1,0 +1,125 @@
+"""Calendar entries for shows and for commission rounds, as iCalendar (RFC 5545) has them.
+
+The site's file and the one that travels with a letter are made of the same entries: whoever takes in both
+keeps one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from urllib.parse import urlsplit
+
+from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
+from sitegen.voice.voice import Voice
+
+# RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.
+LINE_OCTETS = 75
+_ESCAPES = str.maketrans({"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"})
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One entry of a calendar."""
+
+    name: str
+    """Unique below the studio's host."""
+    start: date | datetime
+    """A moment, or a whole day."""
+    summary: str
+    last: date | None = None
+    """Last of several whole days."""
+    place: str = ""
+    about: str = ""
+    """Lines of text."""
+    link: str = ""
+
+
+def round_events(voice: Voice, card: PublicStudio, one: PublicRound) -> tuple[Event, ...]:
+    """Return the opening and the closing of a round."""
+    moments = [("opens", one.opens), *([("closes", one.closes)] if one.closes else [])]
+    return tuple(
+        Event(
+            name=f"round-{one.slug}-{name}",
+            start=moment,
+            summary=voice.words.plain(f"calendar.{name}", studio=card.studio, round=one.name),
+            about=f"{voice.tongue.moment(moment)}\n{one.note}",
+            link=f"{card.address}commissions/index.html",
+        )
+        for name, moment in moments
+    )
+
+
+def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Event, ...]:
+    """Return the days of a show."""
+    table = voice.words.plain("calendar.table", table=show.table) if show.table else ""
+    return (
+        Event(
+            name=f"show-{show.slug}",
+            start=show.first_day,
+            summary=voice.words.plain("calendar.show", studio=card.studio, show=show.name),
+            last=show.last_day,
+            place=", ".join(part for part in (show.venue, *show.address.splitlines()) if part.strip()),
+            about="\n".join(part for part in (show.hours, table, show.about) if part),
+            link=show.link or f"{card.address}shows/index.html",
+        ),
+    )
+
+
+def calendar(events: Sequence[Event], card: PublicStudio, method: str = "") -> bytes:
+    """Write a calendar; moments are in UTC, so that no time zone has to be described.
+
+    `method` is what a mail says of its calendar (RFC 5546). No clock: the same entries give the same bytes.
+    """
+    host = urlsplit(card.address).hostname or "localhost"
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:-//{host}//sitegen//EN"]
+    lines += [f"METHOD:{method}"] if method else []
+    for event in events:
+        lines += [
+            "BEGIN:VEVENT",
+            *(f"{name}:{value}" for name, value in _rows(event, host) if value),
+            "END:VEVENT",
+        ]
+    return b"".join(map(_folded, [*lines, "END:VCALENDAR"]))
+
+
+def _rows(event: Event, host: str) -> Iterator[tuple[str, str]]:
+    whole_days = not isinstance(event.start, datetime)
+    start = event.start if isinstance(event.start, datetime) else datetime.combine(event.start, time(), UTC)
+    yield "UID", f"{event.name}@{host}"
+    # The stamp is the entry's own day, as there's no other that the same files would give again.
+    yield "DTSTAMP", _utc(start)
+    if whole_days:
+        yield "DTSTART;VALUE=DATE", f"{event.start:%Y%m%d}"
+        # The end of an event of whole days is the day after it.
+        yield "DTEND;VALUE=DATE", f"{(event.last or event.start) + timedelta(days=1):%Y%m%d}"
+    else:
+        yield "DTSTART", _utc(start)
+    yield "SUMMARY", _text(event.summary)
+    yield "LOCATION", _text(event.place)
+    yield "DESCRIPTION", _text(event.about)
+    yield "URL", event.link
+    yield "TRANSP", "TRANSPARENT"
+
+
+def _folded(line: str) -> bytes:
+    """Fold one line by octets, never inside a character."""
+    rows, row = [], b""
+    for character in line:
+        octets = character.encode("utf-8")
+        if len(row) + len(octets) > LINE_OCTETS:
+            rows.append(row)
+            row = b" "
+        row += octets
+    return b"\r\n".join([*rows, row]) + b"\r\n"
+
+
+def _text(text: str) -> str:
+    """Escape as RFC 5545, section 3.3.11, has it; what can't be printed is left out."""
+    plain = "".join(c for c in text.replace("\r\n", "\n").replace("\r", "\n") if c == "\n" or c.isprintable())
+    return plain.strip().translate(_ESCAPES)
+
+
+def _utc(moment: datetime) -> str:
+    return f"{moment.astimezone(UTC):%Y%m%dT%H%M%SZ}"
