@@ -14,11 +14,11 @@ from itertools import pairwise
 from typing import Annotated, Any, Union, get_args, get_origin
 from zoneinfo import ZoneInfo
 
-from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
 from sitegen.studio import fields
 from sitegen.studio.commission import Commissions
+from sitegen.studio.order_lines import Move, Receipt
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
@@ -29,6 +29,8 @@ _FILES: tuple[tuple[str, type[fields.Entry]], ...] = (
     ("commissions.yaml", Commissions),
     ("shows/SLUG.yaml", Show),
 )
+# Entries between semicolons, not blocks.
+_ON_ONE_LINE = (Move, Receipt)
 # Taken from the folder's or the file's name.
 _NOT_TYPED = {"slug"}
 # What tells an amount from another number is its reader; else the type says it.
@@ -80,7 +82,7 @@ def _kind(field: FieldInfo) -> tuple[str, type[fields.Entry] | None]:
     """Say what is to be written, and the model of a block."""
     parts = list(_parts(field.annotation))
     inner = next((one for one in parts if isinstance(one, type) and issubclass(one, fields.Entry)), None)
-    if inner is not None and any(isinstance(one, BeforeValidator) for one in field.metadata):
+    if inner in _ON_ONE_LINE:
         return "one line", None
     if inner is not None:
         return ("list of blocks" if tuple in parts else "block"), inner

@@ -13,7 +13,7 @@ _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.
 _ORDER = (
     "first-hour", "files", "site", "letters", "posting", "people", "paper", "orders", "terms", "money",
-    "fields", "cautions",
+    "keeping", "fields", "safety", "cautions",
 )  # fmt: skip
 
 

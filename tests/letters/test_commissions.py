@@ -56,7 +56,9 @@ def test_the_text_reads_whole(tmp_path: Path) -> None:
     """What opens when, how many places, what it costs, how to ask, the terms, why, how to leave, from where."""
     made = announced(tmp_path)
 
-    text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
+    text = (
+        (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ").replace("\u00a0", " ")
+    )
     assert (
         text
         == """\
@@ -74,7 +76,7 @@ It makes no difference when you write, as long as the round is open.
 
 What you can ask for:
 
-- Small figure, from €420, about 250 mm tall. Figure and base.
+- Small figure, from €420, about 25 cm (9¾ in) tall. Figure and base.
 
 How to ask. Write which tier you have in mind.
 
@@ -418,7 +420,9 @@ def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path:
         return replace(house, rounds=(replace(one, left=left, way=Way.FIRST_COME),))
 
     made = announce_commissions(with_left(1), PEOPLE, room(tmp_path))
-    text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
+    text = (
+        (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ").replace("\u00a0", " ")
+    )
     assert f"Places    1 of {one.slots} left, to those who write first" in text
     with pytest.raises(LetterFault, match="every place of the round 'Winter 2027' is taken"):
         announce_commissions(with_left(0), PEOPLE, room(tmp_path / "b"))

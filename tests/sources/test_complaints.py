@@ -175,12 +175,18 @@ def test_a_sold_piece_offered_as_available_is_told(tmp_path: Path) -> None:
         ("title: [Ghost\nstatus: sold\n", "never closed"),
         ("title: G\nstatus: sold\n---\ntitle: H\n", "splits the file in two"),
         ("", "title is missing"),
-        ("a: " + "[" * 3000, "nested too deeply"),
         ("".join(f"{' ' * depth}a:\n" for depth in range(600)), "nested too deeply"),
     ],
 )
 def test_what_yaml_trips_over_is_told_in_plain_words(tmp_path: Path, text: str, said: str) -> None:
     assert said in "\n".join(of_piece(tmp_path, text))
+
+
+def test_brackets_without_end_are_told_with_their_file(tmp_path: Path) -> None:
+    """How deep is too deep is the parser's affair, and its words are its own."""
+    (told,) = of_piece(tmp_path, "a: " + "[" * 3000)
+
+    assert told.startswith("pieces/ghost/piece.yaml")
 
 
 def test_words_that_yaml_would_change_stay_words(tmp_path: Path) -> None:
@@ -271,8 +277,8 @@ def test_every_place_still_to_fill_is_told_with_its_line(tmp_path: Path) -> None
     makers.write(folder / "pages" / "about.md", "# About\n\nI am <your name> from <your town>.\n")
 
     assert complaints(folder) == [
-        "pages/about.md, line 3: still to fill in: <your name>",
-        "pages/about.md, line 3: still to fill in: <your town>",
+        "pages/about.md, line 3: still to fill in: <your name>; until then the page isn't shown",
+        "pages/about.md, line 3: still to fill in: <your town>; until then the page isn't shown",
         "studio.yaml, line 8: still to fill in: <your street>",
         "studio.yaml, line 9: still to fill in: <your town>",
     ]
