@@ -113,3 +113,21 @@ def test_a_head_start_means_nothing_once_the_round_is_open_to_all(tmp_path: Path
         LetterFault, match=r"early winter-2027 was 'not yet open to all' when the letter was made"
     ):
         refuse_if_untrue(open_letter(early.folder).facts, now)
+
+
+def test_a_letter_about_a_round_that_has_closed_is_not_posted(tmp_path: Path) -> None:
+    """The round closes on 23 January at 20:00; a minute before it's still true, at that minute no longer."""
+    _, rest = announce_head_start(
+        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
+    )
+    facts = open_letter(rest.folder).facts
+    for hour, minute, stands in ((19, 59, True), (20, 0, False)):
+        later = front(
+            tmp_path / f"{minute}", datetime(2027, 1, 23, hour, minute, tzinfo=ZoneInfo("Europe/Dublin"))
+        )
+        now = replace(later, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in later.rounds))
+        if stands:
+            refuse_if_untrue(facts, now)
+        else:
+            with pytest.raises(LetterFault, match="and is now 'closed'"):
+                refuse_if_untrue(facts, now)
