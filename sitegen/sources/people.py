@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from enum import StrEnum
 from typing import Generic, TypeVar
@@ -57,7 +57,9 @@ def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
             row = next(reader, None)
         except csv.Error as fault:
             notes.error(
-                line, f"the quotes in this row don't match ({fault}); a quote inside quotes is doubled"
+                line,
+                f"the quotes in this row don't match ({short(fault)}); a quote inside quotes is doubled, "
+                "and no text goes on for pages",
             )
             return
         if row is None:
@@ -123,6 +125,8 @@ class _Reader:
             notes.error(
                 line, f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
             )
+        if longest := _too_long(row):
+            notes.error(line, longest)
         person = Person(
             email=as_kept(email),
             name=name,
@@ -135,6 +139,17 @@ class _Reader:
             zone=self._zone(line, more[0]) if more else None,
         )
         return person if len(notes.complaints) == before else None
+
+
+# Letters; what someone wrote on a form, or how they agreed.
+_LONGEST_CELL = 1_000
+
+
+def _too_long(row: Sequence[str]) -> str:
+    """Say which cell is longer than can be meant; nothing if none is."""
+    columns = (*COLUMNS, ZONE)
+    found = next((name for name, cell in zip(columns, row, strict=False) if len(cell) > _LONGEST_CELL), None)
+    return f"{found} is too long; write at most {_LONGEST_CELL} characters" if found else ""
 
 
 def _read_interests(line: int, text: str, notes: Notebook) -> frozenset[Interest]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import unicodedata
 from collections import Counter
@@ -17,8 +15,10 @@ from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.mail_domains import WELL_KNOWN
 from sitegen.sources.people_rows import replace as write_rows
+from sitegen.sources.people_table import lost_letter, rows_of
 from sitegen.studio.addresses import address_key
-from sitegen.studio.fields import read_zone
+from sitegen.studio.fields import in_our_time, read_day, read_zone
+from sitegen.studio.foreign import quoted, short
 from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person
 
@@ -97,29 +97,33 @@ def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]]
 
     Raises StudioFault if no column holds addresses.
     """
-    text = _decoded(content)
-    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text)))
-    if not rows:
+    rows = rows_of(content)
+    header = next(rows, None)
+    if header is None:
         raise StudioFault("the table is empty")
-    columns = _columns(rows[0])
+    columns = _columns(header[1])
     found: list[tuple[int, Person]] = []
     refused: list[Refused] = []
-    for line, row in enumerate(rows[1:], start=2):
-        if not any(cell.strip() for cell in row):
+    for line, row, odd in rows:
+        if not odd and not any(row):
             continue
-        cells = {name: row[place].strip() for name, place in columns.items() if place < len(row)}
-        named, typed = _apart(cells.get("email", ""))
-        address = unicodedata.normalize("NFC", typed)
-        cells.setdefault("name", "")
-        cells["name"] = cells["name"] or named
-        if fault := (fault_of(typed) if typed else "the address is missing"):
-            refused.append(Refused(line, address, fault))
-            continue
+        cells = {name: row[place] for name, place in columns.items() if place < len(row)}
         try:
-            found.append((line, _person(address, cells, source)))
-        except ValueError as fault_:
-            refused.append(Refused(line, address, str(fault_)))
+            found.append((line, _read_row(cells, source, odd)))
+        except ValueError as fault:
+            refused.append(Refused(line, short(_apart(cells.get("email", ""))[1]), str(fault)))
     return found, refused
+
+
+def _read_row(cells: dict[str, str], source: Source, odd: str) -> Person:
+    """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
+    if odd:
+        raise ValueError(odd)
+    named, typed = _apart(cells.get("email", ""))
+    cells["name"] = cells.get("name") or named
+    if fault := (fault_of(typed) if typed else "the address is missing") or lost_letter(typed, ""):
+        raise ValueError(fault)
+    return _person(unicodedata.normalize("NFC", typed), cells, source)
 
 
 def plan_import(
@@ -141,6 +145,8 @@ def plan_import(
             continue
         if near := _near_domain(person.email, common):
             plan.questions.append(Refused(line, person.email, f"did they mean @{near}?"))
+        elif odd := lost_letter("", person.name):
+            plan.questions.append(Refused(line, person.email, odd))
         _place(plan, person, rows.setdefault(key, []))
     return plan
 
@@ -207,7 +213,7 @@ def _apart(cell: str) -> tuple[str, str]:
 def _person(address: str, cells: dict[str, str], source: Source) -> Person:
     name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
     if cells.get("left", "").casefold() not in _NO:
-        raise ValueError(f"the table itself says that they left: '{cells['left']}'")
+        raise ValueError(f"the table itself says that they left: {quoted(cells['left'])}")
     interests = _interests(cells["interests"]) if cells.get("interests") else source.interests
     noted = "; ".join(part for part in (source.evidence, cells.get("evidence", "")) if part)
     joined = _day(cells["joined"]) if cells.get("joined") else source.joined
@@ -223,12 +229,13 @@ def _consent(cells: dict[str, str], source: Source) -> Consent:
     said = " ".join(cells.get("consent", "yes").casefold().split())
     if said in _NO:
         raise ValueError(
-            f"the table's column on consent says '{cells['consent']}'" if said else
+            f"the table's column on consent says {quoted(cells['consent'])}" if said else
             "the table's column on consent is empty"
         )  # fmt: skip
     if said not in _YES and said not in set(Consent):
         raise ValueError(
-            f"the table's column on consent says '{cells['consent']}'; read are yes, {', '.join(Consent)}"
+            f"the table's column on consent says {quoted(cells['consent'])}; read are yes, "
+            f"{', '.join(Consent)}"
         )
     if cells.get("confirmed", "yes").casefold() in _NO:
         return Consent.NOT_CONFIRMED
@@ -239,7 +246,7 @@ def _interests(text: str) -> frozenset[Interest]:
     words = [" ".join(word.lower().split()) for word in re.split("[;,|/]", text) if word.strip()]
     unknown = [word for word in words if word not in set(Interest)]
     if unknown:
-        raise ValueError(f"'{unknown[0]}' is no interest; use {', '.join(Interest)}")
+        raise ValueError(f"{quoted(unknown[0])} is no interest; use {', '.join(Interest)}")
     return frozenset(Interest(word) for word in words)
 
 
@@ -247,16 +254,16 @@ def _day(text: str) -> date:
     """Read a day: year-month-day, day.month.year, or with strokes where only one order makes a date."""
     try:
         if match := re.match(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9])", text):
-            return date.fromisoformat(match[1])
+            return read_day(match[1])
         if match := re.match(r"([0-9]{1,2})([./-])\s?([0-9]{1,2})[./-]\s?([0-9]{4})(?![0-9])", text):
             first, second, year = int(match[1]), int(match[3]), int(match[4])
             if match[2] == "." or first > 12 or first == second:
-                return date(year, second, first)
+                return in_our_time(date(year, second, first))
             if second > 12:
-                return date(year, first, second)
+                return in_our_time(date(year, first, second))
     except ValueError:
-        raise ValueError(f"'{text}' is a date that doesn't exist") from None
-    raise ValueError(f"'{text}' isn't year-month-day, like 2026-05-14, so it could mean two days")
+        raise ValueError(f"{quoted(text)} is a date that doesn't exist, or one far from our time") from None
+    raise ValueError(f"{quoted(text)} isn't year-month-day, like 2026-05-14, so it could mean two days")
 
 
 def _columns(header: Sequence[str]) -> dict[str, int]:
@@ -268,7 +275,7 @@ def _columns(header: Sequence[str]) -> dict[str, int]:
                 columns.setdefault(name, place)
     if "email" not in columns:
         raise StudioFault(
-            f"no column is headed 'email' in the table's first line: {', '.join(header)}; "
+            f"no column is headed 'email' in the table's first line: {short(', '.join(header), 300)}; "
             "rename the one with addresses"
         )
     return columns
@@ -278,20 +285,6 @@ def _folded(heading: str) -> str:
     plain = unicodedata.normalize("NFKD", heading.casefold())
     letters = "".join(c for c in plain if not unicodedata.combining(c))
     return " ".join(re.sub(r"[^a-z]+", " ", letters).split())
-
-
-def _decoded(content: bytes) -> str:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("cp1252", "replace")
-
-
-def _delimiter(text: str) -> str:
-    first = text.splitlines()[0] if text else ""
-    return max(",;\t", key=first.count)
 
 
 def _common_domains(people: Iterable[Person]) -> frozenset[str]:
