@@ -43,7 +43,7 @@ def _of_a_build(folder: Path, studio: Studio, today: str | None) -> Iterator[Com
         yield wrong
         return
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
-    for fault in site.rehearse(front, find_theme(folder, studio.settings.theme)):
+    for fault in site.rehearse(front, find_theme(folder, studio.settings.theme), folder / "out"):
         yield _at_its_line(folder, studio, fault)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,8 +13,9 @@ from sitegen.site.pages import content
 from sitegen.site.places import Places
 from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
-from sitegen.site.rehearsal import rehearse
+from sitegen.site.rehearsal import rehearse as _rehearse
 from sitegen.site.theme import read_theme as examine_theme
+from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
@@ -51,6 +52,11 @@ def prepare(theme: ThemeFiles, out: Path) -> Press:
     press = Press(theme, out / _COMPILED)
     press.read_ahead()
     return press
+
+
+def rehearse(front: FrontOfHouse, theme: ThemeFiles, out: Path) -> Iterator[Fault]:
+    """Yield everything that would stop a build, its photographs apart; nothing is written."""
+    return _rehearse(front, theme, out / _COMPILED)
 
 
 def recover(out: Path) -> None:

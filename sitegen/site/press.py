@@ -19,6 +19,7 @@ from jinja2 import (
     TemplateNotFound,
     TemplateSyntaxError,
 )
+from jinja2.bccache import Bucket
 
 from sitegen.site.faults import LinkFault, SiteFault
 from sitegen.site.theme import TEMPLATES
@@ -33,8 +34,9 @@ _SHORT = 16
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, theme: ThemeFiles, kept: Path | None = None) -> None:
-        """Open a theme's templates. `kept` is where they stay compiled until the next build."""
+    def __init__(self, theme: ThemeFiles, kept: Path | None = None, *, lent: bool = False) -> None:
+        """Open a theme's templates. `kept` is where they stay compiled until the next build;
+        `lent`, that nothing is written there."""
         self.theme = theme
         self.environment = Environment(
             loader=FileSystemLoader(theme.below(TEMPLATES)),
@@ -43,7 +45,7 @@ class Press:
             trim_blocks=True,
             lstrip_blocks=True,
             auto_reload=False,
-            bytecode_cache=_cache(kept) if kept else None,
+            bytecode_cache=_cache(kept, lent=lent) if kept else None,
         )
 
     def read_ahead(self) -> None:
@@ -90,12 +92,21 @@ class Press:
         return self.theme.shown(found) if found else f"{self.theme.name}/{TEMPLATES}/{template}"
 
 
-def _cache(folder: Path) -> FileSystemBytecodeCache | None:
+class _Lent(FileSystemBytecodeCache):
+    """Compiled templates to be read and not written."""
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep nothing."""
+
+
+def _cache(folder: Path, *, lent: bool) -> FileSystemBytecodeCache | None:
     """Open the folder of compiled templates; None if it can't be used.
 
     Jinja itself looks whether a template's text or Python's version is another one.
     """
     made_by = hashlib.sha256(f"{version('jinja2')} {Path(__file__).read_text('utf-8')}".encode()).hexdigest()
+    if lent:
+        return _Lent(str(folder), f"{made_by[:_SHORT]}-%s")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for file in folder.iterdir():

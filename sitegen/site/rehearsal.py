@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 from sitegen.site.addresses import TAKEN
 from sitegen.site.content import Content, Sheet
@@ -26,14 +27,17 @@ _LINK = re.compile(r"\]\s*[(:\[]|<[A-Za-z]")
 _ALIKE = re.compile(r"pieces/|gallery/[0-9]{4}/")
 
 
-def rehearse(front: FrontOfHouse, theme: ThemeFiles) -> Iterator[Fault]:
-    """Yield everything that would stop a build of this studio with this theme, its photographs apart."""
+def rehearse(front: FrontOfHouse, theme: ThemeFiles, compiled: Path) -> Iterator[Fault]:
+    """Yield everything that would stop a build of this studio with this theme, its photographs apart.
+
+    `compiled` is where a build keeps its templates: read, if there are any.
+    """
     taken = [page for page in front.pages if page.name in TAKEN]
     yield from map(name_taken, taken)
     if taken:
         return
     try:
-        whole = content(open_house(front, {}, theme, ()), Press(theme))
+        whole = content(open_house(front, {}, theme, ()), Press(theme, compiled, lent=True))
         check_names([*whole.files, *(sheet.path for sheet in whole.sheets)])
     except Fault as fault:
         yield fault
