@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import shutil
+import traceback
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -12,7 +13,11 @@ from pathlib import Path
 import click
 from click.testing import CliRunner
 
+from sitegen.carried import carried
 from sitegen.cli import main
+from sitegen.pictures import look
+from sitegen.sources import read
+from sitegen.studio.fault import Fault
 from tests.odd.mutants import mutate, mutate_bytes, mutate_record
 
 # Every command that only answers, and the build; `check` and those that follow it must agree.
@@ -31,6 +36,7 @@ class Tally:
     studios: int = 0
     refused: int = 0
     """Studios that `check` found something to mend in."""
+    checked: int = 0
     commands: int = 0
     crashes: dict[str, str] = field(default_factory=dict)
     """Where a traceback came from: an example."""
@@ -62,25 +68,40 @@ def run(folder: Path, words: tuple[str, ...]) -> tuple[int, str, str]:
     if fault is None or isinstance(fault, SystemExit | click.exceptions.Exit):
         unforeseen = "unforeseen" if "sitegen met something" in done.output else ""
         return done.exit_code, done.output, unforeseen
-    frame = fault.__traceback__
-    while frame is not None and frame.tb_next is not None:
-        frame = frame.tb_next
-    place = (
-        f"{type(fault).__name__} {frame.tb_frame.f_code.co_filename.rpartition('/')[2]}:{frame.tb_lineno}"
-        if frame
-        else type(fault).__name__
-    )
-    return done.exit_code, done.output, f"{place} {str(fault)[:120]!r}"
+    return done.exit_code, done.output, place_of(fault)
+
+
+def place_of(fault: BaseException) -> str:
+    """Say where a fault was raised, and what it says."""
+    frame = traceback.extract_tb(fault.__traceback__)[-1]
+    return f"{type(fault).__name__} {frame.filename.rpartition('/')[2]}:{frame.lineno} {str(fault)[:120]!r}"
+
+
+def read_alone(folder: Path, what: str, tally: Tally) -> None:
+    """Read the studio as every command does, photos looked at included."""
+    tally.studios += 1
+    try:
+        reading = read(
+            folder,
+            lambda path: fault.message if (fault := look(path)) else None,
+            folder / "out" / ".reading.json",
+        )
+    except Fault:
+        tally.refused += 1
+    except Exception as fault:  # noqa: BLE001 (whatever comes out is a finding)
+        tally.crashes.setdefault(f"read: {place_of(fault)}", what)
+    else:
+        tally.refused += reading.studio is None
+        assert all(len(str(one)) < 3_000 for one in reading.complaints)
 
 
 def judge(folder: Path, what: str, luck: random.Random, tally: Tally, *, building: float) -> None:
     """Check the studio as it is; then some commands, which must agree with `check`."""
-    tally.studios += 1
+    tally.checked += 1
     code, said, crash = run(folder, ("check",))
     tally.commands += 1
     if crash:
         tally.crashes.setdefault(f"check: {crash}", what)
-    tally.refused += code == 1
     assert len(said) < 400_000
     wanted = [luck.choice(ANSWERS)] if luck.random() < 0.5 else []
     if code == 0 and luck.random() < building:
@@ -94,8 +115,10 @@ def judge(folder: Path, what: str, luck: random.Random, tally: Tally, *, buildin
             tally.missed.setdefault(f"{' '.join(words)}: {told.strip()[:200]}", what)
 
 
-def odd_studios(folder: Path, count: int, seed: int, *, building: float = 0.1) -> Tally:
-    """Mutate one or two files at a time, judge, and put them back."""
+def odd_studios(
+    folder: Path, count: int, seed: int, *, checking: float = 0.1, building: float = 0.3
+) -> Tally:
+    """Mutate one or two files at a time and read; check a share of them, build a share of those; put them back."""
     luck, tally = random.Random(seed), Tally()
     files = {file: file.read_bytes() for file in files_of(folder)}
     for turn in range(count):
@@ -104,7 +127,9 @@ def odd_studios(folder: Path, count: int, seed: int, *, building: float = 0.1) -
             put_back(file, _odd(file, files[file], luck))
             tally.files[file.suffix] += 1
         what = f"seed {seed} turn {turn}: {', '.join(str(one.relative_to(folder)) for one in chosen)}"
-        judge(folder, what, luck, tally, building=building)
+        read_alone(folder, what, tally)
+        if luck.random() < checking:
+            judge(folder, what, luck, tally, building=building)
         for file in chosen:
             put_back(file, files[file])
     return tally
@@ -118,13 +143,9 @@ def _odd(file: Path, raw: bytes, luck: random.Random) -> bytes:
 
 def copies(folder: Path) -> Iterator[Path]:
     """Yield the starter and the demo, each copied, with what a first build and a first letter leave."""
-    import sitegen.carried  # noqa: PLC0415
-
     for name in ("content", "demo"):
         target = folder / name
-        shutil.copytree(
-            sitegen.carried.carried(name), target, ignore=shutil.ignore_patterns("photographs", "out", "sent")
-        )
+        shutil.copytree(carried(name), target, ignore=shutil.ignore_patterns("photographs", "out", "sent"))
         _trim(target)
         yield target
 
