@@ -23,6 +23,7 @@ from sitegen.commands.papers import agreement, cards, certificate
 from sitegen.commands.people import people
 from sitegen.commands.plan import plan
 from sitegen.commands.program import program
+from sitegen.commands.sales import mark, take_back
 from sitegen.commands.slots import slots
 from sitegen.commands.telling import tell, tell_json
 from sitegen.commands.terms import terms
@@ -244,23 +245,6 @@ def _ask(draft: Any) -> Any:
     return replace(draft, title=title, status=status, price=price, materials=materials)
 
 
-@piece.command("mark", epilog="Example:  sitegen piece mark moth-usher sold")
-@click.argument("slug")
-@click.argument("status", nargs=-1, required=True)
-@click.pass_obj
-def piece_mark(asked: Asked, slug: str, status: tuple[str, ...]) -> None:
-    """Change a piece's availability: one line of its YAML, comments and all else stay.
-
-    STATUS is available, on hold, sold, commissioned, in progress or not for sale.
-    """
-    from sitegen.jobs import pieces
-
-    folder = asked.studio
-    done = pieces.mark(folder, slug, " ".join(status))
-    what = "is now" if done.changed else "already was"
-    tell(f"{slug} {what} {done.status}. The site, letters and cards follow at the next `sitegen build`.")
-
-
 @main.command(epilog="Example:  sitegen sheet winter-fair-2027 --paper letter --pages 4")
 @click.argument("show", required=False, metavar="[SHOW]")
 @click.option("--paper", "size", type=click.Choice(["a4", "letter"]), help="Without it: as studio.yaml says.")
@@ -277,6 +261,8 @@ main.add_command(announce)
 main.add_command(send)
 main.add_command(people)
 main.add_command(plan)
+piece.add_command(mark)
+piece.add_command(take_back)
 piece.add_command(worth)
 main.add_command(slots)
 main.add_command(draw)

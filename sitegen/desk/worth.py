@@ -11,6 +11,7 @@ from sitegen.studio import money
 from sitegen.studio.fields import read_hours
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import piece_hours
 from sitegen.studio.worth import USUAL_MARGIN, WEEKS_A_YEAR, Worth, WorthTerms, work_out
 
 CAUTION = (
@@ -105,7 +106,8 @@ def piece_worth(studio: Studio, slug: str) -> PieceWorth:
     """
     piece = find.piece(studio, slug)
     terms = worth_terms(studio.settings)
-    if not piece.hours:
+    hours = piece_hours(studio, piece)
+    if not hours:
         raise DeskFault(
             f"pieces/{piece.slug}/piece.yaml tells of no hours, so nothing can be worked out; under "
             "`private:` write `hours: {sculpting: 12.5, painting: 9}`"
@@ -115,7 +117,7 @@ def piece_worth(studio: Studio, slug: str) -> PieceWorth:
     with told("studio.yaml, private"):
         worth = work_out(
             sum((one.cost for one in piece.private.supplies), Decimal(0)),
-            piece.hours,
+            hours,
             terms,
             studio.settings.digits,
             sold.price if sold else piece.price,

@@ -33,7 +33,7 @@ def worth(folder: Path, slug: str) -> PieceWorth:
     """Say what a piece is worth."""
     from sitegen.desk.worth import piece_worth  # no other answer needs it
 
-    return piece_worth(read_studio(folder, PIECES), slug)
+    return piece_worth(read_studio(folder, ORDERS), slug)
 
 
 def quote(folder: Path, hours: str, supplies: str, price: str | None) -> PieceWorth:

@@ -19,6 +19,7 @@ from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
 from sitegen.studio.commission import Commissions, GuessedHours, Place, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
+from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.status import Status
@@ -106,9 +107,19 @@ def _own_job(piece: Piece) -> Job:
 
 
 def hours_of(studio: Studio, place: Place) -> Decimal:
-    """Return all hours on record for an order: its own, and its piece's."""
-    made = next((one for one in studio.pieces if one.private.order == place.code), None)
-    return sum(place.private.hours.values(), made.hours if made else Decimal(0))
+    """Return all hours on record for an order: its own, and its pieces'."""
+    made = [one for one in studio.pieces if one.private.order == place.code]
+    return sum((one.hours for one in made), hours_noted(place))
+
+
+def piece_hours(studio: Studio, piece: Piece) -> Decimal:
+    """Return all hours on record for a piece: its own, and its order's; of several the first has those."""
+    code = piece.private.order
+    place = next((one for one in studio.commissions.queue if code and one.code == code), None)
+    if place is None:
+        return piece.hours
+    first = next(one for one in studio.pieces if one.private.order == code)
+    return piece.hours + (hours_noted(place) if first.slug == piece.slug else Decimal(0))
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:

@@ -1,0 +1,153 @@
+"""A sale and a return are noted with the standing, in one edit; nothing sold goes uncounted in silence."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as some
+
+from sitegen.sources import read
+from sitegen.sources.edit import plain_values
+from sitegen.sources.sales import with_sale
+from tests import makers
+from tests.cli.runner import run
+
+PIECE = "pieces/owl/piece.yaml"
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    return makers.studio(
+        tmp_path / "s", {"owl": makers.piece_yaml("Owl", private="\n  hours: {sculpting: 10}  # h")}
+    )
+
+
+def piece_of(studio: Path) -> str:
+    return (studio / PIECE).read_text("utf-8")
+
+
+def income(studio: Path, number: int) -> str:
+    answer = json.loads(run(studio, "books", "--year", str(number), "--json").stdout)
+    return str(answer["income"]["originals"])
+
+
+def test_a_sale_is_noted_with_the_standing(studio: Path) -> None:
+    before = piece_of(studio)
+    done = run(
+        studio, "piece", "mark", "owl", "sold", "--price", "450.50", "--on", "2026-11-20", "--stream", "shows",
+        "--to", "A. Collector",
+    )  # fmt: skip
+
+    assert done.exit_code == 0, done.output
+    text = piece_of(studio)
+    assert "status: sold" in text
+    assert "sold: {on: 2026-11-20, price: 450.50, stream: shows, to: A. Collector}" in text
+    assert "hours: {sculpting: 10}  # h" in text
+    assert len(text.splitlines()) == len(before.splitlines()) + 1
+    (piece,) = read(studio).sound().pieces
+    assert piece.private.sold is not None
+    assert str(piece.private.sold.price) == "450.50"
+
+
+def test_a_script_that_says_yes_takes_the_asking_price_and_today(studio: Path) -> None:
+    assert run(studio, "piece", "mark", "owl", "sold", "--yes").exit_code == 0
+    (piece,) = read(studio).sound().pieces
+
+    sold = piece.private.sold
+    assert sold is not None
+    assert (sold.price, sold.on.isoformat(), str(sold.stream)) == (piece.price, "2026-11-25", "originals")
+
+
+def test_without_a_price_it_is_said_what_is_missing_also_by_check_and_books(studio: Path) -> None:
+    done = run(studio, "piece", "mark", "owl", "sold")
+
+    assert "status: sold" in piece_of(studio)
+    assert "What it was sold for isn't noted, so the books don't count it" in " ".join(done.output.split())
+    assert "`sitegen piece mark owl sold --price" in done.output
+    checked = run(studio, "check").output
+    assert "the piece is sold, but what it was sold for isn't noted" in checked
+    assert "owl" in " ".join(map(str, run(studio, "books", "--year", "2026").output.splitlines()))
+    again = run(studio, "piece", "mark", "owl", "sold", "--price", "480", "--on", "2026-11-24")
+    assert again.exit_code == 0
+    assert "isn't noted" not in run(studio, "check").output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--price", "4,80"], "has a comma"),
+        (["--price", "480", "--on", "2027-01-01"], "lies ahead"),
+        (["--price", "480", "--stream", "fairs"], "not one of originals, commissions, shows"),
+    ],
+)
+def test_a_slip_changes_nothing(studio: Path, words: list[str], said: str) -> None:
+    before = piece_of(studio)
+    done = run(studio, "piece", "mark", "owl", "sold", *words)
+
+    assert done.exit_code == 1
+    assert said in done.output
+    assert piece_of(studio) == before
+
+
+def test_a_piece_comes_back_and_is_sold_again(studio: Path) -> None:
+    """Each on its own day: 480 in 2025, 400 back in 2026 and 500 for the second sale, so 100 in that year."""
+    assert run(studio, "piece", "mark", "owl", "sold", "--price", "480", "--on", "2025-12-20").exit_code == 0
+    back = run(studio, "piece", "return", "owl", "--refund", "400", "--on", "2026-02-01")
+    assert back.exit_code == 0, back.output
+    assert "status: available" in piece_of(studio)
+    twice = run(studio, "piece", "return", "owl", "--refund", "80")
+    assert twice.exit_code == 1
+    assert "has no sale noted that it could come back from" in twice.output
+    early = run(studio, "piece", "mark", "owl", "sold", "--price", "500", "--on", "2026-01-15")
+    assert early.exit_code == 1
+    assert "came back on 2026-02-01" in early.output
+    assert run(studio, "piece", "mark", "owl", "sold", "--price", "500", "--on", "2026-03-01").exit_code == 0
+    (piece,) = read(studio).sound().pieces
+    first, second = piece.private.sales
+    assert [str(one) for one in (first.price, first.refund, second.price)] == ["480.00", "400.00", "500.00"]
+
+    assert income(studio, 2025) == "480.00"
+    assert income(studio, 2026) == "100.00"
+
+
+LAYOUTS = [
+    "title: O\nstatus: available\n",
+    "title: O\nstatus: available\nprivate:\n",
+    "title: O\nstatus: available\nprivate: {}\n",
+    "title: O\nstatus: available\nprivate: {hours: {a: 1}}\n",
+    "title: O\nstatus: available\nprivate:\n  hours: {a: 1}  # note\n\nprice: 480\n",
+    "title: O\r\nstatus: available\r\nprivate:\r\n    hours:\r\n        a: 1\r\n",
+    "title: O\nstatus: available\nprivate:\n  sold:\n  hours: {a: 1}\n",
+    "title: O\nstatus: sold\nprivate:\n  sold: {on: 2026-01-01, price: 480}\n",
+    "title: O\nstatus: sold\nprivate:\n  sold:\n    on: 2026-01-01  # the first\n    price: 480\n  tier: X\n",
+    "title: O\nstatus: sold\nprivate:\n  sold: [{on: 2026-01-01, price: 480}]\n",
+    "title: O\nstatus: sold\nprivate:\n  sold:\n    - {on: 2026-01-01, price: 480}\n  tier: X\n",
+]
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+@settings(max_examples=25, deadline=None)
+@given(
+    to=some.text(some.characters(exclude_categories=["C"]), min_size=1, max_size=30).map(
+        lambda one: " ".join(one.split())
+    )
+)
+def test_a_sale_can_be_written_into_any_layout(layout: str, to: str) -> None:
+    """Read back it's what was meant, and no line that was there is lost."""
+
+    sale = {"on": "2026-05-14", "price": "480.00", "stream": "originals", **({"to": to} if to else {})}
+    text = with_sale(layout, "piece.yaml", sale)
+
+    before: Any = plain_values(layout, "x")
+    after: Any = plain_values(text, "x")
+    had = (before.get("private") or {}).get("sold") or []
+    earlier = [had] if isinstance(had, dict) else had
+    now = after["private"]["sold"]
+    assert (now if isinstance(now, list) else [now]) == [*earlier, sale]
+    for line in layout.splitlines():
+        kept = line.split("#")[-1].strip() if "#" in line else ""
+        assert kept in text
