@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from sitegen.jobs.books import complaints as closed_years
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.jobs.themes import complaint_of, placed
 from sitegen.sources import Complaint, read
@@ -20,7 +21,8 @@ def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
     reading = read(folder, _looker(folder))
     if reading.studio is None:
         return reading.complaints
-    return tuple(sorted({*reading.complaints, *_of_a_build(folder, reading.studio, today)}))
+    more = (*_of_a_build(folder, reading.studio, today), *closed_years(folder, reading.studio, today))
+    return tuple(sorted({*reading.complaints, *more}))
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:

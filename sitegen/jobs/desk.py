@@ -20,7 +20,6 @@ from sitegen.studio.plan import PlanTerms, Weekend
 from sitegen.studio.whole import Studio
 
 if TYPE_CHECKING:
-    from sitegen.desk.books_lines import Books
     from sitegen.desk.worth import PieceWorth
 
 # What the answers rest on beside studio.yaml.
@@ -178,22 +177,3 @@ def read_studio(folder: Path, only: frozenset[str] = EVERYTHING) -> Studio:
     """
     out = folder / "out"
     return read_files(folder, memory=out / ".reading.json" if out.is_dir() else None, only=only).sound()
-
-
-def books(folder: Path, today: str | None, year: int | None) -> Books:
-    """Add up a year."""
-    from sitegen.desk import books as accounts
-
-    studio = read_studio(folder, BOOKS)
-    day = today_of(studio, today)
-    return accounts.books(studio, year or day.year, day)
-
-
-def ledger(folder: Path, today: str | None, year: int | None) -> str:
-    """Write a year as CSV."""
-    from sitegen.desk import books as accounts
-    from sitegen.desk import ledger as ledgers
-
-    studio = read_studio(folder, BOOKS)
-    day = today_of(studio, today)
-    return ledgers.ledger(accounts.books(studio, year or day.year, day))

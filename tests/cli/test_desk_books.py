@@ -24,7 +24,8 @@ def test_the_books_for_people_machines_and_the_accountant_write_no_file(tmp_path
     assert "no tax advice" in told.output
     assert (answer["year"], answer["total"], answer["income"]["originals"]) == (2026, "480.00", "480.00")
     assert table.stdout_bytes == (
-        b"date,kind,stream,what,in,out,currency\r\n2026-05-20,sale,originals,The Ferry Ghost,480.00,,EUR\r\n"
+        b"date,kind,stream,what,in,out,currency,hours,show\r\n"
+        b"2026-05-20,sale,originals,The Ferry Ghost,480.00,,EUR,,\r\n"
     )
     assert contents(folder) == before
 
