@@ -163,6 +163,12 @@ def _print_compiled(done: Compiled) -> None:
     tell(f"Photos:  {made} made ready, {reused} as before")
     tell(f"Files:   {len(done.written)} written, {len(done.removed)} taken away, {done.unchanged} as before")
     tell(f"Site:    {done.site / 'index.html'}")
+    for name in done.gone:
+        tell(
+            f"The address pieces/{name}/ is gone, and whatever is printed with it leads nowhere. If the "
+            f"piece has another name now, write `was: {name}` into its piece.yaml.",
+            err=True,
+        )
 
 
 @main.command(epilog="Example:  sitegen preview")

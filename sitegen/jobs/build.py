@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,6 +30,12 @@ class Compiled:
     pictures_reused: int
     warnings: int
     """Complaints that only speak."""
+
+    @property
+    def gone(self) -> tuple[str, ...]:
+        """Names of pieces whose pages were taken away: a printed code that leads there leads nowhere now."""
+        found = (re.fullmatch(r"pieces/([^/]+)/index\.html", path) for path in self.removed)
+        return tuple(one[1] for one in found if one)
 
     def as_of_next_time(self) -> dict[str, Any]:
         """Return what a build would report that finds all this done."""

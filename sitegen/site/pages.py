@@ -17,6 +17,7 @@ from sitegen.site.house import House
 from sitegen.site.keys import common_key, digest, leaf_key
 from sitegen.site.known import Known
 from sitegen.site.leaf import Later, Leaf
+from sitegen.site.moved import moved
 from sitegen.site.own import home, kept_terms, letters, lost, own_pages
 from sitegen.site.pieces import pieces
 from sitegen.site.policy import headers
@@ -53,6 +54,7 @@ def content(house: House, press: Press) -> Content:
             addresses.HEADERS: headers(house),
             addresses.STYLE: _style(house),
             **dict(calendars(house)),
+            **dict(moved(house)),
             **dict(_static(house)),
         },
         sheets=tuple(_sheets(house, press.lay_out(shared(house)), known, leaves)),

@@ -109,6 +109,8 @@ class PublicPiece:
     materials: str
     story: str
     photos: tuple[PublicPhoto, ...]
+    was: tuple[str, ...] = ()
+    """Names that its address had earlier."""
 
     @property
     def offered(self) -> bool:
@@ -364,6 +366,7 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -
         materials=piece.materials,
         story=piece.story.strip(),
         photos=tuple(_photo(photo) for photo in piece.photos),
+        was=piece.was,
     )
 
 
