@@ -22,6 +22,7 @@ from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.purses import purses
 from sitegen.studio.settings import Settings
+from sitegen.studio.wage import planned_hours, shares, worked_hours
 from sitegen.studio.whole import Studio
 
 
@@ -36,7 +37,8 @@ def books(studio: Studio, year: int, today: date) -> Books:
     still = tuple(owed(studio, found, end))
     rows = [
         *_income_rows(studio, income),
-        *_cost_rows(studio, income, rates, end),
+        *_fee_rows(income, rates),
+        *_cost_rows(studio, rates, end),
         *_balance_rows(found, date(year, 1, 1), end),
         *_owed_rows(still, end),
     ]
@@ -46,6 +48,8 @@ def books(studio: Studio, year: int, today: date) -> Books:
         rows=sorted_rows(rows),
         owed=still,
         no_hours=tuple(dict.fromkeys(one.what for one in income if one.hours == 0)),
+        planned=planned_hours(studio, end),
+        worked=worked_hours(studio, date(year, 1, 1), end),
         cautions=tuple(cautions(studio)),
     )
 
@@ -66,7 +70,17 @@ def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[Row]:
             yield row_of(one.on, Entry.SUPPLIES, -one.supplies, stream=one.stream, what=one.what)
 
 
-def _cost_rows(studio: Studio, income: Sequence[Income], rates: Rates, end: date) -> Iterator[Row]:
+def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[Row]:
+    """Take the fees of the year's sales once, and lay them on each sale to the coin."""
+    charged = [one for one in income if one.charged]
+    weights = [one.amount for one in charged]
+    fees = money.share(total(weights), rates.fees, rates.digits)
+    for one, fee in zip(charged, shares(fees, weights, rates.digits), strict=True):
+        if fee:
+            yield row_of(one.on, Entry.FEES, -fee, stream=one.stream, what=one.what)
+
+
+def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[Row]:
     for show in studio.shows:
         if show.first_day.year == end.year:
             if not show.private.costs:
@@ -76,15 +90,11 @@ def _cost_rows(studio: Studio, income: Sequence[Income], rates: Rates, end: date
                 yield row_of(
                     show.first_day, Entry.SHOW_COST, -cost.cost, stream="shows", what=what, show=show.name
                 )
-    charged = total(one.amount for one in income if one.charged)
-    fees = money.share(charged, rates.fees, rates.digits)
-    overhead = (rates.overhead or NOTHING) * rates.months
-    for kind, cost_, what in (
-        (Entry.FEES, fees, f"{rates.fees.normalize():f} % of sales"),
-        (Entry.OVERHEAD, overhead, f"{rates.months} months"),
-    ):
-        if cost_:
-            yield row_of(end, kind, -cost_, what=what)
+    if overhead := (rates.overhead or NOTHING) * rates.months:
+        yield row_of(end, Entry.OVERHEAD, -overhead, what=f"{rates.months} months")
+    for one in studio.settings.private.expenses:
+        if date(end.year, 1, 1) <= one.on <= end:
+            yield row_of(one.on, Entry.EXPENSE, -one.amount, what=one.what)
 
 
 def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[Row]:

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from sitegen.desk import words
 from sitegen.desk.year import Year
+from sitegen.studio import money
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
@@ -33,6 +34,8 @@ def lines(books: Year) -> list[str]:
         *words.table([*rows, *_wage_rows(books)], right=(1,)),
         "",
         *_hours_lines(books),
+        *_running_lines(books),
+        *_result_lines(books),
         *_show_lines(books),
         *_money_lines(books),
         *_owed_lines(books),
@@ -42,9 +45,54 @@ def lines(books: Year) -> list[str]:
 
 
 def _wage_rows(books: Year) -> list[tuple[str, str]]:
-    if books.hourly is None:
+    hours = ((books.hours, books.hourly, "sold"), (books.worked, books.worked_hourly, "worked"))
+    return [
+        (f"an hour {what} ({count.normalize():f} h)", _money(books, amount))
+        for count, amount, what in hours
+        if amount is not None
+    ]
+
+
+def _running_lines(books: Year) -> list[str]:
+    """Say what keeping the studio open costs an hour, by each way of counting hours."""
+    counted = [
+        (hours, what)
+        for hours, what in (
+            (books.planned, "your weeks have room for"),
+            (books.worked, "on record for what was finished"),
+            (books.hours, "in what was sold"),
+        )
+        if hours
+    ]
+    if not books.running or not counted:
         return []
-    return [(f"an hour ({books.hours.normalize():f} h sold)", _money(books, books.hourly))]
+    digits = books.rates.digits
+    rows = [
+        (
+            _money(books, money.round_half_up(books.running / hours, digits)),
+            f"of {hours.normalize():f} h {what}",
+        )
+        for hours, what in counted
+    ]
+    lead = f"Overhead, shows and other expenses, {_money(books, books.running)}, come to this an hour:"
+    return [lead, *words.table(rows, right=(0,)), ""]
+
+
+def _result_lines(books: Year) -> list[str]:
+    """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
+    results = books.results
+    if not any(one.sold for one in results):
+        return []
+    rows = [
+        (one.what, _money(books, one.amount), f"{one.hours.normalize():f} h" if one.hours else "")
+        for one in results
+    ]
+    return [
+        *words.table(
+            [("What it left", "", ""), *rows, ("left", _money(books, books.left), "")], right=(1, 2)
+        ),
+        "",
+    ]
 
 
 def _hours_lines(books: Year) -> list[str]:

@@ -33,6 +33,8 @@ def as_kept(books: Books) -> dict[str, Any]:
             "overhead": _text(rates.overhead), "months": rates.months, "rate": _text(rates.rate),
         },
         "no_hours": list(books.no_hours),
+        "planned": str(books.planned),
+        "worked": str(books.worked),
         "owed": [
             {"code": one.code, "paid": str(one.paid), "balance": str(one.balance), "now": str(one.now),
              "late": one.late}
@@ -58,6 +60,8 @@ def from_kept(kept: Any, file: str) -> Books:
             rows=tuple(_row(one) for one in kept["rows"]),
             owed=tuple(_owed(one) for one in kept["owed"]),
             no_hours=tuple(map(str, kept["no_hours"])),
+            planned=Decimal(kept["planned"]),
+            worked=Decimal(kept["worked"]),
             closed=date.fromisoformat(kept["closed"]),
         )  # fmt: skip
     except (KeyError, TypeError, ValueError, InvalidOperation, AttributeError) as fault:

@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
+from sitegen.desk.slots import usual_hours
 from sitegen.studio import money
 from sitegen.studio.fields import read_hours
+from sitegen.studio.purses import purses
 from sitegen.studio.settings import Settings
+from sitegen.studio.wage import (
+    YearAtTheBench,
+    price_needed,
+    unsold_supplies,
+    weeks_worked,
+    worked_hours,
+)
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
-from sitegen.studio.worth import USUAL_MARGIN, WEEKS_A_YEAR, Worth, WorthTerms, work_out
+from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, round_fraction, work_out
 
 CAUTION = (
     "Before tax and social insurance: what is left of an hour after them depends on where and how you "
@@ -27,6 +38,17 @@ _LINES = {
 
 
 @dataclass(frozen=True)
+class Quote:
+    """A piece that isn't begun, as asked for: text, not yet checked."""
+
+    hours: str | None = None
+    tier: str | None = None
+    """Whose usual hours are taken instead."""
+    supplies: str = "0"
+    price: str | None = None
+
+
+@dataclass(frozen=True)
 class PieceWorth:
     """A piece's worth, for the artist's eyes."""
 
@@ -35,6 +57,25 @@ class PieceWorth:
     """Where the asking price is from."""
     settings: Settings
     worth: Worth = field(repr=False)
+    year: YearAtTheBench | None = field(default=None, repr=False)
+    """The last twelve months, where there's anything to learn from them."""
+
+    @property
+    def overhead_worked(self) -> Decimal | None:
+        """Running costs of this piece's hours, spread over the hours really worked."""
+        share = self.year.an_hour(self.year.worked) if self.year else None
+        if share is None:
+            return None
+        return round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
+
+    @property
+    def needed(self) -> Decimal | None:
+        """What it must cost if the coming year sells as the last one did."""
+        desk = self.settings.private
+        an_hour = self.year.needed(desk.rate or Decimal(0)) if self.year else None
+        if an_hour is None:
+            return None
+        return price_needed(self.worth.hours, self.worth.supplies, an_hour, desk.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, str | None]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
@@ -52,6 +93,8 @@ class PieceWorth:
             "fair": text(worth.fair),
             "asking": text(worth.asking),
             "hourly": text(worth.hourly),
+            "overhead_worked": text(self.overhead_worked),
+            "needed": text(self.needed),
         }
 
     def lines(self) -> list[str]:
@@ -62,6 +105,7 @@ class PieceWorth:
             *words.table(self._rows(), right=(1,)),
             "",
             *self._verdict(),
+            *self._last_year(),
             CAUTION,
         ]
 
@@ -94,18 +138,35 @@ class PieceWorth:
             return [f"The asking price pays your rate, and lies {short} below the fair price."]
         return ["The asking price is fair."]
 
+    def _last_year(self) -> list[str]:
+        """Say what the last twelve months teach of overhead and of what doesn't sell."""
+        if self.year is None or self.overhead_worked is None:
+            return []
+        year, planned = self.year, self._money(self.worth.overhead)
+        said = [
+            f"The overhead above counts the {_hours(year.planned)} that a year has room for. Over the "
+            f"{_hours(year.worked)} on record for the last twelve months, with shows and other expenses, "
+            f"this piece's share is {self._money(self.overhead_worked)}, not {planned}."
+        ]
+        if self.needed is not None:
+            said.append(
+                f"What was sold took {_hours(year.sold)}. If the coming year sells as the last one did, this "
+                f"piece must cost {self._money(self.needed)} to pay your rate for every hour worked."
+            )
+        return said
+
     def _money(self, value: Decimal) -> str:
         return words.amount(value, self.settings)
 
 
-def piece_worth(studio: Studio, slug: str) -> PieceWorth:
+def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     """Work out what a piece is worth. A sold piece's asking price is what it was sold for.
 
     Raises DeskFault if there's no such piece, nobody wrote its hours, or the artist's own numbers are
     missing.
     """
     piece = find.piece(studio, slug)
-    terms = worth_terms(studio.settings)
+    terms = worth_terms(studio.settings, today)
     hours = piece_hours(studio, piece)
     if not hours:
         raise DeskFault(
@@ -122,29 +183,58 @@ def piece_worth(studio: Studio, slug: str) -> PieceWorth:
             studio.settings.digits,
             sold.price if sold else piece.price,
         )
-    return PieceWorth(piece.title, source, studio.settings, worth)
+    return PieceWorth(piece.title, source, studio.settings, worth, last_twelve_months(studio, today))
 
 
-def quote(settings: Settings, hours: str, supplies: str, price: str | None = None) -> PieceWorth:
+def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     """Work out what a piece would be worth that isn't begun, from figures typed in.
 
     Raises DeskFault for a figure that can't be read, no hours, or missing numbers of the artist's own.
     """
-    terms, digits = worth_terms(settings), settings.digits
-    with told("--hours"):
-        bench = Decimal(read_hours(hours))
-    if not bench:
-        raise DeskFault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
+    settings = studio.settings
+    terms, digits = worth_terms(settings, today), settings.digits
+    bench = _bench_hours(studio, wish)
     with told("--supplies"):
-        bought = money.read_amount(supplies, digits)
+        bought = money.read_amount(wish.supplies, digits)
     with told("--price"):
-        asking = None if price is None else money.read_amount(price, digits)
+        asking = None if wish.price is None else money.read_amount(wish.price, digits)
     with told("studio.yaml, private"):
         worth = work_out(bought, bench, terms, digits, asking)
-    return PieceWorth("A piece not yet begun", "typed in", settings, worth)
+    title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
+    return PieceWorth(title, "typed in", settings, worth, last_twelve_months(studio, today))
 
 
-def worth_terms(settings: Settings) -> WorthTerms:
+def _bench_hours(studio: Studio, wish: Quote) -> Decimal:
+    """Return the hours typed in, or those that a tier takes on average by the records."""
+    if wish.tier is not None:
+        return Decimal(str(usual_hours(studio, find.tier(studio, wish.tier).name)))
+    with told("--hours"):
+        bench = Decimal(read_hours(wish.hours or "0"))
+    if not bench:
+        raise DeskFault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
+    return bench
+
+
+def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
+    """Gather hours and running costs of the twelve months up to a day."""
+    desk, first = studio.settings.private, today - timedelta(days=364)
+    lines = [one for purse in purses(studio) for one in purse.income if first <= one.on <= today]
+    shows = [
+        cost.cost for show in studio.shows if first <= show.first_day <= today for cost in show.private.costs
+    ]
+    spent = [one.amount for one in desk.expenses if first <= one.on <= today]
+    weeks = weeks_worked(desk.weeks, desk.days_away, today.year)
+    planned = money.round_half_up((desk.weekly_hours or Decimal(0)) * weeks, 1)
+    return YearAtTheBench(
+        planned=planned,
+        worked=worked_hours(studio, first, today),
+        sold=sum((one.hours or Decimal(0) for one in lines), Decimal(0)),
+        running=sum((*shows, *spent), (desk.overhead or Decimal(0)) * 12),
+        unsold=unsold_supplies(studio, first, today),
+    )
+
+
+def worth_terms(settings: Settings, today: date) -> WorthTerms:
     """Return the artist's own numbers. Raises DeskFault that names all that are missing."""
     desk = settings.private
     rate, overhead, weekly = desk.rate, desk.overhead, desk.weekly_hours
@@ -160,5 +250,9 @@ def worth_terms(settings: Settings) -> WorthTerms:
         weekly_hours=weekly,
         fees=desk.fees,
         margin=USUAL_MARGIN if desk.margin is None else desk.margin,
-        weeks=WEEKS_A_YEAR if desk.weeks is None else desk.weeks,
+        weeks=weeks_worked(desk.weeks, desk.days_away, today.year),
     )
+
+
+def _hours(hours: Decimal) -> str:
+    return f"{hours.normalize():f} h"

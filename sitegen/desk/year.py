@@ -22,6 +22,7 @@ class Entry(StrEnum):
     SUPPLIES = "supplies"
     SHOW_COST = "show cost"
     OVERHEAD = "overhead"
+    EXPENSE = "expense"
     RECEIVED = "received"
     """Money that came in or went back, whenever it counts as income."""
     ADVANCE_BEFORE = "advance at start"
@@ -40,6 +41,7 @@ COSTS = {
     "supplies": Entry.SUPPLIES,
     "shows": Entry.SHOW_COST,
     "overhead": Entry.OVERHEAD,
+    "expenses": Entry.EXPENSE,
 }
 
 
@@ -60,6 +62,17 @@ class Row:
     def amount(self) -> Decimal:
         """What came in less what went out."""
         return self.came - self.went
+
+
+@dataclass(frozen=True)
+class Result:
+    """What one thing sold, or one kind of cost that belongs to none, brought in or took."""
+
+    what: str
+    amount: Decimal = field(repr=False)
+    hours: Decimal = NOTHING
+    sold: bool = True
+    """False for what no single sale carries."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +128,10 @@ class Year:
     no_hours: tuple[str, ...] = ()
     """What was sold and has no hours noted, though somebody made it."""
     cautions: tuple[str, ...] = ()
+    planned: Decimal = NOTHING
+    """Bench hours that the weeks of the year have room for, up to the books' day."""
+    worked: Decimal = NOTHING
+    """Hours noted for what was finished in it, and for classes."""
     closed: date | None = None
     """The day the year was closed."""
 
@@ -157,6 +174,36 @@ class Year:
         if not self.hours or self.no_hours:
             return None
         return money.round_half_up(self.left / self.hours, self.rates.digits)
+
+    @property
+    def running(self) -> Decimal:
+        """What keeping the studio open cost: overhead, shows, other expenses."""
+        return total(self.costs[name] for name in ("overhead", "shows", "expenses"))
+
+    @property
+    def worked_hourly(self) -> Decimal | None:
+        """What an hour at the bench earned, sold or not; None without hours on record."""
+        return money.round_half_up(self.left / self.worked, self.rates.digits) if self.worked else None
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """What each thing sold left after fees and supplies, and costs of no single one: together `left`."""
+        own = (*INCOME, Entry.FEES, Entry.SUPPLIES)
+        names = dict.fromkeys((row.stream, row.what) for row in self.rows if row.kind in own)
+        sold = [
+            Result(
+                what,
+                self.sum_of(*own, stream=stream, what=what),
+                total(row.hours for row in self.rows if (row.stream, row.what) == (stream, what)),
+            )
+            for stream, what in names
+        ]
+        shared = [
+            Result(name, amount, sold=False)
+            for name in ("shows", "overhead", "expenses")
+            if (amount := self.sum_of(COSTS[name]))
+        ]
+        return (*sold, *shared)
 
     @property
     def received(self) -> Decimal:
@@ -214,6 +261,14 @@ class Year:
             "hours": f"{self.hours.normalize():f}",
             "hourly": None if self.hourly is None else self.plain(self.hourly),
             "no_hours": list(self.no_hours),
+            "planned": f"{self.planned.normalize():f}",
+            "worked": f"{self.worked.normalize():f}",
+            "hourly_worked": None if self.worked_hourly is None else self.plain(self.worked_hourly),
+            "results": [
+                {"what": one.what, "left": self.plain(one.amount), "hours": f"{one.hours.normalize():f}",
+                 "sold": one.sold}
+                for one in self.results
+            ],
             "received": self.plain(self.received),
             "in_advance_before": self.plain(self.before.advance),
             "in_advance": self.plain(self.advance),

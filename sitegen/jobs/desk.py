@@ -20,7 +20,7 @@ from sitegen.studio.plan import PlanTerms, Weekend
 from sitegen.studio.whole import Studio
 
 if TYPE_CHECKING:
-    from sitegen.desk.worth import PieceWorth
+    from sitegen.desk.worth import PieceWorth, Quote
 
 # What the answers rest on beside studio.yaml.
 PIECES = frozenset({"pieces"})
@@ -28,18 +28,20 @@ ORDERS = PIECES | {"commissions"}
 BOOKS = ORDERS | {"shows"}
 
 
-def worth(folder: Path, slug: str) -> PieceWorth:
+def worth(folder: Path, slug: str, today: str | None) -> PieceWorth:
     """Say what a piece is worth."""
     from sitegen.desk.worth import piece_worth  # no other answer needs it
 
-    return piece_worth(read_studio(folder, ORDERS), slug)
+    studio = read_studio(folder, BOOKS)
+    return piece_worth(studio, slug, today_of(studio, today))
 
 
-def quote(folder: Path, hours: str, supplies: str, price: str | None) -> PieceWorth:
+def quote(folder: Path, wish: Quote, today: str | None) -> PieceWorth:
     """Say what a piece would be worth that isn't begun."""
     from sitegen.desk import worth as desk  # no other answer needs it
 
-    return desk.quote(read_studio(folder, frozenset()).settings, hours, supplies, price)
+    studio = read_studio(folder, BOOKS)
+    return desk.quote(studio, wish, today_of(studio, today))
 
 
 @dataclass(frozen=True)

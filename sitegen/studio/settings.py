@@ -129,6 +129,14 @@ class Taking(Entry):
     """What it took, preparation included."""
 
 
+class Expense(Entry):
+    """What the studio paid for that is no supply of a piece, no show and no overhead: a kiln, a course."""
+
+    on: Day = Field(examples=["2026-03-02"])
+    what: str = Field(examples=["kiln repair"])
+    amount: Money = Field(examples=["180"])
+
+
 class Desk(Entry):
     """The artist's own numbers: never shown in public."""
 
@@ -144,8 +152,10 @@ class Desk(Entry):
     margin: Percent | None = None
     """What the fair price adds to the cost, for what no hour sheet shows."""
     weeks: Weeks | None = None
-    """Weeks worked in a year."""
+    """Weeks worked in a year; without it, 52 less the days away."""
     takings: tuple[Taking, ...] = ()
+    expenses: tuple[Expense, ...] = ()
+    """What was paid beside overhead, supplies and shows."""
 
 
 class Settings(Entry):

@@ -94,8 +94,8 @@ def work_out(
     return Worth(
         supplies=money.round_half_up(supplies, digits),
         hours=hours,
-        wage=_rounded(wage, digits),
-        overhead=_rounded(overhead, digits),
+        wage=round_fraction(wage, digits),
+        overhead=round_fraction(overhead, digits),
         fees=money.share(fair if asking is None else asking, terms.fees, digits),
         floor=priced(cost, terms.fees, digits),
         fair=fair,
@@ -111,10 +111,10 @@ def _hourly(
     if asking is None or not hours:
         return None
     left = Fraction(asking) * (100 - Fraction(fees)) / 100 - outlay
-    return _rounded(left / Fraction(hours), digits)
+    return round_fraction(left / Fraction(hours), digits)
 
 
-def _rounded(exact: Fraction, digits: int) -> Decimal:
+def round_fraction(exact: Fraction, digits: int) -> Decimal:
     """Round a fraction to the coin, a half away from zero."""
     units = floor(abs(exact) * 10**digits + Fraction(1, 2))
     return money.from_units(units if exact >= 0 else -units, digits)

@@ -20,8 +20,8 @@ ANSWERS = {
 FAULTS = {
     "people.csv": (b"name,email\r\n", set()),
     "pages/about.md": (b"no title\n", set()),
-    "shows/quayside-2027.yaml": (b"name: [\n", {"slots", "books"}),
-    "commissions.yaml": (b"tiers: nothing\n", {"piece", "slots", "books"}),
+    "shows/quayside-2027.yaml": (b"name: [\n", {"worth", "slots", "books"}),
+    "commissions.yaml": (b"tiers: nothing\n", {"piece", "worth", "slots", "books"}),
     "pieces/ferry-ghost/piece.yaml": (b"title: X\n", {"piece", "worth", "slots", "books"}),
     "studio.yaml": (b"studio: X\n", set(ANSWERS)),
 }

@@ -15,7 +15,9 @@ from sitegen.cli import main
 from tests import makers
 from tests.cli.runner import contents, run
 
-WORTH_KEYS = ["supplies", "hours", "overhead", "fees", "floor", "fair", "asking", "hourly"]
+WORTH_KEYS = [
+    "supplies", "hours", "overhead", "fees", "floor", "fair", "asking", "hourly", "overhead_worked", "needed",
+]  # fmt: skip
 
 
 def test_worth_adds_up_by_hand(tmp_path: Path) -> None:
@@ -33,6 +35,8 @@ def test_worth_adds_up_by_hand(tmp_path: Path) -> None:
     assert answer == {
         "supplies": "23.57", "hours": "21.5", "overhead": "64.09", "fees": "14.40",
         "floor": "710.99", "fair": "853.19", "asking": "480.00", "hourly": "17.58",
+        # All overhead of twelve months, as nothing else was finished in them; and nothing was sold.
+        "overhead_worked": "3720.00", "needed": None,
     }  # fmt: skip
 
 
@@ -51,6 +55,8 @@ def test_a_quote_before_making_adds_up_by_hand(tmp_path: Path) -> None:
     assert answer == {
         "supplies": "60.00", "hours": "30", "overhead": "89.42", "fees": "30.00",
         "floor": "1020.03", "fair": "1224.03", "asking": "1000.00", "hourly": "27.35",
+        # 30 x 3720 / 21.5
+        "overhead_worked": "5190.70", "needed": None,
     }  # fmt: skip
     assert contents(folder) == before
 

@@ -52,7 +52,13 @@ def test_the_year_worked_by_hand() -> None:
     answer = books(studio(made, shows=shows, own=settings(overhead="10")), 2026, TODAY).as_answer()
 
     assert answer["total"] == "560.00"
-    assert answer["costs"] == {"fees": "16.80", "supplies": "20.00", "shows": "100.00", "overhead": "110.00"}
+    assert answer["costs"] == {
+        "fees": "16.80",
+        "supplies": "20.00",
+        "shows": "100.00",
+        "overhead": "110.00",
+        "expenses": "0.00",
+    }
     assert (answer["left"], answer["hours"], answer["hourly"]) == ("313.20", "10", "31.32")
     assert answer["shows"] == [{"name": "Fair", "sales": "560.00", "costs": "100.00", "left": "460.00"}]
 
