@@ -16,6 +16,8 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from sitegen.jobs.build import build
+from sitegen.jobs.report import write_report
+from sitegen.jobs.unchanged import enters, stamp_of
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
 
@@ -61,6 +63,9 @@ class Showing:
         except (Fault, OSError) as fault:
             self.complaint = str(fault)
             self.say(f"{self.complaint}\nThe last good site stays.")
+        except Exception as fault:  # noqa: BLE001 (the last resort: the preview goes on)
+            self.complaint = f"Something went wrong that nobody foresaw; it's noted in {write_report(fault)}."
+            self.say(f"{self.complaint}\nThe last good site stays.")
         else:
             self.complaint = ""
             self.say(f"Built: {len(done.written)} files written, {done.unchanged} unchanged.")
@@ -93,17 +98,24 @@ def _stamps(folder: Path, *, top: bool = False) -> Iterator[tuple[str, int, int]
         for entry in entries:
             if entry.name.startswith(".") or entry.name in skipped:
                 continue
-            if entry.is_dir():
+            if enters(entry):
                 yield from _stamps(Path(entry.path))
             else:
-                stat = entry.stat()
+                stat = stamp_of(entry)
                 yield entry.path, stat.st_size, stat.st_mtime_ns
 
 
 def serve(showing: Showing, port: int) -> http.server.ThreadingHTTPServer:
     """Return a server of the site on the loopback address only; port 0 takes a free one."""
     handler = type("Handler", (_Handler,), {"showing": showing})
-    return http.server.ThreadingHTTPServer(("127.0.0.1", port), handler)
+    return _Server(("127.0.0.1", port), handler)
+
+
+class _Server(http.server.ThreadingHTTPServer):
+    """Answers; a browser that hangs up in the middle is no matter for the terminal."""
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Say nothing: what a file is at fault for is said elsewhere."""
 
 
 class _Handler(http.server.BaseHTTPRequestHandler):
@@ -127,12 +139,8 @@ class _Handler(http.server.BaseHTTPRequestHandler):
 
     def _file(self, path: str) -> None:
         root = (self.showing.folder / "out" / "site").resolve()
-        file = (root / path).resolve()
-        if file.is_dir():
-            file = file / "index.html"
-        status = 200
-        if not file.is_relative_to(root) or not file.is_file():
-            file, status = root / "404.html", 404
+        found = _found(root, path)
+        file, status = (found, 200) if found else (root / "404.html", 404)
         try:
             content = file.read_bytes()
         except OSError:
@@ -142,9 +150,11 @@ class _Handler(http.server.BaseHTTPRequestHandler):
 
     def _with_complaint(self, page: bytes) -> bytes:
         """Add the complaint and the reloading to a page as shown; the page on disk has neither."""
-        text = re.sub(
-            r"<meta[^>]+Content-Security-Policy[^>]*>", "", page.decode("utf-8"), flags=re.IGNORECASE
-        )
+        try:
+            text = page.decode("utf-8")
+        except UnicodeDecodeError:
+            return page  # somebody else's page; it's shown as it is
+        text = re.sub(r"<meta[^>]+Content-Security-Policy[^>]*>", "", text, flags=re.IGNORECASE)
         script = f'<script src="/-/again.js" data-version="{self.showing.version}"></script>'
         if self.showing.complaint:
             told = html.escape(self.showing.complaint)
@@ -162,6 +172,16 @@ class _Handler(http.server.BaseHTTPRequestHandler):
 
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002 (the library's own name)
         """Say nothing: the terminal is for complaints."""
+
+
+def _found(root: Path, path: str) -> Path | None:
+    """Return the file that an address means; None for none, however odd the address is."""
+    try:
+        file = (root / path).resolve()
+        file = file / "index.html" if file.is_dir() else file
+        return file if file.is_relative_to(root) and file.is_file() else None
+    except (OSError, ValueError, RuntimeError):  # too long, a zero in it, links in a circle
+        return None
 
 
 _EMPTY = (

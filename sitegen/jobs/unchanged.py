@@ -155,8 +155,26 @@ def _stamps(folder: Path | str, *, skipped: frozenset[str] = frozenset()) -> Ite
         for entry in entries:
             if entry.name in skipped or entry.name == "__pycache__" or entry.name.startswith("."):
                 continue
-            if entry.is_dir():
+            if enters(entry):
                 yield from _stamps(entry.path)
             else:
-                stat = entry.stat()
+                stat = stamp_of(entry)
                 yield f"{entry.path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
+
+
+def enters(entry: os.DirEntry[str]) -> bool:
+    """Tell whether an entry is a folder to look into; a link to one of the folders above it isn't."""
+    if not entry.is_dir():
+        return False
+    if not entry.is_symlink():
+        return True
+    above, target = os.path.realpath(os.path.dirname(entry.path)), os.path.realpath(entry.path)  # noqa: PTH120
+    return os.path.commonpath([above, target]) != target
+
+
+def stamp_of(entry: os.DirEntry[str]) -> os.stat_result:
+    """Return how a file looks from outside; of a link that leads nowhere, how the link does."""
+    try:
+        return entry.stat()
+    except OSError:
+        return entry.stat(follow_symlinks=False)

@@ -120,3 +120,35 @@ def test_a_build_of_its_own_does_not_look_like_a_change(visit: Visit, folder: Pa
     assert fingerprint(folder) == seen
     makers.write(folder / "pages" / "care.md", "# Care\n\nDust.\n")
     assert fingerprint(folder) != seen
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/dolls/%00", "/dolls/" + "x" * 5000, "/dolls/a%2F..%2F..%2F..%2Fpeople.csv", "/dolls/%ff%fe", "/dolls/index.html/x",
+     "/dolls/../../people.csv", "/dolls/%5c..%5cpeople.csv", "/dolls//", "/dolls/circle", "/dolls/?a=%00#b"],
+)  # fmt: skip
+def test_an_odd_address_gets_an_answer(visit: Visit, folder: Path, path: str) -> None:
+    """A page or the page that says there's none, never a connection that drops; nothing but the site is shown."""
+    (folder / "out" / "site" / "circle").symlink_to(folder / "out" / "site" / "circle")
+    status, _, page = visit.get(path)
+
+    assert status in {200, 404}
+    assert b"ana@mail.example" not in page
+
+
+def test_links_that_lead_nowhere_or_in_a_circle_do_not_stop_the_preview(visit: Visit, folder: Path) -> None:
+    """Nor a build."""
+    (folder / "pieces" / "nowhere").symlink_to(folder / "no-such-folder")
+    (folder / "pages" / "lost.txt").symlink_to(folder / "no-such-file")
+    (folder / "shows" / "circle").symlink_to(folder)
+    before = fingerprint(folder)
+    visit.showing.build()
+
+    assert visit.showing.complaint == ""
+    assert any("lost.txt" in path for path, _, _ in before)
+
+
+def test_a_page_of_somebody_else_in_another_encoding_is_shown_as_it_is(visit: Visit, folder: Path) -> None:
+    (folder / "out" / "site" / "old.html").write_bytes("<body>Käfer".encode("latin-1"))
+
+    assert visit.get("/dolls/old.html")[2] == "<body>Käfer".encode("latin-1")
