@@ -92,6 +92,15 @@ def make(folder: Path, into: Path, today: str | None) -> Backup:
     return Backup(file, len(digests), file.stat().st_size, left_out)
 
 
+def last_backup(folder: Path) -> datetime | None:
+    """Return when the last archive was made; None where there's no sound note of it."""
+    try:
+        made = datetime.fromisoformat(json.loads((folder / KEPT / NOTE).read_bytes())["at"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return made if made.tzinfo is not None else None
+
+
 def _counted(files: int) -> str:
     return counted(files, "file", "files")
 

@@ -6,6 +6,8 @@ import shutil
 from pathlib import Path
 
 from sitegen.carried import carried
+from sitegen.disk.files import OWN_FILE
+from sitegen.jobs.surroundings import IGNORE_FILE, IGNORED
 from sitegen.sources import StudioFault
 
 # What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
@@ -22,4 +24,7 @@ def put(name: str, folder: Path) -> Path:
             f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
         )
     shutil.copytree(carried(name), folder, ignore=_NOT_COPIED, dirs_exist_ok=True)
+    (folder / IGNORE_FILE).write_text(IGNORED, "utf-8")
+    for other_people in ("people.csv", "commissions.yaml"):
+        (folder / other_people).chmod(OWN_FILE)
     return folder

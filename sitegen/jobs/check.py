@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from sitegen.jobs import surroundings
 from sitegen.jobs.books import complaints as closed_years
 from sitegen.jobs.place import find_theme, moment_in
 from sitegen.jobs.themes import complaint_of, placed
@@ -21,8 +22,16 @@ def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
     reading = read(folder, _looker(folder))
     if reading.studio is None:
         return reading.complaints
-    more = (*_of_a_build(folder, reading.studio, today), *closed_years(folder, reading.studio, today))
+    more = (
+        *_of_a_build(folder, reading.studio, today),
+        *closed_years(folder, reading.studio, today),
+        *_around(folder, reading.studio, today),
+    )
     return tuple(sorted({*reading.complaints, *more}))
+
+
+def _around(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
+    return surroundings.complaints(folder, moment_in(studio.settings.time_zone, today))
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:
