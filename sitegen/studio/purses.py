@@ -132,7 +132,8 @@ def _of_sales(
     """Return the purse of what was sold; `early` are hours noted on its order."""
     sold = sorted(sold, key=lambda one: one.sold.on)
     lines = [_sale(table, one) for one in sold]
-    lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
+    if early:
+        lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
     asked = total(one.amount for one in lines)
     returns = [_refund(one) for one in sold if one.sold.returned is not None and one.sold.refund]
     noted = list(receipts)
