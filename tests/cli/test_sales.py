@@ -114,6 +114,22 @@ def test_a_piece_comes_back_and_is_sold_again(studio: Path) -> None:
     assert income(studio, 2026) == "100.00"
 
 
+def test_the_same_day_and_the_whole_price_are_no_slips(studio: Path) -> None:
+    """Sold and back on one day for all of it, and sold again that day; a coin more, or a day before, is a slip."""
+    on = ["--on", "2026-05-14"]
+    assert run(studio, "piece", "mark", "owl", "sold", "--price", "480", *on).exit_code == 0
+    more = run(studio, "piece", "return", "owl", "--refund", "480.01", *on)
+    assert "480.01 is more than that to send back" in more.output
+    early = run(studio, "piece", "return", "owl", "--refund", "480", "--on", "2026-05-13")
+    assert "it can't have come back on 2026-05-13, before that" in early.output
+    gone = run(studio, "piece", "return", "owl", "--refund", "480", "--status", "sold", *on)
+    assert "a piece that came back isn't sold" in gone.output
+    assert run(studio, "piece", "return", "owl", "--refund", "480", *on).exit_code == 0
+    assert run(studio, "piece", "mark", "owl", "sold", "--price", "470", *on).exit_code == 0
+
+    assert income(studio, 2026) == "470.00"
+
+
 LAYOUTS = [
     "title: O\nstatus: available\n",
     "title: O\nstatus: available\nprivate:\n",
