@@ -12,6 +12,7 @@ import pytest
 from sitegen.desk.books import books
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.ledger import guarded, ledger
+from sitegen.studio.coins import Balance
 from tests.desk.studios import TODAY, piece, place, settings, studio
 
 HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}
@@ -189,3 +190,34 @@ def test_the_table_is_rfc_4180_and_sums_to_the_books() -> None:
     assert [date.fromisoformat(row[0]) for row in rows[1:]] == sorted(
         date.fromisoformat(row[0]) for row in rows[1:]
     )
+
+
+def test_a_coin_noted_with_order_and_piece_went_back_once() -> None:
+    """The order's `paid:` and the piece's return tell of the same 100: 500 came, 400 is left."""
+    made = piece(
+        "owl", private={"order": "Q-1", "sold": {"on": "2026-03-01", "price": "500", "returned": "2026-04-01", "refund": "100"}},
+    )  # fmt: skip
+    paid = "2026-02-01 500; 2026-04-01 -100"
+    order = place("Q-1", "shipped", since="2026-03-01", private={"name": "An", "price": "500", "paid": paid})
+    found = books(studio([made], [order]), 2026, TODAY)
+
+    assert (found.total, found.received) == (Decimal(400), Decimal(400))
+    assert found.after == Balance()
+
+
+def test_a_piece_is_an_orders_only_if_buyer_and_price_are_the_same() -> None:
+    """Two sales to one person at two prices are two sales."""
+    made = piece("owl", private={"sold": {"on": "2026-03-01", "price": "450", "to": "An"}})
+    order = place(
+        "Q-1", "shipped", since="2026-05-01", private={"name": "An", "price": "500", "paid": "2026-04-01 500"}
+    )
+    found = books(studio([made], [order]), 2026, TODAY)
+
+    assert found.total == Decimal(950)
+
+
+def test_an_order_without_a_price_brings_what_came() -> None:
+    order = place("Q-1", "shipped", since="2026-05-01", private={"name": "An"})
+    found = books(studio([], [order]), 2026, TODAY)
+
+    assert (found.total, found.received) == (Decimal(0), Decimal(0))

@@ -200,3 +200,4 @@ def test_the_screen_says_the_same_and_names_what_is_missing(studio: Path) -> Non
     assert owed["D"] == "150.00"
     assert owed["C"] == "700.00"
     assert owed["shrew"] == "150.00"
+    assert set(owed) == {"C", "D", "shrew"}  # what went back to E after it was sent isn't asked for again
