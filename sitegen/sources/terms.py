@@ -101,8 +101,7 @@ def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
     """Say of an order that its deposit or instalments aren't those of the terms that were accepted."""
     for number, place in enumerate(studio.commissions.queue):
         client, digits = place.private, studio.settings.digits
-        own_words = client.deposit or client.instalments is not None
-        if place.terms is None or not place.agreed or client.price is None or not own_words:
+        if place.terms is None or not place.agreed or client.price is None:
             continue
         try:
             usual = plan_terms(studio.settings.payment_plan, digits)
