@@ -244,3 +244,28 @@ def test_mailbox_files_and_folders_are_read(tmp_path: Path) -> None:
         list(messages_in(tmp_path / "x.txt"))
     with pytest.raises(LetterFault, match="is neither a mailbox file"):
         list(messages_in(tmp_path / "nothing"))
+
+
+def test_of_a_report_on_several_only_our_reader_counts() -> None:
+    """RFC 3464 section 2.3: one group of fields a recipient; a stranger's failure before ours is not ours."""
+    stranger = (
+        "Original-Recipient: rfc822;else@example.org\r\nFinal-Recipient: rfc822;else@example.org\r\n"
+        "Action: failed\r\nStatus: 5.1.1\r\n\r\n"
+    )
+    raw = report("delayed", "4.4.1", our_headers()).decode()
+    both = raw.replace(
+        "Original-Recipient: rfc822;ada", f"{stranger}Original-Recipient: rfc822;ada", 1
+    ).encode()
+
+    (reply,) = read_all([both], PEOPLE, SECRET)
+
+    assert (reply.meaning, reply.said) == (Meaning.WAITING, "delayed")
+
+
+@pytest.mark.parametrize(
+    ("status", "said"), [("4.2.2", "failed this time (4.2.2)"), ("", "failed this time (no status)")]
+)
+def test_a_failure_for_now_is_told_with_its_status(status: str, said: str) -> None:
+    (reply,) = read_all([report("failed", status, our_headers())], PEOPLE, SECRET)
+
+    assert (reply.meaning, reply.said) == (Meaning.TEMPORARY, said)
