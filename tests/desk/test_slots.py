@@ -163,3 +163,29 @@ def test_a_piece_begun_for_an_offer_is_the_studios_own_until_somebody_says_yes()
 
     assert (offered.own, accepted.own) == (1, 0)
     assert offered.answer.slots == accepted.answer.slots
+
+
+def test_weeks_that_swing_push_the_sure_day_further_than_the_even_chance() -> None:
+    """The same pieces in the same time, finished now close and now far apart: what swings is allowed for."""
+
+    def made(gaps: tuple[int, int]) -> list[Any]:
+        day, found = date(2025, 1, 3), []
+        for n in range(24):
+            day += timedelta(days=gaps[n % 2])
+            found.append(
+                piece(f"past-{n}", finished=str(day), private={"tier": "Small", "hours": {"all": "20"}})
+            )
+        return found
+
+    def days(gaps: tuple[int, int]) -> tuple[date, date]:
+        own = settings(weekly_hours="10")
+        answer = slots(
+            studio(made(gaps), [place(f"Q-{n}") for n in range(4)], own=own), Asking(TODAY)
+        ).as_answer()
+        last = answer["queue"][3]
+        return date.fromisoformat(last["p50"]), date.fromisoformat(last["p80"])
+
+    even, swinging = days((14, 14)), days((3, 25))
+
+    assert (swinging[1] - swinging[0]).days > (even[1] - even[0]).days + 3
+    assert abs((swinging[0] - even[0]).days) < 21
