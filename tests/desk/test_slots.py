@@ -189,3 +189,65 @@ def test_weeks_that_swing_push_the_sure_day_further_than_the_even_chance() -> No
 
     assert (swinging[1] - swinging[0]).days > (even[1] - even[0]).days + 3
     assert abs((swinging[0] - even[0]).days) < 21
+
+
+def test_the_whole_answer_by_hand() -> None:
+    """20 h a week are 4 h a working day, from Wednesday 25 November; every piece takes 8 h.
+
+    Q-2 is on the bench with 2 of its hours done: 6 h, by Thursday. Q-1 then 14 h, the fourth day; the newt of the
+    studio's own has 4 h left, 18 h, the fifth day; a new piece 26 h, the seventh; one more 34 h, the ninth day.
+    Late delivery (16 CFR 435): by the day promised, silence for 30 days more.
+    """
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    made.append(piece("newt", status="in progress", private={"tier": "Small", "hours": {"all": "4"}}))
+    queue = [
+        place("Q-1", private={"promised": "2026-11-25"}),
+        place("Q-2", "on the bench", private={"promised": "2026-12-31", "hours": {"all": "2"}}),
+        place("Q-3", "offered", since="2026-11-20"),
+        place("Q-4", "request"),
+    ]
+    own = settings(days_away=[{"from": "2026-12-24", "to": "2026-12-26", "why": "rest"}])
+
+    told = slots(studio(made, queue, own=own), Asking(TODAY, last_day=date(2026, 12, 4))).lines()
+
+    assert told[:13] == [
+        "1 new slot (Small) can open between 2026-11-25 and 2026-12-04 with 80% confidence.",
+        "Small is what is asked for most; --tier names another (Large).",
+        "1 offer stands unanswered; whoever says yes takes one of these, so count them off.",
+        "",
+        "                               even chance  80 %        90 %        promised",
+        "1  Q-2           on the bench  2026-11-26   2026-11-26  2026-11-26  2026-12-31 (100% sure)",
+        "2  Q-1           accepted      2026-11-30   2026-11-30  2026-11-30  2026-11-25 (0% sure)",
+        "   newt          in progress   2026-12-01   2026-12-01  2026-12-01",
+        "   new slot 1                  2026-12-03   2026-12-03  2026-12-03",
+        "   one too many                2026-12-07   2026-12-07  2026-12-07",
+        "",
+        "Warning: Q-1 was promised for 2026-11-25; that holds with 0%, not 80%. Write to the client before that day; "
+        "2026-11-30 can be promised.",
+        "It rests on 20 bench hours a week, Monday to Friday, and on",
+    ]
+    assert "  away 2026-12-24 to 2026-12-26: rest" in told
+    assert "  one more week away: 7 days later" in told
+    assert "  every piece taking a tenth longer: no change" in told
+    late = told[told.index("Late delivery:") :]
+    assert late[2] == "Q-1  2026-11-25                                      2026-12-25"
+    assert len(late) == 4  # Q-2's yes isn't on record
+
+
+def test_two_offers_are_counted() -> None:
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    queue = [place(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]
+
+    told = slots(studio(made, queue), Asking(TODAY)).lines()
+
+    assert "2 offers stand unanswered; whoever says yes takes one of these, so count them off." in told
+
+
+def test_the_usual_window_and_a_tier_by_name() -> None:
+    """13 weeks from the day asked for; the name may be typed in small letters."""
+    made = [piece(f"past-{n}", private={"tier": "Large", "hours": {"all": "30"}}) for n in range(6)]
+    found = slots(studio(made, []), Asking(TODAY, first_day=date(2027, 1, 4), tier="large"))
+
+    assert found.as_answer()["window"] == ["2027-01-04", "2027-04-05"]
+    assert "(Large) can open between 2027-01-04" in found.lines()[0]
+    assert found.lines()[1] == ""
