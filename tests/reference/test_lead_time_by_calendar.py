@@ -86,3 +86,47 @@ def test_where_nothing_says_how_long_nothing_is_told() -> None:
         lead_time(studio([piece("a"), piece("b")], [], own=settings(weekly_hours=None)), TODAY, None, 1)
         is None
     )
+
+
+def test_a_piece_done_on_the_very_day_of_the_month_counts_that_month() -> None:
+    """Openings whose last place is done exactly some months later: a day more or less would be another month."""
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    whole, checked = studio(made, [], own=settings(weekly_hours=str(WEEKLY))), 0
+    for ahead in range(200):
+        last = TODAY + timedelta(days=ahead)
+        done = walked(0, last, 12)
+        for slots, day in enumerate(done, start=1):
+            exact = months(last, day)
+            if months_after(last, exact) == day:
+                coming = Round(name="Next", opens=datetime.combine(last, datetime.min.time()), slots=slots)
+                found = lead_time(whole, TODAY, coming, slots)
+                assert found is not None
+                assert found.longest == exact
+                checked += 1
+
+    assert checked > 10
+
+
+def test_a_round_without_a_place_left_is_spoken_of_as_of_one() -> None:
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    whole = studio(made, [], own=settings(weekly_hours=str(WEEKLY)))
+
+    assert lead_time(whole, TODAY, None, 0) == lead_time(whole, TODAY, None, 1)
+
+
+def test_a_round_of_large_pieces_takes_their_hours() -> None:
+    """The size asked for most among those of the round; 60 working days are done on 16 February."""
+    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made += [
+        piece(f"large-{n}", private={"tier": "Large", "hours": {"all": str(3 * HOURS)}}) for n in range(6)
+    ]
+    whole = studio(made, [place("Q-1", "request")], own=settings(weekly_hours=str(WEEKLY)))
+    opens = datetime.combine(TODAY, datetime.min.time())
+    small, large = (
+        lead_time(whole, TODAY, Round(name="Next", opens=opens, slots=1, tiers=(tier,)), 1)
+        for tier in ("Small", "Large")
+    )
+
+    assert small is not None
+    assert large is not None
+    assert (small.shortest, large.shortest) == (1, 3)
