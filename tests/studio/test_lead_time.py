@@ -19,7 +19,7 @@ from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.settings import PaymentPlan, Settings
 from sitegen.studio.whole import Studio
-from tests.desk.studios import DIGITS, past_pieces, place, settings, studio
+from tests.desk.studios import DIGITS, past_pieces, piece, place, settings, studio
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 TODAY = date(2026, 11, 25)
@@ -187,3 +187,13 @@ def test_an_offer_that_stands_is_counted_before_the_last_place_of_the_round_and_
     told = front(own).lead_time
     assert told is not None
     assert told == front(busy(rounds=[ROUND])).lead_time
+
+
+def test_a_piece_dated_after_today_is_no_record_for_the_public_either() -> None:
+    """Five pieces of 90 h, finished next summer, tell neither `slots` nor the site anything."""
+    hours = {"tier": "Small", "hours": {"all": "90"}}
+    later = [piece(f"later-{n}", finished="2027-06-01", private=hours) for n in range(5)]
+    known = studio(past_pieces(11), [place("W27-1")])
+    dreamt = studio([*past_pieces(11), *later], [place("W27-1")])
+
+    assert lead_time.lead_time(dreamt, TODAY, None, 4) == lead_time.lead_time(known, TODAY, None, 4)

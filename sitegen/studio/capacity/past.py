@@ -145,11 +145,7 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
 
 def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
     """Add the drift: a least-squares line through the logarithms, each kind about its own means."""
-    points = [
-        (float(place), math.log(one.hours), one.kind)
-        for place, one in enumerate(one for one in pieces if one.hours)
-        if one.hours
-    ]
+    points = [(place, math.log(one.hours), one.kind) for place, one in _numbered(pieces)]
     kinds = {kind for _, _, kind in points}
     freedom = len(points) - len(kinds) - 1
     if len(points) < FEW_DATED or freedom < 3:
@@ -165,6 +161,16 @@ def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
     return replace(
         found, growth=growth, growth_variance=rest / width, growth_freedom=float(freedom), counted=len(points)
     )
+
+
+def _numbered(pieces: Sequence[Finished]) -> list[tuple[float, Finished]]:
+    """Number pieces with hours; those of one day share the mean of theirs: none is known to be first."""
+    found: list[tuple[float, Finished]] = []
+    for _, ones in groupby((one for one in pieces if one.hours), key=lambda one: one.on):
+        same = list(ones)
+        middle = len(found) + (len(same) - 1) / 2
+        found += [(middle, one) for one in same]
+    return found
 
 
 def _about_means(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
