@@ -1,0 +1,117 @@
+"""The sum of pieces and what dated pieces add to it, by hand: each term with a number of its own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import date, timedelta
+from fractions import Fraction
+
+import pytest
+from scipy import stats
+
+from sitegen.studio.capacity import Bench, from_records
+from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
+from sitegen.studio.capacity.total import Total, student_errors
+
+MONDAY = date(2026, 1, 5)
+BENCH = Bench(Fraction(20), date(2026, 11, 25))  # 4 h, eight half hours, a working day
+TEN = from_records([10.0] * 5, "Small")  # twenty half hours, for certain
+DRIFT = Pace(growth=0.1, counted=3)
+
+
+def test_a_queue_grows_from_the_middle_of_the_records_and_no_further_than_they_reach() -> None:
+    """Of three records the middle is the second: the next piece lies (3 + 1) / 2 = 2 beyond it."""
+    assert [DRIFT.ahead(place) for place in range(6)] == [2, 3, 4, 5, 5, 5]
+
+
+def test_a_certain_drift_moves_the_sum() -> None:
+    """20 (e^0.2 + e^0.3) half hours = 24.43 + 27.00 = 51.43, so the 52nd half hour is the first that holds."""
+    total = Total(pace=DRIFT).plus(TEN).plus(TEN)
+
+    assert total.shift == pytest.approx(20 * (math.exp(0.2) + math.exp(0.3)) - 40)
+    assert [total.chance(51), total.chance(52)] == [0, 1]
+
+
+def test_an_uncertain_growth_widens_by_its_lever() -> None:
+    """Two pieces of 20 half hours, two and three places ahead: the slope's error moves them by 40 + 60.
+
+    A slope of 0 +- 0.01 makes a standard error of 1 half hour but for the lognormal's small part.
+    """
+    sure = Pace(growth_variance=1e-4, growth_freedom=1e6, counted=3)
+    total = Total(pace=sure).plus(TEN).plus(TEN)
+    larger = [math.exp(1e-4 * ahead**2 / 2) for ahead in (2, 3)]
+
+    assert total.lever == pytest.approx(20 * (2 * larger[0] + 3 * larger[1]))
+    # Half of the normal's chance lies within 0.6745 standard errors, and 0.9772 below two.
+    assert total.chance(42) == pytest.approx(stats.norm.cdf(2), abs=0.02)
+
+
+def test_work_that_is_surely_over_before_a_day_adds_nothing_unknown() -> None:
+    """A queue of 24.43 half hours is over by the hundredth; it can't drift what begins after."""
+    owed = Total(pace=DRIFT).plus(TEN)
+    late, early = owed.not_before(100), owed.not_before(5)
+
+    assert (late.mean, late.shift, late.lever) == (0, 0, 0)
+    assert (early.mean, early.shift, early.lever) == (owed.mean, owed.shift, owed.lever)
+    assert [late.chance(99), late.chance(100)] == [0, 1]
+
+
+def test_the_swing_of_weeks_runs_from_single_to_block_and_the_mean_week_is_unknown_too() -> None:
+    """near 1, far 3, from 10 to 30 half hours; the mean of 100 half hours on record adds 3 h / 100 an hour.
+
+    At 10: 10 (1 + 0.3) = 13; halfway, at 20: 20 (2 + 0.6) = 52; at 60, past the block: 60 (3 + 1.8) = 288.
+    """
+    known = Pace(near=1, far=3, single=10, block=30, seen=100)
+
+    assert [known.week_variance(one) for one in (10, 20, 60)] == pytest.approx([13, 52, 288])
+
+
+def test_a_bent_t_is_johnsons() -> None:
+    """Johnson 1978: t + g (1 + 2 t^2) / 6; its mean over Student's t with n degrees, where E t^2 = n / (n - 2).
+
+    For 12 degrees and g = 0.1: 0.1 (1 + 2 * 1.2) / 6 = 0.05667; a scale of 3 makes 0.17.
+    """
+    mean = sum(error * weight for error, weight in student_errors(3.0, 12.0, 0.1))
+
+    assert mean == pytest.approx(0.17, rel=0.01)
+
+
+def weekly(hours: list[float], first: date = MONDAY) -> list[Finished]:
+    """Finish a piece each Monday."""
+    return [Finished(first + timedelta(days=7 * week), one, "Small") for week, one in enumerate(hours)]
+
+
+def test_the_swing_of_alternating_weeks() -> None:
+    """Ten pieces, a week of 40 half hours between each two: nine stretches, 30 and 50 half hours in turn.
+
+    Noted: five of 50 and four of 30 make 370; share 370 / 360. A stretch strays by 41.11 - 50 = -8.89 or by
+    41.11 - 30 = 11.11; the finishing day's own part is (8 * 370 / 360)^2 / 6 = 11.27. So near is the mean of
+    5 times (79.01 - 11.27) / (50 (1 - 50 / 370)) = 1.566 and 4 times (123.46 - 11.27) / (30 (1 - 30 / 370)) = 4.069:
+    (5 * 1.566 + 4 * 4.069) / 9 = 2.679. Blocks of three, four of 130 and three of 110, mostly even out:
+    strays 3 * 41.11 - 130 = -6.67 and 13.33, so 4 (44.44 - 11.27) / (130 (1 - 130 / 370)) and
+    3 (177.78 - 11.27) / (110 (1 - 110 / 370)): (4 * 0.3935 + 3 * 2.154) / 7 = 1.148.
+    """  # fmt: skip
+    found = pace(weekly([20.0, *([25.0, 15.0] * 5)[:9]]), BENCH)
+
+    assert (found.dated, found.seen, found.block) == (9, 370, pytest.approx(370 / 3))
+    assert found.share == pytest.approx(Fraction(370, 360), abs=1e-3)
+    assert found.near == pytest.approx(2.679, abs=0.002)
+    assert found.far == pytest.approx(1.148, abs=0.002)
+    assert found.freedom == 1.5 * 9 / 3 - 1
+
+
+def test_time_before_a_piece_without_hours_is_not_idle() -> None:
+    """One piece in the middle has no hours: its week is left out, and the rest has 20 h a week."""
+    made = weekly([20.0] * 12)
+    made[5] = replace(made[5], hours=0.0)
+
+    found = pace(made, BENCH)
+
+    assert (found.dated, found.share) == (10, 1)
+
+
+def test_what_cannot_have_been_worked_tells_nothing() -> None:
+    """31 h in weeks of 20 h are more than half as much again; 30 h are just possible."""
+    assert pace(weekly([31.0] * 10), BENCH) == UNKNOWN
+    assert pace(weekly([30.0] * 10), BENCH).share == Fraction(3, 2)
