@@ -10,7 +10,7 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from sitegen.studio.capacity import Bench, from_records
+from sitegen.studio.capacity import Bench, ThreePoint, from_estimate, from_records
 from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
 from sitegen.studio.capacity.total import Total, student_errors
 
@@ -57,6 +57,45 @@ def test_work_that_is_surely_over_before_a_day_adds_nothing_unknown() -> None:
     assert [late.chance(99), late.chance(100)] == [0, 1]
 
 
+def test_what_is_unknown_of_work_before_a_day_counts_by_the_chance_that_it_lasts_so_long() -> None:
+    """What is unknown of two pieces alike goes with their number, so their number goes with the chance."""
+    one = from_records([8.0, 12.0], "Small")
+    total = Total(pace=DRIFT).plus(one).plus(one)
+    busy = 1 - total.chance(45)
+    after = total.not_before(45)
+
+    assert 0.05 < busy < 0.95
+    assert after.pieces["Small"][1] == pytest.approx(2 * busy)
+    assert after.wider == pytest.approx(total.wider * busy)
+    assert after.shift == pytest.approx(total.shift * busy)
+
+
+def test_a_larger_piece_varies_by_the_square() -> None:
+    """e^0.2 times as large has e^0.4 times the variance, and the upper points are wider for it.
+
+    Eleven records, and a growth as from very many, so that the widening doesn't come with fewer degrees.
+    """
+    small = from_records([15.0 + step for step in range(11)], "Small")
+    total = Total(pace=replace(DRIFT, growth_freedom=1e6)).plus(small)
+
+    assert total.wider == pytest.approx(small.spread.variance * (math.exp(0.4) - 1))
+    assert total.quantile(0.95) > replace(total, wider=0.0).quantile(0.95)
+
+
+def test_a_drift_moves_uncertain_hours_as_it_moves_certain_ones() -> None:
+    """The middle of a symmetric sum moves by the shift: here by 20 (e^0.2 - 1) = 4.4 half hours."""
+    small = from_records([8.0, 9.0, 9.5, 10.0, 10.5, 11.0, 12.0], "Small")
+    still = Total().plus(small).quantile(0.5)
+
+    assert Total(pace=DRIFT).plus(small).quantile(0.5) - still in (4, 5)
+
+
+def test_a_guess_is_of_today_and_does_not_drift() -> None:
+    guess = from_estimate(ThreePoint(8, 10, 14), "Large")
+
+    assert Total(pace=DRIFT).plus(guess).quantile(0.8) == Total().plus(guess).quantile(0.8)
+
+
 def test_the_swing_of_weeks_runs_from_single_to_block_and_the_mean_week_is_unknown_too() -> None:
     """near 1, far 3, from 10 to 30 half hours; the mean of 100 half hours on record adds 3 h / 100 an hour.
 
@@ -94,7 +133,8 @@ def test_the_swing_of_alternating_weeks() -> None:
     """  # fmt: skip
     found = pace(weekly([20.0, *([25.0, 15.0] * 5)[:9]]), BENCH)
 
-    assert (found.dated, found.seen, found.block) == (9, 370, pytest.approx(370 / 3))
+    assert (found.dated, found.seen) == (9, 370)
+    assert found.block == pytest.approx(370 / 3)
     assert found.share == pytest.approx(Fraction(370, 360), abs=1e-3)
     assert found.near == pytest.approx(2.679, abs=0.002)
     assert found.far == pytest.approx(1.148, abs=0.002)
@@ -108,7 +148,8 @@ def test_time_before_a_piece_without_hours_is_not_idle() -> None:
 
     found = pace(made, BENCH)
 
-    assert (found.dated, found.share) == (10, 1)
+    assert found.dated == 10
+    assert found.share == 1
 
 
 def test_what_cannot_have_been_worked_tells_nothing() -> None:

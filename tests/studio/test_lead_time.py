@@ -197,3 +197,25 @@ def test_a_piece_dated_after_today_is_no_record_for_the_public_either() -> None:
     dreamt = studio([*past_pieces(11), *later], [place("W27-1")])
 
     assert lead_time.lead_time(dreamt, TODAY, None, 4) == lead_time.lead_time(known, TODAY, None, 4)
+
+
+@pytest.mark.parametrize("owed", [0, 1, 3])
+def test_slots_and_the_public_lead_time_never_part(owed: int) -> None:
+    """Weeks and pieces that vary and grow, at a bench of 3 to 30 hours: the months to the desk's 80 % day."""
+    hours = [14 + 1.3 * n + (n * 7 % 11) for n in range(14)]
+    made = [
+        piece(f"past-{n}", finished=str(date(2025, 1, 8) + timedelta(days=35 * n + n * 5 % 9)), private={"tier": "Small", "hours": {"all": f"{one:g}"}})
+        for n, one in enumerate(hours)
+    ]  # fmt: skip
+    queue = [place(f"W27-{n}") for n in range(owed)]
+    for weekly in range(3, 31, 3):
+        # The real week of the record is the same whatever is written, so the day of asking makes the cases.
+        today = TODAY + timedelta(days=weekly)
+        own = studio(made, queue, own=settings(weekly_hours=str(weekly)))
+        answer = slots(own, Asking(today, None, date(2027, 12, 31))).answer
+        told = lead_time.lead_time(own, today, None, 1)
+        first = (*answer.new, answer.beyond)[0].p80
+
+        assert told is not None
+        assert first is not None
+        assert told.shortest == months_until(today, first)

@@ -11,7 +11,7 @@ through the logarithms of their hours, each kind compared with itself, with its 
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from itertools import accumulate, groupby
 
@@ -100,7 +100,7 @@ def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, fl
     ]
     if not days:
         return []
-    past = replace(bench, first_day=days[0][0] + timedelta(days=1))
+    past = replace(bench, first_day=days[0][0])
     through = [float(past.half_hours_through(day)) for day, _ in days]
     return [
         (through[place] - through[place - 1], HALF_HOURS * sum(hours))
