@@ -1,0 +1,1 @@
+"""What may happen to a command while it writes."""
