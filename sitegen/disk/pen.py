@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.disk.files import own_folder, write_whole
-from sitegen.disk.states import KEPT, STATES, Entry, open_entry
+from sitegen.disk.states import KEPT, PARTS, STATES, Entry, open_entry
 from sitegen.disk.turns import PenTaken, take_turn
 
 __all__ = [
@@ -33,8 +33,6 @@ __all__ = [
     "put",
     "will_hold",
 ]
-
-_PARTS = "parts"
 
 
 class PenMissing(RuntimeError):
@@ -83,7 +81,7 @@ def pen(folder: Path) -> Iterator[None]:
     handle = take_turn(Path(place), kept, _doing[0])
     mine = held[place] = _Held(os.path.abspath(folder), kept)  # noqa: PTH100 (links stay)
     try:
-        _sweep(kept / _PARTS)
+        _sweep(kept / PARTS)
         yield
     finally:
         del held[place]
@@ -160,7 +158,7 @@ def _parts(target: Path) -> Path:
 
     Raises PenMissing.
     """
-    parts = _pen_for(target)[0].kept / _PARTS
+    parts = _pen_for(target)[0].kept / PARTS
     own_folder(parts.parent)
     own_folder(parts)
     return parts if parts.stat().st_dev == target.parent.stat().st_dev else target.parent
@@ -171,7 +169,7 @@ def _tidy(mine: _Held) -> None:
     with contextlib.suppress(OSError):
         if mine.entry is not None and not mine.entry.happened(Path(mine.given)):
             mine.entry.drop()
-    for folder in (mine.kept / _PARTS, mine.kept / STATES, mine.kept):
+    for folder in (mine.kept / PARTS, mine.kept / STATES, mine.kept):
         with contextlib.suppress(OSError):  # there's something in it, or it isn't there
             folder.rmdir()
 

@@ -18,6 +18,7 @@ from sitegen.disk.files import own_folder, write_whole
 
 KEPT = ".kept"
 """The program's own folder in a studio: unfinished files, earlier states."""
+PARTS = "parts"
 STATES, _ENTRY = "states", "entry.json"
 # So many later changes of a file push an earlier one out.
 FEW = 10
@@ -58,13 +59,19 @@ class Entry:
         else:
             self._keep(path, file.read_bytes() if file.exists() else None, after)
         text = json.dumps({"command": self.command, "at": self.at, "changes": [*map(asdict, self.changes)]})
-        write_whole(self.folder / _ENTRY, text.encode(), private=True)
+        self._write(_ENTRY, text.encode())
 
     def _keep(self, path: Path, before: bytes | None, after: str) -> None:
         own_folder(self.folder)
         if before is not None:
-            write_whole(self.folder / str(len(self.changes)), before, private=True)
+            self._write(str(len(self.changes)), before)
         self.changes.append(Change(path.as_posix(), _digest(before), after))
+
+    def _write(self, name: str, content: bytes) -> None:
+        """Write by way of the folder that the next command sweeps: an unfinished state may hold people."""
+        parts = self.folder.parent.parent / PARTS
+        own_folder(parts)
+        write_whole(self.folder / name, content, parts=parts, private=True)
 
     def before(self, change: Change) -> bytes | None:
         """Return what a file held before; None if it wasn't there. Raises OSError if that's lost."""

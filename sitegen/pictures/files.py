@@ -5,7 +5,7 @@ from collections.abc import Container, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from sitegen.disk import write_whole
+from sitegen.disk import sweep_parts, write_whole
 
 # Seconds; a part this old belongs to no build that still runs.
 _ABANDONED = 24 * 60 * 60
@@ -21,6 +21,8 @@ def keep(target: Path, content: Sequence[bytes], *, parts: Path | None = None) -
     """
     for needed in {parts or target.parent, target.parent}:
         needed.mkdir(parents=True, exist_ok=True)
+    if parts is None:
+        sweep_parts(target.parent)
     try:
         write_whole(target, content, lasting=False, parts=parts)
     except PermissionError:
