@@ -7,6 +7,7 @@ from decimal import Decimal
 from sitegen.desk import words
 from sitegen.desk.year import Year
 from sitegen.studio import money
+from sitegen.studio.counting import bare
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
@@ -19,35 +20,30 @@ class Books(Year):
 
     def lines(self) -> list[str]:
         """Write the books for a person."""
-        return lines(self)
-
-
-def lines(books: Year) -> list[str]:
-    """Write the books for a person."""
-    income = [(stream, _money(books, amount)) for stream, amount in books.income.items() if amount]
-    costs = [(kind, _money(books, -amount)) for kind, amount in books.costs.items() if amount]
-    rows = [*income, ("income", _money(books, books.total)), *costs, ("left", _money(books, books.left))]
-    closed = f", closed on {books.closed}" if books.closed else ""
-    return [
-        f"The books of {books.year}{closed}",
-        "",
-        *words.table([*rows, *_wage_rows(books)], right=(1,)),
-        "",
-        *_hours_lines(books),
-        *_running_lines(books),
-        *_result_lines(books),
-        *_show_lines(books),
-        *_money_lines(books),
-        *_owed_lines(books),
-        *(f"Look: {caution}" for caution in books.cautions),
-        CAUTION,
-    ]
+        income = [(stream, _money(self, amount)) for stream, amount in self.income.items() if amount]
+        costs = [(kind, _money(self, -amount)) for kind, amount in self.costs.items() if amount]
+        rows = [*income, ("income", _money(self, self.total)), *costs, ("left", _money(self, self.left))]
+        closed = f", closed on {self.closed}" if self.closed else ""
+        return [
+            f"The books of {self.year}{closed}",
+            "",
+            *words.table([*rows, *_wage_rows(self)], right=(1,)),
+            "",
+            *_hours_lines(self),
+            *_running_lines(self),
+            *_result_lines(self),
+            *_show_lines(self),
+            *_money_lines(self),
+            *_owed_lines(self),
+            *(f"Look: {caution}" for caution in self.cautions),
+            CAUTION,
+        ]
 
 
 def _wage_rows(books: Year) -> list[tuple[str, str]]:
     hours = ((books.hours, books.hourly, "sold"), (books.worked, books.worked_hourly, "worked"))
     return [
-        (f"an hour {what} ({count.normalize():f} h)", _money(books, amount))
+        (f"an hour {what} ({bare(count)} h)", _money(books, amount))
         for count, amount, what in hours
         if amount is not None
     ]
@@ -70,7 +66,7 @@ def _running_lines(books: Year) -> list[str]:
     rows = [
         (
             _money(books, money.round_half_up(books.running / hours, digits)),
-            f"of {hours.normalize():f} h {what}",
+            f"of {bare(hours)} h {what}",
         )
         for hours, what in counted
     ]
@@ -84,8 +80,7 @@ def _result_lines(books: Year) -> list[str]:
     if not any(one.sold for one in results):
         return []
     rows = [
-        (one.what, _money(books, one.amount), f"{one.hours.normalize():f} h" if one.hours else "")
-        for one in results
+        (one.what, _money(books, one.amount), f"{bare(one.hours)} h" if one.hours else "") for one in results
     ]
     return [
         *words.table(
@@ -101,7 +96,7 @@ def _hours_lines(books: Year) -> list[str]:
         return []
     return [
         f"What an hour earned can't be told: no hours are noted for {words.listed(books.no_hours)}. "
-        f"Noted for what was sold: {books.hours.normalize():f} h.",
+        f"Noted for what was sold: {bare(books.hours)} h.",
         "",
     ]
 

@@ -10,6 +10,7 @@ import csv
 import io
 
 from sitegen.desk.year import Year
+from sitegen.studio.counting import bare
 
 HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
 # A cell that starts so is run as a formula by spreadsheets (OWASP, CSV Injection; ASVS 5.0, 1.2.10).
@@ -23,7 +24,7 @@ def ledger(books: Year) -> str:
     writer.writerow(HEADER)
     for row in books.rows:
         amounts = [books.plain(one) if one else "" for one in (row.came, row.went)]
-        hours = f"{row.hours.normalize():f}" if row.hours else ""
+        hours = bare(row.hours) if row.hours else ""
         words = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
         writer.writerow([*words, *amounts, books.rates.currency, hours, guarded(row.show)])
     return file.getvalue()

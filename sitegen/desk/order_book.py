@@ -14,6 +14,7 @@ from sitegen.desk.order_money import money_lines, settled_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions, Place, Round
+from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.in_time import missed, nearly
 from sitegen.studio.offers import last_day
@@ -209,7 +210,7 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
         "promised": [
             one.isoformat() for one in filter(None, (place.private.promised, *place.private.new_days))
         ],
-        "hours": f"{hours_of(studio, place).normalize():f}",
+        "hours": bare(hours_of(studio, place)),
         "can_go_to": following,
     }
     paragraphs = (
@@ -257,7 +258,7 @@ def _money(studio: Studio, place: Place, today: date) -> tuple[str, ...]:
 
 def _work(studio: Studio, place: Place) -> tuple[str, ...]:
     hours = hours_of(studio, place)
-    return (f"On record: {hours.normalize():f} h of work.",) if hours else ()
+    return (f"On record: {bare(hours)} h of work.",) if hours else ()
 
 
 def _delivery(place: Place, today: date) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from sitegen.desk.slots import usual_hours
 from sitegen.desk.terms import cancellation_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Place
+from sitegen.studio.counting import bare
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
@@ -100,10 +101,10 @@ def _hint(studio: Studio, place: Place) -> str:
     try:
         usual = usual_hours(studio, place.tier)
     except DeskFault:
-        return f"; {done.normalize():f} h are on record"
+        return f"; {bare(done)} h are on record"
     share = min(Decimal(1), done / Decimal(str(usual)))
     return (
-        f"; {done.normalize():f} h are on record, and a piece of this tier takes {usual:g} h on average, "
+        f"; {bare(done)} h are on record, and a piece of this tier takes {usual:g} h on average, "
         f"so about {share:.0%}"
     )
 

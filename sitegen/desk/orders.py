@@ -16,6 +16,7 @@ from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import money, terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
+from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.in_time import missed, nearly, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
@@ -286,7 +287,7 @@ def _paid(studio: Studio, before: Place, after: Place, day: date) -> Checked:
 
 def _shipped(studio: Studio, before: Place, after: Place, day: date) -> Checked:
     refuse_unpaid(studio, after, day)
-    made = next((one for one in studio.pieces if one.private.order == after.code), None)
+    made = next(iter(studio.made_for(after.code)), None)
     price = money.plain(after.private.price or _NOTHING, studio.settings.digits)
     sold = f"`sold: {{on: {day}, price: {price}, stream: commissions}}`"
     if made is None:
@@ -314,7 +315,7 @@ def note_hours(studio: Studio, code: str, step: str, hours: Decimal) -> Changed:
     done[step] = done.get(step, _NOTHING) + hours
     after = privately(place, hours=done)
     in_all = sum(done.values(), _NOTHING)
-    said = f"{place.code}: {step} {done[step].normalize():f} h, {in_all.normalize():f} h in all."
+    said = f"{place.code}: {step} {bare(done[step])} h, {bare(in_all)} h in all."
     return Changed(after, with_place(studio.commissions, after), (said,))
 
 

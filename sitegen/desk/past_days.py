@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.studio.capacity.past import FEW_DATED, Pace
-from sitegen.studio.counting import counted
+from sitegen.studio.counting import bare, counted
 from sitegen.studio.hindsight import Held
 
 # A record is never exact; by so much it may lie below the hours written before a word is said.
@@ -37,9 +37,7 @@ class Past:
         week = f"{self.real:g} bench hours a week"
         if not self.pace.dated:
             return week
-        return (
-            f"{week} (so {self.pace.dated} dated pieces show; studio.yaml says {self.written.normalize():f})"
-        )
+        return f"{week} (so {self.pace.dated} dated pieces show; studio.yaml says {bare(self.written)})"
 
     def as_answer(self) -> dict[str, Any]:
         """Return the record for machines."""
@@ -58,8 +56,8 @@ class Past:
             return []
         more = self.written - Decimal(str(self.real))
         return [
-            f"Warning: weekly_hours in studio.yaml is {self.written.normalize():f}, but the hours and days "
-            f"of your finished pieces come to {self.real:g} a week, {more.normalize():f} fewer. The dates go "
+            f"Warning: weekly_hours in studio.yaml is {bare(self.written)}, but the hours and days "
+            f"of your finished pieces come to {self.real:g} a week, {bare(more)} fewer. The dates go "
             "by the record; if pieces took hours that you didn't note, note them."
         ]
 

@@ -11,8 +11,10 @@ from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.slots import usual_hours
 from sitegen.studio import money
+from sitegen.studio.coins import NOTHING, total
+from sitegen.studio.counting import bare
 from sitegen.studio.fields import read_hours
-from sitegen.studio.purses import purses
+from sitegen.studio.purses import purses, supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.wage import (
     YearAtTheBench,
@@ -86,7 +88,7 @@ class PieceWorth:
 
         return {
             "supplies": text(worth.supplies),
-            "hours": f"{worth.hours.normalize():f}",
+            "hours": bare(worth.hours),
             "overhead": text(worth.overhead),
             "fees": text(worth.fees),
             "floor": text(worth.floor),
@@ -115,11 +117,11 @@ class PieceWorth:
         margin = USUAL_MARGIN if desk.margin is None else desk.margin
         rows = [
             ("Supplies", self._money(worth.supplies), ""),
-            ("Hours", self._money(worth.wage), f"{worth.hours.normalize():f} h at {desk.rate}"),
+            ("Hours", self._money(worth.wage), f"{bare(worth.hours)} h at {desk.rate}"),
             ("Overhead", self._money(worth.overhead), "this piece's share"),
-            ("Selling", self._money(worth.fees), f"{desk.fees.normalize():f} % of the {at} price"),
+            ("Selling", self._money(worth.fees), f"{bare(desk.fees)} % of the {at} price"),
             ("Floor", self._money(worth.floor), "below it an hour earns less than your rate"),
-            ("Fair", self._money(worth.fair), f"with {margin.normalize():f} % for what no hour sheet shows"),
+            ("Fair", self._money(worth.fair), f"with {bare(margin)} % for what no hour sheet shows"),
         ]
         if worth.asking is not None:
             rows.append(("Asking", self._money(worth.asking), self.source))
@@ -177,7 +179,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     source = f"what it was sold for on {sold.on}" if sold else "in its piece.yaml"
     with told("studio.yaml, private"):
         worth = work_out(
-            sum((one.cost for one in piece.private.supplies), Decimal(0)),
+            supplies_of(piece),
             hours,
             terms,
             studio.settings.digits,
@@ -228,8 +230,8 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     return YearAtTheBench(
         planned=planned,
         worked=worked_hours(studio, first, today),
-        sold=sum((one.hours or Decimal(0) for one in lines), Decimal(0)),
-        running=sum((*shows, *spent), (desk.overhead or Decimal(0)) * 12),
+        sold=total(one.hours or NOTHING for one in lines),
+        running=total((*shows, *spent, (desk.overhead or NOTHING) * 12)),
         unsold=unsold_supplies(studio, first, today),
     )
 
@@ -255,4 +257,4 @@ def worth_terms(settings: Settings, today: date) -> WorthTerms:
 
 
 def _hours(hours: Decimal) -> str:
-    return f"{hours.normalize():f} h"
+    return f"{bare(hours)} h"

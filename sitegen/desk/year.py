@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
@@ -11,6 +12,7 @@ from typing import Any
 
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Balance, Kind, total
+from sitegen.studio.counting import bare
 from sitegen.studio.piece import Stream
 from sitegen.studio.settings import OtherStream
 
@@ -189,15 +191,14 @@ class Year:
     def results(self) -> tuple[Result, ...]:
         """What each thing sold left after fees and supplies, and costs of no single one: together `left`."""
         own = (*INCOME, Entry.FEES, Entry.SUPPLIES)
-        names = dict.fromkeys((row.stream, row.what) for row in self.rows if row.kind in own)
-        sold = [
-            Result(
-                what,
-                self.sum_of(*own, stream=stream, what=what),
-                total(row.hours for row in self.rows if (row.stream, row.what) == (stream, what)),
-            )
-            for stream, what in names
-        ]
+        left: dict[tuple[str, str], Decimal] = {}
+        hours: defaultdict[tuple[str, str], Decimal] = defaultdict(Decimal)
+        for row in self.rows:
+            name = row.stream, row.what
+            hours[name] += row.hours
+            if row.kind in own:
+                left[name] = left.get(name, NOTHING) + row.amount
+        sold = [Result(name[1], amount, hours[name]) for name, amount in left.items()]
         shared = [
             Result(name, amount, sold=False)
             for name in ("shows", "overhead", "expenses")
@@ -258,14 +259,14 @@ class Year:
             "total": self.plain(self.total),
             "costs": self._plain(self.costs),
             "left": self.plain(self.left),
-            "hours": f"{self.hours.normalize():f}",
+            "hours": bare(self.hours),
             "hourly": None if self.hourly is None else self.plain(self.hourly),
             "no_hours": list(self.no_hours),
-            "planned": f"{self.planned.normalize():f}",
-            "worked": f"{self.worked.normalize():f}",
+            "planned": bare(self.planned),
+            "worked": bare(self.worked),
             "hourly_worked": None if self.worked_hourly is None else self.plain(self.worked_hourly),
             "results": [
-                {"what": one.what, "left": self.plain(one.amount), "hours": f"{one.hours.normalize():f}",
+                {"what": one.what, "left": self.plain(one.amount), "hours": bare(one.hours),
                  "sold": one.sold}
                 for one in self.results
             ],

@@ -21,6 +21,7 @@ from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio import money
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.commission import Client, Receipt, Round, Way
+from sitegen.studio.counting import bare
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Step, read_time
 from sitegen.studio.order_steps import When
@@ -208,14 +209,15 @@ def hours(folder: Path, today: str | None, code: str, step: str, spent: str) -> 
     desk = desk_of(folder, today)
     added, named = _hours(spent), _one_line(step)
     place = orders.worked_on(desk.studio, code)
-    made = next((one for one in desk.studio.pieces if one.private.order == place.code), None)
-    if made is None:
+    pieces = desk.studio.made_for(place.code)
+    if not pieces:
         return desk.write(orders.note_hours(desk.studio, code, named, added))
+    made = pieces[0]
     shown = f"pieces/{desk.studio.photo_folders[made.slug].name}/piece.yaml"
     total = made.private.hours.get(named, Decimal(0)) + added
     add_hours(folder / shown, shown, named, total)
     in_all = hours_of(desk.studio, place) + added
-    said = f"{shown}: {named} {total.normalize():f} h; {place.code} has {in_all.normalize():f} h in all."
+    said = f"{shown}: {named} {bare(total)} h; {place.code} has {bare(in_all)} h in all."
     return Changed(place, desk.studio.commissions, (said,))
 
 

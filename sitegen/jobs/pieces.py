@@ -51,9 +51,14 @@ def status_of(word: str) -> Status:
 def _file_of(folder: Path, slug: str) -> Path:
     files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
     if slug not in files:
-        hint = did_you_mean(slug, list(files)) or "; its folder's name below pieces/ is what to write"
-        raise StudioFault(f"there is no piece '{slug}' in {folder / 'pieces'}{hint}")
+        raise no_piece(folder, slug, list(files))
     return files[slug]
+
+
+def no_piece(folder: Path, slug: str, known: list[str]) -> StudioFault:
+    """Say that there's no such piece, and which one was probably meant."""
+    hint = did_you_mean(slug, known) or "; its folder's name below pieces/ is what to write"
+    return StudioFault(f"there is no piece '{slug}' in {folder / 'pieces'}{hint}")
 
 
 @dataclass(frozen=True)

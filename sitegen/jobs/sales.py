@@ -9,12 +9,12 @@ from pathlib import Path
 
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.pen import writes
-from sitegen.jobs.pieces import status_of
+from sitegen.jobs.pieces import no_piece, status_of
 from sitegen.jobs.place import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.sources.sales import write_return, write_sale
 from sitegen.studio import money
-from sitegen.studio.fields import did_you_mean, one_of
+from sitegen.studio.fields import one_of
 from sitegen.studio.piece import Piece, Stream
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
@@ -43,7 +43,11 @@ def usual(folder: Path, slug: str, today: str | None) -> SaleWish | None:
     studio, piece, _ = _found(folder, slug)
     if piece.private.sold is not None:
         return None
-    plan, day = piece.private.plan, moment_in(studio.settings.time_zone, today).date()
+    return _usual(studio, piece, moment_in(studio.settings.time_zone, today).date())
+
+
+def _usual(studio: Studio, piece: Piece, day: date) -> SaleWish:
+    plan = piece.private.plan
     price = plan.price if plan and plan.price is not None else piece.price
     stream = Stream.COMMISSIONS if piece.private.order else Stream.ORIGINALS
     written = money.plain(price, studio.settings.digits) if price is not None else None
@@ -65,7 +69,7 @@ def sell(folder: Path, slug: str, word: str, wish: SaleWish, today: str | None) 
             f"{slug} was sold on {held.on} for {held.price} already; if it came back, note that first: "
             f"`sitegen piece return {slug} --refund {held.price}`"
         )
-    assumed = usual(folder, slug, today) or SaleWish()
+    assumed = _usual(studio, piece, day)
     price = _amount(wish.price or assumed.price, studio, slug)
     on = _day(wish.on, day)
     last = piece.private.sales[-1].returned if piece.private.sales else None
@@ -110,9 +114,7 @@ def _found(folder: Path, slug: str) -> tuple[Studio, Piece, Path]:
     studio = read(folder, only=_PIECES).sound()
     piece = studio.piece(slug)
     if piece is None:
-        known = [one.slug for one in studio.pieces]
-        hint = did_you_mean(slug, known) or "; its folder's name below pieces/ is what to write"
-        raise StudioFault(f"there is no piece '{slug}' in {folder / 'pieces'}{hint}")
+        raise no_piece(folder, slug, [one.slug for one in studio.pieces])
     return studio, piece, Path(studio.photo_folders[piece.slug]) / "piece.yaml"
 
 

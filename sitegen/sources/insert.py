@@ -37,7 +37,7 @@ def put_value(text: str, shown: str, path: Path, value: Value) -> str:
         return _replaced(text, shown, path, value)
     changed, wanted = _with_line(text, shown, path, value), plain_values(text, shown)
     _put(wanted, path, value)
-    return _checked(changed, wanted, shown)
+    return checked(changed, wanted, shown)
 
 
 def _replaced(text: str, shown: str, path: Path, value: str) -> str:
@@ -49,7 +49,7 @@ def _replaced(text: str, shown: str, path: Path, value: str) -> str:
         _put(wanted, path, value)
         start, end = node.start_mark.index, node.end_mark.index  # type: ignore[union-attr]
         if "\n" not in text[start:end]:
-            return _checked(text[:start] + flow_word(value) + text[end:], wanted, shown)
+            return checked(text[:start] + flow_word(value) + text[end:], wanted, shown)
     return replace_value(text, shown, path, value)
 
 
@@ -140,7 +140,7 @@ def append_entry(text: str, shown: str, key: str, lines: Sequence[str], entry: M
     else:
         gap = "" if not text or text.endswith("\n") else newline_of(text)
         changed = f"{text}{gap}{key}:{newline_of(text)}{_entry(text, lines, 2)}{newline_of(text)}"
-    return _checked(changed, wanted, shown)
+    return checked(changed, wanted, shown)
 
 
 def _first_entry(text: str, node: Node, lines: Sequence[str]) -> str:
@@ -175,7 +175,7 @@ def remove_entry(text: str, shown: str, key: str, number: int) -> tuple[str, lis
     changed = text[:first] + text[end:]
     if not wanted[key]:
         wanted[key] = ""
-    return _checked(changed, wanted, shown), _comments(text[first:end])
+    return checked(changed, wanted, shown), _comments(text[first:end])
 
 
 def _comments(part: str) -> list[str]:
@@ -238,12 +238,12 @@ def _put(values: Any, path: Path, value: str) -> None:
     values[path[-1]] = value
 
 
-def _checked(changed: str, wanted: object, shown: str) -> str:
-    """Return the changed text if it says exactly what was wanted."""
+def checked(changed: str, wanted: object, shown: str, cure: str = "please edit it by hand") -> str:
+    """Return the changed text if it says exactly what was wanted. Raises StudioFault, with what to do."""
     try:
         says = plain_values(changed, shown)
     except StudioFault:
         says = None
     if says != wanted:
-        raise StudioFault(f"{shown} can't be changed safely here; please edit it by hand")
+        raise StudioFault(f"{shown} can't be changed safely here; {cure}")
     return changed

@@ -17,6 +17,7 @@ from sitegen.sources.insert import append_entry, flow_word, put_value, remove_en
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
+from sitegen.studio.counting import bare
 from sitegen.studio.order_lines import write_days, write_moves, write_receipts
 from sitegen.studio.postage import Postage, write_postage
 
@@ -125,7 +126,7 @@ def _text(entry: Place | Client, name: str, digits: int) -> str | Mapping[str, s
     if isinstance(value, AcceptedTerms):
         return {"version": value.version, "on": value.on.isoformat()}
     if isinstance(value, dict):
-        return {step: f"{hours.normalize():f}" for step, hours in value.items()}
+        return {step: bare(hours) for step, hours in value.items()}
     if isinstance(value, Postage):
         return write_postage(value, digits)
     if isinstance(value, Decimal):
@@ -140,5 +141,5 @@ _LISTS: Mapping[str, Callable[[Any], str]] = {
 
 def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:
     """Write the hours of one step of the work into a piece's `private: hours:`. Raises StudioFault."""
-    written = f"{hours.normalize():f}"
+    written = bare(hours)
     rewrite(file, lambda text: put_value(text, shown, ["private", "hours", step], written))

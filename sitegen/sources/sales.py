@@ -10,7 +10,7 @@ from yaml.nodes import MappingNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import compose_text, find_node, plain_values, replace_value
-from sitegen.sources.insert import end_of, flow_word, line_end, newline_of, put_value
+from sitegen.sources.insert import checked, end_of, flow_word, line_end, newline_of, put_value
 from sitegen.sources.text import rewrite
 
 Words = Mapping[str, str]
@@ -44,13 +44,7 @@ def with_sale(text: str, shown: str, sale: Words) -> str:
     wanted["private"] = {**private, "sold": [*earlier, dict(sale)] if earlier else dict(sale)}
     entry = "{" + ", ".join(f"{key}: {flow_word(word)}" for key, word in sale.items()) + "}"
     changed = _listed(text, shown, entry) if earlier else _first(text, shown, entry)
-    try:
-        says = plain_values(changed, shown)
-    except StudioFault:
-        says = None
-    if says != wanted:
-        raise StudioFault(f"{shown} can't be changed safely here; write `sold: {entry}` by hand")
-    return changed
+    return checked(changed, wanted, shown, f"write `sold: {entry}` by hand")
 
 
 def _first(text: str, shown: str, entry: str) -> str:

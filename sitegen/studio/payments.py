@@ -13,6 +13,7 @@ from enum import StrEnum
 from itertools import accumulate
 
 from sitegen.studio import money
+from sitegen.studio.counting import bare
 from sitegen.studio.plan import Part, Plan
 
 
@@ -176,6 +177,6 @@ def _due_on_calling_off(
     if not max(deposit, work):
         return Decimal(0), "the terms keep nothing, so everything paid is returned"
     if work > deposit:
-        percent = f"{(work_done * 100).normalize():f}"
+        percent = bare(work_done * 100)
         return work, f"{percent} % of the work is done, which is {work} of the price"
     return deposit, f"the deposit of {deposit} is kept, as the terms say"

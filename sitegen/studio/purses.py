@@ -41,11 +41,7 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
 def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
     """Return the pieces that each order's money pays for, by the order's code."""
     queue = studio.commissions.queue
-    found = {
-        place.code: tuple(one for one in studio.pieces if one.private.order == place.code)
-        for place in queue
-        if place.step not in ENDED
-    }
+    found = {place.code: studio.made_for(place.code) for place in queue if place.step not in ENDED}
     taken = {piece.slug for pieces in found.values() for piece in pieces}
     for place in queue:
         if place.step is Step.SHIPPED and not found[place.code]:

@@ -18,16 +18,16 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.studio import money
+from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.commission import Step
 from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece
+from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
 from sitegen.studio.worth import WEEKS_A_YEAR, priced
-
-_NOTHING = Decimal(0)
 
 
 def weeks_worked(settings_weeks: Decimal | None, away: Iterable[DaysAway], year: int) -> Decimal:
@@ -42,7 +42,7 @@ def weeks_worked(settings_weeks: Decimal | None, away: Iterable[DaysAway], year:
         for n in range((end - start).days + 1)
     }
     # Never nothing: a year away from the bench has no hour that could carry anything.
-    return max(WEEKS_A_YEAR - Decimal(len(days)) / 7, _NOTHING)
+    return max(WEEKS_A_YEAR - Decimal(len(days)) / 7, NOTHING)
 
 
 def planned_hours(studio: Studio, last: date) -> Decimal:
@@ -65,7 +65,7 @@ class YearAtTheBench:
     """Hours noted for what was sold."""
     running: Decimal = field(repr=False)
     """Overhead, shows' costs, other expenses."""
-    unsold: Decimal = field(default=_NOTHING, repr=False)
+    unsold: Decimal = field(default=NOTHING, repr=False)
     """Supplies of what was finished and isn't sold."""
 
     def an_hour(self, hours: Decimal) -> Fraction | None:
@@ -92,13 +92,13 @@ def worked_hours(studio: Studio, first: date, last: date) -> Decimal:
         and first <= day <= last
     )
     classes = (one.hours for one in studio.settings.private.takings if first <= one.on <= last)
-    return sum((*pieces, *orders, *classes), _NOTHING)
+    return total((*pieces, *orders, *classes))
 
 
 def unsold_supplies(studio: Studio, first: date, last: date) -> Decimal:
     """Return the supplies of what was finished in a span of days and isn't sold."""
-    kept = (one for one in finished_in(studio.pieces, first, last) if one.private.sold is None)
-    return sum((bought.cost for piece in kept for bought in piece.private.supplies), _NOTHING)
+    made = finished_in(studio.pieces, first, last)
+    return total(supplies_of(piece) for piece in made if piece.private.sold is None)
 
 
 def finished_in(pieces: Sequence[Piece], first: date, last: date) -> list[Piece]:
@@ -118,21 +118,21 @@ def price_needed(hours: Decimal, supplies: Decimal, an_hour: Fraction, fees: Dec
     return priced(Fraction(hours) * an_hour + Fraction(supplies), fees, digits)
 
 
-def shares(total: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:
+def shares(whole: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:
     """Split a percentage's sum over what it was taken of, so that the parts sum to it to the coin.
 
     Each part is the rounded share up to and with it, less the one before: no part is off by more than a coin.
     Raises ValueError for weights that sum to nothing while there is something to split.
     """
-    whole = sum(weights, _NOTHING)
-    if not whole:
-        if total:
-            raise ValueError(f"{total} can't be split over nothing")
-        return [_NOTHING] * len(weights)
-    found, before, seen = [], _NOTHING, _NOTHING
+    weight_of_all = total(weights)
+    if not weight_of_all:
+        if whole:
+            raise ValueError(f"{whole} can't be split over nothing")
+        return [NOTHING] * len(weights)
+    found, before, seen = [], NOTHING, NOTHING
     for weight in weights:
         seen += weight
-        exact = Fraction(total) * Fraction(seen) / Fraction(whole)
+        exact = Fraction(whole) * Fraction(seen) / Fraction(weight_of_all)
         upto = money.from_units(round(exact * 10**digits), digits)
         found.append(upto - before)
         before = upto

@@ -57,6 +57,10 @@ class Studio:
         now = next((piece for piece in self.pieces if piece.slug == slug), None)
         return now or next((piece for piece in self.pieces if slug in piece.was), None)
 
+    def made_for(self, code: str) -> tuple[Piece, ...]:
+        """Return the pieces that are made for an order, by its code: as their `order:` says."""
+        return tuple(piece for piece in self.pieces if piece.private.order == code)
+
     def show(self, slug: str) -> Show | None:
         """Find a show by its slug."""
         return next((show for show in self.shows if show.slug == slug), None)

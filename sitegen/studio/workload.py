@@ -108,8 +108,7 @@ def _own_job(piece: Piece) -> Job:
 
 def hours_of(studio: Studio, place: Place) -> Decimal:
     """Return all hours on record for an order: its own, and its pieces'."""
-    made = [one for one in studio.pieces if one.private.order == place.code]
-    return sum((one.hours for one in made), hours_noted(place))
+    return sum((one.hours for one in studio.made_for(place.code)), hours_noted(place))
 
 
 def piece_hours(studio: Studio, piece: Piece) -> Decimal:
@@ -118,7 +117,7 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     place = next((one for one in studio.commissions.queue if code and one.code == code), None)
     if place is None:
         return piece.hours
-    first = next(one for one in studio.pieces if one.private.order == code)
+    first = studio.made_for(code)[0]
     return piece.hours + (hours_noted(place) if first.slug == piece.slug else Decimal(0))
 
 
@@ -159,14 +158,14 @@ def _is_done(piece: Piece, ordered: Mapping[str, Place]) -> bool:
 
 
 def _of_piece(piece: Piece, place: Place | None) -> Finished:
-    early = place.private.hours.values() if place else ()
+    hours = piece.hours + (hours_noted(place) if place else Decimal(0))
     tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
     day = piece.finished or (place.day_of(Step.FINISHED) if place else None)
-    return Finished(day, float(sum(early, piece.hours)), tier, place.day_of(Step.ACCEPTED) if place else None)
+    return Finished(day, float(hours), tier, place.day_of(Step.ACCEPTED) if place else None)
 
 
 def _of_order(place: Place) -> Finished:
-    hours = float(sum(place.private.hours.values()))
+    hours = float(hours_noted(place))
     return Finished(place.day_of(Step.FINISHED), hours, place.tier, place.day_of(Step.ACCEPTED))
 
 
