@@ -18,11 +18,9 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from click.testing import CliRunner
-
-from sitegen.cli import main as program
 from tests import makers
-from tests.cli.runner import TODAY
+from tests.cli.runner import TODAY, contents, on
+from tests.cli.runner import own as files
 
 Bytes = dict[str, bytes]
 NOBODY = 65534
@@ -51,21 +49,10 @@ COMMANDS: dict[str, tuple[tuple[str, ...], str, bytes]] = {
 LEFTOVERS = (".part", ".making-", ".aside-", ".site-new", ".site-before", ".site-change", ".site-part")
 
 
-def files(folder: Path) -> Bytes:
-    """Return the artist's own files."""
-    return {
-        file.relative_to(folder).as_posix(): file.read_bytes() for file in sorted(folder.rglob("*"))
-        if file.is_file() and file.relative_to(folder).parts[0] not in {"out", "sent", ".kept"}
-    }  # fmt: skip
-
-
 def site(folder: Path) -> Bytes:
     """Return the built site but for pictures, which may be there before and after their pages."""
-    root = folder / "out" / "site"
-    return {
-        file.relative_to(root).as_posix(): file.read_bytes() for file in sorted(root.rglob("*"))
-        if file.is_file() and file.relative_to(root).parts[0] != "pictures"
-    }  # fmt: skip
+    built = contents(folder / "out" / "site")
+    return {path: body for path, body in built.items() if not path.startswith("pictures/")}
 
 
 def leftovers(folder: Path) -> list[str]:
@@ -82,12 +69,13 @@ def run(folder: Path, name: str) -> tuple[int, str]:
     """Run a command to its end."""
     photo = str(next(folder.glob("pieces/*/*.jpg")))
     words = [photo if word == "PHOTO" else word for word in COMMANDS[name][0]]
-    result = CliRunner().invoke(program, ["--studio", str(folder), "--today", TODAY, *words])
+    result = on(TODAY, folder, *words)
     return result.exit_code, result.output
 
 
 def child(folder: Path, name: str, said: Path, before: Callable[[], None] = lambda: None) -> int:
     """Run a command in a process of its own; what it said, and its status, go into a file."""
+    said.write_bytes(b"")  # what an earlier one said isn't this one's answer
     number = os.fork()
     if number == 0:
         before()
@@ -127,7 +115,6 @@ class Machine:
         self.studio = makers.studio(home / "studio")
         run(self.studio, "build")
         run(self.studio, "piece mark")  # something to take back
-        file = self.studio / "pieces" / "ferry-ghost" / "piece.yaml"
         self.after: dict[str, tuple[Bytes, Bytes]] = {}
         self.took: dict[str, float] = {}
         for name in COMMANDS:
@@ -138,7 +125,6 @@ class Machine:
             if status:
                 raise SystemExit(f"{name}: {output}")
             self.after[name] = files(copy), site(copy)
-        self.marked = file.read_bytes()
 
     def fresh(self, name: str) -> Path:
         """Return a copy of the studio as it is before a command."""
@@ -165,6 +151,8 @@ class Machine:
         ]
         if odd:
             self.broken.append(f"{happened}, {name}: neither old nor new: {odd}")
+        if told is None and happened != "killed":
+            self.broken.append(f"{happened}, {name}: ended without a word")
         if told and told[0] == 0 and now != after:
             self.broken.append(f"{happened}, {name}: said done and isn't")
         if told and told[0] not in {0, 1}:
@@ -191,7 +179,6 @@ class Machine:
         """Kill it at a random instant, mostly near its end, where it writes."""
         folder = self.fresh(name)
         before, said = files(folder), self.home / "said"
-        said.unlink(missing_ok=True)
         number = child(folder, name, said)
         time.sleep(self.luck.betavariate(2, 1.2) * self.took[name] * 1.6)  # the random instant itself
         os.kill(number, signal.SIGKILL)
@@ -224,7 +211,6 @@ class Machine:
             one.chmod(0o555 if one.is_dir() else 0o444)
         self.home.chmod(0o755)
         before, said = files(folder), self.home / "said"
-        said.unlink(missing_ok=True)
         said.touch(mode=0o666)
         said.chmod(0o666)
 

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 _ROOT = Path(__file__).parents[2]
+# Read before a test begins: the environment of each is swept clean.
+_TIMES = int(os.environ.get("SITEGEN_ACCIDENTS", "100"))
 
 
 def accidents(times: int, seed: int) -> dict[str, int]:
@@ -38,5 +40,4 @@ def test_accidents_once_each() -> None:
 @pytest.mark.skipif(os.name == "nt", reason="it forks")
 def test_accidents_a_hundred_times_each() -> None:
     """The long form; SITEGEN_ACCIDENTS changes the number."""
-    times = int(os.environ.get("SITEGEN_ACCIDENTS", "100"))
-    assert sum(accidents(times, 11).values()) == 55 * times
+    assert sum(accidents(_TIMES, 11).values()) == 55 * _TIMES

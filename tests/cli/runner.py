@@ -13,7 +13,12 @@ TODAY = "2026-11-25"
 
 def run(folder: Path, *words: str, typed: str | None = None) -> Result:
     """Run `sitegen --studio FOLDER WORDS` on a fixed day."""
-    return CliRunner().invoke(main, ["--studio", str(folder), "--today", TODAY, *words], input=typed)
+    return on(TODAY, folder, *words, typed=typed)
+
+
+def on(day: str, folder: Path, *words: str, typed: str | None = None) -> Result:
+    """Run `sitegen --studio FOLDER WORDS` on a day of one's own."""
+    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, *words], input=typed)
 
 
 def times(folder: Path) -> dict[str, tuple[int, int]]:
@@ -33,6 +38,9 @@ def contents(folder: Path) -> dict[str, bytes]:
     }
 
 
-def on(day: str, folder: Path, *words: str) -> Result:
-    """Run `sitegen --studio FOLDER WORDS` on a day of one's own."""
-    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, *words])
+def own(folder: Path) -> dict[str, bytes]:
+    """Return the artist's own files."""
+    return {
+        path: body for path, body in contents(folder).items()
+        if not path.startswith(("out/", ".kept/", "sent/"))
+    }  # fmt: skip

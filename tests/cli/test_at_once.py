@@ -38,12 +38,6 @@ def addresses(folder: Path) -> list[str]:
         return [row[0] for row in csv.reader(stream)][1:]
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """Return a whole studio."""
-    return makers.studio(tmp_path / "studio")
-
-
 def test_people_added_at_once_are_all_on_the_list(folder: Path) -> None:
     """Twelve say done, and twelve are there, once each."""
     before = addresses(folder)

@@ -13,8 +13,6 @@ from pypdf import PdfReader
 from tests import makers
 from tests.cli.runner import contents, run, times
 
-OFFER_WORDS = ("480", "InStock", "mailto:")
-
 
 def test_a_second_build_writes_nothing(tmp_path: Path) -> None:
     """Promise 5: same files in, same bytes out; nothing changed, nothing written."""

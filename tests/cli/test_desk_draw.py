@@ -7,11 +7,11 @@ import json
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from sitegen.cli import main
 from tests import makers
-from tests.cli.runner import run
+from tests.cli.runner import on, run
 
 # RFC 3797 section 6: the pool, the sources as they came in, and the sixteen printed selections.
 POOL = [
@@ -107,10 +107,6 @@ def four(tmp_path: Path) -> Path:
         request("W-5", "dan@mail.example"),
         request("R-1", "early@mail.example", since="2026-10-01"),
     )
-
-
-def on(day: str, folder: Path, *words: str) -> Result:
-    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, *words])
 
 
 def test_the_announcement_names_codes_sources_and_days_but_no_person(four: Path) -> None:

@@ -6,10 +6,8 @@ import re
 import shlex
 from pathlib import Path
 
-from click.testing import CliRunner
-
-from sitegen.cli import main
 from tests import makers
+from tests.cli.runner import on
 
 PAGE = Path(__file__).resolve().parents[2] / "sitegen" / "guide" / "orders.md"
 # A day for each line, in the order of the lines: asked for, offered, looked at, accepted, paid, begun …
@@ -31,7 +29,7 @@ def test_the_worked_example_runs_as_it_stands(tmp_path: Path) -> None:
     makers.write(studio / "commissions.yaml", book)
 
     for day, words in zip(DAYS, lines(), strict=True):
-        result = CliRunner().invoke(main, ["--studio", str(studio), "--today", day, *words], input="y\n")
+        result = on(day, studio, *words, typed="y\n")
         assert result.exit_code == 0, (words, result.output)
 
     text = (studio / "commissions.yaml").read_text(encoding="utf-8")

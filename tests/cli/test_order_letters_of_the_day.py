@@ -199,7 +199,7 @@ def test_postage_on_top_and_postage_included_are_told_apart(studio: Path) -> Non
 
     assert said(extra, "24.{0,3} on top of the price|24.{0,3} zusätzlich zum Preis") == []
     assert said(within, "included in the price|im Preis enthalten") == []
-    assert "24" not in within.replace("2024", "")
+    assert "24" not in within
 
 
 def test_an_offer_that_ran_out_is_no_longer_made(studio: Path) -> None:
@@ -273,7 +273,7 @@ def test_an_unknown_day_needs_a_reason_and_a_yes(studio: Path, tmp_path: Path) -
         text, "The kiln is broken.", "can’t name a new day|neuen Termin kann ich noch nicht nennen",
         "at any time until|jederzeit aufheben", "owe nothing|schulden Sie nichts",
     ) == []  # fmt: skip
-    assert "€0" not in text
+    assert not re.search(r"€0\b|\b0\s€", text)
 
 
 def test_a_choice_offered_too_late_is_no_yes_by_silence(studio: Path) -> None:
@@ -301,11 +301,11 @@ def test_a_day_that_nobody_named_is_not_called_a_promise(studio: Path) -> None:
 @pytest.mark.parametrize(
     ("private", "there", "not_there"),
     [
-        ("called_off_by: client", "As you wished.*paid nothing yet|Auf Ihren Wunsch.*noch nichts bezahlt", "goes back"),
-        ("called_off_by: client, paid: 2027-02-01 132, kept: 0", "€132. All of it goes back|132 € bezahlt. Das geht ganz", "terms you accepted"),
-        ("called_off_by: maker, why: The mould broke., paid: 2027-02-01 132; 2027-02-20 -132, kept: 0", "I have had to.*The mould broke.*sent back already|aufheben müssen.*The mould broke.*schon zurückgeschickt", "As you wished"),
-        ("called_off_by: client, paid: 2027-02-01 132; 2027-02-20 -32, kept: 60", "€60 of it stays.*€72 goes back.*€32 has been sent back already; €40 follows|davon 60 € in.*72 € gehen.*32 € sind schon.*40 € folgen", "All of it"),
-        ("called_off_by: client, paid: 2027-02-01 132, kept: 132", "it stays with the studio|bleibt das in der Werkstatt", "€0"),
+        ("called_off_by: client", "As you wished.*paid nothing yet|Auf Ihren Wunsch.*noch nichts bezahlt", "goes back|an Sie zurück"),
+        ("called_off_by: client, paid: 2027-02-01 132, kept: 0", "€132. All of it goes back|132 € bezahlt. Das geht ganz", "terms you accepted|Bedingungen, die Sie"),
+        ("called_off_by: maker, why: The mould broke., paid: 2027-02-01 132; 2027-02-20 -132, kept: 0", "I have had to.*The mould broke.*sent back already|aufheben müssen.*The mould broke.*schon zurückgeschickt", "As you wished|Auf Ihren Wunsch"),
+        ("called_off_by: client, paid: 2027-02-01 132; 2027-02-20 -32, kept: 60", "€60 of it stays.*€72 goes back.*€32 has been sent back already; €40 follows|davon 60 € in.*72 € gehen.*32 € sind schon.*40 € folgen", "All of it|Das geht ganz"),
+        ("called_off_by: client, paid: 2027-02-01 132, kept: 132", "it stays with the studio|bleibt das in der Werkstatt", r"€0\b|\b0 €"),
     ],
 )  # fmt: skip
 def test_the_end_of_an_order_says_what_became_of_the_money(
@@ -317,7 +317,7 @@ def test_the_end_of_an_order_says_what_became_of_the_money(
     text = letter(studio, "2027-02-21", "called-off").replace("\u00a0", " ")
 
     assert said(text, there) == []
-    assert not_there not in text
+    assert said(text, not_there) == [not_there]
 
 
 @pytest.mark.parametrize(

@@ -13,15 +13,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
-from sitegen.cli import main
 from sitegen.sources import read
 from sitegen.studio.client import same_person
 from sitegen.studio.commission import Place
 from sitegen.studio.offers import takes_slot
 from sitegen.studio.order_steps import HOLDING
 from tests import makers
+from tests.cli.runner import on
 
 BOOK = """\
 # The year's order book.
@@ -66,7 +65,7 @@ class Year:
         self.went = Decimal(0)
 
     def run(self, day: str, *words: str) -> str:
-        result = CliRunner().invoke(main, ["--studio", str(self.folder), "--today", day, *words])
+        result = on(day, self.folder, *words)
         assert result.exit_code == 0, f"{words}: {result.output}"
         self.check()
         return result.stdout
@@ -76,7 +75,7 @@ class Year:
 
     def refused(self, day: str, *words: str) -> str:
         before = self.text()
-        result = CliRunner().invoke(main, ["--studio", str(self.folder), "--today", day, *words])
+        result = on(day, self.folder, *words)
         assert (result.exit_code, self.text()) == (1, before), result.output
         return result.stderr
 

@@ -6,10 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from sitegen.cli import main
 from tests import makers
+from tests.cli import runner
 
 BOOK = """\
 # The order book. Mine.
@@ -50,7 +50,7 @@ def studio(tmp_path: Path) -> Path:
 
 
 def on(day: str, folder: Path, *words: str, typed: str | None = None) -> Result:
-    return CliRunner().invoke(main, ["--studio", str(folder), "--today", day, "order", *words], input=typed)
+    return runner.on(day, folder, "order", *words, typed=typed)
 
 
 def told(result: Result) -> str:
@@ -141,9 +141,7 @@ def test_an_accepted_order_keeps_the_plan_of_its_day(studio: Path) -> None:
     settings = (studio / "studio.yaml").read_text().replace("instalments: 2", "instalments: 4")
     makers.write(studio / "studio.yaml", settings.replace("deposit: 30%", "deposit: 50%"))
 
-    answer = json.loads(
-        CliRunner().invoke(main, ["--studio", str(studio), "--today", "2027-03-01", "plan", "W27-1", "--json"]).stdout
-    )  # fmt: skip
+    answer = json.loads(runner.on("2027-03-01", studio, "plan", "W27-1", "--json").stdout)
 
     assert [(part["due"], part["amount"], part["standing"]) for part in answer["parts"]] == [
         ("2027-02-05", "132.00", "paid"),
@@ -167,8 +165,7 @@ def test_a_price_agreed_on_anew_has_the_instalments_of_its_own_band(studio: Path
 
 def test_the_version_of_the_terms_that_was_accepted_is_noted(studio: Path) -> None:
     makers.write(studio / "pages" / "payment-terms.md", "# Payment terms\n\nAs it comes.\n")
-    words = ["--studio", str(studio), "--today", "2027-02-04", "terms", "keep"]
-    assert CliRunner().invoke(main, words).exit_code == 0
+    assert runner.on("2027-02-04", studio, "terms", "keep").exit_code == 0
     told(on("2027-02-04", studio, "move", "W27-1", "offered"))
 
     said = told(on("2027-02-05", studio, "move", "W27-1", "accepted"))
@@ -425,7 +422,7 @@ def test_the_plan_of_a_called_off_order_has_ended(studio: Path) -> None:
     accepted(studio)
     told(on("2027-03-09", studio, "cancel", "W27-1", "--by", "maker", "--why", "a wrist", "--yes"))
 
-    plan = CliRunner().invoke(main, ["--studio", str(studio), "--today", "2027-03-10", "plan", "W27-1"])
+    plan = runner.on("2027-03-10", studio, "plan", "W27-1")
 
     assert "W27-1 was called off, so its plan has ended; `sitegen order show W27-1` says" in refused(plan)
     assert "132.00 EUR is still to go back" in told(on("2027-03-10", studio, "show", "W27-1"))
@@ -570,8 +567,6 @@ def test_nobody_is_drawn_who_did_not_ask_in_time(studio: Path) -> None:
     )
     makers.write(studio / "commissions.yaml", text)
 
-    drawn = CliRunner().invoke(
-        main, ["--studio", str(studio), "--today", "2027-01-24", "draw", "Winter 2027"]
-    )
+    drawn = runner.on("2027-01-24", studio, "draw", "Winter 2027")
     assert "Left out: W27-2 asked on 2027-01-16 11:58, before Winter 2027 opens" in told(drawn)
     assert "Slots: 2. Entrants: 1." in drawn.stdout

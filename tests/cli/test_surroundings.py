@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from tests import makers
-from tests.cli.runner import run
+from tests.cli.runner import on, run
 
 
 def told(folder: Path, today: str = "2026-11-25") -> str:
-    return run(folder, "--today", today, "check").output
+    return on(today, folder, "check").output
 
 
 def test_a_studio_of_ones_own_says_nothing_of_its_place(tmp_path: Path) -> None:

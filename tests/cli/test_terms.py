@@ -16,12 +16,6 @@ from tests.cli.runner import contents, run
 from tests.themes import FOLDER
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """A whole valid studio whose terms are kept as version 2026-09."""
-    return makers.studio(tmp_path / "studio")
-
-
 def lines(folder: Path) -> list[str]:
     return [str(one) for one in read(folder).complaints]
 

@@ -11,23 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests import makers
-from tests.cli.runner import contents, run
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """Return a whole studio."""
-    return makers.studio(tmp_path / "studio")
-
-
-def own(folder: Path) -> dict[str, bytes]:
-    """Return the artist's own files."""
-    return {
-        path: body for path, body in contents(folder).items()
-        if not path.startswith(("out/", ".kept/", "sent/"))
-    }  # fmt: skip
-
+from tests.cli.runner import contents, own, run
 
 EDITS = (
     ("people", "leave", "ana@mail.example"),

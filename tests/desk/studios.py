@@ -80,3 +80,8 @@ def past_pieces(count: int, tier: str = "Small", hours: float = 20.0) -> list[Pi
         )
         for number in range(count)
     ]
+
+
+def fixed(count: int = 6, hours: str = "8", tier: str = "Small") -> list[Piece]:
+    """Make pieces that all took the same hours; 8 are two days at 20 h a week."""
+    return [piece(f"past-{n}", private={"tier": tier, "hours": {"all": hours}}) for n in range(count)]

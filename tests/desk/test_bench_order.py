@@ -13,14 +13,9 @@ from sitegen.desk.slots import Asking, SlotsAnswer, slots
 from sitegen.studio.hindsight import Held, days_held, promises_held
 from sitegen.studio.piece import Piece
 from sitegen.studio.workload import by_promise, records, workload
-from tests.desk.studios import TODAY, piece, place, settings, studio
+from tests.desk.studios import TODAY, fixed, piece, place, settings, studio
 
 MONDAY = date(2026, 1, 5)
-
-
-def fixed(count: int = 6) -> list[Piece]:
-    """Pieces of exactly 8 h: two days at 20 h a week."""
-    return [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(count)]
 
 
 def weekly(hours: str, count: int = 12) -> list[Piece]:

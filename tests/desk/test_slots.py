@@ -10,7 +10,7 @@ import pytest
 
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.slots import Asking, slots
-from tests.desk.studios import TODAY, past_pieces, piece, place, settings, studio
+from tests.desk.studios import TODAY, fixed, past_pieces, piece, place, settings, studio
 
 
 def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
@@ -18,7 +18,7 @@ def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
     the first day, so the pieces are done on Thursday 26, Monday 30, Wednesday 2; by Friday 4 December no
     other one is (each needs two days and eight working days were there).
     """
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    made = fixed()
     asked = Asking(TODAY, last_day=date(2026, 12, 4), confidence=0.9)
 
     found = slots(studio(made, [place("Q-1"), place("Q-2")]), asked)
@@ -35,7 +35,7 @@ def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
 
 def test_rest_and_shows_push_every_date_alike() -> None:
     """A week of rest and a show on working days both take their five working days."""
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    made = fixed()
     week = {"from": "2026-11-23", "to": "2026-11-29"}
     rest = settings(days_away=[{**week, "why": "rest"}])
     show = {"slug": "fair", "name": "Fair", **week}
@@ -198,7 +198,7 @@ def test_the_whole_answer_by_hand() -> None:
     studio's own has 4 h left, 18 h, the fifth day; a new piece 26 h, the seventh; one more 34 h, the ninth day.
     Late delivery (16 CFR 435): by the day promised, silence for 30 days more.
     """
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    made = fixed()
     made.append(piece("newt", status="in progress", private={"tier": "Small", "hours": {"all": "4"}}))
     queue = [
         place("Q-1", private={"promised": "2026-11-25"}),
@@ -235,7 +235,7 @@ def test_the_whole_answer_by_hand() -> None:
 
 
 def test_two_offers_are_counted() -> None:
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": "8"}}) for n in range(6)]
+    made = fixed()
     queue = [place(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]
 
     told = slots(studio(made, queue), Asking(TODAY)).lines()
@@ -245,7 +245,7 @@ def test_two_offers_are_counted() -> None:
 
 def test_the_usual_window_and_a_tier_by_name() -> None:
     """13 weeks from the day asked for; the name may be typed in small letters."""
-    made = [piece(f"past-{n}", private={"tier": "Large", "hours": {"all": "30"}}) for n in range(6)]
+    made = fixed(hours="30", tier="Large")
     found = slots(studio(made, []), Asking(TODAY, first_day=date(2027, 1, 4), tier="large"))
 
     assert found.as_answer()["window"] == ["2027-01-04", "2027-04-05"]

@@ -95,21 +95,6 @@ def understood(*lines: str) -> list[Reply]:
     return Slips(PEOPLE, SECRET, ENDPOINT).read(lines)
 
 
-@pytest.mark.parametrize(
-    "line",
-    [
-        ADA_TOKEN,
-        f"  {ADA_TOKEN.upper()}  ",
-        f"2026-11-20 {ADA_TOKEN}",
-        # A line of the usual log of web servers ("combined").
-        f'192.0.2.7 - - [20/Nov/2026:10:00:00 +0000] "POST /leave/{ADA_TOKEN} HTTP/1.1" 200 0 "-" "abcdefghijklmnop"',
-    ],
-)
-def test_a_token_that_came_back_is_a_wish_to_leave(line: str) -> None:
-    """As a list of tokens or as the log itself."""
-    assert [(one.meaning, one.key) for one in understood(line)] == [(Meaning.LEAVE, "ada@example.com")]
-
-
 def test_forged_tokens_change_nothing() -> None:
     """One on a line of its own is shown; a word of a log that only looks like one isn't."""
     (reply,) = understood("aaaaaaaaaaaaaaaa")
@@ -166,6 +151,11 @@ def test_whoever_only_looked_stays_on_the_list(line: str) -> None:
 @pytest.mark.parametrize(
     "line",
     [
+        ADA_TOKEN,
+        f"  {ADA_TOKEN.upper()}  ",
+        f"2026-11-20 {ADA_TOKEN}",
+        # A line of the usual log of web servers ("combined").
+        f'192.0.2.7 - - [20/Nov/2026:10:00:00 +0000] "POST /leave/{ADA_TOKEN} HTTP/1.1" 200 0 "-" "abcdefghijklmnop"',
         log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1"),
         log_line(f"POST /leave/{ADA_TOKEN.upper()} HTTP/2.0"),
         log_line(f"POST {ENDPOINT}{ADA_TOKEN} HTTP/1.1"),  # RFC 9112 section 3.2.2: through a proxy
@@ -173,7 +163,8 @@ def test_whoever_only_looked_stays_on_the_list(line: str) -> None:
         log_line(f"POST /leave/{ADA_TOKEN} HTTP/1.1").split(' "-"', maxsplit=1)[0],
     ],
 )
-def test_a_post_that_was_answered_with_success_counts(line: str) -> None:
+def test_a_token_that_came_back_is_a_wish_to_leave(line: str) -> None:
+    """As a list of tokens, or as the log itself: a POST that was answered with success."""
     assert [(one.meaning, one.key) for one in understood(line)] == [(Meaning.LEAVE, "ada@example.com")]
 
 

@@ -165,9 +165,7 @@ def test_what_an_office_says_can_t_reach_the_terminal_as_an_order(tmp_path: Path
     assert len(result.stopped) < 400
 
 
-def test_a_bounce_learnt_before_a_kill_reaches_the_list_at_the_next_run(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_bounce_learnt_before_a_kill_reaches_the_list_at_the_next_run(tmp_path: Path) -> None:
     """The record has it, so the next run notes it; someone noted before, who may have come back, is left alone."""
     gone = replace(CROWD[1], left=Left(MOMENT.date(), Why.BOUNCED))
     made = letter(tmp_path)

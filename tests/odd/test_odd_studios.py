@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Meaning, make_token
+from sitegen.letters import Meaning
 from sitegen.letters.replies import Reader, read_all
-from tests.letters.studio import ADA, PEOPLE, SECRET
-from tests.letters.test_odd_mail import ODD
+from tests.letters.studio import PEOPLE, SECRET
+from tests.letters.test_odd_mail import LEAVE, ODD
 from tests.letters.test_replies import complaint, mail, our_headers, report
 from tests.odd.mutants import mutate_bytes
 from tests.odd.studios import Tally, copies, odd_studios, run
@@ -44,10 +44,9 @@ def test_odd_studios_end_in_sentences(tmp_path: Path, count: int) -> None:
 def test_odd_mails_stand_alone(count: int) -> None:
     """Each gets an answer, and the wish to leave behind them all is heard."""
     luck = random.Random(7)
-    leave = f"From: ada@example.com\r\nSubject: leave {make_token(SECRET, ADA.key)}\r\n\r\n".encode()
     odd = (mutate_bytes(luck.choice(MAILS), luck) for _ in range(count))
     reader = Reader(PEOPLE, SECRET)
 
     assert all(isinstance(reader.read(one).meaning, Meaning) for one in odd)
-    (last,) = read_all([leave], PEOPLE, SECRET)
+    (last,) = read_all([LEAVE], PEOPLE, SECRET)
     assert last.meaning is Meaning.LEAVE

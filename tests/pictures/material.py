@@ -49,6 +49,11 @@ def one_set(path: Path, cache: Path, *, detail: bool = False) -> PictureSet:
     return gathered.sets[path]
 
 
+def contents_of(gathered: Harvest) -> dict[str, bytes]:
+    """Return the bytes of every picture that was made, by name."""
+    return {one.name: content(one) for pictures in gathered.sets.values() for one in renditions(pictures)}
+
+
 def content(rendition: Rendition) -> bytes:
     """Return the encoded picture out of its pack."""
     with rendition.pack.open("rb") as pack:

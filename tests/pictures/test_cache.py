@@ -13,7 +13,7 @@ import pytest
 
 from sitegen.pictures import Harvest, Wish, files, make, recipe
 from sitegen.pictures.pack import BadPack, read_manifest
-from tests.pictures.material import content, photo, renditions, scene
+from tests.pictures.material import contents_of, photo, scene
 
 LONG_AGO = 1_700_000_000
 
@@ -45,10 +45,6 @@ def _counts(gathered: Harvest) -> tuple[int, int]:
 
 def _packs(cache: Path) -> list[Path]:
     return sorted(cache.rglob("*.pack"))
-
-
-def _bytes(gathered: Harvest) -> dict[str, bytes]:
-    return {one.name: content(one) for pictures in gathered.sets.values() for one in renditions(pictures)}
 
 
 def _tree(folder: Path) -> dict[Path, tuple[int, bytes]]:
@@ -85,7 +81,7 @@ def test_moved_renamed_and_touched_photos_are_found_by_content(shelf: Path, tmp_
     second = _run(moved, tmp_path / "cache")
 
     assert _counts(second) == (0, 3)
-    assert set(_bytes(second).values()) == set(_bytes(first).values())
+    assert set(contents_of(second).values()) == set(contents_of(first).values())
 
 
 def test_changed_photo_is_made_anew_and_the_others_are_not(shelf: Path, tmp_path: Path) -> None:
@@ -113,7 +109,7 @@ def test_photo_changed_within_the_clocks_step_is_noticed(tmp_path: Path) -> None
     second = _run(shelf, tmp_path / "cache")
 
     assert _counts(second) == (1, 0)
-    assert not set(_bytes(first)) & set(_bytes(second))
+    assert not set(contents_of(first)) & set(contents_of(second))
 
 
 def test_focus_and_detail_are_part_of_the_key(shelf: Path, tmp_path: Path) -> None:
@@ -146,7 +142,7 @@ def test_entry_that_cannot_prove_itself_is_made_anew(damage: str, shelf: Path, t
     second = _run(shelf, tmp_path / "cache")
 
     assert _counts(second) == ((2, 1) if damage == "swapped" else (1, 2))
-    assert _bytes(second) == _bytes(first)
+    assert contents_of(second) == contents_of(first)
     for pack in _packs(tmp_path / "cache"):
         read_manifest(pack, pack.stem)
 
@@ -236,7 +232,7 @@ def test_two_builds_at_once_make_the_same(shelf: Path, tmp_path: Path) -> None:
     with ThreadPoolExecutor(2) as both:
         first, second = both.map(lambda _: _run(shelf, tmp_path / "cache"), range(2))
 
-    assert _bytes(first) == _bytes(second)
+    assert contents_of(first) == contents_of(second)
     assert len(_packs(tmp_path / "cache")) == 3
     assert _counts(_run(shelf, tmp_path / "cache")) == (0, 3)
 
@@ -277,7 +273,7 @@ def test_killed_build_leaves_a_sound_cache_and_no_worker(tmp_path: Path) -> None
 
     assert 3 <= len(kept) < 14
     assert _counts(again) == (14 - len(kept), len(kept))
-    assert _bytes(again) == _bytes(_run(shelf, tmp_path / "fresh"))
+    assert contents_of(again) == contents_of(_run(shelf, tmp_path / "fresh"))
 
 
 def test_a_pack_says_what_is_wrong_with_it(tmp_path: Path) -> None:

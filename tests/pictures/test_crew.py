@@ -7,9 +7,9 @@ from random import Random
 
 import pytest
 
-from sitegen.pictures import Fault, Harvest, Wish, crew, make
+from sitegen.pictures import Fault, Wish, crew, make
 from sitegen.pictures.work import Done, Failed, Task
-from tests.pictures.material import content, photo, renditions, scene
+from tests.pictures.material import contents_of, photo, scene
 
 
 @pytest.fixture
@@ -19,10 +19,6 @@ def many(tmp_path: Path) -> list[Path]:
     paths[3].write_bytes(paths[3].read_bytes()[:3000])
     paths[11].write_text("no photo")
     return paths
-
-
-def _bytes(gathered: Harvest) -> dict[str, bytes]:
-    return {one.name: content(one) for pictures in gathered.sets.values() for one in renditions(pictures)}
 
 
 def _wishes(paths: list[Path]) -> list[Wish]:
@@ -36,9 +32,9 @@ def test_processes_threads_and_any_order_make_the_same_bytes(many: list[Path], t
     spread = make(_wishes(shuffled), tmp_path / "spread", workers=2)
     few = [make(_wishes(many[at : at + 4]), tmp_path / "few", workers=2) for at in (0, 4, 8)]
 
-    expected = _bytes(alone)
-    assert _bytes(spread) == expected
-    assert {name: body for part in few for name, body in _bytes(part).items()} == expected
+    expected = contents_of(alone)
+    assert contents_of(spread) == expected
+    assert {name: body for part in few for name, body in contents_of(part).items()} == expected
     assert [fault.path for fault in alone.faults] == [many[3], many[11]]
     assert [fault.path for fault in spread.faults] == [p for p in shuffled if p in (many[3], many[11])]
     assert (alone.made, spread.made) == (10, 10)

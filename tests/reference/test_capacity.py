@@ -15,6 +15,7 @@ from sitegen.studio.capacity.answer import running_totals
 from sitegen.studio.capacity.grid import ONE, Distribution, convolve, from_points
 from sitegen.studio.capacity.hours import quantile
 from sitegen.studio.capacity.total import Total, student_errors
+from tests.reference.test_capacity_coverage import small
 
 HOURS = st.lists(st.integers(1, 200).map(lambda half: half / 2), min_size=2, max_size=40)
 
@@ -161,18 +162,14 @@ def test_a_long_queue_from_normal_records_has_the_textbook_interval() -> None:
     assert total.quantile(0.8) / 2 - 40 * mean == pytest.approx(textbook - 40 * mean, rel=0.05)
 
 
-def _small(chance: random.Random) -> float:
-    return max(round(2 * chance.lognormvariate(3, 0.35)) / 2, 0.5)
-
-
 def test_leaving_out_the_error_of_the_mean_would_promise_too_early() -> None:
     """Source: simulation of 300 studios, seed stated, records lognormal; without the correction a queue of 32 holds in far fewer than 80."""
     chance = random.Random(4)
     held = 0
     for _ in range(300):
-        spread = from_records([_small(chance) for _ in range(11)], "tier").spread
+        spread = from_records([small(chance) for _ in range(11)], "tier").spread
         for _ in range(5):
             spread = convolve(spread, spread)
-        held += 2 * sum(_small(chance) for _ in range(32)) <= Total(spread).quantile(0.8)
+        held += 2 * sum(small(chance) for _ in range(32)) <= Total(spread).quantile(0.8)
 
     assert held / 300 < 0.72

@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 from sitegen.studio.commission import Round
 from sitegen.studio.lead_time import LeadTime, lead_time
 from sitegen.studio.plan import months_after
-from tests.desk.studios import piece, place, settings, studio
+from tests.desk.studios import fixed, piece, place, settings, studio
 
 HOURS, WEEKLY = 40, 10  # two hours a working day, so twenty working days a piece
 TODAY = date(2026, 11, 25)
@@ -51,7 +51,7 @@ def test_the_first_and_the_last_place_of_a_round(
     owed: int, slots: int, offers: int, ahead: int, endless: bool
 ) -> None:
     """From the close of the round, or its opening where it has none; whoever has an offer may say yes before."""
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made = fixed(hours=str(HOURS))
     queue = [place(f"Q-{n}") for n in range(owed)] + [
         place(f"O-{n}", "offered", since="2026-11-20") for n in range(offers)
     ]
@@ -72,7 +72,7 @@ def test_the_first_and_the_last_place_of_a_round(
 @pytest.mark.parametrize(("owed", "shortest"), [(0, 1), (1, 2), (3, 4)])
 def test_without_a_round_one_more_piece_is_spoken_of(owed: int, shortest: int) -> None:
     """20 working days are done on 22 December, 40 on 19 January, 80 on 16 March."""
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made = fixed(hours=str(HOURS))
     queue = [place(f"Q-{n}") for n in range(owed)]
     found = lead_time(studio(made, queue, own=settings(weekly_hours=str(WEEKLY))), TODAY, None, 1)
 
@@ -90,7 +90,7 @@ def test_where_nothing_says_how_long_nothing_is_told() -> None:
 
 def test_a_piece_done_on_the_very_day_of_the_month_counts_that_month() -> None:
     """Openings whose last place is done exactly some months later: a day more or less would be another month."""
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made = fixed(hours=str(HOURS))
     whole, checked = studio(made, [], own=settings(weekly_hours=str(WEEKLY))), 0
     for ahead in range(200):
         last = TODAY + timedelta(days=ahead)
@@ -108,7 +108,7 @@ def test_a_piece_done_on_the_very_day_of_the_month_counts_that_month() -> None:
 
 
 def test_a_round_without_a_place_left_is_spoken_of_as_of_one() -> None:
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made = fixed(hours=str(HOURS))
     whole = studio(made, [], own=settings(weekly_hours=str(WEEKLY)))
 
     assert lead_time(whole, TODAY, None, 0) == lead_time(whole, TODAY, None, 1)
@@ -116,7 +116,7 @@ def test_a_round_without_a_place_left_is_spoken_of_as_of_one() -> None:
 
 def test_a_round_of_large_pieces_takes_their_hours() -> None:
     """The size asked for most among those of the round; 60 working days are done on 16 February."""
-    made = [piece(f"past-{n}", private={"tier": "Small", "hours": {"all": str(HOURS)}}) for n in range(6)]
+    made = fixed(hours=str(HOURS))
     made += [
         piece(f"large-{n}", private={"tier": "Large", "hours": {"all": str(3 * HOURS)}}) for n in range(6)
     ]

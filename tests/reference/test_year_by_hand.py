@@ -34,7 +34,7 @@ from typing import Any
 import pytest
 
 from tests import makers
-from tests.cli.runner import run
+from tests.cli.runner import on
 
 TODAY = "2027-02-10"
 
@@ -114,7 +114,7 @@ def show(name: str, day: str, cost: int) -> str:
 
 
 def books(studio: Path, year: int) -> Any:
-    done = run(studio, "--today", TODAY, "books", "--year", str(year), "--json")
+    done = on(TODAY, studio, "books", "--year", str(year), "--json")
     assert done.exit_code == 0, done.output
     return json.loads(done.stdout)
 
@@ -172,7 +172,7 @@ def test_what_each_left_sums_to_the_whole(studio: Path) -> None:
 
 
 def test_every_sum_is_in_the_table(studio: Path) -> None:
-    done = run(studio, "--today", TODAY, "books", "--year", "2026", "--csv")
+    done = on(TODAY, studio, "books", "--year", "2026", "--csv")
     rows = list(csv.DictReader(io.StringIO(done.stdout)))
 
     def sum_of(*kinds: str) -> Decimal:
@@ -191,7 +191,7 @@ def test_every_sum_is_in_the_table(studio: Path) -> None:
 
 
 def test_the_screen_says_the_same_and_names_what_is_missing(studio: Path) -> None:
-    told = run(studio, "--today", TODAY, "books", "--year", "2026").output
+    told = on(TODAY, studio, "books", "--year", "2026").output
 
     for words in ("3,327.00 EUR", "1,532.54 EUR", "12.88 EUR", "590.00 EUR", "3,777.00 EUR"):
         assert words in told, words

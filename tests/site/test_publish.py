@@ -323,8 +323,8 @@ def test_what_is_in_the_way_gets_a_sentence(tmp_path: Path, foreign: str, told: 
 
 def test_a_file_becomes_a_folder_and_back(tmp_path: Path) -> None:
     """What is ours gives way to what is ours."""
-    put(tmp_path, {"a.html": b"1", "x/a.html": b"1"})
-    put(tmp_path, {"a.html/index.html": b"2", "x": b"2", "x.html": b"2"} | {})
+    put(tmp_path, {"a.html": b"1", "x.html/a.html": b"1"})
+    put(tmp_path, {"a.html/index.html": b"2", "x.html": b"2"})
     assert contents(tmp_path / "site") == {"a.html/index.html": b"2", "x.html": b"2"}
     put(tmp_path, {"a.html": b"3"})
 
