@@ -56,7 +56,7 @@ def agreed(studio: Studio, wish: AgreementWish) -> Agreed:
         made = _of_place(studio, _place(studio, wish.what), wish)
     else:
         made = _of_piece(studio, piece, wish)
-    return replace(made, own_plan=differs(studio, made.plan, made.terms))
+    return replace(made, own_plan=differs(studio, made.plan, made.terms, terms.current(studio)))
 
 
 def _place(studio: Studio, code: str) -> Place:

@@ -10,6 +10,7 @@ What counts when is ruled in `sitegen.studio.coins`. Beside it:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -27,11 +28,15 @@ from sitegen.studio.whole import Studio
 
 
 def books(studio: Studio, year: int, today: date) -> Books:
-    """Add up a year. Raises DeskFault for a year that hasn't begun."""
+    """Add up a year, with what is worth a look. Raises DeskFault for a year that hasn't begun."""
+    return replace(year_of(studio, purses(studio), year, today), cautions=tuple(cautions(studio)))
+
+
+def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> Books:
+    """Add up a year from the studio's purses. Raises DeskFault for a year that hasn't begun."""
     if year > today.year:
         raise DeskFault(f"{year} hasn't begun; the books of {today.year} are the latest")
     end = min(today, date(year, 12, 31))
-    found = purses(studio)
     income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
     rates = _rates(studio.settings, end.month)
     still = tuple(owed(studio, found, end))
@@ -50,7 +55,6 @@ def books(studio: Studio, year: int, today: date) -> Books:
         no_hours=tuple(dict.fromkeys(one.what for one in income if one.hours == 0)),
         planned=planned_hours(studio, end),
         worked=worked_hours(studio, date(year, 1, 1), end),
-        cautions=tuple(cautions(studio)),
     )
 
 

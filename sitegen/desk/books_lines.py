@@ -60,17 +60,17 @@ def _running_lines(books: Year) -> list[str]:
         )
         if hours
     ]
-    if not books.running or not counted:
+    running, digits = books.running, books.rates.digits
+    if not running or not counted:
         return []
-    digits = books.rates.digits
     rows = [
         (
-            _money(books, money.round_half_up(books.running / hours, digits)),
+            _money(books, money.round_half_up(running / hours, digits)),
             f"of {bare(hours)} h {what}",
         )
         for hours, what in counted
     ]
-    lead = f"Overhead, shows and other expenses, {_money(books, books.running)}, come to this an hour:"
+    lead = f"Overhead, shows and other expenses, {_money(books, running)}, come to this an hour:"
     return [lead, *words.table(rows, right=(0,)), ""]
 
 

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sitegen.studio.commission import Place, Step
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import pieces_of_orders
 from sitegen.studio.status import Status
-from sitegen.studio.tables import tables
+from sitegen.studio.tables import Tables, tables
 from sitegen.studio.whole import Studio
+
+Made = Mapping[str, tuple[Piece, ...]]
+"""The pieces of each order, by its code."""
 
 
 def cautions(studio: Studio) -> list[str]:
     """Name what is worth a look, each once."""
-    return list(dict.fromkeys([*_of_shows(studio), *_of_orders(studio), *_of_pieces(studio)]))
+    table, made = tables(studio), pieces_of_orders(studio)
+    found = [*_of_shows(studio, table), *_of_orders(studio, made), *_of_pieces(studio, table, made)]
+    return list(dict.fromkeys(found))
 
 
-def _of_shows(studio: Studio) -> list[str]:
+def _of_shows(studio: Studio, table: Tables) -> list[str]:
     found = []
     for show in studio.shows:
         named = [line.what for line in show.private.sales]
@@ -29,7 +36,7 @@ def _of_shows(studio: Studio) -> list[str]:
                 )
             if piece is not None and named.count(line.what) > 1:
                 found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")
-    for show, line, piece in tables(studio).lost:
+    for show, line, piece in table.lost:
         found.append(
             f"shows/{show.slug}.yaml names {line.what}, which is no piece now; it's taken for {piece.slug}, "
             f"sold there at that price. Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
@@ -37,8 +44,7 @@ def _of_shows(studio: Studio) -> list[str]:
     return found
 
 
-def _of_orders(studio: Studio) -> list[str]:
-    made = pieces_of_orders(studio)
+def _of_orders(studio: Studio, made: Made) -> list[str]:
     return [
         _unsold(place, made[place.code])
         for place in studio.commissions.queue
@@ -56,9 +62,9 @@ def _unsold(place: Place, made: tuple[Piece, ...]) -> str:
     )
 
 
-def _of_pieces(studio: Studio) -> list[str]:
+def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
     """Name sold pieces that nothing says the price of: they bring nothing into the books."""
-    elsewhere = {*tables(studio).pieces, *_sent_off(studio)}
+    elsewhere = {*table.pieces, *_sent_off(studio, made)}
     return [
         f"pieces/{piece.slug}/piece.yaml says sold, but not for how much, so nothing is counted; "
         f"`sitegen piece mark {piece.slug} sold --price {piece.price or 480} --on DATE` writes the sale."
@@ -67,7 +73,6 @@ def _of_pieces(studio: Studio) -> list[str]:
     ]
 
 
-def _sent_off(studio: Studio) -> set[str]:
+def _sent_off(studio: Studio, made: Made) -> set[str]:
     steps = {place.code: place.step for place in studio.commissions.queue}
-    made = pieces_of_orders(studio)
     return {one.slug for code, pieces in made.items() if steps[code] is Step.SHIPPED for one in pieces}

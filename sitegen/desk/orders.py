@@ -184,7 +184,9 @@ def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked
         *(f"Caution: {warning}" for warning in plan.warnings),
     ]
     said += about_terms
-    if after.terms is not None and differs(studio, plan, terms.of_version(studio, after.terms.version)):
+    if after.terms is not None and differs(
+        studio, plan, terms.of_version(studio, after.terms.version), terms.current(studio)
+    ):
         said.append(
             f"Careful: deposit or instalments of {after.code} aren't those of the terms; the agreement says "
             "that this plan holds. See whether that's meant."

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from sitegen.desk import plan
+from sitegen.desk.order_money import standing_of
 from sitegen.desk.year import Owed
 from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Place, Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.payments import Payment, PlanState, state
+from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
 
@@ -40,7 +41,7 @@ def _of_order(studio: Studio, place: Place, day: date) -> PlanState | None:
     start = plan.plan_start(place)
     if place.step not in _AGREED or place.private.price is None or start is None or start > day:
         return None
-    standing = state(plan.plan_of(studio, place), plan.receipts(place), day)
+    standing = standing_of(studio, place, day)
     return standing if standing.balance > 0 else None
 
 
@@ -52,6 +53,5 @@ def _of_piece(studio: Studio, piece: Piece, day: date) -> PlanState | None:
     since = max((one.returned for one in piece.private.sales if one.returned), default=date.min)
     if agreed.start < since <= day:
         return None  # the plan was that of the buyer who sent it back
-    paid = [Payment(one.on, one.amount) for one in agreed.paid]
-    standing = state(plan.plan_of_buyer(studio, piece), paid, day)
-    return standing if standing.balance > 0 else None
+    standing = plan.for_buyer(studio, piece, day).standing
+    return standing if standing and standing.balance > 0 else None

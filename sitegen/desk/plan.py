@@ -13,9 +13,10 @@ from sitegen.desk.terms import plan_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Place, Step
 from sitegen.studio.counting import counted
+from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
 from sitegen.studio.piece import Piece
-from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make, read_deposit
+from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
 from sitegen.studio.whole import Studio
 
 
@@ -125,9 +126,7 @@ def for_price(price: Decimal, currency: str, terms: PlanTerms, wish: Wish, title
     """Lay out a plan for a price. Raises DeskFault where the terms or the wish don't allow one."""
     digits = money.minor_digits(currency)
     with told():
-        terms = replace(terms, weekend=wish.weekend or terms.weekend)
-        if wish.deposit is not None:
-            terms = replace(terms, deposit=read_deposit(wish.deposit, digits))
+        terms = with_deposit(replace(terms, weekend=wish.weekend or terms.weekend), wish.deposit, digits)
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
         plan = make(price, wish.start, digits, terms, wish.instalments, charge)
     price_written = words.in_currency(price, currency, digits)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from sitegen.desk.fault import told
 from sitegen.studio import payment_terms
 from sitegen.studio.payments import CancellationTerms
-from sitegen.studio.plan import PlanTerms, read_deposit
+from sitegen.studio.plan import PlanTerms
 from sitegen.studio.settings import Settings
 
 
@@ -18,10 +16,8 @@ def plan_terms(settings: Settings, deposit: str | None = None) -> PlanTerms:
     """
     with told("studio.yaml, payment_plan"):
         usual = payment_terms.plan_terms(settings.payment_plan, settings.digits)
-    if deposit is None:
-        return usual
     with told():
-        return replace(usual, deposit=read_deposit(deposit, settings.digits))
+        return payment_terms.with_deposit(usual, deposit, settings.digits)
 
 
 def cancellation_terms(settings: Settings) -> CancellationTerms:

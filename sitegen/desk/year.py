@@ -45,6 +45,8 @@ COSTS = {
     "overhead": Entry.OVERHEAD,
     "expenses": Entry.EXPENSE,
 }
+# What no single sale carries.
+RUNNING = ("shows", "overhead", "expenses")
 
 
 @dataclass(frozen=True, order=True)
@@ -180,7 +182,7 @@ class Year:
     @property
     def running(self) -> Decimal:
         """What keeping the studio open cost: overhead, shows, other expenses."""
-        return total(self.costs[name] for name in ("overhead", "shows", "expenses"))
+        return -self.sum_of(*(COSTS[name] for name in RUNNING))
 
     @property
     def worked_hourly(self) -> Decimal | None:
@@ -200,9 +202,7 @@ class Year:
                 left[name] = left.get(name, NOTHING) + row.amount
         sold = [Result(name[1], amount, hours[name]) for name, amount in left.items()]
         shared = [
-            Result(name, amount, sold=False)
-            for name in ("shows", "overhead", "expenses")
-            if (amount := self.sum_of(COSTS[name]))
+            Result(name, amount, sold=False) for name in RUNNING if (amount := self.sum_of(COSTS[name]))
         ]
         return (*sold, *shared)
 

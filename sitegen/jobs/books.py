@@ -16,6 +16,7 @@ from sitegen.sources import Complaint
 from sitegen.sources.closed import closed_years, name_of, read_closed, write_closed
 from sitegen.sources.complaints import Level
 from sitegen.studio.fault import Fault
+from sitegen.studio.purses import purses
 from sitegen.studio.whole import Studio
 
 
@@ -47,10 +48,12 @@ def close(folder: Path, today: str | None, year: int | None) -> tuple[Books, Pat
 def complaints(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
     """Name the closed years whose files would add up to something else now."""
     day = today_of(studio, today)
-    for year in closed_years(folder):
+    years = tuple(closed_years(folder))
+    found = purses(studio) if years else ()
+    for year in years:
         try:
             kept = _kept(folder, year)
-            told = closing.differences(kept, accounts.books(studio, year, day)) if kept else ()
+            told = closing.differences(kept, accounts.year_of(studio, found, year, day)) if kept else ()
         except Fault as fault:
             told = (str(fault).removeprefix(f"{name_of(year)} "),)
         for sentence in told:

@@ -55,3 +55,8 @@ class Content:
     sheets: tuple[Sheet, ...] = ()
     shelves: tuple[Shelf, ...] = ()
     find: Find = lambda _: None
+
+    @property
+    def paths(self) -> list[str]:
+        """Every file and sheet, without the pictures."""
+        return [*self.files, *(sheet.path for sheet in self.sheets)]

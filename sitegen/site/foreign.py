@@ -27,9 +27,8 @@ def _files(site: Path, written: Set[str], owned: Set[str]) -> list[str]:
     """Return foreign files where one of ours belongs, or a folder of ours."""
     above = {parent.as_posix() for path in written for parent in PurePosixPath(path).parents}
     # "." is the site itself, which may well be a link to where it's published from.
-    found = [path for path in above - {"."} if (site / path).is_symlink() or (site / path).is_file()]
-    found += [path for path in written if (site / path).is_symlink() or (site / path).is_file()]
-    return [path for path in found if path not in owned]
+    foreign = ((above - {"."}) | written) - owned
+    return [path for path in foreign if (site / path).is_symlink() or (site / path).is_file()]
 
 
 def _folders(site: Path, written: Set[str], gone: Set[str]) -> list[str]:
@@ -40,7 +39,6 @@ def _folders(site: Path, written: Set[str], gone: Set[str]) -> list[str]:
 
 def _stays(site: Path, folder: str, gone: Set[str]) -> bool:
     inside = list((site / folder).rglob("*"))
-    empty = not any(one.is_dir() for one in inside) and not inside
     files = {one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()}
     hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
-    return empty or hollow or not files <= gone
+    return not inside or hollow or not files <= gone

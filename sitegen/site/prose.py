@@ -47,17 +47,15 @@ class _Manners(Treeprocessor):
     def _link(self, element: Element) -> None:
         target = unescape(element.get("href") or "").strip()
         parts = _split(target)
-        if parts is None or (parts[0] and parts[0] not in SAFE) or target.startswith("//"):
-            element.attrib.pop("href", None)
-            element.tag = "span"
-        elif not parts[0] and not target.startswith("#"):
-            self._within(element, self.resolve(target))
         element.attrib.pop("title", None)
-
-    @staticmethod
-    def _within(element: Element, found: str) -> None:
-        if found:
-            element.set("href", found)
+        if parts is None or (parts[0] and parts[0] not in SAFE) or target.startswith("//"):
+            target = ""
+        elif parts[0] or target.startswith("#"):
+            return
+        else:
+            target = self.resolve(target)
+        if target:
+            element.set("href", target)
         else:
             element.attrib.pop("href", None)
             element.tag = "span"

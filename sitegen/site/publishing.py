@@ -56,7 +56,7 @@ def publish(out: Path, content: Content) -> Built:
     Raises SiteFault if two paths differ only in case, or if the folder can't be written.
     """
     places = Places(out)
-    check_names([*content.files, *(sheet.path for sheet in content.sheets)])
+    check_names(content.paths)
     with _reported(places):
         recover(places)
         known, shelves = read_manifest(places.manifest), Shelves(places.own)
@@ -82,7 +82,7 @@ def publish(out: Path, content: Content) -> Built:
 
 def _compare(places: Places, content: Content, known: Manifest) -> Work:
     site, owned = places.site, owned_files(places.own)
-    paths = {*content.files, *(sheet.path for sheet in content.sheets)}
+    paths = set(content.paths)
     if owned is None:
         # Built by an earlier release, which kept no list: what its note knows is ours, and what goes there.
         owned = frozenset({*known.sheets, *(paths if known.sheets else ())})

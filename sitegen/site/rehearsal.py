@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from sitegen.site import addresses
 from sitegen.site.addresses import TAKEN
 from sitegen.site.content import Content, Sheet
 from sitegen.site.house import open_house
@@ -38,7 +39,7 @@ def rehearse(front: FrontOfHouse, theme: ThemeFiles, compiled: Path) -> Iterator
         return
     try:
         whole = content(open_house(front, {}, theme, ()), Press(theme, compiled, lent=True))
-        check_names([*whole.files, *(sheet.path for sheet in whole.sheets)])
+        check_names(whole.paths)
     except Fault as fault:
         yield fault
         return
@@ -46,7 +47,7 @@ def rehearse(front: FrontOfHouse, theme: ThemeFiles, compiled: Path) -> Iterator
 
 
 def _set(front: FrontOfHouse, whole: Content) -> Iterator[Fault]:
-    linked = {f"pieces/{one.slug}/index.html" for one in front.pieces if _LINK.search(one.story)}
+    linked = {addresses.piece(one.slug) for one in front.pieces if _LINK.search(one.story)}
     told: set[str] = set()
     for sheet in _chosen(whole, linked):
         try:

@@ -75,18 +75,20 @@ def _stale(shelf: str, names: Iterable[str], ours: Shelves) -> list[str]:
 
 def _check(site: Path, missing: Mapping[str, Rendition], ours: Shelves) -> None:
     """Raise SiteFault if something that no build made lies where a picture belongs."""
-    for path in missing:
-        _, shelf, name = path.split("/")
+    for shelf, paths in groupby(missing, lambda path: path.split("/")[1]):
         ways = [site / PICTURES, site / PICTURES / shelf]
         way = next((one for one in ways if one.is_symlink() or (one.exists() and not one.is_dir())), None)
-        target = site / path
-        if way is None and (target.is_dir() or (target.exists() and not ours.holds(shelf, name))):
-            way = target
+        if way is None and ways[1].is_dir():
+            way = next((site / path for path in paths if _taken(site / path, shelf, ours)), None)
         if way is not None:
             raise SiteFault(
                 f"out/site/{way.relative_to(site).as_posix()}: no build made this, and pictures belong in "
                 "its place. Nothing was changed; move it out of out/site, then build again"
             )
+
+
+def _taken(target: Path, shelf: str, ours: Shelves) -> bool:
+    return target.is_dir() or (target.exists() and not ours.holds(shelf, target.name))
 
 
 def own(ours: Shelves, pictures: Shelving) -> None:

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
+from sitegen.sources.people_table import LONGEST_CELL
 from sitegen.studio.fields import not_one_of, read_day, read_zone
 from sitegen.studio.foreign import short
 from sitegen.studio.mailing import last_exits, signed_again
@@ -141,15 +142,11 @@ class _Reader:
         return person if len(notes.complaints) == before else None
 
 
-# Letters; what someone wrote on a form, or how they agreed.
-_LONGEST_CELL = 1_000
-
-
 def _too_long(row: Sequence[str]) -> str:
     """Say which cell is longer than can be meant; nothing if none is."""
     columns = (*COLUMNS, ZONE)
-    found = next((name for name, cell in zip(columns, row, strict=False) if len(cell) > _LONGEST_CELL), None)
-    return f"{found} is too long; write at most {_LONGEST_CELL} characters" if found else ""
+    found = next((name for name, cell in zip(columns, row, strict=False) if len(cell) > LONGEST_CELL), None)
+    return f"{found} is too long; write at most {LONGEST_CELL} characters" if found else ""
 
 
 def _read_interests(line: int, text: str, notes: Notebook) -> frozenset[Interest]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,8 +13,8 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, placeholders
 from sitegen.studio.own_plan import differs
-from sitegen.studio.payment_terms import plan_terms
-from sitegen.studio.plan import make, read_deposit
+from sitegen.studio.payment_terms import plan_terms, with_deposit
+from sitegen.studio.plan import make
 from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
@@ -99,17 +98,21 @@ def _not_there(who: str, version: str, there: list[str]) -> str:
 
 def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
     """Say of an order that its deposit or instalments aren't those of the terms that were accepted."""
+    if not studio.kept_terms:
+        return
+    current = terms.current(studio)
     for number, place in enumerate(studio.commissions.queue):
         client, digits = place.private, studio.settings.digits
         if place.terms is None or not place.agreed or client.price is None:
             continue
         try:
-            usual = plan_terms(studio.settings.payment_plan, digits)
-            own = replace(usual, deposit=read_deposit(client.deposit, digits)) if client.deposit else usual
+            own = with_deposit(
+                plan_terms(studio.settings.payment_plan, digits), client.deposit or None, digits
+            )
             plan = make(client.price, place.terms.on, digits, own, client.instalments)
         except ValueError:
             continue  # the desk says what is wrong with it
-        if differs(studio, plan, terms.of_version(studio, place.terms.version)):
+        if differs(studio, plan, terms.of_version(studio, place.terms.version), current):
             file = seen.files["commissions.yaml"]
             file.notes.warn(
                 file.written.line(["queue", number, "terms"]),

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from sitegen.studio import money, terms
+from sitegen.studio import money
 from sitegen.studio.payment_terms import plan_terms
 from sitegen.studio.plan import Kind, Plan, make
 from sitegen.studio.whole import KeptTerms, Studio
@@ -44,11 +44,14 @@ def instalments_of(plan: Plan) -> int:
     return sum(1 for part in plan.parts if part.kind is Kind.INSTALMENT)
 
 
-def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms]) -> bool:
-    """Tell whether a plan's deposit or instalments aren't those of the terms that are printed with it."""
+def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: str | None) -> bool:
+    """Tell whether a plan's deposit or instalments aren't those of the terms that are printed with it.
+
+    `current` is the version that today's terms are (`terms.current`).
+    """
     kept = tuple(printed)
     text = " ".join(one.text for one in kept)
-    todays = any(one.version == terms.current(studio) for one in kept)
+    todays = any(one.version == current for one in kept)
     return (todays and _unlike_settings(studio, plan)) or _unlike_words(text, plan)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sitegen.studio.payments import CancellationTerms
 from sitegen.studio.plan import PlanBand, PlanTerms, read_deposit
 from sitegen.studio.settings import PaymentPlan
@@ -23,6 +25,11 @@ def plan_terms(written: PaymentPlan | None, digits: int) -> PlanTerms:
         smallest_part=written.smallest_part,
         grace_days=written.grace_days,
     )
+
+
+def with_deposit(usual: PlanTerms, deposit: str | None, digits: int) -> PlanTerms:
+    """Return terms with another deposit (`20%` or an amount), if one is given. Raises ValueError for none."""
+    return replace(usual, deposit=read_deposit(deposit, digits)) if deposit is not None else usual
 
 
 def cancellation_terms(written: PaymentPlan | None) -> CancellationTerms:
