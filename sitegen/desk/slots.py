@@ -19,7 +19,7 @@ from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.hindsight import days_held, promises_held
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_for, most_wanted, records, workload
+from sitegen.studio.workload import hours_for, most_wanted, workload
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91
@@ -179,7 +179,7 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
         load = workload(studio, asking.today)
         question = Question(
             queue=load.jobs,
-            hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], records(studio, asking.today)),
+            hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
             bench=load.bench,
             window=_window(asking),
             tier=tier,

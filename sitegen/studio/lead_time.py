@@ -17,7 +17,7 @@ from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Round
 from sitegen.studio.plan import months_after
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_for, most_wanted, records, workload
+from sitegen.studio.workload import hours_for, most_wanted, workload
 
 # What is promised holds with four chances in five.
 _SURE = 0.8
@@ -65,7 +65,7 @@ def _totals(
     """Add up what is owed, then new pieces one by one, none of them begun before `starts`."""
     load = workload(studio, today)
     tier = most_wanted(studio.commissions, coming.tiers if coming else ())
-    hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], records(studio, today))
+    hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known)
     owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)
     before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
     totals = [(owed[-1] if owed else Total(pace=load.pace)).not_before(before).plus(hours[tier])]

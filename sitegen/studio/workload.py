@@ -45,6 +45,8 @@ class Workload:
     """Places and own pieces, with the hours already worked on each."""
     offers: int
     """How many offers stand today: each that is accepted is one of the new pieces."""
+    known: tuple[Finished, ...] = ()
+    """What is finished by today."""
     pace: Pace = UNKNOWN
     """What dated pieces tell of the bench; `bench` is the one they show."""
 
@@ -56,10 +58,11 @@ def workload(studio: Studio, today: date) -> Workload:
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
     jobs = [_job(studio, place) for place in places] + [_own_job(piece) for piece in own]
     written = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
-    learned = pace(records(studio, today), whole_bench(studio, today))
+    known = records(studio, today)
+    learned = pace(known, whole_bench(studio, today))
     bench = replace(written, weekly_hours=written.weekly_hours * learned.share)
     offers = len(standing(studio.commissions, today))
-    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers, learned)
+    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers, tuple(known), learned)
 
 
 def by_promise(load: Workload) -> Workload:
