@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import click
 
 from sitegen.commands.telling import tell
-from sitegen.letters.gate import Kind
+
+if TYPE_CHECKING:
+    from sitegen.letters.gate import Kind
 
 
 def someone_is_there() -> bool:

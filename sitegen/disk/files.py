@@ -62,11 +62,10 @@ def write_whole(
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([content] if isinstance(content, bytes) else content)
+            file.flush()
             if lasting:
-                file.flush()
                 os.fsync(file.fileno())
             if os.name != "nt":  # there an open file can't be renamed
-                file.flush()
                 _take_place(temporary, target, private=private)
         if os.name == "nt":
             _take_place(temporary, target, private=private)

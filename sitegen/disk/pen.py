@@ -14,7 +14,7 @@ import shutil
 import tempfile
 import threading
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.disk.files import own_folder, write_whole
@@ -22,7 +22,6 @@ from sitegen.disk.states import KEPT, PARTS, STATES, Entry, open_entry
 from sitegen.disk.turns import PenTaken, take_turn
 
 __all__ = [
-    "KEPT",
     "PenMissing",
     "PenTaken",
     "doing",
@@ -31,7 +30,6 @@ __all__ = [
     "named",
     "pen",
     "put",
-    "will_hold",
 ]
 
 
@@ -46,7 +44,7 @@ class _Held:
     given: str
     """The studio's folder as it was named."""
     kept: Path
-    entry: Entry | None = field(default=None)
+    entry: Entry | None = None
     """What this command changed so far, if anything."""
 
 
@@ -104,11 +102,11 @@ def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False)
     `kept` False keeps nothing. Raises PenMissing without the pen, OSError if it can't be written.
     """
     if kept:
-        will_hold(file, hashlib.sha256(content).hexdigest())
+        _will_hold(file, hashlib.sha256(content).hexdigest())
     write_whole(file, content, parts=_parts(file), private=private)
 
 
-def will_hold(file: Path, digest: str) -> None:
+def _will_hold(file: Path, digest: str) -> None:
     """Keep a file's present state before it becomes one with this SHA-256. Raises PenMissing."""
     held, path = _pen_for(file)
     if held.entry is None:
@@ -126,7 +124,7 @@ def fresh_folder(target: Path) -> Iterator[Path]:
     try:
         yield making
         for file in sorted(one for one in making.rglob("*") if one.is_file()):
-            will_hold(target / file.relative_to(making), hashlib.sha256(file.read_bytes()).hexdigest())
+            _will_hold(target / file.relative_to(making), hashlib.sha256(file.read_bytes()).hexdigest())
         making.chmod(0o755)
         making.rename(target)
     finally:

@@ -27,7 +27,7 @@ from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import open_voice
+from sitegen.voice.voice import Voice
 from sitegen.voice.words import Words
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
@@ -94,7 +94,9 @@ class Announcement:
     """What of the rules the letter keeps by itself."""
 
 
-def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Room) -> Announcement:
+def compose(
+    front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Room, voice: Voice
+) -> Announcement:
     """Make the folder of one letter, with a sample, both lists and a message for each person.
 
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
@@ -105,8 +107,7 @@ def compose(front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Roo
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
     if not choice.chosen:
         raise LetterFault(_nobody(choice, plan.interest))
-    voice = open_voice(room.theme, front.card)
-    rendered = render(room.theme, plan.kind, front, plan.note, plan.values)
+    rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
     _complete(rendered, front.card, plan.kind)
     mould = Mould(
         _envelope(front, plan, rendered.subject, contact, voice.words),

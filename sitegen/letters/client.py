@@ -53,7 +53,7 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     refuse_pictures(letter.note)
     address = _address(letter.client)
     told = Words(room.theme, front.card, letter)
-    rendered = render(room.theme, "client", front, Note(letter.note), told.values())
+    rendered = render(room.theme, "client", front, Note(letter.note), told.values(), told.voice)
     text, marked = _filled(rendered, told.greeting(), told.because())
     ident, kept = _place(room.out, f"order-{slug(letter.client.code)}-{slug(letter.matter)}", text, marked)
     remarks = (*own_greeting(letter.note), *letter.remarks)

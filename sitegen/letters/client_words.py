@@ -32,7 +32,8 @@ class Words:
     def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:
         self._letter = letter
         self._shown, self._said = _sentences(theme, card.language)
-        self._places = self._named(card, open_voice(theme, card).tongue)
+        self.voice = open_voice(theme, card)
+        self._places = self._named(card, self.voice.tongue)
 
     def _named(self, card: PublicStudio, tongue: Tongue) -> dict[str, str]:
         letter = self._letter

@@ -49,7 +49,8 @@ def announce_commissions(
     one = find_round(front, round_name)
     _check(one)
     voice = open_voice(room.theme, front.card)
-    return compose(front, people, _plan(front, one, hang(front, note, hanging or Hanging()), voice), room)
+    plan = _plan(front, one, hang(front, note, hanging or Hanging()), voice)
+    return compose(front, people, plan, room, voice)
 
 
 def announce_head_start(
@@ -70,9 +71,8 @@ def announce_head_start(
     opens = _early(front, one, early.hours)
     voice = open_voice(room.theme, front.card)
     hung = hang(front, note, hanging or Hanging())
-    rest = compose(
-        front, people, replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting)), room
-    )
+    later = replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting))
+    rest = compose(front, people, later, room, voice)
     plan = _plan(front, one, hung, voice, opens, early.hours)
     chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
@@ -80,7 +80,7 @@ def announce_head_start(
         rest = replace(rest, cautions=(_unreached(len(early.waiting) - len(reached)), *rest.cautions))
     if not reached:
         return None, rest
-    return compose(front, people, replace(plan, narrow=_only(early.waiting)), room), rest
+    return compose(front, people, replace(plan, narrow=_only(early.waiting)), room, voice), rest
 
 
 def _plan(

@@ -11,8 +11,11 @@ from enum import StrEnum
 from typing import TypeVar
 
 from sitegen.letters.faults import LetterFault
+from sitegen.studio.foreign import short
 
 Done = TypeVar("Done")
+# Characters of a server's answer that are shown.
+_MOST_SAID = 200
 
 
 class Security(StrEnum):
@@ -103,3 +106,8 @@ def _is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:
         return False
+
+
+def in_words(said: object) -> str:
+    """Return what a server or a fault says, fit to be quoted in a sentence."""
+    return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, _MOST_SAID)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,14 +28,19 @@ class Posting:
 
 def sent_to(sent: Path, token: str) -> list[Posting]:
     """List the last word on each letter to the person with this token, in order of time."""
-    last: dict[str, Posting] = {}
-    for file in sorted(sent.glob("*.jsonl")):
+    return _postings(sent, {token})[token]
+
+
+def _postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
+    """Go through the records once and list the last word on each letter to each of these people."""
+    last: dict[str, dict[str, Posting]] = {token: {} for token in tokens}
+    for file in sorted(sent.glob("*.jsonl")) if tokens else ():
         if file.stem == "failures":
             continue
         for entry in entries(file):
-            if entry["person"] == token:
-                last[file.stem] = Posting(file.stem, entry["at"], entry["event"])
-    return sorted(last.values(), key=lambda one: (one.at, one.letter))
+            if (own := last.get(entry["person"])) is not None:
+                own[file.stem] = Posting(file.stem, entry["at"], entry["event"])
+    return {token: sorted(own.values(), key=lambda one: (one.at, one.letter)) for token, own in last.items()}
 
 
 def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:
@@ -43,12 +48,12 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
     file = sent / "failures.jsonl"
     known = _failures(file)
     fresh = []
-    touched = set()
+    touched: dict[str, str] = {}
     for reply in replies:
         if reply.meaning is not Meaning.TEMPORARY or reply.key is None or reply.letter is None:
             continue
-        touched.add(reply.key)
-        pair = make_token(secret, reply.key), reply.letter
+        token = touched[reply.key] = make_token(secret, reply.key)
+        pair = token, reply.letter
         if pair not in known:
             known.add(pair)
             fresh.append(pair)
@@ -56,11 +61,12 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
         with open_own(file) as stream:
             lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
             stream.write("".join(f"{line}\n" for line in lines).encode())
-    return frozenset(key for key in touched if _keeps_failing(sent, make_token(secret, key), known))
+    postings = _postings(sent, set(touched.values()))
+    return frozenset(key for key, token in touched.items() if _keeps_failing(postings[token], token, known))
 
 
-def _keeps_failing(sent: Path, token: str, known: set[tuple[str, str]]) -> bool:
-    letters = [one.letter for one in sent_to(sent, token) if one.event in {Event.POSTED, Event.BOXED}]
+def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:
+    letters = [one.letter for one in postings if one.event in {Event.POSTED, Event.BOXED}]
     latest = letters[-TEMPORARY_IN_A_ROW:]
     return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
 

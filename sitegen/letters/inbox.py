@@ -17,8 +17,7 @@ from datetime import date
 
 from sitegen.letters.envelope import LARGEST
 from sitegen.letters.faults import LetterFault
-from sitegen.letters.gate import Gate, Security, private
-from sitegen.studio.foreign import short
+from sitegen.letters.gate import Gate, Security, in_words, private
 
 PATIENCE = 60
 """Seconds."""
@@ -150,4 +149,4 @@ def _shifted(run: str) -> str:
 def _words(said: object) -> str:
     if isinstance(said, BaseException):
         said = said.args[-1] if said.args else said
-    return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, 200)
+    return in_words(said)

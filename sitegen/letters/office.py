@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from typing import NoReturn, Protocol, TypeVar
 
 from sitegen.letters.faults import LetterFault
-from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, private
+from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, in_words, private
 from sitegen.letters.record import Event
-from sitegen.studio.foreign import short
 
 Done = TypeVar("Done")
 
@@ -122,10 +121,10 @@ class SmtpOffice:
             code, said = door.getreply()
         except (OSError, smtplib.SMTPException) as fault:
             self._slam()
-            return Outcome(Event.UNSURE, f"no answer after the message: {short(fault, 200)}")
+            return Outcome(Event.UNSURE, f"no answer after the message: {in_words(fault)}")
         outcome = _outcome(code, said)
         return outcome or Outcome(
-            Event.UNSURE, f"an answer that fits no message: {code} {_words(said)}", out_of_step=True
+            Event.UNSURE, f"an answer that fits no message: {code} {in_words(said)}", out_of_step=True
         )
 
     def _nothing_unasked(self, door: smtplib.SMTP) -> None:
@@ -137,7 +136,7 @@ class SmtpOffice:
             return
         code, said = door.getreply()
         if code == 421:
-            raise smtplib.SMTPServerDisconnected(_words(said))
+            raise smtplib.SMTPServerDisconnected(in_words(said))
         self._out_of_step(code, said, "nothing at all")
 
     def _sender_taken(self, sender: str, code: int, said: bytes) -> None:
@@ -152,7 +151,7 @@ class SmtpOffice:
     def _out_of_step(self, code: int, said: bytes, asked: str) -> NoReturn:
         self._slam()
         raise LetterFault(
-            f"{self._at.host} answers out of step: '{code} {_words(said)}' to {asked}. That letter was not "
+            f"{self._at.host} answers out of step: '{code} {in_words(said)}' to {asked}. That letter was not "
             "handed in; run `send` again, and ask your mail provider if it stays so"
         )
 
@@ -206,7 +205,7 @@ def _secured(host: str, secure: Callable[[], Done]) -> Done:
     try:
         return private(host, secure)
     except smtplib.SMTPResponseException as fault:
-        raise LetterFault(f"{host} refuses to go private: {_words(fault.smtp_error)}") from fault
+        raise LetterFault(f"{host} refuses to go private: {in_words(fault.smtp_error)}") from fault
 
 
 def _log_in(door: smtplib.SMTP, at: Submission) -> None:
@@ -216,7 +215,7 @@ def _log_in(door: smtplib.SMTP, at: Submission) -> None:
         if 400 <= fault.smtp_code < 500:
             raise
         raise LetterFault(
-            f"{at.host} doesn't take the name '{at.user}' with that password: {_words(fault.smtp_error)}"
+            f"{at.host} doesn't take the name '{at.user}' with that password: {in_words(fault.smtp_error)}"
         ) from fault
     except UnicodeEncodeError as fault:
         raise LetterFault(
@@ -247,17 +246,13 @@ _BY_FIRST_DIGIT = {2: Event.POSTED, 4: Event.LATER, 5: Event.REFUSED}
 def _outcome(code: int, said: bytes) -> Outcome | None:
     """Return what an answer to a message means; None if it's none."""
     event = _BY_FIRST_DIGIT.get(code // 100)
-    return Outcome(event, f"{code} {_words(said)}") if event else None
+    return Outcome(event, f"{code} {in_words(said)}") if event else None
 
 
 def _reason(fault: Exception) -> str:
     if isinstance(fault, smtplib.SMTPResponseException):
-        return f"{fault.smtp_code} {_words(fault.smtp_error)}"
-    return short(fault, 200) or type(fault).__name__
-
-
-def _words(said: bytes | str) -> str:
-    return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, 200)
+        return f"{fault.smtp_code} {in_words(fault.smtp_error)}"
+    return in_words(fault) or type(fault).__name__
 
 
 def _dotted(message: bytes) -> bytes:

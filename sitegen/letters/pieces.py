@@ -57,7 +57,7 @@ def announce_pieces(
         _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, own, layout.parts,
         facts=facts, remarks=remarks(layout),
     )  # fmt: skip
-    return compose(front, people, plan, room)
+    return compose(front, people, plan, room, voice)
 
 
 def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:

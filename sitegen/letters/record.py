@@ -32,6 +32,7 @@ class Event(StrEnum):
     UNSURE = "in doubt"
 
 
+_EVENTS = frozenset(Event)
 # As last word of the record: these never get the letter again on our own account.
 HAVE = frozenset({Event.POSTED, Event.BOXED})
 DOUBTFUL = frozenset({Event.HANDING, Event.UNSURE})
@@ -129,10 +130,10 @@ def _entry(line: bytes, wanted: Sequence[str]) -> Mapping[str, str] | None:
         entry: Any = json.loads(line)
     except (ValueError, RecursionError):
         return None
-    sound = isinstance(entry, dict) and all(isinstance(value, str) for value in entry.values())
-    if not sound or not set(wanted) <= entry.keys() or entry.get("event", Event.POSTED) not in set(Event):
+    if not isinstance(entry, dict) or not all(isinstance(value, str) for value in entry.values()):
         return None
-    return dict(entry)
+    sound = all(name in entry for name in wanted) and entry.get("event", Event.POSTED) in _EVENTS
+    return entry if sound else None
 
 
 def _cut_torn_line(file: Path, stream: IO[bytes]) -> None:

@@ -98,10 +98,7 @@ class Reader:
         message = opened(raw)
         reply = self._understood(message)
         signed = self._signed.get(reply.key) if reply.key else None
-        on = day_of(message)
-        if signed and on and on < signed:
-            return Reply(Meaning.PAST, said=f"of {on}; they signed up again on {signed}")
-        return reply
+        return unless_past(reply, day_of(message), signed) if signed else reply
 
     def _understood(self, message: Message) -> Reply:
         kind = str(message.get_param("report-type", "")).lower()
@@ -181,6 +178,13 @@ def _group_about(fields: Sequence[Message], key: str | None) -> Message:
         if key and any(address_key(one.rpartition(";")[2]) == key for one in named):
             return group
     return fields[0]
+
+
+def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:
+    """Return a reply, or that whoever wrote it on that day has signed up again since."""
+    if signed and on and on < signed:
+        return Reply(Meaning.PAST, said=f"of {on}; they signed up again on {signed}")
+    return reply
 
 
 def last_signed(people: Sequence[Person]) -> dict[str, date]:

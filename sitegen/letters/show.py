@@ -31,11 +31,12 @@ def announce_show(
         raise LetterFault(f"there's no show '{slug}'{did_you_mean(slug, [one.slug for one in front.shows])}")
     if not show.coming:
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
-    events = show_events(open_voice(room.theme, front.card), front.card, show)
+    voice = open_voice(room.theme, front.card)
+    events = show_events(voice, front.card, show)
     words, layout = hang(front, note, hanging or Hanging())
     parts = (*layout.parts, dates(f"{slug}.ics", events, front.card))
     plan = Plan(
         f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, parts,
         facts=show_facts(front, slug), remarks=remarks(layout),
     )  # fmt: skip
-    return compose(front, people, plan, room)
+    return compose(front, people, plan, room, voice)

@@ -14,12 +14,11 @@ from dataclasses import dataclass
 from datetime import date
 from urllib.parse import urlsplit
 
-from sitegen.letters.replies import Meaning, Reply, last_signed
+from sitegen.letters.replies import Meaning, Reply, last_signed, unless_past
 from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.foreign import short
 from sitegen.studio.person import Person
 
-_TOKEN = re.compile(rf"[a-z2-7]{{{TOKEN_LETTERS}}}", re.IGNORECASE)
 # One sign on a line of its own, the day (and time) beside it if someone noted it.
 _PLAIN = re.compile(
     rf"(?:(?P<day>20[0-9]{{2}}-[01][0-9]-[0-3][0-9])(?:[T ][0-9:.]+(?:Z|[+-][0-9:]+)?)?[\s,;]+)?"
@@ -79,10 +78,8 @@ class Slips:
         key = self._by_token.get(token)
         if key is None:
             return Reply(Meaning.LOOK, said=f"a way out that nobody was given: {token}")
-        signed = self._signed.get(key)
-        if day and signed and day < signed:
-            return Reply(Meaning.PAST, said=f"of {day}; they signed up again on {signed}")
-        return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
+        reply = Reply(Meaning.LEAVE, key, said="by the way out of a letter")
+        return unless_past(reply, day, self._signed.get(key))
 
     def _asked(self, request: _Request, line: str) -> Reply | None:
         target = _origin_form(request.target)

@@ -18,7 +18,7 @@ from sitegen.letters.message import FIELDS, slot
 from sitegen.letters.note import Note
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.voice import Voice
 
 Folders = tuple[Path, ...]
 
@@ -35,14 +35,13 @@ class Rendered:
 
 
 def render(
-    theme: ThemeFiles, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any]
+    theme: ThemeFiles, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any], voice: Voice
 ) -> Rendered:
     """Render `kind`.txt, which also sets subject and preheader, and `kind`.html of a theme.
 
     Raises LetterFault for a template that is missing or asks for something that isn't there.
     """
     try:
-        voice = open_voice(theme, front.card)
         return _render(theme.below("letters"), kind, front, note, values, voice)
     except TemplateNotFound as fault:
         raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault

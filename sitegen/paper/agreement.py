@@ -119,11 +119,6 @@ def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Conten
     }
 
 
-def _said(card: PublicStudio, deal: Deal, voice: Voice) -> Content:
-    names = {"studio": card.studio, "maker": card.maker, "client": deal.client, "code": deal.code}
-    return said(voice, "agreement", **names)
-
-
 def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
     say = voice.words.plain
     if isinstance(value, int):

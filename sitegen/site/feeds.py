@@ -99,7 +99,7 @@ def label_line(house: House, one: Exhibit) -> str:
         piece.materials,
         piece.base,
         house.tongue.length(piece.height_mm) if piece.height_mm else piece.size,
-        house.words.plain(f"status.{piece.status.name.lower()}"),
+        house.voice.status(piece.status),
         house.tongue.money(piece.price) if piece.offered and piece.price is not None else "",
     ]
     return " · ".join(house.typographic(fact) for fact in facts if fact)

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from urllib.parse import urlsplit
 
+from sitegen.studio.outward import host
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
 from sitegen.voice.voice import Voice
 
@@ -72,22 +72,22 @@ def calendar(events: Sequence[Event], card: PublicStudio, method: str = "") -> b
 
     `method` is what a mail says of its calendar (RFC 5546). No clock: the same entries give the same bytes.
     """
-    host = urlsplit(card.address).hostname or "localhost"
-    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:-//{host}//sitegen//EN"]
+    home = host(card.address) or "localhost"
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:-//{home}//sitegen//EN"]
     lines += [f"METHOD:{method}"] if method else []
     for event in events:
         lines += [
             "BEGIN:VEVENT",
-            *(f"{name}:{value}" for name, value in _rows(event, host) if value),
+            *(f"{name}:{value}" for name, value in _rows(event, home) if value),
             "END:VEVENT",
         ]
     return b"".join(map(_folded, [*lines, "END:VCALENDAR"]))
 
 
-def _rows(event: Event, host: str) -> Iterator[tuple[str, str]]:
+def _rows(event: Event, home: str) -> Iterator[tuple[str, str]]:
     whole_days = not isinstance(event.start, datetime)
     start = event.start if isinstance(event.start, datetime) else datetime.combine(event.start, time(), UTC)
-    yield "UID", f"{event.name}@{host}"
+    yield "UID", f"{event.name}@{home}"
     # The stamp is the entry's own day, as there's no other that the same files would give again.
     yield "DTSTAMP", _utc(start)
     if whole_days:

@@ -39,7 +39,7 @@ class ThemeFiles:
         """Return each file below `room` by its path inside it; the first folder that has one wins."""
         found: dict[str, Path] = {}
         for folder in reversed(self.below(room)):
-            for file in sorted(folder.rglob("*")):
+            for file in folder.rglob("*"):
                 if file.is_file():
                     found[file.relative_to(folder).as_posix()] = file
         return dict(sorted(found.items()))

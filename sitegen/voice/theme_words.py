@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 import yaml
@@ -43,10 +43,10 @@ def languages(theme: ThemeFiles) -> list[str]:
 
 def _names(language: str) -> list[str]:
     whole = language.replace("_", "-")
-    return list(dict.fromkeys([whole, re.split("-", whole)[0]]))
+    return list(dict.fromkeys([whole, whole.partition("-")[0]]))
 
 
-def _load(theme: ThemeFiles, file: Any) -> Tree:
+def _load(theme: ThemeFiles, file: Path) -> Tree:
     shown = theme.shown(file)
     try:
         tree = tree_of(file)
