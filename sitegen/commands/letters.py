@@ -61,11 +61,9 @@ def announce() -> None:
 def announce_commissions(asked: Asked, /, round_name: str | None, head_start: int | None, **own: Any) -> None:
     """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
     from sitegen.jobs import letters
-    from sitegen.jobs.pen import pen
 
     words = _own(own)
-    with pen(asked.studio):
-        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    with letters.at_desk(asked.studio, asked.today, own["name"]) as desk:
         both = letters.commissions(desk, round_name, words, head_start)
     for made in both:
         _print(desk, made, own["opened"])
@@ -83,14 +81,12 @@ def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **ow
     from datetime import datetime
 
     from sitegen.jobs import letters
-    from sitegen.jobs.pen import pen
 
     day = since.date() if isinstance(since, datetime) else None
     if not slugs and day is None:
         raise click.UsageError("name the pieces, or give --since DATE")
     words = _own(own)
-    with pen(asked.studio):
-        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    with letters.at_desk(asked.studio, asked.today, own["name"]) as desk:
         made = letters.pieces(desk, slugs, day, words)
     _print(desk, made, own["opened"])
 
@@ -102,11 +98,9 @@ def announce_pieces(asked: Asked, /, slugs: tuple[str, ...], since: object, **ow
 def announce_show(asked: Asked, /, slug: str, **own: Any) -> None:
     """Write the letter that invites to a coming show."""
     from sitegen.jobs import letters
-    from sitegen.jobs.pen import pen
 
     words = _own(own)
-    with pen(asked.studio):
-        desk = letters.desk_of(asked.studio, asked.today, own["name"])
+    with letters.at_desk(asked.studio, asked.today, own["name"]) as desk:
         made = letters.show(desk, slug, words)
     _print(desk, made, own["opened"])
 

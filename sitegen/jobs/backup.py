@@ -9,6 +9,7 @@ import hashlib
 import json
 import os
 import re
+import shutil
 import stat
 import zipfile
 import zlib
@@ -54,8 +55,9 @@ class Backup:
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
+        files = counted(self.files, "file", "files")
         return [
-            f"Backup:  {self.file}, {_counted(self.files)}, {max(1, self.size >> 20)} MB, read back",
+            f"Backup:  {self.file}, {files}, {max(1, self.size >> 20)} MB, read back",
             *(f"Left out: {one}, a link, or a name that other systems can't hold" for one in self.left_out),
             "It holds addresses and names: keep it where only you can read it, best on another disk. Whoever "
             "asks to be forgotten is still in older backups; delete those when you no longer need them.",
@@ -101,10 +103,6 @@ def last_backup(folder: Path) -> datetime | None:
     return made if made.tzinfo is not None else None
 
 
-def _counted(files: int) -> str:
-    return counted(files, "file", "files")
-
-
 def _free(into: Path, name: str) -> Path:
     names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
     return next(into / f"{one}.zip" for one in names if not (into / f"{one}.zip").exists())
@@ -132,7 +130,7 @@ def _walk(folder: Path, below: Path) -> Iterator[Path]:
 
 
 def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime) -> dict[str, str]:
-    """Fill the archive; return each file's SHA-256 by path, None's for folders left out."""
+    """Fill the archive; return each file's SHA-256 by path."""
     digests: dict[str, str] = {}
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for path in found:
@@ -187,10 +185,18 @@ class Restored:
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         return [
-            f"Restored: {self.folder}, {_counted(self.files)}, each as it was",
+            f"Restored: {self.folder}, {counted(self.files, 'file', 'files')}, each as it was",
             f"Next: `sitegen --studio {self.folder} check`, then `build`. Who left or was forgotten "
             "since that backup is on the list again; take them off before you write to anybody.",
         ]
+
+
+def refuse_filled(folder: Path) -> None:
+    """Raise StudioFault unless a folder is new or empty: nothing of the artist's is ever overwritten."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StudioFault(
+            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
+        )
 
 
 def restore(archive: Path, folder: Path) -> Restored:
@@ -198,10 +204,7 @@ def restore(archive: Path, folder: Path) -> Restored:
 
     Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise StudioFault(
-            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
-        )
+    refuse_filled(folder)
     making = folder.resolve().with_name(f".{folder.resolve().name}.restoring")
     making.parent.mkdir(parents=True, exist_ok=True)
     _clear(making)
@@ -221,8 +224,6 @@ def restore(archive: Path, folder: Path) -> Restored:
 
 
 def _clear(folder: Path) -> None:
-    import shutil
-
     if folder.exists():
         shutil.rmtree(folder)
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from sitegen.carried import carried
 from sitegen.disk.files import OWN_FILE
+from sitegen.jobs.backup import refuse_filled
 from sitegen.jobs.surroundings import IGNORE_FILE, IGNORED
-from sitegen.sources import StudioFault
 
 # What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
 _NOT_COPIED = shutil.ignore_patterns("photographs", "cast.yaml", "out", "sent", "__pycache__", ".*")
@@ -19,10 +19,7 @@ def put(name: str, folder: Path) -> Path:
 
     Raises StudioFault if there is anything in the folder: nothing of the artist's is ever overwritten.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise StudioFault(
-            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
-        )
+    refuse_filled(folder)
     shutil.copytree(carried(name), folder, ignore=_NOT_COPIED, dirs_exist_ok=True)
     (folder / IGNORE_FILE).write_text(IGNORED, "utf-8")
     for other_people in ("people.csv", "commissions.yaml"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from sitegen.desk import books as accounts
@@ -45,9 +46,8 @@ def close(folder: Path, today: str | None, year: int | None) -> tuple[Books, Pat
     return found, write_closed(folder, found.year, closing.as_kept(found))
 
 
-def complaints(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
+def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
     """Name the closed years whose files would add up to something else now."""
-    day = today_of(studio, today)
     years = tuple(closed_years(folder))
     found = purses(studio) if years else ()
     for year in years:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
 
 from sitegen.jobs import surroundings
@@ -22,16 +23,13 @@ def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
     reading = read(folder, _looker(folder))
     if reading.studio is None:
         return reading.complaints
+    moment = moment_in(reading.studio.settings.time_zone, today)
     more = (
-        *_of_a_build(folder, reading.studio, today),
-        *closed_years(folder, reading.studio, today),
-        *_around(folder, reading.studio, today),
+        *_of_a_build(folder, reading.studio, moment),
+        *closed_years(folder, reading.studio, moment.date()),
+        *surroundings.complaints(folder, moment),
     )
     return tuple(sorted({*reading.complaints, *more}))
-
-
-def _around(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
-    return surroundings.complaints(folder, moment_in(studio.settings.time_zone, today))
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:
@@ -47,13 +45,13 @@ def _looker(folder: Path) -> Callable[[Path], str | None]:
     return look
 
 
-def _of_a_build(folder: Path, studio: Studio, today: str | None) -> Iterator[Complaint]:
+def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Complaint]:
     from sitegen import site
 
     if wrong := complaint_of(folder, studio.settings):
         yield wrong
         return
-    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    front = front_of_house(studio, moment)
     for fault in site.rehearse(front, find_theme(folder, studio.settings.theme), folder / "out"):
         yield _at_its_line(folder, studio, fault)
 
@@ -61,11 +59,10 @@ def _of_a_build(folder: Path, studio: Studio, today: str | None) -> Iterator[Com
 def _at_its_line(folder: Path, studio: Studio, fault: Fault) -> Complaint:
     """Give what would stop a build its file and line."""
     named, _, sentence = str(fault).partition(": ")
-    if named.startswith("pages/") and not hasattr(fault, "target"):
-        return Complaint(_page_file(folder, named), 1, sentence)
     target = getattr(fault, "target", None)
     if target is None:
-        return placed(folder, fault)
+        page = named.startswith("pages/")
+        return Complaint(_page_file(folder, named), 1, sentence) if page else placed(folder, fault)
     for file in _files(folder, studio, named):
         text = file.read_text(encoding="utf-8-sig")
         if target in text:

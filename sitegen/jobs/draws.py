@@ -155,15 +155,11 @@ def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, *, page: 
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
     text = "\n".join(answer.lines()) + "\n"
     files = [folder / "out" / "draws" / one.slug / name]
-    _put(files[0], text)
+    files[0].parent.mkdir(parents=True, exist_ok=True)
+    write_whole(files[0], text.encode())
     if page:
         body = "\n".join(f"    {line}".rstrip() for line in answer.lines())
         files.append(folder / "pages" / f"draw-{one.slug}.md")
         files[1].parent.mkdir(exist_ok=True)
         put(files[1], f"# The draw for {one.name}\n\n{body}\n".encode())
     return Drawn(answer, tuple(files))
-
-
-def _put(file: Path, text: str) -> None:
-    file.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(file, text.encode())

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.jobs import fields_page
 from sitegen.studio.fault import Fault
-from sitegen.studio.fields import did_you_mean
 
 _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.
@@ -34,23 +32,32 @@ class Page:
 
 def pages() -> tuple[Page, ...]:
     """Return the whole guide, in the order in which a studio meets it."""
-    places = {topic: place for place, topic in enumerate(_ORDER)}
-    found = [_page(file.stem, file.read_text("utf-8")) for file in _PAGES.glob("*.md")]
-    found.append(_page("fields", fields_page.text()))
-    return tuple(sorted(found, key=lambda one: (places.get(one.topic, len(places)), one.topic)))
+    return tuple(map(_page, _topics()))
 
 
 def page(topic: str) -> Page:
     """Find a page by its word. Raises GuideFault with the nearest one."""
     wanted = topic.strip().casefold()
-    everything = pages()
-    found = next((one for one in everything if one.topic == wanted), None)
-    if found is None:
-        topics = [one.topic for one in everything]
+    topics = _topics()
+    if wanted not in topics:
+        from sitegen.studio.fields import did_you_mean  # brings much along
+
         hint = did_you_mean(wanted, topics) or f"; there are {', '.join(topics)}"
         raise GuideFault(f"the guide has no page '{topic}'{hint}")
-    return found
+    return _page(wanted)
 
 
-def _page(topic: str, text: str) -> Page:
+def _topics() -> list[str]:
+    places = {topic: place for place, topic in enumerate(_ORDER)}
+    found = {file.stem for file in _PAGES.glob("*.md")} | {"fields"}
+    return sorted(found, key=lambda topic: (places.get(topic, len(places)), topic))
+
+
+def _page(topic: str) -> Page:
+    if topic == "fields":
+        from sitegen.jobs import fields_page  # reads every model
+
+        text = fields_page.text()
+    else:
+        text = (_PAGES / f"{topic}.md").read_text("utf-8")
     return Page(topic, text.partition("\n")[0].removeprefix("# "), text)

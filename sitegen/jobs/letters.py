@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import secrets
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -160,6 +162,13 @@ def read_note(path: Path | None) -> str:
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise StudioFault(f"{path} isn't UTF-8 text; save it again with the encoding UTF-8") from None
+
+
+@contextmanager
+def at_desk(folder: Path, today: str | None, second: str = "") -> Iterator[Written]:
+    """Read with the pen in hand, and hold it while a letter is written."""
+    with pen(folder):
+        yield desk_of(folder, today, second)
 
 
 def desk_of(folder: Path, today: str | None, second: str = "") -> Written:

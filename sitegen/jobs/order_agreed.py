@@ -10,7 +10,7 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.jobs.letters import Written
-from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
+from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
 from sitegen.letters import ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
@@ -43,10 +43,7 @@ def offer(desk: Written, place: Place, note: str) -> ClientLetter:
             f"{place.code} is promised for {promised}, and the offer can be answered until {last}; name a "
             f"later day with `sitegen order promise {place.code} DATE`"
         )
-    starting = {"plan_from": place.private.plan_from or last}
-    plan = plan_of(
-        desk.studio, place.model_copy(update={"private": place.private.model_copy(update=starting)})
-    )
+    plan = plan_of(desk.studio, place, last)
     parts = tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts)
     sums, holds = _sums(place, plan)
     floats = frozenset() if place.private.plan_from else frozenset({"plan_floats"})
@@ -87,7 +84,7 @@ def confirmation(desk: Written, place: Place, note: str) -> ClientLetter:
         raise DeskFault(f"{place.code} is {place.step}; an accepted order is what can be confirmed")
     standing = standing_of(desk.studio, place, desk.front.moment.date())
     plan = plan_of(desk.studio, place)
-    parts = tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
+    parts = dues_of(standing)
     sums, holds = _sums(place, plan)
     days = _promised(place)
     accepted = place.terms

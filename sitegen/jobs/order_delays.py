@@ -40,7 +40,7 @@ def delay(place: Place, written: str, today: date, note: str) -> ClientLetter:
     }  # fmt: skip
     return ClientLetter(
         _matter(ship, new_day, overdue=overdue), client_of(place), days, {"paid": paid},
-        holds=frozenset(holds), note=note, remarks=_remarks(place, ship, new_day, today),
+        holds=frozenset(holds), note=note, remarks=_remarks(place, ship, new_day, today if overdue else None),
     )  # fmt: skip
 
 
@@ -67,16 +67,16 @@ def _matter(ship: ShipTime, new_day: date | None, *, overdue: bool) -> Matter:
     return Matter.LONG_DELAY if overdue or ship.needs_a_yes(new_day) else Matter.DELAY
 
 
-def _remarks(place: Place, ship: ShipTime, new_day: date | None, today: date) -> tuple[str, ...]:
+def _remarks(place: Place, ship: ShipTime, new_day: date | None, late_on: date | None) -> tuple[str, ...]:
     said = []
     if new_day is not None:
         said.append(
             f"When it is posted, note the new day: `sitegen order promise {place.code} {new_day}`; the first "
             "promise stays on record."
         )
-    if today > ship.ship_by:
+    if late_on is not None:
         said.append(
             f"{ship.ship_by} has gone by. Without their yes the rule counts the order as cancelled, and "
-            f"what was paid goes back: by {refund_by(today)}, if that is today."
+            f"what was paid goes back: by {refund_by(late_on)}, if that is today."
         )
     return (*said, CAUTION)

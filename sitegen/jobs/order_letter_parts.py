@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from sitegen.letters import Client
+from sitegen.letters import Client, Due
 from sitegen.studio.commission import Place
 from sitegen.studio.fields import is_placeholder
+from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
 
 
 def client_of(place: Place) -> Client:
     """Return who a letter is for."""
     return Client(place.code, place.tier, place.private.name, place.private.email)
+
+
+def dues_of(standing: PlanState) -> tuple[Due, ...]:
+    """Return the parts of a plan as they stand."""
+    return tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
 
 
 def postage_of(place: Place) -> tuple[dict[str, Decimal], frozenset[str]]:

@@ -13,9 +13,9 @@ from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.jobs.letters import desk_of
 from sitegen.jobs.order_agreed import confirmation, offer
 from sitegen.jobs.order_delays import delay
-from sitegen.jobs.order_letter_parts import client_of, postage_of, ways_to_pay
+from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes
-from sitegen.letters import ClientLetter, Draft, Due, Matter, write_to_client
+from sitegen.letters import ClientLetter, Draft, Matter, write_to_client
 from sitegen.studio.commission import Place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
@@ -120,7 +120,7 @@ def _settled(came: Decimal, kept: Decimal, returned: Decimal) -> str:
 
 def _payment(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
     standing = standing_of(studio, place, today)
-    parts = tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
+    parts = dues_of(standing)
     days, sums, holds = _owed(standing, today)
     texts = ways_to_pay(studio)
     if place.step is Step.FINISHED and standing.balance > 0:
@@ -142,7 +142,7 @@ def _payment(studio: Studio, place: Place, today: date, note: str) -> ClientLett
 
 def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:
     """Say what is owed by today, since when, and whether that's everything."""
-    overdue = [one for one in standing.parts if one.standing in {Standing.DUE, Standing.LATE}]
+    overdue = standing.overdue
     if not overdue:
         return {}, {}, frozenset({"timely"})
     since = min(one.part.due for one in overdue)

@@ -7,17 +7,16 @@ from __future__ import annotations
 
 import html
 import http.server
-import os
 import re
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from sitegen.jobs.build import build
 from sitegen.jobs.report import write_report
-from sitegen.jobs.unchanged import enters, stamp_of
+from sitegen.jobs.unchanged import stamps
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
 
@@ -89,20 +88,8 @@ def base_of(folder: Path) -> str:
 
 def fingerprint(folder: Path) -> tuple[tuple[str, int, int], ...]:
     """Return name, size and time of every file a build reads."""
-    return tuple(sorted(_stamps(folder, top=True)))
-
-
-def _stamps(folder: Path, *, top: bool = False) -> Iterator[tuple[str, int, int]]:
-    skipped = {"out", "sent"} if top else set()
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            if entry.name.startswith(".") or entry.name in skipped:
-                continue
-            if enters(entry):
-                yield from _stamps(Path(entry.path))
-            else:
-                stat = stamp_of(entry)
-                yield entry.path, stat.st_size, stat.st_mtime_ns
+    found = stamps(folder, skipped=frozenset({"out", "sent"}))
+    return tuple(sorted((path, stat.st_size, stat.st_mtime_ns) for path, stat in found))
 
 
 def serve(showing: Showing, port: int) -> http.server.ThreadingHTTPServer:

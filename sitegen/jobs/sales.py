@@ -7,11 +7,11 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from sitegen.jobs.desk import read_day
+from sitegen.jobs.desk import PIECES, read_day, read_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import no_piece, status_of
 from sitegen.jobs.place import moment_in
-from sitegen.sources import StudioFault, read
+from sitegen.sources import StudioFault
 from sitegen.sources.sales import write_return, write_sale
 from sitegen.studio import money
 from sitegen.studio.fields import one_of
@@ -20,7 +20,6 @@ from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}
-_PIECES = frozenset({"pieces"})
 
 
 @dataclass(frozen=True)
@@ -111,7 +110,7 @@ def take_back(folder: Path, slug: str, refund: str, on: str | None, word: str, t
 
 
 def _found(folder: Path, slug: str) -> tuple[Studio, Piece, Path]:
-    studio = read(folder, only=_PIECES).sound()
+    studio = read_studio(folder, PIECES)
     piece = studio.piece(slug)
     if piece is None:
         raise no_piece(folder, slug, [one.slug for one in studio.pieces])

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from sitegen.jobs import letters, papers
 from sitegen.jobs.build import Progress, build
-from sitegen.jobs.pen import pen
 
 
 @dataclass(frozen=True)
@@ -23,7 +22,7 @@ class Tour:
 def three_jobs(folder: Path, today: str | None, progress: Progress | None = None) -> Tour:
     """Build the site, write the letter for the next round, print the sheet for the next show."""
     compiled = build(folder, today, progress)
-    with pen(folder):
-        (letter,) = letters.commissions(letters.desk_of(folder, today), None, letters.Own())
+    with letters.at_desk(folder, today) as desk:
+        (letter,) = letters.commissions(desk, None, letters.Own())
     sheet = papers.sheet(folder, today, None, None, pages=2)
     return Tour(compiled.site, letter.folder, len(letter.choice.chosen), sheet)

@@ -151,18 +151,25 @@ def _joined(*rows: str) -> str:
 
 def _stamps(folder: Path | str, *, skipped: frozenset[str] = frozenset()) -> Iterator[str]:
     """Yield a line for each file: path, size, times and number on the disk."""
+    for path, stat in stamps(folder, skipped=skipped):
+        yield f"{path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
+
+
+def stamps(
+    folder: Path | str, *, skipped: frozenset[str] = frozenset()
+) -> Iterator[tuple[str, os.stat_result]]:
+    """Yield each file that isn't hidden with its size and times; `skipped` are names right in the folder."""
     with os.scandir(folder) as entries:
         for entry in entries:
             if entry.name in skipped or entry.name == "__pycache__" or entry.name.startswith("."):
                 continue
-            if enters(entry):
-                yield from _stamps(entry.path)
+            if _enters(entry):
+                yield from stamps(entry.path)
             else:
-                stat = stamp_of(entry)
-                yield f"{entry.path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
+                yield entry.path, _stamp_of(entry)
 
 
-def enters(entry: os.DirEntry[str]) -> bool:
+def _enters(entry: os.DirEntry[str]) -> bool:
     """Tell whether an entry is a folder to look into; a link to one of the folders above it isn't."""
     if not entry.is_dir():
         return False
@@ -172,7 +179,7 @@ def enters(entry: os.DirEntry[str]) -> bool:
     return os.path.commonpath([above, target]) != target
 
 
-def stamp_of(entry: os.DirEntry[str]) -> os.stat_result:
+def _stamp_of(entry: os.DirEntry[str]) -> os.stat_result:
     """Return how a file looks from outside; of a link that leads nowhere, how the link does."""
     try:
         return entry.stat()

@@ -65,8 +65,12 @@ class PlanState:
     @property
     def owed_now(self) -> Decimal:
         """What should have been paid by today and wasn't."""
-        overdue = (Standing.DUE, Standing.LATE)
-        return sum((part.open for part in self.parts if part.standing in overdue), Decimal(0))
+        return sum((part.open for part in self.overdue), Decimal(0))
+
+    @property
+    def overdue(self) -> tuple[PartState, ...]:
+        """The parts that should have been paid by today and weren't, or not in full."""
+        return tuple(part for part in self.parts if part.standing in {Standing.DUE, Standing.LATE})
 
     @property
     def next_due(self) -> Part | None:
