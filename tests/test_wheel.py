@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -64,6 +65,24 @@ def test_a_new_studio_begins_and_builds(unpacked: Path, tmp_path: Path) -> None:
     assert run(unpacked, tmp_path, "begin", "mine").returncode == 0
     assert run(unpacked, tmp_path / "mine", "build").returncode == 0
     assert (tmp_path / "mine" / "out" / "site" / "index.html").is_file()
+
+
+@pytest.mark.parametrize("studio", ["content", "demo"])
+def test_the_checkout_it_was_installed_from_is_no_studio(unpacked: Path, tmp_path: Path, studio: str) -> None:
+    """The README's first command installs a copy; its folder still holds the starter that others begin with."""
+    for part in ("sitegen", studio):
+        shutil.copytree(ROOT / part, tmp_path / part, ignore=shutil.ignore_patterns("__pycache__", "out"))
+    list_of_people = tmp_path / studio / "people.csv"
+    before = list_of_people.read_bytes()
+    add = ["people", "add", "ada@mail.example", "--source", "web", "--evidence", "form on the site"]
+
+    named = run(unpacked, tmp_path, "--studio", studio, *add)
+    inside = run(unpacked, tmp_path / studio, *add)
+
+    assert (named.returncode, inside.returncode) == (1, 1)
+    assert "the program's own" in named.stderr
+    assert "the program's own" in inside.stderr
+    assert list_of_people.read_bytes() == before
 
 
 def test_the_wheel_carries_themes_starter_and_demo_but_no_photograph_scripts(unpacked: Path) -> None:

@@ -14,6 +14,7 @@ from sitegen.voice.theme_files import ThemeFiles
 # Folder of what all themes share, below the carried themes.
 BASE = "base"
 _ABOUT = "theme.yaml"
+_OURS = (carried("content"), carried("demo"))
 
 
 class PlaceFault(Fault):
@@ -47,8 +48,13 @@ def find_studio(asked: Path | None) -> Path:
 
 
 def is_ours(folder: Path) -> bool:
-    """Tell whether a folder is one of the studios that the program carries."""
-    return folder.resolve() in {carried("content"), carried("demo")}
+    """Tell whether a folder is one of the studios that the program carries.
+
+    The checkout's are, even for a copy of the program that was installed from it and carries its own.
+    """
+    there = folder.resolve()
+    beside = there.parent / "sitegen" / "carried.py"
+    return there in _OURS or (there.name in {one.name for one in _OURS} and beside.is_file())
 
 
 def find_theme(studio: Path, name: str) -> ThemeFiles:
