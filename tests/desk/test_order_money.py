@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 from hypothesis import settings as profile
@@ -15,14 +16,16 @@ from sitegen.desk import order_ends, order_money, orders
 from sitegen.desk.books import books
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_change import Changed
+from sitegen.studio import money
 from sitegen.studio.commission import Place, Receipt
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY, When
 from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import CalledOffBy
+from sitegen.studio.piece import BuyerPlan, Piece, Sold
 from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
 from sitegen.studio.whole import Studio
-from tests.desk.studios import place, settings, studio
+from tests.desk.studios import piece, place, settings, studio
 
 # ISO 4217: no decimals, two, three.
 CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3}
@@ -31,11 +34,14 @@ CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3}
 def studio_of(currency: str, queue: list[dict[str, object]], **calling_off: bool | int) -> Studio:
     terms = PaymentPlan(deposit="30%", calling_off=CallingOff.model_validate(calling_off))
     own: Settings = settings().model_copy(update={"currency": currency, "payment_plan": terms})
-    return studio([], queue, own=own)
+    pieces = [
+        piece(f"p-{number}", status="available", price="500", finished="2025-11-01") for number in range(3)
+    ]
+    return studio(pieces, queue, own=own)
 
 
 class Money(RuleBasedStateMachine):
-    """A few orders, each moved, paid, refunded and ended at random by the desk's own functions."""
+    """A few orders and pieces, each sold, paid, refunded, ended and returned at random, over several years."""
 
     day = date(2026, 1, 5)
 
@@ -133,6 +139,65 @@ class Money(RuleBasedStateMachine):
         assert Decimal(changed.more["kept"]) + Decimal(changed.more["returned"]) == before
         assert by is CalledOffBy.CLIENT or kept == 0
         self.take(changed)
+
+    def piece(self, data: st.DataObject, *, sold: bool) -> Piece | None:
+        found = [one for one in self.studio.pieces if (one.private.sold is not None) is sold]
+        return data.draw(st.sampled_from(found)) if found else None
+
+    def put(self, piece: Piece, **private: object) -> None:
+        after = piece.model_copy(update={"private": piece.private.model_copy(update=private)})
+        pieces = tuple(after if one.slug == after.slug else one for one in self.studio.pieces)
+        self.studio = replace(self.studio, pieces=pieces)
+
+    @rule(data=st.data(), units=st.integers(1, 600_000))
+    def pay_for_a_piece_in_parts(self, data: st.DataObject, units: int) -> None:
+        """Before it's sold; what comes in may be less or more than its price."""
+        piece = self.piece(data, sold=False)
+        if piece is None or piece.private.sales:
+            return
+        plan = piece.private.plan or BuyerPlan.model_validate(
+            {"to": "Ada", "from": str(self.day), "price": "500"}
+        )
+        receipt = Receipt(on=self.day, amount=self.amount(units))
+        self.put(piece, plan=plan.model_copy(update={"paid": (*plan.paid, receipt)}))
+        self.came += receipt.amount
+
+    @rule(data=st.data(), units=st.integers(1, 900_000))
+    def sell_a_piece(self, data: st.DataObject, units: int) -> None:
+        """At once, or when part of it or too much was paid by then."""
+        piece = self.piece(data, sold=False)
+        last = piece.private.sales[-1].returned if piece and piece.private.sales else None
+        if piece is None or (last is not None and last >= self.day):
+            return
+        price = self.amount(units)
+        self.put(piece, sales=(*piece.private.sales, Sold(on=self.day, price=price)))
+        if piece.private.sales or piece.private.plan is None:
+            self.came += price
+
+    @rule(data=st.data(), share=st.integers(0, 100))
+    def take_a_piece_back(self, data: st.DataObject, share: int) -> None:
+        """Part of the price or all of it goes back; with what was paid in parts that's the plan's affair."""
+        piece = self.piece(data, sold=True)
+        if piece is None or (piece.private.plan is not None and len(piece.private.sales) == 1):
+            return
+        *earlier, sold = piece.private.sales
+        refund = money.share(sold.price, Decimal(share), self.digits)
+        back = sold.model_copy(update={"returned": self.day, "refund": refund})
+        self.put(piece, sales=(*earlier, back))
+        self.went += refund
+
+    @invariant()
+    def every_year_goes_on_where_the_last_one_ended(self) -> None:
+        if not hasattr(self, "studio"):
+            return
+        years = [books(self.studio, year, self.day) for year in range(2026, self.day.year + 1)]
+        for one, following in pairwise(years):
+            assert one.after == following.before
+        for one in years:
+            before, after = one.before, one.after
+            stood, stands = (end.advance + end.back - end.open for end in (before, after))
+            assert stood + one.received == one.total + stands
+            assert sum((part.amount for part in one.results), Decimal(0)) == one.left
 
     @invariant()
     def every_coin_is_somewhere_once(self) -> None:
