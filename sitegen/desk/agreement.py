@@ -8,7 +8,7 @@ from datetime import date
 from sitegen.desk import find, plan
 from sitegen.desk.fault import DeskFault
 from sitegen.studio import terms
-from sitegen.studio.commission import Place, Step, Tier
+from sitegen.studio.commission import Order, Step, Tier
 from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
@@ -49,37 +49,37 @@ class AgreementWish:
 
 
 def agreed(studio: Studio, wish: AgreementWish) -> Agreed:
-    """Gather an agreement by a place's code or a piece's name. Raises DeskFault."""
+    """Gather an agreement by an order's code or a piece's name. Raises DeskFault."""
     piece = studio.piece(wish.what)
     codes = {one.code.casefold() for one in studio.commissions.queue}
     if piece is None or wish.what.casefold() in codes:
-        made = _of_place(studio, _place(studio, wish.what), wish)
+        made = _of_place(studio, _order(studio, wish.what), wish)
     else:
         made = _of_piece(studio, piece, wish)
     return replace(made, own_plan=differs(studio, made.plan, made.terms, terms.current(studio)))
 
 
-def _place(studio: Studio, code: str) -> Place:
+def _order(studio: Studio, code: str) -> Order:
     try:
-        return find.place(studio, code)
+        return find.order(studio, code)
     except DeskFault as fault:
         raise DeskFault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
 
 
-def _of_place(studio: Studio, place: Place, wish: AgreementWish) -> Agreed:
-    if place.step is Step.DECLINED:
-        raise DeskFault(f"{place.code} is declined; there is nothing to agree on")
-    tier = find.tier(studio, place.tier)
+def _of_place(studio: Studio, order: Order, wish: AgreementWish) -> Agreed:
+    if order.step is Step.DECLINED:
+        raise DeskFault(f"{order.code} is declined; there is nothing to agree on")
+    tier = find.tier(studio, order.tier)
     return Agreed(
-        code=place.code,
-        work=place.tier,
+        code=order.code,
+        work=order.tier,
         commission=True,
-        plan=plan.plan_of(studio, place, wish.start or wish.today),
-        terms=_terms(studio, place.terms, commission=True),
-        accepted=place.terms,
-        client=place.private.name if wish.client is None else wish.client,
-        ready_by=place.private.promised_now,
-        facts=_facts_of_tier(tier, place),
+        plan=plan.plan_of(studio, order, wish.start or wish.today),
+        terms=_terms(studio, order.terms, commission=True),
+        accepted=order.terms,
+        client=order.private.name if wish.client is None else wish.client,
+        ready_by=order.private.promised_now,
+        facts=_facts_of_tier(tier, order),
     )
 
 
@@ -119,9 +119,9 @@ def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) 
     return kept if commission else tuple(one for one in kept if one.name == "payment-terms")
 
 
-def _facts_of_tier(tier: Tier, place: Place) -> tuple[Fact, ...]:
+def _facts_of_tier(tier: Tier, order: Order) -> tuple[Fact, ...]:
     return _told(
-        ("height", tier.height_mm or ""), ("includes", tier.includes.strip()), ("round", place.round)
+        ("height", tier.height_mm or ""), ("includes", tier.includes.strip()), ("round", order.round)
     )
 
 

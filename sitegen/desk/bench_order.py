@@ -12,7 +12,7 @@ from sitegen.studio.workload import Workload, by_promise
 
 
 @dataclass(frozen=True)
-class Order:
+class Queueing:
     """The order that was chosen, and what each would keep."""
 
     chosen: BenchOrder
@@ -41,7 +41,7 @@ class Order:
         ]
 
 
-def choose_order(question: Question, load: Workload, pinned: BenchOrder | None) -> tuple[Workload, Order]:
+def choose_order(question: Question, load: Workload, pinned: BenchOrder | None) -> tuple[Workload, Queueing]:
     """Put the queue in the pinned order, else as booked unless work by promised day keeps more."""
     dated = by_promise(load)
     differ = dated.jobs != load.jobs
@@ -52,5 +52,5 @@ def choose_order(question: Question, load: Workload, pinned: BenchOrder | None) 
     }
     chosen = pinned or max(BenchOrder, key=lambda order: kept[order])
     count = sum(job.promised is not None for job in load.jobs)
-    order = Order(chosen, kept, count, differ, pinned is not None)
-    return (dated if chosen is BenchOrder.BY_PROMISED_DAY else load), order
+    queueing = Queueing(chosen, kept, count, differ, pinned is not None)
+    return (dated if chosen is BenchOrder.BY_PROMISED_DAY else load), queueing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sitegen.studio.commission import Place, Step
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import pieces_of_orders
 from sitegen.studio.status import Status
@@ -46,19 +46,19 @@ def _of_shows(studio: Studio, table: Tables) -> list[str]:
 
 def _of_orders(studio: Studio, made: Made) -> list[str]:
     return [
-        _unsold(place, made[place.code])
-        for place in studio.commissions.queue
-        if place.step is Step.SHIPPED
-        and (place.private.paid or place.private.price)
-        and not any(piece.private.sales for piece in made[place.code])
+        _unsold(order, made[order.code])
+        for order in studio.commissions.queue
+        if order.step is Step.SHIPPED
+        and (order.private.paid or order.private.price)
+        and not any(piece.private.sales for piece in made[order.code])
     ]
 
 
-def _unsold(place: Place, made: tuple[Piece, ...]) -> str:
+def _unsold(order: Order, made: tuple[Piece, ...]) -> str:
     without = "" if made else ", without supplies"
     return (
-        f"{place.code} is {place.step}, but no piece says that it was sold for it, so the order itself is "
-        f"counted{without}; write `order: {place.code}` and `sold:` into the piece's `private:`."
+        f"{order.code} is {order.step}, but no piece says that it was sold for it, so the order itself is "
+        f"counted{without}; write `order: {order.code}` and `sold:` into the piece's `private:`."
     )
 
 
@@ -74,5 +74,5 @@ def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
 
 
 def _sent_off(studio: Studio, made: Made) -> set[str]:
-    steps = {place.code: place.step for place in studio.commissions.queue}
+    steps = {order.code: order.step for order in studio.commissions.queue}
     return {one.slug for code, pieces in made.items() if steps[code] is Step.SHIPPED for one in pieces}

@@ -14,7 +14,7 @@ from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.fault import DeskFault, told
-from sitegen.studio.commission import Place, Round, Step, Way
+from sitegen.studio.commission import Order, Round, Step, Way
 from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_source import Source, settle
@@ -89,25 +89,25 @@ def draw_list(lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawA
 
 def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the codes of everybody who asks in a round in time, one a person, and the codes left out."""
-    asking = [place for place in _asking(studio, one) if not missed(studio.commissions, one, place)]
-    return one_entry_each((place.code, person(place)) for place in asking)
+    asking = [order for order in _asking(studio, one) if not missed(studio.commissions, one, order)]
+    return one_entry_each((order.code, person(order)) for order in asking)
 
 
-def _asking(studio: Studio, one: Round) -> list[Place]:
+def _asking(studio: Studio, one: Round) -> list[Order]:
     book = studio.commissions
-    return [place for place in book.queue if place.step is Step.REQUEST and book.round_of(place) == one]
+    return [order for order in book.queue if order.step is Step.REQUEST and book.round_of(order) == one]
 
 
 def _not_in_time(studio: Studio, one: Round) -> tuple[str, ...]:
     """Say who is left out of a draw, and why: the time or the size of what was asked for."""
-    why = [(place.code, missed(studio.commissions, one, place)) for place in _asking(studio, one)]
+    why = [(order.code, missed(studio.commissions, one, order)) for order in _asking(studio, one)]
     return tuple(f"{code} {reason}" for code, reason in why if reason)
 
 
-def person(place: Place) -> str:
+def person(order: Order) -> str:
     """Return what tells one client from another: the mail address, else the name, else the code."""
-    client = place.private
-    return (client.email.strip() or " ".join(client.name.split()) or place.code).casefold()
+    client = order.private
+    return (client.email.strip() or " ".join(client.name.split()) or order.code).casefold()
 
 
 def announce_round(studio: Studio, one: Round, moment: datetime) -> Announced:
@@ -159,16 +159,16 @@ def withdrawn_of(studio: Studio, announced: Announcement) -> tuple[int, ...]:
 
     Raises DeskFault if somebody on the list is no longer in the queue's file.
     """
-    places = {place.code: place for place in studio.commissions.queue}
+    orders = {order.code: order for order in studio.commissions.queue}
     for code in announced.entrants:
-        if code not in places:
+        if code not in orders:
             raise DeskFault(
                 f"commissions.yaml: {code} stands on the announced list and is gone from `queue:`; put the "
                 f"entry back, "
                 "with `step: withdrawn` if they withdrew"
             )
     numbered = enumerate(announced.entrants, start=1)
-    return tuple(number for number, code in numbered if places[code].step in ENDED)
+    return tuple(number for number, code in numbered if orders[code].step in ENDED)
 
 
 def settled(announced: Announcement, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:

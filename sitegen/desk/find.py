@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sitegen.desk.fault import DeskFault
-from sitegen.studio.commission import Place, Round, Tier
+from sitegen.studio.commission import Order, Round, Tier
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
@@ -19,14 +19,14 @@ def piece(studio: Studio, slug: str) -> Piece:
     return found
 
 
-def place(studio: Studio, code: str) -> Place:
-    """Find a place in the queue by its code, capitals or not. Raises DeskFault."""
+def order(studio: Studio, code: str) -> Order:
+    """Find an order by its code, capitals or not. Raises DeskFault."""
     queue = studio.commissions.queue
     found = next((one for one in queue if one.code.casefold() == code.casefold()), None)
     if found is None:
         codes = [one.code for one in queue]
         hint = did_you_mean(code, codes) or _known(codes, "; there are ", "; the queue is empty")
-        raise DeskFault(f"commissions.yaml: there is no place '{code}' in the queue{hint}")
+        raise DeskFault(f"commissions.yaml: there is no order '{code}' in the queue{hint}")
     return found
 
 

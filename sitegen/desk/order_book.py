@@ -13,7 +13,7 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import money_lines, settled_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
-from sitegen.studio.commission import Commissions, Place, Round
+from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.in_time import missed, nearly
@@ -30,7 +30,7 @@ from sitegen.studio.workload import hours_of
 class Line:
     """One order with what comes next."""
 
-    place: Place
+    order: Order
     round: str
     next: str
     balance: Decimal | None = None
@@ -57,15 +57,15 @@ class OrderBook:
         }
 
     def _entry(self, line: Line) -> dict[str, Any]:
-        place, balance = line.place, line.balance
+        order, balance = line.order, line.balance
         return {
-            "code": place.code,
-            "tier": place.tier,
-            "step": str(place.step),
-            "since": place.since.isoformat() if place.since else None,
+            "code": order.code,
+            "tier": order.tier,
+            "step": str(order.step),
+            "since": order.since.isoformat() if order.since else None,
             "round": line.round,
-            "name": place.private.name,
-            "email": place.private.email,
+            "name": order.private.name,
+            "email": order.private.email,
             "balance": None if balance is None else money.plain(balance, self.digits),
             "late": line.late,
             "next": line.next,
@@ -78,11 +78,11 @@ class OrderBook:
         rows = [("", "", "step", "since", "for", "next")]
         rows += [
             (
-                line.place.code,
-                line.place.tier,
-                str(line.place.step),
-                words.day(line.place.since),
-                line.place.private.name,
+                line.order.code,
+                line.order.tier,
+                str(line.order.step),
+                words.day(line.order.since),
+                line.order.private.name,
                 line.next,
             )
             for line in self.orders
@@ -93,49 +93,49 @@ class OrderBook:
 
 def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False) -> OrderBook:
     """List the orders that want something, or all of them."""
-    lines = [_line(studio, place, today) for place in studio.commissions.queue]
+    lines = [_line(studio, order, today) for order in studio.commissions.queue]
     shown = [one for one in lines if everything or _wants(one)]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
 
 
 def _wants(line: Line) -> bool:
-    return bool(FOLLOWING[line.place.step]) or bool(line.balance)
+    return bool(FOLLOWING[line.order.step]) or bool(line.balance)
 
 
-def _line(studio: Studio, place: Place, today: date) -> Line:
-    one = studio.commissions.round_of(place)
-    standing = _standing(studio, place, today)
+def _line(studio: Studio, order: Order, today: date) -> Line:
+    one = studio.commissions.round_of(order)
+    standing = _standing(studio, order, today)
     named = one.name if one else ""
-    if place.step is Step.CALLED_OFF:
-        balance = _open_of_called_off(place)
-        return Line(place, named, _settling(studio, balance), balance)
-    if place.step is Step.OFFERED:
-        return Line(place, named, _answer_by(studio, place, today))
-    if place.step in ASKING:
-        return Line(place, named, _asking(studio.commissions, place, one))
+    if order.step is Step.CALLED_OFF:
+        balance = _open_of_called_off(order)
+        return Line(order, named, _settling(studio, balance), balance)
+    if order.step is Step.OFFERED:
+        return Line(order, named, _answer_by(studio, order, today))
+    if order.step in ASKING:
+        return Line(order, named, _asking(studio.commissions, order, one))
     if standing is None:
-        missing = place.step in UNDER_WAY and place.private.price is None
-        return Line(place, named, "has no price yet" if missing else "")
-    return Line(place, named, _paying(studio, place, standing, today), standing.balance, standing.is_late)
+        missing = order.step in UNDER_WAY and order.private.price is None
+        return Line(order, named, "has no price yet" if missing else "")
+    return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing.is_late)
 
 
-def _asking(book: Commissions, place: Place, one: Round | None) -> str:
+def _asking(book: Commissions, order: Order, one: Round | None) -> str:
     """Say why a request isn't in line for a round, if it isn't."""
-    near = (one, missed(book, one, place)) if one is not None else nearly(book, place)
+    near = (one, missed(book, one, order)) if one is not None else nearly(book, order)
     return f"not in line: {near[1]}" if near is not None and near[1] else ""
 
 
-def _standing(studio: Studio, place: Place, today: date) -> PlanState | None:
-    agreed = place.step in UNDER_WAY or place.step is Step.SHIPPED
-    if not agreed or place.private.price is None or plan.plan_start(place) is None:
+def _standing(studio: Studio, order: Order, today: date) -> PlanState | None:
+    agreed = order.step in UNDER_WAY or order.step is Step.SHIPPED
+    if not agreed or order.private.price is None or plan.plan_start(order) is None:
         return None
-    return standing_of(studio, place, today)
+    return standing_of(studio, order, today)
 
 
-def _open_of_called_off(place: Place) -> Decimal:
+def _open_of_called_off(order: Order) -> Decimal:
     """Return what's still asked for, below zero for what's still to go back."""
-    return kept_of(place) + (place.private.claimed or Decimal(0)) - paid_of(place)
+    return kept_of(order) + (order.private.claimed or Decimal(0)) - paid_of(order)
 
 
 def _settling(studio: Studio, balance: Decimal) -> str:
@@ -145,14 +145,14 @@ def _settling(studio: Studio, balance: Decimal) -> str:
     return f"{sum_} to go back" if balance < 0 else f"{sum_} still asked for"
 
 
-def _answer_by(studio: Studio, place: Place, today: date) -> str:
-    last = last_day(studio.commissions, place)
+def _answer_by(studio: Studio, order: Order, today: date) -> str:
+    last = last_day(studio.commissions, order)
     if last is None:
         return "has no day to count from; write `since:`"
     return f"answer by {last}" if today <= last else f"not answered by {last}: `sitegen order lapsed`"
 
 
-def _paying(studio: Studio, place: Place, standing: PlanState, today: date) -> str:
+def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> str:
     if standing.balance < 0:
         return f"{words.amount(-standing.balance, studio.settings)} to go back"
     said = "paid in full" if standing.may_ship else f"{_sum(studio, standing.balance)} to pay"
@@ -162,16 +162,16 @@ def _paying(studio: Studio, place: Place, standing: PlanState, today: date) -> s
         said += f", {_sum(studio, standing.owed_now)} due"
     elif (part := standing.next_due) is not None:
         said += f", next {part.due}"
-    promised = place.private.promised_now
-    if place.step is not Step.SHIPPED and promised is not None and (promised < today or _first(place)):
-        said += f"; promised for {promised}{_first(place)}"
+    promised = order.private.promised_now
+    if order.step is not Step.SHIPPED and promised is not None and (promised < today or _first(order)):
+        said += f"; promised for {promised}{_first(order)}"
     return said
 
 
-def _first(place: Place) -> str:
+def _first(order: Order) -> str:
     """Name the first promise beside the one that holds, if they differ."""
-    first = place.private.promised
-    return f" (first {first})" if first and first != place.private.promised_now else ""
+    first = order.private.promised
+    return f" (first {first})" if first and first != order.private.promised_now else ""
 
 
 def _sum(studio: Studio, amount: Decimal) -> str:
@@ -197,28 +197,28 @@ class OrderSheet:
 
 def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     """Show one order. Raises DeskFault for an unknown code."""
-    place = find.place(studio, code)
-    line = _line(studio, place, today)
-    following = [str(step) for step in FOLLOWING[place.step]]
+    order = find.order(studio, code)
+    line = _line(studio, order, today)
+    following = [str(step) for step in FOLLOWING[order.step]]
     digits = studio.settings.digits
     answer = {
         **OrderBook((), (), 0, digits)._entry(line),
-        "moves": [_move(one) for one in history_of(place)],
+        "moves": [_move(one) for one in history_of(order)],
         "paid": [
-            {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in place.private.paid
+            {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in order.private.paid
         ],
         "promised": [
-            one.isoformat() for one in filter(None, (place.private.promised, *place.private.new_days))
+            one.isoformat() for one in filter(None, (order.private.promised, *order.private.new_days))
         ],
-        "hours": bare(hours_of(studio, place)),
+        "hours": bare(hours_of(studio, order)),
         "can_go_to": following,
     }
     paragraphs = (
-        _head(studio, place),
-        tuple(f"{one.when}  {one.step}" for one in history_of(place)),
-        _money(studio, place, today),
-        _work(studio, place),
-        _delivery(place, today),
+        _head(studio, order),
+        tuple(f"{one.when}  {one.step}" for one in history_of(order)),
+        _money(studio, order, today),
+        _work(studio, order),
+        _delivery(order, today),
         (f"It can go to {words.listed(following, 'or')}.",) if following else (),
     )
     return OrderSheet(line, paragraphs, answer)
@@ -233,55 +233,55 @@ def _signed(amount: Decimal, digits: int) -> str:
     return f"-{money.plain(-amount, digits)}" if amount < 0 else money.plain(amount, digits)
 
 
-def _head(studio: Studio, place: Place) -> tuple[str, ...]:
-    client = place.private
-    one = studio.commissions.round_of(place)
+def _head(studio: Studio, order: Order) -> tuple[str, ...]:
+    client = order.private
+    one = studio.commissions.round_of(order)
     who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
     asked = f"asked for in {one.name}" if one else "asked for outside any round"
-    lines = [f"{place.code}: {place.tier}, {place.step}; {asked}", who, client.notes]
-    if place.step in ASKING and (why := _asking(studio.commissions, place, one)):
+    lines = [f"{order.code}: {order.tier}, {order.step}; {asked}", who, client.notes]
+    if order.step in ASKING and (why := _asking(studio.commissions, order, one)):
         lines.append(f"{why[0].upper()}{why[1:]}.")
     if client.why:
         lines.append(f"Why: {client.why}")
     return tuple(filter(None, lines))
 
 
-def _money(studio: Studio, place: Place, today: date) -> tuple[str, ...]:
-    if place.step is Step.CALLED_OFF:
-        return tuple(settled_lines(studio, place))
-    if _standing(studio, place, today) is None:
-        price = place.private.price
+def _money(studio: Studio, order: Order, today: date) -> tuple[str, ...]:
+    if order.step is Step.CALLED_OFF:
+        return tuple(settled_lines(studio, order))
+    if _standing(studio, order, today) is None:
+        price = order.private.price
         return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
-    table = plan.for_place(studio, place.code, today).table()
-    return (*table, *money_lines(studio, place, today))
+    table = plan.for_place(studio, order.code, today).table()
+    return (*table, *money_lines(studio, order, today))
 
 
-def _work(studio: Studio, place: Place) -> tuple[str, ...]:
-    hours = hours_of(studio, place)
+def _work(studio: Studio, order: Order) -> tuple[str, ...]:
+    hours = hours_of(studio, order)
     return (f"On record: {bare(hours)} h of work.",) if hours else ()
 
 
-def _delivery(place: Place, today: date) -> tuple[str, ...]:
+def _delivery(order: Order, today: date) -> tuple[str, ...]:
     """Say what the late-delivery rule asks for, of an order under way."""
-    if place.step not in UNDER_WAY or place.day_of(Step.ACCEPTED) is None:
+    if order.step not in UNDER_WAY or order.day_of(Step.ACCEPTED) is None:
         return ()
     try:
-        ship = ship_time_of(place)
+        ship = ship_time_of(order)
     except DeskFault as fault:
         return (str(fault),)
-    return (*_promises(place), *_sending(place, ship, today), CAUTION)
+    return (*_promises(order), *_sending(order, ship, today), CAUTION)
 
 
-def _promises(place: Place) -> tuple[str, ...]:
+def _promises(order: Order) -> tuple[str, ...]:
     """Name the first promise and what became of it."""
-    client = place.private
+    client = order.private
     days = [str(one) for one in client.new_days]
     first = f"First promised for {client.promised}" if client.promised else "No day was promised at first"
     return (f"{first}; since then for {words.listed(days, 'then')}.",) if days else ()
 
 
-def _sending(place: Place, ship: ShipTime, today: date) -> tuple[str, ...]:
-    command = f"`sitegen order letter {place.code} --new-day DATE`"
+def _sending(order: Order, ship: ShipTime, today: date) -> tuple[str, ...]:
+    command = f"`sitegen order letter {order.code} --new-day DATE`"
     if today > ship.ship_by:
         return (
             f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now "

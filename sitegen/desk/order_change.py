@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.order_lines import write_moves
 
 
@@ -13,7 +13,7 @@ from sitegen.studio.order_lines import write_moves
 class Changed:
     """One order, changed. Nothing is written yet: whoever asked hands the difference to the files."""
 
-    place: Place
+    order: Order
     book: Commissions
     """The whole order book as it's to be."""
     said: tuple[str, ...] = ()
@@ -23,12 +23,12 @@ class Changed:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
-        since = self.place.since
+        since = self.order.since
         return {
-            "code": self.place.code,
-            "step": str(self.place.step),
+            "code": self.order.code,
+            "step": str(self.order.step),
             "since": since.isoformat() if since else None,
-            "moves": write_moves(self.place.moves),
+            "moves": write_moves(self.order.moves),
             **self.more,
             "notes": list(self.said),
         }
@@ -38,6 +38,6 @@ class Changed:
         return list(self.said)
 
 
-def privately(place: Place, **update: Any) -> Place:
+def privately(order: Order, **update: Any) -> Order:
     """Change what only the artist may know of an order."""
-    return place.model_copy(update={"private": place.private.model_copy(update=update)})
+    return order.model_copy(update={"private": order.private.model_copy(update=update)})

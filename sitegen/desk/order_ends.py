@@ -15,7 +15,7 @@ from sitegen.desk.plan import plan_of, receipts
 from sitegen.desk.slots import usual_hours
 from sitegen.desk.terms import cancellation_terms
 from sitegen.studio import money
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.offers import with_place
@@ -30,9 +30,9 @@ from sitegen.studio.workload import hours_of
 
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
     """Decline a request or take back an offer, with a reason for the letter. Raises DeskFault later on."""
-    place = find.place(studio, code)
+    order = find.order(studio, code)
     with told("commissions.yaml"):
-        after = privately(moved(place, Step.DECLINED, When(day)), why=why)
+        after = privately(moved(order, Step.DECLINED, When(day)), why=why)
     said = f"{after.code} is declined. A courteous letter for it: `sitegen order letter {after.code}`."
     return Changed(after, with_place(studio.commissions, after), (said,))
 
@@ -50,28 +50,28 @@ class Ending:
 
 def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
     """End an order early, and settle its money by the artist's written terms. Raises DeskFault."""
-    place = find.place(studio, code)
-    if place.step in ASKING | {Step.OFFERED}:
+    order = find.order(studio, code)
+    if order.step in ASKING | {Step.OFFERED}:
         if ending.by is CalledOffBy.MAKER:
             return decline(studio, code, ending.why, ending.day)
         with told("commissions.yaml"):
-            after = moved(place, Step.WITHDRAWN, When(ending.day))
+            after = moved(order, Step.WITHDRAWN, When(ending.day))
         after = privately(after, why=ending.why) if ending.why else after
         said = f"{after.code} is withdrawn; nothing was agreed, so there's no money to settle."
         return Changed(after, with_place(studio.commissions, after), (said,))
-    return _called_off(studio, place, ending)
+    return _called_off(studio, order, ending)
 
 
-def _called_off(studio: Studio, place: Place, ending: Ending) -> Changed:
-    if place.step not in UNDER_WAY:
-        raise DeskFault(f"commissions.yaml: {cannot(place, Step.CALLED_OFF)}")
-    plan = plan_of(studio, place)
+def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
+    if order.step not in UNDER_WAY:
+        raise DeskFault(f"commissions.yaml: {cannot(order, Step.CALLED_OFF)}")
+    plan = plan_of(studio, order)
     with told("commissions.yaml"):
-        after = moved(place, Step.CALLED_OFF, When(ending.day))
-    work = _work_done(studio, place, ending)
+        after = moved(order, Step.CALLED_OFF, When(ending.day))
+    work = _work_done(studio, order, ending)
     terms = cancellation_terms(studio.settings)
-    with told(f"commissions.yaml, {place.code}"):
-        settled = call_off(plan, receipts(place), ending.day, ending.by, work, terms)
+    with told(f"commissions.yaml, {order.code}"):
+        settled = call_off(plan, receipts(order), ending.day, ending.by, work, terms)
     reason = "; ".join(filter(None, [ending.why, settled.why]))
     after = privately(
         after, called_off_by=ending.by, kept=settled.kept, claimed=settled.claimed or None, why=reason
@@ -80,26 +80,26 @@ def _called_off(studio: Studio, place: Place, ending: Ending) -> Changed:
     return Changed(after, with_place(studio.commissions, after), tuple(said), _sums(studio, settled))
 
 
-def _work_done(studio: Studio, place: Place, ending: Ending) -> Decimal:
+def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:
     """Return the share of the work that is done: as told, else as the step tells."""
     if ending.work is not None:
         return ending.work
-    if place.step is not Step.ON_THE_BENCH:
-        return Decimal(0) if place.step is Step.ACCEPTED else Decimal(1)
+    if order.step is not Step.ON_THE_BENCH:
+        return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
     if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings).charge_work:
         return Decimal(0)  # makes no difference then
     raise DeskFault(
-        f"{place.code} is on the bench, so say how much of the work is done, as `--work 40%`"
-        f"{_hint(studio, place)}"
+        f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"
+        f"{_hint(studio, order)}"
     )
 
 
-def _hint(studio: Studio, place: Place) -> str:
-    done = hours_of(studio, place)
+def _hint(studio: Studio, order: Order) -> str:
+    done = hours_of(studio, order)
     if not done:
         return ""
     try:
-        usual = usual_hours(studio, place.tier)
+        usual = usual_hours(studio, order.tier)
     except DeskFault:
         return f"; {bare(done)} h are on record"
     share = min(Decimal(1), done / Decimal(str(usual)))
@@ -110,13 +110,13 @@ def _hint(studio: Studio, place: Place) -> str:
 
 
 def _settlement_lines(
-    studio: Studio, place: Place, settled: Settlement, plan: Plan, ending: Ending
+    studio: Studio, order: Order, settled: Settlement, plan: Plan, ending: Ending
 ) -> list[str]:
     def say(amount: Decimal) -> str:
         return words.amount(amount, studio.settings)
 
     lines = [
-        f"{place.code} is called off by the {ending.by}: {settled.why}.",
+        f"{order.code} is called off by the {ending.by}: {settled.why}.",
         f"Of the price of {say(plan.price)}, {say(settled.paid)} was paid. Kept: {say(settled.kept)}. "
         f"To be returned: {say(settled.returned)}.",
     ]
@@ -128,11 +128,11 @@ def _settlement_lines(
         lines.append(
             f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
             f"until {refund_by(ending.day)} (16 CFR 435.1(b)). Then: "
-            f"`sitegen order refund {place.code} {back}`."
+            f"`sitegen order refund {order.code} {back}`."
         )
-    if place.terms is not None and place.terms.version != current(studio):
+    if order.terms is not None and order.terms.version != current(studio):
         lines.append(
-            f"Careful: they accepted version {place.terms.version} of your terms, and today's aren't that "
+            f"Careful: they accepted version {order.terms.version} of your terms, and today's aren't that "
             "text; see whether that version says otherwise."
         )
     lines.append(

@@ -10,7 +10,7 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
-from sitegen.studio.commission import Place, Receipt
+from sitegen.studio.commission import Order, Receipt
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
@@ -24,113 +24,113 @@ USUAL_PLAN = PaymentPlan(deposit="30%")
 """What holds where studio.yaml says nothing of payments."""
 
 
-def standing_of(studio: Studio, place: Place, day: date) -> PlanState:
-    """Say how a place's plan stands on a day. Raises DeskFault if none is agreed."""
-    return state(plan_of(studio, place), receipts(place), day)
+def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
+    """Say how an order's plan stands on a day. Raises DeskFault if none is agreed."""
+    return state(plan_of(studio, order), receipts(order), day)
 
 
-def refuse_unpaid(studio: Studio, place: Place, day: date) -> None:
+def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
     """Stop a piece that isn't paid in full. Raises DeskFault with what is owed."""
-    standing = standing_of(studio, place, day)
+    standing = standing_of(studio, order, day)
     if standing.may_ship:
         return
     owed = words.amount(standing.balance, studio.settings)
     paid = words.amount(standing.paid, studio.settings)
     raise DeskFault(
-        f"commissions.yaml: {place.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
-        f"comes in is noted with `sitegen order paid {place.code} AMOUNT`"
+        f"commissions.yaml: {order.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
+        f"comes in is noted with `sitegen order paid {order.code} AMOUNT`"
     )
 
 
-def over_lines(studio: Studio, place: Place, day: date) -> list[str]:
+def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say what was paid too much, if anything."""
-    balance = standing_of(studio, place, day).balance
+    balance = standing_of(studio, order, day).balance
     if balance >= 0:
         return []
     over = money.plain(-balance, studio.settings.digits)
     return [
         f"{words.amount(-balance, studio.settings)} too much came in; when it has gone back: "
-        f"`sitegen order refund {place.code} {over}`."
+        f"`sitegen order refund {order.code} {over}`."
     ]
 
 
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
     """Note money that came in. Raises DeskFault before anything is agreed, or for the same line twice."""
-    place = find.place(studio, code)
-    if place.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
+    order = find.order(studio, code)
+    if order.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
         raise DeskFault(
-            f"commissions.yaml: {place.code} is {place.step}; money is noted once the offer is accepted "
-            f"(`sitegen order move {place.code} accepted`)"
+            f"commissions.yaml: {order.code} is {order.step}; money is noted once the offer is accepted "
+            f"(`sitegen order move {order.code} accepted`)"
         )
     if receipt.amount <= 0:
         raise DeskFault(f"{receipt.amount} is nothing to note; money sent back is `sitegen order refund`")
-    if receipt in place.private.paid and not again:
+    if receipt in order.private.paid and not again:
         raise DeskFault(
-            f"commissions.yaml: {place.code} has {receipt.amount} on {receipt.on} already; add --again if "
+            f"commissions.yaml: {order.code} has {receipt.amount} on {receipt.on} already; add --again if "
             "it came in twice"
         )
-    return _noted(studio, place, receipt, today)
+    return _noted(studio, order, receipt, today)
 
 
 def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     """Note money that was sent back. Raises DeskFault for more than there is to send back."""
-    place = find.place(studio, code)
-    had = paid_of(place)
-    most = had - kept_of(place) if place.step is Step.CALLED_OFF else had
+    order = find.order(studio, code)
+    had = paid_of(order)
+    most = had - kept_of(order) if order.step is Step.CALLED_OFF else had
     if not 0 < receipt.amount <= most:
         most = max(most, _NOTHING)
         sums = [words.amount(one, studio.settings) for one in (receipt.amount, most)]
         raise DeskFault(
-            f"commissions.yaml: {place.code}: {sums[0]} can't go back; {sums[1]} is there to return"
+            f"commissions.yaml: {order.code}: {sums[0]} can't go back; {sums[1]} is there to return"
         )
-    return _noted(studio, place, Receipt(on=receipt.on, amount=-receipt.amount), today)
+    return _noted(studio, order, Receipt(on=receipt.on, amount=-receipt.amount), today)
 
 
-def _noted(studio: Studio, place: Place, receipt: Receipt, today: date) -> Changed:
-    paid = tuple(sorted([*place.private.paid, receipt], key=lambda one: one.on))
-    after = privately(place, paid=paid)
+def _noted(studio: Studio, order: Order, receipt: Receipt, today: date) -> Changed:
+    paid = tuple(sorted([*order.private.paid, receipt], key=lambda one: one.on))
+    after = privately(order, paid=paid)
     return Changed(after, with_place(studio.commissions, after), tuple(money_lines(studio, after, today)))
 
 
-def money_lines(studio: Studio, place: Place, day: date) -> list[str]:
+def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say how the money of an order stands."""
-    if place.step is Step.CALLED_OFF:
-        return settled_lines(studio, place)
-    standing = standing_of(studio, place, day)
+    if order.step is Step.CALLED_OFF:
+        return settled_lines(studio, order)
+    standing = standing_of(studio, order, day)
     said = [
-        f"{place.code}: paid {words.amount(standing.paid, studio.settings)}, still to pay "
+        f"{order.code}: paid {words.amount(standing.paid, studio.settings)}, still to pay "
         f"{words.amount(max(standing.balance, _NOTHING), studio.settings)}."
     ]
     if standing.owed_now:
         late = ", and late" if standing.is_late else ""
         said.append(f"Due by {day} and not there{late}: {words.amount(standing.owed_now, studio.settings)}.")
-        said += _ending_lines(studio, place, standing)
+        said += _ending_lines(studio, order, standing)
     elif (part := standing.next_due) is not None:
         said.append(f"Next is due on {part.due}: {words.amount(part.amount, studio.settings)}.")
-    if standing.may_ship and place.step is Step.FINISHED:
-        said.append(f"It's paid in full: `sitegen order move {place.code} paid`.")
-    return said + over_lines(studio, place, day)
+    if standing.may_ship and order.step is Step.FINISHED:
+        said.append(f"It's paid in full: `sitegen order move {order.code} paid`.")
+    return said + over_lines(studio, order, day)
 
 
-def _ending_lines(studio: Studio, place: Place, standing: PlanState) -> list[str]:
+def _ending_lines(studio: Studio, order: Order, standing: PlanState) -> list[str]:
     """Say when the studio's terms let a plan be ended because nothing comes."""
     days = (studio.settings.payment_plan or USUAL_PLAN).end_days
     if max(part.late_days for part in standing.parts) < days:
         return []
     return [
         f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote: "
-        f"`sitegen order cancel {place.code} --by client --why 'no payment'`."
+        f"`sitegen order cancel {order.code} --by client --why 'no payment'`."
     ]
 
 
-def settled_lines(studio: Studio, place: Place) -> list[str]:
+def settled_lines(studio: Studio, order: Order) -> list[str]:
     """Say what is kept of an order that was called off, and what is still to go back or to come."""
-    had, kept = paid_of(place), kept_of(place)
-    claimed = place.private.claimed or _NOTHING
-    said = [f"{place.code} was called off: {words.amount(kept, studio.settings)} is kept."]
+    had, kept = paid_of(order), kept_of(order)
+    claimed = order.private.claimed or _NOTHING
+    said = [f"{order.code} was called off: {words.amount(kept, studio.settings)} is kept."]
     if had > kept:
         back = words.amount(had - kept, studio.settings)
-        said.append(f"{back} is still to go back; when it has: `sitegen order refund {place.code} …`.")
+        said.append(f"{back} is still to go back; when it has: `sitegen order refund {order.code} …`.")
     if claimed > max(had - kept, _NOTHING):
         said.append(f"{words.amount(claimed, studio.settings)} is still asked for.")
     return said

@@ -9,7 +9,7 @@ from typing import Any
 
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault, told
-from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
+from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
 from sitegen.studio.counting import counted
 from sitegen.studio.offers import (
     Drawn,
@@ -32,8 +32,8 @@ class Passing:
 
     book: Commissions
     """The whole order book as it's to be."""
-    lapsed: tuple[Place, ...]
-    offered: tuple[Place, ...]
+    lapsed: tuple[Order, ...]
+    offered: tuple[Order, ...]
     until: date
     """The last day on which the new offers can be answered."""
     notes: tuple[str, ...] = ()
@@ -46,23 +46,23 @@ class Passing:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {
-            "lapsed": [place.code for place in self.lapsed],
-            "offered": [place.code for place in self.offered],
+            "lapsed": [order.code for order in self.lapsed],
+            "offered": [order.code for order in self.offered],
             "until": self.until.isoformat() if self.offered else None,
             "notes": list(self.notes),
         }
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
-        gone = [f"Not answered: {_named(place)}, offered {place.moves[-2].on}." for place in self.lapsed]
-        made = [f"Offered: {_named(place)}, until {self.until}." for place in self.offered]
-        letters = [f"  sitegen order letter {place.code}" for place in (*self.lapsed, *self.offered)]
+        gone = [f"Not answered: {_named(order)}, offered {order.moves[-2].on}." for order in self.lapsed]
+        made = [f"Offered: {_named(order)}, until {self.until}." for order in self.offered]
+        letters = [f"  sitegen order letter {order.code}" for order in (*self.lapsed, *self.offered)]
         return [*gone, *made, *self.notes, *(["Letters for them:", *letters] if letters else [])]
 
 
-def _named(place: Place) -> str:
-    who = place.private.name or place.private.email
-    return f"{place.code} ({place.tier}{f', {who}' if who else ''})"
+def _named(order: Order) -> str:
+    who = order.private.name or order.private.email
+    return f"{order.code} ({order.tier}{f', {who}' if who else ''})"
 
 
 def offer_round(
@@ -117,7 +117,7 @@ def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
     return Passing(passed.commissions, passed.lapsed, passed.offered, until, tuple(notes))
 
 
-def _nobody_next(gone: Sequence[Place], made: Sequence[Place]) -> list[str]:
+def _nobody_next(gone: Sequence[Order], made: Sequence[Order]) -> list[str]:
     left = len(gone) - len(made)
     return [f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line."] if left > 0 else []
 
@@ -125,11 +125,11 @@ def _nobody_next(gone: Sequence[Place], made: Sequence[Place]) -> list[str]:
 def _standing(book: Commissions) -> list[str]:
     """Say which offers stand, and which have no day to count from."""
     said = []
-    for place in book.queue:
-        if place.step is Step.OFFERED:
-            last = last_day(book, place)
+    for order in book.queue:
+        if order.step is Step.OFFERED:
+            last = last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
-            said.append(f"{_named(place)}: {until}.")
+            said.append(f"{_named(order)}: {until}.")
     return said
 
 
@@ -148,8 +148,8 @@ def line_up(studio: Studio, one: Round, drawn: Sequence[str] | None) -> str:
     return f"{free}; next in line: {', '.join(shown)}{more}."
 
 
-def _turn(turn: Place | Waiting) -> str:
-    if isinstance(turn, Place):
+def _turn(turn: Order | Waiting) -> str:
+    if isinstance(turn, Order):
         return turn.code
     return f"{turn.private.name or turn.private.email or 'somebody'} (waits since {turn.since})"
 
@@ -157,5 +157,5 @@ def _turn(turn: Place | Waiting) -> str:
 def rounds_of_interest(studio: Studio) -> list[Round]:
     """Return the rounds in which somebody asks or has an offer."""
     live = {Step.REQUEST, Step.WAITING, Step.OFFERED}
-    named = [studio.commissions.round_of(place) for place in studio.commissions.queue if place.step in live]
+    named = [studio.commissions.round_of(order) for order in studio.commissions.queue if order.step in live]
     return [one for one in studio.commissions.rounds if one in named]

@@ -15,7 +15,7 @@ from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import money, terms
-from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
+from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.in_time import missed, nearly, unsure
@@ -56,7 +56,7 @@ def add(studio: Studio, wish: Request, when: When) -> Changed:
         raise DeskFault(
             f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it"
         )
-    draft = Place(
+    draft = Order(
         code="",
         tier=tier.name,
         step=Step.REQUEST,
@@ -72,33 +72,33 @@ def add(studio: Studio, wish: Request, when: When) -> Changed:
         )
     one = one or book.round_of(draft)
     code = wish.code or next_code(book, one, when.day.year)
-    if any(place.code.casefold() == code.casefold() for place in book.queue):
+    if any(order.code.casefold() == code.casefold() for order in book.queue):
         raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
-    place = draft.model_copy(update={"code": code, "round": one.name if one else ""})
+    order = draft.model_copy(update={"code": code, "round": one.name if one else ""})
     where = f" in the round {one.name}" if one else ", outside any round"
-    said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, place)]
-    said += _twice(book, place)
-    return Changed(place, book.model_copy(update={"queue": (*book.queue, place)}), tuple(said))
+    said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, order)]
+    said += _twice(book, order)
+    return Changed(order, book.model_copy(update={"queue": (*book.queue, order)}), tuple(said))
 
 
-def _in_time(book: Commissions, place: Place) -> list[str]:
+def _in_time(book: Commissions, order: Order) -> list[str]:
     """Say what the time of a request makes of it, where that isn't plain."""
-    one = book.round_of(place)
+    one = book.round_of(order)
     if one is not None:
-        why = unsure(book, one, place)
-        early = place.first is not None and span_of(place.first, one.zone)[0] < one.taken_from() and not why
+        why = unsure(book, one, order)
+        early = order.first is not None and span_of(order.first, one.zone)[0] < one.taken_from() and not why
         kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
         return [f"Careful: {why}."] * bool(why) + [kept] * early
-    if (near := nearly(book, place)) is None:
+    if (near := nearly(book, order)) is None:
         return []
     return [
         f"Careful: it {near[1]}, so it isn't in that round. If it's still open, they may ask again; "
-        f"else they can wait for another one: `sitegen order move {place.code} waiting`."
+        f"else they can wait for another one: `sitegen order move {order.code} waiting`."
     ]
 
 
-def _twice(book: Commissions, place: Place) -> list[str]:
-    held = slot_held(book, place.private, book.round_of(place), place)
+def _twice(book: Commissions, order: Order) -> list[str]:
+    held = slot_held(book, order.private, book.round_of(order), order)
     if held is not None:
         return [f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped."]
     return []
@@ -106,44 +106,44 @@ def _twice(book: Commissions, place: Place) -> list[str]:
 
 def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | None = None) -> Changed:
     """Take one step forward. Raises DeskFault with the steps that are possible."""
-    place = find.place(studio, code)
+    order = find.order(studio, code)
     if price is not None:
-        place = _priced(place, price)
+        order = _priced(order, price)
     if step in _ENDS:
         with told("commissions.yaml"):
-            moved(place, step, when)
-        raise DeskFault(f"{place.code} is ended with `{_ENDS[step].format(place.code)}`")
+            moved(order, step, when)
+        raise DeskFault(f"{order.code} is ended with `{_ENDS[step].format(order.code)}`")
     with told("commissions.yaml"):
-        after = moved(place, step, when)
-    after, said = _CHECKS.get(step, _unchecked)(studio, place, after, when.day)
-    first = f"{after.code} is now {after.step} (was {place.step})."
+        after = moved(order, step, when)
+    after, said = _CHECKS.get(step, _unchecked)(studio, order, after, when.day)
+    first = f"{after.code} is now {after.step} (was {order.step})."
     return Changed(after, with_place(studio.commissions, after), (first, *said))
 
 
-def _priced(place: Place, price: Decimal) -> Place:
+def _priced(order: Order, price: Decimal) -> Order:
     """Set the price; another one than before falls into its own band of instalments again."""
-    if place.private.price in {None, price}:
-        return privately(place, price=price)
-    return privately(place, price=price, instalments=None)
+    if order.private.price in {None, price}:
+        return privately(order, price=price)
+    return privately(order, price=price, instalments=None)
 
 
 def take_back(studio: Studio, code: str) -> Changed:
     """Take the latest step back. Raises DeskFault if there's none to go back to."""
-    place = find.place(studio, code)
+    order = find.order(studio, code)
     with told("commissions.yaml"):
-        after = taken_back(place)
-    said = f"{after.code} is {after.step} again (was {place.step})."
+        after = taken_back(order)
+    said = f"{after.code} is {after.step} again (was {order.step})."
     return Changed(after, with_place(studio.commissions, after), (said,))
 
 
-Checked = tuple[Place, list[str]]
+Checked = tuple[Order, list[str]]
 
 
-def _unchecked(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _unchecked(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     return after, []
 
 
-def _offered(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     book = studio.commissions
     one = book.round_of(before)
     held = slot_held(book, before.private, one, before)
@@ -167,7 +167,7 @@ def _offered(studio: Studio, before: Place, after: Place, day: date) -> Checked:
     ]
 
 
-def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
     if after.private.price is None:
         raise DeskFault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
@@ -197,37 +197,37 @@ def _accepted(studio: Studio, before: Place, after: Place, day: date) -> Checked
     return after, said + _ship_lines(after, day)
 
 
-def _with_terms(studio: Studio, place: Place, day: date) -> Checked:
+def _with_terms(studio: Studio, order: Order, day: date) -> Checked:
     """Note which version of the written terms was accepted, if the one in force is kept."""
-    if place.terms is not None or not any(page.name in terms.PAGES for page in studio.pages):
-        return place, []
+    if order.terms is not None or not any(page.name in terms.PAGES for page in studio.pages):
+        return order, []
     version = terms.current(studio)
     if version is None:
-        return place, [
+        return order, [
             "Your terms as they are now aren't kept, so no version is noted: run `sitegen terms keep`, then "
-            f"write `terms: {{version: …, on: {day}}}` under {place.code}."
+            f"write `terms: {{version: …, on: {day}}}` under {order.code}."
         ]
     accepted = AcceptedTerms(version=version, on=day)
-    return place.model_copy(update={"terms": accepted}), [f"Accepted on version {version} of your terms."]
+    return order.model_copy(update={"terms": accepted}), [f"Accepted on version {version} of your terms."]
 
 
-def _ship_lines(place: Place, day: date) -> list[str]:
-    ship = ship_time_of(place)
-    if place.private.promised_now is None:
+def _ship_lines(order: Order, day: date) -> list[str]:
+    ship = ship_time_of(order)
+    if order.private.promised_now is None:
         return [
             f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. `sitegen slots` says "
-            f"which day holds, `sitegen order promise {place.code} DATE` notes it. {CAUTION}"
+            f"which day holds, `sitegen order promise {order.code} DATE` notes it. {CAUTION}"
         ]
     return [f"Promised for {ship.ship_by}: send it by then, or offer the choice to wait or cancel. {CAUTION}"]
 
 
-def ship_time_of(place: Place) -> ShipTime:
+def ship_time_of(order: Order) -> ShipTime:
     """Count the days of the late-delivery rule from the day of acceptance. Raises DeskFault before it."""
-    accepted = place.day_of(Step.ACCEPTED)
-    if accepted is None or place.step not in UNDER_WAY:
-        raise DeskFault(f"commissions.yaml: {place.code} isn't an accepted order on its way")
-    with told(f"commissions.yaml, {place.code}"):
-        return ship_time(accepted, place.private.promised, place.private.new_days)
+    accepted = order.day_of(Step.ACCEPTED)
+    if accepted is None or order.step not in UNDER_WAY:
+        raise DeskFault(f"commissions.yaml: {order.code} isn't an accepted order on its way")
+    with told(f"commissions.yaml, {order.code}"):
+        return ship_time(accepted, order.private.promised, order.private.new_days)
 
 
 def promise(studio: Studio, code: str, day: date) -> Changed:
@@ -235,28 +235,28 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
 
     Raises DeskFault outside an offer or an order under way, and for a day before its acceptance.
     """
-    place = find.place(studio, code)
-    if place.step not in HOLDING:
-        raise DeskFault(f"commissions.yaml: {place.code} is {place.step}; a day is promised with an offer")
-    before = place.private.promised_now
-    after = place if before == day else _promised(place, day)
+    order = find.order(studio, code)
+    if order.step not in HOLDING:
+        raise DeskFault(f"commissions.yaml: {order.code} is {order.step}; a day is promised with an offer")
+    before = order.private.promised_now
+    after = order if before == day else _promised(order, day)
     was = f" (was {before})" if before else ""
-    first = place.private.promised
+    first = order.private.promised
     kept = f" The first promise, {first}, stays in the file." if first and after.private.new_days else ""
-    said = [f"{place.code} is promised for {day}{was}.{kept}", *_later_lines(place, after)]
+    said = [f"{order.code} is promised for {day}{was}.{kept}", *_later_lines(order, after)]
     return Changed(after, with_place(studio.commissions, after), tuple(said))
 
 
-def _promised(place: Place, day: date) -> Place:
+def _promised(order: Order, day: date) -> Order:
     """Promise a day: as agreed on, until there's a yes to a day or money has come in; then it's a new day."""
-    client = place.private
-    agreed = place.step in UNDER_WAY and (client.promised is not None or client.paid)
+    client = order.private
+    agreed = order.step in UNDER_WAY and (client.promised is not None or client.paid)
     if client.new_days or agreed:
-        return privately(place, new_days=(*client.new_days, day))
-    return privately(place, promised=day)
+        return privately(order, new_days=(*client.new_days, day))
+    return privately(order, promised=day)
 
 
-def _later_lines(before: Place, after: Place) -> list[str]:
+def _later_lines(before: Order, after: Order) -> list[str]:
     """Say what the late-delivery rule wants of a day that was put off."""
     if before.step not in UNDER_WAY or before.day_of(Step.ACCEPTED) is None:
         return []
@@ -271,7 +271,7 @@ def _later_lines(before: Place, after: Place) -> list[str]:
     ]
 
 
-def _on_the_bench(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _on_the_bench(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     if after.private.price is None:
         return after, []
     standing = standing_of(studio, after, day)
@@ -282,12 +282,12 @@ def _on_the_bench(studio: Studio, before: Place, after: Place, day: date) -> Che
     return after, [f"Careful: of the {standing.parts[0].part.kind}, {sum_} isn't in yet."]
 
 
-def _paid(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _paid(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     refuse_unpaid(studio, after, day)
     return after, over_lines(studio, after, day)
 
 
-def _shipped(studio: Studio, before: Place, after: Place, day: date) -> Checked:
+def _shipped(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     refuse_unpaid(studio, after, day)
     made = next(iter(studio.made_for(after.code)), None)
     price = money.plain(after.private.price or _NOTHING, studio.settings.digits)
@@ -312,21 +312,21 @@ _CHECKS = {
 
 def note_hours(studio: Studio, code: str, step: str, hours: Decimal) -> Changed:
     """Add bench hours to one step of the work, in the order itself. Raises DeskFault off the bench."""
-    place = worked_on(studio, code)
-    done = dict(place.private.hours)
+    order = worked_on(studio, code)
+    done = dict(order.private.hours)
     done[step] = done.get(step, _NOTHING) + hours
-    after = privately(place, hours=done)
+    after = privately(order, hours=done)
     in_all = sum(done.values(), _NOTHING)
-    said = f"{place.code}: {step} {bare(done[step])} h, {bare(in_all)} h in all."
+    said = f"{order.code}: {step} {bare(done[step])} h, {bare(in_all)} h in all."
     return Changed(after, with_place(studio.commissions, after), (said,))
 
 
-def worked_on(studio: Studio, code: str) -> Place:
+def worked_on(studio: Studio, code: str) -> Order:
     """Find an order that work is done on. Raises DeskFault for one that nobody works on."""
-    place = find.place(studio, code)
-    if place.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
+    order = find.order(studio, code)
+    if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
         raise DeskFault(
-            f"commissions.yaml: {place.code} is {place.step}; hours are noted while it is on the bench "
-            f"(`sitegen order move {place.code} on the bench`)"
+            f"commissions.yaml: {order.code} is {order.step}; hours are noted while it is on the bench "
+            f"(`sitegen order move {order.code} on the bench`)"
         )
-    return place
+    return order

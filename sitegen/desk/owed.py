@@ -9,7 +9,7 @@ from sitegen.desk import plan
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.year import Owed
 from sitegen.studio.coins import Purse
-from sitegen.studio.commission import Place, Step
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece
@@ -25,9 +25,9 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
         if missing:
             yield Owed(purse.name, purse.received(day), missing, missing, late=False)
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
-    for place in studio.commissions.queue:
-        if place.code in unsettled and (standing := _of_order(studio, place, day)):
-            yield _owed(place.code, standing)
+    for order in studio.commissions.queue:
+        if order.code in unsettled and (standing := _of_order(studio, order, day)):
+            yield _owed(order.code, standing)
     for piece in studio.pieces:
         if piece.private.plan is not None and (standing := _of_piece(studio, piece, day)):
             yield _owed(piece.slug, standing)
@@ -37,11 +37,11 @@ def _owed(name: str, standing: PlanState) -> Owed:
     return Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
 
 
-def _of_order(studio: Studio, place: Place, day: date) -> PlanState | None:
-    start = plan.plan_start(place)
-    if place.step not in _AGREED or place.private.price is None or start is None or start > day:
+def _of_order(studio: Studio, order: Order, day: date) -> PlanState | None:
+    start = plan.plan_start(order)
+    if order.step not in _AGREED or order.private.price is None or start is None or start > day:
         return None
-    standing = standing_of(studio, place, day)
+    standing = standing_of(studio, order, day)
     return standing if standing.balance > 0 else None
 
 

@@ -11,7 +11,7 @@ from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
 from sitegen.studio import money
-from sitegen.studio.commission import Place, Step
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
@@ -70,7 +70,7 @@ class PlanAnswer:
 
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
-        rows = [_row(place, self) for place in range(len(self.plan.parts))]
+        rows = [_row(order, self) for order in range(len(self.plan.parts))]
         total = ("", "", "in all", self._money(self.plan.total), "")
         return words.table([*rows, total], right=(3,))
 
@@ -101,18 +101,18 @@ def _part(part: Part, digits: int) -> dict[str, str]:
     return {"kind": str(part.kind), "due": part.due.isoformat(), "amount": money.plain(part.amount, digits)}
 
 
-def _row(place: int, answer: PlanAnswer) -> tuple[str, str, str, str, str]:
-    part = answer.plan.parts[place]
+def _row(order: int, answer: PlanAnswer) -> tuple[str, str, str, str, str]:
+    part = answer.plan.parts[order]
     first = answer.plan.parts[0].kind is Kind.DEPOSIT
-    number = "" if part.kind is Kind.DEPOSIT else str(place + (not first))
+    number = "" if part.kind is Kind.DEPOSIT else str(order + (not first))
     amount = words.in_currency(part.amount, answer.currency, answer.plan.digits)
-    return (str(part.due), str(part.kind), number, amount, _standing(place, answer))
+    return (str(part.due), str(part.kind), number, amount, _standing(order, answer))
 
 
-def _standing(place: int, answer: PlanAnswer) -> str:
+def _standing(order: int, answer: PlanAnswer) -> str:
     if answer.standing is None:
         return ""
-    there = answer.standing.parts[place]
+    there = answer.standing.parts[order]
     some = (
         f", {money.plain(there.paid, answer.plan.digits)} of it paid"
         if 0 < there.paid < there.part.amount
@@ -146,16 +146,16 @@ def for_piece(studio: Studio, slug: str, wish: Wish) -> PlanAnswer:
 
 def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
     """Say how a client's plan stands. Raises DeskFault if nothing was agreed yet."""
-    place = find.place(studio, code)
-    if place.step is Step.CALLED_OFF:
+    order = find.order(studio, code)
+    if order.step is Step.CALLED_OFF:
         raise DeskFault(
-            f"{place.code} was called off, so its plan has ended; `sitegen order show {place.code}` says "
+            f"{order.code} was called off, so its plan has ended; `sitegen order show {order.code}` says "
             "what is kept and what goes back"
         )
-    plan = plan_of(studio, place)
-    standing = state(plan, receipts(place), today)
+    plan = plan_of(studio, order)
+    standing = state(plan, receipts(order), today)
     return PlanAnswer(
-        studio.settings.currency, f"{place.code}, {place.tier}: how the plan stands", plan, standing
+        studio.settings.currency, f"{order.code}, {order.tier}: how the plan stands", plan, standing
     )
 
 
@@ -179,32 +179,32 @@ def plan_of_buyer(studio: Studio, piece: Piece) -> Plan:
         return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
 
 
-def plan_of(studio: Studio, place: Place, start: date | None = None) -> Plan:
-    """Return the plan agreed on for a place in the queue, from `start` if none was accepted yet.
+def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
+    """Return the plan agreed on for an order, from `start` if none was accepted yet.
 
     Raises DeskFault if it isn't settled.
     """
-    client, settings = place.private, studio.settings
+    client, settings = order.private, studio.settings
     if client.price is None:
-        raise DeskFault(f"commissions.yaml: {place.code} has no price; write `price: 440` in its `private:`")
-    start = plan_start(place) or start
+        raise DeskFault(f"commissions.yaml: {order.code} has no price; write `price: 440` in its `private:`")
+    start = plan_start(order) or start
     if start is None:
         raise DeskFault(
-            f"commissions.yaml: {place.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
+            f"commissions.yaml: {order.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
             "in its `private:`, or `2027-03-15 accepted` among its `moves:`"
         )
     terms = plan_terms(settings, client.deposit or None)
-    with told(f"commissions.yaml, {place.code}"):
+    with told(f"commissions.yaml, {order.code}"):
         return make(client.price, start, settings.digits, terms, client.instalments)
 
 
-def plan_start(place: Place) -> date | None:
+def plan_start(order: Order) -> date | None:
     """Return the day the deposit is due: as written, else of acceptance, else of a later step."""
-    accepted = place.day_of(Step.ACCEPTED)
+    accepted = order.day_of(Step.ACCEPTED)
     later = {Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, Step.SHIPPED}
-    return place.private.plan_from or accepted or (place.since if place.step in later else None)
+    return order.private.plan_from or accepted or (order.since if order.step in later else None)
 
 
-def receipts(place: Place) -> list[Payment]:
-    """Return what came in and went back for a place in the queue."""
-    return [Payment(one.on, one.amount) for one in place.private.paid]
+def receipts(order: Order) -> list[Payment]:
+    """Return what came in and went back for an order."""
+    return [Payment(one.on, one.amount) for one in order.private.paid]

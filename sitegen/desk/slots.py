@@ -7,13 +7,13 @@ from datetime import date, timedelta
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.bench_order import Order, choose_order
+from sitegen.desk.bench_order import Queueing, choose_order
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.past_days import Past
 from sitegen.studio.capacity import Answer, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.grid import HALF_HOURS
-from sitegen.studio.commission import Place, Step
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.hindsight import days_held, promises_held
@@ -38,9 +38,9 @@ class Asking:
 
 @dataclass(frozen=True)
 class Promise:
-    """One place in the queue with its dates and what the late-delivery rule allows."""
+    """One order with its dates and what the late-delivery rule allows."""
 
-    place: Place
+    order: Order
     dates: Dates
     ship: ShipTime | None
 
@@ -56,7 +56,7 @@ class SlotsAnswer:
     why_this_tier: str
     away: tuple[str, ...]
     past: Past
-    order: Order
+    queueing: Queueing
     offers: int = 0
     """Offers that stand: whoever says yes takes one of the new slots."""
 
@@ -69,8 +69,8 @@ class SlotsAnswer:
             "slots": self.answer.slots,
             "offers": self.offers,
             **self.past.as_answer(),
-            **self.order.as_answer(),
-            "codes": [one.place.code for one in self.promises],
+            **self.queueing.as_answer(),
+            "codes": [one.order.code for one in self.promises],
             "queue": [
                 {
                     "place": one.place,
@@ -94,7 +94,7 @@ class SlotsAnswer:
             *self._dates(),
             *self._warnings(),
             *self.past.warning(),
-            *self.order.lines(),
+            *self.queueing.lines(),
             *self._basis(),
             *self.past.lines(),
             *self._late_delivery(),
@@ -110,7 +110,7 @@ class SlotsAnswer:
         after = self.answer.queue[len(self.promises) :]
         rows: list[tuple[str, ...]] = [("", "", "", "even chance", "80 %", "90 %", "promised")]
         rows += [
-            _row(str(one.dates.place), one.place.code, str(one.place.step), one.dates)
+            _row(str(one.dates.place), one.order.code, str(one.order.step), one.dates)
             for one in self.promises
         ]
         rows += [_row("", one.code, "in progress", one) for one in after]
@@ -143,7 +143,7 @@ class SlotsAnswer:
             return []
         rows = [("", "send by, or offer the choice to wait or cancel", "a new date up to here needs no yes")]
         rows += [
-            (one.place.code, str(one.ship.ship_by), str(one.ship.silence_until)) for one in ships if one.ship
+            (one.order.code, str(one.ship.ship_by), str(one.ship.silence_until)) for one in ships if one.ship
         ]
         return ["", "Late delivery:", *words.table(rows), CAUTION]
 
@@ -186,14 +186,14 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
             confidence=asking.confidence,
             pace=load.pace,
         )
-        load, order = choose_order(question, load, studio.commissions.bench_order)
+        load, queueing = choose_order(question, load, studio.commissions.bench_order)
         found = answer(replace(question, queue=load.jobs))
         past = Past(days_held(studio, asking.today), promises_held(studio), load.pace, desk.weekly_hours)
     promises = [
-        Promise(place, dates, _ship(place)) for place, dates in zip(load.places, found.queue, strict=False)
+        Promise(order, dates, _ship(order)) for order, dates in zip(load.orders, found.queue, strict=False)
     ]
     away = tuple(_span(one) for one in load.away)
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, order, load.offers)
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
 
 
 def _window(asking: Asking) -> tuple[date, date]:
@@ -221,11 +221,11 @@ def _span(one: DaysAway) -> str:
     return f"{one.first_day} to {one.last_day}" + (f": {one.why}" if one.why else "")
 
 
-def _ship(place: Place) -> ShipTime | None:
+def _ship(order: Order) -> ShipTime | None:
     """Count the days of the late-delivery rule from the day the order was complete."""
-    ordered = place.day_of(Step.ACCEPTED)
+    ordered = order.day_of(Step.ACCEPTED)
     if ordered is None:
         return None
-    client = place.private
-    with told(f"commissions.yaml, {place.code}"):
+    client = order.private
+    with told(f"commissions.yaml, {order.code}"):
         return ship_time(ordered, client.promised, client.new_days)

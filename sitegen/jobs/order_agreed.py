@@ -14,7 +14,7 @@ from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways
 from sitegen.letters import ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_steps import UNDER_WAY
@@ -22,42 +22,42 @@ from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Kind, Plan
 
 
-def offer(desk: Written, place: Place, note: str) -> ClientLetter:
+def offer(desk: Written, order: Order, note: str) -> ClientLetter:
     """Say everything that the terms promise an offer says.
 
     Where no day is written for the payments they count from the last day for an answer: the latest that
     they can begin. Raises DeskFault with all that is lacking, and once the offer has run out.
     """
-    last, today = last_day(desk.studio.commissions, place), desk.front.moment.date()
+    last, today = last_day(desk.studio.commissions, order), desk.front.moment.date()
     if last is None:
-        raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `since:`")
+        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `since:`")
     if last < today:
         raise DeskFault(
-            f"{place.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
+            f"{order.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
             "passes the place on, and a later `since:` lets the offer stand longer"
         )
-    _complete(place)
-    promised = place.private.promised_now
+    _complete(order)
+    promised = order.private.promised_now
     if promised is not None and promised <= last:
         raise DeskFault(
-            f"{place.code} is promised for {promised}, and the offer can be answered until {last}; name a "
-            f"later day with `sitegen order promise {place.code} DATE`"
+            f"{order.code} is promised for {promised}, and the offer can be answered until {last}; name a "
+            f"later day with `sitegen order promise {order.code} DATE`"
         )
-    plan = plan_of(desk.studio, place, last)
+    plan = plan_of(desk.studio, order, last)
     parts = tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts)
-    sums, holds = _sums(place, plan)
-    floats = frozenset() if place.private.plan_from else frozenset({"plan_floats"})
+    sums, holds = _sums(order, plan)
+    floats = frozenset() if order.private.plan_from else frozenset({"plan_floats"})
     version = terms.current(desk.studio)
     return ClientLetter(
-        Matter.OFFER, client_of(place), {"until": last, **_promised(place)}, sums,
-        {**_facts(desk, place), **_terms(desk, version)}, holds | floats, parts, note,
-        () if version else _unkept(desk), _lengths(desk, place),
+        Matter.OFFER, client_of(order), {"until": last, **_promised(order)}, sums,
+        {**_facts(desk, order), **_terms(desk, version)}, holds | floats, parts, note,
+        () if version else _unkept(desk), _lengths(desk, order),
     )  # fmt: skip
 
 
-def _complete(place: Place) -> None:
+def _complete(order: Order) -> None:
     """Raise DeskFault with all that an offer lacks, and where to write it."""
-    client = place.private
+    client = order.private
     wanted = (
         (client.price, "the price (`price: 440` in its `private:`)"),
         (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
@@ -65,50 +65,50 @@ def _complete(place: Place) -> None:
             None if is_placeholder(client.brief) else client.brief.strip() or None,
             "what you'll make (`brief: A hare in mourning, stoneware and linen.`)",
         ),
-        (client.promised_now, f"the day promised (`sitegen order promise {place.code} 2027-06-30`)"),
+        (client.promised_now, f"the day promised (`sitegen order promise {order.code} 2027-06-30`)"),
     )
     lacking = [what for there, what in wanted if there is None]
     if lacking:
         raise DeskFault(
-            f"commissions.yaml: the offer {place.code} isn't complete, so there's no letter yet. It lacks "
+            f"commissions.yaml: the offer {order.code} isn't complete, so there's no letter yet. It lacks "
             + "; ".join(lacking)
         )
 
 
-def confirmation(desk: Written, place: Place, note: str) -> ClientLetter:
+def confirmation(desk: Written, order: Order, note: str) -> ClientLetter:
     """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
 
     Raises DeskFault of an order that nobody has said yes to, or that has ended.
     """
-    if place.step not in UNDER_WAY:
-        raise DeskFault(f"{place.code} is {place.step}; an accepted order is what can be confirmed")
-    standing = standing_of(desk.studio, place, desk.front.moment.date())
-    plan = plan_of(desk.studio, place)
+    if order.step not in UNDER_WAY:
+        raise DeskFault(f"{order.code} is {order.step}; an accepted order is what can be confirmed")
+    standing = standing_of(desk.studio, order, desk.front.moment.date())
+    plan = plan_of(desk.studio, order)
     parts = dues_of(standing)
-    sums, holds = _sums(place, plan)
-    days = _promised(place)
-    accepted = place.terms
+    sums, holds = _sums(order, plan)
+    days = _promised(order)
+    accepted = order.terms
     if accepted is not None:
         days["terms_on"] = accepted.on
     if standing.paid > 0:
         sums["paid"] = standing.paid
         holds |= {"paid"}
-    texts = {**_facts(desk, place), **_terms(desk, accepted.version if accepted else None)}
+    texts = {**_facts(desk, order), **_terms(desk, accepted.version if accepted else None)}
     return ClientLetter(
-        Matter.CONFIRMATION, client_of(place), days, sums, texts, holds, parts, note,
-        tuple(_lacking(desk, place)), _lengths(desk, place),
+        Matter.CONFIRMATION, client_of(order), days, sums, texts, holds, parts, note,
+        tuple(_lacking(desk, order)), _lengths(desk, order),
     )  # fmt: skip
 
 
-def _lacking(desk: Written, place: Place) -> list[str]:
+def _lacking(desk: Written, order: Order) -> list[str]:
     """Say what a confirmation leaves out, and where to write it."""
-    client, code = place.private, place.code
+    client, code = order.private, order.code
     said = []
     if not desk.studio.settings.how_to_pay.strip():
         said.append(
             "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only."
         )
-    if place.terms is None:
+    if order.terms is None:
         said.append(
             f"It names no terms: write `terms: {{version: …, on: …}}` under {code} in commissions.yaml "
             "(`sitegen terms keep` keeps a version)."
@@ -122,26 +122,26 @@ def _lacking(desk: Written, place: Place) -> list[str]:
     return said
 
 
-def _sums(place: Place, plan: Plan) -> tuple[dict[str, Decimal], frozenset[str]]:
-    extra, holds = postage_of(place)
+def _sums(order: Order, plan: Plan) -> tuple[dict[str, Decimal], frozenset[str]]:
+    extra, holds = postage_of(order)
     sums = {"price": plan.total, **extra}
     if plan.parts[0].kind is Kind.DEPOSIT and len(plan.parts) > 1:
         sums["deposit"] = plan.parts[0].amount
     return sums, holds
 
 
-def _promised(place: Place) -> dict[str, date]:
-    promised = place.private.promised_now
+def _promised(order: Order) -> dict[str, date]:
+    promised = order.private.promised_now
     return {"promised": promised} if promised else {}
 
 
-def _facts(desk: Written, place: Place) -> dict[str, str]:
-    tier = find.tier(desk.studio, place.tier)
-    return {"includes": tier.includes, "brief": place.private.brief, **ways_to_pay(desk.studio)}
+def _facts(desk: Written, order: Order) -> dict[str, str]:
+    tier = find.tier(desk.studio, order.tier)
+    return {"includes": tier.includes, "brief": order.private.brief, **ways_to_pay(desk.studio)}
 
 
-def _lengths(desk: Written, place: Place) -> dict[str, int]:
-    height = find.tier(desk.studio, place.tier).height_mm
+def _lengths(desk: Written, order: Order) -> dict[str, int]:
+    height = find.tier(desk.studio, order.tier).height_mm
     return {"height": height} if height else {}
 
 

@@ -9,54 +9,54 @@ from sitegen.desk.orders import ship_time_of
 from sitegen.jobs.desk import read_day
 from sitegen.jobs.order_letter_parts import client_of
 from sitegen.letters import ClientLetter, Matter
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
 from sitegen.studio.order_sums import paid_of
 
 UNKNOWN = "unknown"
 
 
-def delay(place: Place, written: str, today: date, note: str) -> ClientLetter:
+def delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
     """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business.
 
     A choice offered after the promised day is no consent by silence (16 CFR 435.2(b)(1), "in no event later
     than said applicable time"). Raises DeskFault for a day that isn't later, or no day without a reason.
     """
     new_day = None if written.strip().casefold() == UNKNOWN else read_day(written, "--new-day")
-    ship = ship_time_of(place)
-    _check(place, ship, new_day, today, note)
+    ship = ship_time_of(order)
+    _check(order, ship, new_day, today, note)
     overdue = today > ship.ship_by
     days = {"ship_by": ship.ship_by, "yes_by": ship.yes_by}
-    if place.private.promised is not None:
-        days["first_promise"] = place.private.promised
+    if order.private.promised is not None:
+        days["first_promise"] = order.private.promised
     if new_day is not None:
         days["new_day"] = new_day
-    paid = paid_of(place)
+    paid = paid_of(order)
     holds = {
-        "typed" if _is_typed(place, ship) else "nothing_typed",
+        "typed" if _is_typed(order, ship) else "nothing_typed",
         "overdue" if overdue else "timely",
         "paid" if paid > 0 else "unpaid",
         *(["no_day"] if new_day is None else []),
     }  # fmt: skip
     return ClientLetter(
-        _matter(ship, new_day, overdue=overdue), client_of(place), days, {"paid": paid},
-        holds=frozenset(holds), note=note, remarks=_remarks(place, ship, new_day, today if overdue else None),
+        _matter(ship, new_day, overdue=overdue), client_of(order), days, {"paid": paid},
+        holds=frozenset(holds), note=note, remarks=_remarks(order, ship, new_day, today if overdue else None),
     )  # fmt: skip
 
 
-def _is_typed(place: Place, ship: ShipTime) -> bool:
+def _is_typed(order: Order, ship: ShipTime) -> bool:
     """Tell whether the day that won't hold was named by the artist, not counted by the rule."""
-    return place.private.promised is not None or (bool(place.private.new_days) and not ship.put_off)
+    return order.private.promised is not None or (bool(order.private.new_days) and not ship.put_off)
 
 
-def _check(place: Place, ship: ShipTime, new_day: date | None, today: date, note: str) -> None:
+def _check(order: Order, ship: ShipTime, new_day: date | None, today: date, note: str) -> None:
     if new_day is None and not note.strip():
         raise DeskFault(
-            f"{place.code}: a letter that names no new day must give the reason; write it into a file "
+            f"{order.code}: a letter that names no new day must give the reason; write it into a file "
             "and add --note words.md"
         )
     if new_day is not None and new_day <= ship.ship_by:
-        raise DeskFault(f"{place.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
+        raise DeskFault(f"{order.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
     if new_day is not None and new_day < today:
         raise DeskFault(f"--new-day {new_day} has gone by; today is {today}")
 
@@ -67,11 +67,11 @@ def _matter(ship: ShipTime, new_day: date | None, *, overdue: bool) -> Matter:
     return Matter.LONG_DELAY if overdue or ship.needs_a_yes(new_day) else Matter.DELAY
 
 
-def _remarks(place: Place, ship: ShipTime, new_day: date | None, late_on: date | None) -> tuple[str, ...]:
+def _remarks(order: Order, ship: ShipTime, new_day: date | None, late_on: date | None) -> tuple[str, ...]:
     said = []
     if new_day is not None:
         said.append(
-            f"When it is posted, note the new day: `sitegen order promise {place.code} {new_day}`; the first "
+            f"When it is posted, note the new day: `sitegen order promise {order.code} {new_day}`; the first "
             "promise stays on record."
         )
     if late_on is not None:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from decimal import Decimal
 
 from sitegen.letters import Client, Due
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.payments import PlanState
 from sitegen.studio.whole import Studio
 
 
-def client_of(place: Place) -> Client:
+def client_of(order: Order) -> Client:
     """Return who a letter is for."""
-    return Client(place.code, place.tier, place.private.name, place.private.email)
+    return Client(order.code, order.tier, order.private.name, order.private.email)
 
 
 def dues_of(standing: PlanState) -> tuple[Due, ...]:
@@ -21,9 +21,9 @@ def dues_of(standing: PlanState) -> tuple[Due, ...]:
     return tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
 
 
-def postage_of(place: Place) -> tuple[dict[str, Decimal], frozenset[str]]:
+def postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:
     """Return what sending costs, and whether it comes on top of the price."""
-    postage = place.private.postage
+    postage = order.private.postage
     if postage is None:
         return {}, frozenset()
     if not postage.extra:

@@ -16,7 +16,7 @@ from sitegen.jobs.order_delays import delay
 from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes
 from sitegen.letters import ClientLetter, Draft, Matter, write_to_client
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import kept_of, paid_of
@@ -46,66 +46,66 @@ def letter(folder: Path, today: str | None, code: str, wish: Wish) -> Draft:
     Raises DeskFault if there's nothing to write about.
     """
     desk = desk_of(folder, today)
-    place, day = find.place(desk.studio, code), desk.front.moment.date()
+    order, day = find.order(desk.studio, code), desk.front.moment.date()
     if wish.new_day is not None:
-        made = delay(place, wish.new_day, day, wish.note)
+        made = delay(order, wish.new_day, day, wish.note)
     elif wish.confirm:
-        made = confirmation(desk, place, wish.note)
-    elif place.step is Step.OFFERED:
-        made = offer(desk, place, wish.note)
-    elif _is_fresh(desk.studio, place, day):
-        made = confirmation(desk, place, wish.note)
+        made = confirmation(desk, order, wish.note)
+    elif order.step is Step.OFFERED:
+        made = offer(desk, order, wish.note)
+    elif _is_fresh(desk.studio, order, day):
+        made = confirmation(desk, order, wish.note)
     else:
-        made = _letter(desk.studio, place, day, wish.note)
+        made = _letter(desk.studio, order, day, wish.note)
     return write_to_client(desk.front, made, desk.room)
 
 
-def _is_fresh(studio: Studio, place: Place, today: date) -> bool:
+def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
     """Tell whether a client has just said yes: within the days of grace, nothing can be late."""
-    accepted = place.day_of(Step.ACCEPTED) if place.step is Step.ACCEPTED else None
+    accepted = order.day_of(Step.ACCEPTED) if order.step is Step.ACCEPTED else None
     grace = (studio.settings.payment_plan or USUAL_PLAN).grace_days
     return accepted is not None and today <= accepted + timedelta(days=grace)
 
 
-def _letter(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
-    client = client_of(place)
-    if place.step is Step.LAPSED:
-        return ClientLetter(Matter.LAPSED, client, days={"offered": _offered_on(place)}, note=note)
-    if place.step is Step.DECLINED:
-        return ClientLetter(Matter.DECLINED, client, texts={"why": place.private.why}, note=note)
-    if place.step is Step.CALLED_OFF:
-        return _called_off(place, note)
-    if place.step in UNDER_WAY:
-        return _payment(studio, place, today, note)
-    raise DeskFault(f"{place.code} is {place.step}; there's no letter for that")
+def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+    client = client_of(order)
+    if order.step is Step.LAPSED:
+        return ClientLetter(Matter.LAPSED, client, days={"offered": _offered_on(order)}, note=note)
+    if order.step is Step.DECLINED:
+        return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why}, note=note)
+    if order.step is Step.CALLED_OFF:
+        return _called_off(order, note)
+    if order.step in UNDER_WAY:
+        return _payment(studio, order, today, note)
+    raise DeskFault(f"{order.code} is {order.step}; there's no letter for that")
 
 
-def _offered_on(place: Place) -> date:
-    day = place.day_of(Step.OFFERED) or place.since
+def _offered_on(order: Order) -> date:
+    day = order.day_of(Step.OFFERED) or order.since
     if day is None:
-        raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was offered; write `moves:`")
+        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
     return day
 
 
-def _called_off(place: Place, note: str) -> ClientLetter:
-    kept = kept_of(place)
+def _called_off(order: Order, note: str) -> ClientLetter:
+    kept = kept_of(order)
     came, sent = (
-        sum((sign * one.amount for one in place.private.paid if sign * one.amount > 0), Decimal(0))
+        sum((sign * one.amount for one in order.private.paid if sign * one.amount > 0), Decimal(0))
         for sign in (1, -1)
     )
-    ended = place.day_of(Step.CALLED_OFF)
+    ended = order.day_of(Step.CALLED_OFF)
     if ended is None:
-        raise DeskFault(f"commissions.yaml: {place.code} doesn't say when it was called off; write `since:`")
-    open_ = max(paid_of(place) - kept, Decimal(0))
+        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was called off; write `since:`")
+    open_ = max(paid_of(order) - kept, Decimal(0))
     sums = {"paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_}
-    if place.private.claimed:
-        sums["claimed"] = place.private.claimed
+    if order.private.claimed:
+        sums["claimed"] = order.private.claimed
     by = {CalledOffBy.CLIENT: "by_client", CalledOffBy.MAKER: "by_maker", None: "by_nobody"}
-    holds = {by[place.private.called_off_by], _settled(came, kept, sent + open_)}
+    holds = {by[order.private.called_off_by], _settled(came, kept, sent + open_)}
     if sent:
         holds.add("sent_in_part" if open_ else "sent_in_whole")
     return ClientLetter(
-        Matter.CALLED_OFF, client_of(place), {"ended": ended}, sums, {"why": place.private.why},
+        Matter.CALLED_OFF, client_of(order), {"ended": ended}, sums, {"why": order.private.why},
         frozenset(holds), note=note,
     )  # fmt: skip
 
@@ -118,26 +118,26 @@ def _settled(came: Decimal, kept: Decimal, returned: Decimal) -> str:
     return "kept_part" if returned else "kept_all"
 
 
-def _payment(studio: Studio, place: Place, today: date, note: str) -> ClientLetter:
-    standing = standing_of(studio, place, today)
+def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+    standing = standing_of(studio, order, today)
     parts = dues_of(standing)
     days, sums, holds = _owed(standing, today)
     texts = ways_to_pay(studio)
-    if place.step is Step.FINISHED and standing.balance > 0:
-        extra, kind = postage_of(place)
+    if order.step is Step.FINISHED and standing.balance > 0:
+        extra, kind = postage_of(order)
         sums |= {"balance": standing.balance, **extra}
-        return ClientLetter(Matter.FINISHED, client_of(place), days, sums, texts, holds | kind, parts, note)
+        return ClientLetter(Matter.FINISHED, client_of(order), days, sums, texts, holds | kind, parts, note)
     if standing.owed_now:
         matter = Matter.REMINDER if standing.is_late else Matter.DUE
-        return ClientLetter(matter, client_of(place), days, sums, texts, holds, parts, note)
+        return ClientLetter(matter, client_of(order), days, sums, texts, holds, parts, note)
     part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
         return ClientLetter(
-            Matter.AHEAD, client_of(place), {"next_day": part.part.due}, {"next": part.open}, texts,
+            Matter.AHEAD, client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
             parts=parts, note=note,
         )  # fmt: skip
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
-    raise DeskFault(f"{place.code} is {place.step}{due}. There's nothing to remind anybody of")
+    raise DeskFault(f"{order.code} is {order.step}{due}. There's nothing to remind anybody of")
 
 
 def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:

@@ -208,17 +208,17 @@ def hours(folder: Path, today: str | None, code: str, step: str, spent: str) -> 
     """Add bench hours: to the order's piece if there is one, else to the order."""
     desk = desk_of(folder, today)
     added, named = _hours(spent), _one_line(step)
-    place = orders.worked_on(desk.studio, code)
-    pieces = desk.studio.made_for(place.code)
+    order = orders.worked_on(desk.studio, code)
+    pieces = desk.studio.made_for(order.code)
     if not pieces:
         return desk.write(orders.note_hours(desk.studio, code, named, added))
     made = pieces[0]
     shown = f"pieces/{desk.studio.photo_folders[made.slug].name}/piece.yaml"
     total = made.private.hours.get(named, Decimal(0)) + added
     add_hours(folder / shown, shown, named, total)
-    in_all = hours_of(desk.studio, place) + added
-    said = f"{shown}: {named} {bare(total)} h; {place.code} has {bare(in_all)} h in all."
-    return Changed(place, desk.studio.commissions, (said,))
+    in_all = hours_of(desk.studio, order) + added
+    said = f"{shown}: {named} {bare(total)} h; {order.code} has {bare(in_all)} h in all."
+    return Changed(order, desk.studio.commissions, (said,))
 
 
 def _hours(text: str) -> Decimal:

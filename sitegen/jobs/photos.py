@@ -11,7 +11,7 @@ from sitegen.jobs.build import Progress
 from sitegen.pictures import Fault as PhotoFault
 from sitegen.pictures import Sets, Wish
 from sitegen.sources import StudioFault
-from sitegen.studio.picture import Album, PictureSet, Place, Shape
+from sitegen.studio.picture import Album, PhotoKey, PictureSet, Shape
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.whole import Studio
 
@@ -19,25 +19,25 @@ from sitegen.studio.whole import Studio
 class StudioAlbum(Album):
     """The pictures room's sets, found as the other rooms know a photo."""
 
-    def __init__(self, sets: Sets, paths: Mapping[Place, Path]) -> None:
+    def __init__(self, sets: Sets, paths: Mapping[PhotoKey, Path]) -> None:
         """Hold the sets, and where each photo lies."""
         self._sets, self._paths = sets, paths
 
-    def mark(self, place: Place) -> str:
+    def mark(self, key: PhotoKey) -> str:
         """Return a text that is another one whenever a picture of the set or its name is."""
-        return self._sets.mark(self._paths[place])
+        return self._sets.mark(self._paths[key])
 
-    def shape(self, place: Place) -> Shape:
+    def shape(self, key: PhotoKey) -> Shape:
         """Return the shape of a photo."""
-        return self._sets.shape(self._paths[place])
+        return self._sets.shape(self._paths[key])
 
-    def __contains__(self, place: object) -> bool:
-        return place in self._paths
+    def __contains__(self, key: object) -> bool:
+        return key in self._paths
 
-    def __getitem__(self, place: Place) -> PictureSet:
-        return self._sets[self._paths[place]]
+    def __getitem__(self, key: PhotoKey) -> PictureSet:
+        return self._sets[self._paths[key]]
 
-    def __iter__(self) -> Iterator[Place]:
+    def __iter__(self) -> Iterator[PhotoKey]:
         return iter(self._paths)
 
     def __len__(self) -> int:
@@ -58,11 +58,11 @@ def harvested(
     if harvest.faults:
         folder = Path(studio.folder)
         raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
-    return harvest, StudioAlbum(harvest.sets, {place: wish.path for place, wish in wishes.items()})
+    return harvest, StudioAlbum(harvest.sets, {key: wish.path for key, wish in wishes.items()})
 
 
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[Place, Wish]]:
-    """Yield what to ask the pictures room for, with the place that the other rooms know the photo by."""
+def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wish]]:
+    """Yield what to ask the pictures room for, with the key that the other rooms know the photo by."""
     for piece in front.pieces:
         folder = os.fspath(studio.photo_folders[piece.slug])
         for count, photo in enumerate(piece.photos, start=1):

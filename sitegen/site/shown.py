@@ -11,7 +11,7 @@ from itertools import groupby
 from markupsafe import Markup, escape
 
 from sitegen.site import addresses
-from sitegen.studio.picture import Album, PictureSet, Place, ReadyAlbum, Rendition, Shape
+from sitegen.studio.picture import Album, PhotoKey, PictureSet, ReadyAlbum, Rendition, Shape
 from sitegen.studio.public import PublicPhoto, PublicPiece
 
 # Offered in this order; a browser takes the first kind it knows. JPEG is the one that all know.
@@ -94,7 +94,7 @@ class Exhibit:
         return f"Exhibit({self.digest})"
 
 
-def exhibits(pieces: Iterable[PublicPiece], pictures: Mapping[Place, PictureSet]) -> tuple[Exhibit, ...]:
+def exhibits(pieces: Iterable[PublicPiece], pictures: Mapping[PhotoKey, PictureSet]) -> tuple[Exhibit, ...]:
     """Join pieces with their pictures, in the same order."""
     album = pictures if isinstance(pictures, Album) else ReadyAlbum(pictures)
     return tuple(

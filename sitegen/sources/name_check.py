@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 def check_rounds(file: FileRead, commissions: Commissions) -> None:
     """Complain of a place in the queue that names a round which isn't there."""
     known = [one.name for one in commissions.rounds]
-    for number, place in enumerate(commissions.queue):
-        if place.round and place.round not in known:
+    for number, order in enumerate(commissions.queue):
+        if order.round and order.round not in known:
             file.notes.error(
                 file.line("queue", number, "round"),
-                f"{place.code} names the round '{place.round}', which isn't under `rounds:`"
-                f"{_cure(place.round, known)}",
+                f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
+                f"{_cure(order.round, known)}",
             )
 
 

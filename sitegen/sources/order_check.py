@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sitegen.sources.time_check import check_times
-from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import goes_back, may_come_after, slot_held
 from sitegen.studio.order_sums import paid_of
@@ -23,10 +23,10 @@ def check_orders(file: FileRead, book: Commissions) -> None:
 
     A record that contradicts itself is an error, since every answer from it would be a guess.
     """
-    for number, place in enumerate(book.queue):
-        for key, sentence in _contradicting(place):
+    for number, order in enumerate(book.queue):
+        for key, sentence in _contradicting(order):
             file.notes.error(file.written.line(["queue", number, *key]), sentence)
-        for key, sentence in (*_of_moves(place), *_of_money(place), *_of_slots(book, place)):
+        for key, sentence in (*_of_moves(order), *_of_money(order), *_of_slots(book, order)):
             file.notes.warn(file.written.line(["queue", number, *key]), sentence)
     check_times(file, book)
 
@@ -34,66 +34,66 @@ def check_orders(file: FileRead, book: Commissions) -> None:
 Found = Iterator[tuple[tuple[str, ...], str]]
 
 
-def _contradicting(place: Place) -> Found:
-    if not place.moves:
+def _contradicting(order: Order) -> Found:
+    if not order.moves:
         return
-    last = place.moves[-1]
-    if any(goes_back(earlier, later) for earlier, later in pairwise(place.moves)):
-        yield ("moves",), f"the moves of {place.code} don't go forward in time; put them in order"
-    elif place.since is not None and (
-        place.since < last.on or (place.since > last.on and last.step is place.step)
+    last = order.moves[-1]
+    if any(goes_back(earlier, later) for earlier, later in pairwise(order.moves)):
+        yield ("moves",), f"the moves of {order.code} don't go forward in time; put them in order"
+    elif order.since is not None and (
+        order.since < last.on or (order.since > last.on and last.step is order.step)
     ):
         yield (
             ("since",),
             (
-                f"{place.code} is '{place.step}' since {place.since}, but its moves end with "
+                f"{order.code} is '{order.step}' since {order.since}, but its moves end with "
                 f"'{last.when} {last.step}'; write the day that's true into both"
             ),
         )
 
 
-def _of_moves(place: Place) -> Found:
-    steps = [move.step for move in place.moves]
-    if steps and steps[-1] is not place.step:
+def _of_moves(order: Order) -> Found:
+    steps = [move.step for move in order.moves]
+    if steps and steps[-1] is not order.step:
         yield (
             ("moves",),
             (
-                f"{place.code} is '{place.step}', but its moves end with '{steps[-1]}'; "
+                f"{order.code} is '{order.step}', but its moves end with '{steps[-1]}'; "
                 "`sitegen order move` keeps both"
             ),
         )
     odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
-    if odd is not None and not any(goes_back(*pair) for pair in pairwise(place.moves)):
+    if odd is not None and not any(goes_back(*pair) for pair in pairwise(order.moves)):
         yield (
             ("moves",),
-            f"the moves of {place.code} go from '{odd[0]}' to '{odd[1]}', which can't follow; look at them",
+            f"the moves of {order.code} go from '{odd[0]}' to '{odd[1]}', which can't follow; look at them",
         )
 
 
-def _of_money(place: Place) -> Found:
-    client = place.private
-    if place.step is Step.CALLED_OFF and client.paid and client.kept is None:
+def _of_money(order: Order) -> Found:
+    client = order.private
+    if order.step is Step.CALLED_OFF and client.paid and client.kept is None:
         yield (
             ("step",),
             (
-                f"{place.code} was called off and money had come in; say in its `private:` what is kept of "
+                f"{order.code} was called off and money had come in; say in its `private:` what is kept of "
                 "it, like `kept: 0`"
             ),
         )
-    short = client.price is not None and client.paid and paid_of(place) < client.price
-    if place.step in _GONE and short:
+    short = client.price is not None and client.paid and paid_of(order) < client.price
+    if order.step in _GONE and short:
         yield (
             ("step",),
             (
-                f"{place.code} is {place.step}, but only {paid_of(place)} of {client.price} is noted "
+                f"{order.code} is {order.step}, but only {paid_of(order)} of {client.price} is noted "
                 "under `paid:`"
             ),
         )
 
 
-def _of_slots(book: Commissions, place: Place) -> Found:
-    if place.step is not Step.OFFERED:
+def _of_slots(book: Commissions, order: Order) -> Found:
+    if order.step is not Step.OFFERED:
         return
-    held = slot_held(book, place.private, book.round_of(place), place)
+    held = slot_held(book, order.private, book.round_of(order), order)
     if held is not None:
-        yield ("step",), f"whoever has the offer {place.code} holds {held.code} ({held.step}) already"
+        yield ("step",), f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"

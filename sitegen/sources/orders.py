@@ -16,7 +16,7 @@ from sitegen.sources.edit import plain_values
 from sitegen.sources.insert import append_entry, flow_word, put_value, remove_entry
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
-from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Place
+from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.counting import bare
 from sitegen.studio.order_lines import write_days, write_moves, write_receipts
 from sitegen.studio.postage import Postage, write_postage
@@ -42,17 +42,17 @@ def write_orders(folder: Path, before: Commissions, after: Commissions, digits: 
 
 def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -> str:
     """Return the file's text brought from one state to another. Raises StudioFault."""
-    known = {place.code: place for place in before.queue}
-    for place in after.queue:
-        if place.code in known and place != known[place.code]:
-            text = _edited(text, known[place.code], place, digits)
+    known = {order.code: order for order in before.queue}
+    for order in after.queue:
+        if order.code in known and order != known[order.code]:
+            text = _edited(text, known[order.code], order, digits)
     comments = []
     for number in reversed(_gone(before, after)):
         text, said = remove_entry(text, SHOWN, "waiting", number)
         comments += said
-    for place in after.queue:
-        if place.code not in known:
-            text = _appended(text, place, comments, digits)
+    for order in after.queue:
+        if order.code not in known:
+            text = _appended(text, order, comments, digits)
             comments = []
     return text
 
@@ -69,7 +69,7 @@ def _gone(before: Commissions, after: Commissions) -> list[int]:
     return gone
 
 
-def _edited(text: str, old: Place, new: Place, digits: int) -> str:
+def _edited(text: str, old: Order, new: Order, digits: int) -> str:
     number = _number_of(text, old.code)
     was, now = _fields(old, digits), _fields(new, digits)
     for path, value in now.items():
@@ -89,8 +89,8 @@ def _number_of(text: str, code: str) -> int:
     raise StudioFault(f"{SHOWN}: {code} isn't under `queue:` any more; look at the file and try again")
 
 
-def _appended(text: str, place: Place, comments: list[str], digits: int) -> str:
-    fields: Fields = {("code",): place.code, **_fields(place, digits)}
+def _appended(text: str, order: Order, comments: list[str], digits: int) -> str:
+    fields: Fields = {("code",): order.code, **_fields(order, digits)}
     wanted: dict[str, Any] = {}
     private: list[str] = []
     lines = list(comments)
@@ -112,14 +112,14 @@ def _written(value: str | Mapping[str, str]) -> str:
     return "{" + ", ".join(f"{key}: {flow_word(word)}" for key, word in value.items()) + "}"
 
 
-def _fields(place: Place, digits: int) -> Fields:
-    """Return what a place says, as it's written; what isn't said isn't in it."""
-    fields: Fields = {(name,): _text(place, name, digits) for name in _OWN}
-    fields |= {("private", name): _text(place.private, name, digits) for name in _PRIVATE}
+def _fields(order: Order, digits: int) -> Fields:
+    """Return what an order says, as it's written; what isn't said isn't in it."""
+    fields: Fields = {(name,): _text(order, name, digits) for name in _OWN}
+    fields |= {("private", name): _text(order.private, name, digits) for name in _PRIVATE}
     return {path: value for path, value in fields.items() if value}
 
 
-def _text(entry: Place | Client, name: str, digits: int) -> str | Mapping[str, str]:
+def _text(entry: Order | Client, name: str, digits: int) -> str | Mapping[str, str]:
     value = getattr(entry, name)
     if name in _LISTS:
         return _LISTS[name](value)

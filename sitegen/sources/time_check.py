@@ -15,7 +15,7 @@ from sitegen.studio.wall_clock import shown_twice
 
 if TYPE_CHECKING:
     from sitegen.sources.folder import FileRead
-    from sitegen.studio.commission import Commissions, Place
+    from sitegen.studio.commission import Commissions, Order
 
 
 def check_times(file: FileRead, book: Commissions) -> None:
@@ -24,8 +24,8 @@ def check_times(file: FileRead, book: Commissions) -> None:
         written = file.written.value["rounds"][number]
         for key, sentence in _of_round(one, written):
             file.notes.warn(file.written.line(["rounds", number, key]), sentence)
-    for number, place in enumerate(book.queue):
-        for key, sentence in _of_place(book, place):
+    for number, order in enumerate(book.queue):
+        for key, sentence in _of_place(book, order):
             file.notes.warn(file.written.line(["queue", number, key]), sentence)
 
 
@@ -46,30 +46,30 @@ def _of_round(one: Round, written: dict[str, Any]) -> Found:
             yield key, f"{_said_twice(moment)}; the first counts. Another time would be plainer"
 
 
-def _of_place(book: Commissions, place: Place) -> Found:
-    key = "moves" if place.moves else "since"
-    if place.step in ASKING | {Step.OFFERED}:
-        yield from ((key, sentence) for sentence in _in_time(book, place))
+def _of_place(book: Commissions, order: Order) -> Found:
+    key = "moves" if order.moves else "since"
+    if order.step in ASKING | {Step.OFFERED}:
+        yield from ((key, sentence) for sentence in _in_time(book, order))
     zone = next((one.zone for one in book.rounds), None)
-    for move in place.moves:
+    for move in order.moves:
         if move.at is not None and not move.at.fold and _twice(datetime.combine(move.on, move.at, zone)):
             yield (
                 key,
-                f"{place.code}: {_said_twice(datetime.combine(move.on, move.at, zone))}; the first counts. "
+                f"{order.code}: {_said_twice(datetime.combine(move.on, move.at, zone))}; the first counts. "
                 f"If it was the second, write `{move.when}B {move.step}`",
             )
 
 
-def _in_time(book: Commissions, place: Place) -> Iterator[str]:
-    one = book.round_of(place)
+def _in_time(book: Commissions, order: Order) -> Iterator[str]:
+    one = book.round_of(order)
     if one is None:
-        if (near := nearly(book, place)) is not None:
-            yield f"{place.code} is in no round: it {near[1]}"
-    elif why := missed(book, one, place):
-        yield f"{place.code} isn't in line for {one.name}: it {why}"
-    elif place.first is None and place.round:
-        yield f"{place.code} has no day, so it's last in line; write `since:` or `moves:` under it"
-    elif why := unsure(book, one, place):
+        if (near := nearly(book, order)) is not None:
+            yield f"{order.code} is in no round: it {near[1]}"
+    elif why := missed(book, one, order):
+        yield f"{order.code} isn't in line for {one.name}: it {why}"
+    elif order.first is None and order.round:
+        yield f"{order.code} has no day, so it's last in line; write `since:` or `moves:` under it"
+    elif why := unsure(book, one, order):
         yield why
 
 

@@ -21,7 +21,7 @@ __all__ = [
     "Client",
     "Commissions",
     "Move",
-    "Place",
+    "Order",
     "PublicNumbers",
     "Receipt",
     "Round",
@@ -68,8 +68,8 @@ class Tier(Entry):
 AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, Step.SHIPPED})
 
 
-class Place(Entry):
-    """One place in the queue."""
+class Order(Entry):
+    """One order in the queue."""
 
     code: Name = Field(examples=["W27-1"])
     tier: str = Field(examples=["Small figure"])
@@ -115,15 +115,15 @@ class Commissions(Entry):
 
     tiers: tuple[Tier, ...] = ()
     rounds: tuple[Round, ...] = ()
-    queue: tuple[Place, ...] = ()
+    queue: tuple[Order, ...] = ()
     waiting: tuple[Waiting, ...] = ()
     offer_days: Days = 14
     """How many days an offer stands before the next in line gets it."""
     bench_order: Annotated[BenchOrder | None, BeforeValidator(one_of(BenchOrder))] = None
     """`as booked` or `by promised day`; without it, whichever keeps more promises."""
 
-    def round_of(self, place: Place) -> Round | None:
-        """Find the round a place was asked for in: the one it names, else by its size and when it came."""
-        if place.round:
-            return next((one for one in self.rounds if one.name == place.round), None)
-        return round_in_time(self, place)
+    def round_of(self, order: Order) -> Round | None:
+        """Find the round an order was asked for in: the one it names, else by its size and when it came."""
+        if order.round:
+            return next((one for one in self.rounds if one.name == order.round), None)
+        return round_in_time(self, order)

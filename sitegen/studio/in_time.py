@@ -14,7 +14,7 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.round import Round, Way, span_of
 
 if TYPE_CHECKING:
-    from sitegen.studio.commission import Commissions, Place
+    from sitegen.studio.commission import Commissions, Order
 
 
 def early_people(book: Commissions) -> tuple[Client, ...]:
@@ -28,57 +28,57 @@ def opens_for(book: Commissions, one: Round, client: Client) -> datetime:
     return one.taken_from(early=early)
 
 
-def round_in_time(book: Commissions, place: Place) -> Round | None:
-    """Find the round in whose time, and for whose sizes, a place was asked for."""
-    return next((one for one in book.rounds if place.first and not _missed(book, one, place)), None)
+def round_in_time(book: Commissions, order: Order) -> Round | None:
+    """Find the round in whose time, and for whose sizes, an order was asked for."""
+    return next((one for one in book.rounds if order.first and not _missed(book, one, order)), None)
 
 
-def missed(book: Commissions, one: Round, place: Place) -> str:
-    """Say why a place can't be in a round's line: its size, or when it was asked for; empty if it can.
+def missed(book: Commissions, one: Round, order: Order) -> str:
+    """Say why an order can't be in a round's line: its size, or when it was asked for; empty if it can.
 
-    Of a place whose request isn't on record nothing is said about its time. A round that goes by the
+    Of an order whose request isn't on record nothing is said about its time. A round that goes by the
     waiting list goes by how long somebody waits, so nobody is too early for it.
     """
-    first = place.first
+    first = order.first
     if first is None or first.step is not Step.REQUEST:
-        return _size(one, place)
+        return _size(one, order)
     if one.way is not Way.WAITING_LIST:
-        return _missed(book, one, place)
-    return _size(one, place) or (_too_late(one, place) if book.round_of(place) == one else "")
+        return _missed(book, one, order)
+    return _size(one, order) or (_too_late(one, order) if book.round_of(order) == one else "")
 
 
-def _missed(book: Commissions, one: Round, place: Place) -> str:
-    return _size(one, place) or _too_early(book, one, place) or _too_late(one, place)
+def _missed(book: Commissions, one: Round, order: Order) -> str:
+    return _size(one, order) or _too_early(book, one, order) or _too_late(one, order)
 
 
-def _size(one: Round, place: Place) -> str:
-    if one.takes(place.tier):
+def _size(one: Round, order: Order) -> str:
+    if one.takes(order.tier):
         return ""
-    return f"asks for {place.tier}, and {one.name} is for {' or '.join(one.tiers)} only"
+    return f"asks for {order.tier}, and {one.name} is for {' or '.join(one.tiers)} only"
 
 
-def _too_early(book: Commissions, one: Round, place: Place) -> str:
-    opens = opens_for(book, one, place.private)
-    if place.first is None or span_of(place.first, one.zone)[1] >= opens:
+def _too_early(book: Commissions, one: Round, order: Order) -> str:
+    opens = opens_for(book, one, order.private)
+    if order.first is None or span_of(order.first, one.zone)[1] >= opens:
         return ""
     whose = "" if opens == one.taken_from() else " to those on the waiting list"
-    return f"asked on {place.first.when}, before {one.name} opens{whose} ({_clock(opens, one)})"
+    return f"asked on {order.first.when}, before {one.name} opens{whose} ({_clock(opens, one)})"
 
 
-def _too_late(one: Round, place: Place) -> str:
+def _too_late(one: Round, order: Order) -> str:
     closes = one.closed_at
-    if place.first is None or closes is None or span_of(place.first, one.zone)[0] < closes:
+    if order.first is None or closes is None or span_of(order.first, one.zone)[0] < closes:
         return ""
-    return f"asked on {place.first.when}, when {one.name} was closed ({_clock(closes, one)})"
+    return f"asked on {order.first.when}, when {one.name} was closed ({_clock(closes, one)})"
 
 
-def unsure(book: Commissions, one: Round, place: Place) -> str:
+def unsure(book: Commissions, one: Round, order: Order) -> str:
     """Say that a time is missing by which a request might not be in its round; empty if it's clear."""
-    first = place.first
-    if first is None or first.at is not None or first.step is not Step.REQUEST or missed(book, one, place):
+    first = order.first
+    if first is None or first.at is not None or first.step is not Step.REQUEST or missed(book, one, order):
         return ""
     begins, ends = span_of(first, one.zone)
-    opens, closes = opens_for(book, one, place.private), one.closed_at
+    opens, closes = opens_for(book, one, order.private), one.closed_at
     if begins < opens <= ends and one.way is not Way.WAITING_LIST:
         turn = f"opens that day ({_clock(opens, one)})"
     elif closes is not None and begins < closes <= ends:
@@ -86,20 +86,20 @@ def unsure(book: Commissions, one: Round, place: Place) -> str:
     else:
         return ""
     return (
-        f"{place.code} has no time of day, and {one.name} {turn}; it counts as the last of that day. If the "
+        f"{order.code} has no time of day, and {one.name} {turn}; it counts as the last of that day. If the "
         f"time is known, write it into its `moves:`, like `{first.on} {_clock(opens, one)[-5:]} request`"
     )
 
 
-def nearly(book: Commissions, place: Place) -> tuple[Round, str] | None:
-    """Find a round that a place outside of any only just isn't in, by its size or by hours; and say why."""
-    first = place.first
-    if first is None or first.step is not Step.REQUEST or book.round_of(place) is not None:
+def nearly(book: Commissions, order: Order) -> tuple[Round, str] | None:
+    """Find a round that an order outside of any only just isn't in, by its size or by hours; and say why."""
+    first = order.first
+    if first is None or first.step is not Step.REQUEST or book.round_of(order) is not None:
         return None
     for one in book.rounds:
         opens = one.taken_from(early=True).astimezone(one.zone).date()
         if opens <= first.on and (one.closes is None or first.on <= one.closes.date()):
-            return one, missed(book, one, place)
+            return one, missed(book, one, order)
     return None
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from sitegen.studio.client import Client, same_person
-from sitegen.studio.commission import Commissions, Place, Round, Waiting, Way
+from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
 from sitegen.studio.in_time import missed
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
@@ -34,37 +34,37 @@ class Passed:
     """What passing on did."""
 
     commissions: Commissions
-    lapsed: tuple[Place, ...]
-    offered: tuple[Place, ...]
+    lapsed: tuple[Order, ...]
+    offered: tuple[Order, ...]
     held_up: tuple[str, ...]
     """Why a round's slots couldn't be passed on, if they couldn't."""
 
 
 def free_slots(commissions: Commissions, one: Round) -> int:
     """Count a round's slots that nobody holds or has held to the bench."""
-    return max(0, one.slots - sum(1 for place in _of(commissions, one) if takes_slot(place)))
+    return max(0, one.slots - sum(1 for order in _of(commissions, one) if takes_slot(order)))
 
 
-def takes_slot(place: Place) -> bool:
-    """Tell whether a place uses up a slot; an order called off before its work began gives it back."""
-    if place.step is Step.CALLED_OFF:
-        return any(move.step is Step.ON_THE_BENCH for move in place.moves)
-    return place.step in HOLDING or place.step is Step.SHIPPED
+def takes_slot(order: Order) -> bool:
+    """Tell whether an order uses up a slot; an order called off before its work began gives it back."""
+    if order.step is Step.CALLED_OFF:
+        return any(move.step is Step.ON_THE_BENCH for move in order.moves)
+    return order.step in HOLDING or order.step is Step.SHIPPED
 
 
-def _of(commissions: Commissions, one: Round) -> list[Place]:
-    return [place for place in commissions.queue if commissions.round_of(place) == one]
+def _of(commissions: Commissions, one: Round) -> list[Order]:
+    return [order for order in commissions.queue if commissions.round_of(order) == one]
 
 
 @dataclass(frozen=True, slots=True)
 class Skipped:
     """Somebody who would have been next, and why they aren't."""
 
-    turn: Place | Waiting
+    turn: Order | Waiting
     why: str
 
 
-def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place | Waiting]:
+def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order | Waiting]:
     """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
     return [turn for turn in _line(commissions, one, drawn) if not isinstance(turn, Skipped)]
 
@@ -86,9 +86,9 @@ def skipped(
 
 def _line(
     commissions: Commissions, one: Round, drawn: Sequence[str] | None
-) -> list[Place | Waiting | Skipped]:
-    chosen: list[Place | Waiting] = []
-    line: list[Place | Waiting | Skipped] = []
+) -> list[Order | Waiting | Skipped]:
+    chosen: list[Order | Waiting] = []
+    line: list[Order | Waiting | Skipped] = []
     for turn in _turns(commissions, one, drawn):
         again = next((had for had in chosen if same_person(turn.private, had.private)), None)
         why = "is in line already" if again is not None else _passed_over(commissions, one, turn)
@@ -98,43 +98,43 @@ def _line(
     return line
 
 
-def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> Sequence[Place | Waiting]:
+def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> Sequence[Order | Waiting]:
     if one.way is Way.DRAW:
         return _as_drawn(commissions, one, drawn)
     return _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
 
 
-def _passed_over(commissions: Commissions, one: Round, turn: Place | Waiting) -> str:
+def _passed_over(commissions: Commissions, one: Round, turn: Order | Waiting) -> str:
     """Say why somebody isn't offered a slot: not in time, holding one, or let this round's offer lapse."""
-    if isinstance(turn, Place) and (why := missed(commissions, one, turn)):
+    if isinstance(turn, Order) and (why := missed(commissions, one, turn)):
         return why
-    held = slot_held(commissions, turn.private, one, turn if isinstance(turn, Place) else None)
+    held = slot_held(commissions, turn.private, one, turn if isinstance(turn, Order) else None)
     if held is not None:
         return f"holds {held.code} ({held.step})"
-    for place in _of(commissions, one):
-        if place.step is Step.LAPSED and same_person(place.private, turn.private):
-            return f"didn't answer the offer {place.code}"
+    for order in _of(commissions, one):
+        if order.step is Step.LAPSED and same_person(order.private, turn.private):
+            return f"didn't answer the offer {order.code}"
     return ""
 
 
-def _asking(commissions: Commissions, one: Round) -> list[Place]:
+def _asking(commissions: Commissions, one: Round) -> list[Order]:
     """Return a round's requests, first come first; who sent an offer back to wait has had their turn."""
-    asking = [place for place in _of(commissions, one) if place.step in ASKING and not _was_offered(place)]
+    asking = [order for order in _of(commissions, one) if order.step in ASKING and not _was_offered(order)]
     # Stable: equal times stay in the order of the file.
-    return sorted(asking, key=lambda place: asked_at(place, one.zone))
+    return sorted(asking, key=lambda order: asked_at(order, one.zone))
 
 
-def _was_offered(place: Place) -> bool:
-    return any(move.step is Step.OFFERED for move in place.moves)
+def _was_offered(order: Order) -> bool:
+    return any(move.step is Step.OFFERED for move in order.moves)
 
 
-def asked_at(place: Place, zone: tzinfo = UTC) -> datetime:
-    """Return when a place was asked for; without a time of day, the day's end; without a day, last of all."""
-    first = next(iter(history_of(place)), None)
+def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
+    """Return when an order was asked for; with no time, at the day's end; with no day, last of all."""
+    first = next(iter(history_of(order)), None)
     return span_of(first, zone)[1] if first is not None else datetime.max.replace(tzinfo=UTC)
 
 
-def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Place]:
+def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order]:
     asking = _asking(commissions, one)
     if drawn is None:
         people = _persons(asking)
@@ -144,36 +144,36 @@ def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None)
                 f"{free_slots(commissions, one)}; run `sitegen draw '{one.name}'`"
             )
         return asking
-    by_code = {place.code: place for place in asking}
+    by_code = {order.code: order for order in asking}
     return [by_code[code] for code in drawn if code in by_code]
 
 
-def _persons(places: Sequence[Place]) -> int:
+def _persons(orders: Sequence[Order]) -> int:
     found: list[Client] = []
-    for place in places:
-        if not any(same_person(place.private, one) for one in found):
-            found.append(place.private)
+    for order in orders:
+        if not any(same_person(order.private, one) for one in found):
+            found.append(order.private)
     return len(found)
 
 
-def _as_they_wait(commissions: Commissions, one: Round) -> list[Place | Waiting]:
-    """Sort by how long they wait: the list, places of any round that wait, and this round's requests."""
+def _as_they_wait(commissions: Commissions, one: Round) -> list[Order | Waiting]:
+    """Sort by how long they wait: the list, orders of any round that wait, and this round's requests."""
     waiting = [who for who in commissions.waiting if not who.tier or not one.tiers or who.tier in one.tiers]
-    places = [
-        place for place in commissions.queue
-        if (commissions.round_of(place) == one and place.step in ASKING and not _was_offered(place))
-        or (commissions.round_of(place) != one and place.step is Step.WAITING)
+    orders = [
+        order for order in commissions.queue
+        if (commissions.round_of(order) == one and order.step in ASKING and not _was_offered(order))
+        or (commissions.round_of(order) != one and order.step is Step.WAITING)
     ]  # fmt: skip
-    turns: list[tuple[datetime, Place | Waiting]] = [
+    turns: list[tuple[datetime, Order | Waiting]] = [
         *((datetime.combine(who.since, time.min, one.zone), who) for who in waiting),
-        *((asked_at(place, one.zone), place) for place in places),
+        *((asked_at(order, one.zone), order) for order in orders),
     ]
     return [turn for _, turn in sorted(turns, key=lambda one: one[0])]
 
 
 def offer(
     commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int, day: date
-) -> tuple[Commissions, tuple[Place, ...]]:
+) -> tuple[Commissions, tuple[Order, ...]]:
     """Offer so many slots of a round to the next in line, as far as there are any.
 
     Somebody from the waiting list moves into the queue, under the next code. Raises OfferFault.
@@ -181,17 +181,17 @@ def offer(
     turns = in_line(commissions, one, drawn)[: min(count, free_slots(commissions, one))]
     offered = []
     for turn in turns:
-        entry = turn if isinstance(turn, Place) else _into_queue(commissions, one, turn)
+        entry = turn if isinstance(turn, Order) else _into_queue(commissions, one, turn)
         if commissions.round_of(entry) != one:
             entry = entry.model_copy(update={"round": one.name})
-        place = moved(entry, Step.OFFERED, When(day))
-        commissions = _with(commissions, turn, place)
-        offered.append(place)
+        order = moved(entry, Step.OFFERED, When(day))
+        commissions = _with(commissions, turn, order)
+        offered.append(order)
     return commissions, tuple(offered)
 
 
-def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Place:
-    return Place(
+def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Order:
+    return Order(
         code=next_code(commissions, one),
         tier=who.tier or next(iter(one.tiers or [tier.name for tier in commissions.tiers]), ""),
         step=Step.WAITING,
@@ -202,16 +202,16 @@ def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Place:
     )
 
 
-def _with(commissions: Commissions, turn: Place | Waiting, place: Place) -> Commissions:
-    if isinstance(turn, Place):
-        return with_place(commissions, place)
+def _with(commissions: Commissions, turn: Order | Waiting, order: Order) -> Commissions:
+    if isinstance(turn, Order):
+        return with_place(commissions, order)
     waiting = tuple(who for who in commissions.waiting if who is not turn)
-    return commissions.model_copy(update={"queue": (*commissions.queue, place), "waiting": waiting})
+    return commissions.model_copy(update={"queue": (*commissions.queue, order), "waiting": waiting})
 
 
-def with_place(commissions: Commissions, place: Place) -> Commissions:
-    """Put a place in the stead of the one with its code."""
-    queue = tuple(place if one.code == place.code else one for one in commissions.queue)
+def with_place(commissions: Commissions, order: Order) -> Commissions:
+    """Put an order in the stead of the one with its code."""
+    queue = tuple(order if one.code == order.code else one for one in commissions.queue)
     return commissions.model_copy(update={"queue": queue})
 
 
@@ -220,15 +220,15 @@ def next_code(commissions: Commissions, one: Round | None, year: int = 0) -> str
 
     Outside a round it is R with the year's last two digits, as R26-1.
     """
-    codes = [place.code for place in (_of(commissions, one) if one else [])]
+    codes = [order.code for order in (_of(commissions, one) if one else [])]
     stems = Counter(found[1] for code in codes if (found := _NUMBERED.fullmatch(code)))
     letter = next((sign for sign in (one.name if one else "R") if sign.isalnum()), "R").upper()
     made = f"{letter}{(one.opens.year if one else year) % 100:02d}-"
     stem = stems.most_common(1)[0][0] if stems else made
     taken = [
         int(found[2])
-        for place in commissions.queue
-        if (found := _NUMBERED.fullmatch(place.code)) and found[1].casefold() == stem.casefold()
+        for order in commissions.queue
+        if (found := _NUMBERED.fullmatch(order.code)) and found[1].casefold() == stem.casefold()
     ]
     return f"{stem}{max(taken, default=0) + 1}"
 
@@ -236,9 +236,9 @@ def next_code(commissions: Commissions, one: Round | None, year: int = 0) -> str
 _NUMBERED = re.compile(r"(.*?)([0-9]+)")
 
 
-def last_day(commissions: Commissions, place: Place) -> date | None:
+def last_day(commissions: Commissions, order: Order) -> date | None:
     """Return the last day on which an offer can be answered; None if it isn't one, or its day isn't known."""
-    day = place.day_of(Step.OFFERED) if place.step is Step.OFFERED else None
+    day = order.day_of(Step.OFFERED) if order.step is Step.OFFERED else None
     return answer_by(commissions, day) if day else None
 
 
@@ -247,16 +247,16 @@ def answer_by(commissions: Commissions, day: date) -> date:
     return day + timedelta(days=commissions.offer_days)
 
 
-def unanswered(commissions: Commissions, today: date) -> tuple[Place, ...]:
+def unanswered(commissions: Commissions, today: date) -> tuple[Order, ...]:
     """Return the offers whose last day has gone by."""
     return tuple(
-        place
-        for place in commissions.queue
-        if (last := last_day(commissions, place)) is not None and last < today
+        order
+        for order in commissions.queue
+        if (last := last_day(commissions, order)) is not None and last < today
     )
 
 
-def standing(commissions: Commissions, today: date) -> tuple[Place, ...]:
+def standing(commissions: Commissions, today: date) -> tuple[Order, ...]:
     """Return the offers that can still be answered; one without a day stands."""
     gone = unanswered(commissions, today)
     return tuple(one for one in commissions.queue if one.step is Step.OFFERED and one not in gone)
@@ -264,13 +264,13 @@ def standing(commissions: Commissions, today: date) -> tuple[Place, ...]:
 
 def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
     """Let unanswered offers lapse and offer each one's slot to the next of its round."""
-    lapsed = tuple(moved(place, Step.LAPSED, When(today)) for place in unanswered(commissions, today))
-    for place in lapsed:
-        commissions = with_place(commissions, place)
-    offered: list[Place] = []
+    lapsed = tuple(moved(order, Step.LAPSED, When(today)) for order in unanswered(commissions, today))
+    for order in lapsed:
+        commissions = with_place(commissions, order)
+    offered: list[Order] = []
     held_up: list[str] = []
     for one in commissions.rounds:
-        count = sum(1 for place in lapsed if commissions.round_of(place) == one)
+        count = sum(1 for order in lapsed if commissions.round_of(order) == one)
         if not count:
             continue
         try:

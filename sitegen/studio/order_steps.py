@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, time
 
 from sitegen.studio.client import Client, same_person
-from sitegen.studio.commission import Commissions, Place, Round
+from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.order_lines import Move, Step
 
 FOLLOWING: dict[Step, tuple[Step, ...]] = {
@@ -50,16 +50,16 @@ class When:
     at: time | None = None
 
 
-def moved(place: Place, step: Step, when: When) -> Place:
+def moved(order: Order, step: Step, when: When) -> Order:
     """Take one step. Raises StepFault if it can't follow, or its day lies before the latest step's."""
-    if step not in FOLLOWING[place.step]:
-        raise StepFault(cannot(place, step))
-    history, move = history_of(place), Move(on=when.day, step=step, at=when.at)
+    if step not in FOLLOWING[order.step]:
+        raise StepFault(cannot(order, step))
+    history, move = history_of(order), Move(on=when.day, step=step, at=when.at)
     if history and goes_back(history[-1], move):
         raise StepFault(
-            f"{place.code} came to '{place.step}' on {history[-1].when}; {move.when} lies before that"
+            f"{order.code} came to '{order.step}' on {history[-1].when}; {move.when} lies before that"
         )
-    return _standing(place, (*history, move))
+    return _standing(order, (*history, move))
 
 
 def goes_back(earlier: Move, later: Move) -> bool:
@@ -77,59 +77,59 @@ def may_come_after(earlier: Step, later: Step) -> bool:
     return later in reached
 
 
-def taken_back(place: Place) -> Place:
+def taken_back(order: Order) -> Order:
     """Take the latest step back. Raises StepFault if there's none before it, or money was settled by it."""
-    history = history_of(place)
+    history = history_of(order)
     if len(history) < 2:
-        raise StepFault(f"{place.code} has no step before '{place.step}' on record")
-    if place.step is Step.CALLED_OFF:
-        raise StepFault(f"{place.code} was called off and its money settled; that can't be taken back here")
-    return _standing(place, history[:-1])
+        raise StepFault(f"{order.code} has no step before '{order.step}' on record")
+    if order.step is Step.CALLED_OFF:
+        raise StepFault(f"{order.code} was called off and its money settled; that can't be taken back here")
+    return _standing(order, history[:-1])
 
 
-def _standing(place: Place, history: tuple[Move, ...]) -> Place:
+def _standing(order: Order, history: tuple[Move, ...]) -> Order:
     last = history[-1]
-    return place.model_copy(update={"step": last.step, "since": last.on, "moves": history})
+    return order.model_copy(update={"step": last.step, "since": last.on, "moves": history})
 
 
-def history_of(place: Place) -> tuple[Move, ...]:
+def history_of(order: Order) -> tuple[Move, ...]:
     """Return what moved when, the present step last, also where only `since:` tells of it."""
-    if place.moves and place.moves[-1].step is place.step:
-        return place.moves
-    if place.since is None:
-        return place.moves
-    return (*place.moves, Move(on=place.since, step=place.step))
+    if order.moves and order.moves[-1].step is order.step:
+        return order.moves
+    if order.since is None:
+        return order.moves
+    return (*order.moves, Move(on=order.since, step=order.step))
 
 
-def cannot(place: Place, step: Step) -> str:
+def cannot(order: Order, step: Step) -> str:
     """Say why a step can't be taken, and which can."""
-    can = [str(one) for one in FOLLOWING[place.step]]
+    can = [str(one) for one in FOLLOWING[order.step]]
     if not can:
-        return f"{place.code} is {place.step}; that is its last step, so it can't go to '{step}'"
+        return f"{order.code} is {order.step}; that is its last step, so it can't go to '{step}'"
     listed = f"{', '.join(can[:-1])} or {can[-1]}" if len(can) > 1 else can[0]
-    if step is place.step:
-        return f"{place.code} is {step} already; from there it can go to {listed}"
-    return f"{place.code} is {place.step}; from there it can go to {listed}, not to '{step}'"
+    if step is order.step:
+        return f"{order.code} is {step} already; from there it can go to {listed}"
+    return f"{order.code} is {order.step}; from there it can go to {listed}, not to '{step}'"
 
 
-def slot_held(commissions: Commissions, client: Client, one: Round | None, but: Place | None) -> Place | None:
+def slot_held(commissions: Commissions, client: Client, one: Round | None, but: Order | None) -> Order | None:
     """Find the slot that a person holds, in any round; one sent off already counts in its own round.
 
     `but` is the person's own entry, which doesn't stand in its own way.
     """
-    for place in commissions.queue:
-        if place is but or not same_person(place.private, client):
+    for order in commissions.queue:
+        if order is but or not same_person(order.private, client):
             continue
-        sent = place.step is Step.SHIPPED and one is not None and commissions.round_of(place) == one
-        if place.step in HOLDING or sent:
-            return place
+        sent = order.step is Step.SHIPPED and one is not None and commissions.round_of(order) == one
+        if order.step in HOLDING or sent:
+            return order
     return None
 
 
 def waiting_people(commissions: Commissions) -> int:
-    """Count who waits for a slot: the list, and places in the queue that wait, each person once."""
+    """Count who waits for a slot: the list, and orders in the queue that wait, each person once."""
     found: list[Client] = [who.private for who in commissions.waiting]
-    for place in commissions.queue:
-        if place.step is Step.WAITING and not any(same_person(place.private, one) for one in found):
-            found.append(place.private)
+    for order in commissions.queue:
+        if order.step is Step.WAITING and not any(same_person(order.private, one) for one in found):
+            found.append(order.private)
     return len(found)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-Place = tuple[str, str]
+PhotoKey = tuple[str, str]
 """Which photograph: the slug of its piece, and the name of its file."""
 
 
@@ -52,7 +52,7 @@ class Shape:
     card: float
 
 
-class Album(Mapping[Place, PictureSet]):
+class Album(Mapping[PhotoKey, PictureSet]):
     """The pictures of all photographs.
 
     A set is put together when it's asked for, and what a page's style or a build's memory needs to know of
@@ -60,38 +60,38 @@ class Album(Mapping[Place, PictureSet]):
     """
 
     @abstractmethod
-    def mark(self, place: Place) -> str:
+    def mark(self, key: PhotoKey) -> str:
         """Return a text that is another one whenever a picture of the set or its name is."""
 
     @abstractmethod
-    def shape(self, place: Place) -> Shape:
+    def shape(self, key: PhotoKey) -> Shape:
         """Return the shape of a photograph."""
 
 
 class ReadyAlbum(Album):
     """An album of sets that are there already."""
 
-    def __init__(self, sets: Mapping[Place, PictureSet]) -> None:
+    def __init__(self, sets: Mapping[PhotoKey, PictureSet]) -> None:
         """Hold these sets."""
         self._sets = sets
 
-    def mark(self, place: Place) -> str:
+    def mark(self, key: PhotoKey) -> str:
         """Return the whole set as text."""
-        return repr(self._sets[place])
+        return repr(self._sets[key])
 
-    def shape(self, place: Place) -> Shape:
+    def shape(self, key: PhotoKey) -> Shape:
         """Return the shape of a photograph."""
-        one = self._sets[place]
+        one = self._sets[key]
         largest = max(one.card, key=lambda card: card.width)
         return Shape(one.width / one.height, largest.width / largest.height)
 
-    def __contains__(self, place: object) -> bool:
-        return place in self._sets
+    def __contains__(self, key: object) -> bool:
+        return key in self._sets
 
-    def __getitem__(self, place: Place) -> PictureSet:
-        return self._sets[place]
+    def __getitem__(self, key: PhotoKey) -> PictureSet:
+        return self._sets[key]
 
-    def __iter__(self) -> Iterator[Place]:
+    def __iter__(self) -> Iterator[PhotoKey]:
         return iter(self._sets)
 
     def __len__(self) -> int:

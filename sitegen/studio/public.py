@@ -14,7 +14,7 @@ from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from sitegen.studio import terms
-from sitegen.studio.commission import Commissions, Place, Round, Step, Tier, Way
+from sitegen.studio.commission import Commissions, Order, Round, Step, Tier, Way
 from sitegen.studio.lead_time import LeadTime, lead_time
 from sitegen.studio.names import slug
 from sitegen.studio.offers import free_slots
@@ -350,14 +350,14 @@ def _photo(photo: Photo) -> PublicPhoto:
 
 
 def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -> PublicPiece:
-    place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
+    order = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
     return PublicPiece(
         slug=piece.slug,
         title=piece.title,
         number=piece.number,
         status=piece.status,
         price=piece.price if piece.status.offered else None,
-        buy_at=place if piece.status.offered else None,
+        buy_at=order if piece.status.offered else None,
         finished=piece.finished,
         series=series.get(piece.series) if piece.series else None,
         height_mm=piece.height_mm,
@@ -421,7 +421,7 @@ def _state(opens: datetime, closes: datetime | None, here: datetime) -> RoundSta
 
 
 def _queue(commissions: Commissions) -> tuple[PublicPlace, ...]:
-    moving: list[Place] = [place for place in commissions.queue if place.step in UNDER_WAY]
+    moving: list[Order] = [order for order in commissions.queue if order.step in UNDER_WAY]
     return tuple(PublicPlace(place=n, tier=one.tier, step=one.step) for n, one in enumerate(moving, start=1))
 
 

@@ -13,7 +13,7 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.studio.coins import NOTHING, Income, Kind, Purse, as_it_comes, taken_back, total
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.order_sums import hours_noted
@@ -26,7 +26,7 @@ from sitegen.studio.whole import Studio
 def purses(studio: Studio) -> tuple[Purse, ...]:
     """Return every purse of the studio: orders first, then pieces, shows and other takings."""
     table, made = tables(studio), pieces_of_orders(studio)
-    found = [_of_order(table, place, made.get(place.code, ())) for place in studio.commissions.queue]
+    found = [_of_order(table, order, made.get(order.code, ())) for order in studio.commissions.queue]
     with_orders = {piece.slug for pieces in made.values() for piece in pieces}
     for piece in studio.pieces:
         found += _of_piece(table, piece, 1 if piece.slug in with_orders else 0)
@@ -41,21 +41,21 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
 def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
     """Return the pieces that each order's money pays for, by the order's code."""
     queue = studio.commissions.queue
-    found = {place.code: studio.made_for(place.code) for place in queue if place.step not in ENDED}
+    found = {order.code: studio.made_for(order.code) for order in queue if order.step not in ENDED}
     taken = {piece.slug for pieces in found.values() for piece in pieces}
-    for place in queue:
-        if place.step is Step.SHIPPED and not found[place.code]:
-            alike = [one for one in studio.pieces if one.slug not in taken and _sold_alike(one, place)]
-            found[place.code] = tuple(alike[:1])
+    for order in queue:
+        if order.step is Step.SHIPPED and not found[order.code]:
+            alike = [one for one in studio.pieces if one.slug not in taken and _sold_alike(one, order)]
+            found[order.code] = tuple(alike[:1])
             taken.update(one.slug for one in alike[:1])
     return found
 
 
-def _sold_alike(piece: Piece, place: Place) -> bool:
-    if piece.private.order or not piece.private.sales or not place.private.name:
+def _sold_alike(piece: Piece, order: Order) -> bool:
+    if piece.private.order or not piece.private.sales or not order.private.name:
         return False
     sold = piece.private.sales[0]
-    return (sold.to, sold.price) == (place.private.name, place.private.price)
+    return (sold.to, sold.price) == (order.private.name, order.private.price)
 
 
 @dataclass(frozen=True)
@@ -67,37 +67,37 @@ class _Parting:
     first: bool
 
 
-def _of_order(table: Tables, place: Place, made: Sequence[Piece]) -> Purse:
-    receipts = (*place.private.paid, *(one for piece in made for one in turn_of(piece, 0)))
+def _of_order(table: Tables, order: Order, made: Sequence[Piece]) -> Purse:
+    receipts = (*order.private.paid, *(one for piece in made for one in turn_of(piece, 0)))
     sold = [_Parting(one, one.private.sales[0], first=True) for one in made if one.private.sales]
     if sold:
-        return _of_sales(table, place.code, sold, receipts, hours_noted(place))
-    settled = place.day_of(place.step)
-    if settled is not None and place.step is Step.SHIPPED:
-        return _of_shipped(place, made, receipts, settled)
-    if settled is not None and place.step is Step.CALLED_OFF:
-        return _of_called_off(place, receipts, settled)
-    return Purse(place.code, receipts, (), None, place.private.price)
+        return _of_sales(table, order.code, sold, receipts, hours_noted(order))
+    settled = order.day_of(order.step)
+    if settled is not None and order.step is Step.SHIPPED:
+        return _of_shipped(order, made, receipts, settled)
+    if settled is not None and order.step is Step.CALLED_OFF:
+        return _of_called_off(order, receipts, settled)
+    return Purse(order.code, receipts, (), None, order.private.price)
 
 
-def _of_shipped(place: Place, made: Sequence[Piece], receipts: tuple[Receipt, ...], settled: date) -> Purse:
-    price, what = place.private.price, f"{place.code}, {place.tier}"
-    hours = hours_noted(place) + total(piece.hours for piece in made)
+def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ...], settled: date) -> Purse:
+    price, what = order.private.price, f"{order.code}, {order.tier}"
+    hours = hours_noted(order) + total(piece.hours for piece in made)
     supplies = total(supplies_of(piece) for piece in made)
     line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
     if not receipts and price:
         receipts = (Receipt(on=settled, amount=price),)
     income = as_it_comes(line, receipts, settled, price)
-    return Purse(place.code, receipts, income, settled, price, price)
+    return Purse(order.code, receipts, income, settled, price, price)
 
 
-def _of_called_off(place: Place, receipts: tuple[Receipt, ...], settled: date) -> Purse:
-    client, hours = place.private, hours_noted(place) or None
-    what = f"{place.code}, called off"
+def _of_called_off(order: Order, receipts: tuple[Receipt, ...], settled: date) -> Purse:
+    client, hours = order.private, hours_noted(order) or None
+    what = f"{order.code}, called off"
     line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours)
     limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
     income = as_it_comes(line, receipts, settled, limit)
-    return Purse(place.code, receipts, income, settled, client.price, limit if client.claimed else None)
+    return Purse(order.code, receipts, income, settled, client.price, limit if client.claimed else None)
 
 
 def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:

@@ -16,7 +16,7 @@ from fractions import Fraction
 
 from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
 from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
-from sitegen.studio.commission import Commissions, GuessedHours, Place, Step
+from sitegen.studio.commission import Commissions, GuessedHours, Order, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.order_sums import hours_noted
@@ -34,7 +34,7 @@ _DONE = frozenset({Step.FINISHED, Step.PAID, Step.SHIPPED})
 class Workload:
     """What is owed, and when there is time for it."""
 
-    places: tuple[Place, ...]
+    orders: tuple[Order, ...]
     """Of the queue, in the order they'll be worked."""
     own: tuple[Piece, ...]
     """The studio's own pieces in progress, which come after the queue."""
@@ -53,16 +53,16 @@ class Workload:
 
 def workload(studio: Studio, today: date) -> Workload:
     """Gather what the bench owes as of today. Raises ValueError without weekly hours."""
-    places, own = _owed(studio)
+    orders, own = _owed(studio)
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
-    jobs = [_job(studio, place) for place in places] + [_own_job(piece) for piece in own]
+    jobs = [_job(studio, order) for order in orders] + [_own_job(piece) for piece in own]
     written = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
     known = records(studio, today)
     learned = pace(known, whole_bench(studio, today))
     bench = replace(written, weekly_hours=written.weekly_hours * learned.share)
     offers = len(standing(studio.commissions, today))
-    return Workload(tuple(places), tuple(own), tuple(away), bench, tuple(jobs), offers, tuple(known), learned)
+    return Workload(tuple(orders), tuple(own), tuple(away), bench, tuple(jobs), offers, tuple(known), learned)
 
 
 def by_promise(load: Workload) -> Workload:
@@ -72,11 +72,11 @@ def by_promise(load: Workload) -> Workload:
     production line to minimize maximum tardiness, University of California, Los Angeles, 1955; from memory).
     """
     pairs = sorted(
-        zip(load.places, load.jobs, strict=False),
+        zip(load.orders, load.jobs, strict=False),
         key=lambda pair: (_BENCH_ORDER.index(pair[0].step), pair[1].promised or date.max),
     )
     own = load.jobs[len(pairs) :]
-    return replace(load, places=tuple(one for one, _ in pairs), jobs=(*(job for _, job in pairs), *own))
+    return replace(load, orders=tuple(one for one, _ in pairs), jobs=(*(job for _, job in pairs), *own))
 
 
 def whole_bench(studio: Studio, first_day: date) -> Bench:
@@ -92,36 +92,36 @@ def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
     return max(names, key=lambda name: wanted[name])
 
 
-def _owed(studio: Studio) -> tuple[list[Place], list[Piece]]:
+def _owed(studio: Studio) -> tuple[list[Order], list[Piece]]:
     queue = studio.commissions.queue
-    places = [place for step in _BENCH_ORDER for place in queue if place.step is step]
+    orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
     # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
-    codes = {place.code for place in queue if place.step not in ENDED | {Step.OFFERED}}
+    codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
     in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
-    return places, [one for one in in_progress if one.private.order not in codes]
+    return orders, [one for one in in_progress if one.private.order not in codes]
 
 
-def _job(studio: Studio, place: Place) -> Job:
-    return Job(place.code, place.tier, float(hours_of(studio, place)), place.private.promised_now)
+def _job(studio: Studio, order: Order) -> Job:
+    return Job(order.code, order.tier, float(hours_of(studio, order)), order.private.promised_now)
 
 
 def _own_job(piece: Piece) -> Job:
     return Job(piece.slug, piece.private.tier or OF_NO_TIER, float(piece.hours))
 
 
-def hours_of(studio: Studio, place: Place) -> Decimal:
+def hours_of(studio: Studio, order: Order) -> Decimal:
     """Return all hours on record for an order: its own, and its pieces'."""
-    return sum((one.hours for one in studio.made_for(place.code)), hours_noted(place))
+    return sum((one.hours for one in studio.made_for(order.code)), hours_noted(order))
 
 
 def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     """Return all hours on record for a piece: its own, and its order's; of several the first has those."""
     code = piece.private.order
-    place = next((one for one in studio.commissions.queue if code and one.code == code), None)
-    if place is None:
+    order = next((one for one in studio.commissions.queue if code and one.code == code), None)
+    if order is None:
         return piece.hours
     first = studio.made_for(code)[0]
-    return piece.hours + (hours_noted(place) if first.slug == piece.slug else Decimal(0))
+    return piece.hours + (hours_noted(order) if first.slug == piece.slug else Decimal(0))
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
@@ -139,7 +139,7 @@ def records(studio: Studio, today: date = date.max) -> list[Finished]:
     A piece in progress is none, and neither is one whose order still lies on the bench, whatever its status
     says, unless it has the day on which it was finished.
     """
-    ordered = {place.code: place for place in studio.commissions.queue}
+    ordered = {order.code: order for order in studio.commissions.queue}
     found = [
         _of_piece(piece, ordered.get(piece.private.order))
         for piece in studio.pieces
@@ -147,29 +147,29 @@ def records(studio: Studio, today: date = date.max) -> list[Finished]:
     ]
     made = {piece.private.order for piece in studio.pieces}
     found += [
-        _of_order(place)
-        for place in studio.commissions.queue
-        if place.step in _DONE and place.code not in made
+        _of_order(order)
+        for order in studio.commissions.queue
+        if order.step in _DONE and order.code not in made
     ]
     return [one for one in found if one.on is None or one.on <= today]
 
 
-def _is_done(piece: Piece, ordered: Mapping[str, Place]) -> bool:
-    place = ordered.get(piece.private.order)
-    underway = place is not None and place.step in _BENCH_ORDER and piece.finished is None
+def _is_done(piece: Piece, ordered: Mapping[str, Order]) -> bool:
+    order = ordered.get(piece.private.order)
+    underway = order is not None and order.step in _BENCH_ORDER and piece.finished is None
     return piece.status is not Status.IN_PROGRESS and not underway
 
 
-def _of_piece(piece: Piece, place: Place | None) -> Finished:
-    hours = piece.hours + (hours_noted(place) if place else Decimal(0))
-    tier = piece.private.tier or (place.tier if place else OF_NO_TIER)
-    day = piece.finished or (place.day_of(Step.FINISHED) if place else None)
-    return Finished(day, float(hours), tier, place.day_of(Step.ACCEPTED) if place else None)
+def _of_piece(piece: Piece, order: Order | None) -> Finished:
+    hours = piece.hours + (hours_noted(order) if order else Decimal(0))
+    tier = piece.private.tier or (order.tier if order else OF_NO_TIER)
+    day = piece.finished or (order.day_of(Step.FINISHED) if order else None)
+    return Finished(day, float(hours), tier, order.day_of(Step.ACCEPTED) if order else None)
 
 
-def _of_order(place: Place) -> Finished:
-    hours = float(hours_noted(place))
-    return Finished(place.day_of(Step.FINISHED), hours, place.tier, place.day_of(Step.ACCEPTED))
+def _of_order(order: Order) -> Finished:
+    hours = float(hours_noted(order))
+    return Finished(order.day_of(Step.FINISHED), hours, order.tier, order.day_of(Step.ACCEPTED))
 
 
 def hours_for(

@@ -154,7 +154,7 @@ def test_a_place_that_is_not_there_is_said_so(folder: Path) -> None:
     result = run(folder, "agreement", "W27-9")
 
     assert result.exit_code == 1
-    assert "there is no place 'W27-9' in the queue; did you mean" in result.output
+    assert "there is no order 'W27-9' in the queue; did you mean" in result.output
     assert not (folder / "out").exists()
 
 

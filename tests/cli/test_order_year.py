@@ -16,7 +16,7 @@ import pytest
 
 from sitegen.sources import read
 from sitegen.studio.client import same_person
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.offers import takes_slot
 from sitegen.studio.order_steps import HOLDING
 from tests import makers
@@ -94,11 +94,11 @@ class Year:
     def text(self) -> str:
         return (self.folder / "commissions.yaml").read_text(encoding="utf-8")
 
-    def place(self, code: str) -> Place:
+    def order(self, code: str) -> Order:
         return next(one for one in read(self.folder).sound().commissions.queue if one.code == code)
 
     def who(self, code: str) -> str:
-        return self.place(code).private.email.partition("@")[0].lower()
+        return self.order(code).private.email.partition("@")[0].lower()
 
     def check(self) -> None:
         book = read(self.folder).sound().commissions
@@ -107,8 +107,8 @@ class Year:
             pair for pair in combinations(holding, 2) if same_person(pair[0].private, pair[1].private)
         ] == []
         for one in book.rounds:
-            assert sum(takes_slot(place) for place in book.queue if book.round_of(place) == one) <= one.slots
-        assert all(place.moves[-1].step is place.step for place in book.queue)
+            assert sum(takes_slot(order) for order in book.queue if book.round_of(order) == one) <= one.slots
+        assert all(order.moves[-1].step is order.step for order in book.queue)
         assert self.text().startswith("# The year's order book.\n")
 
 
@@ -213,7 +213,7 @@ def summer(year: Year) -> None:
     assert "all 2 slots of Summer 2027 are taken" in year.refused(
         "2027-07-12", "order", "offer", "Summer 2027", "--yes"
     )
-    assert year.place(late).step == "request"
+    assert year.order(late).step == "request"
 
 
 def autumn(year: Year) -> None:

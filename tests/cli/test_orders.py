@@ -98,7 +98,7 @@ def test_one_step_changes_that_persons_lines_and_no_other(studio: Path) -> None:
         (["move", "W27-1", "ofered"], "'ofered' is not one of request, waiting, offered, accepted, on the bench, finished, paid, shipped, declined, withdrawn, lapsed, called off; did you mean 'offered'?"),
         (["move", "W27-1", "offered", "--on", "2027-02-02"], "--on 2027-02-02 lies ahead; today is 2027-02-01"),
         (["move", "W27-1", "offered", "--on", "2027-01-16"], "W27-1 came to 'request' on 2027-01-17; 2027-01-16 lies before that"),
-        (["move", "W27-9", "offered"], "there is no place 'W27-9' in the queue; did you mean 'W27-2'?"),
+        (["move", "W27-9", "offered"], "there is no order 'W27-9' in the queue; did you mean 'W27-2'?"),
         (["paid", "W27-1", "100"], "W27-1 is request; money is noted once the offer is accepted"),
         (["hours", "W27-1", "painting", "2"], "W27-1 is request; hours are noted while it is on the bench"),
         (["undo", "W27-1"], "W27-1 has no step before 'request' on record"),
@@ -108,7 +108,7 @@ def test_one_step_changes_that_persons_lines_and_no_other(studio: Path) -> None:
         (["add", "--tier", "Small figure", "--code", "W27-2"], "W27-2 is in the queue already"),
         (["add", "--tier", "Small figure", "--price", "4,40"], '"4,40" has a comma'),
         (["offer", "Summer"], "there is no round 'Summer'"),
-        (["show", "X"], "there is no place 'X' in the queue"),
+        (["show", "X"], "there is no order 'X' in the queue"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_in_a_sentence_and_nothing_is_written(

@@ -40,7 +40,7 @@ def piece(slug: str, **changes: Any) -> Piece:
     )
 
 
-def place(code: str, step: str = "accepted", **changes: Any) -> dict[str, Any]:
+def queued(code: str, step: str = "accepted", **changes: Any) -> dict[str, Any]:
     """Make one place of the queue as it stands in the file."""
     return {"code": code, "tier": "Small", "step": step, "since": "2026-11-01", **changes}
 

@@ -13,7 +13,7 @@ from sitegen.desk.slots import Asking, SlotsAnswer, slots
 from sitegen.studio.hindsight import Held, days_held, promises_held
 from sitegen.studio.piece import Piece
 from sitegen.studio.workload import by_promise, records, workload
-from tests.desk.studios import TODAY, fixed, piece, place, settings, studio
+from tests.desk.studios import TODAY, fixed, piece, queued, settings, studio
 
 MONDAY = date(2026, 1, 5)
 
@@ -31,9 +31,9 @@ def told(found: SlotsAnswer) -> str:
 
 
 QUEUE = [
-    place("Q-1", private={"promised": "2026-12-24"}),
-    place("Q-2", private={"promised": "2026-11-26"}),
-    place("Q-3"),
+    queued("Q-1", private={"promised": "2026-12-24"}),
+    queued("Q-2", private={"promised": "2026-11-26"}),
+    queued("Q-3"),
 ]
 
 
@@ -59,20 +59,20 @@ def test_a_pinned_order_holds_whatever_it_keeps(pin: str, first: str) -> None:
 def test_the_order_stays_as_booked_where_both_keep_as_many() -> None:
     """And what lies on the bench stays before what doesn't, whatever its day."""
     late = [{**one, "private": {"promised": "2027-06-30"}} for one in QUEUE[:1]] + [
-        place("Q-2", private={"promised": "2027-05-31"})
+        queued("Q-2", private={"promised": "2027-05-31"})
     ]
     assert slots(studio(fixed(), late), Asking(TODAY)).as_answer()["codes"] == ["Q-1", "Q-2"]
-    begun = [place("Q-9", "on the bench"), *QUEUE]
+    begun = [queued("Q-9", "on the bench"), *QUEUE]
     load = by_promise(workload(studio(fixed(), begun), TODAY))
     assert (
-        [one.code for one in load.places] == [job.code for job in load.jobs] == ["Q-9", "Q-2", "Q-1", "Q-3"]
+        [one.code for one in load.orders] == [job.code for job in load.jobs] == ["Q-9", "Q-2", "Q-1", "Q-3"]
     )
 
 
 @given(st.lists(st.tuples(st.integers(1, 9), st.integers(0, 30)), min_size=1, max_size=6))
 def test_no_order_has_a_smaller_greatest_lateness(work: list[tuple[int, int]]) -> None:
     """Source: every permutation; the rule is Jackson's (1955)."""
-    queue = [place(f"Q-{days}-{n}", private={"promised": str(TODAY + timedelta(days=due))}) for n, (days, due) in enumerate(work)]  # fmt: skip
+    queue = [queued(f"Q-{days}-{n}", private={"promised": str(TODAY + timedelta(days=due))}) for n, (days, due) in enumerate(work)]  # fmt: skip
     load = by_promise(workload(studio(fixed(), queue), TODAY))
 
     def lateness(order: list[tuple[int, int]]) -> int:
@@ -85,7 +85,7 @@ def test_no_order_has_a_smaller_greatest_lateness(work: list[tuple[int, int]]) -
 
 def test_the_real_week_is_what_finished_pieces_show() -> None:
     """By hand: 10 h from each Friday to the next, where 20 h are written; 10 h then take five working days."""
-    found = slots(studio(weekly("10"), [place("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("10"), [queued("Q-1")]), Asking(TODAY))
 
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 10.0}
     assert found.as_answer()["queue"][0]["p80"] == "2026-12-01"
@@ -94,7 +94,7 @@ def test_the_real_week_is_what_finished_pieces_show() -> None:
 
 
 def test_a_week_as_written_is_not_warned_of() -> None:
-    found = slots(studio(weekly("20"), [place("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("20"), [queued("Q-1")]), Asking(TODAY))
 
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 20.0}
     assert "Warning: weekly_hours" not in told(found)
@@ -103,7 +103,7 @@ def test_a_week_as_written_is_not_warned_of() -> None:
 
 def test_days_on_which_nobody_could_have_worked_so_much_teach_nothing() -> None:
     """40 h a week where 20 are written: twice the time there was."""
-    found = slots(studio(weekly("40"), [place("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("40"), [queued("Q-1")]), Asking(TODAY))
 
     assert found.as_answer()["weekly_hours"]["record"] is None
 
@@ -128,9 +128,9 @@ def test_what_is_unfinished_is_no_record() -> None:
         piece("e", status="commissioned", finished="2026-11-25", private={**hours, "order": "Q-3"}),
     ]
     queue = [
-        place("Q-1", "on the bench"),
-        place("Q-2", "finished", since="2026-11-24", moves="2026-10-01 accepted; 2026-11-24 finished", private={"hours": {"all": "7"}}),
-        place("Q-3", "on the bench"),
+        queued("Q-1", "on the bench"),
+        queued("Q-2", "finished", since="2026-11-24", moves="2026-10-01 accepted; 2026-11-24 finished", private={"hours": {"all": "7"}}),
+        queued("Q-3", "on the bench"),
     ]  # fmt: skip
     found = records(studio(made, queue), TODAY)
 
@@ -144,7 +144,7 @@ def test_what_is_unfinished_is_no_record() -> None:
 
 def test_days_that_were_promised_and_held_are_counted() -> None:
     moves = {"moves": "2026-10-01 accepted; 2026-11-20 finished", "since": "2026-11-20"}
-    queue = [place(f"Q-{n}", "finished", **moves, private={"promised": f"2026-11-{day}"}) for n, day in enumerate([19, 20, 21])]  # fmt: skip
+    queue = [queued(f"Q-{n}", "finished", **moves, private={"promised": f"2026-11-{day}"}) for n, day in enumerate([19, 20, 21])]  # fmt: skip
 
     assert promises_held(studio(fixed(), queue)) == Held(2, 3)
 

@@ -13,7 +13,7 @@ from sitegen.desk.books import books
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.ledger import guarded, ledger
 from sitegen.studio.coins import Balance
-from tests.desk.studios import TODAY, piece, place, settings, studio
+from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}
 
@@ -74,7 +74,7 @@ def test_a_piece_sold_at_the_table_on_its_own_line_only_is_not_lost() -> None:
 
 def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> None:
     queue = [
-        place("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
+        queued("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
     ]
     made = piece("wren", private={"order": "Q-1", "sold": sold("400", "commissions", "2026-11-20")})
 
@@ -88,7 +88,7 @@ def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> N
 def test_what_is_owed_and_late_by_hand() -> None:
     """Deposit 30 % of 400 = 120 on 1 October; three times 93.33 or .34 monthly; paid 170 of the 306.67 due."""
     queue = [
-        place("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
+        queued("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})
     ]
 
     answer = books(studio([], queue), 2026, TODAY).as_answer()
@@ -100,7 +100,7 @@ def test_what_is_owed_and_late_by_hand() -> None:
 
 def test_what_the_files_say_differently_is_said_aloud() -> None:
     made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
-    queue = [place("Q-1", "shipped", private={"name": "Cara", "price": "300"})]
+    queue = [queued("Q-1", "shipped", private={"name": "Cara", "price": "300"})]
 
     found = books(studio(made, queue, [fair({"what": "hare", "price": "480"})]), 2026, TODAY)
 
@@ -116,10 +116,10 @@ def test_what_the_files_say_differently_is_said_aloud() -> None:
 def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
     """By hand: 400 shipped; 132 kept of 300; 90 in advance; 10 over a price of 100 and 168 of the 300 go back."""
     queue = [
-        place("Q-1", "shipped", private={"name": "Cara", "price": "400", "paid": "2026-10-01 120; 2026-11-02 280"}),
-        place("Q-2", "called off", private={"price": "440", "paid": "2026-10-01 300", "kept": "132"}),
-        place("Q-3", private={"price": "300", "paid": "2026-10-01 90"}, since="2026-10-01"),
-        place("Q-4", "shipped", private={"price": "100", "paid": "2026-10-01 110"}),
+        queued("Q-1", "shipped", private={"name": "Cara", "price": "400", "paid": "2026-10-01 120; 2026-11-02 280"}),
+        queued("Q-2", "called off", private={"price": "440", "paid": "2026-10-01 300", "kept": "132"}),
+        queued("Q-3", private={"price": "300", "paid": "2026-10-01 90"}, since="2026-10-01"),
+        queued("Q-4", "shipped", private={"price": "100", "paid": "2026-10-01 110"}),
     ]  # fmt: skip
     wren = piece("wren", private={"order": "Q-1", "sold": sold("400", "commissions", "2026-11-20")})
 
@@ -133,9 +133,9 @@ def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
 def test_what_is_asked_for_beyond_what_was_paid_is_owed_until_it_comes() -> None:
     """200 of the work's 264 came; 64 are claimed, then paid. A piece that was paid and got 5 back owes 5."""
     queue = [
-        place("Q-1", "called off", private={"price": "440", "paid": "2026-10-01 200", "kept": "200", "claimed": "64"}),
-        place("Q-2", "paid", private={"price": "100", "paid": "2026-10-01 100; 2026-10-02 -5"}, since="2026-10-01"),
-        place("Q-3", "paid", private={"price": "100", "paid": "2026-10-01 100"}, since="2026-10-01"),
+        queued("Q-1", "called off", private={"price": "440", "paid": "2026-10-01 200", "kept": "200", "claimed": "64"}),
+        queued("Q-2", "paid", private={"price": "100", "paid": "2026-10-01 100; 2026-10-02 -5"}, since="2026-10-01"),
+        queued("Q-3", "paid", private={"price": "100", "paid": "2026-10-01 100"}, since="2026-10-01"),
     ]  # fmt: skip
     later = [{**queue[0], "private": {**queue[0]["private"], "paid": "2026-10-01 200; 2026-11-20 64"}}]
 
@@ -198,7 +198,7 @@ def test_a_coin_noted_with_order_and_piece_went_back_once() -> None:
         "owl", private={"order": "Q-1", "sold": {"on": "2026-03-01", "price": "500", "returned": "2026-04-01", "refund": "100"}},
     )  # fmt: skip
     paid = "2026-02-01 500; 2026-04-01 -100"
-    order = place("Q-1", "shipped", since="2026-03-01", private={"name": "An", "price": "500", "paid": paid})
+    order = queued("Q-1", "shipped", since="2026-03-01", private={"name": "An", "price": "500", "paid": paid})
     found = books(studio([made], [order]), 2026, TODAY)
 
     assert (found.total, found.received) == (Decimal(400), Decimal(400))
@@ -208,7 +208,7 @@ def test_a_coin_noted_with_order_and_piece_went_back_once() -> None:
 def test_a_piece_is_an_orders_only_if_buyer_and_price_are_the_same() -> None:
     """Two sales to one person at two prices are two sales."""
     made = piece("owl", private={"sold": {"on": "2026-03-01", "price": "450", "to": "An"}})
-    order = place(
+    order = queued(
         "Q-1", "shipped", since="2026-05-01", private={"name": "An", "price": "500", "paid": "2026-04-01 500"}
     )
     found = books(studio([made], [order]), 2026, TODAY)
@@ -217,7 +217,7 @@ def test_a_piece_is_an_orders_only_if_buyer_and_price_are_the_same() -> None:
 
 
 def test_an_order_without_a_price_brings_what_came() -> None:
-    order = place("Q-1", "shipped", since="2026-05-01", private={"name": "An"})
+    order = queued("Q-1", "shipped", since="2026-05-01", private={"name": "An"})
     found = books(studio([], [order]), 2026, TODAY)
 
     assert (found.total, found.received) == (Decimal(0), Decimal(0))

@@ -17,7 +17,7 @@ from sitegen.desk.books import books
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_change import Changed
 from sitegen.studio import money
-from sitegen.studio.commission import Place, Receipt
+from sitegen.studio.commission import Order, Receipt
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY, When
 from sitegen.studio.order_sums import paid_of
@@ -25,7 +25,7 @@ from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.piece import BuyerPlan, Piece, Sold
 from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
 from sitegen.studio.whole import Studio
-from tests.desk.studios import piece, place, settings, studio
+from tests.desk.studios import piece, queued, settings, studio
 
 # ISO 4217: no decimals, two, three.
 CURRENCIES = {"JPY": 0, "EUR": 2, "KWD": 3}
@@ -51,7 +51,7 @@ class Money(RuleBasedStateMachine):
     )  # fmt: skip
     def begin(self, currency: str, keep: bool, charge: bool, claim: bool, free: int) -> None:
         queue = [
-            place(f"Q-{number}", "offered", since="2026-01-02", private={"email": f"{number}@mail.example"})
+            queued(f"Q-{number}", "offered", since="2026-01-02", private={"email": f"{number}@mail.example"})
             for number in range(3)
         ]
         terms = {"keep_deposit": keep, "charge_work": charge, "claim_missing": claim, "free_days": free}
@@ -65,7 +65,7 @@ class Money(RuleBasedStateMachine):
     def take(self, changed: Changed) -> None:
         self.studio = replace(self.studio, commissions=changed.book)
 
-    def one(self, data: st.DataObject, steps: frozenset[Step]) -> Place | None:
+    def one(self, data: st.DataObject, steps: frozenset[Step]) -> Order | None:
         found = [one for one in self.studio.commissions.queue if one.step in steps]
         return data.draw(st.sampled_from(found)) if found else None
 
@@ -133,7 +133,7 @@ class Money(RuleBasedStateMachine):
         before = paid_of(one)
         ending = order_ends.Ending(by, self.day, "as it goes", Decimal(share) / 100)
         changed = order_ends.cancel(self.studio, one.code, ending)
-        kept = changed.place.private.kept
+        kept = changed.order.private.kept
         assert kept is not None
         assert 0 <= kept <= max(before, Decimal(0))
         assert Decimal(changed.more["kept"]) + Decimal(changed.more["returned"]) == before

@@ -10,7 +10,7 @@ import pytest
 
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.slots import Asking, slots
-from tests.desk.studios import TODAY, fixed, past_pieces, piece, place, settings, studio
+from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
 
 def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
@@ -21,7 +21,7 @@ def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
     made = fixed()
     asked = Asking(TODAY, last_day=date(2026, 12, 4), confidence=0.9)
 
-    found = slots(studio(made, [place("Q-1"), place("Q-2")]), asked)
+    found = slots(studio(made, [queued("Q-1"), queued("Q-2")]), asked)
 
     answer = found.as_answer()
     assert answer["confidence"] == 0.9
@@ -39,7 +39,7 @@ def test_rest_and_shows_push_every_date_alike() -> None:
     week = {"from": "2026-11-23", "to": "2026-11-29"}
     rest = settings(days_away=[{**week, "why": "rest"}])
     show = {"slug": "fair", "name": "Fair", **week}
-    queue = [place("Q-1")]
+    queue = [queued("Q-1")]
 
     resting = slots(studio(made, queue, own=rest), Asking(TODAY)).as_answer()
     showing = slots(studio(made, queue, shows=[show]), Asking(TODAY)).as_answer()
@@ -52,7 +52,7 @@ def test_it_says_what_it_rests_on_with_quartiles_as_numpy_has_them() -> None:
     made = past_pieces(11)
     low, high = np.quantile([float(one.hours) for one in made], [0.25, 0.75])
 
-    told = "\n".join(slots(studio(made, [place("Q-1")]), Asking(TODAY)).lines())
+    told = "\n".join(slots(studio(made, [queued("Q-1")]), Asking(TODAY)).lines())
 
     assert f"Small: 11 pieces, records of this tier; middle half {low:g} to {high:g} h" in told
     assert "What would move the last date:" in told
@@ -61,7 +61,7 @@ def test_it_says_what_it_rests_on_with_quartiles_as_numpy_has_them() -> None:
 def test_hours_already_worked_on_a_linked_piece_count() -> None:
     made = past_pieces(12)
     begun = piece("half-done", status="in progress", private={"order": "Q-1", "hours": {"all": "12"}})
-    queue = [place("Q-1", "on the bench")]
+    queue = [queued("Q-1", "on the bench")]
 
     fresh = slots(studio(made, queue), Asking(TODAY)).as_answer()["queue"]
     later = slots(studio([*made, begun], queue), Asking(TODAY)).as_answer()["queue"]
@@ -75,8 +75,8 @@ def test_pieces_of_the_studio_itself_take_bench_time_but_no_place_in_the_queue()
     own = piece("deer", status="in progress", private={"tier": "Small", "hours": {"all": "1"}})
     until = Asking(TODAY, last_day=TODAY + timedelta(days=60))
 
-    without = slots(studio(made, [place("Q-1")]), until)
-    with_own = slots(studio([*made, own], [place("Q-1")]), until)
+    without = slots(studio(made, [queued("Q-1")]), until)
+    with_own = slots(studio([*made, own], [queued("Q-1")]), until)
 
     assert with_own.answer.slots == without.answer.slots - 1
     assert len(with_own.as_answer()["queue"]) == 1
@@ -84,7 +84,7 @@ def test_pieces_of_the_studio_itself_take_bench_time_but_no_place_in_the_queue()
 
 
 def test_a_promise_that_cannot_be_kept_is_said_with_a_day_that_can() -> None:
-    queue = [place("Q-1", private={"promised": "2026-11-26"})]
+    queue = [queued("Q-1", private={"promised": "2026-11-26"})]
 
     found = slots(studio(past_pieces(12), queue), Asking(TODAY))
 
@@ -96,7 +96,7 @@ def test_a_promise_that_cannot_be_kept_is_said_with_a_day_that_can() -> None:
 
 def test_the_late_delivery_rule_dates_stand_beside_the_order() -> None:
     """16 CFR 435.2: 30 days where no time was stated, then 30 more in which silence is consent."""
-    found = slots(studio(past_pieces(12), [place("Q-1")]), Asking(TODAY))
+    found = slots(studio(past_pieces(12), [queued("Q-1")]), Asking(TODAY))
 
     told = "\n".join(found.lines())
     assert any(line.split() == ["Q-1", "2026-12-01", "2026-12-31"] for line in found.lines())
@@ -110,7 +110,7 @@ def test_a_guess_stands_in_where_there_are_no_records() -> None:
         "private": {"hours": {"low": "10", "usual": "14", "high": "24"}},
     }
 
-    found = slots(studio([], [place("Q-1")], tiers=[guess]), Asking(TODAY))
+    found = slots(studio([], [queued("Q-1")], tiers=[guess]), Asking(TODAY))
 
     # PERT mean 15, deviation 2.3 (San José State University course reader).
     assert "Small: a low, usual and high guess; mean 15.0 h, standard deviation 2.3 h" in "\n".join(
@@ -148,9 +148,9 @@ def test_what_is_missing_is_named(
 def test_an_unanswered_offer_takes_no_bench_time_as_if_it_were_accepted() -> None:
     """The same dates and slots as without it; it's said, as long as it stands: 14 days from the 11th, the 25th."""
     made = past_pieces(11)
-    without = slots(studio(made, [place("Q-1")]), Asking(TODAY))
+    without = slots(studio(made, [queued("Q-1")]), Asking(TODAY))
     for since, offers in (("2026-11-11", 1), ("2026-11-10", 0)):
-        queue = [place("Q-1"), place("Q-2", "offered", since=since)]
+        queue = [queued("Q-1"), queued("Q-2", "offered", since=since)]
         found = slots(studio(made, queue), Asking(TODAY))
         assert found.as_answer() == {**without.as_answer(), "offers": offers}
         assert ("1 offer stands unanswered" in "\n".join(found.lines())) is bool(offers)
@@ -158,8 +158,8 @@ def test_an_unanswered_offer_takes_no_bench_time_as_if_it_were_accepted() -> Non
 
 def test_a_piece_begun_for_an_offer_is_the_studios_own_until_somebody_says_yes() -> None:
     begun = piece("early", status="in progress", private={"order": "Q-2", "tier": "Small"})
-    offered = slots(studio([*past_pieces(11), begun], [place("Q-2", "offered")]), Asking(TODAY))
-    accepted = slots(studio([*past_pieces(11), begun], [place("Q-2")]), Asking(TODAY))
+    offered = slots(studio([*past_pieces(11), begun], [queued("Q-2", "offered")]), Asking(TODAY))
+    accepted = slots(studio([*past_pieces(11), begun], [queued("Q-2")]), Asking(TODAY))
 
     assert (offered.own, accepted.own) == (1, 0)
     assert offered.answer.slots == accepted.answer.slots
@@ -180,7 +180,7 @@ def test_weeks_that_swing_push_the_sure_day_further_than_the_even_chance() -> No
     def days(gaps: tuple[int, int]) -> tuple[date, date]:
         own = settings(weekly_hours="10")
         answer = slots(
-            studio(made(gaps), [place(f"Q-{n}") for n in range(4)], own=own), Asking(TODAY)
+            studio(made(gaps), [queued(f"Q-{n}") for n in range(4)], own=own), Asking(TODAY)
         ).as_answer()
         last = answer["queue"][3]
         return date.fromisoformat(last["p50"]), date.fromisoformat(last["p80"])
@@ -201,10 +201,10 @@ def test_the_whole_answer_by_hand() -> None:
     made = fixed()
     made.append(piece("newt", status="in progress", private={"tier": "Small", "hours": {"all": "4"}}))
     queue = [
-        place("Q-1", private={"promised": "2026-11-25"}),
-        place("Q-2", "on the bench", private={"promised": "2026-12-31", "hours": {"all": "2"}}),
-        place("Q-3", "offered", since="2026-11-20"),
-        place("Q-4", "request"),
+        queued("Q-1", private={"promised": "2026-11-25"}),
+        queued("Q-2", "on the bench", private={"promised": "2026-12-31", "hours": {"all": "2"}}),
+        queued("Q-3", "offered", since="2026-11-20"),
+        queued("Q-4", "request"),
     ]
     own = settings(days_away=[{"from": "2026-12-24", "to": "2026-12-26", "why": "rest"}])
 
@@ -236,7 +236,7 @@ def test_the_whole_answer_by_hand() -> None:
 
 def test_two_offers_are_counted() -> None:
     made = fixed()
-    queue = [place(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]
+    queue = [queued(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]
 
     told = slots(studio(made, queue), Asking(TODAY)).lines()
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 from sitegen.studio.commission import Round
 from sitegen.studio.lead_time import LeadTime, lead_time
 from sitegen.studio.plan import months_after
-from tests.desk.studios import fixed, piece, place, settings, studio
+from tests.desk.studios import fixed, piece, queued, settings, studio
 
 HOURS, WEEKLY = 40, 10  # two hours a working day, so twenty working days a piece
 TODAY = date(2026, 11, 25)
@@ -52,8 +52,8 @@ def test_the_first_and_the_last_place_of_a_round(
 ) -> None:
     """From the close of the round, or its opening where it has none; whoever has an offer may say yes before."""
     made = fixed(hours=str(HOURS))
-    queue = [place(f"Q-{n}") for n in range(owed)] + [
-        place(f"O-{n}", "offered", since="2026-11-20") for n in range(offers)
+    queue = [queued(f"Q-{n}") for n in range(owed)] + [
+        queued(f"O-{n}", "offered", since="2026-11-20") for n in range(offers)
     ]
     last = TODAY + timedelta(days=ahead)
     coming = Round(
@@ -73,7 +73,7 @@ def test_the_first_and_the_last_place_of_a_round(
 def test_without_a_round_one_more_piece_is_spoken_of(owed: int, shortest: int) -> None:
     """20 working days are done on 22 December, 40 on 19 January, 80 on 16 March."""
     made = fixed(hours=str(HOURS))
-    queue = [place(f"Q-{n}") for n in range(owed)]
+    queue = [queued(f"Q-{n}") for n in range(owed)]
     found = lead_time(studio(made, queue, own=settings(weekly_hours=str(WEEKLY))), TODAY, None, 1)
 
     assert found is not None
@@ -120,7 +120,7 @@ def test_a_round_of_large_pieces_takes_their_hours() -> None:
     made += [
         piece(f"large-{n}", private={"tier": "Large", "hours": {"all": str(3 * HOURS)}}) for n in range(6)
     ]
-    whole = studio(made, [place("Q-1", "request")], own=settings(weekly_hours=str(WEEKLY)))
+    whole = studio(made, [queued("Q-1", "request")], own=settings(weekly_hours=str(WEEKLY)))
     opens = datetime.combine(TODAY, datetime.min.time())
     small, large = (
         lead_time(whole, TODAY, Round(name="Next", opens=opens, slots=1, tiers=(tier,)), 1)

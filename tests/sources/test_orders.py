@@ -18,7 +18,7 @@ from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
 from sitegen.sources.insert import append_entry, put_value, remove_entry
 from sitegen.sources.orders import rewritten, write_orders
-from sitegen.studio.commission import Commissions, Place, Receipt
+from sitegen.studio.commission import Commissions, Order, Receipt
 from sitegen.studio.offers import offer, with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, When, moved
@@ -55,7 +55,7 @@ class Written:
 
 
 @st.composite
-def places(draw: st.DrawFn, number: int) -> Written:
+def orders(draw: st.DrawFn, number: int) -> Written:
     """Write a place in one of the ways YAML knows, with comments where an artist puts them."""
     step = draw(st.sampled_from([step for step in Step if FOLLOWING[step]]))
     said = [f"# {draw(COMMENTS)} {number}.{at}" for at in range(3)]
@@ -83,22 +83,22 @@ def places(draw: st.DrawFn, number: int) -> Written:
 @st.composite
 def books(draw: st.DrawFn) -> tuple[str, list[Written], str, str]:
     """Write a whole file: what stands before the queue, the places, what stands after; and its line ends."""
-    written = [draw(places(number)) for number in range(draw(st.integers(1, 4)))]
+    written = [draw(orders(number)) for number in range(draw(st.integers(1, 4)))]
     head = "# The order book\ntiers:\n  - {name: Small, from_price: 420} # one size\n\nqueue:\n"
     tail = draw(st.sampled_from(["", "\nwaiting:\n  - since: 2026-08-02   # long\n    private: {name: W}\n"]))
     return head, written, tail, draw(st.sampled_from(["\n", "\r\n"]))
 
 
-def changed(place: Place) -> Place:
+def changed(order: Order) -> Order:
     """Take a step, note money with a refund, and write a reason that is hard to quote."""
-    step = FOLLOWING[place.step][0]
-    after = moved(place, step, When(DAY))
+    step = FOLLOWING[order.step][0]
+    after = moved(order, step, When(DAY))
     paid = (Receipt(on=DAY, amount=Decimal("130.50")), Receipt(on=DAY, amount=Decimal("-0.50")))
     update = {
         "paid": paid, "why": "It's late: {no}, #1", "kept": Decimal("3.00"), "hours": {"sculpting": Decimal("2.5")},
         "called_off_by": CalledOffBy.CLIENT,
     }  # fmt: skip
-    return after.model_copy(update={"private": place.private.model_copy(update=update)})
+    return after.model_copy(update={"private": order.private.model_copy(update=update)})
 
 
 @settings(max_examples=60)
@@ -140,12 +140,12 @@ def test_in_the_demos_book_every_order_can_move_without_touching_another() -> No
     text = DEMO.read_text(encoding="utf-8")
     chunks = re.split(r"(?m)^(?=  - code: |waiting:)", text)
     before = read(text)
-    for at, place in enumerate(before.queue, start=1):
-        if not FOLLOWING[place.step]:
+    for at, order in enumerate(before.queue, start=1):
+        if not FOLLOWING[order.step]:
             continue
-        after = moved(place, FOLLOWING[place.step][0], When(DAY))
-        paid = (*place.private.paid, Receipt(on=DAY, amount=Decimal("10.50")))
-        after = after.model_copy(update={"private": place.private.model_copy(update={"paid": paid})})
+        after = moved(order, FOLLOWING[order.step][0], When(DAY))
+        paid = (*order.private.paid, Receipt(on=DAY, amount=Decimal("10.50")))
+        after = after.model_copy(update={"private": order.private.model_copy(update={"paid": paid})})
 
         result = rewritten(text, before, with_place(before, after), 2)
 
@@ -260,10 +260,10 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
         write_orders(tmp_path, before, after, 2)
     assert file.read_bytes() == content
 
-    place = moved(before.queue[0], Step.WAITING, When(DAY))
-    assert write_orders(tmp_path, before, with_place(before, place), 2) is True
+    order = moved(before.queue[0], Step.WAITING, When(DAY))
+    assert write_orders(tmp_path, before, with_place(before, order), 2) is True
     assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")
-    assert write_orders(tmp_path, with_place(before, place), with_place(before, place), 2) is False
+    assert write_orders(tmp_path, with_place(before, order), with_place(before, order), 2) is False
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.in_time import missed, nearly, unsure
 from sitegen.studio.offers import asked_at, in_line, pass_on
 from sitegen.studio.order_lines import read_moves, write_moves
@@ -42,7 +42,7 @@ def book(*queue: dict[str, Any], zone: Any = BERLIN, **one: Any) -> Commissions:
 
 
 def line(made: Commissions) -> list[str]:
-    return [turn.code for turn in in_line(made, made.rounds[0], None) if isinstance(turn, Place)]
+    return [turn.code for turn in in_line(made, made.rounds[0], None) if isinstance(turn, Order)]
 
 
 CARAS = {"private": CARA["private"]}

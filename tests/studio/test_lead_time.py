@@ -19,7 +19,7 @@ from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.settings import PaymentPlan, Settings
 from sitegen.studio.whole import Studio
-from tests.desk.studios import DIGITS, past_pieces, piece, place, settings, studio
+from tests.desk.studios import DIGITS, past_pieces, piece, queued, settings, studio
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 TODAY = date(2026, 11, 25)
@@ -39,7 +39,7 @@ def front(own: Studio, day: date = TODAY) -> FrontOfHouse:
 
 def busy(**commissions: Any) -> Studio:
     """Make a studio with three orders and eleven pieces on record."""
-    return studio(past_pieces(11), [place(f"W27-{n}") for n in range(3)], **commissions)
+    return studio(past_pieces(11), [queued(f"W27-{n}") for n in range(3)], **commissions)
 
 
 def test_the_lead_time_is_that_of_the_next_new_slot_at_the_desk() -> None:
@@ -112,8 +112,8 @@ def test_only_months_get_out() -> None:
     }
     assert told.earliest.day == told.latest.day == 1
     # An hour more or less a week shows only where a month turns.
-    near = front(studio(past_pieces(11), [place("W27-1")], own=settings(weekly_hours="20.25"))).lead_time
-    far = front(studio(past_pieces(11), [place("W27-1")], own=settings(weekly_hours="20"))).lead_time
+    near = front(studio(past_pieces(11), [queued("W27-1")], own=settings(weekly_hours="20.25"))).lead_time
+    far = front(studio(past_pieces(11), [queued("W27-1")], own=settings(weekly_hours="20"))).lead_time
     assert near == far
 
 
@@ -134,7 +134,7 @@ def test_the_same_day_gives_the_same_view() -> None:
 )
 def test_slots_left_are_those_that_nobody_holds(steps: list[str], left: int) -> None:
     """Counted by hand: an offer holds its slot while it stands, a request holds none."""
-    queue = [place(f"W27-{n}", step, round="Winter 2027") for n, step in enumerate(steps)]
+    queue = [queued(f"W27-{n}", step, round="Winter 2027") for n, step in enumerate(steps)]
     (told,) = front(studio(past_pieces(11), queue, rounds=[ROUND])).rounds
 
     assert (told.slots, told.left) == (4, left)
@@ -183,7 +183,7 @@ def test_an_offer_that_stands_is_counted_before_the_last_place_of_the_round_and_
     None
 ):
     """Source: `slots` from the closing day; 4 slots, 1 of them offered and unanswered."""
-    own = studio(past_pieces(11), [*(place(f"W27-{n}") for n in range(3)), place("W27-4", "offered", since="2026-11-20", round="Winter 2027")], rounds=[ROUND])  # fmt: skip
+    own = studio(past_pieces(11), [*(queued(f"W27-{n}") for n in range(3)), queued("W27-4", "offered", since="2026-11-20", round="Winter 2027")], rounds=[ROUND])  # fmt: skip
     told = front(own).lead_time
     assert told is not None
     assert told == front(busy(rounds=[ROUND])).lead_time
@@ -193,8 +193,8 @@ def test_a_piece_dated_after_today_is_no_record_for_the_public_either() -> None:
     """Five pieces of 90 h, finished next summer, tell neither `slots` nor the site anything."""
     hours = {"tier": "Small", "hours": {"all": "90"}}
     later = [piece(f"later-{n}", finished="2027-06-01", private=hours) for n in range(5)]
-    known = studio(past_pieces(11), [place("W27-1")])
-    dreamt = studio([*past_pieces(11), *later], [place("W27-1")])
+    known = studio(past_pieces(11), [queued("W27-1")])
+    dreamt = studio([*past_pieces(11), *later], [queued("W27-1")])
 
     assert lead_time.lead_time(dreamt, TODAY, None, 4) == lead_time.lead_time(known, TODAY, None, 4)
 
@@ -207,7 +207,7 @@ def test_slots_and_the_public_lead_time_never_part(owed: int) -> None:
         piece(f"past-{n}", finished=str(date(2025, 1, 8) + timedelta(days=35 * n + n * 5 % 9)), private={"tier": "Small", "hours": {"all": f"{one:g}"}})
         for n, one in enumerate(hours)
     ]  # fmt: skip
-    queue = [place(f"W27-{n}") for n in range(owed)]
+    queue = [queued(f"W27-{n}") for n in range(owed)]
     for weekly in range(3, 31, 3):
         # The real week of the record is the same whatever is written, so the day of asking makes the cases.
         today = TODAY + timedelta(days=weekly)

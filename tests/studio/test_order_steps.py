@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from sitegen.studio.client import same_person
-from sitegen.studio.commission import Commissions, Place
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import (
     OfferFault,
     free_slots,
@@ -38,7 +38,7 @@ from sitegen.studio.order_steps import (
 DAY = date(2027, 2, 1)
 
 
-def place(code: str, step: str = "request", **more: Any) -> dict[str, Any]:
+def order(code: str, step: str = "request", **more: Any) -> dict[str, Any]:
     private = {"name": more.pop("name", f"N {code}"), "email": more.pop("email", f"{code}@mail.example")}
     return {"code": code, "tier": "Small", "step": step, "since": "2027-01-17", "private": private, **more}
 
@@ -59,13 +59,13 @@ def book(queue: list[dict[str, Any]], waiting: list[dict[str, Any]] | None = Non
 
 def codes(made: Commissions, drawn: list[str] | None = None) -> list[str]:
     return [
-        turn.code if isinstance(turn, Place) else f"waiting {turn.private.name}"
+        turn.code if isinstance(turn, Order) else f"waiting {turn.private.name}"
         for turn in in_line(made, made.rounds[0], drawn)
     ]
 
 
 def test_the_whole_way_from_request_to_parcel_is_written_down() -> None:
-    one = book([place("W-1")]).queue[0]
+    one = book([order("W-1")]).queue[0]
     for number, step in enumerate(
         ["waiting", "offered", "accepted", "on the bench", "finished", "paid", "shipped"]
     ):
@@ -97,18 +97,18 @@ def test_no_step_leads_out_of_an_end_and_every_other_step_can_end(step: Step) ->
 )  # fmt: skip
 def test_a_step_that_cannot_follow_is_refused_with_those_that_can(step: str, wanted: str, said: str) -> None:
     with pytest.raises(StepFault) as refused:
-        moved(book([place("W-1", step)]).queue[0], Step(wanted), When(DAY))
+        moved(book([order("W-1", step)]).queue[0], Step(wanted), When(DAY))
 
     assert str(refused.value) == said
 
 
 def test_days_only_go_forward() -> None:
     with pytest.raises(StepFault, match="W-1 came to 'request' on 2027-01-17; 2027-01-16 lies before that"):
-        moved(book([place("W-1")]).queue[0], Step.OFFERED, When(date(2027, 1, 16)))
+        moved(book([order("W-1")]).queue[0], Step.OFFERED, When(date(2027, 1, 16)))
 
 
 def test_a_slip_is_taken_back_to_what_stood_before() -> None:
-    before = book([place("W-1", moves="2027-01-17 09:05 request")]).queue[0]
+    before = book([order("W-1", moves="2027-01-17 09:05 request")]).queue[0]
 
     assert taken_back(moved(before, Step.OFFERED, When(DAY))) == before
     with pytest.raises(StepFault, match="has no step before 'request' on record"):
@@ -127,11 +127,11 @@ def test_times_of_day_are_read_and_written() -> None:
 def test_first_come_goes_by_day_and_time_and_then_by_line() -> None:
     asks = {"A": "2027-01-17 request", "B": "2027-01-16 12:31 request", "C": "2027-01-16 12:04 request", "D": "2027-01-17 request"}  # fmt: skip
 
-    assert codes(book([place(code, moves=moves) for code, moves in asks.items()])) == ["C", "B", "A", "D"]
+    assert codes(book([order(code, moves=moves) for code, moves in asks.items()])) == ["C", "B", "A", "D"]
 
 
 def test_a_draw_goes_as_drawn_and_only_when_drawn() -> None:
-    asks = [place(code) for code in "ABC"]
+    asks = [order(code) for code in "ABC"]
 
     assert codes(book(asks, way="draw"), ["B", "C", "A"]) == ["B", "C", "A"]
     with pytest.raises(OfferFault, match="goes by draw and hasn't been drawn: 3 ask for 2"):
@@ -145,7 +145,7 @@ def test_a_waiting_list_goes_by_how_long_one_waits_wherever_that_is_written() ->
         {"since": "2026-03-05", "tier": "Small", "private": {"name": "Ben"}},
         {"since": "2026-01-01", "tier": "Large", "private": {"name": "Dan"}},
     ]
-    queue = [place("R-1", "waiting", since="2026-05-05"), place("W-1")]
+    queue = [order("R-1", "waiting", since="2026-05-05"), order("W-1")]
 
     assert codes(book(queue, waiting, way="waiting list", tiers=["Small"])) == [
         "waiting Ben", "R-1", "waiting Ana", "W-1",
@@ -155,8 +155,8 @@ def test_a_waiting_list_goes_by_how_long_one_waits_wherever_that_is_written() ->
 def test_whoever_is_twice_in_the_files_is_in_line_once() -> None:
     waiting = [{"since": "2026-03-05", "private": {"name": "Cara", "email": "W-1@MAIL.example"}}]
 
-    assert codes(book([place("W-1"), place("W-2", email="w-1@mail.example")], waiting)) == ["W-1"]
-    assert codes(book([place("W-1")], waiting, way="waiting list")) == ["waiting Cara"]
+    assert codes(book([order("W-1"), order("W-2", email="w-1@mail.example")], waiting)) == ["W-1"]
+    assert codes(book([order("W-1")], waiting, way="waiting list")) == ["waiting Cara"]
 
 
 @pytest.mark.parametrize(
@@ -171,7 +171,7 @@ def test_whoever_is_twice_in_the_files_is_in_line_once() -> None:
 def test_one_person_is_known_by_address_or_by_name(
     first: dict[str, str], second: dict[str, str], same: bool
 ) -> None:
-    made = book([place("A"), place("B")])
+    made = book([order("A"), order("B")])
     one, other = (who.private.model_copy(update={"email": "", "name": "", **said}) for who, said in zip(made.queue, (first, second), strict=True))  # fmt: skip
 
     assert same_person(one, other) is same
@@ -180,22 +180,22 @@ def test_one_person_is_known_by_address_or_by_name(
 @pytest.mark.parametrize(
     ("entry", "line"),
     [
-        (place("W-1", "withdrawn"), ["W-2"]),
-        (place("W-1", "lapsed", email="W-2@mail.example"), []),
-        (place("W-1", "on the bench", email="W-2@mail.example", since="2026-02-01", round=""), []),
-        (place("W-1", "shipped", email="W-2@mail.example", since="2026-02-01"), ["W-2"]),
-        (place("W-1", "shipped", email="W-2@mail.example"), []),
-        (place("W-1", "waiting", moves="2027-01-17 request; 2027-01-25 offered; 2027-01-30 waiting"), ["W-2"]),
+        (order("W-1", "withdrawn"), ["W-2"]),
+        (order("W-1", "lapsed", email="W-2@mail.example"), []),
+        (order("W-1", "on the bench", email="W-2@mail.example", since="2026-02-01", round=""), []),
+        (order("W-1", "shipped", email="W-2@mail.example", since="2026-02-01"), ["W-2"]),
+        (order("W-1", "shipped", email="W-2@mail.example"), []),
+        (order("W-1", "waiting", moves="2027-01-17 request; 2027-01-25 offered; 2027-01-30 waiting"), ["W-2"]),
     ],
 )  # fmt: skip
 def test_who_is_passed_over(entry: dict[str, Any], line: list[str]) -> None:
     """Withdrawn; let one lapse; holds an older order; has an older parcel; has this round's; sent it back."""
-    assert codes(book([entry, place("W-2")])) == line
+    assert codes(book([entry, order("W-2")])) == line
 
 
 def test_slots_called_off_before_the_bench_are_free_again() -> None:
     bench = "2027-01-17 accepted; 2027-01-20 on the bench; 2027-01-30 called off"
-    made = book([place("W-1", "called off", moves="2027-01-17 accepted; 2027-01-30 called off"), place("W-2", "called off", moves=bench)])  # fmt: skip
+    made = book([order("W-1", "called off", moves="2027-01-17 accepted; 2027-01-30 called off"), order("W-2", "called off", moves=bench)])  # fmt: skip
 
     assert free_slots(made, made.rounds[0]) == 1
 
@@ -203,7 +203,7 @@ def test_slots_called_off_before_the_bench_are_free_again() -> None:
 def test_an_offer_stands_through_its_last_day_and_then_passes_on_once() -> None:
     offered = "2027-01-17 request; 2027-01-25 offered"
     made = book(
-        [place("W-1", "offered", since="2027-01-25", moves=offered), place("W-2"), place("W-3")], slots="1"
+        [order("W-1", "offered", since="2027-01-25", moves=offered), order("W-2"), order("W-3")], slots="1"
     )
 
     assert last_day(made, made.queue[0]) == date(2027, 2, 8)
@@ -216,7 +216,7 @@ def test_an_offer_stands_through_its_last_day_and_then_passes_on_once() -> None:
 
 
 def test_codes_count_on_as_the_others_are_numbered() -> None:
-    made = book([place("W27-09"), place("W27-2"), place("X-77", since="2026-01-01")])
+    made = book([order("W27-09"), order("W27-2"), order("X-77", since="2026-01-01")])
 
     assert next_code(made, made.rounds[0]) == "W27-10"
     assert next_code(book([]), book([]).rounds[0]) == "W27-1"
@@ -239,7 +239,7 @@ class Year(RuleBasedStateMachine):
     def ask(self, who: int) -> None:
         code = next_code(self.made, self.made.rounds[0])
         entry = Commissions.model_validate(
-            {"queue": [place(code, since=self.day.isoformat(), email=f"{who}@mail.example")]}
+            {"queue": [order(code, since=self.day.isoformat(), email=f"{who}@mail.example")]}
         )
         self.made = self.made.model_copy(update={"queue": (*self.made.queue, *entry.queue)})
 

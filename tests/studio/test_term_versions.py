@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from sitegen.studio.commission import Place
+from sitegen.studio.commission import Order
 from sitegen.studio.term_versions import in_order, is_version, next_version
 
 
@@ -43,7 +43,7 @@ def test_other_names_are_no_versions(name: str) -> None:
 
 def test_a_place_says_which_terms_were_accepted() -> None:
     """Version and day, as written in the queue."""
-    place = Place.model_validate(
+    order = Order.model_validate(
         {
             "code": "W27-1",
             "tier": "Small figure",
@@ -52,5 +52,5 @@ def test_a_place_says_which_terms_were_accepted() -> None:
         }
     )
 
-    assert place.terms is not None
-    assert (place.terms.version, place.terms.on) == ("2026-11", date(2026, 11, 25))
+    assert order.terms is not None
+    assert (order.terms.version, order.terms.on) == ("2026-11", date(2026, 11, 25))

@@ -9,13 +9,13 @@ from sitegen.studio.capacity import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
 from sitegen.studio.plan import months_after
 from sitegen.studio.workload import records, workload
-from tests.desk.studios import TODAY, piece, place, settings, studio
+from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 
 def test_an_order_and_its_piece_are_one_record_of_all_their_hours() -> None:
     """2 h noted on the order before the piece had a folder, 9 h on the piece: 11 h, once."""
     made = piece("a", finished="2026-11-20", private={"order": "Q-1", "hours": {"all": "9"}})
-    queue = [place("Q-1", "shipped", private={"hours": {"sketch": "2"}})]
+    queue = [queued("Q-1", "shipped", private={"hours": {"sketch": "2"}})]
 
     assert [one.hours for one in records(studio([made], queue), TODAY)] == [11]
 
@@ -50,7 +50,7 @@ def test_the_public_hears_the_desks_dates_of_a_long_round_with_its_learned_weeks
         for n, one in enumerate(hours)
     ]  # fmt: skip
     way = {"name": "Winter 2027", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00", "slots": "12"}
-    queue = [place("Q-1"), place("Q-2", "offered", since="2026-11-20", round="Winter 2027")]
+    queue = [queued("Q-1"), queued("Q-2", "offered", since="2026-11-20", round="Winter 2027")]
     own = studio(made, queue, rounds=[way])
     closes = date(2027, 1, 23)
     new = slots(own, Asking(TODAY, closes, date(2028, 12, 31))).answer.new
