@@ -53,7 +53,6 @@ def test_the_demo_does_its_three_jobs_in_an_empty_folder(unpacked: Path, tmp_pat
     ):
         assert line in done.stdout.replace("\\", "/")
         assert file is None or (studio / file).is_file()
-    assert not (studio / "cast.yaml").exists()
 
     again = run(unpacked, studio, "--today", "2026-11-25", "build")
 
@@ -85,11 +84,10 @@ def test_the_checkout_it_was_installed_from_is_no_studio(unpacked: Path, tmp_pat
     assert list_of_people.read_bytes() == before
 
 
-def test_the_wheel_carries_themes_starter_and_demo_but_no_photograph_scripts(unpacked: Path) -> None:
+def test_the_wheel_carries_themes_starter_and_demo_and_nothing_built(unpacked: Path) -> None:
     carried = unpacked / "sitegen" / "carried"
 
     assert (carried / "themes" / "case" / "theme.yaml").is_file()
     assert (carried / "content" / "studio.yaml").is_file()
     assert (carried / "demo" / "studio.yaml").is_file()
-    assert not (carried / "demo" / "photographs").exists()
     assert not (carried / "demo" / "out").exists()

@@ -11,7 +11,7 @@ from sitegen.jobs.backup import refuse_filled
 from sitegen.jobs.surroundings import IGNORE_FILE, IGNORED
 
 # What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
-_NOT_COPIED = shutil.ignore_patterns("photographs", "cast.yaml", "out", "sent", "__pycache__", ".*")
+_NOT_COPIED = shutil.ignore_patterns("out", "sent", "__pycache__", ".*")
 
 
 def put(name: str, folder: Path) -> Path:

@@ -154,7 +154,7 @@ def copies(folder: Path) -> Iterator[Path]:
     """Yield the starter and the demo, each copied, with what a first build and a first letter leave."""
     for name in ("content", "demo"):
         target = folder / name
-        shutil.copytree(carried(name), target, ignore=shutil.ignore_patterns("photographs", "out", "sent"))
+        shutil.copytree(carried(name), target, ignore=shutil.ignore_patterns("out", "sent"))
         _trim(target)
         yield target
 
