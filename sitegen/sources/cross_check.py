@@ -84,7 +84,6 @@ def _numbers_twice(seen: Gathered) -> None:
 def _piece(seen: Gathered, piece: Piece) -> None:
     file = _file_of(seen, piece)
     _series(seen, piece, file)
-    _standing(piece, file)
     check_piece(seen, piece, file)
 
 
@@ -98,7 +97,8 @@ def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
     file.notes.error(file.written.line(["series"]), f"series '{piece.series}' isn't in studio.yaml{hint}")
 
 
-def _standing(piece: Piece, file: FileRead) -> None:
+def standing(piece: Piece, file: FileRead) -> None:
+    """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
     if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
         file.notes.error(
             file.line("status"),

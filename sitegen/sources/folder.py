@@ -224,6 +224,7 @@ def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
     before = stamp(path)
     piece = _model(seen, Piece, file, {"slug": own})
     if piece is not None:
+        cross_check.standing(piece, seen.files[file])
         seen.memory.keep(file, before, piece, seen.files[file].notes.complaints)
     return piece
 
