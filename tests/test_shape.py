@@ -88,3 +88,12 @@ def test_mail_addresses_in_what_is_shipped_are_reserved_examples() -> None:
 
     assert found
     assert [one for one in found if not reserved.search(one)] == []
+
+
+def test_what_the_guide_for_contributors_points_at_is_there() -> None:
+    """Every file of code or text in back quotes, below the checkout or the package."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:[a-z_]+/)+[a-z_]+\.(?:py|md))`", text))
+
+    assert len(named) > 40
+    assert [name for name in sorted(named) if not ((ROOT / name).exists() or (PACKAGE / name).exists())] == []
