@@ -68,10 +68,12 @@ class Asked:
 
     @property
     def studio(self) -> Path:
-        """The studio's folder; raises StudioFault when there is none."""
+        """The studio's folder, its site whole; raises StudioFault when there is none."""
         from sitegen.jobs.place import find_studio
+        from sitegen.jobs.settled import settle
 
-        return find_studio(self.folder)
+        settle(folder := find_studio(self.folder))
+        return folder
 
 
 def _speak_utf8() -> None:

@@ -28,7 +28,11 @@ class Commands(click.Group):
         except KeyboardInterrupt:
             tell("Stopped. No file is half-written; run it again to finish.", err=True)
             return ctx.exit(last_resort.STOPPED)
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except click.Abort as fault:
+            asked = fault.__context__ is not None  # Ctrl-C at a question; without, it was answered with no
+            tell("\n" * asked + "Nothing was written.", err=True)
+            return ctx.exit(last_resort.STOPPED if asked else 1)
+        except (click.ClickException, click.exceptions.Exit):
             raise
         except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)
             last_resort.unforeseen(fault)

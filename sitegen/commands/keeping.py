@@ -11,17 +11,22 @@ from sitegen.commands.answer import Asked, json_option, say
 
 @click.command(epilog="Example:  sitegen undo")
 @click.option("--list", "listed", is_flag=True, help="Only show what can be taken back, the latest first.")
+@click.option("--again", is_flag=True, help="Do again what the last undo took back.")
 @json_option
 @click.pass_obj
-def undo(asked: Asked, listed: bool, as_json: bool) -> None:
+def undo(asked: Asked, listed: bool, again: bool, as_json: bool) -> None:
     """Take back what the latest command changed in your files, all of its files at once.
 
-    Run it again for the one before. A file that was changed since then is left alone, and you're told how.
-    Letters that were posted and draws that were announced can't be taken back.
+    Run it again for the one before; --again goes the other way, until another command changes something.
+    A file that was changed since then is left alone, and you're told how. Letters that were posted and draws
+    that were announced can't be taken back.
     """
     from sitegen.jobs import undo as job
 
-    say(job.edits(asked.studio) if listed else job.take_back(asked.studio), as_json=as_json)
+    if listed and again:
+        raise click.UsageError("--list and --again don't go together")
+    ask = job.edits if listed else job.do_again if again else job.take_back
+    say(ask(asked.studio), as_json=as_json)
 
 
 @click.command(epilog="Example:  sitegen backup /media/stick")

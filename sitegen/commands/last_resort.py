@@ -36,18 +36,9 @@ def refused(fault: OSError) -> str:
 
 def unforeseen(fault: BaseException) -> None:
     """Say in one sentence that something went wrong that nobody foresaw, and where it's noted."""
-    from sitegen.jobs.report import write_report
+    from sitegen.jobs.report import report
 
-    file = write_report(fault)
-    noted = (
-        f" What happened is noted in {file}, without names or sums; send it to whoever helps you."
-        if file
-        else ""
-    )
-    tell(
-        f"Something went wrong that sitegen has no better words for; your files are whole.{noted}",
-        err=True,
-    )
+    tell(report(fault), err=True)
 
 
 def nobody_reads() -> None:

@@ -38,9 +38,14 @@ def open_own(file: Path) -> IO[bytes]:
 def make_own(place: Path) -> None:
     """Let nobody but the owner read or write a file or folder."""
     mode = OWN_FOLDER if place.is_dir() else OWN_FILE
-    if stat.S_IMODE(place.stat().st_mode) & 0o077:
+    if not is_own(place):
         with contextlib.suppress(OSError):  # a memory stick that knows no owners
             place.chmod(mode)
+
+
+def is_own(place: Path) -> bool:
+    """Tell whether nobody but the owner may read or write a file or folder."""
+    return not stat.S_IMODE(place.stat().st_mode) & 0o077
 
 
 def write_whole(
@@ -58,7 +63,7 @@ def write_whole(
     unfinished file, on the same disk; None means beside the target. Raises OSError; the old file then stands
     untouched, and nothing of the new one is left.
     """
-    handle, temporary = _part(parts or target.parent, target.name)
+    handle, temporary = new_part(parts or target.parent, target.name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines([content] if isinstance(content, bytes) else content)
@@ -75,8 +80,8 @@ def write_whole(
         raise
 
 
-def _part(folder: Path, name: str) -> tuple[int, Path]:
-    """Make an unfinished file that is locked as long as it's written, so that a sweep lets it be."""
+def new_part(folder: Path, name: str) -> tuple[int, Path]:
+    """Make an unfinished file, its owner's alone, locked while it's open so that `sweep_parts` lets it be."""
     while True:
         handle, part = tempfile.mkstemp(dir=folder, prefix=f".{name}.", suffix=_PART)
         with contextlib.suppress(OSError):

@@ -19,7 +19,7 @@ from sitegen.disk.files import own_folder, write_whole
 KEPT = ".kept"
 """The program's own folder in a studio: unfinished files, earlier states."""
 PARTS = "parts"
-STATES, _ENTRY = "states", "entry.json"
+STATES, _ENTRY, _AFTER = "states", "entry.json", "after"
 # So many later changes of a file push an earlier one out.
 FEW = 10
 
@@ -45,6 +45,8 @@ class Entry:
     at: str
     """ISO 8601, this machine's clock."""
     changes: list[Change] = field(default_factory=list)
+    undone: bool = False
+    """It was taken back."""
 
     @property
     def number(self) -> int:
@@ -58,8 +60,14 @@ class Entry:
             known.after = after
         else:
             self._keep(path, file.read_bytes() if file.exists() else None, after)
-        text = json.dumps({"command": self.command, "at": self.at, "changes": [*map(asdict, self.changes)]})
-        self._write(_ENTRY, text.encode())
+        self.mark(undone=False)
+
+    def mark(self, *, undone: bool) -> None:
+        """Write down what changed, and whether it was taken back."""
+        self.undone = undone
+        changes = [*map(asdict, self.changes)]
+        told = {"command": self.command, "at": self.at, "changes": changes, "undone": undone}
+        self._write(_ENTRY, json.dumps(told).encode())
 
     def _keep(self, path: Path, before: bytes | None, after: str) -> None:
         own_folder(self.folder)
@@ -73,15 +81,34 @@ class Entry:
         own_folder(parts)
         write_whole(self.folder / name, content, parts=parts, private=True)
 
-    def before(self, change: Change) -> bytes | None:
-        """Return what a file held before; None if it wasn't there. Raises OSError if that's lost."""
-        if change.before is None:
-            return None
-        return (self.folder / str(self.changes.index(change))).read_bytes()
+    def before(self, change: Change) -> Path | None:
+        """Return where it lies what a file held before; None if it wasn't there."""
+        return None if change.before is None else self.folder / str(self.changes.index(change))
+
+    def after(self, change: Change) -> Path:
+        """Return where it lies what a file held after, once that was taken back."""
+        return self.folder / f"{self.changes.index(change)}-{_AFTER}"
+
+    def keep_after(self, studio: Path) -> None:
+        """Keep what the command wrote, and its rights, before it is taken back: it can be done again."""
+        for one in self.changes:
+            file = studio / one.file
+            if digest_of(file) == one.after:
+                self._write(self.after(one).name, file.read_bytes())
+                shutil.copymode(file, self.after(one))
+
+    def forget_after(self) -> None:
+        """Erase what was kept when it was taken back."""
+        for one in self.changes:
+            self.after(one).unlink(missing_ok=True)
 
     def happened(self, studio: Path) -> bool:
-        """Tell whether any of its files isn't as it was before."""
-        return any(digest_of(studio / one.file) != one.before for one in self.changes)
+        """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
+        return not self.undone and any(digest_of(studio / one.file) != one.before for one in self.changes)
+
+    def taken_back(self) -> bool:
+        """Tell whether it was taken back, or was about to be when that was stopped."""
+        return any(self.after(one).exists() for one in self.changes)
 
     def drop(self) -> None:
         """Erase it: first what tells that it's there, then the states."""
@@ -101,7 +128,11 @@ def _digest(content: bytes | None) -> str | None:
 def open_entry(kept: Path, command: str) -> Entry:
     """Return an entry for a command that is about to change something; older ones make room."""
     entries = read_entries(kept)
-    _make_room(entries)
+    for one in entries:  # something else is done now instead of what was taken back
+        one.forget_after()
+        if one.undone:
+            one.drop()
+    _make_room([one for one in entries if not one.undone])
     own_folder(kept)
     own_folder(kept / STATES)
     numbers = [int(one.name) for one in (kept / STATES).iterdir() if one.name.isdigit()]
@@ -121,7 +152,7 @@ def read_entries(kept: Path, *, sweep: bool = True) -> list[Entry]:
         try:
             tree = json.loads((folder / _ENTRY).read_bytes())
             changes = [Change(**one) for one in tree["changes"]]
-            found.append(Entry(folder, tree["command"], tree["at"], changes))
+            found.append(Entry(folder, tree["command"], tree["at"], changes, tree.get("undone", False)))
         except (OSError, ValueError, KeyError, TypeError):
             if sweep:
                 shutil.rmtree(folder, ignore_errors=True)

@@ -5,11 +5,11 @@ The archive is a plain ZIP file, so that any machine can open it. `BACKUP.json` 
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
 import re
-import shutil
 import stat
 import zipfile
 import zlib
@@ -21,9 +21,10 @@ from pathlib import Path
 from typing import IO, Any
 from zoneinfo import ZoneInfo
 
-from sitegen.disk import make_own, own_folder, put
-from sitegen.disk.files import OWN_FILE, OWN_FOLDER
+from sitegen.disk import make_own, own_folder, put, sweep_parts
+from sitegen.disk.files import OWN_FILE, OWN_FOLDER, new_part
 from sitegen.disk.states import KEPT
+from sitegen.jobs.new_studio import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.sources import StudioFault, read
@@ -76,21 +77,22 @@ def make(folder: Path, into: Path, today: str | None) -> Backup:
         raise StudioFault(f"{into} lies in the studio itself; name a folder elsewhere, best on another disk")
     into.mkdir(parents=True, exist_ok=True)
     file = _free(into, f"{folder.resolve().name}-{moment:%Y-%m-%d}")
-    part = into / f".{file.name}.part"
+    sweep_parts(into)
     found, left_out = _found(folder)
+    handle, part = new_part(into, file.name)
     try:
-        part.unlink(missing_ok=True)
-        with os.fdopen(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, OWN_FILE), "w+b") as stream:
+        with os.fdopen(handle, "w+b") as stream:
             digests = _write(stream, folder, found, moment)
             stream.flush()
             os.fsync(stream.fileno())
-        _prove(part, digests)
+            _prove(part, digests)
         part.rename(file)
     finally:
         part.unlink(missing_ok=True)
-    own_folder(folder / KEPT)
-    note = json.dumps({"at": moment.isoformat(), "file": str(file)}).encode()
-    put(folder / KEPT / NOTE, note, kept=False, private=True)
+    with contextlib.suppress(OSError):  # a studio that can only be read is worth a backup all the more
+        own_folder(folder / KEPT)
+        note = json.dumps({"at": moment.isoformat(), "file": str(file)}).encode()
+        put(folder / KEPT / NOTE, note, kept=False, private=True)
     return Backup(file, len(digests), file.stat().st_size, left_out)
 
 
@@ -191,41 +193,18 @@ class Restored:
         ]
 
 
-def refuse_filled(folder: Path) -> None:
-    """Raise StudioFault unless a folder is new or empty: nothing of the artist's is ever overwritten."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise StudioFault(
-            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
-        )
-
-
 def restore(archive: Path, folder: Path) -> Restored:
     """Make a studio out of an archive, all of it or nothing, in a new or empty folder.
 
     Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
     """
-    refuse_filled(folder)
-    making = folder.resolve().with_name(f".{folder.resolve().name}.restoring")
-    making.parent.mkdir(parents=True, exist_ok=True)
-    _clear(making)
-    own_folder(making)
     try:
-        with zipfile.ZipFile(archive) as source:
+        with new_studio(folder) as making, zipfile.ZipFile(archive) as source:
             digests = _list_of(source, archive)
             _unpack(source, digests, making)
-        if folder.exists():
-            folder.rmdir()
-        making.rename(folder.resolve())
     except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zlib.error) as fault:
         raise StudioFault(f"{archive} is no whole backup: it's damaged, or another kind of file") from fault
-    finally:
-        _clear(making)
     return Restored(folder, len(digests))
-
-
-def _clear(folder: Path) -> None:
-    if folder.exists():
-        shutil.rmtree(folder)
 
 
 def _list_of(source: zipfile.ZipFile, archive: Path) -> dict[str, str]:
@@ -280,4 +259,3 @@ def _unpack(source: zipfile.ZipFile, digests: dict[str, str], making: Path) -> N
         # Never more than its owner gave, and for others never a right to write.
         least, most = (OWN_FOLDER, 0o755) if info.is_dir() else (OWN_FILE, 0o644)
         (making / info.filename).chmod((info.external_attr >> 16) & most | least)
-    making.chmod(0o755)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sitegen.carried import carried
 from sitegen.disk.files import OWN_FILE
-from sitegen.jobs.backup import refuse_filled
+from sitegen.jobs.new_studio import new_studio
 from sitegen.jobs.surroundings import IGNORE_FILE, IGNORED
 
 # What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
@@ -19,9 +19,9 @@ def put(name: str, folder: Path) -> Path:
 
     Raises StudioFault if there is anything in the folder: nothing of the artist's is ever overwritten.
     """
-    refuse_filled(folder)
-    shutil.copytree(carried(name), folder, ignore=_NOT_COPIED, dirs_exist_ok=True)
-    (folder / IGNORE_FILE).write_text(IGNORED, "utf-8")
-    for other_people in ("people.csv", "commissions.yaml"):
-        (folder / other_people).chmod(OWN_FILE)
+    with new_studio(folder) as making:
+        shutil.copytree(carried(name), making, ignore=_NOT_COPIED, dirs_exist_ok=True)
+        (making / IGNORE_FILE).write_text(IGNORED, "utf-8")
+        for other_people in ("people.csv", "commissions.yaml"):
+            (making / other_people).chmod(OWN_FILE)
     return folder

@@ -16,6 +16,7 @@ from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
 from sitegen.jobs.place import find_theme, moment_in
+from sitegen.jobs.settled import changing
 from sitegen.sources import Reading, StudioFault, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, front_of_house
@@ -31,7 +32,7 @@ def compile_site(
     out = folder / "out"
     with one_at_a_time(out):
         sweep_parts(out)
-        if not (out / "site").is_dir():
+        if changing(out) or not (out / "site").is_dir():
             # A build may have been killed in the middle of its swap; visitors needn't wait for this one.
             _site().recover(out)
         studio_key = studio_key or unchanged.studio_key_of(folder)

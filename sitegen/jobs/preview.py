@@ -15,7 +15,8 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from sitegen.jobs.build import build
-from sitegen.jobs.report import write_report
+from sitegen.jobs.report import report
+from sitegen.jobs.settled import settle
 from sitegen.jobs.unchanged import stamps
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
@@ -63,7 +64,7 @@ class Showing:
             self.complaint = str(fault)
             self.say(f"{self.complaint}\nThe last good site stays.")
         except Exception as fault:  # noqa: BLE001 (the last resort: the preview goes on)
-            self.complaint = f"Something went wrong that nobody foresaw; it's noted in {write_report(fault)}."
+            self.complaint = report(fault)
             self.say(f"{self.complaint}\nThe last good site stays.")
         else:
             self.complaint = ""
@@ -125,6 +126,7 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             self._file(path.removeprefix(self.showing.base))
 
     def _file(self, path: str) -> None:
+        settle(self.showing.folder)
         root = (self.showing.folder / "out" / "site").resolve()
         found = _found(root, path)
         file, status = (found, 200) if found else (root / "404.html", 404)

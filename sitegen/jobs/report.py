@@ -17,7 +17,18 @@ from sitegen.disk.pen import doing
 _FEW = 20
 
 
-def write_report(fault: BaseException) -> Path | None:
+def report(fault: BaseException) -> str:
+    """Note what nobody foresaw, if that can be; return the sentence that says so."""
+    file = _written(fault)
+    noted = (
+        f" What happened is noted in {file}, without names or sums; send it to whoever helps you."
+        if file
+        else ""
+    )
+    return f"Something went wrong that sitegen has no better words for; your files are whole.{noted}"
+
+
+def _written(fault: BaseException) -> Path | None:
     """Write the note into this user's own folder of the machine's temporary one; None if that can't be."""
     place = own_place()
     if place is None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import difflib
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sitegen.disk import put
+from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, Change, Entry, digest_of, read_entries
 from sitegen.jobs.pen import writes
 from sitegen.sources import StudioFault
@@ -56,14 +58,18 @@ class TakenBack:
     edit: Edit
     lines_back: tuple[str, ...]
     """What came back or went, as lines of a difference."""
+    again: bool = False
+    """It was done again instead."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
-        return {"taken_back": self.edit.as_answer(), "differences": list(self.lines_back)}
+        done = "done_again" if self.again else "taken_back"
+        return {done: self.edit.as_answer(), "differences": list(self.lines_back)}
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
-        return [f"Taken back: {self.edit.line()}", *self.lines_back]
+        done = "Done again" if self.again else "Taken back"
+        return [f"{done}: {self.edit.line()}", *self.lines_back]
 
 
 def edits(folder: Path) -> Edits:
@@ -79,20 +85,43 @@ def take_back(folder: Path) -> TakenBack:
     Raises StudioFault if there is none, or if one of its files was changed since.
     """
     entry = _latest(folder)
-    if changed := [one for one in entry.changes if not _as_left(folder, one)]:
-        raise StudioFault(_told(folder, entry, changed))
-    differences = tuple(line for one in entry.changes for line in _difference(folder, entry, one))
+    _refuse_changed(folder, entry)
+    differences = _differences(folder, entry.changes, entry.before)
+    entry.keep_after(folder)
     for change in reversed(entry.changes):
-        _restore(folder / change.file, entry.before(change))
-    entry.drop()
+        _bring(entry.before(change), folder / change.file)
+    entry.mark(undone=True)
     return TakenBack(_edit(entry), differences)
+
+
+@writes
+def do_again(folder: Path) -> TakenBack:
+    """Bring back what the last `take_back` took.
+
+    Raises StudioFault if there's nothing, or if one of the files was changed since.
+    """
+    entry = next((one for one in reversed(read_entries(folder / KEPT)) if one.taken_back()), None)
+    if entry is None:
+        raise StudioFault(
+            "there is nothing to do again: nothing was taken back, or something else was done since"
+        )
+    _refuse_changed(folder, entry)
+    # A command that was killed in its midst changed only some of its files.
+    made = [one for one in entry.changes if entry.after(one).exists()]
+    differences = _differences(folder, made, entry.after)
+    entry.mark(undone=False)
+    for change in made:
+        _bring(entry.after(change), folder / change.file)
+    entry.forget_after()
+    return TakenBack(_edit(entry), differences, again=True)
 
 
 def _latest(folder: Path) -> Entry:
     for entry in read_entries(folder / KEPT):
         if entry.happened(folder):
             return entry
-        entry.drop()  # killed before it changed anything, or taken back by hand
+        if not (entry.undone or entry.taken_back()):
+            entry.drop()  # killed before it changed anything, or taken back by hand
     raise StudioFault(
         "there is nothing to take back: no command has changed your files, or all was taken back"
     )
@@ -102,39 +131,45 @@ def _edit(entry: Entry) -> Edit:
     return Edit(entry.command, entry.at, tuple(one.file for one in entry.changes))
 
 
-def _as_left(folder: Path, change: Change) -> bool:
-    """Tell whether a file is as the command left it, or already as it was before."""
-    return digest_of(folder / change.file) in {change.after, change.before}
+def _refuse_changed(folder: Path, entry: Entry) -> None:
+    """Raise StudioFault unless each file is as the command left it, or as it was before."""
+    changed = [one for one in entry.changes if digest_of(folder / one.file) not in {one.after, one.before}]
+    if not changed:
+        return
+    lines = [
+        f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
+        f"{entry.at[11:16]}, so nothing is taken back. Between then and now:",
+        *_differences(folder, changed, entry.before),
+        "Change it by hand, or bring the file back to what the command left",
+    ]
+    raise StudioFault("\n".join(lines))
 
 
-def _restore(file: Path, before: bytes | None) -> None:
-    if before is not None:
-        put(file, before, kept=False)
+def _bring(state: Path | None, file: Path) -> None:
+    """Give a file back the bytes of a state, and its rights if it's gone; None if there was no file."""
+    if state is not None:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        put(file, state.read_bytes(), kept=False, private=not file.exists() and is_own(state))
         return
     file.unlink(missing_ok=True)
     with contextlib.suppress(OSError):  # other files lie there
         file.parent.rmdir()
 
 
-def _told(folder: Path, entry: Entry, changed: list[Change]) -> str:
-    lines = [
-        f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
-        f"{entry.at[11:16]}, so nothing is taken back. Between then and now:"
-    ]
-    for one in changed:
-        lines += _difference(folder, entry, one)
-    return "\n".join([*lines, "Change it by hand, or bring the file back to what the command left"])
+def _differences(
+    folder: Path, changes: Iterable[Change], state: Callable[[Change], Path | None]
+) -> tuple[str, ...]:
+    """Return the lines by which files differ now from a state."""
+    return tuple(line for one in changes for line in _difference(folder / one.file, one.file, state(one)))
 
 
-def _difference(folder: Path, entry: Entry, change: Change) -> list[str]:
-    """Return the lines by which a file differs now from what it was before the command."""
-    file = folder / change.file
+def _difference(file: Path, name: str, state: Path | None) -> list[str]:
     now = file.read_bytes() if file.is_file() else b""
     try:
-        then = (entry.before(change) or b"").decode("utf-8-sig").splitlines()
+        then = (state.read_bytes() if state and state.exists() else b"").decode("utf-8-sig").splitlines()
         found = difflib.unified_diff(now.decode("utf-8-sig").splitlines(), then, lineterm="", n=0)
     except UnicodeDecodeError:
-        return [f"  {change.file}: a picture or the like"]
+        return [f"  {name}: a picture or the like"]
     lines = [f"  {line}" for line in found if not line.startswith(("---", "+++", "@@"))]
     more = [f"  and {len(lines) - _FEW} lines more"] if len(lines) > _FEW else []
-    return [f"  {change.file}:", *lines[:_FEW], *more]
+    return [f"  {name}:", *lines[:_FEW], *more]

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import click
 import pytest
 
 from sitegen.jobs import people
@@ -52,6 +53,22 @@ def test_ctrl_c_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> 
     assert (result.exit_code, result.output) == (
         130, "Stopped. No file is half-written; run it again to finish.\n",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("fault", [KeyboardInterrupt(), EOFError()])
+def test_ctrl_c_at_a_question_is_a_sentence(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, fault: BaseException
+) -> None:
+    """Nothing was written, and that is said; a no is told from a stop by its status."""
+    before = contents(folder)
+    monkeypatch.setattr(click.termui, "visible_prompt_func", broken(fault))
+    result = run(folder, "people", "forget", "ana@mail.example")
+    monkeypatch.undo()
+    no = run(folder, "people", "forget", "ana@mail.example", typed="n\n")
+
+    assert (result.exit_code, result.stderr) == (130, "\nNothing was written.\n")
+    assert (no.exit_code, no.stderr) == (1, "Nothing was written.\n")
+    assert contents(folder) == before
 
 
 def test_a_disk_that_is_full_or_closed_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import http.client
+import json
 import threading
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from sitegen.jobs import settled
+from sitegen.jobs.build import build
+from sitegen.jobs.compiling import one_at_a_time
 from sitegen.jobs.preview import Showing, base_of, fingerprint, serve
+from sitegen.site import changing
 from tests import makers
-from tests.cli.runner import TODAY, contents
+from tests.cli.runner import TODAY, contents, run
 
 Answer = tuple[int, str, bytes]
 
@@ -152,3 +158,58 @@ def test_a_page_of_somebody_else_in_another_encoding_is_shown_as_it_is(visit: Vi
     (folder / "out" / "site" / "old.html").write_bytes("<body>Käfer".encode("latin-1"))
 
     assert visit.get("/dolls/old.html")[2] == "<body>Käfer".encode("latin-1")
+
+
+def killed_in_a_change(folder: Path) -> None:
+    """Leave a site as a build does that is killed once one of its files has taken its place."""
+    placed = changing._put
+
+    def once(*args: Any, **more: Any) -> None:
+        placed(*args, **more)
+        raise SystemExit
+
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace("Figures that have", "Dolls that have"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(changing, "_put", once)
+        patch.setattr(changing, "_turn_back", lambda *_: None)
+        patch.setattr(changing, "_tidy", lambda *_: None)
+        with pytest.raises(SystemExit):
+            build(folder, TODAY)
+    journal = json.loads((folder / "out" / ".site-change.json").read_bytes())
+    (folder / "out" / ".site-change.json").write_text(json.dumps({**journal, "back": False}), "utf-8")
+
+
+def test_a_preview_never_shows_a_site_in_the_middle_of_a_change(folder: Path, tmp_path: Path) -> None:
+    """What a killed build began is finished before a page is shown, also while the files are at fault."""
+    build(folder, TODAY)
+    killed_in_a_change(folder)
+    half = contents(folder / "out" / "site")
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace("currency: EUR", "currency: none"))
+    visit = Visit(folder)
+    try:
+        visit.get("/")
+    finally:
+        visit.stop()
+    now = contents(folder / "out" / "site")
+    again = makers.studio(tmp_path / "again")
+    makers.write(again / "studio.yaml", makers.STUDIO.replace("Figures that have", "Dolls that have"))
+    build(again, TODAY)
+
+    assert now != half
+    assert now == contents(again / "out" / "site")
+
+
+def test_any_command_finishes_what_a_killed_build_began(folder: Path) -> None:
+    """Also one that writes nothing of its own; while a build is at work it isn't disturbed."""
+    build(folder, TODAY)
+    killed_in_a_change(folder)
+    half = contents(folder / "out")
+    with pytest.MonkeyPatch.context() as patch, one_at_a_time(folder / "out"):
+        patch.setattr(settled, "_PATIENCE", 0.0)
+        run(folder, "people", "list")
+        assert contents(folder / "out") == half
+    run(folder, "people", "list")
+
+    assert not (folder / "out" / ".site-change.json").exists()
+    assert not (folder / "out" / ".site-before").exists()
+    assert build(folder, TODAY).written == ()

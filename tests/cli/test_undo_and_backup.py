@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
+import shutil
 import stat
 import zipfile
 from pathlib import Path
 
 import pytest
 
+from sitegen.jobs import begin
+from sitegen.sources import StudioFault
 from tests.cli.runner import contents, own, run
 
 EDITS = (
@@ -62,6 +66,53 @@ def test_an_added_piece_goes_with_its_photos(folder: Path) -> None:
 
     assert own(folder) == before
     assert not (folder / "pieces" / "owl").exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights as POSIX has them")
+def test_what_was_taken_back_can_be_done_again(folder: Path) -> None:
+    """One after the other, to the byte and with its rights, until another command changes something."""
+
+    def state() -> dict[str, tuple[bytes, int]]:
+        return {path: (body, (folder / path).stat().st_mode) for path, body in own(folder).items()}
+
+    (folder / "people.csv").unlink()
+    (folder / "commissions.yaml").chmod(0o600)
+    photo = next(folder.glob("pieces/*/*.jpg"))
+    states = [state()]
+    for words in (*EDITS[1:], ("piece", "add", str(photo), "--title", "Owl")):
+        assert run(folder, *words).exit_code == 0
+        states.append(state())
+    for _ in states[1:]:
+        run(folder, "undo")
+    assert state() == states[0]
+    for one in states[1:]:
+        assert run(folder, "undo", "--again").output.startswith("Done again: ")
+        assert state() == one
+    assert run(folder, "undo", "--again").output.startswith("there is nothing to do again")
+
+    run(folder, "undo")
+    run(folder, "order", "promise", "A-1", "2027-04-01")
+    last = state()
+    assert run(folder, "undo", "--again").exit_code == 1
+    assert state() == last
+    run(folder, "undo")
+    assert state() == states[-2]
+
+
+def test_what_was_changed_by_hand_since_is_not_done_again(folder: Path) -> None:
+    """Nothing is written, and what was done before that file's edit can still be taken back."""
+    before = own(folder)
+    run(folder, *EDITS[3])
+    run(folder, *EDITS[0])
+    run(folder, "undo")
+    with (folder / "people.csv").open("ab") as file:
+        file.write(b"by@hand.example,By Hand,,2026-11-01,web,the form,\r\n")
+    people = (folder / "people.csv").read_bytes()
+
+    assert run(folder, "undo", "--again").exit_code == 1
+    assert (folder / "people.csv").read_bytes() == people
+    assert run(folder, "undo").exit_code == 0
+    assert own(folder) == {**before, "people.csv": people}
 
 
 def test_what_was_changed_by_hand_since_is_left_alone_and_shown(folder: Path) -> None:
@@ -193,3 +244,46 @@ def test_a_damaged_or_foreign_archive_is_told(folder: Path, tmp_path: Path) -> N
         assert not (tmp_path / "again").exists()
         assert len(result.output.splitlines()) == 1
     assert not [one for one in tmp_path.iterdir() if one.name.startswith(".")]
+
+
+class Stopped(BaseException):
+    """A run ends here, as if killed."""
+
+
+@pytest.mark.parametrize("there", [False, True])
+def test_a_new_studio_that_was_stopped_is_made_by_the_next_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool
+) -> None:
+    """At each step of putting it together and moving it up; a folder that was there stays the same one."""
+    whole = contents(begin.put("content", tmp_path / "whole"))
+    renamed, steps = Path.rename, 0
+
+    def stop_at(number: int) -> None:
+        def rename(one: Path, target: Path) -> Path:
+            nonlocal steps
+            steps += 1
+            if steps == number:
+                raise Stopped
+            return renamed(one, target)
+
+        monkeypatch.setattr(Path, "rename", rename)
+        monkeypatch.setattr(shutil, "rmtree", lambda *_, **__: None)  # nobody tidies up who is killed
+
+    for number in range(1, 100):
+        folder, steps = tmp_path / str(number), 0
+        if there:
+            folder.mkdir()
+        inode = folder.stat().st_ino if there else 0
+        stop_at(number)
+        try:
+            begin.put("content", folder)
+            break
+        except Stopped:
+            monkeypatch.undo()
+        assert not (folder / "studio.yaml").exists()
+        with contextlib.suppress(StudioFault):  # it says that there's one now
+            begin.put("content", folder)
+        assert contents(folder) == whole
+        assert {one.name for one in folder.iterdir()} == {one.name for one in (tmp_path / "whole").iterdir()}
+        assert not there or folder.stat().st_ino == inode
+    assert number > 5

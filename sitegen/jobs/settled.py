@@ -1,0 +1,40 @@
+"""A build killed while its files took their places: the next command of any kind finishes that first."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import time
+from pathlib import Path
+
+from sitegen.studio.fault import Fault
+
+# Written by `site.changing`, there only while files take their places. Each command and each page of the
+# preview looks for it, so what builds the site isn't loaded for that.
+CHANGE = ".site-change.json"
+# Seconds: files take their places in much less, even thousands of them.
+_PATIENCE, _PAUSE = 5.0, 0.01
+
+
+def changing(out: Path) -> bool:
+    """Tell whether a site is in the middle of a change, by a build at work or by one that was killed."""
+    return os.path.lexists(out / CHANGE)
+
+
+def settle(folder: Path) -> None:
+    """See to it that a studio's site is whole: finish what a killed build began, or wait for one at work.
+
+    Where neither can be, nothing happens: a command that builds says why.
+    """
+    out = folder / "out"
+    end = time.monotonic() + _PATIENCE
+    while changing(out):
+        from sitegen.jobs.compiling import one_at_a_time
+
+        with contextlib.suppress(Fault, OSError), one_at_a_time(out):
+            from sitegen import site
+
+            site.recover(out)
+        if not changing(out) or time.monotonic() > end:
+            return
+        time.sleep(_PAUSE)
