@@ -23,7 +23,7 @@ from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.purses import purses
 from sitegen.studio.settings import Settings
-from sitegen.studio.wage import planned_hours, shares, worked_hours
+from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio
 
 
@@ -36,15 +36,17 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
     """Add up a year from the studio's purses. Raises DeskFault for a year that hasn't begun."""
     if year > today.year:
         raise DeskFault(f"{year} hasn't begun; the books of {today.year} are the latest")
-    end = min(today, date(year, 12, 31))
+    start, last = date(year, 1, 1), date(year, 12, 31)
+    end = min(today, last)
     income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
     rates = _rates(studio.settings, end.month)
     still = tuple(owed(studio, found, end))
+    made = made_in(studio, start, end)
     rows = [
         *_income_rows(studio, income),
         *_fee_rows(income, rates),
         *_cost_rows(studio, rates, end),
-        *_balance_rows(found, date(year, 1, 1), end),
+        *_balance_rows(found, start, end),
         *_owed_rows(still, end),
     ]
     return Books(
@@ -52,9 +54,10 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         rates=rates,
         rows=sorted_rows(rows),
         owed=still,
-        no_hours=tuple(dict.fromkeys(one.what for one in income if one.hours == 0)),
-        planned=planned_hours(studio, end),
-        worked=worked_hours(studio, date(year, 1, 1), end),
+        no_hours=without_hours(income),
+        unnoted=tuple(one.what for one in made if not one.hours),
+        planned=planned_hours(studio.settings.private, start, last, end.month),
+        worked=worked_hours(studio, made, start, end),
     )
 
 

@@ -55,7 +55,7 @@ def _running_lines(books: Year) -> list[str]:
         (hours, what)
         for hours, what in (
             (books.planned, "your weeks have room for"),
-            (books.worked, "on record for what was finished"),
+            (books.worked, "on record for what was made"),
             (books.hours, "in what was sold"),
         )
         if hours
@@ -92,13 +92,16 @@ def _result_lines(books: Year) -> list[str]:
 
 def _hours_lines(books: Year) -> list[str]:
     """Say whose hours are missing: an hour's wage worked out without them would be too high."""
-    if not books.no_hours:
-        return []
-    return [
-        f"What an hour earned can't be told: no hours are noted for {words.listed(books.no_hours)}. "
-        f"Noted for what was sold: {bare(books.hours)} h.",
-        "",
+    told = [
+        f"What an hour {what} earned can't be told: no hours are noted for {words.listed(missing)}. "
+        f"Noted for what was {done}: {bare(hours)} h."
+        for what, done, missing, hours in (
+            ("sold", "sold", books.no_hours, books.hours),
+            ("worked", "made", books.unnoted, books.worked),
+        )
+        if missing
     ]
+    return [*told, ""] if told else []
 
 
 def _show_lines(books: Year) -> list[str]:

@@ -33,6 +33,7 @@ def as_kept(books: Books) -> dict[str, Any]:
             "overhead": _text(rates.overhead), "months": rates.months, "rate": _text(rates.rate),
         },
         "no_hours": list(books.no_hours),
+        "unnoted": list(books.unnoted),
         "planned": str(books.planned),
         "worked": str(books.worked),
         "owed": [
@@ -60,6 +61,7 @@ def from_kept(kept: Any, file: str) -> Books:
             rows=tuple(_row(one) for one in kept["rows"]),
             owed=tuple(_owed(one) for one in kept["owed"]),
             no_hours=tuple(map(str, kept["no_hours"])),
+            unnoted=tuple(map(str, kept.get("unnoted", ()))),  # a year closed before this was kept
             planned=Decimal(kept["planned"]),
             worked=Decimal(kept["worked"]),
             closed=date.fromisoformat(kept["closed"]),

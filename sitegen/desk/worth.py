@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -11,21 +11,14 @@ from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.slots import usual_hours
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.counting import bare
 from sitegen.studio.fields import read_hours
-from sitegen.studio.purses import purses, supplies_of
+from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
-from sitegen.studio.wage import (
-    YearAtTheBench,
-    price_needed,
-    unsold_supplies,
-    weeks_worked,
-    worked_hours,
-)
+from sitegen.studio.wage import YearAtTheBench, last_twelve_months, weeks_worked
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
-from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, round_fraction, work_out
+from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, priced, round_fraction, work_out
 
 CAUTION = (
     "Before tax and social insurance: what is left of an hour after them depends on where and how you "
@@ -59,13 +52,13 @@ class PieceWorth:
     """Where the asking price is from."""
     settings: Settings
     worth: Worth = field(repr=False)
-    year: YearAtTheBench | None = field(default=None, repr=False)
-    """The last twelve months, where there's anything to learn from them."""
+    year: YearAtTheBench = field(repr=False)
+    """The last twelve months."""
 
     @property
     def overhead_worked(self) -> Decimal | None:
         """Running costs of this piece's hours, spread over the hours really worked."""
-        share = self.year.an_hour(self.year.worked) if self.year else None
+        share = self.year.an_hour(self.year.worked)
         if share is None:
             return None
         return round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
@@ -73,11 +66,19 @@ class PieceWorth:
     @property
     def needed(self) -> Decimal | None:
         """What it must cost if the coming year sells as the last one did."""
-        desk = self.settings.private
-        an_hour = self.year.needed(desk.rate or Decimal(0)) if self.year else None
+        return self._at(self.year.needed(self.settings.private.rate or Decimal(0)))
+
+    @property
+    def needed_for_all(self) -> Decimal | None:
+        """What it must cost if, beside that, what is on the shelf never sells."""
+        return self._at(self.year.needed_for_all(self.settings.private.rate or Decimal(0)))
+
+    def _at(self, an_hour: Fraction | None) -> Decimal | None:
+        """Price it, rounded up to the coin, if an hour has to bring so much."""
         if an_hour is None:
             return None
-        return price_needed(self.worth.hours, self.worth.supplies, an_hour, desk.fees, self.settings.digits)
+        cost = Fraction(self.worth.hours) * an_hour + Fraction(self.worth.supplies)
+        return priced(cost, self.settings.private.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, str | None]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
@@ -97,6 +98,9 @@ class PieceWorth:
             "hourly": text(worth.hourly),
             "overhead_worked": text(self.overhead_worked),
             "needed": text(self.needed),
+            "needed_for_all": text(self.needed_for_all),
+            "from": self.year.first.isoformat(),
+            "to": self.year.last.isoformat(),
         }
 
     def lines(self) -> list[str]:
@@ -142,18 +146,29 @@ class PieceWorth:
 
     def _last_year(self) -> list[str]:
         """Say what the last twelve months teach of overhead and of what doesn't sell."""
-        if self.year is None or self.overhead_worked is None:
+        year = self.year
+        if self.overhead_worked is None:
             return []
-        year, planned = self.year, self._money(self.worth.overhead)
         said = [
-            f"The overhead above counts the {_hours(year.planned)} that a year has room for. Over the "
-            f"{_hours(year.worked)} on record for the last twelve months, with shows and other expenses, "
-            f"this piece's share is {self._money(self.overhead_worked)}, not {planned}."
+            f"From {year.first} to {year.last} your weeks had room for {_hours(year.planned)}; the overhead "
+            f"above counts those. On record for what was made are {_hours(year.worked)}: spread over them, "
+            f"with shows and other expenses, this piece's share is {self._money(self.overhead_worked)}."
         ]
+        if year.sold and year.no_hours:
+            said.append(
+                "What it must cost if the coming year sells as those months did can't be told: no hours are "
+                f"noted for {words.listed(year.no_hours)}."
+            )
         if self.needed is not None:
             said.append(
-                f"What was sold took {_hours(year.sold)}. If the coming year sells as the last one did, this "
-                f"piece must cost {self._money(self.needed)} to pay your rate for every hour worked."
+                f"If the coming year sells as those months did ({_hours(year.sold)} in pieces and orders), "
+                f"it must cost {self._money(self.needed)} to pay your rate for what sells and all that keeps "
+                "the studio open, with what classes and others bring."
+            )
+        if self.needed_for_all is not None:
+            said.append(
+                f"{_hours(year.worked - year.in_all)} more were worked than sold; they are paid when that "
+                f"sells. If it never did, this piece would have to cost {self._money(self.needed_for_all)}."
             )
         return said
 
@@ -168,7 +183,8 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     missing.
     """
     piece = find.piece(studio, slug)
-    terms = worth_terms(studio.settings, today)
+    year = last_twelve_months(studio, today)
+    terms = worth_terms(studio.settings, year)
     hours = piece_hours(studio, piece)
     if not hours:
         raise DeskFault(
@@ -185,7 +201,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
             studio.settings.digits,
             sold.price if sold else piece.price,
         )
-    return PieceWorth(piece.title, source, studio.settings, worth, last_twelve_months(studio, today))
+    return PieceWorth(piece.title, source, studio.settings, worth, year)
 
 
 def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
@@ -194,7 +210,8 @@ def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     Raises DeskFault for a figure that can't be read, no hours, or missing numbers of the artist's own.
     """
     settings = studio.settings
-    terms, digits = worth_terms(settings, today), settings.digits
+    year = last_twelve_months(studio, today)
+    terms, digits = worth_terms(settings, year), settings.digits
     bench = _bench_hours(studio, wish)
     with told("--supplies"):
         bought = money.read_amount(wish.supplies, digits)
@@ -203,7 +220,7 @@ def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     with told("studio.yaml, private"):
         worth = work_out(bought, bench, terms, digits, asking)
     title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
-    return PieceWorth(title, "typed in", settings, worth, last_twelve_months(studio, today))
+    return PieceWorth(title, "typed in", settings, worth, year)
 
 
 def _bench_hours(studio: Studio, wish: Quote) -> Decimal:
@@ -217,26 +234,7 @@ def _bench_hours(studio: Studio, wish: Quote) -> Decimal:
     return bench
 
 
-def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
-    """Gather hours and running costs of the twelve months up to a day."""
-    desk, first = studio.settings.private, today - timedelta(days=364)
-    lines = [one for purse in purses(studio) for one in purse.income if first <= one.on <= today]
-    shows = [
-        cost.cost for show in studio.shows if first <= show.first_day <= today for cost in show.private.costs
-    ]
-    spent = [one.amount for one in desk.expenses if first <= one.on <= today]
-    weeks = weeks_worked(desk.weeks, desk.days_away, today.year)
-    planned = money.round_half_up((desk.weekly_hours or Decimal(0)) * weeks, 1)
-    return YearAtTheBench(
-        planned=planned,
-        worked=worked_hours(studio, first, today),
-        sold=total(one.hours or NOTHING for one in lines),
-        running=total((*shows, *spent, (desk.overhead or NOTHING) * 12)),
-        unsold=unsold_supplies(studio, first, today),
-    )
-
-
-def worth_terms(settings: Settings, today: date) -> WorthTerms:
+def worth_terms(settings: Settings, year: YearAtTheBench) -> WorthTerms:
     """Return the artist's own numbers. Raises DeskFault that names all that are missing."""
     desk = settings.private
     rate, overhead, weekly = desk.rate, desk.overhead, desk.weekly_hours
@@ -252,7 +250,7 @@ def worth_terms(settings: Settings, today: date) -> WorthTerms:
         weekly_hours=weekly,
         fees=desk.fees,
         margin=USUAL_MARGIN if desk.margin is None else desk.margin,
-        weeks=weeks_worked(desk.weeks, desk.days_away, today.year),
+        weeks=weeks_worked(desk, year.first, year.last),
     )
 
 

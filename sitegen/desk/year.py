@@ -131,11 +131,13 @@ class Year:
     owed: tuple[Owed, ...] = ()
     no_hours: tuple[str, ...] = ()
     """What was sold and has no hours noted, though somebody made it."""
+    unnoted: tuple[str, ...] = ()
+    """What was made in it and has no hours noted."""
     cautions: tuple[str, ...] = ()
     planned: Decimal = NOTHING
     """Bench hours that the weeks of the year have room for, up to the books' day."""
     worked: Decimal = NOTHING
-    """Hours noted for what was finished in it, and for classes."""
+    """Hours noted for what was made in it, and for classes."""
     closed: date | None = None
     """The day the year was closed."""
 
@@ -186,8 +188,10 @@ class Year:
 
     @property
     def worked_hourly(self) -> Decimal | None:
-        """What an hour at the bench earned, sold or not; None without hours on record."""
-        return money.round_half_up(self.left / self.worked, self.rates.digits) if self.worked else None
+        """What an hour at the bench earned, sold or not; None like `hourly`, of what was made."""
+        if not self.worked or self.unnoted:
+            return None
+        return money.round_half_up(self.left / self.worked, self.rates.digits)
 
     @property
     def results(self) -> tuple[Result, ...]:
@@ -262,6 +266,7 @@ class Year:
             "hours": bare(self.hours),
             "hourly": None if self.hourly is None else self.plain(self.hourly),
             "no_hours": list(self.no_hours),
+            "unnoted": list(self.unnoted),
             "planned": bare(self.planned),
             "worked": bare(self.worked),
             "hourly_worked": None if self.worked_hourly is None else self.plain(self.worked_hourly),

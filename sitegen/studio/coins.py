@@ -30,6 +30,8 @@ class Kind(StrEnum):
     """What a line of income is."""
 
     SALE = "sale"
+    KEPT = "kept"
+    """Of what was paid for an order that was called off."""
     REFUND = "refund"
     """Taken back: its amount is below zero."""
 
@@ -51,7 +53,7 @@ class Income:
     @property
     def charged(self) -> bool:
         """Whether selling takes its share; what it took isn't given back with a refund."""
-        return self.kind is Kind.SALE and self.stream in set(Stream)
+        return self.kind is not Kind.REFUND and self.stream in set(Stream)
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,7 @@ def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ..
 def _of_called_off(order: Order, receipts: tuple[Receipt, ...], settled: date) -> Purse:
     client, hours = order.private, hours_noted(order) or None
     what = f"{order.code}, called off"
-    line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours)
+    line = Income(settled, Kind.KEPT, str(Stream.COMMISSIONS), what, NOTHING, hours)
     limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
     income = as_it_comes(line, receipts, settled, limit)
     return Purse(order.code, receipts, income, settled, client.price, limit if client.claimed else None)

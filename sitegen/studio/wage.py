@@ -2,120 +2,194 @@
 
 The rules (common practice, no source):
 - Running costs of a year are twelve months of overhead, the shows' costs and other expenses with a day.
-- Hours worked are those noted for what was finished in the year, with the classes'; hours sold are those of
-  what was sold.
-- If the coming year sells as the last one did, what is sold has to carry all of it: the rate for every
-  hour worked, the running costs, and the supplies of what wasn't sold. An hour sold must bring
-  (worked x rate + running + unsold supplies) / sold.
+- Hours worked are those noted for what was finished in the year or called off, with the classes'.
+- What is sold by the hour are pieces and orders with hours noted. All else is other income: classes,
+  supporters, small things at a show, what is kept of an order called off, a second sale; less its fees and
+  supplies, and less what went back.
+- If the coming year sells as the last one did, other income comes again, and what is sold by the hour has to
+  bring the rest of what is to be paid: the rate for the hours in everything sold, and the running costs.
+  Priced at hours x that + supplies, and the fees on top, the same things would have brought exactly this.
+  So an hour sold must bring (hours in everything sold x rate + running - other income) / hours sold, and
+  never less than the rate: what others bring beyond the running costs isn't given away.
+- Hours and supplies of what stays on the shelf are paid when it's sold. Were it never to be, the hours are
+  all those worked, and the supplies of what was made less those of what was sold come on top.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, total
-from sitegen.studio.commission import Step
+from sitegen.studio.coins import NOTHING, Income, Kind, total
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece
-from sitegen.studio.purses import supplies_of
-from sitegen.studio.settings import DaysAway
+from sitegen.studio.plan import months_after
+from sitegen.studio.purses import purses, supplies_of
+from sitegen.studio.settings import Desk
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
-from sitegen.studio.worth import WEEKS_A_YEAR, priced
+from sitegen.studio.worth import WEEKS_A_YEAR
 
 
-def weeks_worked(settings_weeks: Decimal | None, away: Iterable[DaysAway], year: int) -> Decimal:
-    """Return the weeks worked in a year: as written, else 52 less the days away in it."""
-    if settings_weeks is not None:
-        return settings_weeks
-    first, last = date(year, 1, 1), date(year, 12, 31)
+def weeks_worked(desk: Desk, first: date, last: date) -> Decimal:
+    """Return the weeks worked in the year between two days: as written, else 52 less the days away in it."""
+    if desk.weeks is not None:
+        return desk.weeks
     days = {
         start + timedelta(days=n)
-        for one in away
+        for one in desk.days_away
         for start, end in [(max(one.first_day, first), min(one.last_day, last))]
         for n in range((end - start).days + 1)
     }
-    # Never nothing: a year away from the bench has no hour that could carry anything.
     return max(WEEKS_A_YEAR - Decimal(len(days)) / 7, NOTHING)
 
 
-def planned_hours(studio: Studio, last: date) -> Decimal:
-    """Return the bench hours that a year has room for up to a day, by whole months; 0 if unwritten."""
-    desk = studio.settings.private
-    weeks = weeks_worked(desk.weeks, desk.days_away, last.year)
-    exact = Fraction(desk.weekly_hours or 0) * Fraction(weeks) * last.month / 12
+def planned_hours(desk: Desk, first: date, last: date, months: int = 12) -> Decimal:
+    """Return the bench hours that so many months of a year have room for; 0 if unwritten."""
+    exact = Fraction(desk.weekly_hours or 0) * Fraction(weeks_worked(desk, first, last)) * months / 12
     return money.from_units(round(exact * 10), 1)
 
 
 @dataclass(frozen=True)
-class YearAtTheBench:
-    """The hours of a year and what keeping the studio open cost in it."""
+class Made:
+    """What was finished or called off, with all that is noted on it."""
 
+    what: str
+    hours: Decimal
+    supplies: Decimal = field(default=NOTHING, repr=False)
+
+
+def made_in(studio: Studio, first: date, last: date) -> list[Made]:
+    """Return what was made in a span of days: pieces, and orders that have none."""
+    orders = {order.code: order for order in studio.commissions.queue}
+    pieces = [
+        (_made_on(piece, orders), Made(piece.title, piece_hours(studio, piece), supplies_of(piece)))
+        for piece in studio.pieces
+        if piece.status is not Status.IN_PROGRESS
+    ]
+    made = {piece.private.order for piece in studio.pieces}
+    alone = [
+        (_done_on(one), Made(one.code, hours_noted(one))) for one in orders.values() if one.code not in made
+    ]
+    return [one for day, one in (*pieces, *alone) if day is not None and first <= day <= last]
+
+
+def _made_on(piece: Piece, orders: Mapping[str, Order]) -> date | None:
+    """Return the day a piece was finished, else that of its order, else of its first sale."""
+    order = orders.get(piece.private.order)
+    sales = piece.private.sales
+    return piece.finished or (order and _done_on(order)) or (sales[0].on if sales else None)
+
+
+def _done_on(order: Order) -> date | None:
+    days = (order.day_of(step) for step in (Step.FINISHED, Step.SHIPPED))
+    called_off = order.day_of(Step.CALLED_OFF) if hours_noted(order) else None
+    return next(filter(None, days), called_off)
+
+
+def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) -> Decimal:
+    """Return the hours noted for what was made in a span of days, and for classes."""
+    takings = studio.settings.private.takings
+    return total((*(one.hours for one in made), *(one.hours for one in takings if first <= one.on <= last)))
+
+
+@dataclass(frozen=True)
+class YearAtTheBench:
+    """The hours of twelve months, what keeping the studio open cost in them, and what was sold."""
+
+    first: date
+    last: date
     planned: Decimal
     """Hours: weeks worked times weekly hours; 0 if nobody wrote them."""
     worked: Decimal
-    """Hours noted for what was finished, and for classes."""
+    """Hours noted for what was made, and for classes."""
     sold: Decimal
-    """Hours noted for what was sold."""
+    """Hours in the pieces and orders that were sold."""
+    in_all: Decimal
+    """Hours in everything sold, classes and what was called off with them."""
     running: Decimal = field(repr=False)
     """Overhead, shows' costs, other expenses."""
-    unsold: Decimal = field(default=NOTHING, repr=False)
-    """Supplies of what was finished and isn't sold."""
+    other: Fraction = field(repr=False)
+    """Income beside what is sold by the hour, less its fees and supplies."""
+    shelved: Decimal = field(repr=False)
+    """Supplies of what was made less those of what was sold."""
+    no_hours: tuple[str, ...] = ()
+    """What was sold and has no hours noted."""
 
     def an_hour(self, hours: Decimal) -> Fraction | None:
         """Spread the running costs over some hours; None over none."""
         return Fraction(self.running) / Fraction(hours) if hours else None
 
     def needed(self, rate: Decimal) -> Fraction | None:
-        """Return what an hour sold must bring if the next year sells alike; None if nothing sold."""
-        if not self.sold:
+        """Return what an hour sold must bring if the next year sells alike; None if that can't be told."""
+        found = self._over_sold(Fraction(self.in_all) * Fraction(rate))
+        return None if found is None else max(found, Fraction(rate))
+
+    def needed_for_all(self, rate: Decimal) -> Fraction | None:
+        """Return the same if what is on the shelf never sells; None where less was shelved than sold."""
+        needed = self.needed(rate)
+        found = self._over_sold(Fraction(self.worked) * Fraction(rate) + Fraction(self.shelved))
+        return found if found is not None and needed is not None and found > needed else None
+
+    def _over_sold(self, work: Fraction) -> Fraction | None:
+        if not self.sold or self.no_hours:
             return None
-        all_of_it = Fraction(self.worked) * Fraction(rate) + Fraction(self.running) + Fraction(self.unsold)
-        return all_of_it / Fraction(self.sold)
+        return (work + Fraction(self.running) - self.other) / Fraction(self.sold)
 
 
-def worked_hours(studio: Studio, first: date, last: date) -> Decimal:
-    """Return the hours noted for what was finished in a span of days: pieces, orders without one, classes."""
-    made = {piece.private.order for piece in studio.pieces}
-    pieces = (piece_hours(studio, piece) for piece in finished_in(studio.pieces, first, last))
-    orders = (
-        hours_noted(place)
-        for place in studio.commissions.queue
-        if place.code not in made
-        and (day := place.day_of(Step.FINISHED) or place.day_of(Step.SHIPPED)) is not None
-        and first <= day <= last
+def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
+    """Gather the twelve months up to a day."""
+    desk, first = studio.settings.private, months_after(today, -12) + timedelta(days=1)
+    by_hours, others = _sorted_lines(studio, first, today)
+    lines, made = [*by_hours, *others], made_in(studio, first, today)
+    shows = [one.private.costs for one in studio.shows if first <= one.first_day <= today]
+    spent = [one.amount for one in desk.expenses if first <= one.on <= today]
+    running = total((*(cost.cost for costs in shows for cost in costs), *spent))
+    return YearAtTheBench(
+        first,
+        today,
+        planned=planned_hours(desk, first, today),
+        worked=worked_hours(studio, made, first, today),
+        sold=_hours(by_hours),
+        in_all=_hours(lines),
+        running=running + (desk.overhead or NOTHING) * 12,
+        other=sum((_left_of(one, desk.fees) for one in others), Fraction(0)),
+        shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
+        no_hours=without_hours(lines),
     )
-    classes = (one.hours for one in studio.settings.private.takings if first <= one.on <= last)
-    return total((*pieces, *orders, *classes))
 
 
-def unsold_supplies(studio: Studio, first: date, last: date) -> Decimal:
-    """Return the supplies of what was finished in a span of days and isn't sold."""
-    made = finished_in(studio.pieces, first, last)
-    return total(supplies_of(piece) for piece in made if piece.private.sold is None)
+def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income], list[Income]]:
+    """Part what was sold by the hour, with all that came for it, from other income and what went back."""
+    by_hours: list[Income] = []
+    others: list[Income] = []
+    for purse in purses(studio):
+        lines = [one for one in purse.income if first <= one.on <= last]
+        sales = [one for one in lines if one.kind is Kind.SALE and one.charged]
+        priced = sales if any(one.hours for one in sales) else []
+        by_hours += priced
+        others += [one for one in lines if one not in priced]
+    return by_hours, others
 
 
-def finished_in(pieces: Sequence[Piece], first: date, last: date) -> list[Piece]:
-    """Return the pieces finished in a span of days."""
-    return [
-        one
-        for one in pieces
-        if one.status is not Status.IN_PROGRESS and one.finished and first <= one.finished <= last
-    ]
+def without_hours(lines: Iterable[Income]) -> tuple[str, ...]:
+    """Name what was sold and has no hours noted, though somebody made it."""
+    return tuple(dict.fromkeys(one.what for one in lines if one.hours == 0))
 
 
-def price_needed(hours: Decimal, supplies: Decimal, an_hour: Fraction, fees: Decimal, digits: int) -> Decimal:
-    """Return what a piece must cost if an hour sold has to bring so much; rounded up to the coin.
+def _hours(lines: Iterable[Income]) -> Decimal:
+    return total(one.hours or NOTHING for one in lines)
 
-    Raises ValueError for fees of the whole price or more.
-    """
-    return priced(Fraction(hours) * an_hour + Fraction(supplies), fees, digits)
+
+def _left_of(line: Income, fees: Decimal) -> Fraction:
+    kept = (100 - Fraction(fees)) / 100 if line.charged else 1
+    return Fraction(line.amount) * kept - Fraction(line.supplies)
 
 
 def shares(whole: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:

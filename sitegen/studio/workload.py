@@ -141,7 +141,7 @@ def records(studio: Studio, today: date = date.max) -> list[Finished]:
     """
     ordered = {order.code: order for order in studio.commissions.queue}
     found = [
-        _of_piece(piece, ordered.get(piece.private.order))
+        _of_piece(studio, piece, ordered.get(piece.private.order))
         for piece in studio.pieces
         if _is_done(piece, ordered)
     ]
@@ -160,8 +160,8 @@ def _is_done(piece: Piece, ordered: Mapping[str, Order]) -> bool:
     return piece.status is not Status.IN_PROGRESS and not underway
 
 
-def _of_piece(piece: Piece, order: Order | None) -> Finished:
-    hours = piece.hours + (hours_noted(order) if order else Decimal(0))
+def _of_piece(studio: Studio, piece: Piece, order: Order | None) -> Finished:
+    hours = piece_hours(studio, piece)
     tier = piece.private.tier or (order.tier if order else OF_NO_TIER)
     day = piece.finished or (order.day_of(Step.FINISHED) if order else None)
     return Finished(day, float(hours), tier, order.day_of(Step.ACCEPTED) if order else None)

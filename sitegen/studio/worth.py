@@ -2,7 +2,7 @@
 
 The rules:
 - An hour's share of overhead is the month's overhead divided by the bench hours of a month, which are
-  the weekly hours times the weeks worked in a year (52 unless said otherwise) divided by 12.
+  the weekly hours times the weeks worked in a year (52 less the days away, unless said) divided by 12.
 - Cost before fees = supplies + hours x rate + hours x that share.
 - Selling takes a share of the price, not of the cost; so a price that leaves the cost over is the cost
   divided by (1 - fees). This is the floor: below it an hour earns less than the rate.
@@ -64,8 +64,13 @@ def overhead_an_hour(terms: WorthTerms) -> Fraction:
     """
     if not terms.overhead:
         return Fraction(0)
-    if not terms.weekly_hours or not terms.weeks:
+    if not terms.weekly_hours:
         raise ValueError("overhead is set and weekly_hours isn't; write how many hours a usual week has")
+    if not terms.weeks:
+        raise ValueError(
+            "overhead is set and no week of the year is worked; `weeks:` says how many, and without it "
+            "they are 52 less the days_away of the last twelve months"
+        )
     return Fraction(terms.overhead) * 12 / (Fraction(terms.weekly_hours) * Fraction(terms.weeks))
 
 

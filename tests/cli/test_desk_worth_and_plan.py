@@ -17,6 +17,7 @@ from tests.cli.runner import contents, run
 
 WORTH_KEYS = [
     "supplies", "hours", "overhead", "fees", "floor", "fair", "asking", "hourly", "overhead_worked", "needed",
+    "needed_for_all", "from", "to",
 ]  # fmt: skip
 
 
@@ -37,6 +38,7 @@ def test_worth_adds_up_by_hand(tmp_path: Path) -> None:
         "floor": "710.99", "fair": "853.19", "asking": "480.00", "hourly": "17.58",
         # All overhead of twelve months, as nothing else was finished in them; and nothing was sold.
         "overhead_worked": "3720.00", "needed": None,
+        "needed_for_all": None, "from": "2025-11-26", "to": "2026-11-25",
     }  # fmt: skip
 
 
@@ -57,6 +59,7 @@ def test_a_quote_before_making_adds_up_by_hand(tmp_path: Path) -> None:
         "floor": "1020.03", "fair": "1224.03", "asking": "1000.00", "hourly": "27.35",
         # 30 x 3720 / 21.5
         "overhead_worked": "5190.70", "needed": None,
+        "needed_for_all": None, "from": "2025-11-26", "to": "2026-11-25",
     }  # fmt: skip
     assert contents(folder) == before
 

@@ -13,10 +13,19 @@ Supplies owl 30, hare 20 (once), vole 15, D's dormouse 25, shrew 10             
 Shows 120 + 90; overhead 12 x 100; a kiln 180                                                     1590.00
                                                                                      left         1532.54
 Hours in what was sold: owl 20, hare 15, vole 12, shrew 8, A 25, B 6, D 18, E 9, class 6 = 119: 12.88 an hour
-Hours on record: owl 20, toad 30, hare 15, vole 12, dormouse 18, shrew 8, newt 10, A 25, E 9, class 6 = 153
+Hours on record: owl 20, toad 30, hare 15, vole 12, dormouse 18, shrew 8, newt 10, A 25, B 6, E 9, class 6 = 159
 Came in: 500 + 12 + toad 390 + hare 420 + vole 360 + shrew 50 + A 800 + B 150 + C 200 + D 350 + E 250 + 295 = 3777
 Stands at the end: toad 390 and C 200 in advance; vole 10 to go back; shrew 150 sold and unpaid
     3777 = 3327 + 590 + 10 - 150
+
+If the coming year sells as 2026 did, what toad (30 h, supplies 45) must cost, at 28 an hour
+    Sold by the hour: owl 20, hare 15, vole 12, shrew 8, A 25, D 18, E 9 = 107 h
+    Other income, less 3 %: booklet 11.64, hare again 407.40, B 145.50; hare -400, E -50, class 240, supporters 55
+                                                                                           409.54
+    119 h x 28 = 3332 and 1590 running, less 409.54 = 4512.46; / 107 = 42.17252 an hour
+    30 x 42.17252 + 45 = 1310.1757; / 0.97 = 1350.697                                     1350.70
+    If the shelf never sold: 159 x 28 + 1590 + toad's 45 - 409.54 = 5677.46; / 107 = 53.06037
+    30 x 53.06037 + 45 = 1636.811; / 0.97 = 1687.434                                      1687.44
 
 2027, up to 10 February: toad sold for 600, of which 210 came in January; vole's 10 went back
     600 - 3 % 18 - 45 - 2 x 100 = 337.00; 30 h: 11.23; came in 200; C's 200 in advance, shrew's 150 unpaid
@@ -131,7 +140,7 @@ def test_2026(studio: Path) -> None:
         "fees": "104.46", "supplies": "100.00", "shows": "210.00", "overhead": "1200.00", "expenses": "180.00",
     }  # fmt: skip
     assert (year["left"], year["hours"], year["hourly"]) == ("1532.54", "119", "12.88")
-    assert year["worked"] == "153"
+    assert year["worked"] == "159"
     assert year["received"] == "3777.00"
     assert (year["in_advance"], year["to_return"], year["unpaid"]) == ("590.00", "10.00", "150.00")
     assert (year["in_advance_before"], year["to_return_before"], year["unpaid_before"]) == ("0.00",) * 3
@@ -149,6 +158,24 @@ def test_2027_goes_on_from_there(studio: Path) -> None:
         "590.00", "10.00", "150.00",
     )  # fmt: skip
     assert (year["in_advance"], year["to_return"], year["unpaid"]) == ("200.00", "0.00", "150.00")
+
+
+def test_what_a_price_must_be_if_the_next_year_sells_alike(studio: Path) -> None:
+    """On the last day of 2026 the twelve months are that year."""
+    worth = json.loads(on("2026-12-31", studio, "piece", "worth", "toad", "--json").stdout)
+    told = on("2026-12-31", studio, "piece", "worth", "toad").output
+
+    assert (worth["from"], worth["to"]) == ("2026-01-01", "2026-12-31")
+    assert (worth["needed"], worth["needed_for_all"]) == ("1350.70", "1687.44")
+    assert worth["overhead_worked"] == "300.00"  # 30 x 1590 / 159
+    for words in (
+        "From 2026-01-01 to 2026-12-31",
+        "1,350.70 EUR",
+        "(107 h in pieces and orders)",
+        "40 h more",
+        "1,687.44 EUR",
+    ):
+        assert words in told, words
 
 
 def test_2025_holds_what_came_then(studio: Path) -> None:
@@ -181,10 +208,10 @@ def test_every_sum_is_in_the_table(studio: Path) -> None:
             Decimal(0),
         )
 
-    assert sum_of("sale", "refund") == Decimal("3327.00")
-    assert sum_of("sale", "refund", "fees", "supplies", "show cost", "overhead", "expense") == Decimal(
-        "1532.54"
-    )
+    income = ("sale", "kept", "refund")
+    assert sum_of(*income) == Decimal("3327.00")
+    assert sum_of("kept") == Decimal("150.00")
+    assert sum_of(*income, "fees", "supplies", "show cost", "overhead", "expense") == Decimal("1532.54")
     assert sum_of("received") == Decimal("3777.00")
     assert sum_of("advance at end") == Decimal("590.00")
     assert sum(Decimal(row["hours"] or 0) for row in rows) == 119

@@ -8,6 +8,7 @@ from sitegen.desk.slots import Asking, slots
 from sitegen.studio.capacity import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
 from sitegen.studio.plan import months_after
+from sitegen.studio.wage import made_in
 from sitegen.studio.workload import records, workload
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
@@ -18,6 +19,18 @@ def test_an_order_and_its_piece_are_one_record_of_all_their_hours() -> None:
     queue = [queued("Q-1", "shipped", private={"hours": {"sketch": "2"}})]
 
     assert [one.hours for one in records(studio([made], queue), TODAY)] == [11]
+
+
+def test_an_orders_hours_go_with_the_first_of_its_pieces_only() -> None:
+    """2 h noted on the order, 9 and 4 h on its two pieces: 15 h in all, known and worked."""
+    pair = [
+        piece(name, finished="2026-11-20", private={"order": "Q-1", "hours": {"all": hours}})
+        for name, hours in (("a", "9"), ("b", "4"))
+    ]
+    both = studio(pair, [queued("Q-1", "shipped", private={"hours": {"sketch": "2"}})])
+
+    assert [one.hours for one in records(both, TODAY)] == [11, 4]
+    assert [one.hours for one in made_in(both, TODAY - timedelta(days=30), TODAY)] == [11, 4]
 
 
 def test_hours_on_the_studios_own_piece_are_worked_already() -> None:
