@@ -10,9 +10,10 @@ from typing import Any
 
 from sitegen.desk import find, plan, words
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.order_money import money_lines, settled_lines, standing_of
+from sitegen.desk.order_money import SETTLED, money_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
+from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
@@ -20,8 +21,8 @@ from sitegen.studio.in_time import missed, nearly
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
-from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import PlanState
+from sitegen.studio.purses import purse_of, purses
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
 
@@ -93,7 +94,11 @@ class OrderBook:
 
 def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False) -> OrderBook:
     """List the orders that want something, or all of them."""
-    lines = [_line(studio, order, today) for order in studio.commissions.queue]
+    queue = studio.commissions.queue
+    lines = [
+        _line(studio, order, purse, today)
+        for order, purse in zip(queue, purses(studio), strict=False)  # those of orders come first
+    ]
     shown = [one for one in lines if everything or _wants(one)]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
@@ -103,13 +108,13 @@ def _wants(line: Line) -> bool:
     return bool(FOLLOWING[line.order.step]) or bool(line.balance)
 
 
-def _line(studio: Studio, order: Order, today: date) -> Line:
+def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
     one = studio.commissions.round_of(order)
     standing = _standing(studio, order, today)
     named = one.name if one else ""
-    if order.step is Step.CALLED_OFF:
-        balance = _open_of_called_off(order)
-        return Line(order, named, _settling(studio, balance), balance)
+    if order.step in SETTLED:
+        balance = purse.rest(today)
+        return Line(order, named, _settling(studio, order, purse, balance), balance)
     if order.step is Step.OFFERED:
         return Line(order, named, _answer_by(studio, order, today))
     if order.step in ASKING:
@@ -127,22 +132,19 @@ def _asking(book: Commissions, order: Order, one: Round | None) -> str:
 
 
 def _standing(studio: Studio, order: Order, today: date) -> PlanState | None:
-    agreed = order.step in UNDER_WAY or order.step is Step.SHIPPED
-    if not agreed or order.private.price is None or plan.plan_start(order) is None:
+    if order.step not in UNDER_WAY or order.private.price is None or plan.plan_start(order) is None:
         return None
     return standing_of(studio, order, today)
 
 
-def _open_of_called_off(order: Order) -> Decimal:
-    """Return what's still asked for, below zero for what's still to go back."""
-    return kept_of(order) + (order.private.claimed or Decimal(0)) - paid_of(order)
-
-
-def _settling(studio: Studio, balance: Decimal) -> str:
-    if not balance:
-        return ""
-    sum_ = words.amount(abs(balance), studio.settings)
-    return f"{sum_} to go back" if balance < 0 else f"{sum_} still asked for"
+def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> str:
+    if purse.settled is None:
+        return "has no day; write `since:`"
+    if balance < 0:
+        return f"{_sum(studio, -balance)} to go back"
+    if order.step is Step.SHIPPED:
+        return f"{_sum(studio, balance)} to pay" if balance else "paid in full"
+    return f"{_sum(studio, balance)} still asked for" if balance else ""
 
 
 def _answer_by(studio: Studio, order: Order, today: date) -> str:
@@ -163,7 +165,7 @@ def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> s
     elif (part := standing.next_due) is not None:
         said += f", next {part.due}"
     promised = order.private.promised_now
-    if order.step is not Step.SHIPPED and promised is not None and (promised < today or _first(order)):
+    if promised is not None and (promised < today or _first(order)):
         said += f"; promised for {promised}{_first(order)}"
     return said
 
@@ -198,7 +200,7 @@ class OrderSheet:
 def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     """Show one order. Raises DeskFault for an unknown code."""
     order = find.order(studio, code)
-    line = _line(studio, order, today)
+    line = _line(studio, order, purse_of(studio, order), today)
     following = [str(step) for step in FOLLOWING[order.step]]
     digits = studio.settings.digits
     answer = {
@@ -248,9 +250,9 @@ def _head(studio: Studio, order: Order) -> tuple[str, ...]:
 
 def _money(studio: Studio, order: Order, today: date) -> tuple[str, ...]:
     if order.step is Step.CALLED_OFF:
-        return tuple(settled_lines(studio, order))
-    if _standing(studio, order, today) is None:
-        price = order.private.price
+        return tuple(money_lines(studio, order, today))
+    price, agreed = order.private.price, order.step in UNDER_WAY | SETTLED
+    if price is None or not agreed or plan.plan_start(order) is None:
         return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
     table = plan.for_place(studio, order.code, today).table()
     return (*table, *money_lines(studio, order, today))

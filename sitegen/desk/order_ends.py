@@ -71,7 +71,7 @@ def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
     work = _work_done(studio, order, ending)
     terms = cancellation_terms(studio.settings)
     with told(f"commissions.yaml, {order.code}"):
-        settled = call_off(plan, receipts(order), ending.day, ending.by, work, terms)
+        settled = call_off(plan, receipts(studio, order), ending.day, ending.by, work, terms)
     reason = "; ".join(filter(None, [ending.why, settled.why]))
     after = privately(
         after, called_off_by=ending.by, kept=settled.kept, claimed=settled.claimed or None, why=reason

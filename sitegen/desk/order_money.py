@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from functools import partial
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault
@@ -14,19 +15,22 @@ from sitegen.studio.commission import Order, Receipt
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.order_sums import kept_of, paid_of
+from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import PlanState, state
+from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Studio
 
 _NOTHING = Decimal(0)
+SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})
+"""Its purse in the books says what is still to come and what goes back."""
 USUAL_PLAN = PaymentPlan(deposit="30%")
 """What holds where studio.yaml says nothing of payments."""
 
 
 def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
     """Say how an order's plan stands on a day. Raises DeskFault if none is agreed."""
-    return state(plan_of(studio, order), receipts(order), day)
+    return state(plan_of(studio, order), receipts(studio, order), day)
 
 
 def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
@@ -76,7 +80,7 @@ def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     """Note money that was sent back. Raises DeskFault for more than there is to send back."""
     order = find.order(studio, code)
     had = paid_of(order)
-    most = had - kept_of(order) if order.step is Step.CALLED_OFF else had
+    most = purse_of(studio, order).balance(today).back if order.step is Step.CALLED_OFF else had
     if not 0 < receipt.amount <= most:
         most = max(most, _NOTHING)
         sums = [words.amount(one, studio.settings) for one in (receipt.amount, most)]
@@ -94,8 +98,8 @@ def _noted(studio: Studio, order: Order, receipt: Receipt, today: date) -> Chang
 
 def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say how the money of an order stands."""
-    if order.step is Step.CALLED_OFF:
-        return settled_lines(studio, order)
+    if order.step in SETTLED:
+        return _settled_lines(studio, order, day)
     standing = standing_of(studio, order, day)
     said = [
         f"{order.code}: paid {words.amount(standing.paid, studio.settings)}, still to pay "
@@ -123,14 +127,20 @@ def _ending_lines(studio: Studio, order: Order, standing: PlanState) -> list[str
     ]
 
 
-def settled_lines(studio: Studio, order: Order) -> list[str]:
-    """Say what is kept of an order that was called off, and what is still to go back or to come."""
-    had, kept = paid_of(order), kept_of(order)
-    claimed = order.private.claimed or _NOTHING
-    said = [f"{order.code} was called off: {words.amount(kept, studio.settings)} is kept."]
-    if had > kept:
-        back = words.amount(had - kept, studio.settings)
-        said.append(f"{back} is still to go back; when it has: `sitegen order refund {order.code} …`.")
-    if claimed > max(had - kept, _NOTHING):
-        said.append(f"{words.amount(claimed, studio.settings)} is still asked for.")
+def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
+    """Say what came of an order that was sent off or called off, and what is still to come or to go back."""
+    purse = purse_of(studio, order)
+    rest, say = purse.rest(day), partial(words.amount, settings=studio.settings)
+    said = [
+        f"{order.code} was called off: {say(purse.earned(day))} is kept."
+        if order.step is Step.CALLED_OFF
+        else f"{order.code}: paid {say(purse.received(day))}, still to pay {say(max(rest, _NOTHING))}."
+    ]
+    if rest < 0:
+        back = money.plain(-rest, studio.settings.digits)
+        said.append(
+            f"{say(-rest)} is still to go back; when it has: `sitegen order refund {order.code} {back}`."
+        )
+    elif rest and order.step is Step.CALLED_OFF:
+        said.append(f"{say(rest)} is still asked for.")
     return said

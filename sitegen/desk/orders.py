@@ -283,12 +283,12 @@ def _on_the_bench(studio: Studio, before: Order, after: Order, day: date) -> Che
 
 
 def _paid(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    refuse_unpaid(studio, after, day)
+    refuse_unpaid(studio, before, day)
     return after, over_lines(studio, after, day)
 
 
 def _shipped(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    refuse_unpaid(studio, after, day)
+    refuse_unpaid(studio, before, day)
     made = next(iter(studio.made_for(after.code)), None)
     price = money.plain(after.private.price or _NOTHING, studio.settings.digits)
     sold = f"`sold: {{on: {day}, price: {price}, stream: commissions}}`"

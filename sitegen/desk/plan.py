@@ -17,6 +17,7 @@ from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
+from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
 
 
@@ -39,6 +40,8 @@ class PlanAnswer:
     title: str
     plan: Plan
     standing: PlanState | None = None
+    sent: bool = False
+    """True of a piece that is with the client already."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
@@ -86,8 +89,8 @@ class PlanAnswer:
             lines.append(
                 f"Due by today and not there: {self._money(standing.owed_now)} (late after {grace} of grace)."
             )
-        lines.append("It may be sent." if standing.may_ship else "It stays until everything is paid.")
-        return lines
+        stays = "It may be sent." if standing.may_ship else "It stays until everything is paid."
+        return lines if self.sent else [*lines, stays]
 
     def _money(self, value: Decimal) -> str:
         return words.in_currency(value, self.currency, self.plan.digits)
@@ -153,10 +156,9 @@ def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
             "what is kept and what goes back"
         )
     plan = plan_of(studio, order)
-    standing = state(plan, receipts(order), today)
-    return PlanAnswer(
-        studio.settings.currency, f"{order.code}, {order.tier}: how the plan stands", plan, standing
-    )
+    standing = state(plan, receipts(studio, order), today)
+    title = f"{order.code}, {order.tier}: how the plan stands"
+    return PlanAnswer(studio.settings.currency, title, plan, standing, sent=order.step is Step.SHIPPED)
 
 
 def for_buyer(studio: Studio, piece: Piece, today: date) -> PlanAnswer:
@@ -205,6 +207,8 @@ def plan_start(order: Order) -> date | None:
     return order.private.plan_from or accepted or (order.since if order.step in later else None)
 
 
-def receipts(order: Order) -> list[Payment]:
-    """Return what came in and went back for an order."""
-    return [Payment(one.on, one.amount) for one in order.private.paid]
+def receipts(studio: Studio, order: Order) -> list[Payment]:
+    """Return what came in and went back for an order; once it was sent, what counts towards its price."""
+    sent = order.step is Step.SHIPPED
+    noted = purse_of(studio, order).towards() if sent else order.private.paid
+    return [Payment(one.on, one.amount) for one in noted]

@@ -19,8 +19,8 @@ from sitegen.letters import ClientLetter, Draft, Matter, write_to_client
 from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.order_sums import kept_of, paid_of
 from sitegen.studio.payments import CalledOffBy, PlanState, Standing
+from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
 
 # A payment so many days ahead is worth a word (common practice, no source).
@@ -74,7 +74,7 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
     if order.step is Step.DECLINED:
         return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why}, note=note)
     if order.step is Step.CALLED_OFF:
-        return _called_off(order, note)
+        return _called_off(studio, order, today, note)
     if order.step in UNDER_WAY:
         return _payment(studio, order, today, note)
     raise DeskFault(f"{order.code} is {order.step}; there's no letter for that")
@@ -87,8 +87,9 @@ def _offered_on(order: Order) -> date:
     return day
 
 
-def _called_off(order: Order, note: str) -> ClientLetter:
-    kept = kept_of(order)
+def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+    purse = purse_of(studio, order)
+    kept, rest = purse.earned(today), purse.rest(today)
     came, sent = (
         sum((sign * one.amount for one in order.private.paid if sign * one.amount > 0), Decimal(0))
         for sign in (1, -1)
@@ -96,10 +97,10 @@ def _called_off(order: Order, note: str) -> ClientLetter:
     ended = order.day_of(Step.CALLED_OFF)
     if ended is None:
         raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was called off; write `since:`")
-    open_ = max(paid_of(order) - kept, Decimal(0))
+    open_ = max(-rest, Decimal(0))
     sums = {"paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_}
-    if order.private.claimed:
-        sums["claimed"] = order.private.claimed
+    if rest > 0:
+        sums["claimed"] = rest
     by = {CalledOffBy.CLIENT: "by_client", CalledOffBy.MAKER: "by_maker", None: "by_nobody"}
     holds = {by[order.private.called_off_by], _settled(came, kept, sent + open_)}
     if sent:

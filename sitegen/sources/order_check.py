@@ -7,10 +7,10 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sitegen.sources.time_check import check_times
+from sitegen.studio.coins import Purse, total
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import goes_back, may_come_after, slot_held
-from sitegen.studio.order_sums import paid_of
 
 if TYPE_CHECKING:
     from sitegen.sources.folder import FileRead
@@ -80,14 +80,12 @@ def _of_money(order: Order) -> Found:
                 "it, like `kept: 0`"
             ),
         )
-    short = client.price is not None and client.paid and paid_of(order) < client.price
-    if order.step in _GONE and short:
+    purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
+    came = total(one.amount for one in purse.towards())
+    if order.step in _GONE and client.price is not None and client.paid and came < client.price:
         yield (
             ("step",),
-            (
-                f"{order.code} is {order.step}, but only {paid_of(order)} of {client.price} is noted "
-                "under `paid:`"
-            ),
+            f"{order.code} is {order.step}, but only {came} of {client.price} is noted under `paid:`",
         )
 
 

@@ -106,13 +106,29 @@ class Purse:
         return self.settled is not None and self.settled <= day
 
     def still_to_pay(self, day: date) -> Decimal:
-        """Return what is missing once it's settled; what was sent back after that isn't asked for again."""
-        if self.asked is None or self.settled is None or not self.is_settled(day):
+        """Return what is missing once it's settled."""
+        if self.asked is None or not self.is_settled(day):
             return NOTHING
-        came = total(
-            one.amount for one in self.receipts if one.on <= day and (one.amount > 0 or one.on < self.settled)
-        )
-        return max(self.asked - came, NOTHING)
+        return max(self.asked - total(one.amount for one in self.towards() if one.on <= day), NOTHING)
+
+    def rest(self, day: date) -> Decimal:
+        """Return what is missing once it's settled; below zero for what is to go back."""
+        return self.still_to_pay(day) - self.balance(day).back
+
+    def towards(self) -> tuple[Receipt, ...]:
+        """Return the money that counts towards what is asked for.
+
+        What was sent back once it was settled and wasn't too much is a gift, and isn't asked for again.
+        """
+        if self.asked is None or self.settled is None:
+            return self.receipts
+        found, came = [], NOTHING
+        for one in sorted(self.receipts, key=lambda one: (one.on, -one.amount)):
+            gift = one.amount < 0 and one.on >= self.settled
+            amount = max(one.amount, min(self.asked - came, NOTHING)) if gift else one.amount
+            found.append(Receipt(on=one.on, amount=amount))
+            came += amount
+        return tuple(found)
 
 
 def total(amounts: Iterable[Decimal]) -> Decimal:

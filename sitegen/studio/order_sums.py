@@ -1,4 +1,4 @@
-"""The sums of one order: what came in, what is kept of it."""
+"""The sums of one order: what came in, the hours noted on it."""
 
 from __future__ import annotations
 
@@ -17,9 +17,3 @@ def paid_of(order: Order) -> Decimal:
 def hours_noted(order: Order) -> Decimal:
     """Return the hours noted on an order itself."""
     return sum(order.private.hours.values(), _NOTHING)
-
-
-def kept_of(order: Order) -> Decimal:
-    """Return what is kept of an order that was called off; all that is there, where nothing is said."""
-    kept = order.private.kept
-    return paid_of(order) if kept is None else kept

@@ -38,6 +38,12 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     return (*found, *(_at_once(_taking(one)) for one in studio.settings.private.takings))
 
 
+def purse_of(studio: Studio, order: Order) -> Purse:
+    """Return the purse of one order, as it stands or as it's to be."""
+    made = () if order.step in ENDED else pieces_of_orders(studio).get(order.code, ())
+    return _of_order(tables(studio), order, made)
+
+
 def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
     """Return the pieces that each order's money pays for, by the order's code."""
     queue = studio.commissions.queue

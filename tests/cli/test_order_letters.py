@@ -159,7 +159,14 @@ def test_the_reason_of_a_no_is_in_it_and_the_sums_of_an_end(studio: Path) -> Non
     makers.write(studio / "commissions.yaml", BOOK.replace("kept: 132", "kept: 200, claimed: 64"))
     letter_of(studio, "Q-5")
     more = (studio / "out" / "letters" / f"{LETTERS['Q-5']}-2" / "letter.txt").read_text(encoding="utf-8")
-    assert [len(re.findall(r"\b64\b", said)) for said in (end, more)] == [0, 1]
+    came = BOOK.replace(
+        "paid: 2026-10-15 200, kept: 132", "paid: 2026-10-15 200; 2026-11-23 64, kept: 200, claimed: 64"
+    )
+    makers.write(studio / "commissions.yaml", came)
+    letter_of(studio, "Q-5")
+    last = (studio / "out" / "letters" / f"{LETTERS['Q-5']}-3" / "letter.txt").read_text(encoding="utf-8")
+    assert [len(re.findall(r"\b64\b", said)) for said in (end, more, last)] == [0, 1, 0]
+    assert (len(re.findall(r"\b264\b", last)), "200" in last) == (1, False)
     assert "It would need a kiln & a permit." in no
     assert [bool(re.search(rf"\b{amount}\b", end)) for amount in (200, 132, 68)] == [True] * 3
 

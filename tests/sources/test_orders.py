@@ -275,6 +275,8 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
         ("step: shipped, private: {price: 440, paid: 2026-01-02 439.99}", "but only 439.99 of 440.00 is noted under `paid:`"),
         ("step: accepted, private: {email: A@mail.example}}\n  - {code: Q-2, tier: Small figure, step: offered, private: {email: a@mail.example}", "whoever has the offer Q-2 holds Q-1 (accepted) already"),
         ("step: shipped, private: {price: 440, paid: 2026-01-02 440}", None),
+        ("step: shipped, since: 2026-02-01, private: {price: 440, paid: 2026-01-02 440; 2026-02-02 -30}", None),
+        ("step: shipped, since: 2026-02-01, private: {price: 440, paid: 2026-01-02 440; 2026-01-03 -30}", "but only 410.00 of 440.00 is noted under `paid:`"),
         ("step: called off, private: {kept: 0}", None),
     ],
 )  # fmt: skip
