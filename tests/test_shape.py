@@ -15,8 +15,8 @@ PACKAGE = ROOT / "sitegen"
 ALLOWED = {
     "disk": {"studio"},
     "studio": set(),
-    "sources": {"studio", "disk"},
-    "voice": {"studio"},
+    "sources": {"studio", "voice", "disk"},
+    "voice": {"studio", "carried"},
     "pictures": {"studio", "disk"},
     "site": {"studio", "voice", "disk"},
     "letters": {"studio", "voice", "disk"},

@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from sitegen.carried import carried
-from sitegen.jobs.place import BASE
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_files import BASE, ThemeFiles
 
 FOLDER = carried("themes")
 NAMES = tuple(sorted(file.parent.name for file in FOLDER.glob("*/theme.yaml")))

@@ -9,13 +9,15 @@ from pathlib import Path
 
 from sitegen.jobs import surroundings
 from sitegen.jobs.books import complaints as closed_years
-from sitegen.jobs.place import find_theme, moment_in
-from sitegen.jobs.themes import complaint_of, placed
-from sitegen.sources import Complaint, read
+from sitegen.jobs.place import moment_in
+from sitegen.sources import Complaint, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.names import slug
 from sitegen.studio.public import front_of_house
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
+from sitegen.voice.theme_files import find_theme
+from sitegen.voice.words import missing_words
 
 
 def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
@@ -46,14 +48,27 @@ def _looker(folder: Path) -> Callable[[Path], str | None]:
 
 
 def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Complaint]:
+    """Yield what is wrong with the theme or its words, else what would stop a build."""
     from sitegen import site
 
-    if wrong := complaint_of(folder, studio.settings):
-        yield wrong
+    settings = studio.settings
+    if wrong := list(_of_the_theme(folder, settings)):
+        yield from (placed(folder, fault) for fault in wrong)
         return
     front = front_of_house(studio, moment)
-    for fault in site.rehearse(front, find_theme(folder, studio.settings.theme), folder / "out"):
+    for fault in site.rehearse(front, find_theme(folder, settings.theme), folder / "out"):
         yield _at_its_line(folder, studio, fault)
+
+
+def _of_the_theme(folder: Path, settings: Settings) -> Iterator[Fault]:
+    from sitegen.site import examine_theme
+
+    try:
+        theme = find_theme(folder, settings.theme)
+        examine_theme(theme, settings.accent, settings.theme_options)
+        yield from missing_words(theme, settings.language)
+    except Fault as fault:
+        yield fault
 
 
 def _at_its_line(folder: Path, studio: Studio, fault: Fault) -> Complaint:

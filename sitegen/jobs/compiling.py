@@ -15,11 +15,12 @@ from sitegen.disk import hold, sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
-from sitegen.jobs.place import find_theme, moment_in
+from sitegen.jobs.place import moment_in
 from sitegen.jobs.settled import changing
-from sitegen.sources import Reading, StudioFault, read
+from sitegen.sources import Reading, StudioFault, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.voice.theme_files import find_theme
 
 
 def compile_site(
@@ -95,7 +96,6 @@ def _placed(folder: Path) -> Iterator[None]:
     except Fault as fault:
         if not hasattr(fault, "key"):
             raise
-        from sitegen.jobs.themes import placed
 
         raise StudioFault(str(placed(folder, fault))) from fault
 

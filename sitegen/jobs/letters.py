@@ -13,7 +13,7 @@ from pathlib import Path
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen
 from sitegen.jobs.photos import picture_sets
-from sitegen.jobs.place import find_theme, moment_in
+from sitegen.jobs.place import moment_in
 from sitegen.letters import (
     Announcement,
     Hanging,
@@ -39,6 +39,7 @@ from sitegen.studio.in_time import early_people
 from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
+from sitegen.voice.theme_files import find_theme
 
 
 @dataclass(frozen=True)

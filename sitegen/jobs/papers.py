@@ -15,14 +15,14 @@ from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.desk import read_day
-from sitegen.jobs.place import find_theme, moment_in
+from sitegen.jobs.place import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
 from sitegen.studio.whole import KeptTerms
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_files import ThemeFiles, find_theme
 
 
 def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:

@@ -1,24 +1,19 @@
-"""Where things are: the studio's folder, its output, its theme; and what day it is there."""
+"""Where the studio's folder is, and what day it is there."""
 
 from __future__ import annotations
 
-import re
 from datetime import UTC, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from sitegen.carried import carried
 from sitegen.studio.fault import Fault
-from sitegen.voice.theme_files import ThemeFiles
 
-# Folder of what all themes share, below the carried themes.
-BASE = "base"
-_ABOUT = "theme.yaml"
 _OURS = (carried("content"), carried("demo"))
 
 
 class PlaceFault(Fault):
-    """There is no studio, theme or day where one was looked for."""
+    """There is no studio or day where one was looked for."""
 
 
 def find_studio(asked: Path | None) -> Path:
@@ -55,41 +50,6 @@ def is_ours(folder: Path) -> bool:
     there = folder.resolve()
     beside = there.parent / "sitegen" / "carried.py"
     return there in _OURS or (there.name in {one.name for one in _OURS} and beside.is_file())
-
-
-def find_theme(studio: Path, name: str) -> ThemeFiles:
-    """Return a theme's files: those in the studio's own themes/NAME come before the carried ones.
-
-    A theme that says `like: OTHER` takes from that one what it hasn't, and every theme from `base`.
-    Raises PlaceFault.
-    """
-    from sitegen.voice.theme_yaml import said_in
-
-    folders: list[Path] = []
-    while name and all(folder.name != name for folder in folders):
-        folders += _folders_of(studio, name)
-        name = said_in(folders[-1] / _ABOUT, "like")
-    return ThemeFiles((*folders, carried("themes") / BASE))
-
-
-def _folders_of(studio: Path, name: str) -> list[Path]:
-    """Return a theme's folders; only the last of them has to say what it is.
-
-    The studio's own folder may hold no more than other words for a carried theme.
-    """
-    own, ours = studio / "themes", carried("themes")
-    if not re.fullmatch(r"[A-Za-z0-9_-]+", name):
-        raise PlaceFault(
-            f"studio.yaml: theme '{name}' is not a folder's name; use letters, digits and hyphens"
-        )
-    if (own / name / _ABOUT).is_file():
-        return [own / name]
-    if (ours / name / _ABOUT).is_file():
-        return [root / name for root in (own, ours) if (root / name).is_dir()]
-    from sitegen.studio.fields import not_one_of
-
-    known = sorted({file.parent.name for root in (own, ours) for file in root.glob(f"*/{_ABOUT}")})
-    raise PlaceFault(f"studio.yaml: theme {not_one_of(name, known)}")
 
 
 def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:

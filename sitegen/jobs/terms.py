@@ -11,6 +11,7 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.place import moment_in
 from sitegen.sources import read
 from sitegen.sources.terms import keep as write
+from sitegen.sources.terms import numbers_of
 from sitegen.studio import terms
 from sitegen.studio.term_versions import next_version
 from sitegen.studio.whole import Studio
@@ -90,7 +91,7 @@ def tell(folder: Path) -> TermsAnswer:
         without=tuple(
             place.code for place in studio.commissions.queue if place.terms is None and place.agreed
         ),
-        numbers=terms.numbers(studio.settings, studio.commissions),
+        numbers=studio.numbers or numbers_of(folder, studio.settings, studio.commissions),
     )
 
 

@@ -12,8 +12,7 @@ import yaml
 from sitegen.site.colour import READABLE, contrast, readable
 from sitegen.site.faults import ChoiceFault, SiteFault
 from sitegen.studio.fields import not_one_of
-from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.theme_yaml import tree_of
+from sitegen.voice.theme_files import ThemeFiles, tree_of
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0

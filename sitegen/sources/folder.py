@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -93,6 +93,8 @@ class Gathered:
     shows: list[Show] = field(default_factory=list)
     pages: list[Page] = field(default_factory=list)
     kept_terms: list[KeptTerms] = field(default_factory=list)
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    """What stands in the places of the terms."""
     people: tuple[Person, ...] = ()
     files: dict[str, FileRead] = field(default_factory=dict)
     """By path below the folder."""
@@ -153,7 +155,7 @@ def _read(folder: Path, look: Look | None, memory: Path | None, only: frozenset[
             read_part(seen)
     cross_check.everything(seen, look, photos=only == EVERYTHING)
     if "pages" in only:
-        terms.check_places(seen)
+        terms.fill_places(seen)
         terms.check_accepted(seen)
     studio = None if _failed(seen) else _studio(seen)
     if studio is not None:
@@ -181,6 +183,7 @@ def _studio(seen: Gathered) -> Studio:
         people=seen.people,
         photo_folders=dict(seen.photo_folders),
         kept_terms=tuple(seen.kept_terms),
+        numbers=seen.numbers,
     )
 
 
@@ -290,14 +293,6 @@ def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
         seen.files[file] = FileRead(seen.folder / file, notes, written)
         _places_to_fill(written, notes)
     return written, notes
-
-
-def line_in(file: Path, path: Sequence[str | int]) -> int:
-    """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
-    notes = Notebook(file.name)
-    text = read_text(file, notes)
-    written = read_yaml(text, notes) if text is not None else None
-    return written.line(path) if written is not None else 0
 
 
 def _places_to_fill(written: Written, notes: Notebook) -> None:

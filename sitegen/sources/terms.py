@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,12 +10,16 @@ from sitegen.disk import put
 from sitegen.sources.complaints import Notebook, StudioFault
 from sitegen.sources.pages import read_page
 from sitegen.sources.text import read_text
+from sitegen.sources.theme_faults import placed
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, placeholders
 from sitegen.studio.own_plan import differs
 from sitegen.studio.payment_terms import plan_terms, with_deposit
 from sitegen.studio.plan import make
+from sitegen.studio.settings import Settings
+from sitegen.studio.term_numbers import numbers
 from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
@@ -46,24 +51,43 @@ def _kept(seen: Gathered, name: str, file: Path) -> KeptTerms | None:
     return KeptTerms(name, version, page.title, page.text) if page is not None else None
 
 
-def check_places(seen: Gathered) -> None:
-    """Complain of places like `{deposit}` in the terms that nothing is known of."""
+def fill_places(seen: Gathered) -> None:
+    """Say what stands in the places of the terms, and complain of those that nothing is known of."""
     texts = [(name, file) for name in terms.PAGES if (file := seen.folder / "pages" / f"{name}.md").is_file()]
     if not texts or seen.settings is None:
         return
-    values = terms.numbers(seen.settings, seen.commissions or Commissions())
-    foreign = terms.SENTENCES if terms.sentences_missing(seen.settings) else frozenset()
+    try:
+        seen.numbers = numbers_of(seen.folder, seen.settings, seen.commissions or Commissions())
+    except Fault as fault:
+        for one in _all_of(fault, seen.folder, seen.settings):
+            complaint = placed(seen.folder, one)
+            seen.notebook(complaint.file).complaints.append(complaint)
+        return
     for name, file in texts:
         notes = seen.notebook(f"pages/{name}.md")
         for line, place in terms.places(read_text(file, Notebook(notes.file)) or ""):
-            if place not in values:
-                notes.error(line, _unknown(place, list(values)))
-            elif place in foreign:
-                notes.warn(
-                    line,
-                    f"'{{{place}}}' is filled in English, since there are no words for it in the language "
-                    f"'{seen.settings.language}'; write your own instead",
-                )
+            if place not in seen.numbers:
+                notes.error(line, _unknown(place, list(seen.numbers)))
+
+
+def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Mapping[str, str]:
+    """Say what each place of the terms stands for, in the theme's words. Raises ThemeFault."""
+    from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (slow to load, and few commands need it)
+    from sitegen.voice.words import read_words  # noqa: PLC0415 (likewise)
+
+    say = read_words(find_theme(folder, settings.theme), settings.language).plain
+    return numbers(settings, commissions, say)
+
+
+def _all_of(fault: Fault, folder: Path, settings: Settings) -> Sequence[Fault]:
+    """Return every sentence that is missing in the words, if one is."""
+    from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (see above)
+    from sitegen.voice.words import missing_words  # noqa: PLC0415 (likewise)
+
+    try:
+        return list(missing_words(find_theme(folder, settings.theme), settings.language)) or [fault]
+    except Fault:
+        return [fault]
 
 
 def _unknown(place: str, known: list[str]) -> str:

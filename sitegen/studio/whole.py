@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePath
 
@@ -51,6 +52,8 @@ class Studio:
     """Folder of each piece's photos, by slug: the folder's own name may be spelt otherwise."""
     kept_terms: tuple[KeptTerms, ...] = ()
     """Every version of the terms that was kept, in no particular order."""
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    """What stands in the places of the terms, by name; empty where there are no terms."""
 
     def piece(self, slug: str) -> Piece | None:
         """Find a piece by its slug, or by an earlier one that no piece has now."""

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+import yaml
+
+from sitegen.carried import carried
 from sitegen.voice.fault import ThemeFault
+
+# Folder of what all themes share, below the carried themes.
+BASE = "base"
+_ABOUT = "theme.yaml"
+# A few builds of PyYAML come without the C parser, which takes a tenth of the time.
+_LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +61,51 @@ class ThemeFiles:
             if file.is_relative_to(folder):
                 return f"{folder.name}/{file.relative_to(folder).as_posix()}"
         return file.as_posix()
+
+
+def find_theme(studio: Path, name: str) -> ThemeFiles:
+    """Return a theme's files: those in the studio's own themes/NAME come before the carried ones.
+
+    A theme that says `like: OTHER` takes from that one what it hasn't, and every theme from `base`.
+    Raises ThemeFault.
+    """
+    folders: list[Path] = []
+    while name and all(folder.name != name for folder in folders):
+        folders += _folders_of(studio, name)
+        name = _liked(folders[-1] / _ABOUT)
+    return ThemeFiles((*folders, carried("themes") / BASE))
+
+
+def _folders_of(studio: Path, name: str) -> list[Path]:
+    """Return a theme's folders; only the last of them has to say what it is.
+
+    The studio's own folder may hold no more than other words for a carried theme.
+    """
+    own, ours = studio / "themes", carried("themes")
+    if not re.fullmatch(r"[A-Za-z0-9_-]+", name):
+        raise ThemeFault(
+            f"studio.yaml: theme '{name}' is not a folder's name; use letters, digits and hyphens"
+        )
+    if (own / name / _ABOUT).is_file():
+        return [own / name]
+    if (ours / name / _ABOUT).is_file():
+        return [root / name for root in (own, ours) if (root / name).is_dir()]
+    from sitegen.studio.fields import not_one_of  # noqa: PLC0415 (slow to load)
+
+    known = sorted({file.parent.name for root in (own, ours) for file in root.glob(f"*/{_ABOUT}")})
+    raise ThemeFault(f"studio.yaml: theme {not_one_of(name, known)}")
+
+
+def tree_of(file: Path) -> Any:
+    """Return what a theme's YAML file says. Raises OSError, UnicodeDecodeError or yaml.YAMLError."""
+    return yaml.load(file.read_text("utf-8"), Loader=_LOADER)  # noqa: S506 (a base loader makes only text)
+
+
+def _liked(about: Path) -> str:
+    """Return the theme that one is like, or nothing where its file doesn't say or can't be read."""
+    try:
+        tree = tree_of(about)
+    except (OSError, UnicodeDecodeError, yaml.YAMLError):
+        return ""
+    name = tree.get("like") if isinstance(tree, dict) else None
+    return name if isinstance(name, str) else ""

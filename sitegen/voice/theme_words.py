@@ -9,8 +9,7 @@ from typing import Any
 import yaml
 
 from sitegen.voice.fault import ThemeFault
-from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.theme_yaml import tree_of
+from sitegen.voice.theme_files import ThemeFiles, tree_of
 
 Tree = Mapping[str, Any]
 

@@ -13,15 +13,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal, format_percent
 
 from sitegen.studio import wording
-from sitegen.voice.fault import ThemeFault
 from sitegen.voice.words import Words
-
-
-def read_locale(language: str) -> Locale:
-    """Find the language in CLDR; raises ThemeFault for a name it doesn't know."""
-    if locale := wording.locale_of(language):
-        return locale
-    raise ThemeFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
 
 
 @dataclass(frozen=True)

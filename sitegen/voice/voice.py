@@ -9,8 +9,8 @@ from sitegen.studio.public import PublicStudio
 from sitegen.studio.status import Status
 from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.tongue import Tongue, read_locale
-from sitegen.voice.words import Words, read_words
+from sitegen.voice.tongue import Tongue
+from sitegen.voice.words import Words, read_locale, read_words
 
 
 @dataclass(frozen=True)
@@ -36,9 +36,8 @@ class Voice:
 
 def open_voice(theme: ThemeFiles, card: PublicStudio) -> Voice:
     """Open a studio's voice. Raises ThemeFault for a language that nobody knows or that has no words."""
-    locale = read_locale(card.language)
-    words = read_words(theme, card.language, lambda count: str(locale.plural_form(count)))
-    voice = Voice(words, Tongue(locale, words, card.currency, card.digits))
+    words = read_words(theme, card.language)
+    voice = Voice(words, Tongue(read_locale(card.language), words, card.currency, card.digits))
     if len(voice.quotes) != 4:
         raise ThemeFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
     return voice

@@ -7,8 +7,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from babel import Locale
 from markupsafe import Markup, escape
 
+from sitegen.studio import wording
 from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.theme_words import read_tree
@@ -53,7 +55,11 @@ class Words:
         for name in (form, f"{key}.other", key):
             if name in self.sentences:
                 return self.sentences[name]
-        raise ThemeFault(f"{self.file}: the words for '{key}' are missing; add a line for them")
+        raise self.lacking(key)
+
+    def lacking(self, key: str) -> ThemeFault:
+        """Return the fault of a sentence that isn't there."""
+        return ThemeFault(f"{self.file}: the words for '{key}' are missing; add a line for them")
 
     def _value(self, key: str, place: str, values: Mapping[str, object]) -> object:
         if place not in values:
@@ -65,10 +71,32 @@ class Words:
         return str(escape(self._value(key, place, values)))
 
 
-def read_words(theme: ThemeFiles, language: str, plural: Callable[[int], str]) -> Words:
+def read_locale(language: str) -> Locale:
+    """Find the language in CLDR; raises ThemeFault for a name it doesn't know."""
+    if locale := wording.locale_of(language):
+        return locale
+    raise ThemeFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
+
+
+def read_words(theme: ThemeFiles, language: str) -> Words:
     """Read the catalogue for a language such as `en` or `de-AT`; raises ThemeFault if there is none."""
+    locale = read_locale(language)
     shown, tree = read_tree(theme, language)
-    return Words(shown, dict(_flat(tree, shown)), plural)
+    return Words(shown, dict(_flat(tree, shown)), lambda count: str(locale.plural_form(count)))
+
+
+# A language has plural forms of its own; `.other` is the one that each has, and stands in for the rest.
+_FORMS = re.compile(r"\.(?:zero|one|two|few|many)$")
+
+
+def missing_words(theme: ThemeFiles, language: str) -> Iterator[ThemeFault]:
+    """Yield a fault for each sentence that English has and the language hasn't."""
+    words, english = read_words(theme, language), read_words(theme, "en")
+    for key in english.sentences:
+        # A paragraph of an order's letter may be {when: …, say: …}, or plainly its words.
+        names = (key, key.removesuffix(".say"), f"{key}.say")
+        if not _FORMS.search(key) and not key.endswith(".when") and not any(map(words.has, names)):
+            yield words.lacking(key)
 
 
 def _flat(tree: Any, shown: str, prefix: str = "") -> Iterator[tuple[str, str]]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
 import pytest
 
 from sitegen.carried import carried
-from sitegen.sources import read
+from sitegen.jobs.check import check
+from sitegen.sources import Level, read
 from sitegen.studio import terms
 from tests import makers
 from tests.cli.runner import contents, run
@@ -95,19 +97,37 @@ def test_an_unknown_place_is_an_error_with_line_and_list(folder: Path) -> None:
     assert not (folder / "out" / "site").exists()
 
 
-def test_sentences_in_another_language_are_told(folder: Path) -> None:
-    """The site still builds; the artist hears which sentence is English, and where."""
+def test_words_that_a_language_lacks_are_all_told(folder: Path) -> None:
+    """A translation short of a sentence: of the terms, of a page, of a letter; a plural needs its `.other` alone."""
     change(folder / "studio.yaml", "language: en", "language: pl")
     own = folder / "themes" / "case" / "words" / "pl.yaml"
     own.parent.mkdir(parents=True)
-    own.write_text((FOLDER / "base" / "words" / "en.yaml").read_text("utf-8"), "utf-8")
-    change(folder / "pages" / "commission-terms.md", "written down.", "written down.\n\n{calling off}")
+    words = (FOLDER / "base" / "words" / "en.yaml").read_text("utf-8")
+    short = re.sub(r"^ +(?:one|weekend_moves|weekend_stays|skip|title_open): .*\n", "", words, flags=re.M)
+    makers.write(own, short)
 
-    assert (
-        "pages/commission-terms.md, line 5: '{calling off}' is filled in English, since there are no words for it "
-        "in the language 'pl'; write your own instead"
-    ) in lines(folder)
-    assert run(folder, "check").exit_code == 0
+    assert lines(folder) == [
+        f"themes/case/words/pl.yaml: the words for '{key}' are missing; add a line for them"
+        for key in ("mail.round.title_open", "terms.weekend_moves", "terms.weekend_stays")
+    ]
+    assert run(folder, "build").exit_code == 1
+    makers.write(own, words)
+    assert lines(folder) == []
+    assert run(folder, "build").exit_code == 0
+
+
+def test_words_that_no_page_of_terms_needs_are_told_as_well(folder: Path) -> None:
+    """Without terms the words are read by whoever speaks; `check` reads them before."""
+    shutil.rmtree(folder / "pages")
+    change(folder / "commissions.yaml", "    terms: {version: 2026-09, on: 2026-09-20}\n", "")
+    change(folder / "studio.yaml", "language: en", "language: pl")
+    words = (FOLDER / "base" / "words" / "en.yaml").read_text("utf-8")
+    makers.write(folder / "themes/case/words/pl.yaml", words.replace("  hello: Hello,\n", ""))
+
+    assert [str(one) for one in check(folder) if one.level is Level.ERROR] == [
+        f"themes/case/words/pl.yaml: the words for '{key}' are missing; add a line for them"
+        for key in ("client.hello", "mail.hello")
+    ]
 
 
 def test_terms_with_a_place_still_to_fill_in_are_not_kept(folder: Path) -> None:

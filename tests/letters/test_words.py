@@ -18,8 +18,8 @@ from sitegen.studio.commission import Commissions
 from sitegen.studio.public import front_of_house
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
-from sitegen.voice.tongue import read_locale
 from sitegen.voice.voice import open_voice
+from sitegen.voice.words import read_locale
 from tests.letters.studio import THEME
 
 CARD = front_of_house(Studio(

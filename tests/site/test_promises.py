@@ -10,8 +10,8 @@ import pytest
 from lxml import html
 
 from sitegen.site import SiteFault, build
+from sitegen.studio.fault import Fault
 from sitegen.studio.status import Status
-from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, pictures, snapshot, theme
@@ -298,7 +298,7 @@ def test_a_language_without_words_is_told(tmp_path: Path) -> None:
     makers.write(studio / "studio.yaml", text)
 
     with pytest.raises(
-        ThemeFault,
+        Fault,
         match=r"no words for the language 'fi' .*copy \S+/words/en\.yaml to themes/case/words/fi\.yaml",
     ):
         make_site(studio)

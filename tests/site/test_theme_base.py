@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.jobs.place import PlaceFault, find_theme
 from sitegen.voice.fault import ThemeFault
+from sitegen.voice.theme_files import find_theme
 from sitegen.voice.theme_words import read_tree
 from tests import makers
 from tests.themes import FOLDER
@@ -49,7 +49,7 @@ def test_a_theme_like_one_that_is_not_there_names_those_that_are(tmp_path: Path)
     makers.write(studio / "themes" / "a" / "theme.yaml", "like: caze\n")
 
     with pytest.raises(
-        PlaceFault, match=r"theme 'caze' is not one of a, case, handbill; did you mean 'case'"
+        ThemeFault, match=r"theme 'caze' is not one of a, case, handbill; did you mean 'case'"
     ):
         find_theme(studio, "a")
 

@@ -12,13 +12,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio import terms
+from sitegen.studio import term_numbers, terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.payment_terms import cancellation_terms, plan_terms
 from sitegen.studio.payments import CalledOffBy, Payment, call_off
 from sitegen.studio.plan import make
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import KeptTerms, Page, Studio
+from sitegen.voice.fault import ThemeFault
+from sitegen.voice.words import read_words
+from tests.themes import theme_named
 
 BANDS = [{"up_to": "500", "instalments": "2"}, {"up_to": "1500", "instalments": "3"}, {"instalments": "4"}]
 EUROS = {"digits": 2}
@@ -41,9 +44,15 @@ def settings(language: str = "en", **plan: Any) -> Settings:
     )
 
 
+def numbers_of(own: Settings) -> dict[str, str]:
+    """Return what stands in the places, in the words of all themes."""
+    say = read_words(theme_named("case"), own.language).plain
+    return term_numbers.numbers(own, Commissions(offer_days=9), say)
+
+
 def numbers(language: str = "en", **plan: Any) -> dict[str, str]:
     """Return what stands in the places."""
-    return terms.numbers(settings(language, **plan), Commissions(offer_days=9))
+    return numbers_of(settings(language, **plan))
 
 
 def test_places_are_filled_from_the_settings() -> None:
@@ -64,16 +73,24 @@ def test_what_nothing_is_known_of_is_left_and_listed_with_its_line() -> None:
 
 
 def test_bands_are_said_in_order() -> None:
-    """English and German; another language has its own numbers, and English sentences until she writes hers."""
+    """English and German; `de-AT` takes the words of `de`."""
     assert numbers()["instalments"] == "2 for a price up to €500, 3 up to €1,500, 4 above that"
     assert numbers("de")["instalments"] == (
         "2 bei einem Preis bis 500\N{NO-BREAK SPACE}€, 3 bis 1.500\N{NO-BREAK SPACE}€, 4 darüber"
     )
     assert numbers(bands=[{"instalments": "3"}])["instalments"] == "3, whatever the price"
-    assert numbers("fi")["instalments"].startswith("2 for a price up to 500")
-    assert terms.sentences_missing(settings("fi"))
-    assert not terms.sentences_missing(settings("de-AT"))
-    assert numbers("fi")["deposit"] == "30\N{NO-BREAK SPACE}%"
+    assert numbers("de-AT")["weekend rule"] == numbers("de")["weekend rule"] != numbers()["weekend rule"]
+    with pytest.raises(ThemeFault, match="has no words for the language 'fi'"):
+        numbers("fi")
+
+
+def test_one_day_is_a_day() -> None:
+    """Plural forms are CLDR's."""
+    one, more = {"free_days": "1"}, {"free_days": "14"}
+
+    assert "within 1 day of" in numbers(calling_off=one)["calling off"]
+    assert "within 14 days of" in numbers(calling_off=more)["calling off"]
+    assert "innerhalb von 1 Tag nach" in numbers("de", calling_off=one)["calling off"]
 
 
 def test_names_from_the_settings_are_no_markup() -> None:
@@ -105,7 +122,7 @@ def test_the_sentence_on_calling_off_agrees_with_what_is_settled(
         "free_days": str(free),
     }
     own = settings(calling_off=off)
-    said = terms.numbers(own, Commissions())["calling off"]
+    said = numbers_of(own)["calling off"]
     start = date(2027, 1, 4)
     plan = make(Decimal(1000), start, 2, plan_terms(own.payment_plan, 2))
 
@@ -139,7 +156,7 @@ def test_the_sentence_on_calling_off_agrees_with_what_is_settled(
 def test_the_bands_in_the_text_are_those_of_the_plan(price: Decimal) -> None:
     """The number of instalments said for a price is the number that the plan has."""
     own = settings()
-    said = terms.numbers(own, Commissions())["instalments"]
+    said = numbers_of(own)["instalments"]
     limits = [(Decimal(500), 0), (Decimal(1500), 1), (Decimal("Infinity"), 2)]
     spoken = said.split(", ")[next(place for limit, place in limits if price <= limit)]
 
@@ -151,6 +168,7 @@ def studio(*kept: tuple[str, str], text: str = "Pay {deposit}.\n", **plan: Any) 
     return Studio(
         folder=PurePath("studio"),
         settings=settings(**plan),
+        numbers=numbers(**plan),
         pieces=(),
         commissions=Commissions(),
         shows=(),
