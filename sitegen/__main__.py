@@ -1,6 +1,6 @@
 """Run as `python -m sitegen`."""
 
-from sitegen.start import run
+from sitegen.terminal.start import run
 
 if __name__ == "__main__":
     run()

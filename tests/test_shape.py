@@ -24,10 +24,8 @@ ALLOWED = {
     "desk": {"studio"},
     "carried": set(),
     "jobs": {"studio", "voice", "sources", "pictures", "site", "letters", "paper", "desk", "carried", "disk"},
-    "commands": {"studio", "sources", "jobs", "pictures", "site", "letters", "paper", "desk"},
-    "cli": {"studio", "sources", "jobs", "commands", "letters"},
-    "start": {"cli"},
-    "__main__": {"start"},
+    "terminal": {"studio", "jobs", "letters", "sources", "desk"},
+    "__main__": {"terminal"},
     "__init__": set(),
 }
 

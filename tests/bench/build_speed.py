@@ -31,7 +31,7 @@ PHOTOGRAPHS = 12
 _BETWEEN_LOOKS = 0.005
 _RUN = """
 import sys
-from sitegen.start import run
+from sitegen.terminal.start import run
 
 if __name__ == "__main__":
     sys.argv = ["sitegen", "--studio", sys.argv[1], "build"]

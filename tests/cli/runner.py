@@ -6,7 +6,7 @@ from pathlib import Path
 
 from click.testing import CliRunner, Result
 
-from sitegen.cli import main
+from sitegen.terminal.main import main
 
 TODAY = "2026-11-25"
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from sitegen.cli import main
+from sitegen.terminal.main import main
 from tests import makers
 from tests.cli.runner import on, run
 

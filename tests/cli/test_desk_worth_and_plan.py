@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 from dateutil.relativedelta import relativedelta
 
-from sitegen.cli import main
+from sitegen.terminal.main import main
 from tests import makers
 from tests.cli.runner import contents, run
 

@@ -12,8 +12,8 @@ import pytest
 import yaml
 from click.testing import CliRunner
 
-from sitegen.cli import main
 from sitegen.jobs.guide import pages
+from sitegen.terminal.main import main
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXTS = {page.topic: page.text for page in pages()} | {

@@ -12,8 +12,8 @@ import click
 import pytest
 
 from sitegen.carried import carried
-from sitegen.cli import main
 from sitegen.jobs.guide import pages
+from sitegen.terminal.main import main
 
 ROOT = Path(__file__).resolve().parents[2]
 ADD = ["people", "add", "ada@mail.example", "--source", "web", "--evidence", "form on the site"]

@@ -11,7 +11,7 @@ HEAVY = ("PIL", "babel", "jinja2", "markdown", "pydantic", "smtplib", "typst", "
 
 def test_no_command_loads_what_another_needs() -> None:
     """The program itself, before it knows which command is wanted."""
-    script = f"import sys, sitegen.cli; print(*[name for name in {HEAVY} if name in sys.modules])"
+    script = f"import sys, sitegen.terminal.main; print(*[name for name in {HEAVY} if name in sys.modules])"
     loaded = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
 
     assert loaded.stdout.split() == []

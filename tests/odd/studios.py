@@ -15,11 +15,11 @@ import click
 from click.testing import CliRunner
 
 from sitegen.carried import carried
-from sitegen.cli import main
-from sitegen.commands import last_resort
 from sitegen.pictures import look
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
+from sitegen.terminal import last_resort
+from sitegen.terminal.main import main
 from tests.odd.mutants import mutate, mutate_bytes, mutate_record
 
 # Every command that only answers, and the build; `check` and those that follow it must agree.

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sitegen.commands.answer import Asked
-from sitegen.commands.asking import someone_is_there
-from sitegen.commands.telling import tell
+from sitegen.terminal.asking import someone_is_there
+from sitegen.terminal.group import Asked
+from sitegen.terminal.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.jobs.sales import SaleWish

@@ -6,7 +6,8 @@ from typing import Any
 
 import click
 
-from sitegen.commands.answer import Asked, json_option, say
+from sitegen.terminal.group import Asked
+from sitegen.terminal.telling import json_option, say
 
 
 @click.command("plan", epilog="Example:  sitegen plan 1000.01 --deposit 20% --parts 4 --start 2027-01-31")

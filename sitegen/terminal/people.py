@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sitegen.commands.answer import Asked
-from sitegen.commands.group import Commands
-from sitegen.commands.telling import tell
 from sitegen.studio.counting import counted
 from sitegen.studio.foreign import fit
+from sitegen.terminal.group import Asked, Commands
+from sitegen.terminal.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.jobs.people import Where
@@ -71,7 +70,7 @@ def import_(asked: Asked, /, table: Path, dry_run: bool, **given: Any) -> None:
 
 def _keeps(address: str, odd: str) -> bool:
     """Ask about a likely slip where someone can answer; elsewhere it's taken as it stands, and told."""
-    from sitegen.commands import asking
+    from sitegen.terminal import asking
 
     if not asking.someone_is_there():
         return True
@@ -193,10 +192,10 @@ def replies(asked: Asked, post_bag: Path | None, imap: bool, folder: str, days: 
 
 
 def _over_imap(asked: Asked, where: Where) -> tuple[list[Reply], int]:
-    from sitegen.commands.asking import mail_settings
-    from sitegen.commands.bar import Bar
     from sitegen.jobs import people as job
     from sitegen.letters.gate import INCOMING
+    from sitegen.terminal.asking import mail_settings
+    from sitegen.terminal.telling import Bar
 
     settings = mail_settings(INCOMING)
     with Bar("Messages") as bar:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sitegen.commands.answer import Asked
-from sitegen.commands.telling import tell
+from sitegen.terminal.group import Asked
+from sitegen.terminal.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.jobs.papers import Printed

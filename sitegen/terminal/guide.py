@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from sitegen.commands.telling import tell
+from sitegen.terminal.telling import tell
 
 
 @click.command(epilog="Example:  sitegen guide letters")

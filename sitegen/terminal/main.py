@@ -11,24 +11,22 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sitegen.commands.bar import Bar
-from sitegen.commands.books import books
-from sitegen.commands.draw import draw
-from sitegen.commands.group import Commands
-from sitegen.commands.guide import guide
-from sitegen.commands.keeping import backup, restore, undo
-from sitegen.commands.letters import announce, send
-from sitegen.commands.orders import order
-from sitegen.commands.papers import agreement, cards, certificate
-from sitegen.commands.people import people
-from sitegen.commands.plan import plan
-from sitegen.commands.program import program
-from sitegen.commands.sales import mark, take_back
-from sitegen.commands.slots import slots
-from sitegen.commands.telling import tell, tell_json
-from sitegen.commands.terms import terms
-from sitegen.commands.worth import worth
 from sitegen.studio.counting import counted
+from sitegen.terminal.books import books
+from sitegen.terminal.draw import draw
+from sitegen.terminal.group import Asked, Commands
+from sitegen.terminal.guide import guide
+from sitegen.terminal.keeping import backup, restore, undo
+from sitegen.terminal.letters import announce, send
+from sitegen.terminal.orders import order
+from sitegen.terminal.papers import agreement, cards, certificate
+from sitegen.terminal.people import people
+from sitegen.terminal.plan import plan
+from sitegen.terminal.sales import mark, take_back
+from sitegen.terminal.slots import slots
+from sitegen.terminal.telling import Bar, program, tell, tell_json
+from sitegen.terminal.terms import terms
+from sitegen.terminal.worth import worth
 
 if TYPE_CHECKING:
     from sitegen.jobs.build import Compiled
@@ -57,23 +55,6 @@ def main(ctx: click.Context, folder: Path | None, today: str | None) -> None:
     """
     _speak_utf8()
     ctx.obj = Asked(folder, today)
-
-
-class Asked:
-    """What was asked for before the command's own name."""
-
-    def __init__(self, folder: Path | None, today: str | None) -> None:
-        self.folder = folder
-        self.today = today
-
-    @property
-    def studio(self) -> Path:
-        """The studio's folder, its site whole; raises StudioFault when there is none."""
-        from sitegen.jobs.place import find_studio
-        from sitegen.jobs.settled import settle
-
-        settle(folder := find_studio(self.folder))
-        return folder
 
 
 def _speak_utf8() -> None:

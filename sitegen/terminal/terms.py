@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import click
 
-from sitegen.commands.answer import Asked, json_option, say
-from sitegen.commands.group import Commands
-from sitegen.commands.telling import tell
+from sitegen.terminal.group import Asked, Commands
+from sitegen.terminal.telling import json_option, say, tell
 
 
 @click.group("terms", cls=Commands)

@@ -6,7 +6,8 @@ from typing import Any
 
 import click
 
-from sitegen.commands.answer import Asked, json_option, say
+from sitegen.terminal.group import Asked
+from sitegen.terminal.telling import json_option, say
 
 
 @click.command("slots", epilog="Example:  sitegen slots --from 2027-01-04 --to 2027-03-31 --confidence 0.8")

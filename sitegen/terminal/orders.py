@@ -8,9 +8,9 @@ from typing import Any
 
 import click
 
-from sitegen.commands.answer import Answer, Asked, json_option, say
-from sitegen.commands.group import Commands
-from sitegen.commands.telling import tell
+from sitegen.jobs.wish import Answer
+from sitegen.terminal.group import Asked, Commands
+from sitegen.terminal.telling import json_option, say, tell
 
 on_option = click.option("--on", metavar="DATE", help="The day it happened; without it, today.")
 yes_option = click.option("--yes", is_flag=True, help="Don't ask before writing.")

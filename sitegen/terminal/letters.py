@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from sitegen.commands.answer import Asked
-from sitegen.commands.group import Commands
-from sitegen.commands.telling import tell
 from sitegen.studio.counting import counted
+from sitegen.terminal.group import Asked, Commands
+from sitegen.terminal.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.jobs.letters import Own, Written
@@ -107,9 +106,9 @@ def announce_show(asked: Asked, /, slug: str, **own: Any) -> None:
 
 def _own(own: Mapping[str, Any]) -> Own:
     """Return what the artist adds: their words from a file, or asked for where someone can answer."""
-    from sitegen.commands import asking
     from sitegen.jobs import letters
     from sitegen.letters import Showing
+    from sitegen.terminal import asking
 
     words = letters.read_note(own["note"]) if own["note"] else asking.own_words()
     return letters.Own(words, Showing(own["showing"]))
@@ -144,9 +143,9 @@ def send(asked: Asked, /, ident: str, **how: Any) -> None:
     The post office is named by SITEGEN_SMTP_HOST, _PORT, _SECURITY (tls, starttls; none for this machine
     only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept nowhere.
     """
-    from sitegen.commands.asking import mail_settings
     from sitegen.jobs import posting
     from sitegen.letters.gate import OUTGOING
+    from sitegen.terminal.asking import mail_settings
 
     folder = asked.studio
     decisions = [(how[word], word == "has") for word in ("has", "has_not") if how[word] is not None]
@@ -166,10 +165,10 @@ def send(asked: Asked, /, ident: str, **how: Any) -> None:
 
 
 def _post(asked: Asked, ident: str, how: Mapping[str, Any]) -> None:
-    from sitegen.commands.asking import mail_settings
-    from sitegen.commands.bar import Bar
     from sitegen.jobs import posting
     from sitegen.letters.gate import OUTGOING
+    from sitegen.terminal.asking import mail_settings
+    from sitegen.terminal.telling import Bar
 
     if not how["yes"]:
         click.confirm(f"Post {ident} to everyone in its recipients.csv who hasn't got it?", abort=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from sitegen.commands.answer import Asked, json_option, say
-from sitegen.commands.telling import tell, tell_table
+from sitegen.terminal.group import Asked
+from sitegen.terminal.telling import json_option, say, tell, tell_table
 
 
 @click.command("books", epilog="Example:  sitegen books --year 2026 --csv > books-2026.csv")

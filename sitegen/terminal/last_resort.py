@@ -6,7 +6,7 @@ import errno
 import os
 import sys
 
-from sitegen.commands.telling import tell
+from sitegen.terminal.telling import tell
 
 UNFORESEEN = 3
 """Exit status of what nobody foresaw."""

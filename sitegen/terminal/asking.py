@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sitegen.commands.telling import tell
+from sitegen.terminal.telling import tell
 
 if TYPE_CHECKING:
     from sitegen.letters.gate import Kind

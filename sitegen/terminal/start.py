@@ -20,7 +20,7 @@ def run() -> None:
     # At its end Python would look through everything once more; what is frozen it lets be.
     atexit.register(gc.freeze)
     try:
-        from sitegen.cli import main
+        from sitegen.terminal.main import main
 
         main(prog_name="sitegen")
     except KeyboardInterrupt:

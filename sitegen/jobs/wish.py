@@ -1,0 +1,43 @@
+"""What is asked of a job and what it answers: one frozen wish, checked once, and one answer.
+
+Both faces ask for a wish's fields in the same words: the terminal as options, the desk as a form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, field
+from typing import Any, Protocol, TypeVar, dataclass_transform
+
+from sitegen.studio.fault import Fault
+
+Class = TypeVar("Class", bound=type)
+
+
+class WishFault(Fault):
+    """What was asked for doesn't go together; nothing was read or written."""
+
+
+def ask(meaning: str = "", *, default: Any = MISSING, **how: Any) -> Any:
+    """Declare a field of a wish, with what it means.
+
+    `how`: `word=True` where it is typed without a name, `name` where the name typed isn't the field's, `like`
+    (what a value looks like), `choices`, `least`, `most`, `there=True` for a file that must exist.
+    """
+    return field(default=default, metadata={"meaning": meaning, **how})
+
+
+@dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(ask,))
+def wish(kind: Class) -> Class:
+    """Make a class a wish: frozen, its fields given by name; `__post_init__` checks what goes together."""
+    return dataclass(frozen=True, kw_only=True)(kind)  # type: ignore[return-value]
+
+
+class Answer(Protocol):
+    """What a job answers."""
+
+    def as_answer(self) -> Mapping[str, Any]:
+        """Return the answer for machines."""
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""

@@ -1,0 +1,200 @@
+"""Groups of commands that end in a sentence, never in a traceback; and a command made out of a job's wish."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import MISSING, Field, fields
+from functools import cached_property
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+
+from sitegen.jobs.pen import named
+from sitegen.jobs.wish import Answer, WishFault
+from sitegen.studio.fault import Fault
+from sitegen.terminal import last_resort
+from sitegen.terminal.telling import say, tell
+
+Shown = Callable[..., None]
+
+
+class Asked:
+    """What was asked for before the command's own name."""
+
+    def __init__(self, folder: Path | None, today: str | None) -> None:
+        self.folder = folder
+        self.today = today
+
+    @property
+    def studio(self) -> Path:
+        """The studio's folder, its site whole; raises StudioFault when there is none."""
+        from sitegen.jobs.place import find_studio
+        from sitegen.jobs.settled import settle
+
+        settle(folder := find_studio(self.folder))
+        return folder
+
+
+class Commands(click.Group):
+    """A group whose commands end in a sentence, never in a traceback, when the files are at fault."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Fault as fault:
+            sentence = str(fault)
+        except BrokenPipeError:
+            last_resort.nobody_reads()
+            return ctx.exit(1)
+        except OSError as fault:
+            sentence = last_resort.refused(fault)
+        except KeyboardInterrupt:
+            tell("Stopped. No file is half-written; run it again to finish.", err=True)
+            return ctx.exit(last_resort.STOPPED)
+        except click.Abort as fault:
+            asked = fault.__context__ is not None  # Ctrl-C at a question; without, it was answered with no
+            tell("\n" * asked + "Nothing was written.", err=True)
+            return ctx.exit(last_resort.STOPPED if asked else 1)
+        except (click.ClickException, click.exceptions.Exit):
+            raise
+        except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)
+            last_resort.unforeseen(fault)
+            return ctx.exit(last_resort.UNFORESEEN)
+        tell(sentence, err=True)
+        return ctx.exit(1)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Note the command's own words, for those who have to wait for it."""
+        found = super().resolve_command(ctx, args)
+        named(f"{ctx.command_path} {found[0]}")
+        return found
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Keep the order in which a studio meets them."""
+        return list(self.commands)
+
+    def plain(
+        self, name: str, job: str, example: str, told: str, *, json: bool = True, question: str = ""
+    ) -> None:
+        """Add a command that says what its job answers; with a question, the job asks it before it writes."""
+        own = [_YES] * bool(question) + [_JSON] * json
+
+        def show(asked: Asked, wish: object, *, as_json: bool = False, yes: bool = False) -> None:
+            more = {"agree": _asks(question, yes=yes, as_json=as_json)} if question else {}
+            done = run(job, asked, wish, **more)
+            _say(done, as_json=as_json, told=bool(question) and not yes)
+
+        self.add_command(Command(name, job, show, example, help=told, params=own))
+
+    def shown(self, job: str, example: str, *own: click.Parameter) -> Callable[[Shown], Shown]:
+        """Add a command that is shown by the function below: its name, its help, its own options."""
+
+        def add(show: Shown) -> Shown:
+            name = show.__name__.strip("_")
+            told = inspect.getdoc(show)
+            self.add_command(Command(name, job, show, example, help=told, params=list(own)))
+            return show
+
+        return add
+
+
+class Command(click.Command):
+    """A command whose arguments are the fields of a job's wish, found when they are wanted."""
+
+    def __init__(self, name: str, job: str, show: Shown, example: str, **more: Any) -> None:
+        self.job, self._show = job, show
+        examples = "\n\n".join(f"Example:  sitegen {line}" for line in example.splitlines())
+        super().__init__(name, epilog=examples, **more)
+
+    @cached_property
+    def wish(self) -> Any:
+        """The class of the job's wish; None for a job that is only told to go."""
+        job = inspect.unwrap(_job(self.job))
+        found = job.__annotations__.get("wish")
+        return job.__globals__[found] if found else None
+
+    def get_params(self, ctx: click.Context) -> list[click.Parameter]:
+        """Return the wish's fields as arguments and options, then the command's own."""
+        return [*map(_parameter, fields(self.wish) if self.wish else ()), *super().get_params(ctx)]
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Make the wish out of what was typed, and show what comes of it."""
+        given, made = dict(ctx.params), None
+        try:
+            if self.wish is not None:
+                typed = {one.name: given.pop(one.name) for one in fields(self.wish)}
+                made = self.wish(**typed)
+            with ctx:
+                self._show(ctx.obj, made, **given)
+        except WishFault as fault:
+            raise click.UsageError(str(fault), ctx) from fault
+
+
+def _job(path: str) -> Callable[..., Any]:
+    module, _, name = path.rpartition(".")
+    found: Callable[..., Any] = getattr(import_module(f"sitegen.jobs.{module}"), name)
+    return found
+
+
+def run(path: str, asked: Asked, wish: object, **more: Any) -> Any:
+    """Call a job with what it takes of: the studio's folder, the wish, the day to pretend."""
+    job = _job(path)
+    given = {"folder": lambda: asked.studio, "wish": lambda: wish, "today": lambda: asked.today}
+    return job(*(given[name]() for name in inspect.signature(job).parameters if name in given), **more)
+
+
+def _parameter(field: Field[Any]) -> click.Parameter:
+    """Make an argument or an option out of a wish's field."""
+    how, kind = field.metadata, str(field.type)
+    many = kind.startswith("tuple") or "joined" in how
+    more: dict[str, Any] = {"type": _type(how, kind), "metavar": how.get("like")}
+    needed = field.default is MISSING
+    if "word" in how:
+        return click.Argument([field.name], nargs=-1 if many else 1, required=needed, **more)
+    name = f"--{how.get('name', field.name.replace('_', '-'))}"
+    if kind == "bool":
+        return click.Option([name, field.name], is_flag=True, help=how["meaning"])
+    more |= {} if needed else {"default": field.default, "show_default": field.default not in (None, "", ())}
+    return click.Option([name, field.name], help=how["meaning"], multiple=many, required=needed, **more)
+
+
+def _type(how: Any, kind: str) -> Any:
+    if "choices" in how:
+        return click.Choice(how["choices"])
+    if "Path" in kind:
+        return click.Path(path_type=Path, exists=how.get("there", False), dir_okay=how.get("folder", False))
+    if kind.startswith("int"):
+        return click.IntRange(how.get("least"), how.get("most"))
+    return click.FloatRange(how.get("least")) if kind.startswith("float") else click.STRING
+
+
+_YES = click.Option(["--yes"], is_flag=True, help="Don't ask before writing.")
+_JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
+
+
+def _asks(question: str, *, yes: bool, as_json: bool) -> Callable[[Answer], bool]:
+    """Make what shows a change and asks before it's written; with --yes nothing is asked."""
+
+    def agree(answer: Answer) -> bool:
+        if yes:
+            return True
+        tell("\n".join(answer.lines()), err=as_json)
+        return click.confirm(question, err=as_json)
+
+    return agree
+
+
+def _say(answer: Answer | None, *, as_json: bool, told: bool) -> None:
+    """Say what was written; a person who was asked has read it already."""
+    if answer is None:
+        tell("Nothing is changed.", err=as_json)
+        raise SystemExit(1)
+    if as_json or not told:
+        say(answer, as_json=as_json)
+    else:
+        tell("Written.")

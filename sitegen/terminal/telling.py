@@ -1,0 +1,89 @@
+"""The one door to the terminal: whatever is printed is made fit to be shown first."""
+
+from __future__ import annotations
+
+import json
+import shlex
+import shutil
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from sitegen.jobs.wish import Answer
+from sitegen.studio.foreign import fit, for_machines, without_unfit
+
+Shown = TypeVar("Shown", bound=Callable[..., Any])
+
+
+def json_option(command: Shown) -> Shown:
+    """Let a command print its answer for machines."""
+    return click.option("--json", "as_json", is_flag=True, help="Print the answer for machines.")(command)
+
+
+def tell(text: object = "", *, err: bool = False) -> None:
+    """Print lines for a person; what came from a file, a mail or a server can't steer the terminal."""
+    click.echo(fit(str(text)), err=err)
+
+
+def tell_all(lines: Iterable[str]) -> None:
+    """Print lines for a person, one by one."""
+    for line in lines:
+        tell(line)
+
+
+def tell_table(rows: str) -> None:
+    """Print a table (CSV) for another program, whole; a studio's files hold nothing that a terminal obeys."""
+    click.echo(without_unfit(rows).encode(), nl=False)
+
+
+def tell_json(answer: object) -> None:
+    """Print an answer for machines: valid JSON whatever it holds and whatever letters the terminal has."""
+    everywhere = (sys.stdout.encoding or "ascii").lower().replace("-", "") == "utf8"
+    click.echo(for_machines(json.dumps(answer, ensure_ascii=not everywhere, indent=1)))
+
+
+def say(answer: Answer, *, as_json: bool) -> None:
+    """Print a job's answer."""
+    if as_json:
+        tell_json(answer.as_answer())
+    else:
+        tell("\n".join(answer.lines()))
+
+
+def program() -> str:
+    """Return the words that start this program from any folder: `sitegen` where the terminal knows it."""
+    started = Path(sys.argv[0])
+    if shutil.which("sitegen") is not None:
+        return "sitegen"
+    if started.stem == "sitegen" and started.is_file():
+        return shlex.quote(str(started.resolve()))
+    return f"{shlex.quote(sys.executable)} -m sitegen"
+
+
+class Bar:
+    """A progress bar on a terminal; silence in a pipe."""
+
+    def __init__(self, label: str) -> None:
+        self.label = label
+        self.bar: Any = None
+        self.done = 0
+
+    def __enter__(self) -> Bar:
+        return self
+
+    def advance(self, done: int, total: int) -> None:
+        """Show that `done` of `total` are ready."""
+        if not sys.stderr.isatty():
+            return
+        if self.bar is None:
+            self.bar = click.progressbar(length=total, label=self.label, file=sys.stderr)
+            self.bar.__enter__()
+        self.bar.update(done - self.done)
+        self.done = done
+
+    def __exit__(self, *_: object) -> None:
+        if self.bar is not None:
+            self.bar.__exit__(None, None, None)
