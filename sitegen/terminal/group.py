@@ -144,8 +144,10 @@ def _job(path: str) -> Callable[..., Any]:
 def run(path: str, asked: Asked, wish: object, **more: Any) -> Any:
     """Call a job with what it takes of: the studio's folder, the wish, the day to pretend."""
     job = _job(path)
-    given = {"folder": lambda: asked.studio, "wish": lambda: wish, "today": lambda: asked.today}
-    return job(*(given[name]() for name in inspect.signature(job).parameters if name in given), **more)
+    takes = inspect.signature(job).parameters
+    folder = [asked.studio] if "folder" in takes else []
+    rest = {"wish": wish, "today": asked.today}
+    return job(*folder, *(value for name, value in rest.items() if name in takes), **more)
 
 
 def _parameter(field: Field[Any]) -> click.Parameter:
