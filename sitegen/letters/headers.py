@@ -46,7 +46,8 @@ def _kept(character: str) -> bool:
 def field(name: str, text: str) -> str:
     """Write a field of plain words, such as Subject, folded and encoded as it needs."""
     words = clean(text)
-    if words.isascii() and "=?" not in words and max(map(len, words.split() or [""])) < LINE - 2:
+    longest = max(map(len, words.split()), default=0)
+    if words.isascii() and "=?" not in words and len(f"{name}: ") + longest <= LINE:
         return _fold(name, words.split())
     return f"{name}: " + "\r\n ".join(_encoded_words(words, len(name) + 2)) + "\r\n"
 
@@ -81,7 +82,7 @@ def _fold(name: str, words: list[str]) -> str:
     lines, line = [], f"{name}:"
     for word in words:
         limit = ENCODED_LINE if "=?" in word or "=?" in line else LINE
-        if len(line) + 1 + len(word) > limit and line.strip():
+        if len(line) + 1 + len(word) > limit:
             lines.append(line)
             line = ""
         line += f" {word}"

@@ -6,7 +6,7 @@ import csv
 import re
 import shutil
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ from lxml import html
 from sitegen.letters import Announcement, LetterFault, announce_commissions, who
 from sitegen.letters import announce as announce_module
 from sitegen.studio.commission import Way
+from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 from tests.letters.studio import (
@@ -426,3 +427,28 @@ def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path:
     assert f"Places    1 of {one.slots} left, to those who write first" in text
     with pytest.raises(LetterFault, match="every place of the round 'Winter 2027' is taken"):
         announce_commissions(with_left(0), PEOPLE, room(tmp_path / "b"))
+
+
+def test_only_the_round_to_speak_of_is_told_when_its_pieces_will_be_finished(tmp_path: Path) -> None:
+    """The months are worked out for one round; a later one's letter is silent about them."""
+    house = front(tmp_path / "s")
+    (winter,) = house.rounds
+    spring = replace(
+        winter,
+        name="Spring",
+        slug="spring",
+        opens=datetime(2027, 4, 1, 12, tzinfo=DUBLIN),
+        closes=datetime(2027, 4, 8, 12, tzinfo=DUBLIN),
+    )
+    months = LeadTime(3, 5, date(2027, 4, 1), date(2027, 6, 1))
+    both = replace(house, rounds=(winter, spring), lead_time=months)
+
+    told = [
+        (announce_commissions(both, PEOPLE, room(tmp_path), round_name=name).folder / "letter.txt").read_text(
+            "utf-8"
+        )
+        for name in ("Winter 2027", "Spring")
+    ]
+
+    assert "Finished  between April 2027 and June 2027" in told[0].replace("\u00a0", " ")
+    assert "Finished" not in told[1]

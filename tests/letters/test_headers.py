@@ -9,7 +9,7 @@ from email.header import decode_header, make_header
 from email.utils import parseaddr
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sitegen.letters import headers
@@ -51,6 +51,8 @@ def lines_are_short(field: str) -> bool:
 
 
 @given(TEXT)
+@example("a" * 69)
+@example("a" * 70)
 def test_any_subject_comes_back_in_short_lines(text: str) -> None:
     """Whatever is typed is one field, within the limits, and reads as its cleaned self."""
     field = headers.field("Subject", text)
@@ -80,6 +82,19 @@ def test_cleaning_takes_out_what_no_line_may_hold(text: str) -> None:
     assert headers.clean(cleaned) == cleaned
     kinds = {unicodedata.category(c) for c in cleaned if c not in "\u200c\u200d"}
     assert not kinds & {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+
+
+@pytest.mark.parametrize("name", ["می\u200cخواهم", "👩\u200d🚀 Ada"])
+def test_joiners_within_a_word_stay(name: str) -> None:
+    """Persian writes with U+200C (RFC 5892 appendix A.1), emoji join with U+200D (UTS 51 section 2.3)."""
+    assert headers.clean(name) == name
+
+
+def test_a_line_is_filled_up_to_its_last_character() -> None:
+    """78 characters stand on one line, the 79th begins another (RFC 5322 section 2.1.1); nothing is encoded."""
+    assert headers.field("Subject", f"two {'w' * 65}") == f"Subject: two {'w' * 65}\r\n"
+    assert headers.field("Subject", f"two {'w' * 66}") == f"Subject: two\r\n {'w' * 66}\r\n"
+    assert headers.field("Subject", "w" * 69) == f"Subject: {'w' * 69}\r\n"
 
 
 def test_a_very_long_address_still_has_a_field_of_its_own() -> None:

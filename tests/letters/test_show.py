@@ -49,6 +49,11 @@ def test_the_dates_are_attached(tmp_path: Path) -> None:
         (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
         assert part.get_content_disposition() == "attachment"
         assert part.get_filename() == "quayside-2027.ics"
+        # RFC 6047 section 2.4: the type names the same method as the calendar inside.
+        assert dict(part["Content-Type"].params) == {
+            "charset": "utf-8", "method": "PUBLISH", "name": "quayside-2027.ics",
+        }  # fmt: skip
+        assert icalendar.Calendar.from_ical(part.get_content())["METHOD"] == "PUBLISH"
         (event,) = icalendar.Calendar.from_ical(part.get_content()).walk("VEVENT")
         assert event.decoded("DTSTART") == date(2027, 2, 27)
         assert event.decoded("DTEND") == date(2027, 3, 1)
