@@ -5,7 +5,6 @@ Nothing is written here; whoever calls hands the difference to the files.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -26,6 +25,7 @@ from sitegen.studio.own_plan import differs
 from sitegen.studio.plan import Kind
 from sitegen.studio.round import span_of
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_of
 
 # What ends an order has a command of its own, since it needs a reason or settles money.
 _ENDS = {
@@ -37,21 +37,13 @@ _ENDS = {
 _NOTHING = Decimal(0)
 
 
-@dataclass(frozen=True)
-class Request:
-    """Somebody who asks for a commission."""
-
-    tier: str
-    client: Client
-    round: str | None = None
-    code: str | None = None
-
-
-def add(studio: Studio, wish: Request, when: When) -> Changed:
-    """Put a request at the end of the queue. Raises DeskFault for an unknown tier or round."""
+def add(
+    studio: Studio, client: Client, asked: str, round_name: str | None, code: str | None, when: When
+) -> Changed:
+    """Put a client's request for a tier at the end of the queue. Raises DeskFault for an unknown one."""
     book = studio.commissions
-    tier = find.tier(studio, wish.tier)
-    one = find.round_named(studio, wish.round) if wish.round else None
+    tier = find.tier(studio, asked)
+    one = find.round_named(studio, round_name) if round_name else None
     if one is not None and not one.takes(tier.name):
         raise DeskFault(
             f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it"
@@ -63,7 +55,7 @@ def add(studio: Studio, wish: Request, when: When) -> Changed:
         since=when.day,
         moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),),
         round=one.name if one else "",
-        private=wish.client,
+        private=client,
     )
     if one is not None and (why := missed(book, one, draft)):
         raise DeskFault(
@@ -71,7 +63,7 @@ def add(studio: Studio, wish: Request, when: When) -> Changed:
             "again; without --round it's noted outside any round"
         )
     one = one or book.round_of(draft)
-    code = wish.code or next_code(book, one, when.day.year)
+    code = code or next_code(book, one, when.day.year)
     if any(order.code.casefold() == code.casefold() for order in book.queue):
         raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
     order = draft.model_copy(update={"code": code, "round": one.name if one else ""})
@@ -310,18 +302,27 @@ _CHECKS = {
 }
 
 
-def note_hours(studio: Studio, code: str, step: str, hours: Decimal) -> Changed:
-    """Add bench hours to one step of the work, in the order itself. Raises DeskFault off the bench."""
-    order = worked_on(studio, code)
-    done = dict(order.private.hours)
-    done[step] = done.get(step, _NOTHING) + hours
-    after = privately(order, hours=done)
-    in_all = sum(done.values(), _NOTHING)
-    said = f"{order.code}: {step} {bare(done[step])} h, {bare(in_all)} h in all."
-    return Changed(after, with_place(studio.commissions, after), (said,))
+def note_hours(
+    studio: Studio, code: str, step: str, spent: Decimal
+) -> tuple[Changed, tuple[str, Decimal] | None]:
+    """Add bench hours to one step of the work: in the order, or, where it has one, in its piece's file.
+
+    Then that file is named, with the step's hours there. Raises DeskFault off the bench.
+    """
+    order = _worked_on(studio, code)
+    made = next(iter(studio.made_for(order.code)), None)
+    hours = order.private.hours if made is None else made.private.hours
+    there, in_all = hours.get(step, _NOTHING) + spent, hours_of(studio, order) + spent
+    if made is None:
+        after = privately(order, hours={**hours, step: there})
+        said = f"{order.code}: {step} {bare(there)} h, {bare(in_all)} h in all."
+        return Changed(after, with_place(studio.commissions, after), (said,)), None
+    file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
+    said = f"{file}: {step} {bare(there)} h; {order.code} has {bare(in_all)} h in all."
+    return Changed(order, studio.commissions, (said,)), (file, there)
 
 
-def worked_on(studio: Studio, code: str) -> Order:
+def _worked_on(studio: Studio, code: str) -> Order:
     """Find an order that work is done on. Raises DeskFault for one that nobody works on."""
     order = find.order(studio, code)
     if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:

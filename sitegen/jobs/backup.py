@@ -26,7 +26,7 @@ from sitegen.disk.files import OWN_FILE, OWN_FOLDER, new_part
 from sitegen.disk.states import KEPT
 from sitegen.jobs.new_studio import new_studio
 from sitegen.jobs.pen import writes
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.studio.counting import counted
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.jobs import unchanged
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 
 Progress = Callable[[int, int], None]
 """Called with how many pictures are done, and of how many."""

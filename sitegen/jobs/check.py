@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sitegen.jobs import surroundings
 from sitegen.jobs.books import complaints as closed_years
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.names import slug

@@ -15,8 +15,8 @@ from sitegen.disk import hold, sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
-from sitegen.jobs.place import moment_in
 from sitegen.jobs.settled import changing
+from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, StudioFault, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, front_of_house

@@ -12,7 +12,7 @@ from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
-from sitegen.jobs.place import PlaceFault, find_studio, moment_in
+from sitegen.jobs.where import PlaceFault, find_studio, moment_in
 from sitegen.sources import read as read_files
 from sitegen.sources.folder import EVERYTHING
 from sitegen.studio import money

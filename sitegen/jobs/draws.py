@@ -19,7 +19,7 @@ from sitegen.desk.fault import DeskFault
 from sitegen.disk import own_folder, put, write_whole
 from sitegen.jobs.desk import read_studio
 from sitegen.jobs.pen import writes
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_text import Announcement
 from sitegen.studio.whole import Studio

@@ -13,7 +13,7 @@ from pathlib import Path
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen
 from sitegen.jobs.photos import picture_sets
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.letters import (
     Announcement,
     Hanging,

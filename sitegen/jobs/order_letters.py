@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
-from sitegen.jobs.letters import desk_of
+from sitegen.jobs.letters import desk_of, read_note
 from sitegen.jobs.order_agreed import confirmation, offer
 from sitegen.jobs.order_delays import delay
 from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
@@ -22,41 +21,42 @@ from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import CalledOffBy, PlanState, Standing
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import ask, wish
 
 # A payment so many days ahead is worth a word (common practice, no source).
 _DAYS_AHEAD = 14
 
 
-@dataclass(frozen=True)
-class Wish:
-    """What was asked for beside the order's code."""
+@wish
+class LetterOnOrder:
+    """Which letter to draft."""
 
-    note: str = ""
-    """The artist's own words, in Markdown."""
-    new_day: str | None = None
-    """It will be later: the new day, or `unknown`."""
-    confirm: bool = False
-    """Confirm what was agreed on, though the letter that is due now would be another."""
+    code: str = ask(word=True)
+    note: Path | None = ask("Your own words, a Markdown file.", default=None)
+    new_day: str | None = ask(
+        "It will be later: offer to wait or to cancel; `unknown` names no day.", default=None, like="DATE"
+    )
+    confirm: bool = ask("Confirm what was agreed on, also later than straight after.", default=False)
 
 
 @writes
-def letter(folder: Path, today: str | None, code: str, wish: Wish) -> Draft:
+def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
     """Draft the letter that an order calls for now, or the one that names a new day for it.
 
     Raises DeskFault if there's nothing to write about.
     """
-    desk = desk_of(folder, today)
-    order, day = find.order(desk.studio, code), desk.front.moment.date()
+    desk, note = desk_of(folder, today), read_note(wish.note)
+    order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
     if wish.new_day is not None:
-        made = delay(order, wish.new_day, day, wish.note)
+        made = delay(order, wish.new_day, day, note)
     elif wish.confirm:
-        made = confirmation(desk, order, wish.note)
+        made = confirmation(desk, order, note)
     elif order.step is Step.OFFERED:
-        made = offer(desk, order, wish.note)
+        made = offer(desk, order, note)
     elif _is_fresh(desk.studio, order, day):
-        made = confirmation(desk, order, wish.note)
+        made = confirmation(desk, order, note)
     else:
-        made = _letter(desk.studio, order, day, wish.note)
+        made = _letter(desk.studio, order, day, note)
     return write_to_client(desk.front, made, desk.room)
 
 

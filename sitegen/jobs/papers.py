@@ -15,7 +15,7 @@ from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.desk import read_day
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug

@@ -10,7 +10,7 @@ from typing import Concatenate, ParamSpec, TypeVar
 
 from sitegen.disk.pen import named
 from sitegen.disk.pen import pen as taken
-from sitegen.jobs.place import PlaceFault, is_ours
+from sitegen.jobs.where import PlaceFault, is_ours
 
 __all__ = ["named", "pen", "writes"]
 

@@ -15,7 +15,7 @@ from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.letters import (
     Meaning,
     Posting,

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from sitegen.jobs.pen import writes
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.sources.edit import set_value
 from sitegen.sources.new_piece import NewPiece, add_piece, next_number

@@ -10,7 +10,7 @@ from pathlib import Path
 from sitegen.jobs.desk import PIECES, read_day, read_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import no_piece, status_of
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault
 from sitegen.sources.sales import write_return, write_sale
 from sitegen.studio import money

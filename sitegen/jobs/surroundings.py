@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from sitegen.jobs.backup import last_backup
-from sitegen.jobs.place import is_ours
+from sitegen.jobs.where import is_ours
 from sitegen.sources import Complaint
 from sitegen.sources.complaints import Level
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.jobs.pen import writes
-from sitegen.jobs.place import moment_in
+from sitegen.jobs.where import moment_in
 from sitegen.sources import read
 from sitegen.sources.terms import keep as write
 from sitegen.sources.terms import numbers_of

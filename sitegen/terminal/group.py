@@ -13,8 +13,8 @@ from typing import Any
 import click
 
 from sitegen.jobs.pen import named
-from sitegen.jobs.wish import Answer, WishFault
 from sitegen.studio.fault import Fault
+from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import last_resort
 from sitegen.terminal.telling import say, tell
 
@@ -31,8 +31,8 @@ class Asked:
     @property
     def studio(self) -> Path:
         """The studio's folder, its site whole; raises StudioFault when there is none."""
-        from sitegen.jobs.place import find_studio
         from sitegen.jobs.settled import settle
+        from sitegen.jobs.where import find_studio
 
         settle(folder := find_studio(self.folder))
         return folder
@@ -78,29 +78,31 @@ class Commands(click.Group):
         """Keep the order in which a studio meets them."""
         return list(self.commands)
 
-    def plain(
-        self, name: str, job: str, example: str, told: str, *, json: bool = True, question: str = ""
-    ) -> None:
+    def plain(self, job: str, example: str, told: str, *, json: bool = True, question: str = "") -> None:
         """Add a command that says what its job answers; with a question, the job asks it before it writes."""
-        own = [_YES] * bool(question) + [_JSON] * json
+        own: list[click.Parameter] = [*([_YES] if question else []), *([_JSON] if json else [])]
 
         def show(asked: Asked, wish: object, *, as_json: bool = False, yes: bool = False) -> None:
-            more = {"agree": _asks(question, yes=yes, as_json=as_json)} if question else {}
-            done = run(job, asked, wish, **more)
-            _say(done, as_json=as_json, told=bool(question) and not yes)
+            if not question:
+                return say(run(job, asked, wish), as_json=as_json)
+            agree = _Question(question, yes=yes, as_json=as_json)
+            return agree.say(run(job, asked, wish, agree=agree))
 
-        self.add_command(Command(name, job, show, example, help=told, params=own))
+        self._add(job, show, example, told, own)
 
     def shown(self, job: str, example: str, *own: click.Parameter) -> Callable[[Shown], Shown]:
         """Add a command that is shown by the function below: its name, its help, its own options."""
 
         def add(show: Shown) -> Shown:
-            name = show.__name__.strip("_")
-            told = inspect.getdoc(show)
-            self.add_command(Command(name, job, show, example, help=told, params=list(own)))
+            self._add(job, show, example, inspect.getdoc(show) or "", list(own))
             return show
 
         return add
+
+    def _add(self, job: str, show: Shown, example: str, told: str, own: list[click.Parameter]) -> None:
+        """Add a command; its name is in its example, after the group's own."""
+        name = example.split()[self.name != "main"]
+        self.add_command(Command(name, job, show, example, help=told, params=own))
 
 
 class Command(click.Command):
@@ -156,6 +158,8 @@ def _parameter(field: Field[Any]) -> click.Parameter:
     many = kind.startswith("tuple") or "joined" in how
     more: dict[str, Any] = {"type": _type(how, kind), "metavar": how.get("like")}
     needed = field.default is MISSING
+    if "joined" in how:
+        more["callback"] = lambda _ctx, _parameter, words: " ".join(words)
     if "word" in how:
         return click.Argument([field.name], nargs=-1 if many else 1, required=needed, **more)
     name = f"--{how.get('name', field.name.replace('_', '-'))}"
@@ -175,28 +179,30 @@ def _type(how: Any, kind: str) -> Any:
     return click.FloatRange(how.get("least")) if kind.startswith("float") else click.STRING
 
 
+SHOW = click.Option(["--show", "opened"], is_flag=True, help="Open the letter in the browser.")
 _YES = click.Option(["--yes"], is_flag=True, help="Don't ask before writing.")
 _JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
 
 
-def _asks(question: str, *, yes: bool, as_json: bool) -> Callable[[Answer], bool]:
-    """Make what shows a change and asks before it's written; with --yes nothing is asked."""
+class _Question:
+    """Shows a change and asks before it's written; with --yes nothing is asked."""
 
-    def agree(answer: Answer) -> bool:
-        if yes:
+    def __init__(self, text: str, *, yes: bool, as_json: bool) -> None:
+        self.text, self.yes, self.as_json, self.asked = text, yes, as_json, False
+
+    def __call__(self, answer: Answer) -> bool:
+        if self.yes:
             return True
-        tell("\n".join(answer.lines()), err=as_json)
-        return click.confirm(question, err=as_json)
+        self.asked = True
+        tell("\n".join(answer.lines()), err=self.as_json)
+        return click.confirm(self.text, err=self.as_json)
 
-    return agree
-
-
-def _say(answer: Answer | None, *, as_json: bool, told: bool) -> None:
-    """Say what was written; a person who was asked has read it already."""
-    if answer is None:
-        tell("Nothing is changed.", err=as_json)
-        raise SystemExit(1)
-    if as_json or not told:
-        say(answer, as_json=as_json)
-    else:
-        tell("Written.")
+    def say(self, answer: Answer | None) -> None:
+        """Say what was written; a person who was asked has read it already."""
+        if answer is None:
+            tell("Nothing is changed.", err=self.as_json)
+            raise SystemExit(1)
+        if self.as_json or not self.asked:
+            say(answer, as_json=self.as_json)
+        else:
+            tell("Written.")

@@ -12,8 +12,8 @@ from typing import Any, TypeVar
 
 import click
 
-from sitegen.jobs.wish import Answer
 from sitegen.studio.foreign import fit, for_machines, without_unfit
+from sitegen.studio.wish import Answer
 
 Shown = TypeVar("Shown", bound=Callable[..., Any])
 
