@@ -12,7 +12,6 @@ from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.order_money import USUAL_PLAN
 from sitegen.desk.plan import plan_of, receipts
-from sitegen.desk.slots import usual_hours
 from sitegen.desk.terms import cancellation_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Order
@@ -25,7 +24,7 @@ from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
 from sitegen.studio.terms import current
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_of
+from sitegen.studio.workload import hours_of, usual_hours
 
 
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
@@ -90,17 +89,17 @@ def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:
         return Decimal(0)  # makes no difference then
     raise DeskFault(
         f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"
-        f"{_hint(studio, order)}"
+        f"{_hint(studio, order, ending.day)}"
     )
 
 
-def _hint(studio: Studio, order: Order) -> str:
+def _hint(studio: Studio, order: Order, today: date) -> str:
     done = hours_of(studio, order)
     if not done:
         return ""
     try:
-        usual = usual_hours(studio, order.tier)
-    except DeskFault:
+        usual = usual_hours(studio, order.tier, today)
+    except ValueError:
         return f"; {bare(done)} h are on record"
     share = min(Decimal(1), done / Decimal(str(usual)))
     return (

@@ -12,7 +12,6 @@ from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.past_days import Past
 from sitegen.studio.capacity import Answer, Question, answer
 from sitegen.studio.capacity.answer import Dates
-from sitegen.studio.capacity.grid import HALF_HOURS
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
@@ -209,12 +208,6 @@ def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
     names = [one.name for one in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""
-
-
-def usual_hours(studio: Studio, tier: str) -> float:
-    """Return the hours that a piece of a tier takes on average. Raises DeskFault if nothing says so."""
-    with told():
-        return round(hours_for(studio, [tier])[tier].spread.mean / HALF_HOURS, 1)
 
 
 def _span(one: DaysAway) -> str:

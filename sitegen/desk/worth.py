@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.slots import usual_hours
 from sitegen.studio import money
 from sitegen.studio.counting import bare
 from sitegen.studio.fields import read_hours
@@ -17,7 +16,7 @@ from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.wage import YearAtTheBench, last_twelve_months, weeks_worked
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import piece_hours
+from sitegen.studio.workload import piece_hours, usual_hours
 from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, priced, round_fraction, work_out
 
 CAUTION = (
@@ -212,7 +211,7 @@ def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     settings = studio.settings
     year = last_twelve_months(studio, today)
     terms, digits = worth_terms(settings, year), settings.digits
-    bench = _bench_hours(studio, wish)
+    bench = _bench_hours(studio, wish, today)
     with told("--supplies"):
         bought = money.read_amount(wish.supplies, digits)
     with told("--price"):
@@ -223,10 +222,12 @@ def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     return PieceWorth(title, "typed in", settings, worth, year)
 
 
-def _bench_hours(studio: Studio, wish: Quote) -> Decimal:
+def _bench_hours(studio: Studio, wish: Quote, today: date) -> Decimal:
     """Return the hours typed in, or those that a tier takes on average by the records."""
     if wish.tier is not None:
-        return Decimal(str(usual_hours(studio, find.tier(studio, wish.tier).name)))
+        tier = find.tier(studio, wish.tier).name
+        with told():
+            return Decimal(str(usual_hours(studio, tier, today)))
     with told("--hours"):
         bench = Decimal(read_hours(wish.hours or "0"))
     if not bench:

@@ -15,7 +15,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
+from sitegen.studio.capacity.grid import HALF_HOURS
 from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
+from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Commissions, GuessedHours, Order, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
@@ -133,7 +135,7 @@ def _away(studio: Studio, today: date) -> list[DaysAway]:
     return sorted(spans, key=lambda one: one.first_day)
 
 
-def records(studio: Studio, today: date = date.max) -> list[Finished]:
+def records(studio: Studio, today: date) -> list[Finished]:
     """List what was finished by today: pieces, and orders that have no piece of their own.
 
     A piece in progress is none, and neither is one whose order still lies on the bench, whatever its status
@@ -172,15 +174,13 @@ def _of_order(order: Order) -> Finished:
     return Finished(order.day_of(Step.FINISHED), hours, order.tier, order.day_of(Step.ACCEPTED))
 
 
-def hours_for(
-    studio: Studio, tiers: Sequence[str], known: Sequence[Finished] | None = None
-) -> dict[str, Hours]:
-    """Choose what each tier's hours rest on: what is known to be finished, by itself all of it, and guesses.
+def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -> dict[str, Hours]:
+    """Choose what each tier's hours rest on: what is known to be finished, and guesses.
 
     Raises ValueError where nothing says how long a tier takes, or a guess is none.
     """
     by_tier: dict[str, list[float]] = {}
-    for one in records(studio) if known is None else known:
+    for one in known:
         if one.hours:
             by_tier.setdefault(one.kind, []).append(one.hours)
     try:
@@ -190,6 +190,18 @@ def hours_for(
             f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "
             "tier's, as `private: {hours: {low: 14, usual: 20, high: 32}}`"
         ) from fault
+
+
+def usual_hours(studio: Studio, tier: str, today: date) -> float:
+    """Return the hours that the next piece of a tier takes on average, as known today; a drift goes on.
+
+    Raises ValueError if nothing says so.
+    """
+    known = records(studio, today)
+    weekly = studio.settings.private.weekly_hours
+    learned = pace(known, whole_bench(studio, today)) if weekly else UNKNOWN
+    total = Total(pace=learned).plus(hours_for(studio, [tier], known)[tier])
+    return round((total.mean + total.shift) / HALF_HOURS, 1)
 
 
 def _guesses(commissions: Commissions) -> dict[str, ThreePoint]:

@@ -9,7 +9,7 @@ from sitegen.studio.capacity import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
 from sitegen.studio.plan import months_after
 from sitegen.studio.wage import made_in
-from sitegen.studio.workload import records, workload
+from sitegen.studio.workload import records, usual_hours, workload
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 
@@ -31,6 +31,20 @@ def test_an_orders_hours_go_with_the_first_of_its_pieces_only() -> None:
 
     assert [one.hours for one in records(both, TODAY)] == [11, 4]
     assert [one.hours for one in made_in(both, TODAY - timedelta(days=30), TODAY)] == [11, 4]
+
+
+def test_usual_hours_follow_a_drift_and_leave_out_what_is_dated_after_today() -> None:
+    """Twelve pieces, each 5 % longer than the one before, mean 13.26 h at the middle: the thirteenth lies
+    6.5 places beyond it, 13.26 x 1.05^6.5 = 18.2 h. One that will have taken 90 h isn't known yet.
+    """
+    made = [
+        piece(f"n{n}", finished=str(date(2026, 1, 9) + timedelta(days=14 * n)), private={"tier": "Small", "hours": {"all": f"{10 * 1.05**n:.2f}"}})
+        for n in range(12)
+    ]  # fmt: skip
+    made.append(piece("later", finished="2026-12-24", private={"tier": "Small", "hours": {"all": "90"}}))
+
+    assert usual_hours(studio(made), "Small", TODAY) == 18.2
+    assert usual_hours(studio(made, own=settings(weekly_hours=None)), "Small", TODAY) == 13.3
 
 
 def test_hours_on_the_studios_own_piece_are_worked_already() -> None:
