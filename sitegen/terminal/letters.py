@@ -68,7 +68,7 @@ def announce_commissions(asked: Asked, /, round_name: str | None, head_start: in
         _print(desk, made, own["opened"])
 
 
-@announce.command("pieces", epilog="Example:  sitegen announce pieces moth-usher --pictures linked")
+@announce.command("pieces", epilog="Example:  sitegen announce pieces star-darner --pictures linked")
 @click.argument("slugs", nargs=-1, metavar="[SLUG…]")
 @click.option(
     "--since", type=click.DateTime(["%Y-%m-%d"]), help="All available pieces finished since that day."

@@ -27,18 +27,18 @@ order.plain(
 )
 order.plain(
     "orders.show",
-    "order show W27-1",
+    "order show A26-1",
     "Show one order: what moved when, its payments, hours and dates, and where it can go.",
 )
 order.plain(
     "orders.add",
-    "order add --tier 'Small figure' --name 'A. Collector' --email collector@mail.example "
-    "--round 'Spring 2027'",
+    "order add --tier 'Standing figure' --name 'A. Collector' --email collector@mail.example "
+    "--round 'Winter 2027'",
     "Put a request into the queue.",
 )
 order.plain(
     "orders.move",
-    "order move W27-1 on the bench",
+    "order move A26-2 on the bench",
     """Move an order one step: waiting, offered, accepted, on the bench, finished, paid, shipped.
 
     `accepted` needs a price and fixes the payment plan; `paid` and `shipped` need everything paid.
@@ -46,10 +46,10 @@ order.plain(
 )
 order.plain(
     "orders.promise",
-    "order promise W27-1 2027-06-30",
+    "order promise A26-2 2027-07-09",
     "Note the day a piece is promised for, and say what a later one asks of you.",
 )
-order.plain("orders.take_back", "order undo W27-1", "Take an order's latest step back, when it was a slip.")
+order.plain("orders.take_back", "order undo A26-2", "Take an order's latest step back, when it was a slip.")
 order.plain(
     "orders.offer",
     "order offer 'Winter 2027'",
@@ -67,22 +67,22 @@ order.plain(
 )
 order.plain(
     "orders.pay",
-    "order paid W27-1 132 --on 2027-02-05",
+    "order paid A26-1 219.34 --on 2026-11-24",
     "Note money that came in for an order, and say how its plan stands.",
 )
 order.plain(
     "orders.refund",
-    "order refund W27-1 20 --on 2027-02-09",
+    "order refund A26-3 20 --on 2026-11-24",
     "Note money that was sent back: paid too much, or returned when an order was called off.",
 )
 order.plain(
     "orders.hours",
-    "order hours W27-1 sculpting 3.5",
+    "order hours A26-1 sculpting 3.5",
     "Add bench hours to a step of the work, in its piece's file if there is one (`order: CODE`).",
 )
 
 
-@order.shown("order_letters.letter", "order letter W27-1 --note words.md", SHOW)
+@order.shown("order_letters.letter", "order letter A26-4 --note words.md", SHOW)
 def letter(asked: Asked, wish: LetterOnOrder, opened: bool) -> None:
     """Draft the letter that an order calls for: offer, confirmation, a payment, finished, an end.
 
@@ -104,11 +104,11 @@ def letter(asked: Asked, wish: LetterOnOrder, opened: bool) -> None:
 
 order.plain(
     "orders.decline",
-    "order decline W27-4 --why 'It would need a kiln.'",
+    "order decline R26-1 --why 'It would need a kiln.'",
     "Decline a request, or take an offer back, with a courteous reason.",
 )
 order.plain(
-    "orders.cancel", "order cancel W27-2 --by client --work 40%",
+    "orders.cancel", "order cancel A26-1 --by client --work 40%",
     "End an order early; once accepted, say what is kept and what goes back by your written terms.",
     question="Call it off?",
 )  # fmt: skip

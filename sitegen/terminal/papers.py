@@ -17,7 +17,7 @@ size_option = click.option(
 )
 
 
-@click.command("cards", epilog="Example:  sitegen cards moth-usher toad-bailiff --paper letter")
+@click.command("cards", epilog="Example:  sitegen cards keeper-of-unclaimed-keys star-darner --paper letter")
 @click.argument("slugs", nargs=-1, metavar="[SLUG…]")
 @size_option
 @click.pass_obj
@@ -42,7 +42,7 @@ def certificate(asked: Asked, slug: str, size: str | None) -> None:
     _print("Certificate", papers.certificate(asked.studio, asked.today, slug, size))
 
 
-@click.command("agreement", epilog="Example:  sitegen agreement W27-1 --paper letter")
+@click.command("agreement", epilog="Example:  sitegen agreement A26-2 --paper letter")
 @click.argument("what", metavar="CODE|PIECE")
 @size_option
 @click.option("--start", metavar="DATE", help="Day the deposit is due, where none was accepted yet (today).")

@@ -85,7 +85,7 @@ def _print_plan(plan: object, *, dry_run: bool) -> None:
     tell("Nothing is written yet." if dry_run else "people.csv is up to date.")
 
 
-@people.command("leave", epilog="Example:  sitegen people leave ana@mail.example")
+@people.command("leave", epilog="Example:  sitegen people leave agnes.wolfram@example.net")
 @click.argument("address", required=False)
 @click.option("--token", "tokens", multiple=True, help="The sign at the end of someone's own leave address.")
 @click.option(
@@ -133,7 +133,7 @@ def list_(asked: Asked, who: str) -> None:
     tell(counted(len(found), "person", "people"), err=True)
 
 
-@people.command("export", epilog="Example:  sitegen people export ana@mail.example")
+@people.command("export", epilog="Example:  sitegen people export agnes.wolfram@example.net")
 @click.argument("address")
 @click.pass_obj
 def export(asked: Asked, address: str) -> None:
@@ -144,7 +144,7 @@ def export(asked: Asked, address: str) -> None:
         tell(line)
 
 
-@people.command("forget", epilog="Example:  sitegen people forget ana@mail.example")
+@people.command("forget", epilog="Example:  sitegen people forget agnes.wolfram@example.net")
 @click.argument("address")
 @click.option("--yes", is_flag=True, help="Don't ask.")
 @click.pass_obj

@@ -8,17 +8,12 @@ import subprocess
 import sys
 from pathlib import Path
 
-import click
 import pytest
 
 from sitegen.carried import carried
-from sitegen.jobs.guide import pages
-from sitegen.terminal.main import main
 
 ROOT = Path(__file__).resolve().parents[2]
 ADD = ["people", "add", "ada@mail.example", "--source", "web", "--evidence", "form on the site"]
-# The guide adds this one itself.
-ADDED = "the-moth-clerk"
 
 
 def run(where: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -79,45 +74,3 @@ def test_begin_says_how_to_go_on_from_where_one_stands(tmp_path: Path) -> None:
     done = subprocess.run(shlex.split(command), cwd=tmp_path, capture_output=True, text=True, check=False)
 
     assert done.returncode == 0, done.stderr
-
-
-def examples() -> list[str]:
-    """Return every example of the program's own help."""
-    found: list[str] = []
-
-    def look(command: click.Command) -> None:
-        found.extend(re.findall(r"sitegen .*", command.epilog or ""))
-        for inner in command.commands.values() if isinstance(command, click.Group) else ():
-            look(inner)
-
-    look(main)
-    return found
-
-
-def guide_lines() -> list[str]:
-    texts = [page.text for page in pages() if page.topic != "fields"]
-    return [line.strip() for text in texts for line in re.findall(r"^    sitegen .*$", text, re.MULTILINE)]
-
-
-@pytest.mark.parametrize("line", sorted({*examples(), *guide_lines()}))
-def test_examples_name_what_exists(line: str) -> None:
-    """A piece, a show, an order or a round in an example is one of the demo's, so that it can be tried."""
-    demo = carried("demo")
-    words = shlex.split(line, comments=True)
-    if (
-        words[1:3] in (["piece", "mark"], ["piece", "worth"], ["piece", "return"])
-        or words[1] == "certificate"
-    ):
-        slug = next((one for one in words[3 if words[1] == "piece" else 2 :] if not one.startswith("-")), "")
-        assert slug in {"", ADDED} or (demo / "pieces" / slug / "piece.yaml").is_file(), line
-    if words[1:3] == ["announce", "pieces"]:
-        for slug in words[3:]:
-            if slug.startswith("-"):
-                break
-            assert (demo / "pieces" / slug).is_dir(), line
-    if words[1] == "sheet" or words[1:3] == ["announce", "show"]:
-        slug = words[2] if words[1] == "sheet" else words[3]
-        assert (demo / "shows" / f"{slug}.yaml").is_file(), line
-    rounds = re.findall(r"^  - name: (.*)$", (demo / "commissions.yaml").read_text("utf-8"), re.MULTILINE)
-    if words[1] == "draw" and len(words) > 2 and not words[2].startswith("-"):
-        assert words[2] in rounds, line
