@@ -1,9 +1,18 @@
 """What rooms that write need of the disk: a file whole or not at all, and the pen of a studio."""
 
-from sitegen.disk.files import hold, make_own, open_own, own_folder, sweep_parts, write_whole
+from sitegen.disk.files import (
+    hold,
+    make_own,
+    open_own,
+    own_folder,
+    read_note,
+    sweep_parts,
+    write_note,
+    write_whole,
+)
 from sitegen.disk.pen import PenMissing, PenTaken, fresh_folder, in_hand, pen, put
 
 __all__ = [
     "PenMissing", "PenTaken", "fresh_folder", "hold", "in_hand", "make_own", "open_own", "own_folder",
-    "pen", "put", "sweep_parts", "write_whole",
+    "pen", "put", "read_note", "sweep_parts", "write_note", "write_whole",
 ]  # fmt: skip

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
+import json
 import os
 import re
 import shutil
@@ -10,7 +12,7 @@ import stat
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 _FAR = 1 << 30
 _PART = ".part"
@@ -102,6 +104,27 @@ def _take_place(temporary: Path, target: Path, *, private: bool) -> None:
         # A temporary file is for its owner only; most of what is written here others are to read.
         temporary.chmod(0o644)
     temporary.replace(target)
+
+
+def write_note(file: Path, said: Any) -> None:
+    """Note plain values for a later run, with a checksum by which they prove themselves. Raises OSError."""
+    body = json.dumps(said, separators=(",", ":")).encode()
+    file.parent.mkdir(parents=True, exist_ok=True)
+    sweep_parts(file.parent)
+    write_whole(file, [_check(body), b"\n", body], lasting=False, private=True)
+
+
+def read_note(file: Path) -> Any:
+    """Return what `write_note` wrote; None if there is nothing, or it is torn or changed."""
+    try:
+        check, _, body = file.read_bytes().partition(b"\n")
+        return json.loads(body) if check == _check(body) else None
+    except (OSError, ValueError, RecursionError):
+        return None
+
+
+def _check(body: bytes) -> bytes:
+    return hashlib.sha256(body).hexdigest().encode()
 
 
 def sweep_parts(folder: Path) -> None:

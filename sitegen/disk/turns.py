@@ -10,12 +10,12 @@ import contextlib
 import hashlib
 import json
 import os
+import tempfile
 import time
 from datetime import datetime
 from pathlib import Path
 
 from sitegen.disk.files import OWN_FILE, hold, own_folder
-from sitegen.disk.own_place import own_place
 from sitegen.studio.fault import Fault
 
 # Seconds: a command works for about one; what takes longer waits for an answer on a screen, or is stuck.
@@ -109,3 +109,16 @@ def _told(place: Path, holder: str) -> str:
         f"{who} is changing the files in {place}; nothing was written. Let it finish, or answer what it "
         "asks, then run this again"
     )
+
+
+def own_place() -> Path | None:
+    """Return the folder, made if need be; None where it can't be trusted to be this user's alone."""
+    user = os.getuid() if hasattr(os, "getuid") else os.environ.get("USERNAME", "me")
+    place = Path(tempfile.gettempdir()) / f"sitegen-{user}"
+    try:
+        own_folder(place)
+        # Others may write in the temporary folder too: what they laid there first isn't ours.
+        mine = not hasattr(os, "getuid") or (place.lstat().st_uid == user and not place.is_symlink())
+    except OSError:
+        return None
+    return place if mine else None

@@ -33,8 +33,8 @@ def compile_site(
     out = folder / "out"
     with one_at_a_time(out):
         sweep_parts(out)
-        if changing(out) or not (out / "site").is_dir():
-            # A build may have been killed in the middle of its swap; visitors needn't wait for this one.
+        if changing(out):
+            # A build may have been killed among its last steps; visitors needn't wait for this one.
             _site().recover(out)
         studio_key = studio_key or unchanged.studio_key_of(folder)
         reading = read(folder, memory=out / ".reading.json")

@@ -31,7 +31,7 @@ from sitegen.letters import (
 )
 from sitegen.letters.cautions import NOT_ADVICE
 from sitegen.sources import StudioFault, read
-from sitegen.sources.people_forget import forgotten_in
+from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Round
 from sitegen.studio.counting import counted

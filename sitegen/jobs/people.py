@@ -31,9 +31,8 @@ from sitegen.letters.gate import INCOMING, gate_from
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault, read
 from sitegen.sources.people import COLUMNS, ZONE
-from sitegen.sources.people_forget import forget, forgotten_in, mentions, no_longer_forgotten
 from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
-from sitegen.sources.people_rows import row_of, set_left
+from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.addresses import address_key
 from sitegen.studio.counting import counted as many
 from sitegen.studio.fault import Fault

@@ -11,8 +11,8 @@ from importlib.metadata import version
 from pathlib import Path
 
 from sitegen.disk import write_whole
-from sitegen.disk.own_place import own_place
 from sitegen.disk.pen import doing
+from sitegen.disk.turns import own_place
 
 _FEW = 20
 

@@ -1,4 +1,4 @@
-"""A build killed while its files took their places: the next command of any kind finishes that first."""
+"""A build killed while its files took their places: the next command of any kind turns that back first."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def changing(out: Path) -> bool:
 
 
 def settle(folder: Path) -> None:
-    """See to it that a studio's site is whole: finish what a killed build began, or wait for one at work.
+    """See to it that a studio's site is whole: turn back what a killed build began, or wait for one at work.
 
     Where neither can be, nothing happens: a command that builds says why.
     """

@@ -151,13 +151,9 @@ def _taken(octets: int) -> int:
 
 
 def _carried(want: Want, one: Rendition) -> Picture:
-    with one.pack.open("rb") as pack:
-        pack.seek(one.offset)
-        content = pack.read(one.size)
     stem = one.name.rpartition(".")[0]
-    return _picture(
-        want, one, f"cid:{stem}@pictures", Part("image/jpeg", one.name, content, f"{stem}@pictures")
-    )
+    part = Part("image/jpeg", one.name, one.read(), f"{stem}@pictures")
+    return _picture(want, one, f"cid:{stem}@pictures", part)
 
 
 def _picture(want: Want, one: Rendition, source: str, part: Part | None) -> Picture:

@@ -1,22 +1,12 @@
 """One photo in, a set of web pictures out; nothing personal survives inside them."""
 
-from sitegen.pictures.harvest import Harvest, Sets, make
+from sitegen.pictures.harvest import Harvest, make
 from sitegen.pictures.icons import IconSet, icons
-from sitegen.pictures.opening import look
-from sitegen.pictures.sound import examine, known_in
-from sitegen.pictures.values import Fault, PictureSet, Rendition, Wish
+from sitegen.pictures.index import known_in
+from sitegen.pictures.opening import Fault, Wish, examine, look
+from sitegen.studio.picture import PictureSet, Rendition
 
 __all__ = [
-    "Fault",
-    "Harvest",
-    "IconSet",
-    "PictureSet",
-    "Rendition",
-    "Sets",
-    "Wish",
-    "examine",
-    "icons",
-    "known_in",
-    "look",
+    "Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Wish", "examine", "icons", "known_in", "look",
     "make",
-]
+]  # fmt: skip

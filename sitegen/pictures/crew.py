@@ -1,16 +1,25 @@
 """Share the work among processes, a bounded number of photos at a time."""
 
+import hashlib
 import os
 import signal
 import threading
+import time
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
 from itertools import islice
+from pathlib import Path
 
 from PIL import Image
 
-from sitegen.pictures.work import Done, Failed, Task, work
+from sitegen.pictures.cutting import cut
+from sitegen.pictures.developing import develop
+from sitegen.pictures.index import Signature, signature
+from sitegen.pictures.opening import Fault, UnreadablePhoto, Wish, open_photo, read_photo
+from sitegen.pictures.pack import BadPack, pack_path, read_manifest, write_pack
+from sitegen.pictures.recipe import key_of
 
 # Fewer sets than this are made by threads: they start at once, and Pillow's decoders and encoders let go of
 # the interpreter while they work.
@@ -22,16 +31,60 @@ _BLOCKS = 3
 _AHEAD = 2
 
 
-def work_all(tasks: Sequence[Task], workers: int | None) -> Iterator[Done | Failed]:
-    """Yield the outcome of every task, in the order in which they end."""
+@dataclass(frozen=True, slots=True)
+class Done:
+    """Tell where the pack is and what was seen on the way."""
+
+    digest: str
+    # Of the photo before it was read, and the time then, in ns.
+    seen: Signature
+    at_ns: int
+    key: str
+    manifest: str
+    made: bool
+
+
+Work = Callable[[Wish], Done | Fault]
+
+
+def work(cache: Path, limit_megapixels: float, wish: Wish) -> Done | Fault:
+    """Make one photo's pack or find it, in another process; what is wrong comes back as a Fault."""
+    try:
+        return _pack(cache, limit_megapixels, wish)
+    except UnreadablePhoto as fault:
+        return Fault(wish.path, str(fault))
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        return Fault(wish.path, f"the finished pictures can't be stored in {cache} ({reason})")
+
+
+def _pack(cache: Path, limit_megapixels: float, wish: Wish) -> Done:
+    at_ns = time.time_ns()
+    seen = signature(os.fspath(wish.path)) or (0, 0)
+    content = read_photo(wish.path)
+    digest = hashlib.sha256(content).hexdigest()
+    key = key_of(digest, wish.focus, wish.detail)
+    path = pack_path(cache, key)
+    try:
+        return Done(digest, seen, at_ns, key, read_manifest(path, key), made=False)
+    except BadPack:
+        with open_photo(content, limit_megapixels) as photo:
+            developed = develop(photo)
+        parts = cut(developed, wish.focus, detail=wish.detail)
+        manifest = write_pack(path, key, (developed.width, developed.height), parts)
+        return Done(digest, seen, at_ns, key, manifest, made=True)
+
+
+def work_all(job: Work, wishes: Sequence[Wish], workers: int | None) -> Iterator[tuple[Wish, Done | Fault]]:
+    """Yield every wish with its outcome, in the order in which they end."""
     _keep_blocks()
-    count = min(workers or os.cpu_count() or 1, len(tasks))
+    count = min(workers or os.cpu_count() or 1, len(wishes))
     if count <= 1:
-        yield from map(work, tasks)
-    elif len(tasks) < _PROCESSES_FROM:
-        yield from _shared(ThreadPoolExecutor(count), tasks, count * _AHEAD)
+        yield from ((wish, job(wish)) for wish in wishes)
+    elif len(wishes) < _PROCESSES_FROM:
+        yield from _shared(ThreadPoolExecutor(count), job, wishes, count * _AHEAD)
     else:
-        yield from _shared(_processes(count), tasks, count * _AHEAD)
+        yield from _shared(_processes(count), job, wishes, count * _AHEAD)
 
 
 def _processes(count: int) -> Executor:
@@ -42,36 +95,36 @@ def _processes(count: int) -> Executor:
     return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_prepare)
 
 
-def _shared(crew: Executor, tasks: Sequence[Task], most: int) -> Iterator[Done | Failed]:
-    """Keep at most `most` tasks handed out, so that memory grows with the crew and not with the catalogue."""
-    waiting = iter(tasks)
-    handed: dict[Future[Done | Failed], Task] = {}
+def _shared(
+    crew: Executor, job: Work, wishes: Sequence[Wish], most: int
+) -> Iterator[tuple[Wish, Done | Fault]]:
+    """Keep at most `most` wishes handed out: memory grows with the crew and not with the catalogue."""
+    waiting = iter(wishes)
+    handed: dict[Future[Done | Fault], Wish] = {}
     try:
         while True:
-            for task in islice(waiting, most - len(handed)):
-                handed[crew.submit(work, task)] = task
+            for wish in islice(waiting, most - len(handed)):
+                handed[crew.submit(job, wish)] = wish
             if not handed:
                 return
             for future in wait(handed, return_when=FIRST_COMPLETED).done:
                 outcome = future.result()
-                del handed[future]
-                yield outcome
+                yield handed.pop(future), outcome
     except BrokenExecutor:
         # One of the photos at work ended its process. Find out which, then go on without it.
-        yield from map(_alone, handed.values())
-        yield from work_all(list(waiting), most // _AHEAD)
+        yield from ((wish, _alone(job, wish)) for wish in handed.values())
+        yield from work_all(job, list(waiting), most // _AHEAD)
     finally:
         crew.shutdown(wait=True, cancel_futures=True)
 
 
-def _alone(task: Task) -> Done | Failed:
+def _alone(job: Work, wish: Wish) -> Done | Fault:
     with _processes(1) as crew:
         try:
-            return crew.submit(work, task).result()
+            return crew.submit(job, wish).result()
         except BrokenExecutor:
-            return Failed(
-                task, "this photo ends the program that reads it; open it and save it as a new JPEG"
-            )
+            sentence = "this photo ends the program that reads it; open it and save it as a new JPEG"
+            return Fault(wish.path, sentence)
 
 
 def _keep_blocks() -> None:

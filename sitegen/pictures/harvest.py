@@ -1,71 +1,32 @@
 """Make what is wished: look in the cache, share out the rest, collect the sets and the faults."""
 
 import os
+import time
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-from sitegen.pictures.crew import work_all
-from sitegen.pictures.files import remove_abandoned, remove_unused
-from sitegen.pictures.index import Index, load_index, save_index
-from sitegen.pictures.pack import parts_folder, shape_of, signature, unpack
+from sitegen.disk import sweep_parts
+from sitegen.pictures.crew import Done, work, work_all
+from sitegen.pictures.index import Index, load_index, save_index, signature
+from sitegen.pictures.opening import Fault, Wish
+from sitegen.pictures.pack import Packed, pack_path, parts_folder
 from sitegen.pictures.recipe import key_of
-from sitegen.pictures.values import Fault, PictureSet, Shape, Wish
-from sitegen.pictures.work import Done, Task
+from sitegen.studio.picture import PictureSet
 
 Progress = Callable[[int, int], None]
-
-
-class Sets(Mapping[Path, PictureSet]):
-    """Look up the pictures of a photo.
-
-    A set is put together when it's asked for: a build that changes one page asks for a few among thousands.
-    """
-
-    def __init__(self, cache: Path) -> None:
-        self._folder = os.fspath(cache)
-        self._found: dict[Path, tuple[str, str, str]] = {}
-
-    def add(self, wish: Wish, key: str, manifest: str) -> None:
-        """Remember where the pictures for this wish are."""
-        self._found[wish.path] = (key, manifest, wish.stem)
-
-    def __getitem__(self, path: Path) -> PictureSet:
-        key, manifest, stem = self._found[path]
-        return unpack(manifest, Path(self.place(key)), stem)
-
-    def mark(self, path: Path) -> str:
-        """Return a text that is another one whenever a picture of the set or its name is."""
-        # The pack's name stands for all bytes in it; the pictures' names start with the stem.
-        key, _, stem = self._found[path]
-        return f"{key} {stem}"
-
-    def shape(self, path: Path) -> Shape:
-        """Return the shape of a photo."""
-        return shape_of(self._found[path][1])
-
-    @property
-    def keys_used(self) -> set[str]:
-        """Names of the packs that these sets are in."""
-        return {key for key, _, _ in self._found.values()}
-
-    def place(self, key: str) -> str:
-        """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
-        return f"{self._folder}{os.sep}{key[:2]}{os.sep}{key}.pack"
-
-    def __iter__(self) -> Iterator[Path]:
-        return iter(self._found)
-
-    def __len__(self) -> int:
-        return len(self._found)
+# Seconds, 60 days: what nobody has wanted for so long is made again if it's wanted after all.
+_UNUSED = 60 * 24 * 60 * 60
 
 
 @dataclass(frozen=True, slots=True)
 class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
-    sets: Sets
+    sets: dict[Path, PictureSet]
     faults: tuple[Fault, ...]
     # Photos.
     made: int
@@ -87,73 +48,66 @@ def make(
     never raised.
     """
     wished = list(wishes)
-    index, sets = load_index(cache), Sets(cache)
-    waiting = [wish for wish in wished if not _recall(wish, index, sets)]
+    index, sets = load_index(cache), dict[Path, PictureSet]()
+    waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
+    made, faults = 0, dict[Wish, Fault]()
+    done = _counting(progress, len(wished) - len(waiting), len(wished))
+    next(done)
+    sweep_parts(parts_folder(cache))
     with warnings.catch_warnings():
         # Pillow's remarks about odd files are for programmers.
         warnings.simplefilter("ignore")
-        made, messages = _collect(
-            waiting, sets, index, _Run(cache, workers, progress, limit_megapixels, len(wished))
-        )
+        for wish, outcome in work_all(partial(work, cache, limit_megapixels), waiting, workers):
+            if isinstance(outcome, Done):
+                _remember(outcome, wish, index, sets, cache)
+                made += outcome.made
+            else:
+                faults[wish] = outcome
+            next(done)
     if made:
-        index.forget_packs(remove_unused(cache, ".pack", sets.keys_used))
+        index.forget_packs(
+            _remove_unused(cache, {one.key for one in sets.values() if isinstance(one, Packed)})
+        )
     save_index(cache, index)
-    faults = tuple(Fault(wish.path, messages[wish]) for wish in waiting if wish in messages)
-    return Harvest(sets, faults, made, len(sets) - made)
+    return Harvest(sets, tuple(faults[wish] for wish in waiting if wish in faults), made, len(sets) - made)
 
 
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """Hold what `make` was told, besides the wishes."""
-
-    cache: Path
-    workers: int | None
-    progress: Progress | None
-    limit_megapixels: float
-    photos: int
-
-    def tell(self, done: int) -> None:
-        if self.progress is not None:
-            self.progress(done, self.photos)
-
-
-def _recall(wish: Wish, index: Index, sets: Sets) -> bool:
-    """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
-    path = os.fspath(wish.path)
-    digest = index.digest_of(path, signature(path))
-    if digest is None:
-        return False
-    key = key_of(digest, wish.focus, wish.detail)
-    manifest = index.manifest_of(key, signature(sets.place(key)))
-    if manifest is None:
-        return False
-    sets.add(wish, key, manifest)
-    return True
-
-
-def _collect(waiting: list[Wish], sets: Sets, index: Index, run: _Run) -> tuple[int, dict[Wish, str]]:
-    """Do what is left; return how many sets were made and what went wrong."""
-    wish_of = {
-        Task(wish.path, wish.focus, wish.detail, run.cache, run.limit_megapixels): wish for wish in waiting
-    }
-    made, messages, done = 0, {}, run.photos - len(waiting)
-    run.tell(done)
-    remove_abandoned(parts_folder(run.cache))
-    for outcome in work_all(list(wish_of), run.workers):
-        wish = wish_of[outcome.task]
-        if isinstance(outcome, Done):
-            _remember(outcome, wish, sets, index)
-            made += outcome.made
-        else:
-            messages[wish] = outcome.message
+def _counting(progress: Progress | None, done: int, photos: int) -> Iterator[None]:
+    """Tell how many photos are done: at once, and each time it's asked for the next."""
+    while True:
+        if progress is not None:
+            progress(done, photos)
         done += 1
-        run.tell(done)
-    return made, messages
+        yield
 
 
-def _remember(done: Done, wish: Wish, sets: Sets, index: Index) -> None:
+def _recall(wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> bool:
+    """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
+    digest = index.digest_of(os.fspath(wish.path))
+    key = digest and key_of(digest, wish.focus, wish.detail)
+    manifest = key and index.manifest_of(key, pack_path(cache, key))
+    if key and manifest:
+        sets[wish.path] = Packed(key, manifest, pack_path(cache, key), wish.stem)
+    return bool(manifest)
+
+
+def _remember(done: Done, wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> None:
     index.note_photo(os.fspath(wish.path), done.seen, done.digest, done.at_ns)
-    seen = signature(sets.place(done.key))
-    if seen is not None:
+    pack = pack_path(cache, done.key)
+    if seen := signature(pack):
         index.note_pack(done.key, seen, done.manifest)
-    sets.add(wish, done.key, done.manifest)
+    sets[wish.path] = Packed(done.key, done.manifest, pack, wish.stem)
+
+
+def _remove_unused(cache: Path, used: Container[str]) -> list[str]:
+    """Remove packs that are neither `used` nor young; return their keys.
+
+    A photo that is put back within that time, or a studio that is built from two folders, finds them again.
+    """
+    oldest, removed = time.time() - _UNUSED, []
+    for file in cache.glob("??/*.pack"):
+        with suppress(OSError):  # another build may be tidying up too
+            if file.stem not in used and file.stat().st_mtime < oldest:
+                file.unlink()
+                removed.append(file.stem)
+    return removed

@@ -2,7 +2,6 @@
 
 import base64
 import hashlib
-import json
 import unicodedata
 from contextlib import suppress
 from dataclasses import dataclass
@@ -12,12 +11,11 @@ from pathlib import Path
 
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 
+from sitegen.disk import read_note, write_note
 from sitegen.pictures import recipe
 from sitegen.pictures.cutting import crop
 from sitegen.pictures.developing import develop
-from sitegen.pictures.files import keep
-from sitegen.pictures.opening import UnreadablePhoto, open_photo, read_photo
-from sitegen.pictures.values import Fault
+from sitegen.pictures.opening import Fault, UnreadablePhoto, open_photo, read_photo
 
 # Pixels: home screens of phones 180 and 192, their start screens 512 (common practice, no source).
 SIZES = (180, 192, 512)
@@ -54,31 +52,14 @@ def _kept(
     """Return the icons from the cache, or draw and keep them; raises UnreadablePhoto."""
     asked = repr((recipe.fingerprint(), mark and hashlib.sha256(mark).hexdigest(), initial, ink, ground))
     kept = cache / f"icons-{hashlib.sha256(asked.encode()).hexdigest()}.json"
-    found = _load(kept)
-    if found is None:
-        image = _from_mark(mark) if mark is not None else _drawn(initial, ink, ground)
-        drawing = _svg_of(image) if mark is not None else _svg(initial, ink, ground)
-        found = (("icon.svg", drawing), ("favicon.ico", _ico(image)), *_pngs(image))
-        _save(kept, found)
-    return found
-
-
-def _load(kept: Path) -> tuple[tuple[str, bytes], ...] | None:
-    """Return kept icons; None if there are none that prove themselves by their checksum."""
-    try:
-        digest, _, body = kept.read_bytes().partition(b"\n")
-    except OSError:
-        return None
-    if hashlib.sha256(body).hexdigest().encode() != digest:
-        return None
-    return tuple((name, base64.b64decode(content)) for name, content in json.loads(body))
-
-
-def _save(kept: Path, files: tuple[tuple[str, bytes], ...]) -> None:
-    body = json.dumps([(name, base64.b64encode(content).decode()) for name, content in files]).encode()
-    # A disk that refuses costs only time later.
-    with suppress(OSError):
-        keep(kept, [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
+    if found := read_note(kept):
+        return tuple((name, base64.b64decode(content)) for name, content in found)
+    image = _from_mark(mark) if mark is not None else _drawn(initial, ink, ground)
+    drawing = _svg_of(image) if mark is not None else _svg(initial, ink, ground)
+    files = (("icon.svg", drawing), ("favicon.ico", _ico(image)), *_pngs(image))
+    with suppress(OSError):  # a disk that refuses costs only time later
+        write_note(kept, [(name, base64.b64encode(content).decode()) for name, content in files])
+    return files
 
 
 def _from_mark(content: bytes) -> Image.Image:

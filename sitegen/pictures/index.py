@@ -3,13 +3,13 @@
 Only a hint: lost, damaged or out of date it costs time, never a wrong picture.
 """
 
-import hashlib
-import json
-from collections.abc import Iterable
+import os
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from sitegen.pictures.files import keep
+from sitegen.disk import read_note, write_note
 
 # Modification time in ns, size in bytes.
 Signature = tuple[int, int]
@@ -31,13 +31,13 @@ class Index:
     packs: dict[str, Note] = field(default_factory=dict)
     changed: bool = False
 
-    def digest_of(self, path: str, seen: Signature | None) -> str | None:
+    def digest_of(self, path: str) -> str | None:
         """Return the content's hash of a photo that still looks as it did."""
-        return _if_same(self.photos.get(path), seen)
+        return _if_same(self.photos.get(path), path)
 
-    def manifest_of(self, key: str, seen: Signature | None) -> str | None:
+    def manifest_of(self, key: str, pack: str) -> str | None:
         """Return the manifest of a pack that still looks as it did."""
-        return _if_same(self.packs.get(key), seen)
+        return _if_same(self.packs.get(key), pack)
 
     def note_photo(self, path: str, seen: Signature, digest: str, now_ns: int) -> None:
         """Remember a photo, unless it's so new that it may still be changing."""
@@ -62,32 +62,36 @@ class Index:
 
 def load_index(cache: Path) -> Index:
     """Return the index of this cache, empty if there is none that can be trusted."""
-    try:
-        digest, _, body = _file(cache).read_bytes().partition(b"\n")
-    except OSError:
-        return Index()
-    if hashlib.sha256(body).hexdigest().encode() != digest:
-        return Index()
-    stored = json.loads(body)
-    return Index(stored["photos"], stored["packs"])
+    stored = read_note(_file(cache))
+    return Index(stored["photos"], stored["packs"]) if stored else Index()
 
 
 def save_index(cache: Path, index: Index) -> None:
     """Store the index if it changed; a disk that refuses costs only time later."""
-    if not index.changed:
-        return
-    body = json.dumps({"photos": index.photos, "packs": index.packs}, separators=(",", ":")).encode()
+    if index.changed:
+        with suppress(OSError):
+            write_note(_file(cache), {"photos": index.photos, "packs": index.packs})
+
+
+def known_in(cache: Path) -> Callable[[Path], bool]:
+    """Return a test that tells whether a photo was developed before and looks as it did then."""
+    index = load_index(cache)
+    return lambda path: index.digest_of(os.fspath(path)) is not None
+
+
+def signature(path: str) -> Signature | None:
+    """Return modification time and size of a file; None if there is no such file."""
     try:
-        keep(_file(cache), [hashlib.sha256(body).hexdigest().encode(), b"\n", body])
+        stat = os.stat(path)  # noqa: PTH116  called thousands of times: a Path would double the time
     except OSError:
-        return
+        return None
+    return stat.st_mtime_ns, stat.st_size
 
 
 def _file(cache: Path) -> Path:
     return cache / "index-1.json"
 
 
-def _if_same(remembered: Note | None, seen: Signature | None) -> str | None:
-    if remembered is None or seen is None or remembered[0] != seen[0] or remembered[1] != seen[1]:
-        return None
-    return remembered[2]
+def _if_same(remembered: Note | None, path: str) -> str | None:
+    same = remembered is not None and (seen := signature(path)) and seen == (remembered[0], remembered[1])
+    return remembered[2] if remembered is not None and same else None

@@ -3,6 +3,7 @@
 import struct
 import warnings
 import zlib
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
@@ -16,8 +17,6 @@ from PIL import (
     UnidentifiedImageError,
     WebPImagePlugin,
 )
-
-from sitegen.pictures.values import Fault
 
 # Formats that photos come in; their readers are imported by name, as Pillow would else load all that it has.
 # Others that Pillow knows start outside programs or hold no photos.
@@ -56,6 +55,27 @@ _HEIC = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs",
 Image.MAX_IMAGE_PIXELS = None
 
 
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """Ask for the web pictures of one photo."""
+
+    path: Path
+    # Start of the public file names, such as "2026-07-moth-usher-1".
+    stem: str
+    # Centre of interest: shares of the upright width and height from the top left, 0 to 1; None: the default.
+    focus: tuple[float, float] | None = None
+    # A detail may be cropped for a card; a whole figure never is.
+    detail: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Say what is wrong with one photo and what to do about it."""
+
+    path: Path
+    message: str
+
+
 class UnreadablePhoto(Exception):
     """Tell why a photo can't be used; `str()` is a sentence for the artist."""
 
@@ -73,6 +93,30 @@ def look(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
         return Fault(path, str(fault))
     except OSError as error:
         return Fault(path, _missing(error))
+
+
+def examine(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
+    """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
+    if fault := look(path, limit_megapixels=limit_megapixels):
+        return fault
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            _decode(read_photo(path), limit_megapixels)
+    except UnreadablePhoto as fault:
+        return Fault(path, str(fault))
+    return None
+
+
+def _decode(content: bytes, limit_megapixels: float) -> None:
+    with open_photo(content, limit_megapixels) as photo:
+        try:
+            # A JPEG can be decoded at an eighth of its size: all of it is read, and little is computed.
+            if photo.format in {"JPEG", "MPO"}:
+                photo.draft(None, (photo.width // 8, photo.height // 8))
+            photo.load()
+        except FOREIGN as error:
+            raise damaged(error) from error
 
 
 def read_photo(path: Path) -> bytes:

@@ -14,12 +14,14 @@ nothing.
 import hashlib
 import os
 from collections.abc import Sequence
+from functools import cached_property, partial
 from pathlib import Path
+from typing import Any
 
+from sitegen.disk import write_whole
 from sitegen.pictures.cutting import CARD, FULL, SOCIAL, Part
-from sitegen.pictures.files import keep
 from sitegen.pictures.recipe import EXTENSIONS
-from sitegen.pictures.values import PictureSet, Rendition, Shape
+from sitegen.studio.picture import PictureSet, Rendition
 
 _MAGIC = b"sitegen pictures 2"
 _HEAD = len(_MAGIC) + 1 + 64 + 1 + 8 + 1
@@ -31,9 +33,9 @@ class BadPack(Exception):
     """Tell that a cached file is cut short, changed or not what its name says."""
 
 
-def pack_path(cache: Path, key: str) -> Path:
-    """Return where the pack of this key lies."""
-    return cache / key[:2] / f"{key}.pack"
+def pack_path(cache: Path, key: str) -> str:
+    """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
+    return f"{cache}{os.sep}{key[:2]}{os.sep}{key}.pack"
 
 
 def parts_folder(cache: Path) -> Path:
@@ -41,7 +43,7 @@ def parts_folder(cache: Path) -> Path:
     return cache / "parts"
 
 
-def write_pack(path: Path, key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
+def write_pack(path: str | Path, key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
     """Write a pack and return its manifest; raises OSError."""
     manifest = _manifest(key, size, parts)
     encoded = manifest.encode()
@@ -49,14 +51,30 @@ def write_pack(path: Path, key: str, size: tuple[int, int], parts: Sequence[Part
     for part in parts:
         digest.update(part.content)
     head = b"%s %s %08d\n" % (_MAGIC, digest.hexdigest().encode(), len(encoded))
-    keep(path, [head, encoded, *(part.content for part in parts)], parts=parts_folder(path.parent.parent))
+    keep(Path(path), [head, encoded, *(part.content for part in parts)])
     return manifest
 
 
-def read_manifest(path: Path, key: str) -> str:
+def keep(target: Path, content: Sequence[bytes]) -> None:
+    """Put a pack in its place in one step; raises OSError.
+
+    Windows refuses while another program has `target` open; if another build has written the same bytes
+    there, its file is as good as ours.
+    """
+    parts = parts_folder(target.parent.parent)
+    for needed in (parts, target.parent):
+        needed.mkdir(parents=True, exist_ok=True)
+    try:
+        write_whole(target, content, lasting=False, parts=parts)
+    except PermissionError:
+        if not target.is_file() or target.read_bytes() != b"".join(content):
+            raise
+
+
+def read_manifest(path: str | Path, key: str) -> str:
     """Return the manifest of a pack that was read whole and found sound; raises BadPack."""
     try:
-        content = path.read_bytes()
+        content = Path(path).read_bytes()
     except OSError as error:
         raise BadPack(str(error)) from error
     head, rest = content[:_HEAD], memoryview(content)[_HEAD:]
@@ -69,35 +87,67 @@ def read_manifest(path: Path, key: str) -> str:
     return manifest
 
 
-def unpack(manifest: str, path: Path, stem: str) -> PictureSet:
-    """Return the pictures of a pack under their public names."""
+class Packed(PictureSet):
+    """A set out of a pack, put together when it's asked for: most builds ask for a few among thousands."""
+
+    def __init__(self, key: str, manifest: str, path: str, stem: str) -> None:
+        """Hold a pack's manifest, where the pack lies, and what the public names start with."""
+        self.__dict__.update(key=key, manifest=manifest, path=path, stem=stem)
+
+    def __getattr__(self, name: str) -> Any:
+        if name in PictureSet.__dataclass_fields__:
+            self.__dict__.update(_unpacked(self.manifest, self.path, self.stem))
+        return object.__getattribute__(self, name)
+
+    @property
+    def mark(self) -> str:
+        """A text that is another one whenever a picture of the set or its name is."""
+        # The pack's name stands for all bytes in it; the pictures' names start with the stem.
+        return f"{self.key} {self.stem}"
+
+    @property
+    def ratio(self) -> float:
+        """Width over height of the whole frame."""
+        return self._ratios[0]
+
+    @property
+    def card_ratio(self) -> float:
+        """Width over height of the frame as a card shows it."""
+        return self._ratios[1]
+
+    @cached_property
+    def _ratios(self) -> tuple[float, float]:
+        _, width, height, across, down = self.manifest.partition(";")[0].split(" ")
+        return int(width) / int(height), int(across) / int(down)
+
+
+def _unpacked(manifest: str, path: str, stem: str) -> dict[str, Any]:
     about, *rows = manifest.split(";")
     uses: dict[str, list[Rendition]] = {FULL: [], CARD: [], SOCIAL: []}
     offset = _HEAD + len(manifest)
     for row in rows:
         for_what, mime, width, height, size, short = row.split(" ")
         name = f"{stem}-{width}-{short}{EXTENSIONS[mime]}"
-        rendition = Rendition(mime, int(width), int(height), name, int(size), path, offset)
-        offset += rendition.size
+        octets = int(size)
+        rendition = Rendition(
+            mime, int(width), int(height), name, octets, partial(read, path, offset, octets)
+        )
+        offset += octets
         for use in for_what.split(","):
             uses[use].append(rendition)
     _, width, height, *_ = about.split(" ")
-    return PictureSet(int(width), int(height), tuple(uses[FULL]), tuple(uses[CARD]), uses[SOCIAL][0])
+    full, card, (social, *_) = map(tuple, uses.values())
+    return {"width": int(width), "height": int(height), "full": full, "card": card, "social": social}
 
 
-def shape_of(manifest: str) -> Shape:
-    """Return the shape of a pack's photo and of its card, without putting the set together."""
-    _, width, height, across, down = manifest.partition(";")[0].split(" ")
-    return Shape(int(width) / int(height), int(across) / int(down))
-
-
-def signature(path: str) -> tuple[int, int] | None:
-    """Return modification time in ns and size in bytes of a file; None if there is no such file."""
-    try:
-        stat = os.stat(path)  # noqa: PTH116  called thousands of times: a Path would double the time
-    except OSError:
-        return None
-    return stat.st_mtime_ns, stat.st_size
+def read(pack: str, offset: int, size: int) -> bytes:
+    """Return the bytes of one rendition. Raises OSError if they can't be read, or not all of them."""
+    with open(pack, "rb") as file:  # noqa: PTH123
+        file.seek(offset)
+        found = file.read(size)
+    if len(found) != size:
+        raise OSError(None, "the stored pictures are cut short; run this again, and they are made anew", pack)
+    return found
 
 
 def _manifest(key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:

@@ -6,17 +6,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from sitegen.site.changing import Places
 from sitegen.site.changing import recover as finish
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.pages import content
-from sitegen.site.places import Places
 from sitegen.site.press import Press
 from sitegen.site.publishing import Built, publish
 from sitegen.site.rehearsal import rehearse as _rehearse
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault
-from sitegen.studio.picture import PictureSet
+from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 
@@ -28,7 +28,7 @@ _COMPILED = ".templates"
 
 def build(
     front: FrontOfHouse,
-    pictures: Mapping[tuple[str, str], PictureSet],
+    pictures: Mapping[PhotoKey, PictureSet],
     theme: ThemeFiles,
     out: Path,
     *,
@@ -37,7 +37,7 @@ def build(
 ) -> Built:
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
-    `pictures` has the photos by (piece's slug, photo's file), best as an Album; a page goes without one that
+    `pictures` has the photos by (piece's slug, photo's file); a page goes without one that
     is missing.
     `theme` has the theme's files, `icons` are files for the site's root, `press` is what `prepare` opened.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.

@@ -1,21 +1,26 @@
-"""Atom feeds of finished pieces (RFC 4287). A price stands there only while a piece is available."""
+"""What programs fetch: Atom feeds of finished pieces (RFC 4287), the sitemap, robots.txt.
+
+A price stands there only while a piece is available.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from itertools import islice
 from xml.etree import ElementTree as ET
+from xml.etree.ElementTree import Element, indent, tostring
 
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.addresses import NOT_YET, Known, Links
 from sitegen.site.content import Made
 from sitegen.site.house import House
-from sitegen.site.known import NOT_YET, Known, Links
+from sitegen.site.leaf import Later, Leaf
 from sitegen.site.prose import prose
 from sitegen.site.shown import Exhibit
-from sitegen.site.xml import document
 from sitegen.studio.status import Status
 
 ATOM = "http://www.w3.org/2005/Atom"
@@ -147,3 +152,37 @@ def _text(parent: ET.Element, name: str, text: str, attributes: dict[str, str] |
 
 def _whole(house: House, path: str) -> str:
     return house.address(path) if path else NOT_YET
+
+
+def document(root: Element) -> bytes:
+    """Return the bytes of a document, one element a line, in UTF-8."""
+    indent(root, space=" ")
+    return (
+        b'<?xml version="1.0" encoding="utf-8"?>\n'
+        + tostring(root, encoding="unicode").encode("utf-8")
+        + b"\n"
+    )
+
+
+SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
+
+
+def sitemap(house: House, leaves: Iterable[Leaf | Later]) -> bytes:
+    """Write the sitemap of the listed pages, each with the day of its last change where that is known.
+
+    `lastmod` is a W3C datetime of a whole day (sitemaps.org). A day to come isn't told: nothing changed then.
+    """
+    root = ET.Element("urlset", {"xmlns": SITEMAP})
+    today = house.front.moment.date()
+    for leaf in leaves:
+        if leaf.listed:
+            url = ET.SubElement(root, "url")
+            ET.SubElement(url, "loc").text = house.address(leaf.path)
+            if leaf.changed is not None and leaf.changed <= today:
+                ET.SubElement(url, "lastmod").text = leaf.changed.isoformat()
+    return document(root)
+
+
+def robots(house: House) -> bytes:
+    """Write robots.txt: everything may be read (RFC 9309), and the sitemap lies there."""
+    return f"User-agent: *\nAllow: /\n\nSitemap: {house.address(addresses.SITEMAP)}\n".encode()

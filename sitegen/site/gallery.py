@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sized
 from dataclasses import dataclass
 
-from sitegen.site import addresses, dated
+from sitegen.site import addresses
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
+from sitegen.site.leaf import Leaf, finished_of
 from sitegen.site.shown import Exhibit
 
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
@@ -127,5 +127,5 @@ def _room(  # noqa: PLR0913, PLR0917 (each is said once, by the four kinds of ro
     }
     # What was sold has left the room of what is available, so that room is as old as the whole gallery.
     hung = house.exhibits if path == addresses.AVAILABLE else [one for wall in full for one in wall.hung]
-    changed = dated.of_pieces(hung)
+    changed = finished_of(hung)
     return Leaf(path, "gallery.html", title, about, parts, shot=first, changed=changed)

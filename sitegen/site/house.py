@@ -12,7 +12,7 @@ from sitegen.site import addresses
 from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
-from sitegen.studio.picture import PictureSet
+from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicSeries, PublicStudio
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
@@ -130,7 +130,7 @@ def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> Mapping[Key, list[Exhibit]]
 
 def open_house(
     front: FrontOfHouse,
-    pictures: Mapping[tuple[str, str], PictureSet],
+    pictures: Mapping[PhotoKey, PictureSet],
     theme: ThemeFiles,
     icons: tuple[str, ...],
 ) -> House:

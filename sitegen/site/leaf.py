@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
-from sitegen.site.shown import Shot
+from sitegen.site.shown import Exhibit, Shot
+from sitegen.studio.public import PublicShow
+from sitegen.studio.status import Status
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +58,22 @@ class Leaf:
     """Where a form on it sends what is written in."""
     changed: date | None = field(default=None, repr=False)
     """Day of its last change, where the files tell one that may be told: for the sitemap, not on the page."""
+
+
+# These standings are what a piece has from the day it's finished.
+_AS_FINISHED = frozenset({Status.AVAILABLE, Status.COMMISSIONED, Status.NOT_FOR_SALE})
+
+
+def finished_of(shown: Iterable[Exhibit]) -> date | None:
+    """Return the day when the last of the pieces was finished; None if anything may have changed since."""
+    days = [one.piece.finished if one.piece.status in _AS_FINISHED else None for one in shown]
+    known = [day for day in days if day is not None]
+    return max(known) if known and len(known) == len(days) else None
+
+
+def passed_of(shows: Iterable[PublicShow]) -> date | None:
+    """Return the day after the last show, when it became a past one; None while another is announced."""
+    shows = tuple(shows)
+    if any(one.coming for one in shows):
+        return None
+    return max((one.last_day + timedelta(days=1) for one in shows), default=None)

@@ -1,23 +1,25 @@
-"""A note of what lies in out/site, kept beside it; anything odd about the note is a miss, not an error."""
+"""Notes beside the site: what lies in it, and which of it a build wrote; anything odd about one is a miss.
+
+Only what a build wrote is ever replaced or deleted. A path is noted before its file is there, so a killed run
+leaves nothing that nobody owns.
+"""
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
-from sitegen.disk import write_whole
+from sitegen.disk import read_note, write_note
 from sitegen.site.content import Asked
 
-FORMAT = 2
+FORMAT = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(NamedTuple):
     """What a file looks like from outside."""
 
     size: int
@@ -25,14 +27,8 @@ class Stamp:
     time: int
     """Last change in nanoseconds."""
 
-    @classmethod
-    def of(cls, status: os.stat_result) -> Stamp:
-        """Take the stamp of a file."""
-        return cls(status.st_size, status.st_mtime_ns)
 
-
-@dataclass(frozen=True, slots=True)
-class SheetNote:
+class SheetNote(NamedTuple):
     """A sheet as it was last made."""
 
     key: str
@@ -41,18 +37,17 @@ class SheetNote:
     asked: Asked
 
 
-@dataclass(frozen=True, slots=True)
-class ShelfNote:
+class ShelfNote(NamedTuple):
     """A shelf as it was last filled."""
 
     key: str
     time: int
     """Last change of the folder in nanoseconds: it moves when a picture comes or goes."""
-    count: int
+    held: int
     """Pictures on it."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Manifest:
     """What is known of the site."""
 
@@ -63,23 +58,36 @@ class Manifest:
 
     def write(self, file: Path) -> None:
         """Write the note, whole or not at all."""
-        body = _body(self)
-        write_whole(file, f"{_check(body)}\n{body}".encode(), lasting=False)
+        write_note(file, {"format": FORMAT, "sheets": self.sheets, "shelves": self.shelves})
 
 
 def read_manifest(file: Path) -> Manifest:
     """Read the note; a missing, torn or foreign one counts as empty."""
     try:
-        check, _, body = file.read_text("utf-8").partition("\n")
-        tree = json.loads(body) if check == _check(body) else {}
-        if tree.get("format") != FORMAT:
+        tree = read_note(file)
+        if tree["format"] != FORMAT:
             return Manifest()
         return Manifest(
             {path: _sheet(*row) for path, row in tree["sheets"].items()},
             {name: ShelfNote(*row) for name, row in tree["shelves"].items()},
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError):
         return Manifest()
+
+
+def _sheet(key: str, stamp: tuple[int, int], asked: list[list[str]]) -> SheetNote:
+    return SheetNote(key, Stamp(*stamp), tuple((typed, path) for typed, path in asked))
+
+
+def read_own(file: Path) -> frozenset[str] | None:
+    """Return the paths that builds wrote; None if nothing is known."""
+    noted = read_note(file)
+    return frozenset(noted) if isinstance(noted, list) else None
+
+
+def stamp_of(status: os.stat_result) -> Stamp:
+    """Take the stamp of a file."""
+    return Stamp(status.st_size, status.st_mtime_ns)
 
 
 def walk(folder: Path, entered: AbstractSet[str]) -> dict[str, Stamp]:
@@ -87,9 +95,7 @@ def walk(folder: Path, entered: AbstractSet[str]) -> dict[str, Stamp]:
 
     Nothing if the folder isn't there.
     """
-    if not folder.is_dir():
-        return {}
-    return dict(_walk(os.fspath(folder), "", entered))
+    return dict(_walk(os.fspath(folder), "", entered)) if folder.is_dir() else {}
 
 
 def _walk(folder: str, prefix: str, entered: AbstractSet[str]) -> Iterator[tuple[str, Stamp]]:
@@ -97,26 +103,6 @@ def _walk(folder: str, prefix: str, entered: AbstractSet[str]) -> Iterator[tuple
         for entry in entries:
             if not entry.is_dir(follow_symlinks=False):
                 # On Windows a DirEntry's own stat may be stale for hard links, so ask the file.
-                yield prefix + entry.name, Stamp.of(os.lstat(entry.path))
+                yield prefix + entry.name, stamp_of(os.lstat(entry.path))
             elif prefix or entry.name in entered:
                 yield from _walk(entry.path, f"{prefix}{entry.name}/", entered)
-
-
-def _body(manifest: Manifest) -> str:
-    tree = {
-        "format": FORMAT,
-        "sheets": {
-            path: [one.key, one.stamp.size, one.stamp.time, one.asked]
-            for path, one in sorted(manifest.sheets.items())
-        },
-        "shelves": {name: [one.key, one.time, one.count] for name, one in sorted(manifest.shelves.items())},
-    }
-    return json.dumps(tree, ensure_ascii=False, separators=(",", ":"))
-
-
-def _sheet(key: str, size: int, time: int, asked: list[list[str]]) -> SheetNote:
-    return SheetNote(key, Stamp(size, time), tuple((typed, path) for typed, path in asked))
-
-
-def _check(body: str) -> str:
-    return hashlib.sha256(body.encode("utf-8")).hexdigest()

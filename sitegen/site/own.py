@@ -1,4 +1,4 @@
-"""Pages in the artist's own words, and the three that the site adds: home, mailing list, not found."""
+"""Pages of which there is one: home, commissions, shows, mailing list, not found; and the artist's own."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from sitegen.site import addresses
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf, Told
+from sitegen.site.leaf import Leaf, Told, passed_of
 from sitegen.site.shown import Exhibit
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
+from sitegen.studio.public import RoundState
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
@@ -124,3 +125,46 @@ def _tiers(house: House, page: Page) -> tuple[object, ...]:
 
 def _description(house: House, page: Page) -> str:
     return house.words.plain("page.about", title=page.title, studio=house.front.card.studio)
+
+
+def shows(house: House) -> Iterator[Leaf]:
+    """Yield the shows page."""
+    front = house.front
+    coming = tuple(one for one in front.shows if one.coming)
+    yield Leaf(
+        path=addresses.SHOWS,
+        template="shows.html",
+        title=house.words.plain("shows.title"),
+        description=house.words.plain("shows.about", maker=front.card.maker, studio=front.card.studio),
+        parts={"coming": coming, "past": tuple(one for one in reversed(front.shows) if not one.coming)},
+        facts=tuple(Told("event", one) for one in coming),
+        changed=passed_of(front.shows),
+    )
+
+
+_EXAMPLES = 3
+
+
+def commissions(house: House) -> Iterator[Leaf]:
+    """Yield the commissions page."""
+    front = house.front
+    made = tuple(one for one in house.exhibits if one.piece.status is Status.COMMISSIONED and one.shots)
+    coming = tuple(one for one in front.rounds if one.state is not RoundState.CLOSED)
+    yield Leaf(
+        path=addresses.COMMISSIONS,
+        template="commissions.html",
+        title=house.words.plain("commissions.title"),
+        description=house.words.plain("commissions.about", maker=front.card.maker, studio=front.card.studio),
+        parts={
+            "round": front.round,
+            "later": tuple(one for one in coming if one is not front.round),
+            "past": tuple(one for one in reversed(front.rounds) if one.state is RoundState.CLOSED),
+            "tiers": front.round.tiers if front.round and front.round.tiers else front.tiers,
+            "lead": front.lead_time,
+            "queue": front.queue,
+            "waiting": front.waiting,
+            "examples": made[:_EXAMPLES],
+            "terms": house.pages("commission-terms", "payment-terms"),
+        },
+        shot=made[0].first if made else None,
+    )

@@ -1,32 +1,39 @@
-"""Every page of the site, in order: the whole of what is built stands on this screen."""
+"""Every page of the site, in order, and what each depends on: one with the key of last time isn't set again.
+
+A page's key covers its leaf and everything that all pages share: the code, the theme's templates and words,
+the studio's card, the versions of the libraries that write. It can't cover what a template asks of the world
+outside, so a template must draw on nothing else.
+"""
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import partial
+from importlib.metadata import version
 from pathlib import Path
+from types import ModuleType
 
+from sitegen import studio, voice
 from sitegen.site import addresses
-from sitegen.site.calendars import calendars
-from sitegen.site.commissions import commissions
+from sitegen.site.addresses import Known
 from sitegen.site.content import Content, Sheet, Shelf
 from sitegen.site.faults import SiteFault
-from sitegen.site.feeds import feeds, write
+from sitegen.site.feeds import feeds, robots, sitemap, write
 from sitegen.site.gallery import gallery
+from sitegen.site.head import headers
 from sitegen.site.house import House
-from sitegen.site.keys import common_key, digest, leaf_key
-from sitegen.site.known import Known
 from sitegen.site.leaf import Later, Leaf
-from sitegen.site.moved import moved
-from sitegen.site.own import home, kept_terms, letters, lost, own_pages
-from sitegen.site.pieces import pieces
-from sitegen.site.policy import headers
+from sitegen.site.own import commissions, home, kept_terms, letters, lost, own_pages, shows
+from sitegen.site.pieces import moved, pieces
 from sitegen.site.press import Press
 from sitegen.site.setting import set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
-from sitegen.site.shows import shows
-from sitegen.site.sitemap import robots, sitemap
 from sitegen.site.theme import TEMPLATES
+from sitegen.studio.public import RoundState
+from sitegen.voice.calendar import calendar, round_events, show_events
+from sitegen.voice.theme_files import ThemeFiles
 
 _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
     home,
@@ -90,3 +97,77 @@ def _style(house: House) -> bytes:
 
 def _static(house: House) -> Iterator[tuple[str, Path]]:
     return iter(house.theme.files.all_below(f"{TEMPLATES}/{_STATIC}").items())
+
+
+def calendars(house: House) -> Iterator[tuple[str, bytes]]:
+    """Yield path and bytes of each calendar file: what is still to come."""
+    card, voice = house.front.card, house.voice
+    for show in house.front.shows:
+        if show.coming:
+            yield addresses.show_calendar(show.slug), calendar(show_events(voice, card, show), card)
+    for one in house.front.rounds:
+        if one.state is not RoundState.CLOSED:
+            yield addresses.round_calendar(one.slug), calendar(round_events(voice, card, one), card)
+
+
+_LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
+_NOT_TEMPLATES = ("style.css", "static")
+
+
+def common_key(house: House) -> str:
+    """Return the digest of what all pages share."""
+    return digest(*_common(house))
+
+
+def leaf_key(common: str, house: House, leaf: Leaf | Later) -> str:
+    """Return the digest of what one page depends on."""
+    if isinstance(leaf, Later):
+        return digest(common, leaf.path, repr(leaf.inputs))
+    return digest(common, repr(leaf), repr(leaf.shot or house.face))
+
+
+def digest(*texts: str) -> str:
+    """Return the SHA-256 of texts in a row; other texts, or other cuts between them, have another one."""
+    whole = hashlib.sha256()
+    for text in texts:
+        content = text.encode("utf-8", "surrogatepass")
+        whole.update(b"%d " % len(content))
+        whole.update(content)
+    return whole.hexdigest()
+
+
+def _common(house: House) -> Iterator[str]:
+    yield from map(version, _LIBRARIES)
+    yield from map(_of_folder, _code())
+    yield from (f"{name} {_of_folder(file)}" for name, file in _templates(house))
+    yield repr(replace(house.theme, files=ThemeFiles((Path(house.theme.files.name),))))
+    yield repr(sorted(house.words.sentences.items()))
+    yield repr((str(house.tongue.locale), house.tongue.currency, house.tongue.digits, house.icons))
+    # Functions and modules are covered by the code; their text would hold an address in memory.
+    yield repr({name: value for name, value in shared(house).items() if not _is_code(value)})
+
+
+def _is_code(value: object) -> bool:
+    return callable(value) or isinstance(value, ModuleType)
+
+
+def _code() -> tuple[Path, ...]:
+    return Path(__file__).parent, Path(studio.__file__).parent, Path(voice.__file__).parent
+
+
+def _templates(house: House) -> Iterator[tuple[str, Path]]:
+    for name, file in house.theme.files.all_below(TEMPLATES).items():
+        if name.split("/")[0] not in _NOT_TEMPLATES:
+            yield name, file
+
+
+def _of_folder(place: Path) -> str:
+    """Return a digest of a file, or of all files below a folder, names and bytes."""
+    files = sorted(one for one in place.rglob("*") if one.is_file()) if place.is_dir() else [place]
+    whole = hashlib.sha256()
+    for file in files:
+        if "__pycache__" not in file.parts:
+            content = file.read_bytes()
+            whole.update(f"{file.relative_to(place.parent).as_posix()} {len(content)} ".encode())
+            whole.update(content)
+    return whole.hexdigest()

@@ -9,10 +9,11 @@ from datetime import date
 from decimal import Decimal
 from functools import partial
 
-from sitegen.site import dated
+from markupsafe import Markup
+
+from sitegen.site import addresses
 from sitegen.site.house import House
-from sitegen.site.leaf import Later, Leaf, Told
-from sitegen.site.scale import draw
+from sitegen.site.leaf import Later, Leaf, Told, finished_of
 from sitegen.site.shown import Exhibit
 from sitegen.studio import plan
 from sitegen.studio.payment_terms import plan_terms
@@ -43,7 +44,7 @@ def pieces(house: House) -> Iterator[Later]:
             path=one.path,
             inputs=(one, near, twin, start, preview),
             write=partial(_leaf, house, one, near, twin),
-            changed=dated.of_pieces([one]),
+            changed=finished_of([one]),
         )
 
 
@@ -109,3 +110,96 @@ def _description(house: House, one: Exhibit) -> str:
     if piece.height_mm:
         facts.append(house.tongue.length(piece.height_mm) + ".")
     return " ".join(house.typographic(fact) for fact in facts)
+
+
+# A tea cup of usual size, handle included (common practice, no source).
+CUP_HEIGHT = 80
+CUP_WIDTH = 110
+# Widest part of the stand-in figure over its height: about that of a standing person with a coat.
+_GIRTH = 0.36
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One mark of the ruler."""
+
+    y: float
+    label: str
+    """Centimetres, or nothing at a small mark."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Everything in millimetres, the table's surface at y = height, y growing downwards."""
+
+    height: int
+    """Of the piece."""
+    tall: int
+    """Of the drawing: the taller of piece and cup."""
+    wide: int
+    """Of the drawing."""
+    figure_x: float
+    """Middle of the figure."""
+    girth: float
+    cup_x: float
+    """Left side of the cup."""
+    letter: float
+    """Height of the ruler's figures."""
+    ticks: tuple[Tick, ...]
+
+
+def draw(height: int) -> Scale:
+    """Lay out the drawing for a piece of `height` mm."""
+    tall = max(height, CUP_HEIGHT)
+    ruler, gap = tall * 0.16, tall * 0.1
+    girth = height * _GIRTH
+    cup_x = ruler + girth + gap
+    return Scale(
+        height=height,
+        tall=tall,
+        wide=round(cup_x + CUP_WIDTH + gap / 2),
+        figure_x=round(ruler + girth / 2, 1),
+        girth=round(girth, 1),
+        cup_x=round(cup_x, 1),
+        letter=round(tall * 0.055, 1),
+        ticks=_ticks(tall, height),
+    )
+
+
+def _ticks(tall: int, height: int) -> tuple[Tick, ...]:
+    step = next(step for step in (10, 50, 100, 500, 1000, 5000, 10**9) if tall / step <= 12)
+    labelled = step * 2 if tall / step > 6 else step
+    marks = range(0, height + 1, step)
+    return tuple(Tick(tall - at, f"{at // 10}" if at % labelled == 0 else "") for at in marks)
+
+
+_PAGE = Markup("""<!doctype html>
+<html lang="{language}">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="robots" content="noindex">
+<meta http-equiv="refresh" content="0; url={link}">
+<link rel="canonical" href="{address}">
+<title>{title}</title>
+<p>{words} <a href="{link}">{title}</a></p>
+</html>
+""")
+
+
+def moved(house: House) -> Iterator[tuple[str, bytes]]:
+    """Yield path and page of each earlier address that no piece has now."""
+    taken = {one.piece.slug for one in house.exhibits}
+    for one in house.exhibits:
+        for earlier in one.piece.was:
+            if earlier in taken:
+                continue
+            taken.add(earlier)
+            path = addresses.piece(earlier)
+            page = _PAGE.format(
+                language=str(house.tongue.locale).replace("_", "-"),
+                link=addresses.relative(path, one.path),
+                address=house.address(one.path),
+                title=house.typographic(one.piece.title),
+                words=house.words.plain("piece.moved"),
+            )
+            yield path, page.encode("utf-8")

@@ -7,20 +7,17 @@ site is untouched, but for pictures that are added; if nothing changed, nothing 
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
+from sitegen.disk import write_note
 from sitegen.site import shelving
-from sitegen.site.changing import Change, make, recover
+from sitegen.site.changing import PICTURES, Change, Places, make, recover
 from sitegen.site.content import Asked, Content, Find, Sheet
 from sitegen.site.faults import SiteFault
-from sitegen.site.foreign import in_the_way
-from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, walk
-from sitegen.site.owning import Shelves, own_files, owned_files
-from sitegen.site.places import PICTURES, Places
+from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
 
 Ready = bytes | Path | None
 """A file's bytes, a file elsewhere that has them, or None: as they lie on the site already."""
@@ -46,8 +43,6 @@ class Work:
     removed: tuple[str, ...]
     asked: Mapping[str, Asked]
     """What the sheets made now hold of the artist's links."""
-    owned: frozenset[str]
-    """Paths that earlier builds wrote."""
 
 
 def publish(out: Path, content: Content) -> Built:
@@ -59,18 +54,18 @@ def publish(out: Path, content: Content) -> Built:
     check_names(content.paths)
     with _reported(places):
         recover(places)
-        known, shelves = read_manifest(places.manifest), Shelves(places.own)
-        work = _compare(places, content, known)
-        pictures = shelving.survey(places.site, content.shelves, known, shelves)
-        own_files(places.own, work.owned | work.wanted.keys())
-        shelving.own(shelves, pictures)
+        known, noted = read_manifest(places.manifest), read_own(places.own)
+        owned = noted if noted is not None else _owned_before(places, content, known)
+        work = _compare(places.site, content, known, owned)
+        pictures = shelving.survey(places.site, content.shelves, known)
+        both = _own(places, noted, owned | work.wanted.keys())
         if not places.site.is_dir():
             _found(places, work, pictures)
         else:
             shelving.add(places.site, places.part, pictures.missing)
             _change(places, work)
-        shelving.remove(places.site, pictures, shelves)
-        own_files(places.own, work.wanted.keys())
+        shelving.remove(places.site, pictures)
+        _own(places, both, work.wanted.keys())
         _note(places, content, work.asked, known)
     return Built(
         written=tuple(sorted((*work.written, *pictures.missing))),
@@ -80,13 +75,20 @@ def publish(out: Path, content: Content) -> Built:
     )
 
 
-def _compare(places: Places, content: Content, known: Manifest) -> Work:
-    site, owned = places.site, owned_files(places.own)
-    paths = set(content.paths)
-    if owned is None:
-        # Built by an earlier release, which kept no list: what its note knows is ours, and what goes there.
-        owned = frozenset({*known.sheets, *(paths if known.sheets else ())})
-    real = walk(site, {path.partition("/")[0] for path in paths | owned})
+def _owned_before(places: Places, content: Content, known: Manifest) -> frozenset[str]:
+    """Return what is a build's where the list is lost: what its note knows is ours, and what goes there."""
+    return frozenset({*known.sheets, *content.paths}) if places.manifest.exists() else frozenset()
+
+
+def _own(places: Places, noted: frozenset[str] | None, paths: Set[str]) -> frozenset[str]:
+    """Note which paths are a build's, unless they are noted already; return them."""
+    if noted != paths:
+        write_note(places.own, sorted(paths))
+    return frozenset(paths)
+
+
+def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str]) -> Work:
+    real = walk(site, {path.partition("/")[0] for path in {*content.paths, *owned}})
     wanted: dict[str, Ready] = dict(content.files)
     asked = {}
     for sheet in content.sheets:
@@ -98,7 +100,7 @@ def _compare(places: Places, content: Content, known: Manifest) -> Work:
     removed = tuple(sorted((owned & real.keys()) - wanted.keys()))
     if blocked := in_the_way(site, written, owned, removed):
         raise SiteFault(blocked)
-    return Work(wanted, written, removed, asked, owned)
+    return Work(wanted, written, removed, asked)
 
 
 def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find) -> bool:
@@ -145,8 +147,13 @@ def _change(places: Places, work: Work) -> None:
     places.new.mkdir(parents=True)
     for number, path in enumerate(put):
         _lay(work.wanted[path], places.new / str(number))
-    fresh = tuple(path for path in put if not os.path.lexists(places.site / path))
+    # A folder of ours that gives way to a file is empty by then, and gone.
+    fresh = tuple(path for path in put if not _is_file(places.site / path))
     make(places, Change(put, fresh, work.removed))
+
+
+def _is_file(path: Path) -> bool:
+    return path.is_symlink() or path.is_file()
 
 
 def _lay(ready: Ready, target: Path) -> None:
@@ -160,7 +167,7 @@ def _note(places: Places, content: Content, asked: Mapping[str, Asked], known: M
     for sheet in content.sheets:
         note = known.sheets.get(sheet.path)
         if sheet.path in asked or note is None:
-            stamp = Stamp.of((places.site / sheet.path).lstat())
+            stamp = stamp_of((places.site / sheet.path).lstat())
             note = SheetNote(sheet.key, stamp, asked.get(sheet.path, ()))
         sheets[sheet.path] = note
     manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
@@ -189,3 +196,41 @@ def _reported(places: Places) -> Iterator[None]:
             f"{name}: the site can't be written ({error.strerror or error}); "
             "close programs that have out/site open, or free some room, then build again"
         ) from error
+
+
+def in_the_way(site: Path, written: Set[str], owned: Set[str], removed: Collection[str]) -> str:
+    """Say what keeps files of the site from their places; empty if nothing does.
+
+    `written` are the paths to be written, `owned` those that builds wrote, `removed` those of them that go.
+    """
+    gone = frozenset(removed)
+    blocking = sorted({*_files(site, written, owned), *_folders(site, written, gone)})
+    if not blocking:
+        return ""
+    named = ", ".join(f"out/site/{path}" for path in blocking[:3])
+    more = f" and {len(blocking) - 3} more" if len(blocking) > 3 else ""
+    return (
+        f"{named}{more}: no build made this, and a page of yours belongs in its place. Nothing was changed; "
+        "move it out of out/site, or give the page another name, then build again"
+    )
+
+
+def _files(site: Path, written: Set[str], owned: Set[str]) -> list[str]:
+    """Return foreign files where one of ours belongs, or a folder of ours."""
+    above = {parent.as_posix() for path in written for parent in PurePosixPath(path).parents}
+    # "." is the site itself, which may well be a link to where it's published from.
+    foreign = ((above - {"."}) | written) - owned
+    return [path for path in foreign if _is_file(site / path)]
+
+
+def _folders(site: Path, written: Set[str], gone: Set[str]) -> list[str]:
+    """Return folders where a file of ours belongs, if they'd still hold something once our files are gone."""
+    found = [path for path in written if (site / path).is_dir() and not (site / path).is_symlink()]
+    return [path for path in found if _stays(site, path, gone)]
+
+
+def _stays(site: Path, folder: str, gone: Set[str]) -> bool:
+    inside = list((site / folder).rglob("*"))
+    files = {one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()}
+    hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
+    return not inside or hollow or not files <= gone

@@ -6,12 +6,13 @@ import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import groupby
+from itertools import cycle, groupby
 
 from markupsafe import Markup, escape
 
 from sitegen.site import addresses
-from sitegen.studio.picture import Album, PhotoKey, PictureSet, ReadyAlbum, Rendition, Shape
+from sitegen.site.faults import SiteFault
+from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
 from sitegen.studio.public import PublicPhoto, PublicPiece
 
 # Offered in this order; a browser takes the first kind it knows. JPEG is the one that all know.
@@ -22,32 +23,22 @@ _PLAIN_WIDTH = 800
 
 @dataclass(frozen=True)
 class Shot:
-    """One photograph of a piece; its pictures are put together when a page shows them."""
+    """One photograph of a piece; its text as `repr` gives it is another one whenever a picture of it is."""
 
     slug: str
     photo: PublicPhoto
-    album: Album = field(repr=False, compare=False)
+    picture: PictureSet = field(repr=False, compare=False)
     mark: str
-    """Another one whenever a picture or its name is."""
-
-    @cached_property
-    def picture(self) -> PictureSet:
-        """Its pictures."""
-        return self.album[self.slug, self.photo.file]
-
-    @cached_property
-    def _shape(self) -> Shape:
-        return self.album.shape((self.slug, self.photo.file))
 
     @property
     def ratio(self) -> float:
         """Width over height of the whole frame."""
-        return self._shape.whole
+        return self.picture.ratio
 
     @property
     def card_ratio(self) -> float:
         """Width over height of the frame as a card shows it."""
-        return self._shape.card
+        return self.picture.card_ratio
 
     @property
     def renditions(self) -> tuple[Rendition, ...]:
@@ -96,14 +87,13 @@ class Exhibit:
 
 def exhibits(pieces: Iterable[PublicPiece], pictures: Mapping[PhotoKey, PictureSet]) -> tuple[Exhibit, ...]:
     """Join pieces with their pictures, in the same order."""
-    album = pictures if isinstance(pictures, Album) else ReadyAlbum(pictures)
     return tuple(
         Exhibit(
             piece,
             tuple(
-                Shot(piece.slug, photo, album, album.mark((piece.slug, photo.file)))
+                Shot(piece.slug, photo, made, made.mark)
                 for photo in piece.photos
-                if (piece.slug, photo.file) in album
+                if (made := pictures.get((piece.slug, photo.file))) is not None
             ),
         )
         for piece in pieces
@@ -163,3 +153,55 @@ def _by_kind(renditions: Sequence[Rendition]) -> list[list[Rendition]]:
 
 def _nearest(kind: Sequence[Rendition], width: int) -> Rendition:
     return min(kind, key=lambda one: abs(one.width - width))
+
+
+# A piece without a picture takes the room of an upright one.
+_UPRIGHT = 0.75
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """A piece on its nail."""
+
+    exhibit: Exhibit
+    share: float
+    """Its part of the row's width, 0 to 1, where the whole row hangs side by side."""
+    pair_share: float
+    """The same where the first of three hangs alone above the other two."""
+
+
+def hang(exhibits: Sequence[Exhibit], pattern: str) -> tuple[tuple[Hung, ...], ...]:
+    """Lay pieces out in rows; `pattern` says how many hang in each, in turn, like `3 2 3`.
+
+    Raises SiteFault for a pattern that holds anything but whole numbers from 1.
+    """
+    rows: list[tuple[Hung, ...]] = []
+    at = 0
+    for count in cycle(_counts(pattern)):
+        if at >= len(exhibits):
+            return tuple(rows)
+        rows.append(_row(exhibits[at : at + count]))
+        at += count
+    return tuple(rows)
+
+
+def _counts(pattern: str) -> list[int]:
+    words = pattern.split()
+    if not words or not all(word.isdecimal() and int(word) > 0 for word in words):
+        raise SiteFault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
+    return [int(word) for word in words]
+
+
+def _row(exhibits: Sequence[Exhibit]) -> tuple[Hung, ...]:
+    ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in exhibits]
+    pair = sum(ratios[1:]) or 1
+    return tuple(
+        Hung(
+            one,
+            round(ratio / sum(ratios), 3),
+            1.0
+            if place == 0 and len(ratios) != 2
+            else round(ratio / (pair if len(ratios) > 2 else sum(ratios)), 3),
+        )
+        for place, (one, ratio) in enumerate(zip(exhibits, ratios, strict=True))
+    )

@@ -11,9 +11,8 @@ from datetime import date
 from difflib import SequenceMatcher
 from pathlib import Path
 
-from sitegen.sources.addresses import as_kept, fault_of
+from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.mail_domains import WELL_KNOWN
 from sitegen.sources.people_rows import replace as write_rows
 from sitegen.sources.people_table import lost_letter, rows_of
 from sitegen.studio.addresses import address_key

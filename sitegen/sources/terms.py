@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 from sitegen.disk import put
 from sitegen.sources.complaints import Notebook, StudioFault
-from sitegen.sources.pages import read_page
-from sitegen.sources.text import read_text
+from sitegen.sources.text import read_page, read_text
 from sitegen.sources.theme_faults import placed
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 from sitegen.disk import put
 from sitegen.sources.complaints import Notebook
 from sitegen.studio.foreign import named, unfit_for_text, without_unfit
+from sitegen.studio.whole import Page
 
 BOM = b"\xef\xbb\xbf"
 """The byte-order mark that some editors put before UTF-8."""
@@ -52,3 +54,15 @@ def rewrite(path: Path, change: Callable[[str], str], *, private: bool = False) 
         return False
     put(path, mark + changed.encode("utf-8"), private=private)
     return True
+
+
+def read_page(name: str, text: str, notes: Notebook) -> Page | None:
+    """Split a page into its title line and the rest."""
+    lines = text.replace("\r\n", "\n").split("\n")
+    first = next((n for n, line in enumerate(lines) if line.strip()), None)
+    match = re.fullmatch(r"#\s+(.+?)\s*#*\s*", lines[first]) if first is not None else None
+    if first is None or match is None:
+        line = 1 if first is None else first + 1
+        notes.error(line, "the page must start with its title, written like `# About the studio`")
+        return None
+    return Page(name=name, title=match[1], text="\n".join(lines[first + 1 :]).strip() + "\n")

@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 from sitegen.disk import pen
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
-from sitegen.sources.people_forget import forget, forgotten_in
 from sitegen.sources.people_import import Source, apply_import, plan_import, read_table
-from sitegen.sources.people_rows import set_left
+from sitegen.sources.people_rows import forget, forgotten_in, set_left
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 

@@ -155,8 +155,24 @@ def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) 
     )
 
 
+def test_a_cut_pack_stops_the_letter_and_no_half_picture_is_carried(tmp_path: Path) -> None:
+    """The stored pictures were cut short after they were looked at: the fault names their file and the cure."""
+    view = house(tmp_path / "s")
+    sets = photo_sets(tmp_path / "s", "tea-smuggler")
+    (pack,) = (tmp_path / "s" / "cache").rglob("*.pack")
+    pack.write_bytes(pack.read_bytes()[: pack.stat().st_size // 4])
+
+    with pytest.raises(OSError, match="the stored pictures are cut short; run this again") as fault:
+        announce_pieces(
+            view, PEOPLE, room(tmp_path), Wanted(("tea-smuggler",), hanging=Hanging(sets, budget=400_000))
+        )
+
+    assert fault.value.filename == str(pack)
+    assert list(tmp_path.glob("out/**/*.eml")) == []
+
+
 def rendition(width: int, size: int) -> Rendition:
-    return Rendition("image/jpeg", width, width, f"x-{width}.jpg", size, Path("pack"), 0)
+    return Rendition("image/jpeg", width, width, f"x-{width}.jpg", size, bytes)
 
 
 @pytest.mark.parametrize(

@@ -56,9 +56,7 @@ def contents_of(gathered: Harvest) -> dict[str, bytes]:
 
 def content(rendition: Rendition) -> bytes:
     """Return the encoded picture out of its pack."""
-    with rendition.pack.open("rb") as pack:
-        pack.seek(rendition.offset)
-        return pack.read(rendition.size)
+    return rendition.read()
 
 
 def renditions(pictures: PictureSet) -> list[Rendition]:

@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.pictures import Harvest, Wish, files, make, recipe
-from sitegen.pictures.pack import BadPack, read_manifest
+from sitegen.disk import hold
+from sitegen.pictures import Harvest, Wish, index, make, recipe
+from sitegen.pictures.pack import BadPack, keep, read_manifest
 from tests.pictures.material import contents_of, photo, scene
 
 LONG_AGO = 1_700_000_000
@@ -57,7 +58,7 @@ def test_second_run_reads_no_photo_and_writes_nothing(
     """What didn't change by date and size isn't opened; the cache keeps its every byte."""
     first = _run(shelf, tmp_path / "cache")
     before = _tree(tmp_path / "cache")
-    monkeypatch.setattr("sitegen.pictures.work.read_photo", _never)
+    monkeypatch.setattr("sitegen.pictures.crew.read_photo", _never)
 
     second = _run(shelf, tmp_path / "cache")
 
@@ -195,13 +196,14 @@ def test_a_refused_file_counts_as_kept_only_if_the_same_bytes_are_there(
     there: bytes, kept: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Windows refuses to replace a file that another build reads; a damaged one of the same size won't do."""
-    (tmp_path / "a.pack").write_bytes(there)
+    (tmp_path / "aa").mkdir()
+    (tmp_path / "aa" / "a.pack").write_bytes(there)
     monkeypatch.setattr(Path, "replace", _refused)
 
     with nullcontext() if kept else pytest.raises(PermissionError):
-        files.keep(tmp_path / "a.pack", [b"who", b"le"])
+        keep(tmp_path / "aa" / "a.pack", [b"who", b"le"])
 
-    assert [one.name for one in tmp_path.iterdir()] == ["a.pack"]
+    assert [one.name for one in tmp_path.rglob("*") if one.is_file()] == ["a.pack"]
 
 
 def _refused(source: Path, target: Path) -> None:
@@ -215,16 +217,16 @@ def _full(source: Path, target: Path) -> None:
 def test_unfinished_files_of_killed_builds_are_removed_and_fresh_ones_kept(
     shelf: Path, tmp_path: Path
 ) -> None:
-    """A day later nobody is writing them any more; today another build may be."""
+    """What a build at work writes is locked by it; nobody writes the other any more."""
     parts = tmp_path / "cache" / "parts"
     parts.mkdir(parents=True)
-    for name in (".old.part", ".new.part"):
-        (parts / name).write_bytes(b"half")
-    os.utime(parts / ".old.part", (LONG_AGO, LONG_AGO))
+    left, written = parts / ".a.pack.aaaaaaaa.part", parts / ".b.pack.bbbbbbbb.part"
+    left.write_bytes(b"half")
+    with written.open("wb") as file:
+        hold(file.fileno())
+        _run(shelf, tmp_path / "cache")
 
-    _run(shelf, tmp_path / "cache")
-
-    assert [part.name for part in parts.iterdir()] == [".new.part"]
+        assert list(parts.iterdir()) == [written]
 
 
 def test_two_builds_at_once_make_the_same(shelf: Path, tmp_path: Path) -> None:
@@ -257,7 +259,7 @@ def test_killed_build_leaves_a_sound_cache_and_no_worker(tmp_path: Path) -> None
         _aged(photo(shelf / f"{number:02}.jpg", scene(480, 640, seed=number)))
     (tmp_path / "build.py").write_text(BUILD)
     command = [sys.executable, str(tmp_path / "build.py"), str(shelf), str(cache)]
-    environment = os.environ | {"PYTHONPATH": str(Path(files.__file__).parents[2])}
+    environment = os.environ | {"PYTHONPATH": str(Path(index.__file__).parents[2])}
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as build:
         assert build.stdout is not None
         while build.stdout.readline().strip() != "3":
@@ -298,11 +300,14 @@ def test_a_shape_is_known_without_the_set(tmp_path: Path) -> None:
     ):
         path = photo(tmp_path / f"{number}.jpg", scene(height, width, seed=number))
         sets = make([Wish(path, f"figure-{number}", None, detail)], tmp_path / "cache").sets
+        untouched = make([Wish(path, f"figure-{number}", None, detail)], tmp_path / "cache").sets[path]
+        assert (untouched.ratio, untouched.card_ratio) > (0, 0)
+        assert "full" not in vars(untouched)
         whole, card = sets[path].full[0], max(sets[path].card, key=lambda one: one.width)
 
-        assert sets.shape(path).whole == pytest.approx(sets[path].width / sets[path].height)
-        assert sets.shape(path).whole == pytest.approx(whole.width / whole.height, rel=0.01)
-        assert sets.shape(path).card == card.width / card.height
+        assert untouched.ratio == pytest.approx(sets[path].width / sets[path].height)
+        assert untouched.ratio == pytest.approx(whole.width / whole.height, rel=0.01)
+        assert untouched.card_ratio == card.width / card.height
 
 
 def test_packs_that_nobody_has_wanted_for_long_are_removed(shelf: Path, tmp_path: Path) -> None:

@@ -2,13 +2,14 @@
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from random import Random
 
 import pytest
 
-from sitegen.pictures import Fault, Wish, crew, make
-from sitegen.pictures.work import Done, Failed, Task
+from sitegen.pictures import Fault, Wish, crew, harvest, make
+from sitegen.pictures.crew import work
 from tests.pictures.material import contents_of, photo, scene
 
 
@@ -62,7 +63,7 @@ def test_same_photo_twice_is_served_under_both_names(many: list[Path], tmp_path:
 
     moth, clerk = gathered.sets[many[0]], gathered.sets[copy]
     assert (gathered.made, gathered.reused) == (1, 1)
-    assert moth.social.pack == clerk.social.pack
+    assert moth.social.read() == clerk.social.read()
     assert (moth.social.name[:5], clerk.social.name[:6]) == ("moth-", "clerk-")
 
 
@@ -79,31 +80,31 @@ def test_few_tasks_are_out_at_a_time(tmp_path: Path) -> None:
     most = 0
 
     class Watching(ThreadPoolExecutor):
-        def submit(self, function, task):  # type: ignore[no-untyped-def, override]
+        def submit(self, function, wish):  # type: ignore[no-untyped-def, override]
             nonlocal most
-            out.add(task.path)
+            out.add(wish.path)
             most = max(most, len(out))
-            return super().submit(function, task)
+            return super().submit(function, wish)
 
-    tasks = [Task(tmp_path / f"{number}.jpg", None, False, tmp_path, 100) for number in range(1000)]
-    for outcome in crew._shared(Watching(2), tasks, 4):
-        out.remove(outcome.task.path)
+    wishes = _wishes([tmp_path / f"{number}.jpg" for number in range(1000)])
+    for wish, _ in crew._shared(Watching(2), partial(work, tmp_path, 100), wishes, 4):
+        out.remove(wish.path)
 
     assert most == 4
 
 
-def _deadly(task: Task) -> Done | Failed:
+def _deadly(_cache: Path, _limit: float, wish: Wish) -> Fault:
     """Stand in for a decoder that ends its process."""
-    if task.path.name == "05.jpg":
+    if wish.path.name == "05.jpg":
         os._exit(3)
-    return Failed(task, "survived")
+    return Fault(wish.path, "survived")
 
 
 def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A crash in a decoder is one photo's fault."""
-    monkeypatch.setattr(crew, "work", _deadly)
+    monkeypatch.setattr(harvest, "work", _deadly)
     paths = [tmp_path / f"{number:02}.jpg" for number in range(12)]
     for path in paths:
         path.write_bytes(b"x")

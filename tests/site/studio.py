@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -48,16 +50,13 @@ def pictures(view: FrontOfHouse, cache: Path) -> dict[tuple[str, str], PictureSe
 
 def _picture_set(cache: Path, stem: str) -> PictureSet:
     parts = [(width, mime, kind, ending) for mime, kind, ending in _MIMES for width in WIDTHS]
-    pack, offset = cache / f"{stem}.pack", 0
-    contents = [_encoded(width, kind) for width, _, kind, _ in parts]
-    if not pack.exists():
-        pack.write_bytes(b"".join(contents))
     renditions = []
-    for (width, mime, _, ending), content in zip(parts, contents, strict=True):
-        name = f"{stem}-{width}.{ending}"
-        height = round(width / RATIO)
-        renditions.append(Rendition(mime, width, height, name, len(content), pack, offset))
-        offset += len(content)
+    for width, mime, kind, ending in parts:
+        content = _encoded(width, kind)
+        name = f"{stem}-{width}-{hashlib.sha256(content).hexdigest()[:10]}.{ending}"
+        renditions.append(
+            Rendition(mime, width, round(width / RATIO), name, len(content), partial(bytes, content))
+        )
     full = tuple(renditions)
     return PictureSet(2000, round(2000 / RATIO), full, full[:2] + full[3:5], full[-1])
 

@@ -13,8 +13,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sitegen.carried import carried
+from sitegen.disk import write_note
 from sitegen.jobs.build import build
 from sitegen.site import publishing
+from sitegen.site.changing import Change, Places
 from sitegen.site.content import Content
 from sitegen.studio.fault import Fault
 from tests import makers
@@ -263,14 +265,20 @@ def test_the_same_studio_elsewhere_gives_the_same_bytes(tmp_path: Path) -> None:
     assert contents(first) == contents(second)
 
 
-def test_a_site_that_a_killed_build_took_away_is_back_though_the_files_are_at_fault(tmp_path: Path) -> None:
-    """Killed between the renames, then a slip in a file: visitors have the old site again."""
+def test_a_change_that_a_killed_build_left_half_made_is_turned_back_though_the_files_are_at_fault(
+    tmp_path: Path,
+) -> None:
+    """Killed between two files, then a slip in a file: visitors have the old site again."""
     folder = studio(tmp_path / "studio")
     build(folder, DAY)
-    before = contents(folder)
-    (folder / "out" / "site").rename(folder / "out" / ".site-old")
+    before, places = contents(folder), Places(folder / "out")
+    places.old.mkdir()
+    (places.site / "index.html").rename(places.old / "0")
+    (places.site / "index.html").write_bytes(b"the new home")
+    write_note(places.change, Change(["index.html"], [], []))
     set_line("pieces/wren/piece.yaml", "status", "solt")(folder)
 
     with pytest.raises(Fault, match="solt"):
         build(folder, DAY)
     assert contents(folder) == before
+    assert not places.change.exists()

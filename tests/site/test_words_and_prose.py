@@ -15,11 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from lxml import html
 
-from sitegen.site.colour import contrast, readable
 from sitegen.site.house import open_house
-from sitegen.site.mail import mail_link, mailto
 from sitegen.site.prose import prose, typographic
+from sitegen.site.setting import mail_link, mailto
 from sitegen.site.structured import block
+from sitegen.site.theme import contrast, readable
 from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_words import languages
 from sitegen.voice.words import Words, read_words

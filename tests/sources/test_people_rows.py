@@ -10,8 +10,7 @@ import pytest
 from sitegen.sources import StudioFault
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
-from sitegen.sources.people_forget import forget, forgotten_in, mentions
-from sitegen.sources.people_rows import remove, set_left
+from sitegen.sources.people_rows import forget, forgotten_in, mentions, remove, set_left
 from sitegen.studio.person import Left, Why
 from tests import makers
 
