@@ -77,9 +77,9 @@ def commissions(
     waiting = frozenset(address_key(address) for address in waits if address)
     early = HeadStart(head_start, waiting, round_name)
     first, rest = announce_head_start(desk.front, people, desk.room, early, own.note, hanging)
-    if first is None:
-        return (rest,)
-    return replace(first, cautions=(*_not_kept(desk, round_name, head_start), *first.cautions)), rest
+    if first is not None:
+        first = replace(first, cautions=(*_not_kept(desk, round_name, head_start), *first.cautions))
+    return tuple(made for made in (first, rest) if made is not None)
 
 
 def _not_kept(desk: Written, name: str | None, hours: int) -> tuple[str, ...]:

@@ -60,27 +60,26 @@ def announce_head_start(
     early: HeadStart,
     note: str = "",
     hanging: Hanging | None = None,
-) -> tuple[Announcement | None, Announcement]:
+) -> tuple[Announcement | None, Announcement | None]:
     """Make two letters for one round: first for those who wait, with their earlier time, then for the rest.
 
-    Only people whom the list allows get either; the first is None where none of those who wait is among
-    them. Raises LetterFault if the round gives no place to whoever is early, or it's too late for that.
+    Only people whom the list allows get either; a letter that would be for nobody is None. Raises LetterFault
+    if both would be, if the round gives no place to whoever is early, or if it's too late for that.
     """
     one = find_round(front, early.round_name)
     _check(one)
     opens = _early(front, one, early.hours)
     voice = open_voice(room.theme, front.card)
     hung = hang(front, note, hanging or Hanging())
-    later = replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting))
-    rest = compose(front, people, later, room, voice)
-    plan = _plan(front, one, hung, voice, opens, early.hours)
-    chosen = choose(people, plan.interest, front.moment.date(), room.forgotten).chosen
+    chosen = choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
-    if len(reached) < len(early.waiting):
-        rest = replace(rest, cautions=(_unreached(len(early.waiting) - len(reached)), *rest.cautions))
-    if not reached:
-        return None, rest
-    return compose(front, people, replace(plan, narrow=_only(early.waiting)), room, voice), rest
+    first = replace(_plan(front, one, hung, voice, opens, early.hours), narrow=_only(early.waiting))
+    later = replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting))
+    unreached = _unreached(len(early.waiting) - len(reached))
+    if len(reached) == len(chosen) > 0:
+        return compose(front, people, replace(first, remarks=(*unreached, *first.remarks)), room, voice), None
+    rest = compose(front, people, replace(later, remarks=(*unreached, *later.remarks)), room, voice)
+    return compose(front, people, first, room, voice) if reached else None, rest
 
 
 def _plan(
@@ -130,9 +129,13 @@ def _early(front: FrontOfHouse, one: PublicRound, hours: int) -> datetime:
     return opens
 
 
-def _unreached(count: int) -> str:
+def _unreached(count: int) -> tuple[str, ...]:
+    if not count:
+        return ()
     who = "1 of those who wait gets" if count == 1 else f"{count} of those who wait get"
-    return f"{who} no letter: not on the list, or not to be written to (see skipped.csv). Tell them yourself."
+    return (
+        f"{who} no letter: not on the list, or not to be written to (see skipped.csv). Tell them yourself.",
+    )
 
 
 def _only(waiting: frozenset[str]) -> Callable[[Choice], Choice]:

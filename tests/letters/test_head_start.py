@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from sitegen.letters import HeadStart, LetterFault, announce_head_start, open_letter
+from sitegen.letters import Announcement, HeadStart, LetterFault, announce_head_start, open_letter
 from sitegen.letters.facts import refuse_if_untrue
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse
@@ -24,13 +24,18 @@ def first_come(folder: Path) -> FrontOfHouse:
     return replace(house, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in house.rounds))
 
 
+def both_letters(folder: Path) -> tuple[Announcement, Announcement]:
+    early, rest = announce_head_start(
+        first_come(folder / "studio"), PEOPLE, room(folder), HeadStart(24, WAITING)
+    )
+    assert early is not None
+    assert rest is not None
+    return early, rest
+
+
 def test_each_letter_has_its_own_people_and_times(tmp_path: Path) -> None:
     """Who waits reads both times; the rest read only theirs; nobody gets both letters."""
-    early, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
-    )
-
-    assert early is not None
+    early, rest = both_letters(tmp_path)
     assert [one.person for one in early.choice.chosen] == [ADA]
     assert [one.person for one in rest.choice.chosen] == [ZOE, NAMELESS]
     first = (early.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
@@ -44,11 +49,7 @@ def test_each_letter_has_its_own_people_and_times(tmp_path: Path) -> None:
 
 def test_nobody_gets_both_and_everyone_is_accounted_for(tmp_path: Path) -> None:
     """Each letter's two lists hold everyone; those who left get neither, though they wait."""
-    early, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
-    )
-
-    assert early is not None
+    early, rest = both_letters(tmp_path)
     for made in (early, rest):
         people = [one.person for one in made.choice.chosen] + [one.person for one in made.choice.skipped]
         assert sorted(people, key=lambda p: p.line) == list(PEOPLE)
@@ -58,11 +59,7 @@ def test_nobody_gets_both_and_everyone_is_accounted_for(tmp_path: Path) -> None:
 
 def test_the_attached_dates_are_the_readers_own(tmp_path: Path) -> None:
     """The calendar file opens at the earlier time only for those who wait (read by the icalendar library)."""
-    early, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
-    )
-
-    assert early is not None
+    early, rest = both_letters(tmp_path)
     starts = []
     for made in (early, rest):
         file = made.folder / "with" / "commissions-winter-2027.ics"
@@ -90,21 +87,25 @@ def test_no_head_start_in_a_draw(tmp_path: Path) -> None:
 
 
 def test_nobody_waits_whom_the_list_allows(tmp_path: Path) -> None:
-    """Then there is one letter, to all."""
+    """Then there is one letter, to all; and where everybody waits, it's theirs alone."""
     early, rest = announce_head_start(
         first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, frozenset({"x@example.org"}))
     )
 
     assert early is None
+    assert rest is not None
     assert len(rest.choice.chosen) == 3
+
+    everyone = HeadStart(24, frozenset(one.key for one in (ADA, ZOE, NAMELESS)))
+    early, rest = announce_head_start(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), everyone)
+    assert rest is None
+    assert early is not None
+    assert len(early.choice.chosen) == 3
 
 
 def test_a_head_start_means_nothing_once_the_round_is_open_to_all(tmp_path: Path) -> None:
     """Posting looks again, and stops a letter that would come too late; the letter to all goes on."""
-    early, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
-    )
-    assert early is not None
+    early, rest = both_letters(tmp_path)
     opened = front(tmp_path / "later", datetime(2027, 1, 16, 12, 30, tzinfo=ZoneInfo("Europe/Dublin")))
     now = replace(opened, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in opened.rounds))
 
@@ -117,9 +118,7 @@ def test_a_head_start_means_nothing_once_the_round_is_open_to_all(tmp_path: Path
 
 def test_a_letter_about_a_round_that_has_closed_is_not_posted(tmp_path: Path) -> None:
     """The round closes on 23 January at 20:00; a minute before it's still true, at that minute no longer."""
-    _, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING)
-    )
+    _, rest = both_letters(tmp_path)
     facts = open_letter(rest.folder).facts
     for hour, minute, stands in ((19, 59, True), (20, 0, False)):
         later = front(
