@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,44 @@ def test_imports_go_one_way(file: Path) -> None:
     room = file.relative_to(PACKAGE).parts[0].removesuffix(".py")
 
     assert imports_of(file) - {room} <= ALLOWED[room]
+
+
+def links(modules: dict[str, str]) -> dict[str, set[str]]:
+    """Return which modules each imports, by name and text: also inside functions and for type checking only."""
+    found: dict[str, set[str]] = {}
+    for name, text in modules.items():
+        named = set()
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                named |= {node.module, *(f"{node.module}.{one.name}" for one in node.names)}
+            elif isinstance(node, ast.Import):
+                named |= {one.name for one in node.names}
+        # A package's own face may import its modules; they import each other past it.
+        found[name] = {one for one in named & modules.keys() if not name.startswith(f"{one}.")} - {name}
+    return found
+
+
+def name_of(file: Path) -> str:
+    return ".".join(file.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    modules = {name_of(file): file.read_text(encoding="utf-8") for file in FILES}
+    found = links(modules)
+
+    assert sum(map(len, found.values())) > len(FILES)
+    TopologicalSorter(found).prepare()
+
+
+@pytest.mark.parametrize(
+    "back", ["from a import b", "def late():\n    import a.b", "if TYPE_CHECKING:\n    from a.b import x"]
+)
+def test_a_planted_cycle_is_found(back: str) -> None:
+    planted = {"a": "", "a.b": "from a import c", "a.c": "from a.d import y", "a.d": back}
+
+    with pytest.raises(CycleError):
+        TopologicalSorter(links(planted)).prepare()
+    TopologicalSorter(links({**planted, "a.d": "import os"})).prepare()
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_source import Source, settle
 from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
-from sitegen.studio.in_time import missed
+from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.whole import Studio
 
@@ -95,7 +95,7 @@ def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str,
 
 def _asking(studio: Studio, one: Round) -> list[Order]:
     book = studio.commissions
-    return [order for order in book.queue if order.step is Step.REQUEST and book.round_of(order) == one]
+    return [order for order in book.queue if order.step is Step.REQUEST and round_of(book, order) == one]
 
 
 def _not_in_time(studio: Studio, one: Round) -> tuple[str, ...]:

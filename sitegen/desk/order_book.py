@@ -17,7 +17,7 @@ from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
-from sitegen.studio.in_time import missed, nearly
+from sitegen.studio.in_time import missed, nearly, round_of
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
@@ -109,7 +109,7 @@ def _wants(line: Line) -> bool:
 
 
 def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
-    one = studio.commissions.round_of(order)
+    one = round_of(studio.commissions, order)
     standing = _standing(studio, order, today)
     named = one.name if one else ""
     if order.step in SETTLED:
@@ -237,7 +237,7 @@ def _signed(amount: Decimal, digits: int) -> str:
 
 def _head(studio: Studio, order: Order) -> tuple[str, ...]:
     client = order.private
-    one = studio.commissions.round_of(order)
+    one = round_of(studio.commissions, order)
     who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
     asked = f"asked for in {one.name}" if one else "asked for outside any round"
     lines = [f"{order.code}: {order.tier}, {order.step}; {asked}", who, client.notes]

@@ -11,6 +11,7 @@ from sitegen.desk import find
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
 from sitegen.studio.counting import counted
+from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import (
     Drawn,
     OfferFault,
@@ -157,5 +158,5 @@ def _turn(turn: Order | Waiting) -> str:
 def rounds_of_interest(studio: Studio) -> list[Round]:
     """Return the rounds in which somebody asks or has an offer."""
     live = {Step.REQUEST, Step.WAITING, Step.OFFERED}
-    named = [studio.commissions.round_of(order) for order in studio.commissions.queue if order.step in live]
+    named = [round_of(studio.commissions, order) for order in studio.commissions.queue if order.step in live]
     return [one for one in studio.commissions.rounds if one in named]

@@ -17,7 +17,7 @@ from sitegen.studio import money, terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
-from sitegen.studio.in_time import missed, nearly, unsure
+from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
@@ -62,7 +62,7 @@ def add(
             f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
             "again; without --round it's noted outside any round"
         )
-    one = one or book.round_of(draft)
+    one = one or round_of(book, draft)
     code = code or next_code(book, one, when.day.year)
     if any(order.code.casefold() == code.casefold() for order in book.queue):
         raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
@@ -75,7 +75,7 @@ def add(
 
 def _in_time(book: Commissions, order: Order) -> list[str]:
     """Say what the time of a request makes of it, where that isn't plain."""
-    one = book.round_of(order)
+    one = round_of(book, order)
     if one is not None:
         why = unsure(book, one, order)
         early = order.first is not None and span_of(order.first, one.zone)[0] < one.taken_from() and not why
@@ -90,7 +90,7 @@ def _in_time(book: Commissions, order: Order) -> list[str]:
 
 
 def _twice(book: Commissions, order: Order) -> list[str]:
-    held = slot_held(book, order.private, book.round_of(order), order)
+    held = slot_held(book, order.private, round_of(book, order), order)
     if held is not None:
         return [f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped."]
     return []
@@ -137,7 +137,7 @@ def _unchecked(studio: Studio, before: Order, after: Order, day: date) -> Checke
 
 def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     book = studio.commissions
-    one = book.round_of(before)
+    one = round_of(book, before)
     held = slot_held(book, before.private, one, before)
     if held is not None:
         raise DeskFault(

@@ -11,11 +11,11 @@ from types import ModuleType
 from typing import Any
 
 from sitegen import pictures
-from sitegen.disk import hold, sweep_parts
+from sitegen.disk import sweep_parts
 from sitegen.jobs import unchanged
-from sitegen.jobs.build import Compiled, Progress
 from sitegen.jobs.photos import harvested
-from sitegen.jobs.settled import changing
+from sitegen.jobs.settled import changing, one_at_a_time
+from sitegen.jobs.unchanged import Compiled, Progress
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, StudioFault, placed, read
 from sitegen.studio.fault import Fault
@@ -105,15 +105,3 @@ def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:
     return list(
         pictures.icons(None, front.card.studio[:1] or "•", "#fbf8f2", accent, out / ".pictures").files
     )
-
-
-@contextlib.contextmanager
-def one_at_a_time(out: Path) -> Iterator[None]:
-    """Hold the out folder for one build. Raises StudioFault while another build holds it."""
-    out.mkdir(parents=True, exist_ok=True)
-    with (out / ".lock").open("a+b") as file:
-        try:
-            hold(file.fileno())
-        except OSError:
-            raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
-        yield

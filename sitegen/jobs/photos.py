@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from sitegen import pictures
-from sitegen.jobs.build import Progress
+from sitegen.jobs.unchanged import Progress
 from sitegen.pictures import Fault as PhotoFault
 from sitegen.pictures import Wish
 from sitegen.sources import StudioFault

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 from sitegen.studio.fault import Fault
@@ -29,8 +30,6 @@ def settle(folder: Path) -> None:
     out = folder / "out"
     end = time.monotonic() + _PATIENCE
     while changing(out):
-        from sitegen.jobs.compiling import one_at_a_time
-
         with contextlib.suppress(Fault, OSError), one_at_a_time(out):
             from sitegen import site
 
@@ -38,3 +37,18 @@ def settle(folder: Path) -> None:
         if not changing(out) or time.monotonic() > end:
             return
         time.sleep(_PAUSE)
+
+
+@contextlib.contextmanager
+def one_at_a_time(out: Path) -> Iterator[None]:
+    """Hold the out folder for one build. Raises StudioFault while another build holds it."""
+    from sitegen.disk import hold
+    from sitegen.sources import StudioFault
+
+    out.mkdir(parents=True, exist_ok=True)
+    with (out / ".lock").open("a+b") as file:
+        try:
+            hold(file.fileno())
+        except OSError:
+            raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
+        yield

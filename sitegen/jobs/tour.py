@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.jobs import letters, papers
-from sitegen.jobs.build import Progress, build
+from sitegen.jobs.build import build
+from sitegen.jobs.unchanged import Progress
 
 
 @dataclass(frozen=True)

@@ -6,23 +6,16 @@ import os
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sitegen.sources.addresses import fault_of
+from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.order_check import check_orders
+from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
 from sitegen.studio.names import slug
 from sitegen.studio.piece import Piece
 from sitegen.studio.status import Status
-
-if TYPE_CHECKING:
-    from sitegen.sources.folder import FileRead, Gathered, Look
-
-if TYPE_CHECKING:
-    from sitegen.sources.folder import FileRead, Gathered
-    from sitegen.studio.commission import Commissions
-    from sitegen.studio.piece import Piece
-
 
 # What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.
 PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"})

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -15,6 +15,7 @@ from pydantic import BaseModel
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
 from sitegen.sources.file_names import Addresses, shown
+from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import read_page, read_text
@@ -23,16 +24,12 @@ from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
-from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
-from sitegen.studio.whole import KeptTerms, Page, Studio
+from sitegen.studio.whole import Studio
 
 Model = TypeVar("Model", bound=BaseModel)
-
-Look = Callable[[Path], str | None]
-"""Says what is wrong with a photo, in an artist's words; None when nothing is."""
 
 
 @dataclass(frozen=True)
@@ -58,55 +55,6 @@ class Reading:
         if self.studio is None:
             raise StudioFault("\n".join(str(one) for one in self.errors), self.errors)
         return self.studio
-
-
-@dataclass
-class FileRead:
-    """One file as read, so that a later check can point at a line of it."""
-
-    path: Path
-    notes: Notebook
-    parsed: Written | None = None
-
-    @property
-    def written(self) -> Written:
-        """The file's values with their lines; parsed only now if the memory knew the file."""
-        if self.parsed is None:
-            quiet = Notebook(self.notes.file)
-            self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
-        return self.parsed
-
-    def line(self, *place: str | int) -> int:
-        """Return the line of a value. Ask only with something to say: it may have to parse the file."""
-        return self.written.line(list(place))
-
-
-@dataclass
-class Gathered:
-    """What has been read so far."""
-
-    folder: Path
-    settings: Settings | None = None
-    pieces: list[Piece] = field(default_factory=list)
-    commissions: Commissions | None = None
-    shows: list[Show] = field(default_factory=list)
-    pages: list[Page] = field(default_factory=list)
-    kept_terms: list[KeptTerms] = field(default_factory=list)
-    numbers: Mapping[str, str] = field(default_factory=dict)
-    """What stands in the places of the terms."""
-    people: tuple[Person, ...] = ()
-    files: dict[str, FileRead] = field(default_factory=dict)
-    """By path below the folder."""
-    notebooks: list[Notebook] = field(default_factory=list)
-    photo_folders: dict[str, Path] = field(default_factory=dict)
-    digits: int = 2
-    memory: Memory = field(default_factory=lambda: Memory(None, 2))
-
-    def notebook(self, file: str) -> Notebook:
-        """Open a notebook on a file."""
-        notes = Notebook(file)
-        self.notebooks.append(notes)
-        return notes
 
 
 EVERYTHING = frozenset({"pieces", "commissions", "shows", "pages", "people"})

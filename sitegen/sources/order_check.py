@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
+from sitegen.sources.gathered import FileRead
 from sitegen.sources.time_check import check_times
 from sitegen.studio.coins import Purse, total
 from sitegen.studio.commission import Commissions, Order
+from sitegen.studio.in_time import round_of
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import goes_back, may_come_after, slot_held
-
-if TYPE_CHECKING:
-    from sitegen.sources.folder import FileRead
 
 _GONE = {Step.PAID, Step.SHIPPED}
 
@@ -92,6 +90,6 @@ def _of_money(order: Order) -> Found:
 def _of_slots(book: Commissions, order: Order) -> Found:
     if order.step is not Step.OFFERED:
         return
-    held = slot_held(book, order.private, book.round_of(order), order)
+    held = slot_held(book, order.private, round_of(book, order), order)
     if held is not None:
         yield ("step",), f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"

@@ -22,12 +22,9 @@ from sitegen.studio.order_lines import write_days, write_moves, write_receipts
 from sitegen.studio.postage import Postage, write_postage
 
 SHOWN = "commissions.yaml"
-_OWN = ("tier", "step", "since", "moves", "round", "terms")
-_PRIVATE = (
-    "name", "email", "price", "postage", "brief", "notes", "promised", "new_days", "deposit",
-    "instalments", "plan_from", "paid",
-    "hours", "why", "called_off_by", "kept", "claimed",
-)  # fmt: skip
+# In the order of the model, which is the order in which a person reads them.
+_OWN = tuple(name for name in Order.model_fields if name not in {"code", "private"})
+_PRIVATE = tuple(Client.model_fields)
 
 Fields = dict[tuple[str, ...], str | Mapping[str, str]]
 

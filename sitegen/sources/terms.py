@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from sitegen.disk import put
 from sitegen.sources.complaints import Notebook, StudioFault
+from sitegen.sources.gathered import Gathered
 from sitegen.sources.text import read_page, read_text
 from sitegen.sources.theme_faults import placed
 from sitegen.studio import terms
@@ -21,9 +21,6 @@ from sitegen.studio.settings import Settings
 from sitegen.studio.term_numbers import numbers
 from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
-
-if TYPE_CHECKING:
-    from sitegen.sources.folder import Gathered
 
 
 def read_kept(seen: Gathered) -> list[KeptTerms]:

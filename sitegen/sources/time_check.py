@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
-from sitegen.studio.in_time import missed, nearly, unsure
+from sitegen.sources.gathered import FileRead
+from sitegen.studio.commission import Commissions, Order
+from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING
 from sitegen.studio.round import Round, Way
 from sitegen.studio.wall_clock import shown_twice
-
-if TYPE_CHECKING:
-    from sitegen.sources.folder import FileRead
-    from sitegen.studio.commission import Commissions, Order
 
 
 def check_times(file: FileRead, book: Commissions) -> None:
@@ -61,7 +59,7 @@ def _of_place(book: Commissions, order: Order) -> Found:
 
 
 def _in_time(book: Commissions, order: Order) -> Iterator[str]:
-    one = book.round_of(order)
+    one = round_of(book, order)
     if one is None:
         if (near := nearly(book, order)) is not None:
             yield f"{order.code} is in no round: it {near[1]}"

@@ -10,7 +10,6 @@ from pydantic import BeforeValidator, Field
 
 from sitegen.studio.client import Client
 from sitegen.studio.fields import Day, Days, Entry, Hours, Millimetres, Money, Name, one_of
-from sitegen.studio.in_time import round_in_time
 from sitegen.studio.order_lines import Move, Receipt, Step, moves_of_file
 from sitegen.studio.round import PublicNumbers, Round, Way
 from sitegen.studio.term_versions import AcceptedTerms
@@ -121,9 +120,3 @@ class Commissions(Entry):
     """How many days an offer stands before the next in line gets it."""
     bench_order: Annotated[BenchOrder | None, BeforeValidator(one_of(BenchOrder))] = None
     """`as booked` or `by promised day`; without it, whichever keeps more promises."""
-
-    def round_of(self, order: Order) -> Round | None:
-        """Find the round an order was asked for in: the one it names, else by its size and when it came."""
-        if order.round:
-            return next((one for one in self.rounds if one.name == order.round), None)
-        return round_in_time(self, order)

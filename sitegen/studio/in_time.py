@@ -7,14 +7,11 @@ have come in time, and it counts as the last of its day, so that it never stands
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from sitegen.studio.client import Client, same_person
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.round import Round, Way, span_of
-
-if TYPE_CHECKING:
-    from sitegen.studio.commission import Commissions, Order
 
 
 def early_people(book: Commissions) -> tuple[Client, ...]:
@@ -28,8 +25,10 @@ def opens_for(book: Commissions, one: Round, client: Client) -> datetime:
     return one.taken_from(early=early)
 
 
-def round_in_time(book: Commissions, order: Order) -> Round | None:
-    """Find the round in whose time, and for whose sizes, an order was asked for."""
+def round_of(book: Commissions, order: Order) -> Round | None:
+    """Find the round an order was asked for in: the one it names, else by its size and when it came."""
+    if order.round:
+        return next((one for one in book.rounds if one.name == order.round), None)
     return next((one for one in book.rounds if order.first and not _missed(book, one, order)), None)
 
 
@@ -44,7 +43,7 @@ def missed(book: Commissions, one: Round, order: Order) -> str:
         return _size(one, order)
     if one.way is not Way.WAITING_LIST:
         return _missed(book, one, order)
-    return _size(one, order) or (_too_late(one, order) if book.round_of(order) == one else "")
+    return _size(one, order) or (_too_late(one, order) if round_of(book, order) == one else "")
 
 
 def _missed(book: Commissions, one: Round, order: Order) -> str:
@@ -94,7 +93,7 @@ def unsure(book: Commissions, one: Round, order: Order) -> str:
 def nearly(book: Commissions, order: Order) -> tuple[Round, str] | None:
     """Find a round that an order outside of any only just isn't in, by its size or by hours; and say why."""
     first = order.first
-    if first is None or first.step is not Step.REQUEST or book.round_of(order) is not None:
+    if first is None or first.step is not Step.REQUEST or round_of(book, order) is not None:
         return None
     for one in book.rounds:
         opens = one.taken_from(early=True).astimezone(one.zone).date()

@@ -16,7 +16,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from sitegen.studio.client import Client, same_person
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
-from sitegen.studio.in_time import missed
+from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
 from sitegen.studio.round import span_of
@@ -53,7 +53,7 @@ def takes_slot(order: Order) -> bool:
 
 
 def _of(commissions: Commissions, one: Round) -> list[Order]:
-    return [order for order in commissions.queue if commissions.round_of(order) == one]
+    return [order for order in commissions.queue if round_of(commissions, order) == one]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +161,8 @@ def _as_they_wait(commissions: Commissions, one: Round) -> list[Order | Waiting]
     waiting = [who for who in commissions.waiting if not who.tier or not one.tiers or who.tier in one.tiers]
     orders = [
         order for order in commissions.queue
-        if (commissions.round_of(order) == one and order.step in ASKING and not _was_offered(order))
-        or (commissions.round_of(order) != one and order.step is Step.WAITING)
+        if (round_of(commissions, order) == one and order.step in ASKING and not _was_offered(order))
+        or (round_of(commissions, order) != one and order.step is Step.WAITING)
     ]  # fmt: skip
     turns: list[tuple[datetime, Order | Waiting]] = [
         *((datetime.combine(who.since, time.min, one.zone), who) for who in waiting),
@@ -182,7 +182,7 @@ def offer(
     offered = []
     for turn in turns:
         entry = turn if isinstance(turn, Order) else _into_queue(commissions, one, turn)
-        if commissions.round_of(entry) != one:
+        if round_of(commissions, entry) != one:
             entry = entry.model_copy(update={"round": one.name})
         order = moved(entry, Step.OFFERED, When(day))
         commissions = _with(commissions, turn, order)
@@ -270,7 +270,7 @@ def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
     offered: list[Order] = []
     held_up: list[str] = []
     for one in commissions.rounds:
-        count = sum(1 for order in lapsed if commissions.round_of(order) == one)
+        count = sum(1 for order in lapsed if round_of(commissions, order) == one)
         if not count:
             continue
         try:

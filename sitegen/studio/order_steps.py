@@ -14,6 +14,7 @@ from datetime import date, time
 
 from sitegen.studio.client import Client, same_person
 from sitegen.studio.commission import Commissions, Order, Round
+from sitegen.studio.in_time import round_of
 from sitegen.studio.order_lines import Move, Step
 
 FOLLOWING: dict[Step, tuple[Step, ...]] = {
@@ -120,7 +121,7 @@ def slot_held(commissions: Commissions, client: Client, one: Round | None, but: 
     for order in commissions.queue:
         if order is but or not same_person(order.private, client):
             continue
-        sent = order.step is Step.SHIPPED and one is not None and commissions.round_of(order) == one
+        sent = order.step is Step.SHIPPED and one is not None and round_of(commissions, order) == one
         if order.step in HOLDING or sent:
             return order
     return None

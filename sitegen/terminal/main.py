@@ -29,7 +29,7 @@ from sitegen.terminal.terms import terms
 from sitegen.terminal.worth import worth
 
 if TYPE_CHECKING:
-    from sitegen.jobs.build import Compiled
+    from sitegen.jobs.unchanged import Compiled
     from sitegen.sources import Complaint
 
 

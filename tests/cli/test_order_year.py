@@ -17,6 +17,7 @@ import pytest
 from sitegen.sources import read
 from sitegen.studio.client import same_person
 from sitegen.studio.commission import Order
+from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import takes_slot
 from sitegen.studio.order_steps import HOLDING
 from tests import makers
@@ -107,7 +108,7 @@ class Year:
             pair for pair in combinations(holding, 2) if same_person(pair[0].private, pair[1].private)
         ] == []
         for one in book.rounds:
-            assert sum(takes_slot(order) for order in book.queue if book.round_of(order) == one) <= one.slots
+            assert sum(takes_slot(order) for order in book.queue if round_of(book, order) == one) <= one.slots
         assert all(order.moves[-1].step is order.step for order in book.queue)
         assert self.text().startswith("# The year's order book.\n")
 

@@ -12,8 +12,8 @@ import pytest
 
 from sitegen.jobs import settled
 from sitegen.jobs.build import build
-from sitegen.jobs.compiling import one_at_a_time
 from sitegen.jobs.preview import Showing, base_of, fingerprint, serve
+from sitegen.jobs.settled import one_at_a_time
 from sitegen.site import changing
 from tests import makers
 from tests.cli.runner import TODAY, contents, run

@@ -136,6 +136,36 @@ def test_nothing_changed_writes_the_same_bytes(book: tuple[str, list[Written], s
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "commissions.yaml"
 
 
+EVERY_FIELD = {
+    "code": "W27-9", "tier": "Small", "step": "called off", "since": "2027-03-05",
+    "moves": "2027-01-04 10:30 request; 2027-03-05 called off", "round": "Spring: 2027",
+    "terms": {"version": "2026-11", "on": "2027-01-20"},
+    "private": {
+        "name": "Ada \"Moth\" Lovelock", "email": "ada@example.com", "price": "640.50", "postage": "18.20",
+        "brief": "a wren, in felt # not paint", "notes": "{asked: twice}", "promised": "2027-06-01",
+        "new_days": "2027-07-01; 2027-08-01", "deposit": "30%", "instalments": "3", "plan_from": "2027-01-21",
+        "paid": "2027-01-21 192.15; 2027-02-21 -20", "hours": {"sculpting": "3.5"}, "why": "moved away",
+        "called_off_by": "client", "kept": "100", "claimed": "12.34",
+    },
+}  # fmt: skip
+
+
+def test_every_field_of_an_order_is_written_and_reads_back() -> None:
+    """A field that the model has and the writer doesn't would be lost in silence."""
+    model = Order.model_validate(EVERY_FIELD, context={"digits": 2})
+    for entry in (model, model.private):
+        unused = [
+            name
+            for name, field in type(entry).model_fields.items()
+            if field.get_default() == getattr(entry, name)
+        ]
+        assert unused == [], "fill it in above"
+
+    text = rewritten("queue:\n", Commissions(), Commissions(queue=(model,)), 2)
+
+    assert read(text).queue == (model,)
+
+
 def test_in_the_demos_book_every_order_can_move_without_touching_another() -> None:
     text = DEMO.read_text(encoding="utf-8")
     chunks = re.split(r"(?m)^(?=  - code: |waiting:)", text)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from sitegen.studio.commission import Commissions, Order
-from sitegen.studio.in_time import missed, nearly, unsure
+from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import asked_at, in_line, pass_on
 from sitegen.studio.order_lines import read_moves, write_moves
 
@@ -72,7 +72,7 @@ def test_a_request_is_in_the_round_to_the_minute_whether_it_names_it_or_not(
 ) -> None:
     by_time, named = book(entry), book({**entry, "round": "Winter 2027"})
 
-    assert (by_time.round_of(by_time.queue[0]) is not None) is is_in
+    assert (round_of(by_time, by_time.queue[0]) is not None) is is_in
     assert line(by_time) == line(named) == (["A"] if is_in else [])
     assert bool(missed(named, named.rounds[0], named.queue[0])) is not is_in
 
@@ -87,7 +87,7 @@ def test_a_head_start_means_something_only_where_the_first_are_served() -> None:
     early = asks("A", "2027-01-15 13:00", **CARAS)
     for way in ("draw", "waiting list"):
         made = book(early, way=way)
-        assert made.round_of(made.queue[0]) is None
+        assert round_of(made, made.queue[0]) is None
 
 
 def test_a_round_by_the_waiting_list_takes_whom_it_names_before_it_opens_but_not_after_it_closed() -> None:
@@ -102,7 +102,7 @@ def test_a_size_finds_the_round_that_takes_it() -> None:
     large = made.rounds[0].model_copy(update={"name": "Large only", "tiers": ("Large",)})
     both = made.model_copy(update={"rounds": (*made.rounds, large)})
 
-    assert both.round_of(both.queue[0]) == large
+    assert round_of(both, both.queue[0]) == large
 
 
 def test_what_is_passed_on_goes_to_nobody_out_of_time_or_of_another_size() -> None:
@@ -123,7 +123,7 @@ def test_a_head_start_is_counted_in_hours_not_on_the_wall() -> None:
     when = {"opens": "2027-03-28 12:00", "closes": "2027-04-01 12:00", "head_start": "12"}
     for clock, is_in in (("22:59", False), ("23:00", True)):
         made = book(asks("A", f"2027-03-27 {clock}", **CARAS), **when)
-        assert (made.round_of(made.queue[0]) is not None) is is_in
+        assert (round_of(made, made.queue[0]) is not None) is is_in
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,70 @@
+"""What has been read of a studio so far, with the places that a later check points at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sitegen.sources.complaints import Notebook
+from sitegen.sources.memory import Memory
+from sitegen.sources.text import read_text
+from sitegen.sources.yaml_text import Written, read_yaml
+from sitegen.studio.commission import Commissions
+from sitegen.studio.person import Person
+from sitegen.studio.piece import Piece
+from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
+from sitegen.studio.whole import KeptTerms, Page
+
+Look = Callable[[Path], str | None]
+"""Says what is wrong with a photo, in an artist's words; None when nothing is."""
+
+
+@dataclass
+class FileRead:
+    """One file as read, so that a later check can point at a line of it."""
+
+    path: Path
+    notes: Notebook
+    parsed: Written | None = None
+
+    @property
+    def written(self) -> Written:
+        """The file's values with their lines; parsed only now if the memory knew the file."""
+        if self.parsed is None:
+            quiet = Notebook(self.notes.file)
+            self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
+        return self.parsed
+
+    def line(self, *place: str | int) -> int:
+        """Return the line of a value. Ask only with something to say: it may have to parse the file."""
+        return self.written.line(list(place))
+
+
+@dataclass
+class Gathered:
+    """What has been read so far."""
+
+    folder: Path
+    settings: Settings | None = None
+    pieces: list[Piece] = field(default_factory=list)
+    commissions: Commissions | None = None
+    shows: list[Show] = field(default_factory=list)
+    pages: list[Page] = field(default_factory=list)
+    kept_terms: list[KeptTerms] = field(default_factory=list)
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    """What stands in the places of the terms."""
+    people: tuple[Person, ...] = ()
+    files: dict[str, FileRead] = field(default_factory=dict)
+    """By path below the folder."""
+    notebooks: list[Notebook] = field(default_factory=list)
+    photo_folders: dict[str, Path] = field(default_factory=dict)
+    digits: int = 2
+    memory: Memory = field(default_factory=lambda: Memory(None, 2))
+
+    def notebook(self, file: str) -> Notebook:
+        """Open a notebook on a file."""
+        notes = Notebook(file)
+        self.notebooks.append(notes)
+        return notes
