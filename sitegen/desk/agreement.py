@@ -7,6 +7,7 @@ from datetime import date
 
 from sitegen.desk import find, plan
 from sitegen.desk.fault import DeskFault
+from sitegen.desk.typed import read_day
 from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
 from sitegen.studio.own_plan import differs
@@ -14,6 +15,7 @@ from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.whole import KeptTerms, Studio
+from sitegen.studio.wish import ask, wish
 
 Fact = tuple[str, str | int]
 """What is agreed on beside the price, by its name (height, materials …); a number is millimetres."""
@@ -38,24 +40,26 @@ class Agreed:
     """True where deposit or instalments aren't those of the terms."""
 
 
-@dataclass(frozen=True)
+@wish
 class AgreementWish:
-    """What was asked for: whose agreement, and what its file doesn't say yet."""
+    """Whose agreement, and what its file doesn't say yet."""
 
-    what: str
-    today: date
-    start: date | None = None
-    client: str | None = None
+    what: str = ask(word=True, like="CODE|PIECE")
+    paper: str | None = ask("Without it: as studio.yaml says.", default=None, choices=("a4", "letter"))
+    start: str | None = ask(
+        "Day the deposit is due, where none was accepted yet (today).", default=None, like="DATE"
+    )
+    client: str | None = ask("Who signs, where the file doesn't say it.", default=None, like="NAME")
 
 
-def agreed(studio: Studio, wish: AgreementWish) -> Agreed:
+def agreed(studio: Studio, wish: AgreementWish, today: date) -> Agreed:
     """Gather an agreement by an order's code or a piece's name. Raises DeskFault."""
-    piece = studio.piece(wish.what)
+    piece, start = studio.piece(wish.what), read_day(wish.start, "--start") or today
     codes = {one.code.casefold() for one in studio.commissions.queue}
     if piece is None or wish.what.casefold() in codes:
-        made = _of_place(studio, _order(studio, wish.what), wish)
+        made = _of_order(studio, _order(studio, wish.what), wish, start)
     else:
-        made = _of_piece(studio, piece, wish)
+        made = _of_piece(studio, piece, wish, start)
     return replace(made, own_plan=differs(studio, made.plan, made.terms, terms.current(studio)))
 
 
@@ -66,7 +70,7 @@ def _order(studio: Studio, code: str) -> Order:
         raise DeskFault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
 
 
-def _of_place(studio: Studio, order: Order, wish: AgreementWish) -> Agreed:
+def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) -> Agreed:
     if order.step is Step.DECLINED:
         raise DeskFault(f"{order.code} is declined; there is nothing to agree on")
     tier = find.tier(studio, order.tier)
@@ -74,7 +78,7 @@ def _of_place(studio: Studio, order: Order, wish: AgreementWish) -> Agreed:
         code=order.code,
         work=order.tier,
         commission=True,
-        plan=plan.plan_of(studio, order, wish.start or wish.today),
+        plan=plan.plan_of(studio, order, start),
         terms=_terms(studio, order.terms, commission=True),
         accepted=order.terms,
         client=order.private.name if wish.client is None else wish.client,
@@ -83,7 +87,7 @@ def _of_place(studio: Studio, order: Order, wish: AgreementWish) -> Agreed:
     )
 
 
-def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish) -> Agreed:
+def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) -> Agreed:
     own = piece.private.plan
     if own is None and piece.price is None:
         raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
@@ -93,7 +97,7 @@ def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish) -> Agreed:
     planned = (
         plan.plan_of_buyer(studio, piece)
         if own
-        else plan.for_piece(studio, piece.slug, plan.Wish(start=wish.start or wish.today)).plan
+        else plan.for_piece(studio, plan.PlanWish(what=piece.slug), start).plan
     )
     return Agreed(
         code=piece.number or piece.slug,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from sitegen.desk import words
+from sitegen.desk.ledger import ledger
 from sitegen.desk.year import Year
 from sitegen.studio import money
 from sitegen.studio.counting import bare
@@ -17,6 +18,10 @@ CAUTION = (
 
 class Books(Year):
     """A year's books that can be told to a person."""
+
+    def table(self) -> str:
+        """Write the rows for the accountant, as CSV."""
+        return ledger(self)
 
     def lines(self) -> list[str]:
         """Write the books for a person."""

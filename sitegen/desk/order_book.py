@@ -254,7 +254,7 @@ def _money(studio: Studio, order: Order, today: date) -> tuple[str, ...]:
     price, agreed = order.private.price, order.step in UNDER_WAY | SETTLED
     if price is None or not agreed or plan.plan_start(order) is None:
         return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
-    table = plan.for_place(studio, order.code, today).table()
+    table = plan.for_order(studio, order.code, today).table()
     return (*table, *money_lines(studio, order, today))
 
 

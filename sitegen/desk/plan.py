@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -10,6 +11,7 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.terms import plan_terms
+from sitegen.desk.typed import read_day
 from sitegen.studio import money
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
@@ -19,17 +21,36 @@ from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import ask, wish
 
 
-@dataclass(frozen=True)
-class Wish:
-    """What was asked for beside the studio's usual terms; None leaves the usual."""
+@wish
+class PlanWish:
+    """What a plan is for, and what is to be other than the studio's usual terms."""
 
-    start: date
-    deposit: str | None = None
-    instalments: int | None = None
-    charge: str | None = None
-    weekend: Weekend | None = None
+    what: str = ask(word=True, like="PRICE|SLUG|CODE")
+    deposit: str | None = ask(
+        "A percentage (20%) or an amount; without it, as studio.yaml says.", default=None
+    )
+    instalments: int | None = ask(
+        "Instalments besides the deposit; without it, by the price's band.",
+        default=None, name="parts", least=0, most=60,
+    )  # fmt: skip
+    start: str | None = ask("The day the deposit is due; without it, today.", default=None, like="DATE")
+    charge: str | None = ask("An amount taken for paying later.", default=None)
+    weekend: str | None = ask("What a due date on one does.", default=None, choices=tuple(map(str, Weekend)))
+    currency: str | None = ask("ISO 4217 letters; without it, the studio's.", default=None, like="CODE")
+
+    @property
+    def is_for_a_price(self) -> bool:
+        """Tell a price, well written or not, from a piece's or an order's name."""
+        price = r"[^A-Za-z]*[0-9][^A-Za-z]*|[A-Z]{3}\s*[0-9.,]+|[0-9.,]+\s*[A-Z]{3}"
+        return re.fullmatch(price, self.what) is not None
+
+    @property
+    def is_usual(self) -> bool:
+        """Tell whether everything is left to the terms."""
+        return self == PlanWish(what=self.what, currency=self.currency)
 
 
 @dataclass(frozen=True)
@@ -125,29 +146,59 @@ def _standing(order: int, answer: PlanAnswer) -> str:
     return f"late by {days}{some}" if there.standing is Standing.LATE else f"{there.standing}{some}"
 
 
-def for_price(price: Decimal, currency: str, terms: PlanTerms, wish: Wish, title: str = "") -> PlanAnswer:
-    """Lay out a plan for a price. Raises DeskFault where the terms or the wish don't allow one."""
+def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
+    """Lay out a plan for a price or a piece, or say how that of an order or a buyer stands.
+
+    Without a studio only a price in a named currency has one. Raises DeskFault where there can be none.
+    """
+    if wish.is_for_a_price or studio is None:
+        currency = wish.currency or (studio.settings.currency if studio else "")
+        with told():
+            price = money.read_amount(wish.what, money.minor_digits(currency))
+        return _for_price(
+            price, currency, plan_terms(studio.settings) if studio else PlanTerms(), wish, today
+        )
+    if wish.currency and wish.currency != studio.settings.currency:
+        raise DeskFault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
+    piece = studio.piece(wish.what)
+    if piece is None and wish.what.casefold() in {
+        order.code.casefold() for order in studio.commissions.queue
+    }:
+        if not wish.is_usual:
+            raise DeskFault(
+                f"{wish.what} is a commission whose plan is agreed on; to change it, write deposit, "
+                "instalments or plan_from into its `private:` in commissions.yaml"
+            )
+        return for_order(studio, wish.what, today)
+    if piece is not None and piece.private.plan is not None and wish.is_usual:
+        return for_buyer(studio, piece, today)
+    return for_piece(studio, wish, today)
+
+
+def _for_price(
+    price: Decimal, currency: str, terms: PlanTerms, wish: PlanWish, today: date, title: str = ""
+) -> PlanAnswer:
     digits = money.minor_digits(currency)
+    start = read_day(wish.start, "--start") or today
+    weekend = Weekend(wish.weekend) if wish.weekend else terms.weekend
     with told():
-        terms = with_deposit(replace(terms, weekend=wish.weekend or terms.weekend), wish.deposit, digits)
+        terms = with_deposit(replace(terms, weekend=weekend), wish.deposit, digits)
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
-        plan = make(price, wish.start, digits, terms, wish.instalments, charge)
+        plan = make(price, start, digits, terms, wish.instalments, charge)
     price_written = words.in_currency(price, currency, digits)
     return PlanAnswer(currency, title or f"Payment plan for {price_written}", plan)
 
 
-def for_piece(studio: Studio, slug: str, wish: Wish) -> PlanAnswer:
+def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
     """Lay out a plan for a piece at its asking price. Raises DeskFault if it has none."""
-    piece = find.piece(studio, slug)
+    piece, settings = find.piece(studio, wish.what), studio.settings
     if piece.price is None:
         raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
-    settings = studio.settings
-    return for_price(
-        piece.price, settings.currency, plan_terms(settings), wish, f"Payment plan for {piece.title}"
-    )
+    title = f"Payment plan for {piece.title}"
+    return _for_price(piece.price, settings.currency, plan_terms(settings), wish, today, title)
 
 
-def for_place(studio: Studio, code: str, today: date) -> PlanAnswer:
+def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
     """Say how a client's plan stands. Raises DeskFault if nothing was agreed yet."""
     order = find.order(studio, code)
     if order.step is Step.CALLED_OFF:

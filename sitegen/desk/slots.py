@@ -25,17 +25,6 @@ USUAL_DAYS = 91
 
 
 @dataclass(frozen=True)
-class Asking:
-    """What was asked: the window, how sure to be, and the tier of the new slots."""
-
-    today: date
-    first_day: date | None = None
-    last_day: date | None = None
-    confidence: float = 0.8
-    tier: str | None = None
-
-
-@dataclass(frozen=True)
 class Promise:
     """One order with its dates and what the late-delivery rule allows."""
 
@@ -163,8 +152,18 @@ def _moved(days: int) -> str:
     return f"{counted(abs(days), 'day', 'days')} {'later' if days > 0 else 'earlier'}"
 
 
-def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
-    """Work out slots and dates. Raises DeskFault where the studio's files don't say enough."""
+def slots(
+    studio: Studio,
+    today: date,
+    first_day: date | None = None,
+    last_day: date | None = None,
+    confidence: float = 0.8,
+    tier: str | None = None,
+) -> SlotsAnswer:
+    """Work out slots of a tier that begin and end in a window, and dates, as sure as wished (0 to 1).
+
+    Raises DeskFault where the studio's files don't say enough.
+    """
     desk = studio.settings.private
     if not desk.weekly_hours:
         raise DeskFault(
@@ -173,31 +172,27 @@ def slots(studio: Studio, asking: Asking) -> SlotsAnswer:
         )
     if not studio.commissions.tiers:
         raise DeskFault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
-    tier, why = _tier(studio, asking.tier)
+    tier, why = _tier(studio, tier)
+    first = first_day or today
     with told():
-        load = workload(studio, asking.today)
+        load = workload(studio, today)
         question = Question(
             queue=load.jobs,
             hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
             bench=load.bench,
-            window=_window(asking),
+            window=(first, last_day or first + timedelta(days=USUAL_DAYS)),
             tier=tier,
-            confidence=asking.confidence,
+            confidence=confidence,
             pace=load.pace,
         )
         load, queueing = choose_order(question, load, studio.commissions.bench_order)
         found = answer(replace(question, queue=load.jobs))
-        past = Past(days_held(studio, asking.today), promises_held(studio), load.pace, desk.weekly_hours)
+        past = Past(days_held(studio, today), promises_held(studio), load.pace, desk.weekly_hours)
     promises = [
         Promise(order, dates, _ship(order)) for order, dates in zip(load.orders, found.queue, strict=False)
     ]
     away = tuple(_span(one) for one in load.away)
     return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
-
-
-def _window(asking: Asking) -> tuple[date, date]:
-    first = asking.first_day or asking.today
-    return first, asking.last_day or first + timedelta(days=USUAL_DAYS)
 
 
 def _tier(studio: Studio, named: str | None) -> tuple[str, str]:

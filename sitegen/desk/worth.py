@@ -16,6 +16,7 @@ from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.wage import YearAtTheBench, last_twelve_months, weeks_worked
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.studio.workload import piece_hours, usual_hours
 from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, priced, round_fraction, work_out
 
@@ -31,15 +32,21 @@ _LINES = {
 }
 
 
-@dataclass(frozen=True)
-class Quote:
-    """A piece that isn't begun, as asked for: text, not yet checked."""
+@wish
+class WorthWish:
+    """Which piece, or what is known of one that isn't begun."""
 
-    hours: str | None = None
-    tier: str | None = None
-    """Whose usual hours are taken instead."""
-    supplies: str = "0"
-    price: str | None = None
+    slug: str | None = ask(default=None, word=True)
+    hours: str | None = ask("Without SLUG: how many hours you think it takes.", default=None)
+    tier: str | None = ask("Without SLUG: a size of commission, whose usual hours are taken.", default=None)
+    supplies: str = ask("With --hours or --tier: what you'd buy for it.", default="0")
+    price: str | None = ask("With --hours or --tier: the price you have in mind.", default=None)
+
+    def __post_init__(self) -> None:
+        if (self.hours is not None) + (self.tier is not None) + (self.slug is not None) != 1:
+            raise WishFault("Name one piece, or say --hours or --tier for one that isn't begun.")
+        if self.slug is not None and (self.supplies, self.price) != ("0", None):
+            raise WishFault("A piece's supplies and price are in its piece.yaml; leave the options out.")
 
 
 @dataclass(frozen=True)
@@ -203,7 +210,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     return PieceWorth(piece.title, source, studio.settings, worth, year)
 
 
-def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
+def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     """Work out what a piece would be worth that isn't begun, from figures typed in.
 
     Raises DeskFault for a figure that can't be read, no hours, or missing numbers of the artist's own.
@@ -222,7 +229,7 @@ def quote(studio: Studio, wish: Quote, today: date) -> PieceWorth:
     return PieceWorth(title, "typed in", settings, worth, year)
 
 
-def _bench_hours(studio: Studio, wish: Quote, today: date) -> Decimal:
+def _bench_hours(studio: Studio, wish: WorthWish, today: date) -> Decimal:
     """Return the hours typed in, or those that a tier takes on average by the records."""
     if wish.tier is not None:
         tier = find.tier(studio, wish.tier).name

@@ -29,6 +29,7 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.studio.counting import counted
+from sitegen.studio.wish import ask, wish
 
 LIST = "BACKUP.json"
 NOTE = "backup.json"
@@ -65,12 +66,20 @@ class Backup:
         ]
 
 
+@wish
+class BackupWish:
+    """Where an archive goes."""
+
+    into: Path = ask(word=True, like="DIR", folder=True)
+
+
 @writes
-def make(folder: Path, into: Path, today: str | None) -> Backup:
+def make(folder: Path, wish: BackupWish, today: str | None) -> Backup:
     """Write a dated archive into a folder outside of the studio, and read it back.
 
     Raises StudioFault if the folder lies in the studio, or the archive isn't what was written.
     """
+    into = wish.into
     studio = read(folder).studio  # one with faults is worth a backup as well
     moment = moment_in(studio.settings.time_zone if studio else ZoneInfo("UTC"), today)
     if into.resolve().is_relative_to(folder.resolve()):
@@ -193,11 +202,20 @@ class Restored:
         ]
 
 
-def restore(archive: Path, folder: Path) -> Restored:
+@wish
+class RestoreWish:
+    """Out of which archive, and where to."""
+
+    archive: Path = ask(word=True, there=True)
+    folder: Path = ask(word=True, like="DIR", folder=True)
+
+
+def restore(wish: RestoreWish) -> Restored:
     """Make a studio out of an archive, all of it or nothing, in a new or empty folder.
 
     Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
     """
+    archive, folder = wish.archive, wish.folder
     try:
         with new_studio(folder) as making, zipfile.ZipFile(archive) as source:
             digests = _list_of(source, archive)

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from sitegen.jobs import surroundings
-from sitegen.jobs.books import complaints as closed_years
+from sitegen.jobs.answers import complaints as closed_years
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.studio.fault import Fault

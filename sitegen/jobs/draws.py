@@ -9,20 +9,20 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
 from sitegen.desk.fault import DeskFault
+from sitegen.desk.typed import Sitting
 from sitegen.disk import own_folder, put, write_whole
-from sitegen.jobs.desk import read_studio
 from sitegen.jobs.pen import writes
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.reading import sit
+from sitegen.jobs.settled import settled_studio
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_text import Announcement
-from sitegen.studio.whole import Studio
+from sitegen.studio.wish import WishFault, ask, wish
 
 
 @dataclass(frozen=True)
@@ -41,57 +41,65 @@ class Drawn:
         return [*self.answer.lines(), "", *(f"Written: {file}" for file in self.files)]
 
 
-def draw_list(file: Path, slots: int, sources: Sequence[str]) -> DrawAnswer:
-    """Draw from a text file with one entrant a line."""
-    try:
-        lines = file.read_text(encoding="utf-8-sig").splitlines()
-    except UnicodeDecodeError:
-        raise DeskFault(f"{file} isn't UTF-8 text; save it again with the encoding UTF-8") from None
-    return draws.draw_list(lines, slots, sources)
+@wish
+class DrawWish:
+    """Which round is drawn, or which list outside any round, and from what."""
+
+    round_name: str | None = ask(default=None, word=True, like="[ROUND]")
+    listed: str | None = ask(
+        "A draw outside any round: a text file with one entrant a line.", default=None, name="list", file=True
+    )
+    slots: int | None = ask("With --list: how many places there are.", default=None)
+    sources: tuple[str, ...] = ask(
+        "A source's numbers; once a source, in order.", default=(), name="source", like="TEXT"
+    )
+    page: bool = ask("Also write pages/draw-ROUND.md, for the site's next build.", default=False)
+
+    def __post_init__(self) -> None:
+        if self.listed is not None and (self.round_name is not None or self.slots is None):
+            raise WishFault("--list goes with --slots N and without a round's name")
+        if self.listed is None and (self.round_name is None or self.slots is not None):
+            raise WishFault("name a round, or give --list FILE --slots N")
+
+
+def draw(folder: Path | None, wish: DrawWish, today: str | None) -> DrawAnswer | Drawn:
+    """Draw from a list; or announce a round's draw the first time, and make it once all sources published."""
+    if wish.listed is not None:
+        return draws.draw_list(wish.listed.splitlines(), wish.slots or 0, wish.sources)
+    return _draw_round(settled_studio(folder), wish, today)
 
 
 @writes
-def draw_round(
-    folder: Path, today: str | None, name: str, given: Sequence[str], *, page: bool = False
-) -> Drawn:
-    """Announce a round's draw the first time; make it once all sources have published."""
-    studio = read_studio(folder)
-    one = find.round_named(studio, name)
-    moment = moment_in(studio.settings.time_zone, today)
-    kept = recall(folder, one)
-    if kept is None:
-        if given:
-            raise DeskFault(
-                f"the draw of {one.name} hasn't been announced, so its numbers mustn't be known yet; run "
-                f"`sitegen draw '{one.name}'` without --source first and publish the text"
-            )
-        announced = draws.announce_round(studio, one, moment)
-        _keep(folder, one, draws.frozen(announced.announcement))
-        return _written(folder, one, announced, page=page)
-    return _written(folder, one, _draw(folder, studio, one, kept, _Given(given, moment.date())), page=page)
-
-
-@dataclass(frozen=True)
-class _Given:
-    """What a run brings: the sources' numbers, if any were typed, and the day."""
-
-    numbers: Sequence[str]
-    today: date
+def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Drawn:
+    sitting = sit(folder, today)
+    drawn = find.round_named(sitting.studio, wish.round_name or "")
+    kept = recall(folder, drawn)
+    if kept is not None:
+        answer = _draw(folder, sitting, drawn, kept, wish.sources)
+        return _written(folder, drawn, answer, page=wish.page)
+    if wish.sources:
+        raise DeskFault(
+            f"the draw of {drawn.name} hasn't been announced, so its numbers mustn't be known yet; run "
+            f"`sitegen draw '{drawn.name}'` without --source first and publish the text"
+        )
+    announced = draws.announce_round(sitting.studio, drawn, sitting.moment)
+    _keep(folder, drawn, draws.frozen(announced.announcement))
+    return _written(folder, drawn, announced, page=wish.page)
 
 
 def _draw(
-    folder: Path, studio: Studio, one: Round, kept: dict[str, Any], given: _Given
+    folder: Path, sitting: Sitting, one: Round, kept: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
     announced = draws.thawed(kept["announced"])
     drawn = kept.get("drawn")
     if drawn:
-        return _again(one, announced, drawn, given.numbers)
-    sources = draws.settled(announced, one, given.numbers, given.today)
-    withdrawn = draws.withdrawn_of(studio, announced)
+        return _again(one, announced, drawn, given)
+    sources = draws.settled(announced, one, given, sitting.today)
+    withdrawn = draws.withdrawn_of(sitting.studio, announced)
     answer = draws.draw_announced(announced, sources, withdrawn)
     if isinstance(answer, DrawAnswer):
         result = {
-            "day": given.today.isoformat(),
+            "day": sitting.today.isoformat(),
             "numbers": [source.numbers for source in sources],
             "withdrawn": list(withdrawn),
             "order": [pick.entrant for pick in answer.record.picks],

@@ -6,7 +6,7 @@ from datetime import date
 
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.orders import ship_time_of
-from sitegen.jobs.desk import read_day
+from sitegen.desk.typed import read_day
 from sitegen.jobs.order_letter_parts import client_of
 from sitegen.letters import ClientLetter, Matter
 from sitegen.studio.commission import Order

@@ -4,75 +4,109 @@ from __future__ import annotations
 
 import itertools
 import warnings as warnings_of_python
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from sitegen import paper
 from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
-from sitegen.jobs.desk import read_day
-from sitegen.jobs.where import moment_in
-from sitegen.sources import StudioFault, read
+from sitegen.jobs.reading import sit
+from sitegen.sources import StudioFault
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
 from sitegen.studio.whole import KeptTerms
+from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 
-
-def sheet(folder: Path, today: str | None, show: str | None, size: str | None, pages: int) -> Path:
-    """Print the sign-up sheet for a show's table: the named one, else the next to come."""
-    front = _front(folder, today)
-    chosen = _show(front, show)
-    content = paper.sheet(front, chosen, _theme(folder, front), paper=size or front.card.paper, pages=pages)
-    return _put(folder, f"sheet-{chosen.slug}.pdf", content)
+SIZES = ("a4", "letter")
+SIZE = "Without it: as studio.yaml says."
 
 
 @dataclass(frozen=True)
 class Printed:
     """A PDF that was made, and what was printed other than it was written."""
 
+    what: str
     file: Path
-    warnings: tuple[str, ...]
+    warnings: tuple[str, ...] = ()
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {"file": str(self.file), "warnings": list(self.warnings)}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [f"{self.what}:  {self.file}", *(f"  - {sentence}" for sentence in self.warnings)]
 
 
-def cards(folder: Path, today: str | None, slugs: Sequence[str], size: str | None) -> Printed:
+@wish
+class SheetWish:
+    """Which show's sheet."""
+
+    show: str | None = ask(default=None, word=True, like="[SHOW]")
+    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+    pages: int = ask(default=2, least=1, most=99)
+
+
+def sheet(folder: Path, wish: SheetWish, today: str | None) -> Printed:
+    """Print the sign-up sheet for a show's table: the named one, else the next to come."""
+    front = _front(folder, today)
+    chosen, size = _show(front, wish.show), wish.paper or front.card.paper
+    content = paper.sheet(front, chosen, _theme(folder, front), paper=size, pages=wish.pages)
+    return Printed("Sheet", _put(folder, f"sheet-{chosen.slug}.pdf", content))
+
+
+@wish
+class CardsWish:
+    """Which pieces' cards."""
+
+    slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
+    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+
+
+def cards(folder: Path, wish: CardsWish, today: str | None) -> Printed:
     """Print table cards: of the pieces named, else of every piece that is available."""
     front = _front(folder, today)
-    chosen = [_piece(front, slug) for slug in slugs] or None
+    chosen = [_piece(front, slug) for slug in wish.slugs] or None
     with _warned() as warnings:
-        content = paper.cards(front, chosen, _theme(folder, front), paper=size or front.card.paper)
-    return Printed(_put(folder, "cards.pdf", content), tuple(warnings))
+        content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
+    return Printed("Cards", _put(folder, "cards.pdf", content), tuple(warnings))
 
 
-def certificate(folder: Path, today: str | None, slug: str, size: str | None) -> Printed:
+@wish
+class CertificateWish:
+    """Which piece's certificate."""
+
+    slug: str = ask(word=True)
+    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+
+
+def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Printed:
     """Print a piece's certificate of authenticity."""
     front = _front(folder, today)
-    piece = _piece(front, slug)
+    piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
     with _warned() as warnings:
-        content = paper.certificate(front, piece, _theme(folder, front), paper=size or front.card.paper)
-    return Printed(_put(folder, f"certificate-{piece.slug}.pdf", content), tuple(warnings))
+        content = paper.certificate(front, piece, _theme(folder, front), paper=size)
+    return Printed("Certificate", _put(folder, f"certificate-{piece.slug}.pdf", content), tuple(warnings))
 
 
-def agreement(
-    folder: Path, today: str | None, what: str, size: str | None, start: str | None, client: str | None
-) -> Printed:
+def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Printed:
     """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
-    studio = read(folder).sound()
-    moment = moment_in(studio.settings.time_zone, today)
-    wish = AgreementWish(what, moment.date(), read_day(start, "--start"), client)
-    agreed = gather(studio, wish)
-    front = front_of_house(studio, moment)
+    sitting = sit(folder, today)
+    agreed = gather(sitting.studio, wish, sitting.today)
+    front = front_of_house(sitting.studio, sitting.moment)
     theme = _theme(folder, front)
     with _warned() as warnings:
-        content = paper.agreement(front, _deal(agreed), theme, paper=size or front.card.paper)
-    file = _put(folder, f"agreement-{slug(what) or 'one'}.pdf", content)
-    return Printed(file, (*agreed.plan.warnings, *warnings))
+        content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
+    file = _put(folder, f"agreement-{slug(wish.what) or 'one'}.pdf", content)
+    return Printed("Agreement", file, (*agreed.plan.warnings, *warnings))
 
 
 def _deal(agreed: Agreed) -> paper.Deal:
@@ -128,8 +162,8 @@ def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
 
 
 def _front(folder: Path, today: str | None) -> FrontOfHouse:
-    studio = read(folder).sound()
-    return front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    sitting = sit(folder, today)
+    return front_of_house(sitting.studio, sitting.moment)
 
 
 def _theme(folder: Path, front: FrontOfHouse) -> ThemeFiles:

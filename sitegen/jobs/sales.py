@@ -7,9 +7,10 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from sitegen.jobs.desk import PIECES, read_day, read_studio
+from sitegen.desk.typed import read_day
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import no_piece, status_of
+from sitegen.jobs.reading import PIECES, sit
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault
 from sitegen.sources.sales import write_return, write_sale
@@ -110,7 +111,7 @@ def take_back(folder: Path, slug: str, refund: str, on: str | None, word: str, t
 
 
 def _found(folder: Path, slug: str) -> tuple[Studio, Piece, Path]:
-    studio = read_studio(folder, PIECES)
+    studio = sit(folder, None, PIECES).studio
     piece = studio.piece(slug)
     if piece is None:
         raise no_piece(folder, slug, [one.slug for one in studio.pieces])

@@ -52,3 +52,11 @@ def one_at_a_time(out: Path) -> Iterator[None]:
         except OSError:
             raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
         yield
+
+
+def settled_studio(asked: Path | None) -> Path:
+    """Return the studio's folder, its site whole. Raises Fault when there is none."""
+    from sitegen.jobs.where import find_studio
+
+    settle(folder := find_studio(asked))
+    return folder

@@ -25,6 +25,20 @@ class Kept:
     files: tuple[str, ...]
     """Written just now, below the studio's folder; none if neither text nor numbers had changed."""
 
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {"version": self.version, "files": list(self.files)}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        if not self.files:
+            return [f"Nothing to keep: text and numbers are those of version {self.version}."]
+        return [
+            *(f"Kept:  {file}" for file in self.files),
+            f"Whoever accepts from now on accepts version {self.version}: write `terms: {{version: "
+            f"{self.version}, on: DATE}}` beside their place in commissions.yaml.",
+        ]
+
 
 @writes
 def keep(folder: Path, today: str | None) -> Kept:

@@ -25,5 +25,5 @@ def three_jobs(folder: Path, today: str | None, progress: Progress | None = None
     compiled = build(folder, today, progress)
     with letters.at_desk(folder, today) as desk:
         (letter,) = letters.commissions(desk, None, letters.Own())
-    sheet = papers.sheet(folder, today, None, None, pages=2)
+    sheet = papers.sheet(folder, papers.SheetWish(), today).file
     return Tour(compiled.site, letter.folder, len(letter.choice.chosen), sheet)

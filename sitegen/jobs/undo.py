@@ -14,6 +14,7 @@ from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, Change, Entry, digest_of, read_entries
 from sitegen.jobs.pen import writes
 from sitegen.sources import StudioFault
+from sitegen.studio.wish import WishFault, ask, wish
 
 # Lines of a difference that are shown; more of them help nobody.
 _FEW = 12
@@ -72,14 +73,33 @@ class TakenBack:
         return [f"{done}: {self.edit.line()}", *self.lines_back]
 
 
-def edits(folder: Path) -> Edits:
+@wish
+class UndoWish:
+    """Which way to go."""
+
+    listed: bool = ask("Only show what can be taken back, the latest first.", default=False, name="list")
+    again: bool = ask("Do again what the last undo took back.", default=False)
+
+    def __post_init__(self) -> None:
+        if self.listed and self.again:
+            raise WishFault("--list and --again don't go together")
+
+
+def undo(folder: Path, wish: UndoWish) -> Edits | TakenBack:
+    """List what can be taken back, take back the latest of it, or do that again."""
+    if wish.listed:
+        return _edits(folder)
+    return _do_again(folder) if wish.again else _take_back(folder)
+
+
+def _edits(folder: Path) -> Edits:
     """List what can be taken back."""
     found = read_entries(folder / KEPT, sweep=False)
     return Edits(tuple(_edit(one) for one in found if one.happened(folder)))
 
 
 @writes
-def take_back(folder: Path) -> TakenBack:
+def _take_back(folder: Path) -> TakenBack:
     """Bring the files of the latest command back to what they were before it.
 
     Raises StudioFault if there is none, or if one of its files was changed since.
@@ -95,8 +115,8 @@ def take_back(folder: Path) -> TakenBack:
 
 
 @writes
-def do_again(folder: Path) -> TakenBack:
-    """Bring back what the last `take_back` took.
+def _do_again(folder: Path) -> TakenBack:
+    """Bring back what the last undo took.
 
     Raises StudioFault if there's nothing, or if one of the files was changed since.
     """

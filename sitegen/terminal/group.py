@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import inspect
+import os
 from collections.abc import Callable
 from dataclasses import MISSING, Field, fields
 from functools import cached_property
 from importlib import import_module
+from operator import attrgetter
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import click
@@ -31,11 +34,9 @@ class Asked:
     @property
     def studio(self) -> Path:
         """The studio's folder, its site whole; raises StudioFault when there is none."""
-        from sitegen.jobs.settled import settle
-        from sitegen.jobs.where import find_studio
+        from sitegen.jobs.settled import settled_studio
 
-        settle(folder := find_studio(self.folder))
-        return folder
+        return settled_studio(self.folder)
 
 
 class Commands(click.Group):
@@ -78,47 +79,21 @@ class Commands(click.Group):
         """Keep the order in which a studio meets them."""
         return list(self.commands)
 
-    def plain(self, job: str, example: str, told: str, *, json: bool = True, question: str = "") -> None:
-        """Add a command that says what its job answers; with a question, the job asks it before it writes."""
-        own: list[click.Parameter] = [*([_YES] if question else []), *([_JSON] if json else [])]
-
-        def show(asked: Asked, wish: object, *, as_json: bool = False, yes: bool = False) -> None:
-            if not question:
-                return say(run(job, asked, wish), as_json=as_json)
-            agree = _Question(question, yes=yes, as_json=as_json)
-            return agree.say(run(job, asked, wish, agree=agree))
-
-        self._add(job, show, example, told, own)
-
-    def shown(self, job: str, example: str, *own: click.Parameter) -> Callable[[Shown], Shown]:
-        """Add a command that is shown by the function below: its name, its help, its own options."""
-
-        def add(show: Shown) -> Shown:
-            self._add(job, show, example, inspect.getdoc(show) or "", list(own))
-            return show
-
-        return add
-
-    def _add(self, job: str, show: Shown, example: str, told: str, own: list[click.Parameter]) -> None:
-        """Add a command; its name is in its example, after the group's own."""
-        name = example.split()[self.name != "main"]
-        self.add_command(Command(name, job, show, example, help=told, params=own))
-
 
 class Command(click.Command):
     """A command whose arguments are the fields of a job's wish, found when they are wanted."""
 
-    def __init__(self, name: str, job: str, show: Shown, example: str, **more: Any) -> None:
+    def __init__(self, path: str, job: str, show: Shown, example: str, **more: Any) -> None:
         self.job, self._show = job, show
-        examples = "\n\n".join(f"Example:  sitegen {line}" for line in example.splitlines())
-        super().__init__(name, epilog=examples, **more)
+        examples = (f"Example:  sitegen {path} {words}".rstrip() for words in example.split("\n"))
+        super().__init__(path.rsplit(maxsplit=1)[-1], epilog="\n\n".join(examples), **more)
 
     @cached_property
     def wish(self) -> Any:
         """The class of the job's wish; None for a job that is only told to go."""
         job = inspect.unwrap(_job(self.job))
         found = job.__annotations__.get("wish")
-        return job.__globals__[found] if found else None
+        return attrgetter(found)(SimpleNamespace(**job.__globals__)) if found else None
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return the wish's fields as arguments and options, then the command's own."""
@@ -143,11 +118,31 @@ def _job(path: str) -> Callable[..., Any]:
     return found
 
 
+def shown(path: str, job: str, example: str, *own: click.Parameter) -> Callable[[Shown], Command]:
+    """Make a command that is shown by the function below: its help, its own options beside the wish's."""
+    return lambda show: Command(path, job, show, example, help=inspect.getdoc(show), params=list(own))
+
+
+def plain(path: str, job: str, example: str, told: str, *, json: bool = True, question: str = "") -> Command:
+    """Make a command that says what its job answers; with a question, the job asks it before it writes."""
+
+    def show(asked: Asked, wish: object, *, as_json: bool = False, yes: bool = False) -> None:
+        if not question:
+            return say(run(job, asked, wish), as_json=as_json)
+        agree = _Question(question, yes=yes, as_json=as_json)
+        return agree.say(run(job, asked, wish, agree=agree))
+
+    own: list[click.Parameter] = [*([YES] if question else []), *([JSON] if json else [])]
+    return Command(path, job, show, example, help=told, params=own)
+
+
 def run(path: str, asked: Asked, wish: object, **more: Any) -> Any:
     """Call a job with what it takes of: the studio's folder, the wish, the day to pretend."""
     job = _job(path)
     takes = inspect.signature(job).parameters
-    folder = [asked.studio] if "folder" in takes else []
+    folder = (
+        [asked.studio if takes["folder"].annotation == "Path" else asked.folder] if "folder" in takes else []
+    )
     rest = {"wish": wish, "today": asked.today}
     return job(*folder, *(value for name, value in rest.items() if name in takes), **more)
 
@@ -169,7 +164,24 @@ def _parameter(field: Field[Any]) -> click.Parameter:
     return click.Option([name, field.name], help=how["meaning"], multiple=many, required=needed, **more)
 
 
+class _Text(click.Path):
+    """A file that a wish holds the words or the bytes of."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        try:
+            return path.read_text("utf-8-sig") if self.is_text else path.read_bytes()
+        except UnicodeDecodeError:
+            raise Fault(f"{path} isn't UTF-8 text; save it again with the encoding UTF-8") from None
+
+    def __init__(self, *, is_text: bool, **more: Any) -> None:
+        super().__init__(dir_okay=False, **more)
+        self.is_text = is_text
+
+
 def _type(how: Any, kind: str) -> Any:
+    if "file" in how:
+        return _Text(is_text=kind.startswith("str"), exists=how.get("there", False))
     if "choices" in how:
         return click.Choice(how["choices"])
     if "Path" in kind:
@@ -180,8 +192,8 @@ def _type(how: Any, kind: str) -> Any:
 
 
 SHOW = click.Option(["--show", "opened"], is_flag=True, help="Open the letter in the browser.")
-_YES = click.Option(["--yes"], is_flag=True, help="Don't ask before writing.")
-_JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
+YES = click.Option(["--yes"], is_flag=True, help="Don't ask before writing.")
+JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
 
 
 class _Question:

@@ -12,21 +12,28 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sitegen.studio.counting import counted
-from sitegen.terminal.books import books
-from sitegen.terminal.draw import draw
+from sitegen.terminal.desk import (
+    agreement,
+    backup,
+    books,
+    cards,
+    certificate,
+    draw,
+    plan,
+    restore,
+    sheet,
+    slots,
+    terms,
+    undo,
+    worth,
+)
 from sitegen.terminal.group import Asked, Commands
 from sitegen.terminal.guide import guide
-from sitegen.terminal.keeping import backup, restore, undo
 from sitegen.terminal.letters import announce, send
 from sitegen.terminal.orders import order
-from sitegen.terminal.papers import agreement, cards, certificate
 from sitegen.terminal.people import people
-from sitegen.terminal.plan import plan
 from sitegen.terminal.sales import mark, take_back
-from sitegen.terminal.slots import slots
 from sitegen.terminal.telling import Bar, program, tell, tell_json
-from sitegen.terminal.terms import terms
-from sitegen.terminal.worth import worth
 
 if TYPE_CHECKING:
     from sitegen.jobs.unchanged import Compiled
@@ -234,18 +241,7 @@ def _ask(draft: Any) -> Any:
     return replace(draft, title=title, status=status, price=price, materials=materials)
 
 
-@main.command(epilog="Example:  sitegen sheet winter-fair-2027 --paper letter --pages 4")
-@click.argument("show", required=False, metavar="[SHOW]")
-@click.option("--paper", "size", type=click.Choice(["a4", "letter"]), help="Without it: as studio.yaml says.")
-@click.option("--pages", type=click.IntRange(1, 99), default=2, show_default=True)
-@click.pass_obj
-def sheet(asked: Asked, show: str | None, size: str | None, pages: int) -> None:
-    """Print the sign-up sheet for a show's table (the next show, unless named) as a PDF."""
-    from sitegen.jobs import papers
-
-    tell(f"Sheet:  {papers.sheet(asked.studio, asked.today, show, size, pages)}")
-
-
+main.add_command(sheet)
 main.add_command(announce)
 main.add_command(send)
 main.add_command(people)

@@ -79,7 +79,12 @@ def test_a_list_that_cannot_be_drawn_is_refused(
 
 
 @pytest.mark.parametrize("words", [["draw"], ["draw", "--list", "x.txt"], ["draw", "W", "--slots", "3"]])
-def test_half_a_question_is_wrong_usage(words: list[str]) -> None:
+def test_half_a_question_is_wrong_usage(
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "x.txt").write_text("a\nb\n")
+
     assert CliRunner().invoke(main, words).exit_code == 2
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.desk.slots import Asking, SlotsAnswer, slots
+from sitegen.desk.slots import SlotsAnswer, slots
 from sitegen.studio.hindsight import Held, days_held, promises_held
 from sitegen.studio.piece import Piece
 from sitegen.studio.workload import by_promise, records, workload
@@ -39,7 +39,7 @@ QUEUE = [
 
 def test_the_bench_goes_by_promised_day_where_that_keeps_more() -> None:
     """By hand: two days each from Wednesday 25 November. As booked Q-2 is done on Monday 30, too late for the 26th."""
-    found = slots(studio(fixed(), QUEUE), Asking(TODAY))
+    found = slots(studio(fixed(), QUEUE), TODAY)
     answer = found.as_answer()
 
     assert (answer["order"], answer["codes"]) == ("by promised day", ["Q-2", "Q-1", "Q-3"])
@@ -50,7 +50,7 @@ def test_the_bench_goes_by_promised_day_where_that_keeps_more() -> None:
 
 @pytest.mark.parametrize(("pin", "first"), [("as booked", "Q-1"), ("by promised day", "Q-2")])
 def test_a_pinned_order_holds_whatever_it_keeps(pin: str, first: str) -> None:
-    found = slots(studio(fixed(), QUEUE, bench_order=pin), Asking(TODAY))
+    found = slots(studio(fixed(), QUEUE, bench_order=pin), TODAY)
 
     assert found.as_answer()["codes"][0] == first
     assert "to keep it so" not in told(found)
@@ -61,7 +61,7 @@ def test_the_order_stays_as_booked_where_both_keep_as_many() -> None:
     late = [{**one, "private": {"promised": "2027-06-30"}} for one in QUEUE[:1]] + [
         queued("Q-2", private={"promised": "2027-05-31"})
     ]
-    assert slots(studio(fixed(), late), Asking(TODAY)).as_answer()["codes"] == ["Q-1", "Q-2"]
+    assert slots(studio(fixed(), late), TODAY).as_answer()["codes"] == ["Q-1", "Q-2"]
     begun = [queued("Q-9", "on the bench"), *QUEUE]
     load = by_promise(workload(studio(fixed(), begun), TODAY))
     assert (
@@ -85,7 +85,7 @@ def test_no_order_has_a_smaller_greatest_lateness(work: list[tuple[int, int]]) -
 
 def test_the_real_week_is_what_finished_pieces_show() -> None:
     """By hand: 10 h from each Friday to the next, where 20 h are written; 10 h then take five working days."""
-    found = slots(studio(weekly("10"), [queued("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("10"), [queued("Q-1")]), TODAY)
 
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 10.0}
     assert found.as_answer()["queue"][0]["p80"] == "2026-12-01"
@@ -94,7 +94,7 @@ def test_the_real_week_is_what_finished_pieces_show() -> None:
 
 
 def test_a_week_as_written_is_not_warned_of() -> None:
-    found = slots(studio(weekly("20"), [queued("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("20"), [queued("Q-1")]), TODAY)
 
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 20.0}
     assert "Warning: weekly_hours" not in told(found)
@@ -103,7 +103,7 @@ def test_a_week_as_written_is_not_warned_of() -> None:
 
 def test_days_on_which_nobody_could_have_worked_so_much_teach_nothing() -> None:
     """40 h a week where 20 are written: twice the time there was."""
-    found = slots(studio(weekly("40"), [queued("Q-1")]), Asking(TODAY))
+    found = slots(studio(weekly("40"), [queued("Q-1")]), TODAY)
 
     assert found.as_answer()["weekly_hours"]["record"] is None
 
@@ -113,8 +113,8 @@ def test_days_away_are_no_idle_weeks() -> None:
     late = [*weekly("20", 6), *(one.model_copy(update={"slug": f"b{n}", "finished": one.finished + timedelta(days=49)}) for n, one in enumerate(weekly("20", 6)) if one.finished)]  # fmt: skip
     away = settings(days_away=[{"from": "2026-02-16", "to": "2026-02-22"}])
 
-    assert slots(studio(late, own=away), Asking(TODAY)).as_answer()["weekly_hours"]["record"] == 20.0
-    assert slots(studio(late), Asking(TODAY)).as_answer()["weekly_hours"]["record"] == 18.3
+    assert slots(studio(late, own=away), TODAY).as_answer()["weekly_hours"]["record"] == 20.0
+    assert slots(studio(late), TODAY).as_answer()["weekly_hours"]["record"] == 18.3
 
 
 def test_what_is_unfinished_is_no_record() -> None:

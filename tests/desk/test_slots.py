@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.slots import Asking, slots
+from sitegen.desk.slots import slots
 from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
 
@@ -19,9 +19,10 @@ def test_pieces_that_always_take_the_same_fill_the_bench_to_the_day() -> None:
     other one is (each needs two days and eight working days were there).
     """
     made = fixed()
-    asked = Asking(TODAY, last_day=date(2026, 12, 4), confidence=0.9)
 
-    found = slots(studio(made, [queued("Q-1"), queued("Q-2")]), asked)
+    found = slots(
+        studio(made, [queued("Q-1"), queued("Q-2")]), TODAY, last_day=date(2026, 12, 4), confidence=0.9
+    )
 
     answer = found.as_answer()
     assert answer["confidence"] == 0.9
@@ -41,8 +42,8 @@ def test_rest_and_shows_push_every_date_alike() -> None:
     show = {"slug": "fair", "name": "Fair", **week}
     queue = [queued("Q-1")]
 
-    resting = slots(studio(made, queue, own=rest), Asking(TODAY)).as_answer()
-    showing = slots(studio(made, queue, shows=[show]), Asking(TODAY)).as_answer()
+    resting = slots(studio(made, queue, own=rest), TODAY).as_answer()
+    showing = slots(studio(made, queue, shows=[show]), TODAY).as_answer()
 
     assert resting["queue"][0]["p50"] == showing["queue"][0]["p50"] == "2026-12-01"
 
@@ -52,7 +53,7 @@ def test_it_says_what_it_rests_on_with_quartiles_as_numpy_has_them() -> None:
     made = past_pieces(11)
     low, high = np.quantile([float(one.hours) for one in made], [0.25, 0.75])
 
-    told = "\n".join(slots(studio(made, [queued("Q-1")]), Asking(TODAY)).lines())
+    told = "\n".join(slots(studio(made, [queued("Q-1")]), TODAY).lines())
 
     assert f"Small: 11 pieces, records of this tier; middle half {low:g} to {high:g} h" in told
     assert "What would move the last date:" in told
@@ -63,8 +64,8 @@ def test_hours_already_worked_on_a_linked_piece_count() -> None:
     begun = piece("half-done", status="in progress", private={"order": "Q-1", "hours": {"all": "12"}})
     queue = [queued("Q-1", "on the bench")]
 
-    fresh = slots(studio(made, queue), Asking(TODAY)).as_answer()["queue"]
-    later = slots(studio([*made, begun], queue), Asking(TODAY)).as_answer()["queue"]
+    fresh = slots(studio(made, queue), TODAY).as_answer()["queue"]
+    later = slots(studio([*made, begun], queue), TODAY).as_answer()["queue"]
 
     assert len(later) == 1
     assert later[0]["p80"] < fresh[0]["p80"]
@@ -73,10 +74,10 @@ def test_hours_already_worked_on_a_linked_piece_count() -> None:
 def test_pieces_of_the_studio_itself_take_bench_time_but_no_place_in_the_queue() -> None:
     made = past_pieces(12)
     own = piece("deer", status="in progress", private={"tier": "Small", "hours": {"all": "1"}})
-    until = Asking(TODAY, last_day=TODAY + timedelta(days=60))
+    until = TODAY + timedelta(days=60)
 
-    without = slots(studio(made, [queued("Q-1")]), until)
-    with_own = slots(studio([*made, own], [queued("Q-1")]), until)
+    without = slots(studio(made, [queued("Q-1")]), TODAY, last_day=until)
+    with_own = slots(studio([*made, own], [queued("Q-1")]), TODAY, last_day=until)
 
     assert with_own.answer.slots == without.answer.slots - 1
     assert len(with_own.as_answer()["queue"]) == 1
@@ -86,7 +87,7 @@ def test_pieces_of_the_studio_itself_take_bench_time_but_no_place_in_the_queue()
 def test_a_promise_that_cannot_be_kept_is_said_with_a_day_that_can() -> None:
     queue = [queued("Q-1", private={"promised": "2026-11-26"})]
 
-    found = slots(studio(past_pieces(12), queue), Asking(TODAY))
+    found = slots(studio(past_pieces(12), queue), TODAY)
 
     warnings = [line for line in found.lines() if line.startswith("Warning: ")]
     assert len(warnings) == 1
@@ -96,7 +97,7 @@ def test_a_promise_that_cannot_be_kept_is_said_with_a_day_that_can() -> None:
 
 def test_the_late_delivery_rule_dates_stand_beside_the_order() -> None:
     """16 CFR 435.2: 30 days where no time was stated, then 30 more in which silence is consent."""
-    found = slots(studio(past_pieces(12), [queued("Q-1")]), Asking(TODAY))
+    found = slots(studio(past_pieces(12), [queued("Q-1")]), TODAY)
 
     told = "\n".join(found.lines())
     assert any(line.split() == ["Q-1", "2026-12-01", "2026-12-31"] for line in found.lines())
@@ -110,7 +111,7 @@ def test_a_guess_stands_in_where_there_are_no_records() -> None:
         "private": {"hours": {"low": "10", "usual": "14", "high": "24"}},
     }
 
-    found = slots(studio([], [queued("Q-1")], tiers=[guess]), Asking(TODAY))
+    found = slots(studio([], [queued("Q-1")], tiers=[guess]), TODAY)
 
     # PERT mean 15, deviation 2.3 (San José State University course reader).
     assert "Small: a low, usual and high guess; mean 15.0 h, standard deviation 2.3 h" in "\n".join(
@@ -140,7 +141,7 @@ def test_what_is_missing_is_named(
     one = studio(made, [], own=settings(**own), **changes)
 
     with pytest.raises(DeskFault) as told:
-        slots(one, Asking(TODAY, **asking))
+        slots(one, TODAY, **asking)
 
     assert said in str(told.value)
 
@@ -148,18 +149,18 @@ def test_what_is_missing_is_named(
 def test_an_unanswered_offer_takes_no_bench_time_as_if_it_were_accepted() -> None:
     """The same dates and slots as without it; it's said, as long as it stands: 14 days from the 11th, the 25th."""
     made = past_pieces(11)
-    without = slots(studio(made, [queued("Q-1")]), Asking(TODAY))
+    without = slots(studio(made, [queued("Q-1")]), TODAY)
     for since, offers in (("2026-11-11", 1), ("2026-11-10", 0)):
         queue = [queued("Q-1"), queued("Q-2", "offered", since=since)]
-        found = slots(studio(made, queue), Asking(TODAY))
+        found = slots(studio(made, queue), TODAY)
         assert found.as_answer() == {**without.as_answer(), "offers": offers}
         assert ("1 offer stands unanswered" in "\n".join(found.lines())) is bool(offers)
 
 
 def test_a_piece_begun_for_an_offer_is_the_studios_own_until_somebody_says_yes() -> None:
     begun = piece("early", status="in progress", private={"order": "Q-2", "tier": "Small"})
-    offered = slots(studio([*past_pieces(11), begun], [queued("Q-2", "offered")]), Asking(TODAY))
-    accepted = slots(studio([*past_pieces(11), begun], [queued("Q-2")]), Asking(TODAY))
+    offered = slots(studio([*past_pieces(11), begun], [queued("Q-2", "offered")]), TODAY)
+    accepted = slots(studio([*past_pieces(11), begun], [queued("Q-2")]), TODAY)
 
     assert (offered.own, accepted.own) == (1, 0)
     assert offered.answer.slots == accepted.answer.slots
@@ -179,9 +180,7 @@ def test_weeks_that_swing_push_the_sure_day_further_than_the_even_chance() -> No
 
     def days(gaps: tuple[int, int]) -> tuple[date, date]:
         own = settings(weekly_hours="10")
-        answer = slots(
-            studio(made(gaps), [queued(f"Q-{n}") for n in range(4)], own=own), Asking(TODAY)
-        ).as_answer()
+        answer = slots(studio(made(gaps), [queued(f"Q-{n}") for n in range(4)], own=own), TODAY).as_answer()
         last = answer["queue"][3]
         return date.fromisoformat(last["p50"]), date.fromisoformat(last["p80"])
 
@@ -208,7 +207,7 @@ def test_the_whole_answer_by_hand() -> None:
     ]
     own = settings(days_away=[{"from": "2026-12-24", "to": "2026-12-26", "why": "rest"}])
 
-    told = slots(studio(made, queue, own=own), Asking(TODAY, last_day=date(2026, 12, 4))).lines()
+    told = slots(studio(made, queue, own=own), TODAY, last_day=date(2026, 12, 4)).lines()
 
     assert told[:13] == [
         "1 new slot (Small) can open between 2026-11-25 and 2026-12-04 with 80% confidence.",
@@ -238,7 +237,7 @@ def test_two_offers_are_counted() -> None:
     made = fixed()
     queue = [queued(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]
 
-    told = slots(studio(made, queue), Asking(TODAY)).lines()
+    told = slots(studio(made, queue), TODAY).lines()
 
     assert "2 offers stand unanswered; whoever says yes takes one of these, so count them off." in told
 
@@ -246,7 +245,7 @@ def test_two_offers_are_counted() -> None:
 def test_the_usual_window_and_a_tier_by_name() -> None:
     """13 weeks from the day asked for; the name may be typed in small letters."""
     made = fixed(hours="30", tier="Large")
-    found = slots(studio(made, []), Asking(TODAY, first_day=date(2027, 1, 4), tier="large"))
+    found = slots(studio(made, []), TODAY, first_day=date(2027, 1, 4), tier="large")
 
     assert found.as_answer()["window"] == ["2027-01-04", "2027-04-05"]
     assert "(Large) can open between 2027-01-04" in found.lines()[0]

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 from sitegen.desk.books import books
-from sitegen.desk.worth import Quote, quote
+from sitegen.desk.worth import WorthWish, quote
 from sitegen.studio import money
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Desk
@@ -189,7 +189,7 @@ def test_sold_at_that_price_the_same_year_pays_the_rate(
     as_it_was = at([Decimal(500)] * len(sold))
 
     def needed(hours: int, supplies: int) -> Decimal:
-        found = quote(as_it_was, Quote(hours=str(hours), supplies=str(supplies)), LAST).needed
+        found = quote(as_it_was, WorthWish(hours=str(hours), supplies=str(supplies)), LAST).needed
         assert found is not None
         return found
 
@@ -213,7 +213,7 @@ def test_missing_hours_are_said_and_nothing_is_worked_out_from_the_rest() -> Non
     def told(*pieces: Piece) -> tuple[str, str]:
         whole = whole_studio(list(pieces))
         return "\n".join(books(whole, 2026, LAST).lines()), "\n".join(
-            quote(whole, Quote(hours="10"), LAST).lines()
+            quote(whole, WorthWish(hours="10"), LAST).lines()
         )
 
     screen, worth = told(known, unknown)

@@ -13,7 +13,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.desk.slots import Asking, slots
+from sitegen.desk.slots import slots
 from sitegen.studio import lead_time
 from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.public import FrontOfHouse, front_of_house
@@ -45,7 +45,7 @@ def busy(**commissions: Any) -> Studio:
 def test_the_lead_time_is_that_of_the_next_new_slot_at_the_desk() -> None:
     """Source: `slots`, whose first new slot it is; months by dateutil's calendar."""
     told = front(busy()).lead_time
-    (first, *_) = slots(busy(), Asking(TODAY, None, date(2027, 12, 31))).answer.new
+    (first, *_) = slots(busy(), TODAY, None, date(2027, 12, 31)).answer.new
 
     assert told is not None
     assert first.p80 is not None
@@ -59,7 +59,7 @@ def test_a_rounds_lead_time_counts_from_its_close_to_its_last_place() -> None:
     own = busy(rounds=[ROUND])
     told = front(own).lead_time
     closes = date(2027, 1, 23)
-    new = slots(own, Asking(TODAY, closes, date(2027, 12, 31))).answer.new
+    new = slots(own, TODAY, closes, date(2027, 12, 31)).answer.new
 
     assert told is not None
     assert [told.shortest, told.longest] == [
@@ -212,7 +212,7 @@ def test_slots_and_the_public_lead_time_never_part(owed: int) -> None:
         # The real week of the record is the same whatever is written, so the day of asking makes the cases.
         today = TODAY + timedelta(days=weekly)
         own = studio(made, queue, own=settings(weekly_hours=str(weekly)))
-        answer = slots(own, Asking(today, None, date(2027, 12, 31))).answer
+        answer = slots(own, today, None, date(2027, 12, 31)).answer
         told = lead_time.lead_time(own, today, None, 1)
         first = (*answer.new, answer.beyond)[0].p80
 

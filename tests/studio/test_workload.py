@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from sitegen.desk.slots import Asking, slots
+from sitegen.desk.slots import slots
 from sitegen.studio.capacity import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
 from sitegen.studio.plan import months_after
@@ -80,7 +80,7 @@ def test_the_public_hears_the_desks_dates_of_a_long_round_with_its_learned_weeks
     queue = [queued("Q-1"), queued("Q-2", "offered", since="2026-11-20", round="Winter 2027")]
     own = studio(made, queue, rounds=[way])
     closes = date(2027, 1, 23)
-    new = slots(own, Asking(TODAY, closes, date(2028, 12, 31))).answer.new
+    new = slots(own, TODAY, closes, date(2028, 12, 31)).answer.new
     told = lead_time(own, TODAY, own.commissions.rounds[0], 11)
 
     assert told is not None

@@ -1,0 +1,134 @@
+"""Answer the artist: read the studio, ask the desk. Nothing is written, but a year when it's closed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import nullcontext
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from sitegen.desk import books as accounts
+from sitegen.desk import closing
+from sitegen.desk import plan as plans
+from sitegen.desk import slots as capacity
+from sitegen.desk.books_lines import Books
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.typed import read_day, share_in
+from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
+from sitegen.jobs.pen import pen
+from sitegen.jobs.reading import BOOKS, ORDERS, sit
+from sitegen.jobs.where import PlaceFault, find_studio
+from sitegen.sources import Complaint
+from sitegen.sources.closed import closed_years, name_of, read_closed, write_closed
+from sitegen.sources.complaints import Level
+from sitegen.studio.fault import Fault
+from sitegen.studio.purses import purses
+from sitegen.studio.whole import Studio
+from sitegen.studio.wish import ask, wish
+
+
+def worth(folder: Path, wish: WorthWish, today: str | None) -> PieceWorth:
+    """Say what a piece is worth, or would be that isn't begun."""
+    sitting = sit(folder, today, BOOKS)
+    if wish.slug is None:
+        return quote(sitting.studio, wish, sitting.today)
+    return piece_worth(sitting.studio, wish.slug, sitting.today)
+
+
+def plan(folder: Path | None, wish: plans.PlanWish, today: str | None) -> plans.PlanAnswer:
+    """Lay out a plan for a price, a piece or an order; for a price in a named currency without a studio."""
+    try:
+        found = find_studio(folder)
+    except PlaceFault as fault:
+        if not wish.is_for_a_price:
+            raise
+        if wish.currency and folder is None:
+            return plans.plan(None, wish, datetime.now(UTC).date())
+        raise PlaceFault(
+            f"{fault}. Without a studio, name the currency too, as in `sitegen plan 480 --currency EUR`"
+        ) from fault
+    sitting = sit(found, today, frozenset() if wish.is_for_a_price else ORDERS)
+    return plans.plan(sitting.studio, wish, sitting.today)
+
+
+@wish
+class SlotsWish:
+    """When new slots are to open, how sure to be, and for what."""
+
+    first_day: str | None = ask(
+        "New slots begin here at the earliest (today).", default=None, name="from", like="DATE"
+    )
+    last_day: str | None = ask(
+        "They must be finished by then (91 days later).", default=None, name="to", like="DATE"
+    )
+    confidence: str = ask("How sure to be: 0.8, or 80%.", default="0.8")
+    tier: str | None = ask("What the new slots are for; without it, what is asked for most.", default=None)
+
+
+def slots(folder: Path, wish: SlotsWish, today: str | None) -> capacity.SlotsAnswer:
+    """Say how many commission slots can open."""
+    sitting = sit(folder, today, BOOKS)
+    first, last = read_day(wish.first_day, "--from"), read_day(wish.last_day, "--to")
+    sure = share_in(wish.confidence)
+    if sure is None or not 0 < sure < 1:
+        raise DeskFault(f"'{wish.confidence}' is no share between 0 and 1; write it like 0.8 or 80%")
+    return capacity.slots(sitting.studio, sitting.today, first, last, float(sure), wish.tier)
+
+
+@wish
+class BooksWish:
+    """Which year, and whether it's to be closed."""
+
+    year: int | None = ask("Without it, this year.", default=None, least=1900, most=9999)
+    close: bool = ask("Keep a past year as it is: no later change alters it.", default=False)
+
+
+def books(folder: Path, wish: BooksWish, today: str | None) -> Books:
+    """Add up a year, or close it; a closed one is told as it was, with what its files say otherwise now.
+
+    Closing keeps its rates, overhead, fees and every row. Raises Fault while the year still runs.
+    """
+    with pen(folder) if wish.close else nullcontext():
+        sitting = sit(folder, today, BOOKS)
+        year = wish.year or sitting.today.year - wish.close
+        found = accounts.books(sitting.studio, year, sitting.today)
+        if wish.close:
+            found = closing.closed(found, sitting.today)
+            write_closed(folder, found.year, closing.as_kept(found))
+            return found
+    kept = _kept(folder, found.year)
+    if kept is not None:
+        return replace(kept, cautions=(*found.cautions, *closing.differences(kept, found)))
+    return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)))
+
+
+def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
+    """Name the closed years whose files would add up to something else now."""
+    years = tuple(closed_years(folder))
+    found = purses(studio) if years else ()
+    for year in years:
+        try:
+            kept = _kept(folder, year)
+            told = closing.differences(kept, accounts.year_of(studio, found, year, day)) if kept else ()
+        except Fault as fault:
+            told = (str(fault).removeprefix(f"{name_of(year)} "),)
+        for sentence in told:
+            yield Complaint(name_of(year), 0, sentence, Level.WARNING)
+
+
+def _kept(folder: Path, year: int) -> Books | None:
+    kept = read_closed(folder, year)
+    return None if kept is None else closing.from_kept(kept, name_of(year))
+
+
+def _carried_over(folder: Path, found: Books) -> Iterator[str]:
+    """Say where a year begins with another advance than the closed one before it ended with."""
+    last = _kept(folder, found.year - 1)
+    if last is not None and last.after != found.before:
+        yield (
+            f"{last.year} was closed with {last.plain(last.advance)} in advance, "
+            f"{last.plain(last.to_return)} to go back and {last.plain(last.after.open)} unpaid; by the files "
+            f"as they are now, {found.year} begins with {found.plain(found.before.advance)}, "
+            f"{found.plain(found.before.back)} and {found.plain(found.before.open)}."
+        )

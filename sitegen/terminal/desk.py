@@ -1,0 +1,123 @@
+"""What the artist asks of an evening: worth, plans, slots, draws, books, paper; and keeping it all safe."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
+from sitegen.terminal.telling import say, tell, tell_table
+
+if TYPE_CHECKING:
+    from sitegen.jobs.answers import BooksWish
+
+worth = plain(
+    "piece worth", "answers.worth", "moth-usher",
+    """Say what a piece cost, what would be fair, and what an hour earns at the asking price.
+
+    Before you begin a piece, give --hours or --tier instead of its name.
+
+    For your eyes only: nothing of it is written anywhere.
+    """,
+)  # fmt: skip
+plan = plain(
+    "plan", "answers.plan", "1000.01 --deposit 20% --parts 4 --start 2027-01-31",
+    """Lay out a payment plan for a price or a piece, or show how a commission's plan stands.
+
+    A price is digits with a point; a piece goes by its folder's name; a commission by its code in the
+    queue, which shows what is paid, due and late.
+    """,
+)  # fmt: skip
+slots = plain(
+    "slots", "answers.slots", "--from 2027-01-04 --to 2027-03-31 --confidence 0.8",
+    """Say how many commission slots can open, and a date for each place in the queue.
+
+    From your weekly hours, days away and shows, the queue, pieces in progress, and the hours you tracked.
+    """,
+)  # fmt: skip
+draw = plain(
+    "draw", "draws.draw",
+    "'Winter 2027'\n--list entrants.txt --slots 5 --source '9319' --source '2, 5, 12, 8, 10'",
+    """Draw who gets a slot, so that anyone can work it out again (RFC 3797).
+
+    Run it for ROUND once the round is closed: it writes the announcement to publish, with everyone's code
+    and the future sources of randomness, and the list is final. Run it again when the sources have
+    published: it writes the record with winners, reserves and every hash.
+    """,
+)  # fmt: skip
+
+
+@shown(
+    "books", "answers.books", "--year 2026 --csv > books-2026.csv",
+    click.Option(["--csv", "as_csv"], is_flag=True, help="Print a table for the accountant (CSV)."), JSON,
+)  # fmt: skip
+def books(asked: Asked, wish: BooksWish, as_csv: bool, as_json: bool) -> None:
+    """Add up a year: income by stream, costs, an hour's wage, what is owed, what each show brought in."""
+    from sitegen.jobs import answers
+
+    if as_csv and as_json:
+        raise click.UsageError("--csv or --json, not both")
+    done = answers.books(asked.studio, wish, asked.today)
+    if as_csv and not wish.close:
+        tell_table(done.table())
+    else:
+        say(done, as_json=as_json)
+    if wish.close:
+        tell(f"Closed: {asked.studio / f'closed/{done.year}.json'}", err=True)
+
+
+sheet = plain(
+    "sheet", "papers.sheet", "winter-fair-2027 --paper letter --pages 4",
+    "Print the sign-up sheet for a show's table (the next show, unless named) as a PDF.", json=False,
+)  # fmt: skip
+cards = plain(
+    "cards", "papers.cards", "keeper-of-unclaimed-keys star-darner --paper letter",
+    """Print table cards, a wall label a piece, to cut apart: every available piece, unless named.
+
+    A card carries a price only while its piece is available.
+    """, json=False,
+)  # fmt: skip
+certificate = plain(
+    "certificate", "papers.certificate", "moth-usher",
+    "Print a piece's certificate of authenticity, one page to sign. It carries no price.", json=False,
+)  # fmt: skip
+agreement = plain(
+    "agreement", "papers.agreement", "A26-2 --paper letter",
+    """Print the agreement on one commission (its code) or on a finished piece paid for in parts (its folder).
+
+    It has the work, the payments with their days, the terms in the version that was accepted (else the one
+    in force), and lines for both signatures. It names one client: hand it to nobody else.
+    """, json=False,
+)  # fmt: skip
+terms = Commands(
+    "terms",
+    help="Keep versions of your terms, so that everyone can read what they agreed to.",
+    commands=[
+        plain("terms keep", "terms.keep", "",
+            """Keep the terms as they are now: their text with every number filled in, under the month's name.
+
+            Writes pages/commission-terms/MONTH.md and pages/payment-terms/MONTH.md. `build` gives each
+            version an address that never moves. Nothing is written if the newest version says the same.
+            """, json=False),
+        plain("terms list", "terms.tell", "",
+            "Say which versions are kept, who accepted which, and what stands in places like {deposit}."),
+    ],
+)  # fmt: skip
+undo = plain(
+    "undo", "undo.undo", "",
+    """Take back what the latest command changed in your files, all of its files at once.
+
+    Run it again for the one before; --again goes the other way, until another command changes something.
+    A file that was changed since then is left alone, and you're told how. Letters that were posted and draws
+    that were announced can't be taken back.
+    """,
+)  # fmt: skip
+backup = plain(
+    "backup", "backup.make", "/media/stick",
+    "Put a dated archive of all that can't be made again into DIR, and read it back.",
+)  # fmt: skip
+restore = plain(
+    "restore", "backup.restore", "my-studio-2026-11-25.zip my-studio",
+    "Make a studio out of a backup, in a new folder DIR.",
+)  # fmt: skip
