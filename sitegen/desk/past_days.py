@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from sitegen.studio.capacity.past import FEW_DATED, Pace
@@ -11,7 +12,7 @@ from sitegen.studio.counting import bare, counted
 from sitegen.studio.hindsight import Held
 
 # A record is never exact; by so much it may lie below the hours written before a word is said.
-_SLACK = 0.8
+_SLACK = Fraction(4, 5)
 
 
 @dataclass(frozen=True)

@@ -66,9 +66,9 @@ def _totals(
     load = workload(studio, today)
     tier = most_wanted(studio.commissions, coming.tiers if coming else ())
     hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known)
-    owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)
+    owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)[-1]
     before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
-    totals = [(owed[-1] if owed else Total(pace=load.pace)).not_before(before).plus(hours[tier])]
+    totals = [owed.not_before(before).plus(hours[tier])]
     # Whoever has an offer may say yes before the last place of the round is given.
     for _ in range(min(slots + load.offers, _MOST) - 1):
         totals.append(totals[-1].plus(hours[tier]))

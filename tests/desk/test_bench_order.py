@@ -48,6 +48,15 @@ def test_the_bench_goes_by_promised_day_where_that_keeps_more() -> None:
     assert "Of 2 promised days, work as booked keeps 1, work by promised day 2." in told(found)
 
 
+def test_dates_are_those_of_the_order_chosen() -> None:
+    """Q-1 has 4 of its 8 h done. By promised day Q-2 comes first, two days; then one more day for Q-1."""
+    begun = [{**QUEUE[0], "private": {"promised": "2026-12-24", "hours": {"all": "4"}}}, QUEUE[1]]
+    answer = slots(studio(fixed(), begun), Asking(TODAY)).as_answer()
+
+    assert answer["codes"] == ["Q-2", "Q-1"]
+    assert [one["p80"] for one in answer["queue"]] == ["2026-11-26", "2026-11-27"]
+
+
 @pytest.mark.parametrize(("pin", "first"), [("as booked", "Q-1"), ("by promised day", "Q-2")])
 def test_a_pinned_order_holds_whatever_it_keeps(pin: str, first: str) -> None:
     found = slots(studio(fixed(), QUEUE, bench_order=pin), TODAY)
@@ -99,6 +108,26 @@ def test_a_week_as_written_is_not_warned_of() -> None:
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 20.0}
     assert "Warning: weekly_hours" not in told(found)
     assert "Your 80 % days held 7 of 7" in told(found)
+
+
+@pytest.mark.parametrize(("hours", "warned"), [("16", False), ("15.5", True)])
+def test_a_fifth_less_than_written_passes_without_a_word(hours: str, warned: bool) -> None:
+    told_of = told(slots(studio(weekly(hours), [queued("Q-1")]), Asking(TODAY)))
+
+    assert ("Warning: weekly_hours" in told_of) is warned
+
+
+def test_what_held_is_said_apart_from_what_was_promised() -> None:
+    """Eleven Fridays and a piece five weeks late: six of seven days. Of two promises one held."""
+    made = [*weekly("20", 11), piece("late", finished="2026-05-01", private={"tier": "Small", "hours": {"all": "20"}})]  # fmt: skip
+    moves = {"moves": "2026-10-01 accepted; 2026-11-20 finished", "since": "2026-11-20"}
+    queue = [queued(f"Q-{n}", "finished", **moves, private={"promised": f"2026-11-{day}"}) for n, day in enumerate([19, 21])]  # fmt: skip
+    found = slots(studio(made, queue), Asking(TODAY))
+
+    assert found.as_answer()["held"] == {"days": 7, "held": 6}
+    assert found.as_answer()["promised"] == {"days": 2, "held": 1}
+    assert "Your 80 % days held 6 of 7, had they been said then." in told(found)
+    assert "You promised 2 days to clients whose pieces are done: 1 held." in told(found)
 
 
 def test_days_on_which_nobody_could_have_worked_so_much_teach_nothing() -> None:

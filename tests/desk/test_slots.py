@@ -233,6 +233,23 @@ def test_the_whole_answer_by_hand() -> None:
     assert len(late) == 4  # Q-2's yes isn't on record
 
 
+def test_each_column_has_its_own_day_and_a_new_day_moves_the_dates_of_the_rule() -> None:
+    """Days of different columns differ here. 16 CFR 435.2(b)(2): put off once, silence is no yes to any
+    later day."""
+    moves = {"moves": "2026-10-01 accepted", "since": "2026-10-01"}
+    queue = [queued("Q-1", **moves, private={"promised": "2026-12-10", "new_days": ["2027-01-05"]})]
+    found = slots(studio(past_pieces(12), queue), Asking(TODAY))
+    dates = found.answer.queue[0]
+    row, late = (
+        line for line in found.lines() if line.split()[:1] == ["Q-1"] or line.split()[:2] == ["1", "Q-1"]
+    )
+
+    assert dates.p50 < dates.p80 < dates.p90  # type: ignore[operator]
+    assert row.split()[3:6] == [str(dates.p50), str(dates.p80), str(dates.p90)]
+    assert "2027-01-05" in row
+    assert late.split()[1:] == ["2027-01-05", "2027-01-05"]
+
+
 def test_two_offers_are_counted() -> None:
     made = fixed()
     queue = [queued(f"Q-{n}", "offered", since="2026-11-20") for n in range(2)]

@@ -33,6 +33,43 @@ def test_a_certain_drift_moves_the_sum() -> None:
     assert [total.chance(51), total.chance(52)] == [0, 1]
 
 
+def test_pieces_that_get_quicker_come_sooner() -> None:
+    """20 (e^-0.2 + e^-0.3) half hours = 16.37 + 14.82 = 31.19, so the 32nd is the first that holds at any confidence."""
+    total = Total(pace=replace(DRIFT, growth=-0.1)).plus(TEN).plus(TEN)
+
+    assert [total.quantile(share) for share in (0.01, 0.5, 0.99)] == [32, 32, 32]
+
+
+@pytest.mark.parametrize("growth", [-0.05, 0.0, 0.05])
+def test_a_quantile_is_the_first_half_hour_whose_chance_reaches_it(growth: float) -> None:
+    """Source: looking at each half hour from the first one on."""
+    small = from_records([8.0, 9.0, 9.5, 10.0, 10.5, 11.0, 16.0], "Small")
+    total = Total(pace=replace(DRIFT, growth=growth, growth_variance=1e-4, growth_freedom=9.0)).plus(small).plus(small)  # fmt: skip
+
+    for share in (0.05, 0.5, 0.8, 0.95):
+        assert total.quantile(share) == next(n for n in range(1000) if total.chance(n) >= share)
+
+
+def test_what_is_unknown_of_two_sizes_follows_student_with_welchs_degrees_and_the_skewness_of_both() -> None:
+    """Source: SciPy's Welch test for the degrees of freedom, its k-statistics for the third moments.
+
+    Twice the first size and once the second: the unknown part is 2 a + b, of the means a and b.
+    """
+    first, second = [8.0, 9.0, 12.0, 20.0, 11.0], [30.0, 34.0, 31.0, 50.0, 36.0, 33.0, 29.0]
+    total = (
+        Total().plus(from_records(first, "a")).plus(from_records(second, "b")).plus(from_records(first, "a"))
+    )
+    doubled, halves = [4 * one for one in first], [2 * one for one in second]  # in half hours
+    welch = stats.ttest_ind(doubled, halves, equal_var=False)
+    scale = math.hypot(stats.sem(doubled), stats.sem(halves))
+    third = stats.kstat(doubled, 3) / len(first) ** 2 + stats.kstat(halves, 3) / len(second) ** 2
+    wanted = student_errors(scale, welch.df, third / scale**3)
+
+    assert [one for pair in total._errors for one in pair] == pytest.approx(
+        [one for pair in wanted for one in pair]
+    )
+
+
 def test_an_uncertain_growth_widens_by_its_lever() -> None:
     """Two pieces of 20 half hours, two and three places ahead: the slope's error moves them by 40 + 60.
 

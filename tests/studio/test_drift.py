@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -28,10 +29,14 @@ def test_pieces_noted_on_one_day_show_no_drift() -> None:
     assert learned([0] * 12).growth == 0.0
 
 
-@pytest.mark.parametrize("together", [1, 2, 3, 4])
-def test_a_drift_is_the_line_through_the_logarithms_with_mean_numbers_for_one_day(together: int) -> None:
+@pytest.mark.parametrize(
+    "together", [range(12), [n // 2 for n in range(12)], [n // 4 for n in range(12)], [0, 1, 1, 1, 2, 3, 3, 4, 4, 4, 4, 5]]
+)  # fmt: skip
+def test_a_drift_is_the_line_through_the_logarithms_with_mean_numbers_for_one_day(
+    together: Sequence[int],
+) -> None:
     """Source: SciPy's ranks (ties share their mean) and its least-squares line with the slope's error."""
-    days = [28 * (place // together) for place in range(12)]
+    days = [28 * place for place in together]
     line = stats.linregress(stats.rankdata(days), [math.log(one) for one in HOURS])
 
     found = learned(days)

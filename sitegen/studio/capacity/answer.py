@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import accumulate
 from math import ceil, floor
 
 from sitegen.studio.capacity.bench import Away, Bench
@@ -98,9 +99,8 @@ def answer(question: Question) -> Answer:
     """
     _check(question)
     jobs = [hours_left(job, question.hours) for job in question.queue]
-    totals = running_totals(jobs, question.pace)
-    owed = totals[-1] if totals else Total(pace=question.pace)
-    slots, new = _new_slots(question, owed)
+    owed, *totals = running_totals(jobs, question.pace)
+    slots, new = _new_slots(question, totals[-1] if totals else owed)
     dated = _dates(question, [*totals, *new])
     queue = dated[: len(totals)]
     last = totals[-1] if totals else new[0]
@@ -121,13 +121,16 @@ def promises_kept(question: Question) -> int:
     _check(question)
     places = max((place for place, job in enumerate(question.queue, 1) if job.promised), default=0)
     queue = question.queue[:places]
-    totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
-    chances = (
-        total.chance(floor(question.bench.half_hours_through(job.promised)))
-        for job, total in zip(queue, totals, strict=True)
-        if job.promised is not None
-    )
-    return sum(chance >= question.confidence for chance in chances)
+    _, *totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
+    chances = [_kept(question, job, total) for job, total in zip(queue, totals, strict=True)]
+    return sum(chance is not None and chance >= question.confidence for chance in chances)
+
+
+def _kept(question: Question, job: Job, total: Total) -> float | None:
+    """Return the chance that a job's promise is kept, if it has one."""
+    if job.promised is None:
+        return None
+    return total.chance(floor(question.bench.half_hours_through(job.promised)))
 
 
 def _check(question: Question) -> None:
@@ -150,11 +153,8 @@ def hours_left(job: Job, hours: Mapping[str, Hours]) -> Hours:
 
 
 def running_totals(jobs: Sequence[Hours], pace: Pace = UNKNOWN) -> list[Total]:
-    """Add pieces up: the first, the first two, the first three ..."""
-    totals: list[Total] = []
-    for hours in jobs:
-        totals.append((totals[-1] if totals else Total(pace=pace)).plus(hours))
-    return totals
+    """Add pieces up: none, the first, the first two, the first three ..."""
+    return list(accumulate(jobs, Total.plus, initial=Total(pace=pace)))
 
 
 def _new_slots(question: Question, owed: Total) -> tuple[int, list[Total]]:
@@ -190,9 +190,7 @@ def _dated(question: Question, place: int, total: Total, days: Mapping[float, da
     p50, p80, p90 = (days[point] for point in _POINTS)
     new = place - len(question.queue)
     job = question.queue[place] if new < 0 else Job(f"new slot {new + 1}", question.tier)
-    kept = None
-    if job.promised is not None:
-        kept = total.chance(floor(question.bench.half_hours_through(job.promised)))
+    kept = _kept(question, job, total)
     return Dates(place + 1, job.code, p50, p80, p90, days[question.confidence], job.promised, kept)
 
 
@@ -217,8 +215,6 @@ def _changes(question: Question, total: Total) -> tuple[Change, ...]:
     """Change one assumption at a time and see how far the last date moves."""
     bench, needed = question.bench, float(total.quantile(question.confidence))
     base = _day(bench, needed)
-    if base is None:
-        return ()
     slower = replace(bench, weekly_hours=bench.weekly_hours * Fraction(9, 10))
     week = Away(bench.first_day, bench.first_day + timedelta(days=6))
     rested = replace(bench, away=(*bench.away, week))
@@ -234,7 +230,7 @@ def _changes(question: Question, total: Total) -> tuple[Change, ...]:
             bench, float(replace(total, pieces={}, lever=0.0).quantile(question.confidence))
         ),
     }
-    changes = [Change(what, (day - base).days) for what, day in moved.items() if day is not None]
+    changes = [Change(what, (day - base).days) for what, day in moved.items() if base and day]
     return tuple(sorted(changes, key=lambda change: -abs(change.days)))
 
 

@@ -59,10 +59,8 @@ class Distribution:
 
     def at_least(self, floor: int) -> "Distribution":
         """Lift everything below `floor` up to it: work that can't end before a day."""
-        if floor <= self.start:
-            return self
-        cut = floor - self.start
-        return trimmed(floor, [sum(self.weights[: cut + 1]), *self.weights[cut + 1 :]])
+        cut = max(floor - self.start, 0)
+        return trimmed(self.start + cut, [sum(self.weights[: cut + 1]), *self.weights[cut + 1 :]])
 
 
 def trimmed(start: int, weights: Sequence[int]) -> Distribution:

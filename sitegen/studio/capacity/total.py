@@ -16,7 +16,7 @@ error: the drift moves it and both widen it.
 """
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import accumulate
@@ -93,17 +93,8 @@ class Total:
 
     def quantile(self, share: float) -> int:
         """Return the smallest number of half hours whose chance reaches `share` (above 0, below 1)."""
-        low = high = self.spread.quantile(share)
-        step = max(round(self._scale / 4), 1)
-        while low > 0 and self.chance(low) >= share:
-            low, high, step = max(low - step, 0), low, step * 2
-        step = max(round(self._scale / 4), 1)
-        while self.chance(high) < share:
-            low, high, step = high + 1, high + step, step * 2
-        while low < high:
-            middle = (low + high) // 2
-            low, high = (low, middle) if self.chance(middle) >= share else (middle + 1, high)
-        return high
+        row, starts, _, _ = self._rows
+        return bisect_left(range(starts[-1] + len(row)), share, key=self.chance)
 
     @property
     def _known(self) -> list[tuple[Hours, float]]:
@@ -143,15 +134,12 @@ class Total:
 
 
 def student_errors(scale: float, freedom: float, skewness: float) -> list[tuple[float, float]]:
-    """Weigh errors by Student's density; leave out what carries less than a millionth."""
-    weighed = [
-        (scale * _skewed(t, skewness), slope * (1 + t * t / freedom) ** (-(freedom + 1) / 2))
-        for t, slope in _KNOTS
+    """Weigh errors by Student's density."""
+    weights = [slope * (1 + t * t / freedom) ** (-(freedom + 1) / 2) for t, slope in _KNOTS]
+    total = math.fsum(weights)
+    return [
+        (scale * _skewed(t, skewness), weight / total) for (t, _), weight in zip(_KNOTS, weights, strict=True)
     ]
-    total = math.fsum(weight for _, weight in weighed)
-    kept = [(error, weight / total) for error, weight in weighed if weight > total * 1e-6]
-    rest = math.fsum(weight for _, weight in kept)
-    return [(error, weight / rest) for error, weight in kept]
 
 
 def _skewed(t: float, skewness: float) -> float:

@@ -1,0 +1,76 @@
+"""Days and chances of guessed pieces against SciPy's beta distribution, at a bench of half an hour a day."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from fractions import Fraction
+
+import pytest
+from scipy import stats
+
+from sitegen.studio.capacity import Bench, Job, Question, ThreePoint, answer, from_estimate
+from sitegen.studio.capacity.answer import promises_kept
+
+MONDAY = date(2027, 1, 4)
+# Every day of the week, so the n-th day ends the n-th half hour.
+BENCH = Bench(Fraction(7, 2), MONDAY, weekdays=frozenset(range(7)))
+GUESS = ThreePoint(10, 20, 60)
+# PERT: mean 25, deviation 50 / 6; the shapes of the beta distribution from 10 to 60 with these.
+SHARE = (GUESS.mean - GUESS.low) / 50
+BOTH = SHARE * (1 - SHARE) * 36 - 1
+BETA = stats.beta(SHARE * BOTH, (1 - SHARE) * BOTH, loc=2 * GUESS.low, scale=100)
+
+
+def day(half_hours: float) -> date:
+    return MONDAY + timedelta(days=round(half_hours) - 1)
+
+
+def ask(*promised: date, confidence: float = 0.8, window: int = 400) -> Question:
+    queue = tuple(Job(f"Q-{n}", "Small", promised=one) for n, one in enumerate(promised))
+    hours = {"Small": from_estimate(GUESS, "Small")}
+    return Question(queue, hours, BENCH, (MONDAY, day(window)), "Small", confidence)
+
+
+def test_the_days_are_those_of_the_distributions_points() -> None:
+    (dates,) = answer(ask(day(60), confidence=0.65)).queue
+
+    for found, share in ((dates.p50, 0.5), (dates.sure, 0.65), (dates.p80, 0.8), (dates.p90, 0.9)):
+        assert found is not None
+        assert abs((found - day(BETA.ppf(share))).days) <= 1
+
+
+@pytest.mark.parametrize("share", [0.3, 0.6, 0.75, 0.85])
+def test_a_promise_holds_with_the_distributions_chance(share: float) -> None:
+    """It's broken, and doesn't count as kept, at any greater confidence."""
+    promised = day(BETA.ppf(share))
+    (dates,) = answer(ask(promised)).queue
+
+    assert dates.kept == pytest.approx(share, abs=0.03)
+    for confidence in (0.25, 0.5, 0.7, 0.8, 0.9):
+        assert dates.breaks(confidence) is (confidence > share)
+        assert promises_kept(ask(promised, confidence=confidence)) == (confidence < share)
+
+
+def test_a_promise_is_kept_by_the_half_hours_that_its_evening_really_has() -> None:
+    """Two thirds of a half hour a day: after three days there were two, and the tenth piece of an hour isn't done in 28.
+
+    Ten pieces of one hour are 20 half hours, which the 30th evening has; the 29th has 19 and a third.
+    """
+    bench = Bench(Fraction(7, 3), MONDAY, weekdays=frozenset(range(7)))
+    hours = {"Hour": from_estimate(ThreePoint(1, 1, 1), "Hour")}
+    for days, kept in ((29, 0), (30, 1)):
+        queue = (*(Job(f"Q-{n}", "Hour") for n in range(9)), Job("Q-9", "Hour", promised=day(days)))
+        question = Question(queue, hours, bench, (MONDAY, day(50)), "Hour")
+        assert promises_kept(question) == kept
+        assert len(answer(question).broken) == 1 - kept
+
+
+def test_slots_open_while_their_chance_reaches_the_confidence() -> None:
+    """The window ends where the chance of one piece is 70 %, of two next to nothing."""
+    until = round(BETA.ppf(0.7))
+
+    assert [answer(ask(confidence=share, window=until)).slots for share in (0.6, 0.8)] == [1, 0]
+
+
+def test_no_work_is_done_on_the_first_day() -> None:
+    assert BENCH.done_on([0.0]) == [MONDAY]
