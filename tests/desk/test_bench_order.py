@@ -51,7 +51,7 @@ def test_the_bench_goes_by_promised_day_where_that_keeps_more() -> None:
 def test_dates_are_those_of_the_order_chosen() -> None:
     """Q-1 has 4 of its 8 h done. By promised day Q-2 comes first, two days; then one more day for Q-1."""
     begun = [{**QUEUE[0], "private": {"promised": "2026-12-24", "hours": {"all": "4"}}}, QUEUE[1]]
-    answer = slots(studio(fixed(), begun), Asking(TODAY)).as_answer()
+    answer = slots(studio(fixed(), begun), TODAY).as_answer()
 
     assert answer["codes"] == ["Q-2", "Q-1"]
     assert [one["p80"] for one in answer["queue"]] == ["2026-11-26", "2026-11-27"]
@@ -112,7 +112,7 @@ def test_a_week_as_written_is_not_warned_of() -> None:
 
 @pytest.mark.parametrize(("hours", "warned"), [("16", False), ("15.5", True)])
 def test_a_fifth_less_than_written_passes_without_a_word(hours: str, warned: bool) -> None:
-    told_of = told(slots(studio(weekly(hours), [queued("Q-1")]), Asking(TODAY)))
+    told_of = told(slots(studio(weekly(hours), [queued("Q-1")]), TODAY))
 
     assert ("Warning: weekly_hours" in told_of) is warned
 
@@ -122,7 +122,7 @@ def test_what_held_is_said_apart_from_what_was_promised() -> None:
     made = [*weekly("20", 11), piece("late", finished="2026-05-01", private={"tier": "Small", "hours": {"all": "20"}})]  # fmt: skip
     moves = {"moves": "2026-10-01 accepted; 2026-11-20 finished", "since": "2026-11-20"}
     queue = [queued(f"Q-{n}", "finished", **moves, private={"promised": f"2026-11-{day}"}) for n, day in enumerate([19, 21])]  # fmt: skip
-    found = slots(studio(made, queue), Asking(TODAY))
+    found = slots(studio(made, queue), TODAY)
 
     assert found.as_answer()["held"] == {"days": 7, "held": 6}
     assert found.as_answer()["promised"] == {"days": 2, "held": 1}

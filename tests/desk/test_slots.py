@@ -238,7 +238,7 @@ def test_each_column_has_its_own_day_and_a_new_day_moves_the_dates_of_the_rule()
     later day."""
     moves = {"moves": "2026-10-01 accepted", "since": "2026-10-01"}
     queue = [queued("Q-1", **moves, private={"promised": "2026-12-10", "new_days": ["2027-01-05"]})]
-    found = slots(studio(past_pieces(12), queue), Asking(TODAY))
+    found = slots(studio(past_pieces(12), queue), TODAY)
     dates = found.answer.queue[0]
     row, late = (
         line for line in found.lines() if line.split()[:1] == ["Q-1"] or line.split()[:2] == ["1", "Q-1"]
