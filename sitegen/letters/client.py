@@ -56,7 +56,7 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     rendered = render(room.theme, "client", front, Note(letter.note), told.values(), told.voice)
     text, marked = _filled(rendered, told.greeting(), told.because())
     ident, kept = _place(room.out, f"order-{slug(letter.client.code)}-{slug(letter.matter)}", text, marked)
-    remarks = (*own_greeting(letter.note), *letter.remarks)
+    remarks = (*own_greeting(letter.note, letter.client.name), *letter.remarks)
     draft = Draft(room.out / ident, rendered.subject, address, remarks)
     if kept:
         return draft

@@ -13,7 +13,9 @@ from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
 _ELSEWHERE = re.compile(r"[a-z][a-z0-9+.-]*:|//", re.IGNORECASE)
-_ANY_PICTURE = re.compile(r"!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])")
+_ANY_PICTURE = re.compile(
+    r"!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])?|<\s*(?:img|picture|svg)\b[^>]*>", re.IGNORECASE
+)
 # How a letter of one's own begins, in the themes' languages and some others (common practice, no source).
 _GREETING = re.compile(
     r"(?:my |our )?(?:dear|dearest|hello|hi|hey|greetings|good (?:morning|day|afternoon|evening))\b"
@@ -40,12 +42,13 @@ def shows_pieces(note: str) -> bool:
     return any(not _ELSEWHERE.match(source) for _, source in _PICTURE.findall(note))
 
 
-def own_greeting(note: str) -> tuple[str, ...]:
-    """Notice a note that greets, since every letter greets by name already."""
+def own_greeting(note: str, name: str = "") -> tuple[str, ...]:
+    """Notice a note that greets, or begins with the reader's name: every letter greets by name already."""
     first = next((line.strip(" #*_>") for line in note.splitlines() if line.strip()), "")
     opening = re.split(r"[,!.:;–—]", first)[0].strip()
+    named = opening != first and opening.casefold() in {name.casefold(), *name.casefold().split()}
     if (
-        not _GREETING.match(opening)
+        not (named or _GREETING.match(opening))
         or len(opening) > _LONGEST_GREETING
         or (opening == first and len(first.split()) > 5)
     ):

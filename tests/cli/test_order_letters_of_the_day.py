@@ -321,7 +321,15 @@ def test_the_end_of_an_order_says_what_became_of_the_money(
 
 
 @pytest.mark.parametrize(
-    "picture", ["![](moth-queen)", "![A hare](https://other.example/x.jpg)", "![a][b]", '![a](x.jpg "t")']
+    "picture",
+    [
+        "![](moth-queen)",
+        "![A hare](https://other.example/x.jpg)",
+        "![a][b]",
+        '![a](x.jpg "t")',
+        '<img src="x.jpg">',
+        "![a]",
+    ],
 )
 def test_a_picture_in_a_note_about_an_order_is_refused(studio: Path, tmp_path: Path, picture: str) -> None:
     book(studio, *OFFERED)
@@ -342,6 +350,8 @@ def test_a_picture_in_a_note_about_an_order_is_refused(studio: Path, tmp_path: P
         ("Hello\n\nThe hare is done.", "Hello"),
         ("Hello! The hare is done.", "Hello"),
         ("Sehr geehrte Frau Example,\n\nDer Hase ist fertig.", "Sehr geehrte Frau Example"),
+        ("Ana,\n\nthe hare is done.", "Ana"),
+        ("Ana is what I call the hare.", None),
         ("The hare is dear to me, and done.", None),
         ("Highlights of the week: the hare is done.", None),
         ("Lieberman, the carter, came by.", None),

@@ -206,11 +206,11 @@ def test_lines_keep_to_the_limits(tmp_path: Path) -> None:
 
 def test_nothing_in_the_html_asks_another_host(tmp_path: Path) -> None:
     """No picture, style sheet, font or script from elsewhere, whatever the note tries."""
-    note = (
-        '![spy](https://tracker.example/p.gif) <img src="https://tracker.example/q.gif">\n\n'
-        "<script>alert(1)</script>\n\n[click](javascript:alert(1))"
-    )
-    made = announced(tmp_path, note)
+    spy = "![spy](https://tracker.example/p.gif)\n\n"
+    made = announced(tmp_path, spy + "<script>alert(1)</script>\n\n[click](javascript:alert(1))")
+    for picture in ('<img src="https://tracker.example/q.gif">', "<PICTURE>", "![q]\n\n[q]: q.gif"):
+        with pytest.raises(LetterFault, match="which no letter shows"):
+            announced(tmp_path, picture)
 
     page = (made.folder / "letter.html").read_text(encoding="utf-8")
     tree = html.fromstring(page)
