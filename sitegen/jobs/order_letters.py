@@ -62,7 +62,7 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
     """Tell whether a client has just said yes: within the days of grace, nothing can be late."""
-    accepted = order.day_of(Step.ACCEPTED) if order.step is Step.ACCEPTED else None
+    accepted = order.day_of(Step.ACCEPTED) if order.step in {Step.ACCEPTED, Step.ON_THE_BENCH} else None
     grace = (studio.settings.payment_plan or USUAL_PLAN).grace_days
     return accepted is not None and today <= accepted + timedelta(days=grace)
 

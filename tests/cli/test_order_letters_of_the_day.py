@@ -60,10 +60,16 @@ def said(text: str, *patterns: str) -> list[str]:
 ACCEPTED = ("accepted", "2027-02-01", "2027-02-01 accepted")
 
 
-@pytest.mark.parametrize("day", ["2027-02-01", "2027-02-08"])
-def test_a_yes_is_confirmed_and_not_reminded_of(studio: Path, day: str) -> None:
+AT_ONCE = ("on the bench", "2027-02-02", "2027-02-01 accepted; 2027-02-02 on the bench")
+
+
+@pytest.mark.parametrize(
+    ("day", "state"),
+    [("2027-02-01", ACCEPTED), ("2027-02-08", ACCEPTED), ("2027-02-02", AT_ONCE), ("2027-02-08", AT_ONCE)],
+)
+def test_a_yes_is_confirmed_and_not_reminded_of(studio: Path, day: str, state: tuple[str, str, str]) -> None:
     """What, price, each part's amount and day, month, terms accepted and where to read them, how to pay."""
-    book(studio, *ACCEPTED)
+    book(studio, *state)
     file = studio / "commissions.yaml"
     makers.write(
         file,
