@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from sitegen.jobs import surroundings
 from sitegen.jobs.answers import complaints as closed_years
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Complaint, placed, read
+from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
 from sitegen.studio.names import slug
 from sitegen.studio.public import front_of_house
@@ -20,18 +23,42 @@ from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import missing_words
 
 
-def check(folder: Path, today: str | None = None) -> tuple[Complaint, ...]:
-    """Return every complaint about the studio's files: whatever would stop a build is among them."""
+@dataclass(frozen=True)
+class Checked:
+    """Every complaint about a studio's files."""
+
+    complaints: tuple[Complaint, ...]
+
+    @property
+    def errors(self) -> list[Complaint]:
+        """The complaints that stop a build."""
+        return [found for found in self.complaints if found.level == "error"]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the complaints for machines."""
+        return {"complaints": [found.as_answer() for found in self.complaints]}
+
+    def lines(self) -> list[str]:
+        """Write the complaints for a person, those first that stop a build."""
+        errors = self.errors
+        warnings = [f"{found} (worth a look)" for found in self.complaints if found.level == "warning"]
+        gap = [""] if errors and warnings else []
+        end = counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend."
+        return [*map(str, errors), *gap, *warnings, end]
+
+
+def check(folder: Path, today: str | None = None) -> Checked:
+    """Read everything; whatever would stop a build is among the complaints. Nothing is written."""
     reading = read(folder, _looker(folder))
     if reading.studio is None:
-        return reading.complaints
+        return Checked(reading.complaints)
     moment = moment_in(reading.studio.settings.time_zone, today)
     more = (
         *_of_a_build(folder, reading.studio, moment),
         *closed_years(folder, reading.studio, moment.date()),
         *surroundings.complaints(folder, moment),
     )
-    return tuple(sorted({*reading.complaints, *more}))
+    return Checked(tuple(sorted({*reading.complaints, *more})))
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:

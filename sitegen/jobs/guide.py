@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.studio.fault import Fault
+from sitegen.studio.wish import ask, wish
 
 _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.
@@ -15,12 +16,15 @@ _ORDER = (
 )  # fmt: skip
 
 
-class GuideFault(Fault):
-    """There is no such page."""
+@wish
+class GuideWish:
+    """Which page of the guide; without a word, all of them."""
+
+    topic: str | None = ask(default=None, word=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class GuidePage:
     """One page of the guide."""
 
     topic: str
@@ -30,20 +34,25 @@ class Page:
     """Markdown, its title included."""
 
 
-def pages() -> tuple[Page, ...]:
+def guide(wish: GuideWish) -> tuple[GuidePage, ...]:
+    """Return the whole guide, or the page asked for. Raises Fault with the nearest one."""
+    return pages() if wish.topic is None else (page(wish.topic),)
+
+
+def pages() -> tuple[GuidePage, ...]:
     """Return the whole guide, in the order in which a studio meets it."""
     return tuple(map(_page, _topics()))
 
 
-def page(topic: str) -> Page:
-    """Find a page by its word. Raises GuideFault with the nearest one."""
+def page(topic: str) -> GuidePage:
+    """Find a page by its word. Raises Fault with the nearest one."""
     wanted = topic.strip().casefold()
     topics = _topics()
     if wanted not in topics:
         from sitegen.studio.fields import did_you_mean  # brings much along
 
         hint = did_you_mean(wanted, topics) or f"; there are {', '.join(topics)}"
-        raise GuideFault(f"the guide has no page '{topic}'{hint}")
+        raise Fault(f"the guide has no page '{topic}'{hint}")
     return _page(wanted)
 
 
@@ -53,11 +62,11 @@ def _topics() -> list[str]:
     return sorted(found, key=lambda topic: (places.get(topic, len(places)), topic))
 
 
-def _page(topic: str) -> Page:
+def _page(topic: str) -> GuidePage:
     if topic == "fields":
         from sitegen.jobs import fields_page  # reads every model
 
         text = fields_page.text()
     else:
         text = (_PAGES / f"{topic}.md").read_text("utf-8")
-    return Page(topic, text.partition("\n")[0].removeprefix("# "), text)
+    return GuidePage(topic, text.partition("\n")[0].removeprefix("# "), text)

@@ -1,43 +1,121 @@
-"""Put a piece in, or change what may be said of it."""
+"""Put a piece in, or change what may be said of it: its standing, its sale, that it came back."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
+from sitegen.desk.fault import DeskFault
+from sitegen.desk.typed import Sitting, one_line, read_day
 from sitegen.jobs.pen import writes
-from sitegen.jobs.where import moment_in
-from sitegen.sources import StudioFault, read
+from sitegen.jobs.reading import PIECES, sit
+from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
 from sitegen.sources.new_piece import NewPiece, add_piece, next_number
+from sitegen.sources.sales import write_return, write_sale
 from sitegen.studio import money
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.names import slug as slug_of
-from sitegen.studio.settings import Settings
+from sitegen.studio.piece import Piece, Stream
 from sitegen.studio.status import Status
+from sitegen.studio.wish import Said, ask, wish
+
+_ENDS = {Status.SOLD, Status.COMMISSIONED}
+_FOLLOW = "The site, letters and cards follow at the next `sitegen build`."
 
 
-@dataclass(frozen=True)
-class Marked:
-    """What marking a piece did."""
+@wish
+class AddPiece:
+    """A new piece."""
 
-    file: Path
-    status: Status
-    changed: bool
+    photos: tuple[Path, ...] = ask(word=True, like="PHOTO…")
+    title: str | None = ask("The piece's name.", default=None)
+    price: str | None = ask("Asking price, digits and a point only.", default=None)
+    status: str | None = ask(
+        "available (the usual), in progress, on hold, sold, commissioned, not for sale.", default=None
+    )
+    series: str | None = ask("A series named in studio.yaml.", default=None)
+    finished: str | None = ask(
+        "Day it was finished, like 2026-05-14 (today unless in progress).", default=None
+    )
+    height_mm: int | None = ask("Height in millimetres.", default=None, least=1, most=100_000)
+    base: str | None = ask("What it stands on.", default=None)
+    materials: str | None = ask("What it is made of.", default=None)
+    alts: tuple[str, ...] = ask("What a photo shows; once a photo, in their order.", default=(), name="alt")
+    slug: str | None = ask("Folder name, if not made from the title.", default=None)
 
 
 @writes
-def mark(folder: Path, slug: str, word: str) -> Marked:
-    """Change a piece's status: one line of its YAML. `word` is the status as typed.
+def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
+    """Put a new piece into the inventory.
 
-    Raises StudioFault if there is no such status or piece, or its file can't be changed safely.
+    Its studio number counts on in the year it was finished (or today's). Raises StudioFault if the title
+    is missing, a photo can't be read, the price is no amount, the series is unknown, the folder exists,
+    or the studio's files hold errors already.
     """
-    status = status_of(word)
-    file = _file_of(folder, slug)
-    shown = file.relative_to(folder).as_posix()
-    return Marked(file, status, set_value(file, shown, ["status"], str(status)))
+    desk = sit(folder, today)
+    piece = _checked(wish, desk)
+    year = (piece.finished or desk.today).year
+    number = next_number([made.number for made in desk.studio.pieces], year)
+    if wish.slug is not None and slug_of(wish.slug) != wish.slug:
+        raise StudioFault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
+    made = add_piece(folder, piece, number, wish.slug).relative_to(folder).as_posix()
+    said = (
+        f"Added {made}/piece.yaml",
+        "Next: tell its story there, say what each photo shows, then `sitegen build`.",
+    )
+    return Said(said, {"piece": made})
+
+
+def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
+    if not wish.title or not wish.title.strip():
+        raise StudioFault("the piece needs a title; give one with --title 'The Moth Clerk'")
+    _check_photos(wish.photos)
+    status = status_of(wish.status or str(Status.AVAILABLE))
+    known = [one.name for one in desk.studio.settings.series]
+    if wish.series and wish.series not in known:
+        raise StudioFault(f"series '{wish.series}' isn't in studio.yaml{did_you_mean(wish.series, known)}")
+    return NewPiece(
+        title=" ".join(wish.title.split()),
+        status=status,
+        photos=wish.photos,
+        price=_price(wish.price, desk) if wish.price else None,
+        finished=_finished(wish, status, desk.today),
+        series=wish.series,
+        height_mm=wish.height_mm,
+        base=wish.base or "",
+        materials=wish.materials or "",
+        alts=wish.alts,
+    )
+
+
+def _check_photos(photos: tuple[Path, ...]) -> None:
+    from sitegen import pictures
+
+    faults = [f"{photo}: {fault.message}" for photo in photos if (fault := pictures.look(photo))]
+    if faults:
+        raise StudioFault("\n".join(faults))
+
+
+def _finished(wish: AddPiece, status: Status, today: date) -> date | None:
+    if wish.finished:
+        try:
+            return date.fromisoformat(wish.finished)
+        except ValueError:
+            raise StudioFault(f"finished '{wish.finished}' is no date; write it like 2026-05-14") from None
+    return None if status is Status.IN_PROGRESS else today
+
+
+def _price(text: str, desk: Sitting) -> str:
+    try:
+        desk.amount(text)
+    except DeskFault as fault:
+        raise StudioFault(f"price {fault}") from fault
+    return text.strip()
 
 
 def status_of(word: str) -> Status:
@@ -51,100 +129,161 @@ def status_of(word: str) -> Status:
 def _file_of(folder: Path, slug: str) -> Path:
     files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
     if slug not in files:
-        raise no_piece(folder, slug, list(files))
+        raise _no_piece(folder, slug, list(files))
     return files[slug]
 
 
-def no_piece(folder: Path, slug: str, known: list[str]) -> StudioFault:
+def _no_piece(folder: Path, slug: str, known: list[str]) -> StudioFault:
     """Say that there's no such piece, and which one was probably meant."""
     hint = did_you_mean(slug, known) or "; its folder's name below pieces/ is what to write"
     return StudioFault(f"there is no piece '{slug}' in {folder / 'pieces'}{hint}")
 
 
-@dataclass(frozen=True)
-class Draft:
-    """A new piece as asked for on the command line: text, not yet checked."""
+@wish
+class MarkPiece:
+    """What a piece is from now on, and its sale."""
 
-    photos: tuple[Path, ...]
-    title: str | None = None
-    status: str | None = None
-    price: str | None = None
-    series: str | None = None
-    finished: str | None = None
-    height_mm: int | None = None
-    base: str | None = None
-    materials: str | None = None
-    alts: tuple[str, ...] = ()
-    slug: str | None = None
+    slug: str = ask(word=True)
+    status: str = ask(word=True, joined=True)
+    price: str | None = ask("What it was sold for; without it, its asking price.", default=None)
+    on: str | None = ask("The day of the sale; without it, today.", default=None, like="DATE")
+    stream: str | None = ask("originals, commissions or shows.", default=None)
+    to: str | None = ask("Who bought it; never shown in public.", default=None)
+    usual: bool = ask(
+        "Don't ask; take the asking price and today where nothing is said.", default=False, name="yes"
+    )
+
+    @property
+    def tells_of_a_sale(self) -> bool:
+        """Tell whether anything of a sale was said."""
+        return (self.price, self.on, self.stream, self.to) != (None, None, None, None)
 
 
 @writes
-def add(folder: Path, draft: Draft, pretended: str | None) -> Path:
-    """Put a new piece into the inventory; return its folder.
+def mark(
+    folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece] | None = None
+) -> Said:
+    """Change a piece's status, one line of its YAML; with a sale, note that in the same edit.
 
-    Its studio number counts on in the year it was finished (or today's). Raises StudioFault if the title
-    is missing, a photo can't be read, the price is no amount, the series is unknown, the folder exists,
-    or the studio's files hold errors already.
+    `sale` is asked about a sale of which nothing was said: it gets the usual one. Raises StudioFault if there
+    is no such status or piece, for a sale that isn't written as it should be, or one noted already.
     """
-    studio = read(folder).sound()
-    today = moment_in(studio.settings.time_zone, pretended).date()
-    piece = _checked(draft, studio.settings, today)
-    year = (piece.finished or today).year
-    return add_piece(
-        folder, piece, next_number([one.number for one in studio.pieces], year), _own_slug(draft)
+    status, usual = status_of(wish.status), None
+    if wish.tells_of_a_sale or status is Status.SOLD:
+        desk, piece, file = _found(folder, wish.slug, today)
+        if not wish.tells_of_a_sale and piece.private.sold is None:
+            usual = _usual(desk, piece, wish)
+            wish = sale(usual) if sale is not None and not wish.usual else wish
+        if wish.tells_of_a_sale or (wish.usual and usual is not None):
+            noted = _sell(folder, desk, piece, file, wish)
+            return Said((f"{wish.slug} is now {status}: {noted}. {_FOLLOW}",), {"status": str(status)})
+    file = _file_of(folder, wish.slug)
+    changed = set_value(file, file.relative_to(folder).as_posix(), ["status"], str(status))
+    said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {_FOLLOW}"]
+    if usual is not None:
+        said.append(
+            f"What it was sold for isn't noted, so the books don't count it; "
+            f"`sitegen piece mark {wish.slug} sold --price {usual.price or 480} --on {usual.on}` adds that."
+        )
+    return Said(tuple(said), {"status": str(status)})
+
+
+def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
+    """Return what a sale of a piece would most likely say."""
+    plan = piece.private.plan
+    price = plan.price if plan and plan.price is not None else piece.price
+    stream = Stream.COMMISSIONS if piece.private.order else Stream.ORIGINALS
+    written = money.plain(price, desk.studio.settings.digits) if price is not None else None
+    on, to = desk.today.isoformat(), plan.to if plan else ""
+    return replace(wish, price=written, on=on, stream=str(stream), to=to)
+
+
+def _sell(folder: Path, desk: Sitting, piece: Piece, file: Path, wish: MarkPiece) -> str:
+    """Note a sale; return what was noted."""
+    status, settings, slug = status_of(wish.status), desk.studio.settings, wish.slug
+    if status not in _ENDS:
+        raise StudioFault(f"a sale goes with sold or commissioned, not with '{status}'")
+    if (held := piece.private.sold) is not None:
+        raise StudioFault(
+            f"{slug} was sold on {held.on} for {held.price} already; if it came back, note that first: "
+            f"`sitegen piece return {slug} --refund {held.price}`"
+        )
+    assumed = _usual(desk, piece, wish)
+    price = _amount(wish.price or assumed.price, desk, slug)
+    on = _day(wish.on, desk.today)
+    last = piece.private.sales[-1].returned if piece.private.sales else None
+    if last is not None and on < last:
+        raise StudioFault(f"{slug} came back on {last}; it can't be sold again on {on}, before that")
+    stream = _stream(wish.stream or assumed.stream or "")
+    to = one_line((assumed.to if wish.to is None else wish.to) or "")
+    words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream)}
+    write_sale(
+        file, file.relative_to(folder).as_posix(), str(status), {**words, **({"to": to} if to else {})}
     )
+    return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}"
 
 
-def _checked(draft: Draft, settings: Settings, today: date) -> NewPiece:
-    if not draft.title or not draft.title.strip():
-        raise StudioFault("the piece needs a title; give one with --title 'The Moth Clerk'")
-    _check_photos(draft.photos)
-    status = status_of(draft.status or str(Status.AVAILABLE))
-    known = [one.name for one in settings.series]
-    if draft.series and draft.series not in known:
-        raise StudioFault(f"series '{draft.series}' isn't in studio.yaml{did_you_mean(draft.series, known)}")
-    return NewPiece(
-        title=" ".join(draft.title.split()),
-        status=status,
-        photos=draft.photos,
-        price=_price(draft.price, settings.digits) if draft.price else None,
-        finished=_finished(draft, status, today),
-        series=draft.series,
-        height_mm=draft.height_mm,
-        base=draft.base or "",
-        materials=draft.materials or "",
-        alts=draft.alts,
-    )
+@wish
+class ReturnPiece:
+    """A sold piece came back."""
+
+    slug: str = ask(word=True)
+    refund: str = ask("What was sent back; 0 for nothing.", like="AMOUNT")
+    on: str | None = ask("The day; without it, today.", default=None, like="DATE")
+    status: str = ask("What it is from now on.", default="available")
 
 
-def _check_photos(photos: tuple[Path, ...]) -> None:
-    from sitegen import pictures
+@writes
+def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
+    """Note that a piece came back and what was sent back for it.
 
-    faults = [f"{photo}: {fault.message}" for photo in photos if (fault := pictures.look(photo))]
-    if faults:
-        raise StudioFault("\n".join(faults))
+    Raises StudioFault for a piece that isn't sold, or more sent back than it was sold for.
+    """
+    slug = wish.slug
+    desk, piece, file = _found(folder, slug, today)
+    status, held = status_of(wish.status), piece.private.sold
+    if held is None:
+        raise StudioFault(
+            f"{slug} has no sale noted that it could come back from; "
+            f"`sitegen piece mark {slug} sold --price 480 --on 2026-05-14` notes one"
+        )
+    if status in _ENDS:
+        raise StudioFault(f"a piece that came back isn't {status}; say what it is now, like available")
+    amount, day = _amount(wish.refund, desk, slug), _day(wish.on, desk.today)
+    if amount > held.price:
+        raise StudioFault(f"{slug} was sold for {held.price}; {amount} is more than that to send back")
+    if day < held.on:
+        raise StudioFault(f"{slug} was sold on {held.on}; it can't have come back on {day}, before that")
+    plain = money.plain(amount, desk.studio.settings.digits)
+    back = {"returned": day.isoformat(), "refund": plain}
+    write_return(file, file.relative_to(folder).as_posix(), str(status), back)
+    back_for = f"{plain} {desk.studio.settings.currency} sent back"
+    return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {_FOLLOW}",))
 
 
-def _finished(draft: Draft, status: Status, today: date) -> date | None:
-    if draft.finished:
-        try:
-            return date.fromisoformat(draft.finished)
-        except ValueError:
-            raise StudioFault(f"finished '{draft.finished}' is no date; write it like 2026-05-14") from None
-    return None if status is Status.IN_PROGRESS else today
+def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, Path]:
+    desk = sit(folder, today, PIECES)
+    piece = desk.studio.piece(slug)
+    if piece is None:
+        raise _no_piece(folder, slug, [one.slug for one in desk.studio.pieces])
+    return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
 
 
-def _price(text: str, digits: int) -> str:
+def _amount(text: str | None, desk: Sitting, slug: str) -> Decimal:
+    if text is None:
+        raise StudioFault(f"{slug} has no price in its piece.yaml; say what it was sold for with --price 480")
+    return desk.amount(text)
+
+
+def _day(text: str | None, today: date) -> date:
+    day = read_day(text, "--on") or today
+    if day > today:
+        raise StudioFault(f"--on {day} lies ahead; note it when that day has come")
+    return day
+
+
+def _stream(text: str) -> Stream:
     try:
-        money.read_amount(text, digits)
+        return Stream(one_of(Stream)(text))
     except ValueError as fault:
-        raise StudioFault(f"price {fault}") from fault
-    return text.strip()
-
-
-def _own_slug(draft: Draft) -> str | None:
-    if draft.slug is None:
-        return None
-    if slug_of(draft.slug) != draft.slug:
-        raise StudioFault(f"--slug '{draft.slug}' may hold a-z, 0-9 and single hyphens only")
-    return draft.slug
+        raise StudioFault(f"--stream {fault}") from fault

@@ -20,6 +20,7 @@ from sitegen.jobs.settled import settle
 from sitegen.jobs.unchanged import stamps
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
+from sitegen.studio.wish import ask, wish
 
 # How long between two looks at the files, in seconds: short enough to feel at once.
 PAUSE = 0.4
@@ -41,7 +42,7 @@ _PAGE_TYPES = {
 
 
 @dataclass
-class Showing:
+class Preview:
     """What the preview shows at present."""
 
     folder: Path
@@ -93,7 +94,7 @@ def fingerprint(folder: Path) -> tuple[tuple[str, int, int], ...]:
     return tuple(sorted((path, stat.st_size, stat.st_mtime_ns) for path, stat in found))
 
 
-def serve(showing: Showing, port: int) -> http.server.ThreadingHTTPServer:
+def serve(showing: Preview, port: int) -> http.server.ThreadingHTTPServer:
     """Return a server of the site on the loopback address only; port 0 takes a free one."""
     handler = type("Handler", (_Handler,), {"showing": showing})
     return _Server(("127.0.0.1", port), handler)
@@ -107,7 +108,7 @@ class _Server(http.server.ThreadingHTTPServer):
 
 
 class _Handler(http.server.BaseHTTPRequestHandler):
-    showing: Showing
+    showing: Preview
 
     def do_GET(self) -> None:
         path = unquote(urlsplit(self.path).path)
@@ -192,13 +193,27 @@ setInterval(async () => {
 """
 
 
-def preview(showing: Showing, port: int, ready: Callable[[str], None]) -> None:
-    """Build, show and watch until interrupted. `ready` is told the local address.
+@wish
+class PreviewWish:
+    """Where to show the site."""
+
+    port: int = ask("0 takes a free one.", default=8017, least=0, most=65535)
+
+
+def preview(
+    folder: Path,
+    wish: PreviewWish,
+    today: str | None,
+    say: Callable[[str], None],
+    ready: Callable[[str], None],
+) -> None:
+    """Build, show and watch until interrupted. `say` prints a line, `ready` is told the local address.
 
     Raises StudioFault (or OSError) only when there's nothing at all to show.
     """
+    showing = Preview(folder, say, base=base_of(folder), today=today)
     showing.build()
-    server = serve(showing, port)
+    server = serve(showing, wish.port)
     watcher = threading.Thread(target=showing.watch, daemon=True)
     watcher.start()
     ready(f"http://127.0.0.1:{server.server_address[1]}{showing.base}")

@@ -19,6 +19,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from sitegen.studio.counting import counted
+
 if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse
     from sitegen.voice.theme_files import ThemeFiles
@@ -48,6 +50,35 @@ class Compiled:
         """Names of pieces whose pages were taken away: a printed code that leads there leads nowhere now."""
         found = (re.fullmatch(r"pieces/([^/]+)/index\.html", path) for path in self.removed)
         return tuple(one[1] for one in found if one)
+
+    @property
+    def remarks(self) -> list[str]:
+        """What is worth a look."""
+        count = counted(self.warnings, "thing is", "things are")
+        return [
+            *([f"{count} worth a look; `sitegen check` lists them."] if self.warnings else []),
+            *(
+                f"The address pieces/{name}/ is gone, and whatever is printed with it leads nowhere. If the "
+                f"piece has another name now, write `was: {name}` into its piece.yaml."
+                for name in self.gone
+            ),
+        ]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "written": len(self.written), "removed": len(self.removed), "remarks": self.remarks,
+            **self.as_of_next_time(),
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person, without the remarks."""
+        written, removed = len(self.written), len(self.removed)
+        return [
+            f"Photos:  {self.pictures_made} made ready, {self.pictures_reused} as before",
+            f"Files:   {written} written, {removed} taken away, {self.unchanged} as before",
+            f"Site:    {self.site / 'index.html'}",
+        ]
 
     def as_of_next_time(self) -> dict[str, Any]:
         """Return what a build would report that finds all this done."""

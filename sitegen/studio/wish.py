@@ -41,3 +41,20 @@ class Answer(Protocol):
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """An answer of a few sentences."""
+
+    said: tuple[str, ...]
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    """What else machines are told."""
+
+    def as_answer(self) -> Mapping[str, Any]:
+        """Return the answer for machines."""
+        return {**self.facts, "notes": list(self.said)}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return list(self.said)

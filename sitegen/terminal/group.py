@@ -95,9 +95,13 @@ class Command(click.Command):
         found = job.__annotations__.get("wish")
         return attrgetter(found)(SimpleNamespace(**job.__globals__)) if found else None
 
+    @cached_property
+    def _wished(self) -> list[click.Parameter]:
+        return [_parameter(field) for field in fields(self.wish)] if self.wish else []
+
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return the wish's fields as arguments and options, then the command's own."""
-        return [*map(_parameter, fields(self.wish) if self.wish else ()), *super().get_params(ctx)]
+        return [*self._wished, *super().get_params(ctx)]
 
     def invoke(self, ctx: click.Context) -> Any:
         """Make the wish out of what was typed, and show what comes of it."""

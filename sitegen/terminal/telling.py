@@ -28,10 +28,10 @@ def tell(text: object = "", *, err: bool = False) -> None:
     click.echo(fit(str(text)), err=err)
 
 
-def tell_all(lines: Iterable[str]) -> None:
+def tell_all(lines: Iterable[str], *, err: bool = False) -> None:
     """Print lines for a person, one by one."""
     for line in lines:
-        tell(line)
+        tell(line, err=err)
 
 
 def tell_table(rows: str) -> None:

@@ -14,7 +14,7 @@ from tests import makers
 
 
 def errors(folder: Path) -> list[str]:
-    return [str(one) for one in check(folder, "2026-11-25") if one.level == "error"]
+    return [str(one) for one in check(folder, "2026-11-25").complaints if one.level == "error"]
 
 
 def with_line(folder: Path, key: str, value: str) -> Path:

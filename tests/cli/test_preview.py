@@ -12,7 +12,7 @@ import pytest
 
 from sitegen.jobs import settled
 from sitegen.jobs.build import build
-from sitegen.jobs.preview import Showing, base_of, fingerprint, serve
+from sitegen.jobs.preview import Preview, base_of, fingerprint, serve
 from sitegen.jobs.settled import one_at_a_time
 from sitegen.site import changing
 from tests import makers
@@ -26,7 +26,7 @@ class Visit:
 
     def __init__(self, folder: Path) -> None:
         self.said: list[str] = []
-        self.showing = Showing(folder, self.said.append, base=base_of(folder), today=TODAY)
+        self.showing = Preview(folder, self.said.append, base=base_of(folder), today=TODAY)
         self.showing.build()
         self.server = serve(self.showing, 0)
         self.port = self.server.server_address[1]
