@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from sitegen.desk import words
+from sitegen.studio.coins import total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import pieces_of_orders
-from sitegen.studio.status import Status
 from sitegen.studio.tables import Tables, tables
 from sitegen.studio.whole import Studio
 
@@ -45,20 +46,34 @@ def _of_shows(studio: Studio, table: Tables) -> list[str]:
 
 
 def _of_orders(studio: Studio, made: Made) -> list[str]:
-    return [
-        _unsold(order, made[order.code])
-        for order in studio.commissions.queue
-        if order.step is Step.SHIPPED
-        and (order.private.paid or order.private.price)
-        and not any(piece.private.sales for piece in made[order.code])
-    ]
+    found = []
+    for order in studio.commissions.queue:
+        price = order.private.price
+        sold = [piece for piece in made.get(order.code, ()) if piece.private.sales]
+        brought = total(piece.private.sales[0].price for piece in sold)
+        if not sold and order.step is Step.SHIPPED and (order.private.paid or price):
+            found.append(unsold(order, made[order.code]))
+        elif sold and price is not None and price != brought:
+            names = words.listed([f"pieces/{piece.slug}/piece.yaml" for piece in sold])
+            found.append(
+                f"commissions.yaml says that {order.code} costs {price}, by {names} it was sold for "
+                f"{brought}; that is counted."
+            )
+    return found
 
 
-def _unsold(order: Order, made: tuple[Piece, ...]) -> str:
-    without = "" if made else ", without supplies"
+def unsold(order: Order, made: Sequence[Piece]) -> str:
+    """Say how the sale of an order that was shipped is noted with its piece."""
+    slug, price = (made[0].slug if made else "PIECE"), order.private.price or 480
+    on = order.day_of(Step.SHIPPED)
+    without, first = "", ""
+    if not made:
+        without = ", without supplies"
+        first = f"write `order: {order.code}` into the `private:` of its piece, then "
     return (
-        f"{order.code} is {order.step}, but no piece says that it was sold for it, so the order itself is "
-        f"counted{without}; write `order: {order.code}` and `sold:` into the piece's `private:`."
+        f"{order.code} is shipped, but no piece says that it was sold for it, so the books count the order "
+        f"itself{without}; {first}`sitegen piece mark {slug} commissioned --price {price} --on {on}` notes "
+        "the sale."
     )
 
 
@@ -66,10 +81,11 @@ def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
     """Name sold pieces that nothing says the price of: they bring nothing into the books."""
     elsewhere = {*table.pieces, *_sent_off(studio, made)}
     return [
-        f"pieces/{piece.slug}/piece.yaml says sold, but not for how much, so nothing is counted; "
-        f"`sitegen piece mark {piece.slug} sold --price {piece.price or 480} --on DATE` writes the sale."
+        f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
+        f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
+        "the sale."
         for piece in studio.pieces
-        if piece.status is Status.SOLD and piece.private.sold is None and piece.slug not in elsewhere
+        if piece.slug not in elsewhere and piece.unpriced_sale
     ]
 
 

@@ -9,11 +9,12 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import find, words
+from sitegen.desk.books_look import unsold
 from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
-from sitegen.studio import money, terms
+from sitegen.studio import terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
@@ -281,16 +282,8 @@ def _paid(studio: Studio, before: Order, after: Order, day: date) -> Checked:
 
 def _shipped(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     refuse_unpaid(studio, before, day)
-    made = next(iter(studio.made_for(after.code)), None)
-    price = money.plain(after.private.price or _NOTHING, studio.settings.digits)
-    sold = f"`sold: {{on: {day}, price: {price}, stream: commissions}}`"
-    if made is None:
-        line = f"write `order: {after.code}` and {sold} into its piece's `private:`"
-    elif made.private.sold is None:
-        line = f"write {sold} into `private:` of pieces/{made.slug}/piece.yaml, and mark it commissioned"
-    else:
-        return after, []
-    return after, [f"For the books, {line}; until then they count the order itself, without hours."]
+    made = studio.made_for(after.code)
+    return after, [] if any(one.private.sold for one in made) else [unsold(after, made)]
 
 
 _CHECKS = {

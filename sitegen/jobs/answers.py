@@ -13,6 +13,7 @@ from sitegen.desk import closing
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.books_lines import Books
+from sitegen.desk.books_look import cautions
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import read_day, share_in
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
@@ -104,7 +105,13 @@ def books(folder: Path, wish: BooksWish, today: str | None) -> Books:
 
 
 def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
-    """Name the closed years whose files would add up to something else now."""
+    """Name what `books` calls worth a look, and closed years whose files would now add up otherwise."""
+    for sentence in cautions(studio):
+        file, _, rest = sentence.partition(" ")
+        if not file.endswith(".yaml"):
+            file, rest = "commissions.yaml", sentence
+        if not file.startswith("pieces/"):  # what a piece's own file lacks is named with its line
+            yield Complaint(file, 0, rest, Level.WARNING)
     years = tuple(closed_years(folder))
     found = purses(studio) if years else ()
     for year in years:

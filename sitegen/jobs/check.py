@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.jobs import surroundings
-from sitegen.jobs.answers import complaints as closed_years
+from sitegen.jobs.answers import complaints as of_the_books
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.studio.counting import counted
@@ -55,7 +55,7 @@ def check(folder: Path, today: str | None = None) -> Checked:
     moment = moment_in(reading.studio.settings.time_zone, today)
     more = (
         *_of_a_build(folder, reading.studio, moment),
-        *closed_years(folder, reading.studio, moment.date()),
+        *of_the_books(folder, reading.studio, moment.date()),
         *surroundings.complaints(folder, moment),
     )
     return Checked(tuple(sorted({*reading.complaints, *more})))

@@ -192,7 +192,8 @@ def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
     """Return what a sale of a piece would most likely say."""
     plan = piece.private.plan
     price = plan.price if plan and plan.price is not None else piece.price
-    stream = Stream.COMMISSIONS if piece.private.order else Stream.ORIGINALS
+    ordered = piece.private.order or status_of(wish.status) is Status.COMMISSIONED
+    stream = Stream.COMMISSIONS if ordered else Stream.ORIGINALS
     written = money.plain(price, desk.studio.settings.digits) if price is not None else None
     on, to = desk.today.isoformat(), plan.to if plan else ""
     return replace(wish, price=written, on=on, stream=str(stream), to=to)
@@ -209,7 +210,7 @@ def _sell(folder: Path, desk: Sitting, piece: Piece, file: Path, wish: MarkPiece
             f"`sitegen piece return {slug} --refund {held.price}`"
         )
     assumed = _usual(desk, piece, wish)
-    price = _amount(wish.price or assumed.price, desk, slug)
+    price = _amount(assumed.price if wish.price is None else wish.price, desk, slug)
     on = _day(wish.on, desk.today)
     last = piece.private.sales[-1].returned if piece.private.sales else None
     if last is not None and on < last:

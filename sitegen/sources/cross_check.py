@@ -103,17 +103,18 @@ def standing(piece: Piece, file: FileRead) -> None:
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
         )
-    if piece.status is Status.SOLD and not piece.private.sales:
+    if piece.unpriced_sale and not piece.private.sales:
         file.notes.warn(
             file.line("status"),
-            "the piece is sold, but what it was sold for isn't noted, so the books may not count it; "
-            f"`sitegen piece mark {piece.slug} sold --price {piece.price or 480} --on DATE` adds that",
+            f"the piece is {piece.status}, but what it was sold for isn't noted, so the books may not count "
+            f"it; `sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` "
+            "adds that",
         )
-    if piece.status is Status.SOLD and piece.private.sales and piece.private.sold is None:
+    if piece.unpriced_sale and piece.private.sales:
         file.notes.warn(
             file.line("status"),
-            "the piece is sold, but its latest sale says it came back on "
-            f"{piece.private.sales[-1].returned}; `sitegen piece mark {piece.slug} sold "
+            f"the piece is {piece.status}, but its latest sale says it came back on "
+            f"{piece.private.sales[-1].returned}; `sitegen piece mark {piece.slug} {piece.status} "
             "--price … --on DATE` notes the sale after that",
         )
     if piece.status is Status.AVAILABLE and piece.price is None:

@@ -176,6 +176,12 @@ class Piece(Entry):
         return sum(self.private.hours.values(), Decimal(0))
 
     @property
+    def unpriced_sale(self) -> bool:
+        """Whether it's gone and neither a sale nor an order says for how much."""
+        gone = self.status is Status.SOLD or (self.status is Status.COMMISSIONED and not self.private.order)
+        return gone and self.private.sold is None
+
+    @property
     def newest_first(self) -> tuple[int, int, str, str]:
         """Sort key: unfinished first, then the latest finished, then the latest number, then the slug."""
         day = self.finished or date.max

@@ -33,7 +33,7 @@ from sitegen.studio.purses import purses, supplies_of
 from sitegen.studio.settings import Desk
 from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import piece_hours
+from sitegen.studio.workload import DONE, piece_hours
 from sitegen.studio.worth import WEEKS_A_YEAR
 
 
@@ -71,7 +71,6 @@ def made_in(studio: Studio, first: date, last: date) -> list[Made]:
     pieces = [
         (_made_on(piece, orders), Made(piece.title, piece_hours(studio, piece), supplies_of(piece)))
         for piece in studio.pieces
-        if piece.status is not Status.IN_PROGRESS
     ]
     made = {piece.private.order for piece in studio.pieces}
     alone = [
@@ -82,9 +81,11 @@ def made_in(studio: Studio, first: date, last: date) -> list[Made]:
 
 def _made_on(piece: Piece, orders: Mapping[str, Order]) -> date | None:
     """Return the day a piece was finished, else that of its order, else of its first sale."""
-    order = orders.get(piece.private.order)
-    sales = piece.private.sales
-    return piece.finished or (order and _done_on(order)) or (sales[0].on if sales else None)
+    order, sales = orders.get(piece.private.order), piece.private.sales
+    done = _done_on(order) if order and order.step in DONE else None
+    if piece.status is Status.IN_PROGRESS:
+        return done
+    return piece.finished or done or (sales[0].on if sales else None)
 
 
 def _done_on(order: Order) -> date | None:

@@ -29,7 +29,7 @@ from sitegen.studio.whole import Studio
 
 OF_NO_TIER = "pieces of no tier"
 _BENCH_ORDER = (Step.ON_THE_BENCH, Step.ACCEPTED)
-_DONE = frozenset({Step.FINISHED, Step.PAID, Step.SHIPPED})
+DONE = frozenset({Step.FINISHED, Step.PAID, Step.SHIPPED})
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ def records(studio: Studio, today: date) -> list[Finished]:
     found += [
         _of_order(order)
         for order in studio.commissions.queue
-        if order.step in _DONE and order.code not in made
+        if order.step in DONE and order.code not in made
     ]
     return [one for one in found if one.on is None or one.on <= today]
 

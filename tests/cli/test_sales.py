@@ -76,6 +76,33 @@ def test_without_a_price_it_is_said_what_is_missing_also_by_check_and_books(stud
     assert "isn't noted" not in run(studio, "check").output
 
 
+def test_a_piece_made_to_order_is_named_too_until_its_sale_is_noted(studio: Path) -> None:
+    assert run(studio, "piece", "mark", "owl", "commissioned").exit_code == 0
+
+    assert "the piece is commissioned, but what it was sold for isn't noted" in run(studio, "check").output
+    assert "pieces/owl/piece.yaml says commissioned, but not for how much" in run(studio, "books").output
+    assert run(studio, "piece", "mark", "owl", "commissioned", "--price", "480").exit_code == 0
+    assert "stream: commissions" in piece_of(studio)
+    assert "isn't noted" not in run(studio, "check").output
+    assert "for how much" not in run(studio, "books").output
+
+
+def test_a_show_that_names_a_folder_that_was_renamed_is_named_by_check(studio: Path) -> None:
+    """The sale counts once: by the piece, which was sold there at that price."""
+    fair = studio / "shows" / "quayside-2027.yaml"
+    makers.write(
+        fair,
+        makers.SHOW.replace("2027-02", "2026-05").rstrip() + "\n  sales: [{what: owl-of-old, price: 480}]\n",
+    )
+    words = ("--price", "480", "--on", makers.SHOW.split("from: ")[1][:10].replace("2027-02", "2026-05"))
+    assert run(studio, "piece", "mark", "owl", "sold", *words, "--stream", "shows").exit_code == 0
+
+    told = "names owl-of-old, which is no piece now; it's taken for owl, sold there at that price. Write `was: owl-of-old`"
+    assert f"shows/quayside-2027.yaml: {told}" in run(studio, "check").output
+    assert told in run(studio, "books").output
+    assert json.loads(run(studio, "books", "--json").stdout)["total"] == "480.00"
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

@@ -109,8 +109,34 @@ def test_what_the_files_say_differently_is_said_aloud() -> None:
     assert len(told) == 2
     assert "says that hare brought 480.00, its piece.yaml says 500.00; the piece's is counted." in told[0]
     assert (
-        "Q-1 is shipped, but no piece says that it was sold for it, so the order itself is counted" in told[1]
+        "Q-1 is shipped, but no piece says that it was sold for it, so the books count the order" in told[1]
     )
+    assert "without supplies; write `order: Q-1` into" in told[1]
+
+
+def test_an_order_and_its_piece_that_name_two_prices_are_told() -> None:
+    """The piece's 450 is counted; of the 500 that came, 50 are to go back."""
+    made = piece("owl", private={"order": "Q-1", "sold": sold("450", "commissions", "2026-11-02")})
+    order = queued("Q-1", "shipped", private={"price": "500", "paid": "2026-10-01 500"})
+    found = books(studio([made], [order]), 2026, TODAY)
+
+    assert found.cautions == (
+        "commissions.yaml says that Q-1 costs 500.00, by pieces/owl/piece.yaml it was sold for 450.00; that is "
+        "counted.",
+    )
+    assert (found.total, found.to_return) == (Decimal(450), Decimal(50))
+
+
+def test_what_was_sent_off_is_worked_whatever_its_piece_says() -> None:
+    """Its order was finished in October; until then what is noted on the piece isn't of any year."""
+    made = piece("owl", status="in progress", private={**HARE, "order": "Q-1"})
+    moves = "2026-10-05 finished; 2026-10-09 shipped"
+
+    def worked(order: dict[str, object]) -> Decimal:
+        return books(studio([made], [order]), 2026, TODAY).worked
+
+    assert worked(queued("Q-1", "shipped", moves=moves, private={"price": "500"})) == 10
+    assert worked(queued("Q-1", "on the bench")) == 0
 
 
 def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
