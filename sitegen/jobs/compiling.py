@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
-from types import ModuleType
-from typing import Any
 
-from sitegen import pictures
+from sitegen import pictures, site
 from sitegen.disk import sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.photos import harvested
@@ -35,7 +31,7 @@ def compile_site(
         sweep_parts(out)
         if changing(out):
             # A build may have been killed among its last steps; visitors needn't wait for this one.
-            _site().recover(out)
+            site.recover(out)
         studio_key = studio_key or unchanged.studio_key_of(folder)
         reading = read(folder, memory=out / ".reading.json")
         return _compiled(folder, reading, today, progress, studio_key)
@@ -48,12 +44,9 @@ def _compiled(
     front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
     theme = find_theme(folder, front.card.theme)
     keys = studio_key, unchanged.program_key_of(theme.folders)
-    with ThreadPoolExecutor(1) as other:
-        meanwhile = _Meanwhile(lambda: other.submit(lambda: _site().prepare(theme, out)), progress)
-        harvest, sets = harvested(studio, front, out, meanwhile.tell)
-        press = meanwhile.started.result() if meanwhile.started else None
+    harvest, sets = harvested(studio, front, out, progress)
     with _placed(folder):
-        built = _site().build(front, sets, theme, out, icons=_icons(front, out), press=press)
+        built = site.build(front, sets, theme, out, icons=_icons(front, out))
     done = Compiled(
         site=out / "site",
         written=built.written,
@@ -67,27 +60,6 @@ def _compiled(
     return done
 
 
-@dataclass
-class _Meanwhile:
-    """Have what sets the pages made ready while photographs are developed, if any are."""
-
-    start: Callable[[], Future[Any]]
-    progress: Progress | None
-    started: Future[Any] | None = None
-
-    def tell(self, done: int, photos: int) -> None:
-        if done < photos and self.started is None:
-            self.started = self.start()
-        if self.progress is not None:
-            self.progress(done, photos)
-
-
-def _site() -> ModuleType:
-    from sitegen import site
-
-    return site
-
-
 @contextlib.contextmanager
 def _placed(folder: Path) -> Iterator[None]:
     """Give a fault in what studio.yaml chose of the theme its line."""
@@ -96,7 +68,6 @@ def _placed(folder: Path) -> Iterator[None]:
     except Fault as fault:
         if not hasattr(fault, "key"):
             raise
-
         raise StudioFault(str(placed(folder, fault))) from fault
 
 

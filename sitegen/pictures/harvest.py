@@ -84,11 +84,14 @@ def _counting(progress: Progress | None, done: int, photos: int) -> Iterator[Non
 def _recall(wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> bool:
     """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
     digest = index.digest_of(os.fspath(wish.path))
-    key = digest and key_of(digest, wish.focus, wish.detail)
-    manifest = key and index.manifest_of(key, pack_path(cache, key))
-    if key and manifest:
-        sets[wish.path] = Packed(key, manifest, pack_path(cache, key), wish.stem)
-    return bool(manifest)
+    if digest is None:
+        return False
+    key = key_of(digest, wish.focus, wish.detail)
+    pack = pack_path(cache, key)
+    manifest = index.manifest_of(key, pack)
+    if manifest is not None:
+        sets[wish.path] = Packed(key, manifest, pack, wish.stem)
+    return manifest is not None
 
 
 def _remember(done: Done, wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> None:

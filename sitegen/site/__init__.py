@@ -20,7 +20,7 @@ from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 
-__all__ = ["Built", "SiteFault", "build", "examine_theme", "prepare", "recover", "rehearse"]
+__all__ = ["Built", "SiteFault", "build", "examine_theme", "recover", "rehearse"]
 
 # Templates as they were compiled, below the out folder.
 _COMPILED = ".templates"
@@ -33,25 +33,17 @@ def build(
     out: Path,
     *,
     icons: Sequence[tuple[str, bytes]] = (),
-    press: Press | None = None,
 ) -> Built:
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
     `pictures` has the photos by (piece's slug, photo's file); a page goes without one that
     is missing.
-    `theme` has the theme's files, `icons` are files for the site's root, `press` is what `prepare` opened.
+    `theme` has the theme's files, `icons` are files for the site's root.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    whole = content(house, press or Press(theme, out / _COMPILED))
+    whole = content(house, Press(theme, out / _COMPILED))
     return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
-
-
-def prepare(theme: ThemeFiles, out: Path) -> Press:
-    """Open a theme's templates and read the usual ones, as can be done while photographs are developed."""
-    press = Press(theme, out / _COMPILED)
-    press.read_ahead()
-    return press
 
 
 def rehearse(front: FrontOfHouse, theme: ThemeFiles, out: Path) -> Iterator[Fault]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import traceback
 from collections.abc import Mapping
-from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -15,7 +14,6 @@ from jinja2 import (
     FileSystemBytecodeCache,
     FileSystemLoader,
     StrictUndefined,
-    TemplateError,
     TemplateNotFound,
     TemplateSyntaxError,
 )
@@ -26,7 +24,6 @@ from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
-_USUAL = ("base.html", "parts.html", "piece.html", "gallery.html", "home.html")
 # Hexadecimal digits of the hash that tells by what a template was compiled.
 _SHORT = 16
 
@@ -47,12 +44,6 @@ class Press:
             auto_reload=False,
             bytecode_cache=_cache(kept, lent=lent) if kept else None,
         )
-
-    def read_ahead(self) -> None:
-        """Read the templates that most builds need; the page that needs one tells what is wrong with it."""
-        for name in _USUAL:
-            with suppress(TemplateError, OSError, UnicodeDecodeError):
-                self.environment.get_template(name)
 
     def lay_out(self, fixed: Mapping[str, Any]) -> Press:
         """Give every page `fixed` to use."""

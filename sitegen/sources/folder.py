@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -73,23 +71,6 @@ def read(
     elsewhere then don't stop it, and photos aren't looked for. Raises StudioFault if the folder holds no
     studio.yaml at all.
     """
-    with _uncollected():
-        return _read(folder, look, memory, only)
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Put garbage collection off: reading makes many thousand values, all of them kept until it's done."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
-
-
-def _read(folder: Path, look: Look | None, memory: Path | None, only: frozenset[str]) -> Reading:
     if not (folder / "studio.yaml").is_file():
         raise StudioFault(
             f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"

@@ -15,17 +15,18 @@ _UNSEEN = (
     "\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb\ud800-\udfff"
     "\U000e0000-\U000e007f"
 )
-_UNFIT = re.compile(f"[{_ORDERS}{_UNSEEN}]")
+# Patterns stay text until they are asked: `re` compiles each once, and most commands meet plain text only.
+_UNFIT = f"[{_ORDERS}{_UNSEEN}]"
 # What YAML 1.2 (5.1, c-printable) leaves out, and so no text file of a studio may hold.
-_NO_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NO_TEXT = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 _LINE = 2_000
 _QUOTED = 100
 
 
 def fit(text: str) -> str:
     """Return text that a terminal only shows: a � stands for each sign it might obey, long lines are cut."""
-    if not text.isascii() or _UNFIT.search(text):
-        text = _UNFIT.sub("�", text.replace("\r\n", "\n"))
+    if not _plain(text):
+        text = re.sub(_UNFIT, "�", text.replace("\r\n", "\n"))
     return "\n".join(map(_cut, text.split("\n"))) if len(text) > _LINE else text
 
 
@@ -37,7 +38,8 @@ def _cut(line: str) -> str:
 
 def short(text: object, most: int = _QUOTED) -> str:
     """Return foreign text for quoting within a sentence: on one line, at most `most` characters."""
-    words = " ".join(_UNFIT.sub("�", _one_line(str(text)[: most * 4])).split())
+    line = str(text)[: most * 4].replace("\r", " ").replace("\n", " ")
+    words = " ".join((line if _plain(line) else re.sub(_UNFIT, "�", line)).split())
     return words if len(words) <= most else words[: most - 1].rstrip() + "…"
 
 
@@ -46,18 +48,19 @@ def quoted(text: object) -> str:
     return f"'{short(text)}'"
 
 
-def _one_line(text: str) -> str:
-    return text.replace("\r", " ").replace("\n", " ")
+def _plain(text: str) -> bool:
+    """Tell at a glance that no sign of a text steers anything; False means that it must be looked at."""
+    return text.replace("\n", "").replace("\t", "").isprintable()
 
 
 def unfit_for_text(text: str) -> re.Match[str] | None:
     """Find the first character that no text file should hold; None if there is none."""
-    return _NO_TEXT.search(text)
+    return None if _plain(text) else re.search(_NO_TEXT, text)
 
 
 def without_unfit(text: str) -> str:
     """Return a text with a � for each character that no text file should hold."""
-    return _NO_TEXT.sub("�", text)
+    return re.sub(_NO_TEXT, "�", text)
 
 
 def named(character: str) -> str:
@@ -67,7 +70,7 @@ def named(character: str) -> str:
 
 def for_machines(text: str) -> str:
     """Return JSON in which nothing a terminal obeys stands unescaped; it says the same as before."""
-    return _UNFIT.sub(_escaped, text)
+    return re.sub(_UNFIT, _escaped, text)
 
 
 def _escaped(found: re.Match[str]) -> str:

@@ -49,7 +49,9 @@ def _settings(settings: Settings) -> Settings:
 
 def written(entry: Block) -> Block:
     """Return a block without its texts that still hold a place to fill in."""
-    changes = {name: kept for name, value in entry if (kept := _kept(value)) is not value}
+    # Most of a thousand pieces' values are no text at all.
+    texts = ((name, value) for name, value in vars(entry).items() if isinstance(value, str | Entry | tuple))
+    changes = {name: kept for name, value in texts if (kept := _kept(value)) is not value}
     return entry.model_copy(update=changes) if changes else entry
 
 
