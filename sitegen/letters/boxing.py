@@ -41,7 +41,7 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
 def _write(file: Path, messages: list[Path]) -> None:
     file.unlink(missing_ok=True)
     open_own(file).close()
-    box = mailbox.mbox(file, create=False)
+    box = mailbox.mbox(file)
     try:
         for message in messages:
             box.add(stamped(message.read_bytes(), datetime.now(UTC)))

@@ -33,7 +33,7 @@ class WallClock:
 
     def wait(self, seconds: float) -> None:
         """Wait until the time is over or someone wants to stop."""
-        self._stop.wait(max(0.0, seconds))
+        self._stop.wait(seconds)
 
     @property
     def stopping(self) -> bool:

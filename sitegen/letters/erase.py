@@ -20,8 +20,8 @@ def erase_from_letters(letters: Path, key: str) -> int:
     A row is emptied rather than taken out, since messages are numbered as the rows are.
     """
     sweep(letters)
-    listed = sum(_erase(table.parent, key) for table in sorted(letters.glob("*/recipients.csv")))
-    return listed + sum(_erase_draft(draft, key) for draft in sorted(letters.glob("*/letter.eml")))
+    listed = sum(_erase(table.parent, key) for table in letters.glob("*/recipients.csv"))
+    return listed + sum(_erase_draft(draft, key) for draft in [*letters.glob("*/letter.eml")])
 
 
 def _erase_draft(draft: Path, key: str) -> bool:

@@ -22,7 +22,7 @@ def _file(link: str, site: str, built: Path) -> Path:
 
 class _Links(HTMLParser):
     def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
+        super().__init__()
         self.found: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:

@@ -231,6 +231,23 @@ def test_the_trial_copy_goes_to_the_artist_and_isnt_recorded(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(
+    ("answer", "sentence"),
+    [
+        ("550 5.7.1 no", r"the trial copy to hello@lantern\.example wasn't taken: 550 5\.7\.1 no"),
+        ("451 later", r"the trial copy to hello@lantern\.example wasn't taken: 451 later"),
+        ("unsure", r"the trial copy to hello@lantern\.example wasn't taken: unsure"),
+        ("shut", "the post office can't be reached: nobody there"),
+    ],
+)
+def test_a_trial_copy_that_isnt_taken_is_told(tmp_path: Path, answer: str, sentence: str) -> None:
+    office = ScriptedOffice({"hello@lantern.example": [answer]})
+
+    with pytest.raises(LetterFault, match=f"^{sentence}$"):
+        send_to_me(letter(tmp_path), office)
+    assert office.closed == 1
+
+
+@pytest.mark.parametrize(
     ("environment", "submission"),
     [
         ({"HOST": "mail.example.com"}, Submission("mail.example.com", 465, Security.TLS)),

@@ -1,0 +1,145 @@
+"""A letter to one client: what its theme's words may say, and where it lies."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from sitegen.letters import Client, ClientLetter, Draft, Due, LetterFault, Matter, Room, write_to_client
+from sitegen.voice.theme_files import ThemeFiles
+from tests import makers
+from tests.letters.studio import THEME, front, room
+
+ANA = Client("W-1", "Small figure", "Ana Å", "ana@mail.example")
+OFFER = ClientLetter(
+    Matter.OFFER,
+    ANA,
+    days={"until": date(2027, 1, 30)},
+    sums={"price": Decimal("440")},
+    parts=(Due(date(2027, 2, 1), Decimal("132"), "to come"),),
+)
+
+
+def written(folder: Path, letter: ClientLetter, words: str = "") -> Draft:
+    """Write a letter with a theme whose words are laid over those of the theme `case`."""
+    return write_to_client(front(folder / "s"), letter, with_words(folder, words))
+
+
+def with_words(folder: Path, words: str) -> Room:
+    makers.write(folder / "theme" / "words" / "en.yaml", words or "title: T\n")
+    return replace(room(folder), theme=ThemeFiles((folder / "theme", *THEME.folders)))
+
+
+def text_of(draft: Draft) -> str:
+    return (draft.folder / "letter.txt").read_text("utf-8").replace("\u00a0", " ")
+
+
+def test_an_offer_says_what_there_is_and_leaves_out_what_there_isnt(tmp_path: Path) -> None:
+    """No line for a height, a deposit or a day that the order doesn't have."""
+    draft = written(tmp_path, OFFER)
+
+    assert draft.subject == "A place on the bench for you (W-1)"
+    assert text_of(draft).startswith("""\
+Dear Ana Å,
+
+There is a place on my bench for you: Small figure, order W-1. Here is
+what I offer. If it suits you, please answer by Saturday 30 January
+2027.
+
+The offer:
+Size          Small figure
+Price         €440
+Answer by     Saturday 30 January 2027
+
+The payments:
+- Monday 1 February 2027: €132, to come
+
+A short yes is enough.""")
+    assert "Ana" not in repr(OFFER)
+    assert "mail.example" not in repr(draft)
+
+
+@pytest.mark.parametrize(
+    ("name", "opening"), [("", "Hello,"), ("ana@mail.example", "Hello,"), ("Ana", "Dear Ana,")]
+)
+def test_a_client_is_greeted_by_a_name(tmp_path: Path, name: str, opening: str) -> None:
+    draft = written(tmp_path, replace(OFFER, client=replace(ANA, name=name)))
+
+    assert text_of(draft).splitlines()[0] == opening
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (
+            'client: {offer: {subject: "For {nobody}"}}',
+            r"theme/words/en\.yaml: the letter 'offer' asks for {nobody}; there is {code}, {maker}, {name}, "
+            r"{price}, {studio}, {tier}, {until}, {until_month}",
+        ),
+        (
+            "client: {standing_to_come: {a: b}}",
+            "the words for 'client.standing_to_come' are missing; add a line",
+        ),
+        ("client: {offer: ~}", "the words for 'client.offer' are missing; add a block"),
+        ("client: {facts: {size: Small}}", "each fact under 'client.facts' has a `label:` and a `say:`"),
+        ("client: {facts: {hat: {say: Small}}}", "each fact under 'client.facts' has a `label:` and"),
+        ("client: ~", "has no block `client:` with the words for letters about an order"),
+        (
+            "client: {offer: {opening: {first: {when: raining, say: Hello}}}}",
+            "`when: raining` is none of by_client, by_maker, ",
+        ),
+    ],
+)
+def test_words_of_a_theme_that_cant_be_said_are_told(tmp_path: Path, words: str, sentence: str) -> None:
+    """With the file, and what there is instead; nothing is written."""
+    with pytest.raises(LetterFault, match=sentence):
+        written(tmp_path, OFFER, words)
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("holds", "said"), [(set(), False), ({"late"}, False), ({"late", "due"}, True), ({"due"}, False)]
+)
+def test_a_paragraph_is_said_when_all_that_it_waits_for_holds(
+    tmp_path: Path, holds: set[str], said: bool
+) -> None:
+    words = "client: {offer: {opening: {first: {when: late due, say: Only then.}}}}"
+
+    draft = written(tmp_path, replace(OFFER, holds=frozenset(holds)), words)
+
+    assert ("Only then." in text_of(draft)) is said
+
+
+@pytest.mark.parametrize(
+    ("email", "sentence"),
+    [
+        (" ", r"commissions\.yaml: W-1 has no address to write to; add `email:` to its `private:`"),
+        ("ana", r"commissions\.yaml: the address of W-1 can't be written to: "),
+    ],
+)
+def test_without_an_address_nothing_is_written(tmp_path: Path, email: str, sentence: str) -> None:
+    with pytest.raises(LetterFault, match=sentence):
+        written(tmp_path, replace(OFFER, client=replace(ANA, email=email)))
+    assert not (tmp_path / "out").exists()
+
+
+def test_no_draft_is_written_over(tmp_path: Path) -> None:
+    """The same letter stays where it is; another, or one that was changed by hand, is left alone beside a new one."""
+    first = written(tmp_path, OFFER)
+    assert written(tmp_path, OFFER).folder == first.folder
+
+    other = replace(OFFER, sums={"price": Decimal("450")})
+    second = written(tmp_path, other)
+    (first.folder / "letter.txt").write_bytes(b"\xff my own words")
+    third = written(tmp_path, OFFER)
+    (second.folder / "letter.html").write_text("mine")
+    fourth = written(tmp_path, other)
+
+    assert [one.folder.name for one in (first, second, third, fourth)] == [
+        "order-w-1-offer", "order-w-1-offer-2", "order-w-1-offer-3", "order-w-1-offer-4",
+    ]  # fmt: skip
+    assert (first.folder / "letter.txt").read_bytes() == b"\xff my own words"
