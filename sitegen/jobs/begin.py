@@ -49,8 +49,7 @@ def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -
 
     folder = put("demo", wish.folder)
     compiled = build(folder, today, progress)
-    with letters.at_desk(folder, today) as desk:
-        (letter,) = letters.commissions(desk, None, letters.Own())
+    (letter,) = letters.commissions(folder, letters.AnnounceCommissions(), today).letters
     sheet = papers.sheet(folder, papers.SheetWish(), today)
     return Tour(compiled.site, letter.folder, len(letter.choice.chosen), sheet.file)
 

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import secrets
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
+from typing import Any
 
+from sitegen.desk.typed import read_day
 from sitegen.disk import own_folder, put
-from sitegen.jobs.pen import pen
+from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.reading import sit
 from sitegen.letters import (
     Announcement,
     Hanging,
@@ -30,7 +29,7 @@ from sitegen.letters import (
     shows_pieces,
 )
 from sitegen.letters.cautions import NOT_ADVICE
-from sitegen.sources import StudioFault, read
+from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Round
@@ -39,11 +38,12 @@ from sitegen.studio.in_time import early_people
 from sitegen.studio.names import slug
 from sitegen.studio.public import FrontOfHouse, front_of_house
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 
 
 @dataclass(frozen=True)
-class Written:
+class WritingDesk:
     """What a letter needs beside its own words."""
 
     studio: Studio
@@ -52,37 +52,74 @@ class Written:
 
 
 @dataclass(frozen=True)
-class Own:
+class Letters:
+    """Letters that were written, and what is to be said of each."""
+
+    letters: tuple[Announcement, ...]
+    said: tuple[tuple[str, ...], ...]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "letters": [
+                {"letter": made.ident, "subject": made.subject, "to": len(made.choice.chosen),
+                 "left_out": len(made.choice.skipped), "folder": str(made.folder)}
+                for made in self.letters
+            ]
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [line for lines in self.said for line in lines]
+
+
+@wish
+class LetterWish:
     """What the artist adds to a letter."""
 
-    note: str = ""
-    """Markdown."""
-    showing: Showing = Showing.CARRIED
+    words: str = ask(
+        "Your own words, a Markdown file; ![](moth-usher) shows a piece.", default="", name="note", file=True
+    )
+    pictures: str = ask(
+        "Inside the letter, from your site, or not at all.",
+        default="carried", choices=("carried", "linked", "none"),
+    )  # fmt: skip
+    name: str = ask("Sets a second letter on the same thing apart.", default="", like="WORD")
 
 
-def commissions(
-    desk: Written, round_name: str | None, own: Own, head_start: int | None = None
-) -> tuple[Announcement, ...]:
+@wish
+class AnnounceCommissions(LetterWish):
+    """A round of commissions opens."""
+
+    round_name: str | None = ask(default=None, word=True, like="[ROUND]")
+    head_start: int | None = ask(
+        "The waiting list may ask earlier.", default=None, least=0, most=336, like="HOURS"
+    )
+
+
+@writes
+def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> Letters:
     """Write the letter for a round of commissions: the named one, else the open or next one.
 
     With a head start of so many hours there are two: for the waiting list, and for everyone else.
     """
-    people, hanging = desk.studio.people, _hanging(desk, own)
-    one = _round_with_head_start(desk, round_name) if head_start is None else None
-    if one is not None:
-        round_name, head_start = one.name, one.head_start
+    desk = desk_of(folder, today, wish.name)
+    name, head_start = wish.round_name, wish.head_start
+    people, hanging = desk.studio.people, _hanging(desk, wish)
+    opening = _round_with_head_start(desk, name) if head_start is None else None
+    if opening is not None:
+        name, head_start = opening.name, opening.head_start
     if not head_start:
-        return (announce_commissions(desk.front, people, desk.room, own.note, round_name, hanging),)
-    waits = (one.email for one in early_people(desk.studio.commissions))
-    waiting = frozenset(address_key(address) for address in waits if address)
-    early = HeadStart(head_start, waiting, round_name)
-    first, rest = announce_head_start(desk.front, people, desk.room, early, own.note, hanging)
+        return _written(desk, announce_commissions(desk.front, people, desk.room, wish.words, name, hanging))
+    waits = (waiting.email for waiting in early_people(desk.studio.commissions))
+    early = HeadStart(head_start, frozenset(address_key(email) for email in waits if email), name)
+    first, rest = announce_head_start(desk.front, people, desk.room, early, wish.words, hanging)
     if first is not None:
-        first = replace(first, cautions=(*_not_kept(desk, round_name, head_start), *first.cautions))
-    return tuple(made for made in (first, rest) if made is not None)
+        first = replace(first, cautions=(*_not_kept(desk, name, head_start), *first.cautions))
+    return _written(desk, first, rest)
 
 
-def _not_kept(desk: Written, name: str | None, hours: int) -> tuple[str, ...]:
+def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...]:
     """Caution where a letter promises a head start that the order book doesn't give."""
     shown = find_round(desk.front, name)
     one = next(one for one in desk.studio.commissions.rounds if one.name == shown.name)
@@ -94,7 +131,7 @@ def _not_kept(desk: Written, name: str | None, hours: int) -> tuple[str, ...]:
     )
 
 
-def _round_with_head_start(desk: Written, name: str | None) -> Round | None:
+def _round_with_head_start(desk: WritingDesk, name: str | None) -> Round | None:
     """Return the round that is meant, if it gives a head start that still lies ahead."""
     shown = find_round(desk.front, name)
     one = next((one for one in desk.studio.commissions.rounds if one.name == shown.name), None)
@@ -104,25 +141,56 @@ def _round_with_head_start(desk: Written, name: str | None) -> Round | None:
     return one if desk.front.moment.timestamp() < begins else None
 
 
-def pieces(desk: Written, slugs: tuple[str, ...], since: date | None, own: Own) -> Announcement:
+@wish
+class AnnouncePieces(LetterWish):
+    """New pieces have come."""
+
+    slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
+    since: str | None = ask("All available pieces finished since that day.", default=None, like="DATE")
+
+    def __post_init__(self) -> None:
+        if not self.slugs and self.since is None:
+            raise WishFault("name the pieces, or give --since DATE")
+
+
+@writes
+def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Letters:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
-    wanted = Wanted(slugs, since, _hanging(desk, own, always=True))
-    return announce_pieces(desk.front, desk.studio.people, desk.room, wanted, own.note)
+    since = read_day(wish.since, "--since")
+    desk = desk_of(folder, today, wish.name)
+    wanted = Wanted(wish.slugs, since, _hanging(desk, wish, always=True))
+    return _written(desk, announce_pieces(desk.front, desk.studio.people, desk.room, wanted, wish.words))
 
 
-def show(desk: Written, slug: str, own: Own) -> Announcement:
+@wish
+class AnnounceShow(LetterWish):
+    """A show is coming."""
+
+    slug: str = ask(word=True, like="SHOW")
+
+
+@writes
+def show(folder: Path, wish: AnnounceShow, today: str | None) -> Letters:
     """Write the letter for a coming show."""
-    return announce_show(desk.front, desk.studio.people, desk.room, slug, own.note, _hanging(desk, own))
+    desk = desk_of(folder, today, wish.name)
+    people, hanging = desk.studio.people, _hanging(desk, wish)
+    return _written(desk, announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
 
 
-def _hanging(desk: Written, own: Own, *, always: bool = False) -> Hanging:
+def _hanging(desk: WritingDesk, wish: LetterWish, *, always: bool = False) -> Hanging:
     """Have the photos made ready, if the letter shows any."""
-    needed = own.showing is not Showing.NONE and (always or shows_pieces(own.note))
-    folder = Path(desk.studio.folder)
-    return Hanging(picture_sets(desk.studio, desk.front, folder / "out") if needed else {}, own.showing)
+    showing = Showing(wish.pictures)
+    needed = showing is not Showing.NONE and (always or shows_pieces(wish.words))
+    out = Path(desk.studio.folder) / "out"
+    return Hanging(picture_sets(desk.studio, desk.front, out) if needed else {}, showing)
 
 
-def told(desk: Written, made: Announcement) -> list[str]:
+def _written(desk: WritingDesk, *letters: Announcement | None) -> Letters:
+    made = tuple(letter for letter in letters if letter is not None)
+    return Letters(made, tuple(tuple(_told(desk, letter)) for letter in made))
+
+
+def _told(desk: WritingDesk, made: Announcement) -> list[str]:
     """Say what was written, to whom, and what to check before posting, a line each."""
     reasons = Counter(str(one.reason) for one in made.choice.skipped)
     site = Path(desk.studio.folder) / "out" / "site"
@@ -155,27 +223,11 @@ def room_of(folder: Path) -> Room:
     return desk_of(folder, None).room
 
 
-def read_note(path: Path | None) -> str:
-    """Return the artist's own words from a Markdown file, or nothing."""
-    if path is None:
-        return ""
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise StudioFault(f"{path} isn't UTF-8 text; save it again with the encoding UTF-8") from None
-
-
-@contextmanager
-def at_desk(folder: Path, today: str | None, second: str = "") -> Iterator[Written]:
-    """Read with the pen in hand, and hold it while a letter is written."""
-    with pen(folder):
-        yield desk_of(folder, today, second)
-
-
-def desk_of(folder: Path, today: str | None, second: str = "") -> Written:
+def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
     """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
-    studio = read(folder).sound()
-    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    sitting = sit(folder, today)
+    studio = sitting.studio
+    front = front_of_house(studio, sitting.moment)
     room = Room(
         theme=find_theme(folder, front.card.theme),
         out=folder / "out" / "letters",
@@ -185,7 +237,7 @@ def desk_of(folder: Path, today: str | None, second: str = "") -> Written:
         leave_address=studio.settings.leave_address,
         second=slug(second),
     )
-    return Written(studio, front, room)
+    return WritingDesk(studio, front, room)
 
 
 # 64 hex digits; a shorter key could be guessed.

@@ -9,7 +9,7 @@ from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.plan import plan_of
-from sitegen.jobs.letters import Written
+from sitegen.jobs.letters import WritingDesk
 from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
 from sitegen.letters import ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
@@ -22,7 +22,7 @@ from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Kind, Plan
 
 
-def offer(desk: Written, order: Order, note: str) -> ClientLetter:
+def offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     """Say everything that the terms promise an offer says.
 
     Where no day is written for the payments they count from the last day for an answer: the latest that
@@ -75,7 +75,7 @@ def _complete(order: Order) -> None:
         )
 
 
-def confirmation(desk: Written, order: Order, note: str) -> ClientLetter:
+def confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
 
     Raises DeskFault of an order that nobody has said yes to, or that has ended.
@@ -100,7 +100,7 @@ def confirmation(desk: Written, order: Order, note: str) -> ClientLetter:
     )  # fmt: skip
 
 
-def _lacking(desk: Written, order: Order) -> list[str]:
+def _lacking(desk: WritingDesk, order: Order) -> list[str]:
     """Say what a confirmation leaves out, and where to write it."""
     client, code = order.private, order.code
     said = []
@@ -135,24 +135,24 @@ def _promised(order: Order) -> dict[str, date]:
     return {"promised": promised} if promised else {}
 
 
-def _facts(desk: Written, order: Order) -> dict[str, str]:
+def _facts(desk: WritingDesk, order: Order) -> dict[str, str]:
     tier = find.tier(desk.studio, order.tier)
     return {"includes": tier.includes, "brief": order.private.brief, **ways_to_pay(desk.studio)}
 
 
-def _lengths(desk: Written, order: Order) -> dict[str, int]:
+def _lengths(desk: WritingDesk, order: Order) -> dict[str, int]:
     height = find.tier(desk.studio, order.tier).height_mm
     return {"height": height} if height else {}
 
 
-def _terms(desk: Written, version: str | None) -> dict[str, str]:
+def _terms(desk: WritingDesk, version: str | None) -> dict[str, str]:
     if version is None:
         return {}
     path = address_of_terms("commission-terms", version).removesuffix("index.html")
     return {"terms": version, "terms_address": f"{desk.front.card.address}{path}"}
 
 
-def _unkept(desk: Written) -> tuple[str, ...]:
+def _unkept(desk: WritingDesk) -> tuple[str, ...]:
     if not any(page.name in terms.PAGES for page in desk.studio.pages):
         return ()
     return ("It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`.",)

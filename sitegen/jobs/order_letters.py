@@ -9,7 +9,7 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
-from sitegen.jobs.letters import desk_of, read_note
+from sitegen.jobs.letters import desk_of
 from sitegen.jobs.order_agreed import confirmation, offer
 from sitegen.jobs.order_delays import delay
 from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
@@ -32,7 +32,7 @@ class LetterOnOrder:
     """Which letter to draft."""
 
     code: str = ask(word=True)
-    note: Path | None = ask("Your own words, a Markdown file.", default=None)
+    words: str = ask("Your own words, a Markdown file.", default="", name="note", file=True)
     new_day: str | None = ask(
         "It will be later: offer to wait or to cancel; `unknown` names no day.", default=None, like="DATE"
     )
@@ -45,7 +45,7 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
 
     Raises DeskFault if there's nothing to write about.
     """
-    desk, note = desk_of(folder, today), read_note(wish.note)
+    desk, note = desk_of(folder, today), wish.words
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
     if wish.new_day is not None:
         made = delay(order, wish.new_day, day, note)

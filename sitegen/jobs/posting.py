@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import signal
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.jobs.letters import desk_of, room_of
@@ -17,33 +17,79 @@ from sitegen.letters import (
     SmtpOffice,
     WallClock,
     open_letter,
-    send,
     send_to_me,
     settle,
     still_allowed,
     submission_from,
     write_mbox,
 )
+from sitegen.letters import send as send_letter
+from sitegen.letters.gate import OUTGOING, ServerKind
 from sitegen.letters.run import Allowed
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.addresses import address_key
+from sitegen.studio.counting import counted
 from sitegen.studio.person import Left, Person, Why
+from sitegen.studio.wish import Said, ask, wish
 
 
-def post_to_me(folder: Path, ident: str, settings: Mapping[str, str]) -> str:
-    """Post the trial copy to the studio's own address; return it."""
-    return send_to_me(_letter(folder, ident), SmtpOffice(submission_from(settings)))
+@wish
+class SendWish:
+    """Which letter to post, and how; or what became of it in someone's case."""
+
+    ident: str = ask(word=True, like="ID")
+    to_me: bool = ask("Post only the trial copy, to your own address.", default=False)
+    limit: int | None = ask("At most so many people in this run.", default=None, least=1)
+    pace: float = ask("Letters a minute; 0: no limit.", default=20.0, least=0)
+    mbox: Path | None = ask("Write one mailbox file instead.", default=None)
+    has: str | None = ask("Someone in doubt has the letter.", default=None, like="ADDRESS")
+    has_not: str | None = ask("Someone in doubt hasn't got it.", default=None, like="ADDRESS")
+
+    @property
+    def is_for_all(self) -> bool:
+        """Tell whether the letter is to be posted to everyone who hasn't got it."""
+        return not self.to_me and (self.mbox, self.has, self.has_not) == (None, None, None)
 
 
-def box(folder: Path, ident: str, file: Path, today: str | None = None) -> int:
-    """Write the messages nobody has yet into a mailbox file; return how many."""
-    letter = _letter(folder, ident)
-    return write_mbox(letter, room_of(folder), _allowed(folder, letter, today), file)
+@dataclass(frozen=True)
+class Sent(Said):
+    """What a run did."""
+
+    is_whole: bool = True
+    """False where it was stopped, or someone is in doubt."""
 
 
-def decide(folder: Path, ident: str, address: str, *, has_it: bool) -> None:
-    """Record the artist's decision on someone in doubt."""
-    settle(_letter(folder, ident), room_of(folder), address, has_it=has_it)
+def send(
+    folder: Path,
+    wish: SendWish,
+    today: str | None,
+    settings: Callable[[ServerKind], Mapping[str, str]],
+    progress: Callable[[int, int], None],
+) -> Sent:
+    """Post a letter; or note who has it, box its messages, or post the trial copy.
+
+    `settings` are the post office's, as the environment names them.
+    """
+    letter = _letter(folder, wish.ident)
+    if wish.has is not None or wish.has_not is not None:
+        return Sent(tuple(_decided(folder, letter, wish)))
+    if wish.mbox is not None:
+        boxed = write_mbox(letter, room_of(folder), _allowed(folder, letter, today), wish.mbox)
+        return Sent((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
+    office = SmtpOffice(submission_from(settings(OUTGOING)))
+    if wish.to_me:
+        return Sent((f"The trial copy went to {send_to_me(letter, office)}.",))
+    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total))
+    result, bounced = _post_until_stopped(folder, letter, office, manner, today)
+    return Sent(tuple(_told(result, bounced)), is_whole=not (result.stopped or result.in_doubt))
+
+
+def _decided(folder: Path, letter: Letter, wish: SendWish) -> Iterator[str]:
+    """Record the artist's decisions on someone in doubt."""
+    for address, has_it in ((wish.has, True), (wish.has_not, False)):
+        if address is not None:
+            settle(letter, room_of(folder), address, has_it=has_it)
+            yield f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}."
 
 
 def _letter(folder: Path, ident: str) -> Letter:
@@ -58,36 +104,22 @@ def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
     return look
 
 
-@dataclass(frozen=True)
-class Wish:
-    """What is to be posted, and how."""
-
-    ident: str
-    pace: float
-    """Letters a minute; 0 for no limit."""
-    limit: int | None
-    progress: Callable[[int, int], None]
-    settings: Mapping[str, str] = field(repr=False)
-    """The post office's, as the environment names them."""
-
-
 # RFC 3463 section 3.2: no such mailbox, no such system, bad syntax, moved without a new address.
 _NO_SUCH = re.compile(r"^5\d\d 5\.1\.[1236](?!\d)")
 
 
-def post_until_stopped(folder: Path, wish: Wish, today: str | None) -> tuple[Result, int]:
+def _post_until_stopped(
+    folder: Path, letter: Letter, office: SmtpOffice, manner: Manner, today: str | None
+) -> tuple[Result, int]:
     """Post, and let Ctrl-C end it cleanly after the message in hand.
 
     Whose mailbox doesn't exist is noted as bounced; returns how many rows of people.csv that changed, too.
     """
-    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: wish.progress(done, total))
     clock = WallClock()
     before = signal.signal(signal.SIGINT, lambda *_: clock.stop())
     try:
-        letter = _letter(folder, wish.ident)
-        office = SmtpOffice(submission_from(wish.settings))
         desk = desk_of(folder, today)
-        result = send(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
+        result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
     finally:
         signal.signal(signal.SIGINT, before)
     gone = _gone(result, desk.studio.people)
@@ -112,7 +144,7 @@ def _without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
     return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
 
 
-def told(result: Result, bounced: int = 0) -> list[str]:
+def _told(result: Result, bounced: int) -> list[str]:
     """Say what a run of posting did, a line each."""
     rows = [
         (len(result.posted), "posted now"),

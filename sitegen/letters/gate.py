@@ -38,7 +38,7 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class ServerKind:
     """One kind of mail server, as its settings are named in the environment."""
 
     name: str
@@ -51,17 +51,17 @@ class Kind:
 
 
 # RFC 8314 section 3.3 and RFC 6409 section 3.1; RFC 8314 section 3.2 and RFC 3501 section 2.1.
-OUTGOING = Kind(
+OUTGOING = ServerKind(
     "SMTP", "post office", "'SMTP' or 'outgoing mail'",
     {Security.TLS: 465, Security.STARTTLS: 587, Security.NONE: 587},
 )  # fmt: skip
-INCOMING = Kind(
+INCOMING = ServerKind(
     "IMAP", "mailbox", "'IMAP' or 'incoming mail'",
     {Security.TLS: 993, Security.STARTTLS: 143, Security.NONE: 143},
 )  # fmt: skip
 
 
-def gate_from(environment: Mapping[str, str], kind: Kind) -> Gate:
+def gate_from(environment: Mapping[str, str], kind: ServerKind) -> Gate:
     """Read a kind of server's settings from environment variables. Raises LetterFault with the cure."""
     prefix = f"SITEGEN_{kind.name}"
     host = environment.get(f"{prefix}_HOST", "").strip()

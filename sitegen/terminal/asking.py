@@ -5,14 +5,23 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import click
 
 from sitegen.terminal.telling import tell
 
-if TYPE_CHECKING:
-    from sitegen.letters.gate import Kind
+
+class Server(Protocol):
+    """A kind of mail server, as its settings are named in the environment."""
+
+    @property
+    def name(self) -> str:
+        """SMTP or IMAP."""
+
+    @property
+    def provider_says(self) -> str:
+        """How mail providers name its settings."""
 
 
 def someone_is_there() -> bool:
@@ -20,7 +29,7 @@ def someone_is_there() -> bool:
     return sys.stdin.isatty()
 
 
-def mail_settings(kind: Kind) -> Mapping[str, str]:
+def mail_settings(kind: Server) -> Mapping[str, str]:
     """Return the environment's settings of a mail server, and ask for what is missing; nothing is kept."""
     found = dict(os.environ)
     if not someone_is_there():

@@ -108,8 +108,8 @@ class Command(click.Command):
         given, made = dict(ctx.params), None
         try:
             if self.wish is not None:
-                typed = {one.name: given.pop(one.name) for one in fields(self.wish)}
-                made = self.wish(**typed)
+                typed = {field.name: given.pop(field.name) for field in fields(self.wish)}
+                made = self.wish(**{name: value for name, value in typed.items() if value is not None})
             with ctx:
                 self._show(ctx.obj, made, **given)
         except WishFault as fault:
@@ -164,7 +164,8 @@ def _parameter(field: Field[Any]) -> click.Parameter:
     name = f"--{how.get('name', field.name.replace('_', '-'))}"
     if kind == "bool":
         return click.Option([name, field.name], is_flag=True, help=how["meaning"])
-    more |= {} if needed else {"default": field.default, "show_default": field.default not in (None, "", ())}
+    if field.default not in (MISSING, None, "", ()):
+        more |= {"default": field.default, "show_default": True}
     return click.Option([name, field.name], help=how["meaning"], multiple=many, required=needed, **more)
 
 
