@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeVar
+
 from sitegen.desk.fault import DeskFault
 from sitegen.studio.commission import Order, Round, Tier
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
+
+_Named = TypeVar("_Named", Order, Round, Tier)
 
 
 def piece(studio: Studio, slug: str) -> Piece:
@@ -22,36 +27,29 @@ def piece(studio: Studio, slug: str) -> Piece:
 def order(studio: Studio, code: str) -> Order:
     """Find an order by its code, capitals or not. Raises DeskFault."""
     queue = studio.commissions.queue
-    found = next((one for one in queue if one.code.casefold() == code.casefold()), None)
-    if found is None:
-        codes = [one.code for one in queue]
-        hint = did_you_mean(code, codes) or _known(codes, "; there are ", "; the queue is empty")
-        raise DeskFault(f"commissions.yaml: there is no order '{code}' in the queue{hint}")
-    return found
+    return _one(
+        queue, [one.code for one in queue], code, f"order '{code}' in the queue", "the queue is empty"
+    )
 
 
 def round_named(studio: Studio, name: str) -> Round:
     """Find a round by its name or its name in addresses. Raises DeskFault."""
     rounds = studio.commissions.rounds
-    wanted = name.casefold()
-    found = next((one for one in rounds if wanted in {one.name.casefold(), one.slug}), None)
-    if found is None:
-        names = [one.name for one in rounds]
-        hint = did_you_mean(name, names) or _known(names, "; there are ", "; write it under `rounds:`")
-        raise DeskFault(f"commissions.yaml: there is no round '{name}'{hint}")
-    return found
+    slugged = next((one for one in rounds if one.slug == name.casefold()), None)
+    names = [one.name for one in rounds]
+    return slugged or _one(rounds, names, name, f"round '{name}'", "write it under `rounds:`")
 
 
 def tier(studio: Studio, name: str) -> Tier:
     """Find a tier by its name. Raises DeskFault."""
     tiers = studio.commissions.tiers
-    found = next((one for one in tiers if one.name.casefold() == name.casefold()), None)
+    return _one(tiers, [one.name for one in tiers], name, f"tier '{name}'", "write it under `tiers:`")
+
+
+def _one(things: Sequence[_Named], names: list[str], wanted: str, what: str, none: str) -> _Named:
+    known = (one for one, name in zip(things, names, strict=True) if name.casefold() == wanted.casefold())
+    found = next(known, None)
     if found is None:
-        names = [one.name for one in tiers]
-        hint = did_you_mean(name, names) or _known(names, "; there are ", "; write it under `tiers:`")
-        raise DeskFault(f"commissions.yaml: there is no tier '{name}'{hint}")
+        there = f"; there are {', '.join(names)}" if names else f"; {none}"
+        raise DeskFault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")
     return found
-
-
-def _known(names: list[str], lead: str, none: str) -> str:
-    return lead + ", ".join(names) if names else none

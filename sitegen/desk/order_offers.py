@@ -77,9 +77,7 @@ def offer_round(
     _check_time(one, moment)
     free = free_slots(book, one)
     if not free:
-        raise DeskFault(
-            f"commissions.yaml: all {counted(one.slots, 'slot', 'slots')} of {one.name} are taken"
-        )
+        raise DeskFault(f"commissions.yaml: all slots of {one.name} are taken")
     wanted = free if count is None else min(count, free)
     with told("commissions.yaml"):
         after, offered = offer(book, one, drawn, wanted, today)

@@ -150,7 +150,7 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
     if one is not None and not free_slots(book, one):
         raise DeskFault(
-            f"commissions.yaml: all {one.slots} slots of {one.name} are taken; raise `slots:` there if you "
+            f"commissions.yaml: all slots of {one.name} are taken; raise `slots:` there if you "
             "can take one more (`sitegen slots` tells)"
         )
     last = last_day(book, after)
