@@ -47,18 +47,35 @@ class Visit:
         self.server.server_close()
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    folder = makers.studio(tmp_path / "s")
-    makers.write(folder / "studio.yaml", makers.STUDIO.replace("lantern.example/", "host.example/dolls/"))
-    return folder
+def begun(folder: Path) -> Path:
+    made = makers.studio(folder)
+    makers.write(made / "studio.yaml", makers.STUDIO.replace("lantern.example/", "host.example/dolls/"))
+    return made
 
 
 @pytest.fixture
-def visit(folder: Path) -> Iterator[Visit]:
-    visit = Visit(folder)
+def fresh(tmp_path: Path) -> Path:
+    return begun(tmp_path / "s")
+
+
+@pytest.fixture(scope="module")
+def visit(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visit]:
+    """One preview for all."""
+    visit = Visit(begun(tmp_path_factory.mktemp("preview") / "s"))
     yield visit
     visit.stop()
+
+
+@pytest.fixture
+def folder(visit: Visit) -> Iterator[Path]:
+    """Its studio; a changed piece is put back, what was added is removed."""
+    folder, piece = visit.showing.folder, visit.showing.folder / "pieces" / "ferry-ghost" / "piece.yaml"
+    text, before = piece.read_text("utf-8"), set(folder.rglob("*"))
+    yield folder
+    makers.write(piece, text)
+    for path in set(folder.rglob("*")) - before:
+        if path.is_symlink() or path.name in {"care.md", "old.html"}:
+            path.unlink()
 
 
 def test_the_site_is_shown_at_the_path_it_will_have(visit: Visit) -> None:
@@ -178,35 +195,35 @@ def killed_in_a_change(folder: Path) -> None:
             build(folder, TODAY)
 
 
-def test_a_preview_never_shows_a_site_in_the_middle_of_a_change(folder: Path) -> None:
+def test_a_preview_never_shows_a_site_in_the_middle_of_a_change(fresh: Path) -> None:
     """What a killed build began is turned back before a page is shown, also while the files are at fault."""
-    build(folder, TODAY)
-    before = contents(folder / "out" / "site")
-    killed_in_a_change(folder)
-    half = contents(folder / "out" / "site")
-    makers.write(folder / "studio.yaml", makers.STUDIO.replace("currency: EUR", "currency: none"))
-    visit = Visit(folder)
+    build(fresh, TODAY)
+    before = contents(fresh / "out" / "site")
+    killed_in_a_change(fresh)
+    half = contents(fresh / "out" / "site")
+    makers.write(fresh / "studio.yaml", makers.STUDIO.replace("currency: EUR", "currency: none"))
+    visit = Visit(fresh)
     try:
         visit.get("/")
     finally:
         visit.stop()
 
     assert before != half
-    assert contents(folder / "out" / "site") == before
+    assert contents(fresh / "out" / "site") == before
 
 
-def test_any_command_turns_back_what_a_killed_build_began(folder: Path) -> None:
+def test_any_command_turns_back_what_a_killed_build_began(fresh: Path) -> None:
     """Also one that writes nothing of its own; while a build is at work it isn't disturbed."""
-    build(folder, TODAY)
-    before = contents(folder / "out" / "site")
-    killed_in_a_change(folder)
-    half = contents(folder / "out")
-    with pytest.MonkeyPatch.context() as patch, one_at_a_time(folder / "out"):
+    build(fresh, TODAY)
+    before = contents(fresh / "out" / "site")
+    killed_in_a_change(fresh)
+    half = contents(fresh / "out")
+    with pytest.MonkeyPatch.context() as patch, one_at_a_time(fresh / "out"):
         patch.setattr(settled, "_PATIENCE", 0.0)
-        run(folder, "people", "list")
-        assert contents(folder / "out") == half
-    run(folder, "people", "list")
+        run(fresh, "people", "list")
+        assert contents(fresh / "out") == half
+    run(fresh, "people", "list")
 
-    assert not (folder / "out" / ".site-change.json").exists()
-    assert not (folder / "out" / ".site-before").exists()
-    assert contents(folder / "out" / "site") == before
+    assert not (fresh / "out" / ".site-change.json").exists()
+    assert not (fresh / "out" / ".site-before").exists()
+    assert contents(fresh / "out" / "site") == before
