@@ -225,6 +225,8 @@ class Where:
     """So many days back."""
 
 
+# So often a mailbox is read again because the list was changed meanwhile.
+_TRIES = 5
 _SHOWN = frozenset({Meaning.LOOK, Meaning.UNREADABLE})
 
 
@@ -242,24 +244,41 @@ def over_imap(
     return messages_at(gate_from(settings, INCOMING), Corner(since, where.folder), progress)
 
 
-def hear(folder: Path, messages: Iterable[bytes], pretended: str | None) -> tuple[list[Reply], int]:
-    """Read what came back and note who left; return what each message meant, and how many rows changed."""
-    studio = read(folder).sound()
-    today = _today(studio, pretended)
-    secret = leave_key(folder / "sent")
-    replies, broken_off = _heard(messages, studio.people, secret)
-    with pen(folder):  # not while messages come in: a server may take its time
-        leaving: dict[str, Left] = {
-            key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
-        }
-        leaving |= _exits(replies, today)
-        rows = set_left(folder / "people.csv", leaving)
+def hear(
+    folder: Path, messages: Callable[[], Iterable[bytes]], pretended: str | None
+) -> tuple[list[Reply], int]:
+    """Read what came back and note who left; return what each message meant, and how many rows changed.
+
+    A server may take its time, so nothing is held while messages come in; if the list was changed meanwhile,
+    they are fetched and read again. Raises StudioFault if that happens again and again.
+    """
+    file = folder / "people.csv"
+    for _ in range(_TRIES):
+        before, studio = _bytes(file), read(folder).sound()
+        today, secret = _today(studio, pretended), leave_key(folder / "sent")
+        replies, broken_off = _heard(messages(), studio.people, secret)
+        with pen(folder):
+            if _bytes(file) != before:
+                continue
+            leaving: dict[str, Left] = {
+                key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
+            }
+            rows = set_left(file, leaving | _exits(replies, today))
+            break
+    else:
+        raise StudioFault(
+            "people.csv was changed each time while the messages were read, so nothing is noted; run it again"
+        )
     if broken_off is not None:
         raise StudioFault(
             f"{broken_off}\nBefore that, {many(len(replies), 'message was', 'messages were')} read and "
             f"{many(rows, 'row', 'rows')} of people.csv changed. Nothing read is lost; run it again"
         ) from broken_off
     return replies, rows
+
+
+def _bytes(file: Path) -> bytes:
+    return file.read_bytes() if file.exists() else b""
 
 
 def _heard(

@@ -6,6 +6,7 @@ import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from sitegen.jobs.letters import desk_of, room_of
@@ -24,11 +25,14 @@ from sitegen.letters import (
     write_mbox,
 )
 from sitegen.letters import send as send_letter
+from sitegen.letters.folder import sweep
 from sitegen.letters.gate import OUTGOING, ServerKind
 from sitegen.letters.run import Allowed
+from sitegen.sources import read
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.addresses import address_key
 from sitegen.studio.counting import counted
+from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Person, Why
 from sitegen.studio.wish import Said, ask, wish
 
@@ -93,7 +97,11 @@ def _decided(folder: Path, letter: Letter, wish: SendWish) -> Iterator[str]:
 
 
 def _letter(folder: Path, ident: str) -> Letter:
-    return open_letter(folder / "out" / "letters" / ident)
+    place = folder / "out" / "letters" / ident
+    if not place.exists():
+        with pen(folder):
+            sweep(place.parent)  # a run that made it anew may have been stopped between two steps
+    return open_letter(place)
 
 
 def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
@@ -122,12 +130,20 @@ def _post_until_stopped(
         result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
     finally:
         signal.signal(signal.SIGINT, before)
-    gone = _gone(result, desk.studio.people)
-    left = Left(desk.front.moment.date(), Why.BOUNCED)
-    if not gone:
-        return result, 0
-    with pen(folder):
-        return result, set_left(folder / "people.csv", dict.fromkeys(gone, left))
+    return result, _note_gone(folder, result, desk.front.moment.date())
+
+
+def _note_gone(folder: Path, result: Result, today: date) -> int:
+    """Note who bounced; return how many rows changed. The list may have changed while letters went out."""
+    if not _gone(result, ()):
+        return 0
+    try:
+        with pen(folder):
+            gone = _gone(result, read(folder).sound().people)
+            return set_left(folder / "people.csv", dict.fromkeys(gone, Left(today, Why.BOUNCED)))
+    except (Fault, OSError) as fault:
+        result.stopped = f"{fault}\nWhat was posted is on record; the next `send` notes who bounced"
+        return 0
 
 
 def _gone(result: Result, people: Sequence[Person]) -> set[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -47,9 +48,20 @@ def keep(folder: Path, today: str | None) -> Kept:
     if version := terms.current(studio):
         return Kept(version, ())
     day = moment_in(studio.settings.time_zone, today).date()
-    version = next_version(terms.versions(studio), day)
+    version = _begun(studio, day) or next_version(terms.versions(studio), day)
     files = write(folder, studio, version)
     return Kept(version, tuple(file.relative_to(folder).as_posix() for file in files))
+
+
+def _begun(studio: Studio, day: date) -> str | None:
+    """Name this month's version if a run was stopped between its texts; nobody has accepted it then.
+
+    What it has is as now, and the rest isn't there.
+    """
+    newest = next(reversed(terms.versions(studio)), "")
+    kept = {one.name for one in terms.of_version(studio, newest)}
+    stopped = newest[:7] == f"{day:%Y-%m}" and kept.isdisjoint(terms.changed(studio))
+    return newest if stopped and not _who_accepted(studio, newest) else None
 
 
 @dataclass(frozen=True)

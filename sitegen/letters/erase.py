@@ -34,21 +34,23 @@ def _erase_draft(draft: Path, key: str) -> bool:
 
 
 def _erase(folder: Path, key: str) -> bool:
-    places = _empty(folder / "recipients.csv", key)
-    for file in (folder / "eml").glob("*.eml"):
-        if file.stem.isdigit() and int(file.stem) in places:
-            file.unlink()
-    return bool(places) | bool(_empty(folder / "skipped.csv", key))
+    return _empty(folder / "recipients.csv", key, folder / "eml") | _empty(folder / "skipped.csv", key)
 
 
-def _empty(table: Path, key: str) -> set[int]:
-    """Empty someone's rows of a list; return their places, counted from 1."""
+def _empty(table: Path, key: str, messages: Path | None = None) -> bool:
+    """Empty someone's rows of a list; tell whether there were any.
+
+    Their messages go first: who is stopped in between still finds them by the rows.
+    """
     if not table.exists():
-        return set()
+        return False
     with table.open(encoding="utf-8", newline="") as stream:
         header, *rows = csv.reader(stream)
     places = {n for n, row in enumerate(rows, start=1) if row and address_key(row[0].lstrip("'")) == key}
+    for file in messages.glob("*.eml") if messages else ():
+        if file.stem.isdigit() and int(file.stem) in places:
+            file.unlink()
     if places:
         kept = [[ERASED, "", ""] if n in places else row for n, row in enumerate(rows, start=1)]
         write_table(table, header, ([cell.removeprefix("'") for cell in row] for row in kept))
-    return places
+    return bool(places)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
+import io
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sitegen.disk import in_hand, make_own, own_folder
+from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.letters.faults import LetterFault
 
 # A cell that starts so is taken for a formula when a table is opened in a spreadsheet (common practice).
@@ -35,6 +36,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
 
 def sweep(letters: Path) -> None:
     """Take away what a killed command left half-made. With the pen in hand, nobody else is at work there."""
+    sweep_parts(letters)
     for aside in letters.glob(".aside-*"):
         for folder in aside.iterdir():
             if not (letters / folder.name).exists():
@@ -80,10 +82,11 @@ def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:
 
 def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
     """Write a CSV file as RFC 4180 has it, no cell of which a spreadsheet would run."""
-    with file.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.writer(stream, lineterminator="\r\n")
-        writer.writerow(header)
-        writer.writerows([_unharmful(cell) for cell in row] for row in rows)
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(header)
+    writer.writerows([_unharmful(cell) for cell in row] for row in rows)
+    write_whole(file, stream.getvalue().encode(), parts=file.parent.parent, private=True)
 
 
 def _unharmful(cell: str) -> str:

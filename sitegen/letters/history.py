@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.disk import open_own
-from sitegen.letters.record import FAILURE, Event, entries
+from sitegen.letters.record import FAILURE, Event, cut_torn_line, entries
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.tokens import make_token
 
@@ -59,6 +59,7 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
             fresh.append(pair)
     if fresh:
         with open_own(file) as stream:
+            cut_torn_line(file, stream)
             lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
             stream.write("".join(f"{line}\n" for line in lines).encode())
     postings = _postings(sent, set(touched.values()))

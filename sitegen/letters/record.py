@@ -76,7 +76,7 @@ class Record:
         if self._stream is None:
             new = not self.file.exists()
             self._stream = open_own(self.file)
-            _cut_torn_line(self.file, self._stream)
+            cut_torn_line(self.file, self._stream)
             if new:
                 _sync_folder(self.file.parent)
         return self._stream
@@ -136,7 +136,7 @@ def _entry(line: bytes, wanted: Sequence[str]) -> Mapping[str, str] | None:
     return entry if sound else None
 
 
-def _cut_torn_line(file: Path, stream: IO[bytes]) -> None:
+def cut_torn_line(file: Path, stream: IO[bytes]) -> None:
     """Take away what a crash left of a line: it has no line end, so nothing was done after it."""
     whole = file.read_bytes()
     if whole and not whole.endswith(b"\n"):

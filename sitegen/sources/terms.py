@@ -155,7 +155,7 @@ def warn_of_changes(seen: Gathered, studio: Studio) -> None:
 
 
 def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:
-    """Write the terms, numbers filled in, as a version. Returns the files.
+    """Write the terms, numbers filled in, as a version. Returns the files that weren't there.
 
     Raises StudioFault if there are no terms, if one still has a place to fill in, or if the version is there.
     """
@@ -170,10 +170,14 @@ def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:
                 f"pages/{page.name}.md still has places to fill in, {open_places[0]} first; terms are kept "
                 "when they are finished"
             )
-    files = [folder / "pages" / page.name / f"{version}.md" for page in pages]
-    if taken := next((file for file in files if file.exists()), None):
+    texts = {
+        folder / "pages" / page.name / f"{version}.md": terms.as_kept(page).encode("utf-8") for page in pages
+    }
+    there = {file for file in texts if file.exists()}  # a run that was stopped wrote it
+    if taken := next((file for file in there if file.read_bytes() != texts[file]), None):
         raise StudioFault(f"{taken.relative_to(folder).as_posix()} is there already; it is never overwritten")
-    for page, file in zip(pages, files, strict=True):
+    files = tuple(file for file in texts if file not in there)
+    for file in files:
         file.parent.mkdir(parents=True, exist_ok=True)
-        put(file, terms.as_kept(page).encode("utf-8"))
-    return tuple(files)
+        put(file, texts[file])
+    return files

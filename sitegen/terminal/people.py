@@ -183,7 +183,7 @@ def replies(asked: Asked, post_bag: Path | None, imap: bool, folder: str, days: 
     if (post_bag is None) != imap:
         raise click.UsageError("name a mailbox file or folder, or give --imap (not both)")
     if post_bag is not None:
-        found, rows = job.hear(asked.studio, messages_in(post_bag), asked.today)
+        found, rows = job.hear(asked.studio, lambda: messages_in(post_bag), asked.today)
     else:
         found, rows = _over_imap(asked, job.Where(folder, days))
     for line in job.told_replies(found):
@@ -199,5 +199,8 @@ def _over_imap(asked: Asked, where: Where) -> tuple[list[Reply], int]:
 
     settings = mail_settings(INCOMING)
     with Bar("Messages") as bar:
-        messages = job.over_imap(asked.studio, settings, where, asked.today, bar.advance)
-        return job.hear(asked.studio, messages, asked.today)
+        return job.hear(
+            asked.studio,
+            lambda: job.over_imap(asked.studio, settings, where, asked.today, bar.advance),
+            asked.today,
+        )

@@ -14,7 +14,7 @@ import pytest
 from sitegen.jobs import people as job
 from sitegen.letters import Meaning, make_token
 from sitegen.letters.replies import Reader, read_all
-from sitegen.sources import read
+from sitegen.sources import StudioFault, read
 from tests import makers
 from tests.letters.studio import ADA, PEOPLE, SECRET
 
@@ -88,7 +88,7 @@ def test_what_is_set_aside_is_named_and_counted(tmp_path: Path) -> None:
         + NESTED
     )
 
-    replies, _ = job.hear(folder, [odd, odd], None)
+    replies, _ = job.hear(folder, lambda: [odd, odd], None)
 
     assert job.told_replies(replies) == [
         "     2 couldn't be read and was set aside",
@@ -112,10 +112,48 @@ def test_a_mailbox_that_breaks_off_loses_nothing_that_was_read(tmp_path: Path) -
         raise OSError("the line broke")
 
     with pytest.raises(Exception, match=r"1 message was read and 1 row of"):
-        job.hear(folder, mails(), "2026-11-20")
+        job.hear(folder, mails, "2026-11-20")
 
     (ada,) = read(folder).sound().people
     assert ada.left is not None
+
+
+def test_a_list_that_changes_while_mail_is_read_loses_nobody_and_takes_nobody_off(tmp_path: Path) -> None:
+    """Who joins meanwhile is known by their wish to leave; who signs up again meanwhile stays."""
+    folder = makers.studio(tmp_path)
+    head = "email,name,interests,joined,consent,evidence,left\n"
+    ada = "ada@example.com,Ada,,2026-01-02,web,form,2026-02-01 asked\n"
+    makers.write(folder / "people.csv", head + ada)
+    again = ada.replace("2026-01-02", "2026-11-19").replace("2026-02-01 asked", "")
+    fetched = []
+
+    def mails() -> Any:
+        fetched.append(1)
+        yield b"From: ada@example.com\r\nDate: Mon, 2 Nov 2026 10:00:00 +0000\r\nSubject: unsubscribe\r\n\r\n"
+        late = "zoe@example.org,Zoe,,2026-10-01,web,form,\n"
+        makers.write(folder / "people.csv", head + ada + again + late)  # as another command does meanwhile
+        yield b"From: zoe@example.org\r\nDate: Fri, 20 Nov 2026 10:00:00 +0000\r\nSubject: unsubscribe\r\n\r\n"
+
+    replies, rows = job.hear(folder, mails, "2026-11-20")
+
+    assert len(fetched) == 2
+    assert [one.meaning for one in replies] == [Meaning.PAST, Meaning.LEAVE]
+    assert rows == 1
+    assert [one.left is None for one in read(folder).sound().people] == [False, True, False]
+
+
+def test_a_list_that_never_rests_is_left_alone(tmp_path: Path) -> None:
+    """A sentence, and nothing is written."""
+    folder = makers.studio(tmp_path)
+
+    def mails() -> Any:
+        with (folder / "people.csv").open("a", encoding="utf-8") as file:
+            file.write("\n")
+        yield b"From: ana@mail.example\r\nSubject: unsubscribe\r\n\r\n"
+
+    with pytest.raises(StudioFault, match="changed each time"):
+        job.hear(folder, mails, "2026-11-20")
+    assert b"asked" not in (folder / "people.csv").read_bytes().split(b"ben@")[0]
 
 
 def work(call: Callable[[], object]) -> int:

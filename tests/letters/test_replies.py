@@ -216,6 +216,18 @@ def test_three_letters_in_a_row_that_fail_are_a_bounce(tmp_path: Path) -> None:
     assert note_temporary(tmp_path, SECRET, [failing["c"]]) == {KEY}
 
 
+def test_a_note_of_failures_that_was_torn_off_harms_no_later_one(tmp_path: Path) -> None:
+    """A run that was killed in the middle of its line noted nothing; the next one's lines stand by themselves."""
+    posted(tmp_path, "a", "b", "c")
+    failing = [Reply(Meaning.TEMPORARY, KEY, name) for name in "abc"]
+    note_temporary(tmp_path, SECRET, failing[:1])
+    file = tmp_path / "failures.jsonl"
+    file.write_bytes(file.read_bytes() + b'{"person": "abc')
+
+    note_temporary(tmp_path, SECRET, failing[1:2])
+    assert note_temporary(tmp_path, SECRET, failing[2:]) == {KEY}
+
+
 def test_what_a_person_was_sent(tmp_path: Path) -> None:
     """For the answer to someone who asks what is held on them."""
     posted(tmp_path, "a", "b")
