@@ -15,8 +15,8 @@ from sitegen.jobs.where import moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
+from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
-from sitegen.studio.public import front_of_house
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.voice.theme_files import find_theme

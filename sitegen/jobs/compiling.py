@@ -15,7 +15,8 @@ from sitegen.jobs.unchanged import Compiled, Progress
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, StudioFault, placed, read
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.front import front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import find_theme
 
 

@@ -34,9 +34,10 @@ from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Round
 from sitegen.studio.counting import counted
+from sitegen.studio.front import front_of_house
 from sitegen.studio.in_time import early_people
 from sitegen.studio.names import slug
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme

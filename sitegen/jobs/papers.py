@@ -18,9 +18,10 @@ from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.reading import sit
 from sitegen.sources import StudioFault
 from sitegen.studio.fields import did_you_mean
+from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow, front_of_house
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.studio.whole import KeptTerms
 from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme

@@ -15,8 +15,7 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
-from sitegen.sources.new_piece import NewPiece, add_piece, next_number
-from sitegen.sources.sales import write_return, write_sale
+from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.studio import money
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.names import slug as slug_of

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import plain_values
-from sitegen.sources.insert import append_entry, flow_word, put_value, remove_entry
+from sitegen.sources.edit import flow_line, flow_word, plain_values, put_value
+from sitegen.sources.insert import append_entry, remove_entry
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
@@ -104,9 +104,7 @@ def _appended(text: str, order: Order, comments: list[str], digits: int) -> str:
 
 
 def _written(value: str | Mapping[str, str]) -> str:
-    if isinstance(value, str):
-        return flow_word(value)
-    return "{" + ", ".join(f"{key}: {flow_word(word)}" for key, word in value.items()) + "}"
+    return flow_word(value) if isinstance(value, str) else flow_line(value)
 
 
 def _fields(order: Order, digits: int) -> Fields:

@@ -39,7 +39,7 @@ class KeptTerms:
 
 @dataclass(frozen=True, slots=True)
 class Studio:
-    """Everything the studio's files say. Private: hand on `public.front_of_house`, not this."""
+    """Everything the studio's files say. Private: hand on `front.front_of_house`, not this."""
 
     folder: PurePath
     settings: Settings

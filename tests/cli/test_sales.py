@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 
 from sitegen.sources import read
 from sitegen.sources.edit import plain_values
-from sitegen.sources.sales import with_sale
+from sitegen.sources.pieces import with_sale
 from tests import makers
 from tests.cli.runner import run
 

@@ -13,8 +13,9 @@ from zoneinfo import ZoneInfo
 
 from sitegen.letters import Room
 from sitegen.sources import read
+from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.whole import Studio
 from tests import makers
 from tests.themes import theme_named

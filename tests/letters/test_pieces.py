@@ -22,8 +22,9 @@ from sitegen.letters import (
 from sitegen.letters.facts import refuse_if_untrue
 from sitegen.letters.pictures import grown
 from sitegen.sources import read
+from sitegen.studio.front import front_of_house
 from sitegen.studio.picture import PictureSet, Rendition
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.public import FrontOfHouse
 from tests import makers
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room, text_of
 

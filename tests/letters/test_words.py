@@ -15,7 +15,7 @@ from sitegen.letters import words
 from sitegen.letters.templates import set_line
 from sitegen.studio import wording
 from sitegen.studio.commission import Commissions
-from sitegen.studio.public import front_of_house
+from sitegen.studio.front import front_of_house
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.voice.voice import open_voice

@@ -8,8 +8,9 @@ from pathlib import PurePath
 from typing import Any
 
 from sitegen.studio.commission import Commissions
+from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.whole import Page, Studio

@@ -15,8 +15,9 @@ from PIL import Image
 
 from sitegen.site import Built, build
 from sitegen.sources import read
+from sitegen.studio.front import front_of_house
 from sitegen.studio.picture import PictureSet, Rendition
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 from tests.themes import theme_named
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import read
+from sitegen.studio.front import front_of_house
 from sitegen.studio.order_lines import Step
-from sitegen.studio.public import front_of_house
 from tests import makers
 from tests.cli.runner import contents, run
 

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
-from sitegen.sources.insert import append_entry, put_value, remove_entry
+from sitegen.sources.edit import put_value
+from sitegen.sources.insert import append_entry, remove_entry
 from sitegen.sources.orders import rewritten, write_orders
 from sitegen.studio.commission import Commissions, Order, Receipt
 from sitegen.studio.offers import offer, with_place

@@ -15,8 +15,8 @@ from pydantic import BaseModel
 
 from sitegen.sources import read
 from sitegen.studio import public
+from sitegen.studio.front import front_of_house
 from sitegen.studio.lead_time import LeadTime
-from sitegen.studio.public import front_of_house
 from sitegen.studio.settings import Band, CallingOff, PaymentPlan
 from sitegen.studio.whole import Page
 from tests import makers

@@ -13,7 +13,8 @@ from hypothesis import strategies as some
 from sitegen.carried import carried
 from sitegen.sources import read
 from sitegen.studio.fields import placeholders
-from sitegen.studio.public import FrontOfHouse, front_of_house
+from sitegen.studio.front import front_of_house
+from sitegen.studio.public import FrontOfHouse
 from tests import makers
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)

@@ -1,10 +1,10 @@
-"""Put a new piece into the inventory: its folder, its photos, and a piece.yaml a human would have written."""
+"""A piece's file: a new one with its folder and photos, as a person would write it; a sale, a return."""
 
 from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -12,9 +12,13 @@ from pathlib import Path
 
 from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import quoted_if_needed
+from sitegen.sources.edit import checked, flow_line, plain_values, put_value, quoted_if_needed, replace_value
+from sitegen.sources.insert import append_inline
+from sitegen.sources.text import rewrite
 from sitegen.studio.names import slug
 from sitegen.studio.status import Status
+
+_SOLD = ("private", "sold")
 
 
 @dataclass(frozen=True)
@@ -112,3 +116,33 @@ def _line(key: str, value: str | Decimal | None, example: str, status: Status) -
 def _text_line(key: str, value: str, example: str) -> str:
     value = re.sub(r"\s+", " ", value).strip()
     return f"{key}: {quoted_if_needed(value)}" if value else f"# {key}: {example}"
+
+
+def write_sale(file: Path, shown: str, status: str, sale: Mapping[str, str]) -> bool:
+    """Write a status and one more sale, both or neither. Raises StudioFault; the file is then untouched."""
+    return rewrite(file, lambda text: with_sale(replace_value(text, shown, ["status"], status), shown, sale))
+
+
+def write_return(file: Path, shown: str, status: str, back: Mapping[str, str]) -> bool:
+    """Write a status, and into the latest sale what came back. Raises StudioFault."""
+
+    def changed(text: str) -> str:
+        sold = (plain_values(text, shown).get("private") or {}).get("sold")
+        place = [len(sold) - 1] if isinstance(sold, list) else []
+        text = put_value(text, shown, [*_SOLD, *place], back)
+        return replace_value(text, shown, ["status"], status)
+
+    return rewrite(file, changed)
+
+
+def with_sale(text: str, shown: str, sale: Mapping[str, str]) -> str:
+    """Return the text with one more sale: the first under `sold:`, later ones in a list."""
+    wanted = plain_values(text, shown)
+    had = (wanted.get("private") or {}).get("sold")
+    if not had:
+        return put_value(text, shown, _SOLD, sale)
+    wanted["private"]["sold"] = [*(had if isinstance(had, list) else [had]), dict(sale)]
+    entry = flow_line(sale)
+    return checked(
+        append_inline(text, shown, _SOLD, entry), wanted, shown, f"write the sale of {entry} by hand"
+    )

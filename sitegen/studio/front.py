@@ -1,0 +1,164 @@
+"""Make the public view of a studio: the one door from what is private to what anyone may see."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from sitegen.studio import terms
+from sitegen.studio.commission import Commissions, Order, Round
+from sitegen.studio.lead_time import LeadTime, lead_time
+from sitegen.studio.names import slug
+from sitegen.studio.offers import free_slots
+from sitegen.studio.order_steps import UNDER_WAY, waiting_people
+from sitegen.studio.outward import SLUG
+from sitegen.studio.payment_terms import plan_terms
+from sitegen.studio.piece import Photo, Piece
+from sitegen.studio.plan import Kind, make, months_after
+from sitegen.studio.public import (
+    FrontOfHouse,
+    PlanExample,
+    PublicPhoto,
+    PublicPiece,
+    PublicPlace,
+    PublicRound,
+    PublicSeries,
+    PublicShow,
+    PublicStudio,
+    PublicTerms,
+    PublicTier,
+    RoundState,
+)
+from sitegen.studio.settings import Settings
+from sitegen.studio.unfilled import finished, gaps
+from sitegen.studio.whole import Studio
+
+Shown = TypeVar("Shown")
+
+
+def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
+    """Build the public view as of `moment` (which must carry a zone).
+
+    Raises ValueError if the moment has no zone, since "open" would then mean nothing.
+    """
+    if moment.tzinfo is None:
+        raise ValueError("the moment needs a time zone")
+    pending = frozenset(page.name for page in studio.pages if gaps(page))
+    studio = finished(studio)
+    settings = studio.settings
+    here = moment.astimezone(settings.time_zone)
+    series = tuple(_public(PublicSeries, one, slug=slug(one.name) or "series") for one in settings.series)
+    by_name = {one.name: made for one, made in zip(settings.series, series, strict=True)}
+    tiers = tuple(
+        _public(
+            PublicTier, one, slug=slug(one.name) or "tier", example=_plan_example(one.from_price, settings)
+        )
+        for one in studio.commissions.tiers
+    )
+    rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
+    front = FrontOfHouse(
+        moment=here,
+        plan_start=months_after(here.date().replace(day=1), 1),
+        card=_public(PublicStudio, settings, zone=settings.time_zone),
+        series=series,
+        pieces=tuple(
+            _piece(one, by_name, settings.buy_at)
+            for one in sorted(studio.pieces, key=lambda one: one.newest_first)
+        ),
+        tiers=tiers,
+        rounds=tuple(_round(one, tiers, here, free_slots(studio.commissions, one)) for one in rounds),
+        queue=_queue(studio.commissions),
+        waiting=waiting_people(studio.commissions),
+        shows=tuple(
+            _public(PublicShow, one, last_day=one.ends, coming=one.ends >= here.date())
+            for one in sorted(studio.shows, key=lambda one: one.first_day)
+        ),
+        pages=terms.filled(studio),
+        pending=pending,
+        terms=_terms(studio),
+    )
+    return replace(front, lead_time=_lead_time(studio, front))
+
+
+def _lead_time(studio: Studio, front: FrontOfHouse) -> LeadTime | None:
+    spoken_of = front.round
+    if spoken_of is None:
+        return lead_time(studio, front.moment.date(), None, 1)
+    written = next(one for one in studio.commissions.rounds if one.name == spoken_of.name)
+    return lead_time(studio, front.moment.date(), written, spoken_of.left)
+
+
+def _terms(studio: Studio) -> tuple[PublicTerms, ...]:
+    current = terms.current(studio)
+    return tuple(
+        PublicTerms(
+            name=kept.name,
+            version=version,
+            title=kept.title,
+            text=terms.linked_within(kept.text, version),
+            in_force=version == current,
+        )
+        for version in reversed(terms.versions(studio))
+        for kept in terms.of_version(studio, version)
+    )
+
+
+def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
+    """Make a public value: what isn't given is what the entry says under the same name, and nothing more."""
+    names: tuple[str, ...] = kind.__slots__  # type: ignore[attr-defined]  # a dataclass's fields
+    said = {name: getattr(entry, name) for name in names if name not in own}
+    return kind(**{name: one.strip() if type(one) is str else one for name, one in said.items()}, **own)
+
+
+def _photo(photo: Photo) -> PublicPhoto:
+    return _public(PublicPhoto, photo, focus=photo.focus and tuple(map(float, photo.focus)))
+
+
+def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -> PublicPiece:
+    offered = piece.status.offered
+    place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
+    return _public(
+        PublicPiece,
+        piece,
+        price=piece.price if offered else None,
+        buy_at=place if offered else None,
+        series=series.get(piece.series) if piece.series else None,
+        photos=tuple(map(_photo, piece.photos)),
+    )
+
+
+def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
+    if settings.payment_plan is None:
+        return None
+    try:
+        terms_of_payment = plan_terms(settings.payment_plan, settings.digits)
+        # Amounts don't depend on the start, so any day does.
+        plan = make(price, date(2001, 1, 1), settings.digits, terms_of_payment)
+    except ValueError:
+        return None  # a price of nothing, above all bands, or too small to split
+    shares = tuple(part.amount for part in plan.parts if part.kind is Kind.INSTALMENT)
+    return PlanExample(plan.deposit, shares)
+
+
+def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int) -> PublicRound:
+    opens = one.opens.replace(tzinfo=here.tzinfo)
+    closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
+    own = tuple(tier for tier in tiers if not one.tiers or tier.name in one.tiers)
+    state = _state(opens, closes, here)
+    return _public(PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)
+
+
+def _state(opens: datetime, closes: datetime | None, here: datetime) -> RoundState:
+    # Compared in UTC: two times of one zone would be compared as wall clocks, wrong by an hour in autumn.
+    if here.timestamp() < opens.timestamp():
+        return RoundState.COMING
+    if closes is not None and here.timestamp() >= closes.timestamp():
+        return RoundState.CLOSED
+    return RoundState.OPEN
+
+
+def _queue(commissions: Commissions) -> tuple[PublicPlace, ...]:
+    moving: list[Order] = [order for order in commissions.queue if order.step in UNDER_WAY]
+    return tuple(PublicPlace(place=n, tier=one.tier, step=one.step) for n, one in enumerate(moving, start=1))
