@@ -10,6 +10,7 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import read_day
 from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
+from sitegen.studio.order_steps import ENDED
 from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
@@ -71,8 +72,8 @@ def _order(studio: Studio, code: str) -> Order:
 
 
 def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) -> Agreed:
-    if order.step is Step.DECLINED:
-        raise DeskFault(f"{order.code} is declined; there is nothing to agree on")
+    if order.step in ENDED and order.step is not Step.CALLED_OFF:
+        raise DeskFault(f"{order.code} is {order.step}; there is nothing to agree on")
     tier = find.tier(studio, order.tier)
     return Agreed(
         code=order.code,
@@ -89,8 +90,6 @@ def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) ->
 
 def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) -> Agreed:
     own = piece.private.plan
-    if own is None and piece.price is None:
-        raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
     if own is None and not piece.status.offered:
         raise DeskFault(f"{piece.title} is {piece.status} and nobody pays for it in parts")
     accepted = own.terms if own else None
