@@ -58,7 +58,7 @@ def key_string(sources: Sequence[Source]) -> str:
     return "".join(source_key(source, place) for place, source in enumerate(sources, start=1))
 
 
-def source_key(source: Source, place: int = 1) -> str:
+def source_key(source: Source, place: int) -> str:
     """Write one source as the RFC wants it: numbers ascending, each ended by its point, then a slash."""
     if not source.numbers.strip():
         named = f" ({source.name})" if source.name else ""

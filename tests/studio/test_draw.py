@@ -1,6 +1,7 @@
 """A draw is fair to everyone on the list, refuses what can't be checked and can be worked out again."""
 
 import hashlib
+import math
 import re
 from datetime import date
 
@@ -202,3 +203,68 @@ def test_record_can_be_recomputed_from_its_text_alone() -> None:
 
     assert left == []
     assert sum("(withdrawn, passed over)" in line for line in text) == 1
+
+
+@pytest.mark.parametrize(("slots", "withdrawn"), [(1, set()), (3, {1, 2, 3}), (2, {3}), (9, set())])
+def test_a_record_is_written_line_by_line(slots: int, withdrawn: set[int]) -> None:
+    """The three digests and whom they pick are recomputed here, from the key 2.5./ alone."""
+    digests = [hashlib.md5(bytes([0, n]) + b"2.5./" + bytes([0, n]), usedforsecurity=False) for n in range(3)]
+    left, picked = ["a", "b", "c"], []
+    for digest in digests:
+        picked.append(left.pop(int(digest.hexdigest(), 16) % len(left)))
+    record = draw.run(["a", "b", "c"], slots, [Source("", numbers="5, 02")], withdrawn)
+
+    text = draw_text.record_lines("Winter", record)
+
+    number = {"a": 1, "b": 2, "c": 3}
+    free, said = slots, []
+    for code in picked:
+        gone = number[code] in withdrawn
+        said.append("withdrawn, passed over" if gone else "slot" if free else "reserve")
+        free -= not gone and free > 0
+    won = [code for code, how in zip(picked, said, strict=True) if how == "slot"]
+    later = [code for code, how in zip(picked, said, strict=True) if how == "reserve"]
+    assert text[: len(text) - len(draw_text.HOW_TO_CHECK) - 1] == (
+        "Winter",
+        f"Slots: {slots}. Entrants: 3.",
+        "",
+        "Entrants:", "    1 a", "    2 b", "    3 c",
+        # sha256sum of the three lines, made with GNU coreutils
+        "SHA-256 of the list: 880553fca8fcea94e325ee2cfb48e5a985cc797f39a14cc6d3cedecfeb2ae4d2",
+        "",
+        "Sources, as published:",
+        "  1. unnamed: 5, 02   as key: 2.5./",
+        "Key string: 2.5./",
+        "",
+        "counter  MD5 digest                        left  picked",
+        *(
+            f"0x000{n}   {digest.hexdigest().upper()}  {3 - n:4}  {number[code]} {code} ({how})"
+            for n, (digest, code, how) in enumerate(zip(digests, picked, said, strict=True))
+        ),
+        "",
+        f"Slots go to: {', '.join(won) or 'nobody'}",
+        f"Reserves, in order: {', '.join(later) or 'none'}",
+        f"Randomness: {record.needed:.1f} bits needed, about 3 given.",
+        *(f"Note: {one}." for one in record.cautions),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("numbers", "combinations"),
+    [
+        ("1, 2, 3", 1),  # three of three
+        ("2, 5", 10),  # two of five: 10 pairs
+        ("5, 5, 5, 5, 5, 5", 0),  # more numbers than the highest: no lottery
+        ("0", 0),
+        ("7", 0),  # a lone digit is easy to guess
+        ("9319", 1000),  # three digits below the first
+        ("0.25", 0),
+        ("Ada", 0),
+    ],
+)
+def test_rough_bits_of_numbers_as_they_are_published(numbers: str, combinations: int) -> None:
+    """Logarithms of what can be counted by hand; a fraction's digits below the first count too."""
+    expected = math.log2(combinations) if combinations else 0
+    expected = math.log2(100) if numbers == "0.25" else expected
+
+    assert rough_bits(Source("", numbers=numbers)) == pytest.approx(expected)
