@@ -104,7 +104,7 @@ class _Reader(HTMLParser):
     BLOCKS = frozenset({"p", "li", "h1", "h2", "h3", "h4", "h5", "h6", "blockquote", "hr", "pre"})
 
     def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
+        super().__init__()
         self._blocks: list[tuple[bool, str]] = []
         """Whether it is an item of a list, and its lines."""
         self._words: list[str] = []

@@ -97,8 +97,7 @@ class Reader:
     def _read(self, raw: bytes) -> Reply:
         message = opened(raw)
         reply = self._understood(message)
-        signed = self._signed.get(reply.key) if reply.key else None
-        return unless_past(reply, day_of(message), signed) if signed else reply
+        return unless_past(reply, day_of(message), self._signed.get(reply.key or ""))
 
     def _understood(self, message: Message) -> Reply:
         kind = str(message.get_param("report-type", "")).lower()

@@ -199,6 +199,47 @@ def test_any_bytes_are_read_without_harm(raw: bytes) -> None:
     assert read_one(raw).meaning in {Meaning.OTHER, Meaning.LOOK}
 
 
+@pytest.mark.parametrize(
+    ("raw", "meaning", "said"),
+    [
+        (mail(f"leave {TOKEN}"), Meaning.LEAVE, "by the way out of a letter"),
+        (mail("unsubscribe"), Meaning.LEAVE, "in plain words"),
+        (mail("leave aaaaaaaaaaaaaaaa"), Meaning.LOOK, "a request to leave with a way out that nobody was given: aaaaaaaaaaaaaaaa"),
+        (mail("leave", sender="x@example.org"), Meaning.LOOK, "a request to leave from an address that isn't on the list"),
+        (mail("Away", "leave", Auto_Submitted="auto-replied"), Meaning.OTHER, "an automatic answer"),
+        (mail("leave", Auto_Submitted="No"), Meaning.LEAVE, "in plain words"),
+        (report("failed", "5.1.1 (no such)", our_headers()), Meaning.BOUNCED, "failed for good (5.1.1)"),
+        (report("failed", "5.1.1", our_headers()).replace(b"type=delivery-status", b"type=Delivery-Status"), Meaning.BOUNCED, "failed for good (5.1.1)"),
+        (report("delayed", "4.4.1", our_headers()), Meaning.WAITING, "delayed"),
+        (report("failed", "5.1.1", our_headers()).replace(b"Action:", b"Acton:"), Meaning.LOOK, "a delivery report that names no recipient"),
+        (report("failed", "5.1.1", ""), Meaning.LOOK, "failed for good (5.1.1), but it returns nothing that only a letter of yours holds"),
+        (complaint(our_headers()), Meaning.COMPLAINED, "a report of abuse"),
+        (complaint(our_headers(), "fraud"), Meaning.LOOK, "a report of the kind 'fraud'"),
+        (complaint(our_headers(), ""), Meaning.LOOK, "a report of the kind 'unknown'"),
+        (b"Content-Type: multipart/mixed; boundary=x\r\n\r\n" + b"Content-Type: message/rfc822\r\n\r\n" * 59, Meaning.OTHER, ""),
+        (b"Content-Type: multipart/mixed; boundary=x\r\n\r\n" + b"Content-Type: message/rfc822\r\n\r\n" * 60, Meaning.UNREADABLE, "a mail without a sender (ValueError)"),
+    ],
+)  # fmt: skip
+def test_the_artist_is_told_how_each_mail_was_understood(raw: bytes, meaning: Meaning, said: str) -> None:
+    assert (read_one(raw).meaning, read_one(raw).said) == (meaning, said)
+
+
+def test_a_mail_is_read_as_its_reader_sees_it() -> None:
+    """The plain part before the HTML, the first line that holds a word, what HTML shows of itself."""
+    both = EmailMessage()
+    both["From"], both["Subject"] = "ada@example.com", "Re: Commissions open"
+    both.set_content("I'd love one!")
+    both.add_alternative("<p>leave</p>", subtype="html")
+    only = mail("Re: Commissions open", "<p> </p>\n<div>leave</div><br>quoted").replace(
+        b"text/plain", b"text/html"
+    )
+
+    assert read_one(both.as_bytes()).meaning is Meaning.OTHER
+    assert read_one(only).meaning is Meaning.LEAVE
+    assert read_one(mail("", "\n  \nleave\n\n> quoted")).meaning is Meaning.LEAVE
+    assert read_one(mail("", "").replace(b"text/plain", b"image/png")).meaning is Meaning.OTHER
+
+
 def posted(sent: Path, *letters: str) -> None:
     for day, letter in enumerate(letters, start=1):
         with opened(letter, sent) as record:
@@ -212,6 +253,10 @@ def test_three_letters_in_a_row_that_fail_are_a_bounce(tmp_path: Path) -> None:
     failing = {name: Reply(Meaning.TEMPORARY, KEY, name) for name in "abcd"}
 
     assert note_temporary(tmp_path, SECRET, [failing["a"], failing["a"], failing["b"]]) == frozenset()
+    noted = (tmp_path / "failures.jsonl").read_text()
+    assert note_temporary(tmp_path, SECRET, [failing["b"], failing["a"]]) == frozenset()
+    assert (tmp_path / "failures.jsonl").read_text() == noted
+    assert noted.count("\n") == 2
     assert note_temporary(tmp_path, SECRET, [failing["d"]]) == frozenset()
     assert note_temporary(tmp_path, SECRET, [failing["c"]]) == {KEY}
 
@@ -226,6 +271,18 @@ def test_a_note_of_failures_that_was_torn_off_harms_no_later_one(tmp_path: Path)
 
     note_temporary(tmp_path, SECRET, failing[1:2])
     assert note_temporary(tmp_path, SECRET, failing[2:]) == {KEY}
+
+
+def test_letters_stand_in_the_order_they_were_posted_in_whatever_they_are_called(tmp_path: Path) -> None:
+    """So the last three are the latest; nothing is written where nothing failed."""
+    posted(tmp_path, "z", "m", "a", "b")
+    failing = [Reply(Meaning.TEMPORARY, KEY, name) for name in "zma"]
+
+    assert [one.letter for one in sent_to(tmp_path, TOKEN)] == ["z", "m", "a", "b"]
+    assert note_temporary(tmp_path, SECRET, [Reply(Meaning.WAITING, KEY, "b")]) == frozenset()
+    assert not (tmp_path / "failures.jsonl").exists()
+    assert note_temporary(tmp_path, SECRET, failing) == frozenset()
+    assert note_temporary(tmp_path, SECRET, [Reply(Meaning.TEMPORARY, KEY, "b")]) == {KEY}
 
 
 def test_what_a_person_was_sent(tmp_path: Path) -> None:
@@ -246,16 +303,22 @@ def test_mailbox_files_and_folders_are_read(tmp_path: Path) -> None:
     box.close()
     folder = mailbox.Maildir(tmp_path / "dir")
     folder.add(one)
+    seen = folder.get(folder.add(two))
+    seen.set_subdir("cur")
+    folder[folder.keys()[1]] = seen
+    (tmp_path / "plain").mkdir()
     (tmp_path / "x.eml").write_bytes(two)
     (tmp_path / "x.txt").write_text("hello")
 
     assert [read_one(raw).meaning for raw in messages_in(tmp_path / "box")] == [Meaning.LEAVE] * 2
-    assert [read_one(raw).meaning for raw in messages_in(tmp_path / "dir")] == [Meaning.LEAVE]
+    assert [read_one(raw).meaning for raw in messages_in(tmp_path / "dir")] == [Meaning.LEAVE] * 2
     assert list(messages_in(tmp_path / "x.eml")) == [two]
     with pytest.raises(LetterFault, match="isn't a mailbox file"):
         list(messages_in(tmp_path / "x.txt"))
     with pytest.raises(LetterFault, match="is neither a mailbox file"):
         list(messages_in(tmp_path / "nothing"))
+    with pytest.raises(LetterFault, match="plain is neither a mailbox file"):
+        list(messages_in(tmp_path / "plain"))
 
 
 def test_of_a_report_on_several_only_our_reader_counts() -> None:

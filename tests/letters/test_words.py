@@ -16,6 +16,7 @@ from sitegen.letters.templates import set_line
 from sitegen.studio import wording
 from sitegen.studio.commission import Commissions
 from sitegen.studio.front import front_of_house
+from sitegen.studio.person import Consent, Person
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.voice.voice import open_voice
@@ -137,3 +138,51 @@ def test_a_german_reads_what_germans_write() -> None:
 def test_a_line_is_set_as_type_is(typed: str, set_as: str) -> None:
     """Quotes curl, hours stay together, nothing typed is obeyed."""
     assert str(set_line(typed)) == set_as
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "",
+        " ",
+        "\u202e",
+        "ada@example.com",
+        "a/b",
+        "a\\b",
+        "<a>",
+        "{a}",
+        "[a]",
+        "a|b",
+        "a=b",
+        "Ada 2",
+        "x" * 61,
+    ],
+)
+def test_what_is_no_name_is_greeted_without_one(name: str) -> None:
+    assert words.greeting(name, ENGLISH) == "Hello,"
+    assert words.greeting(name, GERMAN) == "Guten Tag,"
+
+
+@pytest.mark.parametrize("name", ["Ada", "Zoë Łabędź", "O’Neill-Grün", "x" * 60])
+def test_a_name_is_greeted_by(name: str) -> None:
+    assert words.greeting(f" {name}\n", ENGLISH) == f"Dear {name},"
+
+
+@pytest.mark.parametrize(
+    ("consent", "evidence", "joined", "said"),
+    [
+        (Consent.WEB, "form; ", date(2026, 3, 2), "because you asked for it on the studio's site (form; Monday 2 March 2026)."),
+        (Consent.SHOW_SHEET, "sheet A,\nrow 4.", None, "because you signed the studio's sheet at a show (sheet A, row 4)."),
+        (Consent.IN_PERSON, "", date(2026, 3, 2), "because you asked for it in person (Monday 2 March 2026)."),
+        (Consent.PURCHASE, "", None, "because you bought a piece from the studio."),
+        (Consent.NOT_CONFIRMED, "", None, "because you are on the studio's list."),
+        (None, "e" * 161, None, f"because you are on the studio's list ({'e' * 160})."),
+    ],
+)  # fmt: skip
+def test_each_reader_is_told_how_they_came_to_get_it(
+    consent: Consent | None, evidence: str, joined: date | None, said: str
+) -> None:
+    """GDPR Art. 14(2)(f): from which source the data come."""
+    person = Person("ada@example.com", consent=consent, evidence=evidence, joined=joined)
+
+    assert words.because(person, ENGLISH).replace("’", "'") == f"You get this letter {said}"
