@@ -303,9 +303,8 @@ def test_mailbox_files_and_folders_are_read(tmp_path: Path) -> None:
     box.close()
     folder = mailbox.Maildir(tmp_path / "dir")
     folder.add(one)
-    seen = folder.get(folder.add(two))
-    seen.set_subdir("cur")
-    folder[folder.keys()[1]] = seen
+    read_already = folder.add(two)
+    (tmp_path / "dir" / "new" / read_already).rename(tmp_path / "dir" / "cur" / f"{read_already}:2,S")
     (tmp_path / "plain").mkdir()
     (tmp_path / "x.eml").write_bytes(two)
     (tmp_path / "x.txt").write_text("hello")
