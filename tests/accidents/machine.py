@@ -60,6 +60,7 @@ class Machine:
         """Sites."""
         self.steps: dict[str, int] = {}
         self.took: dict[str, float] = {}
+        self.turns: dict[str, list[int]] = {}
         studio = base(home / "base")
         for name in names:
             self._try(name, studio)
@@ -136,7 +137,7 @@ class Machine:
         count: bool = False,
     ) -> Told:
         """Run a command in a process of its own to its end."""
-        os.waitpid(self.start(folder, words, before, count=count), 0)
+        self.ended([self.start(folder, words, before, count=count)])
         return self.heard()
 
     def wrong(self, happened: str, name: str, what: object) -> None:
@@ -194,23 +195,36 @@ class Machine:
         if found := leftovers(folder):
             self.wrong(happened, name, f"left behind: {found}")
 
+    def kill(self, number: int, within: float) -> None:
+        """End a process at a random instant within so many seconds, mostly late, where it writes."""
+        time.sleep(
+            self.luck.betavariate(2, 1.2) * within
+        )  # the random instant itself, not a wait for anything
+        os.kill(number, signal.SIGKILL)
+        self.ended([number])
+
+    def ended(self, numbers: list[int]) -> None:
+        """Wait for processes to end."""
+        for number in numbers:
+            os.waitpid(number, 0)
+
     def killed(self, name: str) -> None:
-        """Kill it at a random instant, mostly near its end, where it writes."""
+        """Kill it at a random instant."""
         folder = self.fresh(name)
         before = state(folder)
-        number = self.start(folder, WISHES[name].words)
-        time.sleep(self.luck.betavariate(2, 1.2) * self.took[name] * 1.6)  # the random instant itself
-        os.kill(number, signal.SIGKILL)
-        os.waitpid(number, 0)
+        self.kill(self.start(folder, WISHES[name].words), self.took[name] * 1.6)
         told = self.heard()
         happened = "killed" if told is None else "killed too late"
         self.check(happened, told, name, folder, before)
         self.again(happened, name, folder)
 
-    def killed_at_a_step(self, name: str, step: int | None = None) -> None:
-        """Kill it between two of its steps."""
+    def killed_at_a_step(self, name: str) -> None:
+        """Kill it between two of its steps; each has its turn before one comes again."""
         folder = self.fresh(name)
-        before, step = state(folder), step or self.luck.randint(1, self.steps[name])
+        self.turns[name] = self.turns.get(name) or self.luck.sample(
+            range(1, self.steps[name] + 1), self.steps[name]
+        )
+        before, step = state(folder), self.turns[name].pop()
         told = self.tell(folder, WISHES[name].words, lambda: steps.at_step(step, steps.killed))
         happened = f"killed at step {step}"
         self.check(happened, told, name, folder, before)
@@ -310,8 +324,7 @@ class Machine:
             self.start(folder, WISHES[one].words, answer=answer)
             for one, answer in ((name, "said-1"), (other, "said-2"))
         ]
-        for number in both:
-            os.waitpid(number, 0)
+        self.ended(both)
         self.happened["collided"] += 1
         self.by_command[name] += 1
         now = state(folder)

@@ -7,11 +7,15 @@ import os
 import subprocess
 import sys
 import tempfile
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
+from aiosmtpd.smtp import SMTP, Envelope, Session
 
 from tests.accidents.wishes import WISHES
+from tests.letters.office import Desk, serving
 
 _ROOT = Path(__file__).parents[2]
 _MEMORY = Path("/dev/shm")  # noqa: S108 (a folder with a name of its own is made there)
@@ -21,16 +25,24 @@ _TIMES = int(os.environ.get("SITEGEN_ACCIDENTS", "25"))
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="it forks")
 
 
-def accidents(times: int, seed: int) -> dict[str, int]:
-    """Let each accident happen so often to each command; none may break a promise."""
+def ran(program: str, times: int, seed: int, **environment: str) -> dict[str, Any]:
+    """Let accidents happen so often; none may break a promise. Returns what the program tells."""
     # Not in the tests' own folder: another user must be able to come in. A disk in memory is quicker.
     place = _MEMORY if os.access(_MEMORY, os.W_OK) else None
     with tempfile.TemporaryDirectory(prefix="accidents-", dir=place) as home:
-        program = [sys.executable, "-m", "tests.accidents.machine", home, str(times), str(seed)]
-        ended = subprocess.run(program, cwd=_ROOT, capture_output=True, text=True, check=False)
+        words = [sys.executable, "-m", f"tests.accidents.{program}", home, str(times), str(seed)]
+        ended = subprocess.run(
+            words, cwd=_ROOT, env=os.environ | environment, capture_output=True, text=True, check=False
+        )
     assert ended.returncode == 0, ended.stderr
-    result = json.loads(ended.stdout)
+    result: dict[str, Any] = json.loads(ended.stdout)
     assert result["broken"] == [], result["happened"]
+    return result
+
+
+def accidents(times: int, seed: int) -> dict[str, int]:
+    """Let each accident happen so often to each command; return how many each of them met."""
+    result = ran("machine", times, seed)
     if result["skipped"]:
         print(result["skipped"])
     commands: dict[str, int] = result["commands"]
@@ -47,3 +59,31 @@ def test_two_accidents_to_each_command() -> None:
 def test_each_accident_to_each_command_many_times() -> None:
     """The long form, about an hour; SITEGEN_ACCIDENTS changes how often."""
     assert min(accidents(_TIMES, 11).values()) >= 7 * _TIMES
+
+
+class _WithoutMailbox(Desk):
+    """A post office that knows of some that they're gone for good."""
+
+    async def handle_RCPT(  # noqa: N802 (the library's name)
+        self, server: SMTP, session: Session, envelope: Envelope, address: str, options: list[str]
+    ) -> str:
+        if address.startswith("gone-"):
+            return "550 5.1.1 no such mailbox"
+        return await super().handle_RCPT(server, session, envelope, address, options)
+
+
+@pytest.mark.parametrize(
+    "times", [pytest.param(4, marks=pytest.mark.slow), pytest.param(12 * _TIMES, marks=pytest.mark.long)]
+)
+def test_posting_meets_accidents_and_nobody_gets_two_or_none(times: int) -> None:
+    """Killed, refused by the disk, doubled: then `send` again. Each has one letter, or at most one and is named."""
+    desk = _WithoutMailbox()
+    with serving(desk) as way:
+        office = {"HOST": way.host, "PORT": str(way.port), "SECURITY": "none"}
+        told = ran("posting", times, 5, **{f"SITEGEN_SMTP_{name}": value for name, value in office.items()})
+    taken = Counter(address for address, _ in desk.taken)
+    doubtful = set(told["doubtful"])
+
+    assert max(taken.values()) == 1
+    assert {one for one in told["readers"] if taken[one] != 1} <= doubtful
+    assert len(doubtful) <= times
