@@ -204,13 +204,10 @@ def _day(line: int, column: str, text: str, notes: Notebook) -> date | None:
 
 def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:
     """Speak of an address that stands twice, and say what follows from it."""
-    keys = [person.key for person in people]
-    if len(set(keys)) == len(keys):
-        return
     exits = last_exits(people)
     rows: dict[str, list[Person]] = {}
-    for key, person in zip(keys, people, strict=True):
-        rows.setdefault(key, []).append(person)
+    for person in people:
+        rows.setdefault(person.key, []).append(person)
     for key, same in rows.items():
         exit_ = exits.get(key)
         if exit_ and any(signed_again(one, exit_[0]) for one in same):

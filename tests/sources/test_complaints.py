@@ -314,3 +314,21 @@ def test_pieces_may_outlive_their_tier_and_order(tmp_path: Path) -> None:
         "Small figure",
         "order 'Z-9' isn't in the queue of commissions.yaml; there are A-1",
     ]
+
+
+@pytest.mark.parametrize("count", [1, 8, 9])
+def test_known_names_are_listed_while_they_are_few(tmp_path: Path, count: int) -> None:
+    """And a piece whose tier and order are there is fine."""
+    private = "\n  tier: {}\n  order: A-1"
+    pieces = {"good": private.format("Small figure"), "bad": private.format("Quilt")}
+    made = makers.studio(tmp_path, {
+        name: makers.piece_yaml(name, number="", private=lines) for name, lines in pieces.items()
+    })  # fmt: skip
+    more = "".join(f"  - {{name: {word * 5}, from_price: 1}}\n" for word in "JKVWXYZB"[: count - 1])
+    makers.write(made / "commissions.yaml", makers.COMMISSIONS.replace("rounds:", f"{more}rounds:"))
+
+    names = ", ".join(["Small figure", *(word * 5 for word in "JKVWXYZB"[: count - 1])])
+    assert complaints(made) == [
+        "pieces/bad/piece.yaml, line 14: tier 'Quilt' isn't under `tiers:` in commissions.yaml, so these hours "
+        f"speak for no tier{f'; there are {names}' if count < 9 else ''}"
+    ]
