@@ -5,17 +5,19 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
+from sitegen.desk.typed import Sitting
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.reading import PEOPLE, sit
 from sitegen.letters import (
     Meaning,
     Posting,
@@ -23,93 +25,107 @@ from sitegen.letters import (
     Reply,
     Slips,
     make_token,
+    messages_in,
     note_temporary,
     sent_to,
 )
 from sitegen.letters.erase import erase_from_letters
-from sitegen.letters.gate import INCOMING, gate_from
+from sitegen.letters.gate import INCOMING, ServerKind, gate_from
 from sitegen.letters.inbox import Corner, messages_at
-from sitegen.sources import StudioFault, read
+from sitegen.sources import StudioFault
 from sitegen.sources.people import COLUMNS, ZONE
-from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
+from sitegen.sources.people_import import Agreement, ImportPlan, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.addresses import address_key
-from sitegen.studio.counting import counted as many
+from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import one_of
 from sitegen.studio.people_filter import picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
-from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Said, WishFault, ask, wish
+
+HOW = "How they agreed: web, show sheet, purchase, in person, not confirmed."
 
 
-@dataclass(frozen=True)
-class Given:
-    """How someone agreed, as typed on the command line."""
+@wish
+class AddPerson:
+    """One person agreed to get letters."""
 
-    source: str | None
-    evidence: str | None = ""
-    interests: str | None = ""
-    joined: str | None = None
-    name: str | None = ""
-    zone: str | None = ""
-    asked_again: bool = False
-    """They were forgotten, and now ask for letters themselves."""
+    address: str = ask(word=True)
+    name: str = ask("As they wrote it.", default="")
+    source: str = ask(HOW)
+    evidence: str = ask("Where that stands, like 'sheet QDF27-1 row 7'.")
+    interests: str = ask("What they asked to hear of, separated by semicolons.", default="", name="about")
+    joined: str | None = ask("Day they agreed, like 2026-10-04 (today, if left out).", default=None)
+    asked_again: bool = ask("They were forgotten, and now ask for letters themselves.", default=False)
+    zone: str = ask("Where their clock stands, like America/Halifax, if you know it.", default="")
+
+
+@wish
+class ImportPeople:
+    """The people of a table agreed to get letters."""
+
+    table: bytes = ask(word=True, file=True, there=True)
+    source: str = ask(HOW)
+    evidence: str = ask("Where that stands, like 'sheet QDF27-1'.", default="")
+    interests: str = ask("What they asked to hear of, where the table doesn't say.", default="", name="about")
+    joined: str | None = ask("Day they agreed, where the table doesn't say.", default=None)
+    dry_run: bool = ask("Only say what would happen.", default=False)
 
 
 Keeps = Callable[[str, str], bool]
 """Asked about an address and what is odd about it; True takes it as it stands."""
 
 
-def take_over(
-    folder: Path, table: Path, given: Given, today: str | None, keeps: Keeps | None = None
-) -> ImportPlan:
-    """Import a table; without `keeps` only say what would happen."""
-    with pen(folder) if keeps is not None else nullcontext():
-        return _import(folder, table.read_bytes(), given, today, keeps)
+def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> Said:
+    """Import a table, or only say what would happen."""
+    with nullcontext() if wish.dry_run else pen(folder):
+        plan = _import(folder, wish.table, _agreed(wish), today, None if wish.dry_run else keeps)
+    return _planned(plan, "Nothing is written yet." if wish.dry_run else "people.csv is up to date.")
 
 
 @writes
-def add(folder: Path, address: str, given: Given, today: str | None, keeps: Keeps) -> ImportPlan:
+def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
     """Put one person on the list. Raises StudioFault if they can't be."""
     row = io.StringIO()
-    csv.writer(row).writerows([["email", "name", "zone"], [address, given.name or "", given.zone or ""]])
-    day = given.joined or str(_today(read(folder).sound(), today))
-    plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, keeps)
-    if plan.refused and given.asked_again and no_longer_forgotten(folder, address):
-        plan = _import(folder, row.getvalue().encode(), replace(given, joined=day), today, keeps)
+    csv.writer(row).writerows([["email", "name", "zone"], [wish.address, wish.name, wish.zone]])
+    agreed, table = _agreed(wish), row.getvalue().encode()
+    if agreed.joined is None:
+        agreed = replace(agreed, joined=sit(folder, today, PEOPLE).today)
+    plan = _import(folder, table, agreed, today, keeps)
+    if plan.refused and wish.asked_again and no_longer_forgotten(folder, wish.address):
+        plan = _import(folder, table, agreed, today, keeps)
     if plan.refused:
-        raise StudioFault(f"{address}: {plan.refused[0].why}")
-    return plan
+        raise StudioFault(f"{wish.address}: {plan.refused[0].why}")
+    return _planned(plan, "people.csv is up to date.")
 
 
-def _import(folder: Path, table: bytes, given: Given, today: str | None, keeps: Keeps | None) -> ImportPlan:
-    studio = read(folder).sound()
-    new = read_table(table, _source(given))
-    plan = plan_import(studio.people, new, _today(studio, today), forgotten_in(folder))
+def _import(
+    folder: Path, table: bytes, agreed: Agreement, today: str | None, keeps: Keeps | None
+) -> ImportPlan:
+    sitting = sit(folder, today, PEOPLE)
+    new = read_table(table, agreed)
+    plan = plan_import(sitting.studio.people, new, sitting.today, forgotten_in(folder))
     if keeps is not None:
-        for one in list(plan.questions):
-            if not keeps(one.address, one.why):
-                plan.leave_out(one)
+        for question in list(plan.questions):
+            if not keeps(question.address, question.why):
+                plan.leave_out(question)
         apply_import(folder / "people.csv", plan)
     return plan
 
 
-def _source(given: Given) -> Source:
+def _agreed(wish: AddPerson | ImportPeople) -> Agreement:
     try:
-        consent = Consent(one_of(Consent)(given.source))
-        words = [word.strip() for word in (given.interests or "").split(";")]
+        consent = Consent(one_of(Consent)(wish.source))
+        words = [word.strip() for word in wish.interests.split(";")]
         interests = frozenset(Interest(one_of(Interest)(word)) for word in words if word)
-        joined = date.fromisoformat(given.joined) if given.joined else None
+        joined = date.fromisoformat(wish.joined) if wish.joined else None
     except ValueError as fault:
         raise StudioFault(str(fault)) from fault
-    return Source(consent, given.evidence or "", joined, interests)
+    return Agreement(consent, wish.evidence, joined, interests)
 
 
-def _today(studio: Studio, pretended: str | None) -> date:
-    return moment_in(studio.settings.time_zone, pretended).date()
-
-
-def told_plan(plan: ImportPlan) -> list[str]:
+def _planned(plan: ImportPlan, end: str) -> Said:
     """Say what an import does, a line each."""
     rows = [
         (len(plan.added), "added"), (len(plan.changed), "changed"), (len(plan.there), "already there"),
@@ -120,7 +136,8 @@ def told_plan(plan: ImportPlan) -> list[str]:
     lines += [f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed]
     refused, questions = (sorted(found, key=lambda one: one.line) for found in (plan.refused, plan.questions))
     lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in refused]
-    return lines + [f"Look again, line {one.line}: {one.address} ({one.why})" for one in questions]
+    lines += [f"Look again, line {one.line}: {one.address} ({one.why})" for one in questions]
+    return Said((*lines, end), {what.replace(" ", "_"): count for count, what in rows})
 
 
 def _stands(person: Person) -> str:
@@ -128,124 +145,188 @@ def _stands(person: Person) -> str:
     return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
 
 
-@writes
-def leave(folder: Path, address: str, today: str | None) -> int:
-    """Note that someone left; return how many rows changed. Raises StudioFault for a stranger."""
-    key = address_key(address)
-    studio = read(folder).sound()
-    if key not in {one.key for one in studio.people}:
-        raise StudioFault(f"'{address}' isn't in people.csv")
-    return set_left(folder / "people.csv", {key: Left(_today(studio, today), Why.ASKED)})
+@wish
+class LeaveWish:
+    """Who left: by address, or by the sign of their own leave address."""
+
+    address: str | None = ask(default=None, word=True)
+    tokens: tuple[str, ...] = ask(
+        "The sign at the end of someone's own leave address.", default=(), name="token"
+    )
+    noted: Path | None = ask(
+        "A file of such signs, or the log of the server behind leave_address.",
+        default=None, name="tokens", there=True,
+    )  # fmt: skip
+
+    def __post_init__(self) -> None:
+        if (self.address is None) == (not self.tokens and self.noted is None):
+            raise WishFault("give an address, or --token, or --tokens FILE")
 
 
 @writes
-def leave_by_token(
-    folder: Path, tokens: Sequence[str], noted: Path | None, today: str | None
-) -> tuple[list[Reply], int]:
-    """Note who left by the web address of the letters: by tokens, and by a file of them or a server's log."""
-    studio = read(folder).sound()
+def leave(folder: Path, wish: LeaveWish, today: str | None) -> Said:
+    """Note who left. Raises StudioFault for a stranger's address; a sign nobody was given says nothing."""
+    sitting = sit(folder, today, PEOPLE)
+    if wish.address is None:
+        replies = _signed_off(folder, sitting, wish)
+        return _heard(replies, set_left(folder / "people.csv", _exits(replies, sitting.today)))
+    key = address_key(wish.address)
+    if key not in {person.key for person in sitting.studio.people}:
+        raise StudioFault(f"'{wish.address}' isn't in people.csv")
+    rows = set_left(folder / "people.csv", {key: Left(sitting.today, Why.ASKED)})
+    gone = f"{wish.address} has left ({counted(rows, 'row', 'rows')} changed)."
+    return Said((gone if rows else f"{wish.address} had left already.",), {"rows": rows})
+
+
+def _signed_off(folder: Path, sitting: Sitting, wish: LeaveWish) -> list[Reply]:
+    studio = sitting.studio
     slips = Slips(studio.people, leave_key(folder / "sent"), studio.settings.leave_address)
-    replies = slips.read(tokens)
-    if noted is not None:
+    replies = slips.read(wish.tokens)
+    if wish.noted is not None:
         # Only a line feed ends a line: what a visitor's program calls itself may hold any other sign.
-        with noted.open(encoding="utf-8", errors="replace", newline="\n") as lines:
+        with wish.noted.open(encoding="utf-8", errors="replace", newline="\n") as lines:
             replies += slips.read(lines)
-    return replies, set_left(folder / "people.csv", _exits(replies, _today(studio, today)))
+    return replies
 
 
-def pick(folder: Path, words: str) -> list[Person]:
-    """List the people that words pick."""
-    try:
-        test = picker(words or "everyone")
-    except ValueError as fault:
-        raise StudioFault(f"--who: {fault}") from fault
-    return [one for one in read(folder).sound().people if test(one)]
+@wish
+class PickPeople:
+    """Whom to list."""
+
+    who: str = ask("Plain words: commissions, buyer, show sheet, left, … with and, or, not.", default="")
 
 
 @dataclass(frozen=True)
-class Held:
+class Picked:
+    """People that were picked."""
+
+    people: tuple[Person, ...]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {"people": [{"email": person.email, "name": person.name} for person in self.people]}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [f"{person.email}  {person.name}".rstrip() for person in self.people]
+
+
+def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
+    """List the people that words pick."""
+    try:
+        test = picker(wish.who or "everyone")
+    except ValueError as fault:
+        raise StudioFault(f"--who: {fault}") from fault
+    return Picked(tuple(person for person in sit(folder, today, PEOPLE).studio.people if test(person)))
+
+
+@wish
+class OnePerson:
+    """Whose address."""
+
+    address: str = ask(word=True)
+
+
+@dataclass(frozen=True)
+class HeldOnPerson:
     """All that is held on one person."""
 
-    rows: list[tuple[str, ...]]
-    letters: list[Posting]
-    elsewhere: list[str]
+    rows: tuple[tuple[str, ...], ...]
+    letters: tuple[Posting, ...]
+    elsewhere: tuple[str, ...]
     """Other places in the studio's files."""
 
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "rows": [dict(zip((*COLUMNS, ZONE), row, strict=True)) for row in self.rows],
+            "letters": [
+                {"letter": sent.letter, "event": str(sent.event), "at": str(sent.at)} for sent in self.letters
+            ],
+            "elsewhere": list(self.elsewhere),
+        }
 
-def held_on(folder: Path, address: str) -> Held:
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        if not (self.rows or self.letters or self.elsewhere):
+            return ["Nothing is held on this address."]
+        return [
+            *(["people.csv:"] if self.rows else []),
+            *(
+                f"  {column}: {cell}"
+                for row in self.rows
+                for column, cell in zip((*COLUMNS, ZONE), row, strict=True)
+                if cell or column != ZONE
+            ),
+            *(f"Letter {sent.letter}: {sent.event}, {sent.at}" for sent in self.letters),
+            *(f"Also in {place}" for place in self.elsewhere),
+        ]
+
+
+def held_on(folder: Path, wish: OnePerson, today: str | None) -> HeldOnPerson:
     """Gather what is held on one person, for their question."""
-    key = address_key(address)
-    rows = [row_of(one) for one in read(folder).sound().people if one.key == key]
+    key = address_key(wish.address)
+    rows = (row_of(person) for person in sit(folder, today, PEOPLE).studio.people if person.key == key)
     token = make_token(leave_key(folder / "sent"), key)
-    return Held(rows, sent_to(folder / "sent", token), mentions(folder, address))
+    letters = sent_to(folder / "sent", token)
+    return HeldOnPerson(tuple(rows), tuple(letters), tuple(mentions(folder, wish.address)))
 
 
 @writes
-def erase(folder: Path, address: str) -> tuple[int, int, list[str]]:
-    """Forget a person; return rows and letters they're gone from, and where else they stand."""
-    for place in (
-        folder,
-        folder / "sent",
-        folder / "out",
-        folder / "out" / "paper",
-        folder / "out" / "letters",
-    ):
-        sweep_parts(place)
+def erase(folder: Path, wish: OnePerson) -> Said:
+    """Forget a person; say from where they're gone, and where else they stand."""
+    address = wish.address
+    for place in (".", "sent", "out", "out/paper", "out/letters"):
+        sweep_parts(folder / place)
     forget_states(folder, address)
     rows = forget(folder, address)
     letters = erase_from_letters(folder / "out" / "letters", address_key(address))
-    return rows, letters, mentions(folder, address)
+    said = [f"{counted(rows, 'row', 'rows')} erased."]
+    if letters:
+        said.append(f"Erased from {counted(letters, 'letter', 'letters')} in out/letters too.")
+    elsewhere = mentions(folder, address)
+    said += [f"  - {address} also stands in {place}; decide there yourself" for place in elsewhere]
+    return Said(tuple(said), {"rows": rows, "letters": letters, "elsewhere": list(elsewhere)})
 
 
-def told_held(held: Held) -> list[str]:
-    """Say what is held on one person."""
-    if not (held.rows or held.letters or held.elsewhere):
-        return ["Nothing is held on this address."]
-    lines = ["people.csv:"] if held.rows else []
-    columns = (*COLUMNS, ZONE)
-    lines += [
-        f"  {column}: {cell}"
-        for row in held.rows
-        for column, cell in zip(columns, row, strict=True)
-        if cell or column != ZONE
-    ]
-    lines += [f"Letter {one.letter}: {one.event}, {one.at}" for one in held.letters]
-    return lines + [f"Also in {place}" for place in held.elsewhere]
+@wish
+class RepliesWish:
+    """Where the messages that came back lie: in a file or folder here, or in a mailbox on a server."""
 
+    post_bag: Path | None = ask(default=None, word=True, like="[MBOX|MAILDIR]", there=True, folder=True)
+    imap: bool = ask("Look into the mailbox on your provider's server instead.", default=False)
+    folder: str = ask("Which folder there.", default="INBOX")
+    days: int = ask("How far back there.", default=60, least=1)
 
-Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True)
-class Where:
-    """Which messages of a mailbox on a server to look at."""
-
-    folder: str
-    days: int
-    """So many days back."""
-
-
-# So often a mailbox is read again because the list was changed meanwhile.
-_TRIES = 5
-_SHOWN = frozenset({Meaning.LOOK, Meaning.UNREADABLE})
-
-
-def told_replies(replies: list[Reply]) -> list[str]:
-    """Count the messages by meaning, and show those that need the artist's own eyes."""
-    lines = [f"{count:>6} {meaning}" for meaning, count in counted(replies).most_common()]
-    return lines + [f"  - {one.said}" for one in replies if one.meaning in _SHOWN and one.said]
-
-
-def over_imap(
-    folder: Path, settings: Mapping[str, str], where: Where, pretended: str | None, progress: Progress
-) -> Iterator[bytes]:
-    """Yield the messages of a mailbox on its server; nothing there is changed."""
-    since = _today(read(folder).sound(), pretended) - timedelta(days=where.days)
-    return messages_at(gate_from(settings, INCOMING), Corner(since, where.folder), progress)
+    def __post_init__(self) -> None:
+        if (self.post_bag is None) != self.imap:
+            raise WishFault("name a mailbox file or folder, or give --imap (not both)")
 
 
 def hear(
-    folder: Path, messages: Callable[[], Iterable[bytes]], pretended: str | None
+    folder: Path,
+    wish: RepliesWish,
+    today: str | None,
+    settings: Callable[[ServerKind], Mapping[str, str]],
+    progress: Callable[[int, int], None],
+) -> Said:
+    """Read what came back and note who left. In a mailbox on a server nothing is changed.
+
+    `settings` are that server's, as the environment names them.
+    """
+
+    def messages() -> Iterable[bytes]:
+        if wish.post_bag is not None:
+            return messages_in(wish.post_bag)
+        corner = Corner(sit(folder, today, PEOPLE).today - timedelta(days=wish.days), wish.folder)
+        return messages_at(gate_from(given, INCOMING), corner, progress)
+
+    given = settings(INCOMING) if wish.imap else {}
+    return _heard(*_hear(folder, messages, today))
+
+
+def _hear(
+    folder: Path, messages: Callable[[], Iterable[bytes]], today: str | None
 ) -> tuple[list[Reply], int]:
     """Read what came back and note who left; return what each message meant, and how many rows changed.
 
@@ -254,16 +335,17 @@ def hear(
     """
     file = folder / "people.csv"
     for _ in range(_TRIES):
-        before, studio = _bytes(file), read(folder).sound()
-        today, secret = _today(studio, pretended), leave_key(folder / "sent")
-        replies, broken_off = _heard(messages(), studio.people, secret)
+        before, sitting = _bytes(file), sit(folder, today, PEOPLE)
+        secret = leave_key(folder / "sent")
+        replies, broken_off = _read_all(messages(), sitting.studio.people, secret)
         with pen(folder):
             if _bytes(file) != before:
                 continue
             leaving: dict[str, Left] = {
-                key: Left(today, Why.BOUNCED) for key in note_temporary(folder / "sent", secret, replies)
+                key: Left(sitting.today, Why.BOUNCED)
+                for key in note_temporary(folder / "sent", secret, replies)
             }
-            rows = set_left(file, leaving | _exits(replies, today))
+            rows = set_left(file, leaving | _exits(replies, sitting.today))
             break
     else:
         raise StudioFault(
@@ -271,8 +353,8 @@ def hear(
         )
     if broken_off is not None:
         raise StudioFault(
-            f"{broken_off}\nBefore that, {many(len(replies), 'message was', 'messages were')} read and "
-            f"{many(rows, 'row', 'rows')} of people.csv changed. Nothing read is lost; run it again"
+            f"{broken_off}\nBefore that, {counted(len(replies), 'message was', 'messages were')} read and "
+            f"{counted(rows, 'row', 'rows')} of people.csv changed. Nothing read is lost; run it again"
         ) from broken_off
     return replies, rows
 
@@ -281,7 +363,21 @@ def _bytes(file: Path) -> bytes:
     return file.read_bytes() if file.exists() else b""
 
 
-def _heard(
+# So often a mailbox is read again because the list was changed meanwhile.
+_TRIES = 5
+_SHOWN = frozenset({Meaning.LOOK, Meaning.UNREADABLE})
+
+
+def _heard(replies: Sequence[Reply], rows: int) -> Said:
+    """Count the messages by meaning, and show those that need the artist's own eyes."""
+    counts = Counter(reply.meaning for reply in replies).most_common()
+    lines = [f"{count:>6} {meaning}" for meaning, count in counts]
+    lines += [f"  - {reply.said}" for reply in replies if reply.meaning in _SHOWN and reply.said]
+    facts = {"messages": {str(meaning): count for meaning, count in counts}, "rows": rows}
+    return Said((*lines, f"{counted(rows, 'row', 'rows')} of people.csv changed."), facts)
+
+
+def _read_all(
     messages: Iterable[bytes], people: Sequence[Person], secret: bytes
 ) -> tuple[list[Reply], Fault | None]:
     """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
@@ -307,8 +403,3 @@ def _exits(replies: list[Reply], today: date) -> dict[str, Left]:
     for meaning, why in _WHY.items():
         found |= {one.key: Left(today, why) for one in replies if one.meaning is meaning and one.key}
     return found
-
-
-def counted(replies: list[Reply]) -> Counter[Meaning]:
-    """Count the messages by meaning."""
-    return Counter(one.meaning for one in replies)

@@ -13,6 +13,7 @@ from sitegen.sources.folder import EVERYTHING
 PIECES = frozenset({"pieces"})
 ORDERS = PIECES | {"commissions"}
 BOOKS = ORDERS | {"shows"}
+PEOPLE = frozenset({"people"})
 
 
 def sit(folder: Path, today: str | None, only: frozenset[str] = EVERYTHING) -> Sitting:

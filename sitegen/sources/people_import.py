@@ -52,7 +52,7 @@ _SHORTEST = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Agreement:
     """How the people in a table agreed, where the table doesn't say."""
 
     consent: Consent
@@ -91,7 +91,7 @@ class ImportPlan:
         self.refused.append(replace(one, why=f"left out: {one.why}"))
 
 
-def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]], list[Refused]]:
+def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Person]], list[Refused]]:
     """Read a table of any common make: UTF-8, UTF-16 or CP1252; commas, semicolons or tabs.
 
     Raises StudioFault if no column holds addresses.
@@ -114,7 +114,7 @@ def read_table(content: bytes, source: Source) -> tuple[list[tuple[int, Person]]
     return found, refused
 
 
-def _read_row(cells: dict[str, str], source: Source, odd: str) -> Person:
+def _read_row(cells: dict[str, str], source: Agreement, odd: str) -> Person:
     """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
     if odd:
         raise ValueError(odd)
@@ -209,7 +209,7 @@ def _apart(cell: str) -> tuple[str, str]:
     return (match[1].strip(' "'), match[2].strip()) if match else ("", cell)
 
 
-def _person(address: str, cells: dict[str, str], source: Source) -> Person:
+def _person(address: str, cells: dict[str, str], source: Agreement) -> Person:
     name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
     if cells.get("left", "").casefold() not in _NO:
         raise ValueError(f"the table itself says that they left: {quoted(cells['left'])}")
@@ -223,7 +223,7 @@ def _person(address: str, cells: dict[str, str], source: Source) -> Person:
     )  # fmt: skip
 
 
-def _consent(cells: dict[str, str], source: Source) -> Consent:
+def _consent(cells: dict[str, str], source: Agreement) -> Consent:
     """Return how someone agreed: the table may say it's less than the source, never that there was none."""
     said = " ".join(cells.get("consent", "yes").casefold().split())
     if said in _NO:

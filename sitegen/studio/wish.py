@@ -29,8 +29,11 @@ def ask(meaning: str = "", *, default: Any = MISSING, **how: Any) -> Any:
 
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(ask,))
 def wish(kind: Class) -> Class:
-    """Make a class a wish: frozen, its fields given by name; `__post_init__` checks what goes together."""
-    return dataclass(frozen=True, kw_only=True)(kind)  # type: ignore[return-value]
+    """Make a class a wish: frozen, its fields given by name; `__post_init__` checks what goes together.
+
+    A wish may hold names and sums, so it doesn't print what it holds.
+    """
+    return dataclass(frozen=True, kw_only=True, repr=False)(kind)  # type: ignore[return-value]
 
 
 class Answer(Protocol):

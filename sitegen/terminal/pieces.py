@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sitegen.terminal.asking import someone_is_there
+from sitegen.terminal import asking
 from sitegen.terminal.desk import worth
 from sitegen.terminal.group import Asked, Commands, plain, shown
 from sitegen.terminal.telling import tell_all
@@ -25,7 +25,7 @@ def add(asked: Asked, wish: AddPiece) -> None:
     from sitegen.jobs import pieces
 
     folder = asked.studio
-    tell_all(pieces.add(folder, _filled(wish) if someone_is_there() else wish, asked.today).lines())
+    tell_all(pieces.add(folder, _filled(wish) if asking.someone_is_there() else wish, asked.today).lines())
 
 
 def _filled(wish: AddPiece) -> AddPiece:
@@ -51,7 +51,7 @@ def mark(asked: Asked, wish: MarkPiece) -> None:
     """
     from sitegen.jobs import pieces
 
-    sale = _sale if someone_is_there() else None
+    sale = _sale if asking.someone_is_there() else None
     tell_all(pieces.mark(asked.studio, wish, asked.today, sale).lines())
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.jobs.check import check
-from sitegen.sources.people_import import Source, read_table
+from sitegen.sources.people_import import Agreement, read_table
 from sitegen.studio.person import Consent
 from tests import makers
 
@@ -100,7 +100,7 @@ def test_an_odd_row_of_a_table_is_set_aside_by_itself(row: str) -> None:
     """Named by its line; the row behind it is taken over."""
     table = f"email,name\n{row}\nzoe@mail.example,Zoe\n".encode()
 
-    found, refused = read_table(table, Source(Consent.WEB, "form"))
+    found, refused = read_table(table, Agreement(Consent.WEB, "form"))
 
     assert ([line for line, _ in found], [one.line for one in refused]) == ([3], [2])
     assert len(refused[0].why) < 200
@@ -110,4 +110,4 @@ def test_a_table_of_half_letters_is_refused_in_a_sentence() -> None:
     table = "email,name\nzoe@mail.example,Zoe\n".encode("utf-16")[:-1]
 
     with pytest.raises(Exception, match="cut short"):
-        read_table(table, Source(Consent.WEB, "form"))
+        read_table(table, Agreement(Consent.WEB, "form"))

@@ -29,7 +29,7 @@ def test_what_nobody_foresaw_is_a_sentence_and_a_note_without_names(
 ) -> None:
     """Its own exit status, no traceback, nothing written; the note names places of the program only."""
     before = contents(folder)
-    monkeypatch.setattr(people, "leave", broken(ZeroDivisionError("ana@mail.example owes 431")))
+    monkeypatch.setattr(people, "set_left", broken(ZeroDivisionError("ana@mail.example owes 431")))
     result = run(folder, "people", "leave", "ana@mail.example")
 
     assert result.exit_code == 3
@@ -47,7 +47,7 @@ def test_what_nobody_foresaw_is_a_sentence_and_a_note_without_names(
 
 def test_ctrl_c_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the status that shells give it."""
-    monkeypatch.setattr(people, "pick", broken(KeyboardInterrupt()))
+    monkeypatch.setattr(people, "picker", broken(KeyboardInterrupt()))
     result = run(folder, "people", "list")
 
     assert (result.exit_code, result.output) == (
@@ -74,7 +74,7 @@ def test_ctrl_c_at_a_question_is_a_sentence(
 def test_a_disk_that_is_full_or_closed_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the file and the cure."""
     for number, cure in ((28, "the disk is full; free some room"), (13, "look at its rights")):
-        monkeypatch.setattr(people, "pick", broken(OSError(number, "system's words", "people.csv")))
+        monkeypatch.setattr(people, "picker", broken(OSError(number, "system's words", "people.csv")))
         result = run(folder, "people", "list")
         assert result.exit_code == 1
         assert result.output.startswith("people.csv: ")

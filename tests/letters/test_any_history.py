@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sitegen.disk import pen
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
-from sitegen.sources.people_import import Source, apply_import, plan_import, read_table
+from sitegen.sources.people_import import Agreement, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import forget, forgotten_in, set_left
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
@@ -86,7 +86,7 @@ def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told
     match what:
         case ("import", str(key), int(spelling), Consent() as consent):
             address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
-            table = read_table(f"email\n{address}\n".encode(), Source(consent, "sheet", day))
+            table = read_table(f"email\n{address}\n".encode(), Agreement(consent, "sheet", day))
             plan = plan_import(people_in(file), table, day, forgotten_in(folder))
             apply_import(file, plan)
         case ("edit", str(key), int(spelling), Consent() as consent, int(ago)):

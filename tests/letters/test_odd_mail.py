@@ -88,9 +88,9 @@ def test_what_is_set_aside_is_named_and_counted(tmp_path: Path) -> None:
         + NESTED
     )
 
-    replies, _ = job.hear(folder, lambda: [odd, odd], None)
+    replies, _ = job._hear(folder, lambda: [odd, odd], None)
 
-    assert job.told_replies(replies) == [
+    assert job._heard(replies, 0).lines()[:-1] == [
         "     2 couldn't be read and was set aside",
         *[
             "  - a mail from Eve <eve@example.com>, with the subject �[2Jnest, of Sat, 2 Jul 1994 00:00:00 +0000 (ValueError)"
@@ -112,7 +112,7 @@ def test_a_mailbox_that_breaks_off_loses_nothing_that_was_read(tmp_path: Path) -
         raise OSError("the line broke")
 
     with pytest.raises(Exception, match=r"1 message was read and 1 row of"):
-        job.hear(folder, mails, "2026-11-20")
+        job._hear(folder, mails, "2026-11-20")
 
     (ada,) = read(folder).sound().people
     assert ada.left is not None
@@ -134,7 +134,7 @@ def test_a_list_that_changes_while_mail_is_read_loses_nobody_and_takes_nobody_of
         makers.write(folder / "people.csv", head + ada + again + late)  # as another command does meanwhile
         yield b"From: zoe@example.org\r\nDate: Fri, 20 Nov 2026 10:00:00 +0000\r\nSubject: unsubscribe\r\n\r\n"
 
-    replies, rows = job.hear(folder, mails, "2026-11-20")
+    replies, rows = job._hear(folder, mails, "2026-11-20")
 
     assert len(fetched) == 2
     assert [one.meaning for one in replies] == [Meaning.PAST, Meaning.LEAVE]
@@ -152,7 +152,7 @@ def test_a_list_that_never_rests_is_left_alone(tmp_path: Path) -> None:
         yield b"From: ana@mail.example\r\nSubject: unsubscribe\r\n\r\n"
 
     with pytest.raises(StudioFault, match="changed each time"):
-        job.hear(folder, mails, "2026-11-20")
+        job._hear(folder, mails, "2026-11-20")
     assert b"asked" not in (folder / "people.csv").read_bytes().split(b"ben@")[0]
 
 

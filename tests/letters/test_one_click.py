@@ -211,6 +211,6 @@ def test_a_browser_s_name_can_t_make_a_line_of_its_own(tmp_path: Path) -> None:
     log = folder / "access.log"
     makers.write(log, log_line("GET / HTTP/1.1")[:-1] + f"\u2028{token}\u2028\x0c{token}\x0c\n")
 
-    _, rows = job.leave_by_token(folder, [], log, "2026-11-21")
+    said = job.leave(folder, job.LeaveWish(noted=log), "2026-11-21")
 
-    assert rows == 0
+    assert said.facts["rows"] == 0

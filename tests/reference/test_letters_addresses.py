@@ -16,7 +16,7 @@ import pytest
 from sitegen.sources.addresses import fault_of
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
-from sitegen.sources.people_import import Source, read_table
+from sitegen.sources.people_import import Agreement, read_table
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.person import Consent
 
@@ -40,7 +40,7 @@ def taken(address: str) -> bool:
     """Tell whether an import takes an address, and that the list itself and `add` say the same."""
     quoted = '"' + address.replace('"', '""') + '"'
     found, refused = read_table(
-        f"email\n{quoted}\n".encode("utf-8", "surrogatepass"), Source(Consent.WEB, "")
+        f"email\n{quoted}\n".encode("utf-8", "surrogatepass"), Agreement(Consent.WEB, "")
     )
     assert len(found) + len(refused) <= 1
     if "?" in address:

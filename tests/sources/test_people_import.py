@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import StudioFault, read
-from sitegen.sources.people_import import ImportPlan, Source, apply_import, plan_import, read_table
+from sitegen.sources.people_import import Agreement, ImportPlan, apply_import, plan_import, read_table
 from sitegen.studio.person import Consent, Interest
 from tests import makers
 
 TODAY = date(2027, 1, 9)
-SHEET = Source(Consent.SHOW_SHEET, "sheet QDF26-2", date(2026, 10, 4), frozenset({Interest.SHOWS}))
+SHEET = Agreement(Consent.SHOW_SHEET, "sheet QDF26-2", date(2026, 10, 4), frozenset({Interest.SHOWS}))
 
 
-def planned(folder: Path, table: bytes, source: Source = SHEET) -> ImportPlan:
+def planned(folder: Path, table: bytes, source: Agreement = SHEET) -> ImportPlan:
     people = read(folder).sound().people
     return plan_import(people, read_table(table, source), TODAY)
 
@@ -89,7 +89,7 @@ def test_a_later_signature_brings_someone_back_and_a_purchase_doesnt(tmp_path: P
     assert [one.email for one in planned(folder, b"email\ngone@mail.example\n").added] == [
         "gone@mail.example"
     ]
-    bought = Source(Consent.PURCHASE, "bought a piece", date(2026, 10, 4))
+    bought = Agreement(Consent.PURCHASE, "bought a piece", date(2026, 10, 4))
     assert planned(folder, b"email\ngone@mail.example\n", bought).added == []
 
 
