@@ -48,6 +48,8 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_cost_rows(studio, rates, end),
         *_balance_rows(found, start, end),
         *_owed_rows(still, end),
+        Row(end, Entry.PLANNED, hours=planned_hours(studio.settings.private, start, last, end.month)),
+        Row(end, Entry.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
     return Books(
         year=year,
@@ -56,8 +58,6 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         owed=still,
         no_hours=without_hours(income),
         unnoted=tuple(one.what for one in made if not one.hours),
-        planned=planned_hours(studio.settings.private, start, last, end.month),
-        worked=worked_hours(studio, made, start, end),
     )
 
 
@@ -133,3 +133,5 @@ def _owed_rows(still: Sequence[Owed], end: date) -> Iterator[Row]:
         yield row_of(end, Entry.TO_COME, one.balance, what=one.code)
         if one.now:
             yield row_of(end, Entry.DUE, one.now, what=one.code)
+        if one.late:
+            yield row_of(end, Entry.LATE, one.now, what=one.code)

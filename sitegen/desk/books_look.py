@@ -9,7 +9,7 @@ from sitegen.studio.coins import total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import pieces_of_orders
-from sitegen.studio.tables import Tables, tables
+from sitegen.studio.tables import Tables, is_folder, tables
 from sitegen.studio.whole import Studio
 
 Made = Mapping[str, tuple[Piece, ...]]
@@ -38,9 +38,12 @@ def _of_shows(studio: Studio, table: Tables) -> list[str]:
             if piece is not None and named.count(line.what) > 1:
                 found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")
     for show, line, piece in table.lost:
+        cure = f"Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
+        if not is_folder(line.what):
+            cure = f"Write `what: {piece.slug}` there."
         found.append(
             f"shows/{show.slug}.yaml names {line.what}, which is no piece now; it's taken for {piece.slug}, "
-            f"sold there at that price. Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
+            f"sold there at that price. {cure}"
         )
     return found
 

@@ -34,8 +34,6 @@ def as_kept(books: Books) -> dict[str, Any]:
         },
         "no_hours": list(books.no_hours),
         "unnoted": list(books.unnoted),
-        "planned": str(books.planned),
-        "worked": str(books.worked),
         "owed": [
             {"code": one.code, "paid": str(one.paid), "balance": str(one.balance), "now": str(one.now),
              "late": one.late}
@@ -61,9 +59,7 @@ def from_kept(kept: Any, file: str) -> Books:
             rows=tuple(_row(one) for one in kept["rows"]),
             owed=tuple(_owed(one) for one in kept["owed"]),
             no_hours=tuple(map(str, kept["no_hours"])),
-            unnoted=tuple(map(str, kept.get("unnoted", ()))),  # a year closed before this was kept
-            planned=Decimal(kept["planned"]),
-            worked=Decimal(kept["worked"]),
+            unnoted=tuple(map(str, kept["unnoted"])),
             closed=date.fromisoformat(kept["closed"]),
         )  # fmt: skip
     except (KeyError, TypeError, ValueError, InvalidOperation, AttributeError) as fault:

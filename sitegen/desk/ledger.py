@@ -1,7 +1,8 @@
 """The books as a table for the accountant: CSV as RFC 4180 has it, safe to open in a spreadsheet.
 
 Every sum on the screen is the sum of rows here: income of the kinds sale, kept and refund; costs of
-fees, supplies, show cost, overhead and expense. The other kinds say where money stands, and aren't income.
+fees, supplies, show cost, overhead and expense. The other kinds say where money stands
+and how many hours there were.
 """
 
 from __future__ import annotations

@@ -35,6 +35,11 @@ class Entry(StrEnum):
     OPEN = "sold and unpaid at end"
     TO_COME = "still to come"
     DUE = "of it due"
+    LATE = "of it late"
+    PLANNED = "hours planned"
+    """Bench hours that the weeks of the year have room for, up to the books' day."""
+    WORKED = "hours worked"
+    """Hours noted for what was made in it, and for classes."""
 
 
 INCOME = frozenset(map(str, Kind))
@@ -55,8 +60,8 @@ class Row:
 
     on: date
     kind: str
-    stream: str
-    what: str
+    stream: str = ""
+    what: str = ""
     came: Decimal = field(default=NOTHING, repr=False)
     went: Decimal = field(default=NOTHING, repr=False)
     hours: Decimal = NOTHING
@@ -134,10 +139,6 @@ class Year:
     unnoted: tuple[str, ...] = ()
     """What was made in it and has no hours noted."""
     cautions: tuple[str, ...] = ()
-    planned: Decimal = NOTHING
-    """Bench hours that the weeks of the year have room for, up to the books' day."""
-    worked: Decimal = NOTHING
-    """Hours noted for what was made in it, and for classes."""
     closed: date | None = None
     """The day the year was closed."""
 
@@ -148,6 +149,10 @@ class Year:
             for row in self.rows
             if row.kind in kinds and all(getattr(row, name) == value for name, value in having.items())
         )
+
+    def hours_of(self, *kinds: str) -> Decimal:
+        """Add up the hours of the rows of some kinds."""
+        return total(row.hours for row in self.rows if row.kind in kinds)
 
     @property
     def income(self) -> dict[str, Decimal]:
@@ -172,7 +177,17 @@ class Year:
     @property
     def hours(self) -> Decimal:
         """Hours noted for what was sold."""
-        return total(row.hours for row in self.rows)
+        return self.hours_of(*INCOME)
+
+    @property
+    def planned(self) -> Decimal:
+        """Hours of `Entry.PLANNED`."""
+        return self.hours_of(Entry.PLANNED)
+
+    @property
+    def worked(self) -> Decimal:
+        """Hours of `Entry.WORKED`."""
+        return self.hours_of(Entry.WORKED)
 
     @property
     def hourly(self) -> Decimal | None:

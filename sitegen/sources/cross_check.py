@@ -14,6 +14,7 @@ from sitegen.sources.order_check import check_orders
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
 from sitegen.studio.names import slug
+from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece
 from sitegen.studio.status import Status
 
@@ -102,6 +103,12 @@ def standing(piece: Piece, file: FileRead) -> None:
             file.line("status"),
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
+        )
+    plan = piece.private.plan
+    if plan is not None and plan.price is None and piece.price is None:
+        file.notes.error(
+            file.line("private", "plan"),
+            "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece",
         )
     if piece.unpriced_sale and not piece.private.sales:
         file.notes.warn(
@@ -220,6 +227,13 @@ def check_piece(seen: Gathered, piece: Piece, file: FileRead) -> None:
             file.line("private", "tier"),
             f"tier '{piece.private.tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
             f"no tier{_cure(piece.private.tier, tiers)}",
+        )
+    under_way = {one.code for one in commissions.queue if one.step in UNDER_WAY}
+    if piece.private.plan is not None and piece.private.order in under_way:
+        file.notes.error(
+            file.line("private", "plan"),
+            f"what comes in for {piece.private.order} is noted with that order in commissions.yaml "
+            f"(`sitegen order paid {piece.private.order} AMOUNT`); take `plan:` out, or the order",
         )
     codes = [one.code for one in commissions.queue]
     if piece.private.order and piece.private.order not in codes:

@@ -137,7 +137,7 @@ def _of_sales(
     if early:
         lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
     asked = total(one.amount for one in lines)
-    returns = [_refund(one) for one in sold if one.sold.returned is not None and one.sold.refund]
+    returns = [_refund(one) for one in sold if one.sold.refund]
     noted = list(receipts)
     for back in returns:
         if (same := Receipt(on=back.on, amount=back.amount)) in noted:
@@ -164,7 +164,7 @@ def _sale(table: Tables, one: _Parting) -> Income:
 
 
 def _refund(one: _Parting) -> Income:
-    on, amount = one.sold.returned or one.sold.on, -(one.sold.refund or NOTHING)
+    on, amount = one.sold.returned or one.sold.on, -(one.sold.refund or NOTHING)  # it has both: `Sold`
     return Income(on, Kind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
 
 

@@ -9,7 +9,7 @@ from sitegen.studio.piece import Piece, Sold, Stream
 from sitegen.studio.show import Show, ShowSale
 from sitegen.studio.whole import Studio
 
-_FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
+_FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
 @dataclass
@@ -22,7 +22,7 @@ class Tables:
     others: list[tuple[Show, ShowSale]] = field(default_factory=list)
     """Lines that name no piece."""
     lost: list[tuple[Show, ShowSale, Piece]] = field(default_factory=list)
-    """Lines with a folder's name that no piece has now, and the piece that must be meant."""
+    """Lines with a title, or a folder's name that no piece has now, and the piece that must be meant."""
 
     def show_of(self, piece: Piece, sold: Sold, *, first: bool) -> str:
         """Return the slug of the show where a piece was sold, as a line or the day says; empty for none."""
@@ -56,20 +56,27 @@ def tables(studio: Studio) -> Tables:
 
 
 def _meant(studio: Studio, found: Tables, show: Show, line: ShowSale) -> Piece | None:
-    """Find the piece behind a folder's name that is gone: sold there, at that price, and named by no line."""
-    if not _FOLDER.fullmatch(line.what):
-        return None
+    """Find the piece behind a title or a folder's name that is gone: sold there, and named by no line."""
     return next(
         (
             piece
             for piece in studio.pieces
-            if piece.private.sales and piece.slug not in found.pieces and _sold_there(piece, show, line)
+            if piece.slug not in found.pieces
+            and (is_folder(line.what) or line.what.casefold() == piece.title.casefold())
+            and _sold_there(piece, show, line)
         ),
         None,
     )
 
 
+def is_folder(what: str) -> bool:
+    """Tell whether a line might name a folder."""
+    return _FOLDER.fullmatch(what) is not None
+
+
 def _sold_there(piece: Piece, show: Show, line: ShowSale) -> bool:
-    sold = piece.private.sales[0]
-    there = sold.stream is Stream.SHOWS and show.first_day <= sold.on <= show.ends
-    return there and sold.price == line.price
+    """Tell whether it was sold at the show, at the line's price."""
+    return any(
+        sold.stream is Stream.SHOWS and show.first_day <= sold.on <= show.ends and sold.price == line.price
+        for sold in piece.private.sales[:1]
+    )

@@ -5,7 +5,7 @@ The rules (common practice, no source):
 - Hours worked are those noted for what was finished in the year or called off, with the classes'.
 - What is sold by the hour are pieces and orders with hours noted. All else is other income: classes,
   supporters, small things at a show, what is kept of an order called off, a second sale; less its fees and
-  supplies, and less what went back.
+  what went back.
 - If the coming year sells as the last one did, other income comes again, and what is sold by the hour has to
   bring the rest of what is to be paid: the rate for the hours in everything sold, and the running costs.
   Priced at hours x that + supplies, and the fees on top, the same things would have brought exactly this.
@@ -117,7 +117,7 @@ class YearAtTheBench:
     running: Decimal = field(repr=False)
     """Overhead, shows' costs, other expenses."""
     other: Fraction = field(repr=False)
-    """Income beside what is sold by the hour, less its fees and supplies."""
+    """Income beside what is sold by the hour, less its fees."""
     shelved: Decimal = field(repr=False)
     """Supplies of what was made less those of what was sold."""
     no_hours: tuple[str, ...] = ()
@@ -189,8 +189,7 @@ def _hours(lines: Iterable[Income]) -> Decimal:
 
 
 def _left_of(line: Income, fees: Decimal) -> Fraction:
-    kept = (100 - Fraction(fees)) / 100 if line.charged else 1
-    return Fraction(line.amount) * kept - Fraction(line.supplies)
+    return Fraction(line.amount) * ((100 - Fraction(fees)) / 100 if line.charged else 1)
 
 
 def shares(whole: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:

@@ -99,6 +99,32 @@ def test_worth_says_which_numbers_are_missing_and_where_to_write_them(tmp_path: 
     )
 
 
+@pytest.mark.parametrize("missing", ["rate: 28", "overhead: 310", "weekly_hours: 24"])
+def test_worth_asks_for_the_one_number_that_is_missing(tmp_path: Path, missing: str) -> None:
+    folder = makers.studio(tmp_path / "s")
+    assert f"  {missing}\n" in makers.STUDIO
+    makers.write(folder / "studio.yaml", makers.STUDIO.replace(f"  {missing}\n", ""))
+    told = run(folder, "piece", "worth", "ferry-ghost").output
+
+    assert [name for name in ("rate", "overhead", "weekly_hours") if f"`{name}:" in told] == [
+        missing.split(":", maxsplit=1)[0]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("price", "verdict"),
+    [("710.98", "lies 0.01 EUR below the floor"), ("710.99", "pays your rate"), ("853.18", "lies 0.01 EUR below the fair price"),
+     ("853.19", "The asking price is fair.")],
+)  # fmt: skip
+def test_the_verdict_turns_at_the_floor_and_at_the_fair_price(
+    tmp_path: Path, price: str, verdict: str
+) -> None:
+    """Floor and fair price as worked out above: 710.99 and 853.19."""
+    folder = makers.studio(tmp_path / "s", {"ferry-ghost": makers.piece_yaml(price=price)})
+
+    assert verdict in run(folder, "piece", "worth", "ferry-ghost").output
+
+
 def test_worth_of_a_piece_without_price_is_null_for_machines_and_plain_for_people(tmp_path: Path) -> None:
     text = makers.piece_yaml(status="in progress", price="", finished="")
     folder = makers.studio(tmp_path / "s", {"ferry-ghost": text})

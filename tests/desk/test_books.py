@@ -72,6 +72,66 @@ def test_a_piece_sold_at_the_table_on_its_own_line_only_is_not_lost() -> None:
     assert (found.total, found.hours) == (Decimal(500), Decimal(10))
 
 
+@pytest.mark.parametrize(
+    ("written", "counted", "cure"),
+    [
+        ("old-hare", 500, "Write `was: old-hare` into pieces/hare/piece.yaml."),
+        ("hase", 500, "Write `was: hase` into pieces/hare/piece.yaml."),
+        ("HARE", 500, "Write `what: hare` there."),
+        ("Hare, small print", 1000, ""),
+    ],
+)
+def test_a_line_of_a_show_that_means_a_piece_counts_once(written: str, counted: int, cure: str) -> None:
+    """By an earlier folder or by its title; whoever sold it there, at that price, sold no second thing."""
+    made = piece("hare", private={**HARE, "sold": sold("500", "shows")})
+    found = books(studio([made], shows=[fair({"what": written, "price": "500"})]), 2026, TODAY)
+
+    assert {found.total, found.shows[0].sales} == {Decimal(counted)}
+    assert [look.endswith(cure) for look in found.cautions] == [True] * bool(cure)
+
+
+@pytest.mark.parametrize(
+    "sale",
+    [
+        sold("500", "originals"),
+        sold("490", "shows"),
+        sold("500", "shows", "2026-04-20"),
+        sold("500", "shows", "2026-04-17"),
+    ],
+)
+def test_a_line_that_means_no_piece_is_a_sale_of_its_own(sale: dict[str, str]) -> None:
+    """Sold elsewhere, for another price, or on another day than the fair's two."""
+    made = piece("hare", private={**HARE, "sold": sale})
+    found = books(studio([made], shows=[fair({"what": "old-hare", "price": "500"})]), 2026, TODAY)
+
+    assert found.total == Decimal(sale["price"]) + 500
+    assert found.cautions == ()
+
+
+def test_two_lines_alike_mean_a_piece_once() -> None:
+    """Of two lost lines one is the piece; the other is a sale."""
+    made = piece("hare", private={**HARE, "sold": sold("500", "shows")})
+    lines = [{"what": name, "price": "500"} for name in ("old-hare", "older-hare")]
+
+    assert books(studio([made], shows=[fair(*lines)]), 2026, TODAY).total == 1000
+
+
+def test_money_by_a_plan_without_a_price_stands_against_the_pieces() -> None:
+    """550 came of a piece for 500: 50 are to go back."""
+    plan = {"to": "Ada", "from": "2026-10-01", "paid": "2026-10-02 550"}
+    over = piece("owl", status="on hold", price="500", private={"plan": plan})
+
+    assert books(studio([over]), 2026, TODAY).after == Balance(advance=Decimal(500), back=Decimal(50))
+
+
+def test_without_weekly_hours_nothing_is_said_of_hours_planned() -> None:
+    made = piece("hare", finished="2026-02-01", private={**HARE, "sold": sold("500", "shows")})
+    found = books(studio([made], own=settings(weekly_hours=None)), 2026, TODAY)
+
+    assert [found.planned, found.worked] == [0, 10]
+    assert "your weeks have room for" not in "".join(found.lines())
+
+
 def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> None:
     queue = [
         queued("Q-1", since="2026-10-01", private={"price": "400", "paid": "2026-10-01 120; 2026-11-02 50"})

@@ -214,7 +214,14 @@ def test_every_sum_is_in_the_table(studio: Path) -> None:
     assert sum_of(*income, "fees", "supplies", "show cost", "overhead", "expense") == Decimal("1532.54")
     assert sum_of("received") == Decimal("3777.00")
     assert sum_of("advance at end") == Decimal("590.00")
-    assert sum(Decimal(row["hours"] or 0) for row in rows) == 119
+
+    def hours_of(*kinds: str) -> Decimal:
+        return sum((Decimal(row["hours"] or 0) for row in rows if row["kind"] in kinds), Decimal(0))
+
+    worked = [hours_of(*kinds) for kinds in (income, ["hours worked"], ["hours planned"])]
+    assert worked == [119, 159, 1248]
+    late = [(row["what"], row["out"] or row["in"]) for row in rows if row["kind"] == "of it late"]
+    assert late == [("C", "70.00")]  # of a deposit of 30 % of 900, 13 days after it was due
 
 
 def test_the_screen_says_the_same_and_names_what_is_missing(studio: Path) -> None:

@@ -331,4 +331,22 @@ def test_known_names_are_listed_while_they_are_few(tmp_path: Path, count: int) -
     assert complaints(made) == [
         "pieces/bad/piece.yaml, line 14: tier 'Quilt' isn't under `tiers:` in commissions.yaml, so these hours "
         f"speak for no tier{f'; there are {names}' if count < 9 else ''}"
+
+
+def test_money_for_a_piece_is_noted_in_one_place_and_against_a_price(tmp_path: Path) -> None:
+    """A plan beside an order under way would count twice; one of which nobody knows the price, not at all."""
+    plan = "  plan: {to: Ada, from: 2026-11-01, paid: 2026-11-02 100}"
+    folder = makers.studio(
+        tmp_path,
+        {
+            "ghost": makers.piece_yaml(private=f"\n  order: A-1\n{plan}"),
+            "moth": makers.piece_yaml(number="2026-02", price="", status="on hold", private=f"\n{plan}"),
+        },
+    )
+
+    assert complaints(folder) == [
+        "pieces/ghost/piece.yaml, line 16: what comes in for A-1 is noted with that order in commissions.yaml "
+        "(`sitegen order paid A-1 AMOUNT`); take `plan:` out, or the order",
+        "pieces/moth/piece.yaml, line 14: nothing says what is paid for in parts; add a line like `price: 480` to "
+        "the plan or the piece",
     ]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.worth import Worth, WorthTerms, priced, work_out
+from sitegen.studio.worth import Worth, WorthTerms, priced, round_fraction, work_out
 
 TERMS = WorthTerms(
     rate=Decimal(28), overhead=Decimal(310), weekly_hours=Decimal(24), fees=Decimal(3), margin=Decimal(20)
@@ -118,6 +118,14 @@ def test_nothing_private_prints_itself() -> None:
     assert repr(TERMS) == "WorthTerms()"
     assert repr(worth) == "Worth()"
     assert isinstance(worth, Worth)
+
+
+@pytest.mark.parametrize(
+    ("exact", "rounded"),
+    [("0.005", "0.01"), ("0.004", "0.00"), ("-0.005", "-0.01"), ("0", "0.00"), ("0.3", "0.30")],
+)
+def test_a_half_is_rounded_away_from_zero(exact: str, rounded: str) -> None:
+    assert str(round_fraction(Fraction(exact), 2)) == rounded
 
 
 def test_fees_are_a_share_of_the_price_not_of_the_cost() -> None:
