@@ -331,6 +331,7 @@ def test_known_names_are_listed_while_they_are_few(tmp_path: Path, count: int) -
     assert complaints(made) == [
         "pieces/bad/piece.yaml, line 14: tier 'Quilt' isn't under `tiers:` in commissions.yaml, so these hours "
         f"speak for no tier{f'; there are {names}' if count < 9 else ''}"
+    ]
 
 
 def test_money_for_a_piece_is_noted_in_one_place_and_against_a_price(tmp_path: Path) -> None:
