@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 
+from sitegen.site import addresses
+from sitegen.site.addresses import TAKEN
 from sitegen.site.changing import Places
 from sitegen.site.changing import recover as finish
+from sitegen.site.content import Content, Sheet
 from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
+from sitegen.site.own import name_taken
 from sitegen.site.pages import content
 from sitegen.site.press import Press
-from sitegen.site.publishing import Built, publish
-from sitegen.site.rehearsal import rehearse as _rehearse
+from sitegen.site.publishing import Built, check_names, publish
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
@@ -22,6 +25,10 @@ from sitegen.voice.theme_files import ThemeFiles
 
 __all__ = ["Built", "SiteFault", "build", "examine_theme", "recover", "rehearse"]
 
+# What every link in Markdown has, inline, by reference or bare.
+_LINK = re.compile(r"\]\s*[(:\[]|<[A-Za-z]")
+# Rooms of which there may be hundreds, all set by one template from plain values.
+_ALIKE = re.compile(r"pieces/|gallery/[0-9]{4}/")
 # Templates as they were compiled, below the out folder.
 _COMPILED = ".templates"
 
@@ -36,21 +43,56 @@ def build(
 ) -> Built:
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
-    `pictures` has the photos by (piece's slug, photo's file); a page goes without one that
-    is missing.
-    `theme` has the theme's files, `icons` are files for the site's root.
+    `pictures` has the photos by (piece's slug, photo's file); a page goes
+    without one that is missing. `theme` has the theme's files, `icons` are files for the site's root.
     Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    whole = content(house, Press(theme, out / _COMPILED))
-    return publish(out, replace(whole, files={**whole.files, **dict(icons)}))
+    return publish(out, content(house, Press(theme, out / _COMPILED), icons))
 
 
 def rehearse(front: FrontOfHouse, theme: ThemeFiles, out: Path) -> Iterator[Fault]:
-    """Yield everything that would stop a build, its photographs apart; nothing is written."""
-    return _rehearse(front, theme, out / _COMPILED)
+    """Yield everything that would stop a build, its photographs apart; nothing is written.
+
+    A page is set by the very code that the build sets it with. Of pages that differ only in plain values (a
+    thousand pieces, say) the first is set, and every one with a link in the artist's words.
+    """
+    taken = [page for page in front.pages if page.name in TAKEN]
+    yield from map(name_taken, taken)
+    if taken:
+        return
+    try:
+        whole = content(open_house(front, {}, theme, ()), Press(theme, out / _COMPILED, lent=True))
+        check_names(sheet.path for sheet in whole.sheets)
+    except Fault as fault:
+        yield fault
+        return
+    yield from _set(front, whole)
 
 
 def recover(out: Path) -> None:
-    """Put a whole site into out/site if a killed build left none."""
+    """Turn back what a killed build began to change in out/site."""
     finish(Places(out))
+
+
+def _set(front: FrontOfHouse, whole: Content) -> Iterator[Fault]:
+    linked = {addresses.piece(one.slug) for one in front.pieces if _LINK.search(one.story)}
+    told: set[str] = set()
+    for sheet in _chosen(whole, linked):
+        try:
+            sheet.make()
+        except Fault as fault:
+            # A link in a story is found on its piece's page and again in a feed.
+            if str(fault) not in told:
+                told.add(str(fault))
+                yield fault
+
+
+def _chosen(whole: Content, linked: set[str]) -> Iterator[Sheet]:
+    seen: set[str] = set()
+    for sheet in whole.sheets:
+        alike = _ALIKE.match(sheet.path)
+        if alike is None or sheet.path in linked or alike[0][:8] not in seen:
+            yield sheet
+        if alike is not None:
+            seen.add(alike[0][:8])

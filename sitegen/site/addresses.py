@@ -32,44 +32,19 @@ HEADERS = "headers.txt"
 TAKEN = frozenset({"gallery", "pieces", "pictures", "commissions", "shows", "letters", "404", "index"})
 
 
-def piece(slug: str) -> str:
-    """Return the path of a piece's page."""
-    return f"pieces/{slug}/index.html"
-
-
-def photo(slug: str, name: str) -> str:
-    """Return the path of one rendition of a piece's photo, on the piece's shelf."""
-    return f"pictures/{slug}/{name}"
-
-
-def series(slug: str) -> str:
-    """Return the path of a series' room."""
-    return f"gallery/series/{slug}/index.html"
-
-
-def year(number: int) -> str:
-    """Return the path of one year of the archive."""
-    return f"gallery/{number}/index.html"
-
-
-def page(name: str) -> str:
-    """Return the path of a page of the artist's own words."""
-    return f"{name}/index.html"
+# Paths of pages and pictures, by slug, name or number; a picture's is on its piece's shelf.
+piece = "pieces/{}/index.html".format
+photo = "pictures/{}/{}".format
+series = "gallery/series/{}/index.html".format
+year = "gallery/{}/index.html".format
+page = "{}/index.html".format
+show_calendar = "shows/{}.ics".format
+round_calendar = "commissions/{}.ics".format
 
 
 def terms(name: str, version: str) -> str:
     """Return the path of a kept version of a page of terms; it never moves."""
     return f"terms/{name.removesuffix('-terms')}/{version}/index.html"
-
-
-def show_calendar(slug: str) -> str:
-    """Return the path of a show's calendar file."""
-    return f"shows/{slug}.ics"
-
-
-def round_calendar(slug: str) -> str:
-    """Return the path of a commission round's calendar file."""
-    return f"commissions/{slug}.ics"
 
 
 def relative(source: str, target: str) -> str:
@@ -110,46 +85,36 @@ class Known:
 
     def __init__(self, paths: frozenset[str], pending: frozenset[str] = frozenset()) -> None:
         """Hold the paths of all pages; `pending` are names of pages that aren't shown yet."""
-        self._by_name = {**dict.fromkeys(pending, NOT_YET), **{_name(path): path for path in paths}}
+        self.by_name = {**dict.fromkeys(pending, NOT_YET), **{_name(path): path for path in paths}}
 
     def look(self, target: str) -> str | None:
         """Return the path that `target` means, or NOT_YET; None if there is no such page."""
         file, hash_mark, part = target.partition("#")
-        path = self._by_name.get(_name(file))
+        path = self.by_name.get(_name(file))
         return path if not path else path + hash_mark + part
-
-    def on(self, where: str) -> Links:
-        """Return what finds the links on the page at `where`."""
-        return Links(self, where)
-
-    def find(self, target: str, where: str) -> str:
-        """Return the path that `target` means; `where` names the page it stands on.
-
-        Raises LinkFault if there is no such page.
-        """
-        if (path := self.look(target)) is not None:
-            return path
-        near = get_close_matches(_name(target.partition("#")[0])[:200], self._by_name, n=1)
-        hint = f"; did you mean '{near[0]}'?" if near else ""
-        raise LinkFault(
-            _source(where),
-            target,
-            f"the link to {quoted(target)} leads to no page of the site{hint} "
-            "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)",
-        )
 
 
 class Links:
-    """Finds the links in the words of one page, and remembers which were asked for."""
+    """Finds the links in the words of one page among the known pages, and remembers which were asked for."""
 
     def __init__(self, known: Known, where: str) -> None:
-        """Look among the `known` pages, from the page at `where`."""
+        """Look from the page at `where`."""
         self._known, self._where = known, where
         self._asked: dict[str, str] = {}
 
     def find(self, target: str) -> str:
         """Return the path that `target` means; raises LinkFault if there is no such page."""
-        return self._asked.setdefault(target, self._known.find(target, self._where))
+        path = self._known.look(target)
+        if path is None:
+            near = get_close_matches(_name(target.partition("#")[0])[:200], self._known.by_name, n=1)
+            hint = f"; did you mean '{near[0]}'?" if near else ""
+            raise LinkFault(
+                _source(self._where),
+                target,
+                f"the link to {quoted(target)} leads to no page of the site{hint} "
+                "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)",
+            )
+        return self._asked.setdefault(target, path)
 
     @property
     def asked(self) -> Asked:

@@ -1,13 +1,13 @@
-"""What the site consists of, before any of it is made: files, sheets that can be made, shelves of pictures.
+"""What the site consists of, before any of it is made: sheets that can be made, shelves of pictures.
 
 Each sheet and shelf has a key of all it depends on, so that what didn't change needn't be made to be known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from pathlib import Path
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from sitegen.studio.picture import Rendition
 
@@ -27,12 +27,17 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A page or feed that is made only if there is none yet with its key."""
+    """A page, a feed or another file that is made only if there is none yet with its key."""
 
     path: str
     key: str
     """Digest of everything that decides over the bytes, but for where the artist's own links lead."""
     make: Callable[[], Made]
+
+
+def ready(path: str, content: bytes) -> Sheet:
+    """Return a sheet whose bytes are there already."""
+    return Sheet(path, hashlib.sha256(content).hexdigest(), lambda: Made(content))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +55,6 @@ class Shelf:
 class Content:
     """The whole site; paths are from its root."""
 
-    files: Mapping[str, bytes | Path] = field(default_factory=dict)
-    """Ready bytes, or a file elsewhere whose bytes the site carries."""
     sheets: tuple[Sheet, ...] = ()
     shelves: tuple[Shelf, ...] = ()
     find: Find = lambda _: None
-
-    @property
-    def paths(self) -> list[str]:
-        """Every file and sheet, without the pictures."""
-        return [*self.files, *(sheet.path for sheet in self.sheets)]

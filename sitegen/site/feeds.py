@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from itertools import islice
 from xml.etree import ElementTree as ET
-from xml.etree.ElementTree import Element, indent, tostring
 
 from markupsafe import Markup
 
@@ -20,8 +19,9 @@ from sitegen.site.content import Made
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
 from sitegen.site.prose import prose
-from sitegen.site.shown import Exhibit
+from sitegen.site.shown import Exhibit, Shot
 from sitegen.studio.status import Status
+from sitegen.voice.label import wall_label
 
 ATOM = "http://www.w3.org/2005/Atom"
 _LENGTH = 50
@@ -41,96 +41,67 @@ class Feed:
 
 def feeds(house: House) -> tuple[Feed, Feed]:
     """Return the feed of finished pieces, newest first, and the feed of what can be bought."""
-    studio = house.front.card.studio
     finished = (one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one))
     return (
-        Feed(addresses.FEED, house.words.plain("feed.all", studio=studio), tuple(islice(finished, _LENGTH))),
-        Feed(
-            addresses.AVAILABLE_FEED,
-            house.words.plain("feed.available", studio=studio),
-            house.available[:_LENGTH],
-        ),
+        Feed(addresses.FEED, house.say("feed.all"), tuple(islice(finished, _LENGTH))),
+        Feed(addresses.AVAILABLE_FEED, house.say("feed.available"), house.available[:_LENGTH]),
     )
 
 
 def write(house: House, known: Known, one: Feed) -> Made:
     """Write a feed. A link that leads nowhere is reported by the piece's own page, which is set before."""
-    links = known.on(one.path)
+    links = Links(known, one.path)
     return Made(_feed(house, links, one), links.asked)
 
 
 def _feed(house: House, links: Links, one: Feed) -> bytes:
-    entries = one.entries
     address = house.front.card.address + one.path
+    newest = max((_day(entry) or _BEFORE_ALL for entry in one.entries), default=_BEFORE_ALL)
     feed = ET.Element("feed", {"xmlns": ATOM, "xml:lang": house.front.card.language})
-    _text(feed, "id", address)
-    _text(feed, "title", one.title)
-    _text(
-        feed,
-        "updated",
-        _moment(house, max((_day(entry) or _BEFORE_ALL for entry in entries), default=_BEFORE_ALL)),
-    )
-    _author(house, feed)
-    ET.SubElement(feed, "link", {"rel": "self", "type": "application/atom+xml", "href": address})
-    ET.SubElement(
-        feed, "link", {"rel": "alternate", "type": "text/html", "href": house.address(addresses.GALLERY)}
-    )
-    for entry in entries:
+    _texts(feed, id=address, title=one.title, updated=_moment(house, newest))
+    _texts(ET.SubElement(feed, "author"), name=house.front.card.maker, uri=house.front.card.address)
+    _link(feed, "self", "application/atom+xml", address)
+    _link(feed, "alternate", "text/html", house.address(addresses.GALLERY))
+    for entry in one.entries:
         _entry(house, links, feed, entry)
     return document(feed)
 
 
 def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
-    piece = one.piece
-    entry = ET.SubElement(feed, "entry")
-    address = house.address(one.path)
-    _text(entry, "id", address)
-    _text(entry, "title", house.typographic(piece.title))
-    day = _moment(house, _day(one) or _BEFORE_ALL)
-    _text(entry, "published", day)
-    _text(entry, "updated", day)
-    ET.SubElement(entry, "link", {"rel": "alternate", "type": "text/html", "href": address})
+    piece, address = one.piece, house.address(one.path)
+    entry, day = ET.SubElement(feed, "entry"), _moment(house, _day(one) or _BEFORE_ALL)
+    _texts(entry, id=address, title=house.typographic(piece.title), published=day, updated=day)
+    _link(entry, "alternate", "text/html", address)
     if piece.series:
         ET.SubElement(entry, "category", {"term": piece.series.slug, "label": piece.series.name})
-    _text(entry, "summary", label_line(house, one))
-    _text(entry, "content", str(_content(house, links, one)), {"type": "html"})
+    _texts(entry, summary=label_line(house, one), content=_content(house, links, one))
+    entry[-1].set("type", "html")
 
 
 def label_line(house: House, one: Exhibit) -> str:
     """Write a wall label in one line: year, materials, base, height, status, price."""
-    piece = one.piece
-    facts = [
-        str(piece.year or ""),
-        piece.materials,
-        piece.base,
-        house.tongue.length(piece.height_mm) if piece.height_mm else piece.size,
-        house.voice.status(piece.status),
-        house.tongue.money(piece.price) if piece.offered and piece.price is not None else "",
-    ]
+    label = wall_label(house.voice, one.piece)
+    facts = label.year, label.materials, label.base, label.height, label.status, label.price
     return " · ".join(house.typographic(fact) for fact in facts if fact)
 
 
 def _content(house: House, links: Links, one: Exhibit) -> Markup:
-    parts = [Markup("<p>{}</p>").format(label_line(house, one))]
-    if one.first is not None:
-        shown = min(
-            one.first.picture.full, key=lambda image: (image.mime != "image/jpeg", abs(image.width - 1000))
-        )
-        parts.insert(
-            0,
-            Markup('<p><img src="{}" alt="{}" width="{}" height="{}"></p>').format(
-                house.address(one.first.path(shown)), one.first.photo.alt, shown.width, shown.height
-            ),
-        )
-    # A feed reader shows the story away from the site, so its links are written out in full.
-    parts.append(prose(one.piece.story, house.quotes, lambda target: _whole(house, links.find(target))))
-    return Markup("").join(parts)
+    def whole(target: str) -> str:
+        # A feed reader shows the story away from the site, so its links are written out in full.
+        path = links.find(target)
+        return house.address(path) if path else NOT_YET
+
+    label = Markup("<p>{}</p>").format(label_line(house, one))
+    return _picture(house, one.first) + label + prose(one.piece.story, house.voice.quotes, whole)
 
 
-def _author(house: House, feed: ET.Element) -> None:
-    author = ET.SubElement(feed, "author")
-    _text(author, "name", house.front.card.maker)
-    _text(author, "uri", house.front.card.address)
+def _picture(house: House, shot: Shot | None) -> Markup:
+    if shot is None:
+        return Markup("")
+    shown = min(shot.picture.full, key=lambda image: (image.mime != "image/jpeg", abs(image.width - 1000)))
+    return Markup('<p><img src="{}" alt="{}" width="{}" height="{}"></p>').format(
+        house.address(shot.path(shown)), shot.photo.alt, shown.width, shown.height
+    )
 
 
 def _day(one: Exhibit) -> date | None:
@@ -145,23 +116,20 @@ def _moment(house: House, day: date) -> str:
     return datetime.combine(day, time(), house.front.card.zone).isoformat(timespec="seconds")
 
 
-def _text(parent: ET.Element, name: str, text: str, attributes: dict[str, str] | None = None) -> None:
-    # XML has no way to write most control characters, so a stray one is dropped.
-    ET.SubElement(parent, name, attributes or {}).text = text.translate(_CONTROL)
+def _texts(parent: ET.Element, **texts: str) -> None:
+    for name, text in texts.items():
+        # XML has no way to write most control characters, so a stray one is dropped.
+        ET.SubElement(parent, name).text = str(text).translate(_CONTROL)
 
 
-def _whole(house: House, path: str) -> str:
-    return house.address(path) if path else NOT_YET
+def _link(parent: ET.Element, rel: str, kind: str, address: str) -> None:
+    ET.SubElement(parent, "link", {"rel": rel, "type": kind, "href": address})
 
 
-def document(root: Element) -> bytes:
+def document(root: ET.Element) -> bytes:
     """Return the bytes of a document, one element a line, in UTF-8."""
-    indent(root, space=" ")
-    return (
-        b'<?xml version="1.0" encoding="utf-8"?>\n'
-        + tostring(root, encoding="unicode").encode("utf-8")
-        + b"\n"
-    )
+    ET.indent(root, space=" ")
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{ET.tostring(root, encoding="unicode")}\n'.encode()
 
 
 SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"

@@ -55,20 +55,20 @@ def gallery(house: House) -> Iterator[Leaf]:
     doors = _doors(house, counted=False)
     yield _available(house, doors)
     for series in house.series:
-        hung = house.of_series(series.slug)
+        hung = house.of_series[series.slug]
         title = house.typographic(series.name)
-        about = " ".join(series.about.split()) or house.words.plain("gallery.series_about", name=series.name)
+        about = " ".join(series.about.split()) or house.say("gallery.series_about", name=series.name)
         yield _room(
             house, doors, addresses.series(series.slug), title, about, series.about, (Wall("", hung),)
         )
-    for year in house.years:
-        title = house.words.plain("gallery.year", year=year)
-        about = house.words.plain("gallery.year_about", year=year, studio=house.front.card.studio)
-        yield _room(house, doors, addresses.year(year), title, about, "", (Wall("", house.of_year(year)),))
+    for year, hung in house.of_year.items():
+        title = house.say("gallery.year", year=year)
+        about = house.say("gallery.year_about", year=year)
+        yield _room(house, doors, addresses.year(year), title, about, "", (Wall("", hung),))
 
 
 def _doors(house: House, *, counted: bool) -> Doors:
-    say = house.words.plain
+    say = house.say
 
     def count(hung: Sized) -> int | None:
         return len(hung) if counted else None
@@ -80,22 +80,22 @@ def _doors(house: House, *, counted: bool) -> Doors:
             Door(say("gallery.available"), addresses.AVAILABLE, None),
         ),
         series=tuple(
-            Door(house.typographic(one.name), addresses.series(one.slug), count(house.of_series(one.slug)))
+            Door(house.typographic(one.name), addresses.series(one.slug), count(house.of_series[one.slug]))
             for one in house.series
         ),
         years=tuple(
-            Door(str(year), addresses.year(year), count(house.of_year(year))) for year in house.years
+            Door(str(year), addresses.year(year), count(hung)) for year, hung in house.of_year.items()
         ),
     )
 
 
 def _everything(house: House, doors: Doors) -> Leaf:
-    say = house.words.plain
+    say = house.say
     walls = (
         Wall(say("gallery.available_now"), house.available),
         _newest(say("gallery.the_rest"), house.elsewhere),
     )
-    about = say("gallery.all_about", studio=house.front.card.studio, maker=house.front.card.maker)
+    about = say("gallery.all_about")
     return _room(house, doors, addresses.GALLERY, say("gallery.title"), about, "", walls)
 
 
@@ -107,8 +107,8 @@ def _newest(heading: str, belonging: tuple[Exhibit, ...]) -> Wall:
 
 
 def _available(house: House, doors: Doors) -> Leaf:
-    say = house.words.plain
-    about = say("gallery.available_about", studio=house.front.card.studio, maker=house.front.card.maker)
+    say = house.say
+    about = say("gallery.available_about")
     walls = (Wall("", house.available),)
     return _room(house, doors, addresses.AVAILABLE, say("gallery.available_title"), about, "", walls)
 

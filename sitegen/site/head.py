@@ -44,7 +44,7 @@ def full_title(house: House, leaf: Leaf) -> str:
     """Return the page's title with the studio's name."""
     if leaf.path == addresses.HOME:
         return leaf.title
-    return house.words.plain("title", page=leaf.title, studio=house.front.card.studio)
+    return house.say("title", page=leaf.title)
 
 
 def _about(leaf: Leaf) -> list[Markup]:
@@ -64,7 +64,7 @@ def _public(house: House, leaf: Leaf, point: Callable[[str], str]) -> list[Marku
     return [
         Markup('<link rel="canonical" href="{}">').format(address),
         *(
-            feed.format(point(path), house.words.plain(key, studio=house.front.card.studio))
+            feed.format(point(path), house.say(key))
             for path, key in ((addresses.FEED, "feed.all"), (addresses.AVAILABLE_FEED, "feed.available"))
         ),
         *_preview(house, leaf, address),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sitegen.site import addresses
+from sitegen.site.prose import typographic
 from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
@@ -62,44 +62,30 @@ class House:
         return next((one for one in finished if one.shots), None)
 
     @cached_property
-    def years(self) -> tuple[int, ...]:
-        """Years in which something was finished, latest first."""
-        return tuple(sorted({one.piece.year for one in self.exhibits if one.piece.year}, reverse=True))
-
-    @cached_property
     def series(self) -> tuple[PublicSeries, ...]:
         """Series that have pieces, in the studio's order."""
-        used = {one.piece.series.slug for one in self.exhibits if one.piece.series}
-        return tuple(one for one in self.front.series if one.slug in used)
+        return tuple(one for one in self.front.series if one.slug in self.of_series)
 
     @property
     def face(self) -> Shot | None:
         """The picture that stands for the studio."""
         return self.newest.first if self.newest else None
 
-    def of_series(self, slug: str) -> tuple[Exhibit, ...]:
-        """Return a series' pieces, newest first."""
-        return tuple(self._by_series[slug])
-
-    def of_year(self, year: int) -> tuple[Exhibit, ...]:
-        """Return what was finished in a year."""
-        return tuple(self._by_year[year])
-
-    def title_of(self, slug: str) -> str:
-        """Return the title of the piece with this address."""
-        return self._titles[slug]
-
     @cached_property
-    def _by_series(self) -> Mapping[str, list[Exhibit]]:
+    def of_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
+        """Each series' pieces by its slug, newest first."""
         return _grouped((one.piece.series.slug, one) for one in self.exhibits if one.piece.series)
 
     @cached_property
-    def _by_year(self) -> Mapping[int, list[Exhibit]]:
-        return _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
+    def of_year(self) -> Mapping[int, tuple[Exhibit, ...]]:
+        """What was finished in each year, the latest year first."""
+        found = _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
+        return dict(sorted(found.items(), reverse=True))
 
-    @cached_property
-    def _titles(self) -> Mapping[str, str]:
-        return {one.piece.slug: one.piece.title for one in self.exhibits}
+    def say(self, key: str, **values: object) -> str:
+        """Return a sentence as plain text; it may name the maker and the studio."""
+        card = self.front.card
+        return self.words.plain(key, maker=card.maker, studio=card.studio, **values)
 
     def pages(self, *names: str) -> tuple[Page, ...]:
         """Return those of the artist's pages that exist, in the order of the names."""
@@ -111,21 +97,14 @@ class House:
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes."""
-        from sitegen.site.prose import typographic  # noqa: PLC0415
-
-        return typographic(text, self.quotes)
-
-    @property
-    def quotes(self) -> str:
-        """The four quotation marks of the language."""
-        return self.voice.quotes
+        return typographic(text, self.voice.quotes)
 
 
-def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> Mapping[Key, list[Exhibit]]:
-    groups: dict[Key, list[Exhibit]] = defaultdict(list)
+def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ...]]:
+    groups: dict[Key, list[Exhibit]] = {}
     for key, one in rows:
-        groups[key].append(one)
-    return groups
+        groups.setdefault(key, []).append(one)
+    return {key: tuple(group) for key, group in groups.items()}
 
 
 def open_house(
@@ -148,15 +127,11 @@ def open_house(
 def _named(card: PublicStudio, voice: Voice) -> PublicStudio:
     """Give a studio that hasn't said its name yet one for the meantime."""
     say = voice.words.plain
+    asked_for = ("contact", "postal_address", "how_to_ask")
+    gone: dict[str, Any] = {name: "" for name in asked_for if is_placeholder(getattr(card, name))}
     return replace(
         card,
         studio=say("unnamed.studio") if is_placeholder(card.studio) else card.studio,
         maker=say("unnamed.maker") if is_placeholder(card.maker) else card.maker,
-        contact=_or_nothing(card.contact),
-        postal_address=_or_nothing(card.postal_address),
-        how_to_ask=_or_nothing(card.how_to_ask),
+        **gone,
     )
-
-
-def _or_nothing(text: str) -> str:
-    return "" if is_placeholder(text) else text

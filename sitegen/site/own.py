@@ -27,8 +27,8 @@ def home(house: House) -> Iterator[Leaf]:
     yield Leaf(
         path=addresses.HOME,
         template="home.html",
-        title=house.words.plain("home.title", studio=card.studio, maker=card.maker),
-        description=card.tagline or house.words.plain("home.about", studio=card.studio, maker=card.maker),
+        title=house.say("home.title"),
+        description=card.tagline or house.say("home.about"),
         parts={
             "exhibit": newest,
             "available": house.available,
@@ -54,11 +54,10 @@ def letters(house: House) -> Iterator[Leaf]:
     yield Leaf(
         path=addresses.LETTERS,
         template="letters.html",
-        title=house.words.plain("letters.title"),
-        description=house.words.plain("letters.about", maker=card.maker, studio=card.studio),
+        title=house.say("letters.title"),
+        description=house.say("letters.about"),
         parts={
-            "consent": card.consent
-            or house.words.plain("letters.consent", maker=card.maker, studio=card.studio),
+            "consent": card.consent or house.say("letters.consent"),
             "interests": tuple(str(one) for one in Interest),
             "receiver": host(card.sign_up) if card.sign_up else "",
         },
@@ -68,7 +67,7 @@ def letters(house: House) -> Iterator[Leaf]:
 
 def lost(house: House) -> Iterator[Leaf]:
     """Yield the page for addresses that lead nowhere."""
-    yield Leaf(addresses.LOST, "lost.html", house.words.plain("lost.title"), "", listed=False)
+    yield Leaf(addresses.LOST, "lost.html", house.say("lost.title"), "", listed=False)
 
 
 def own_pages(house: House) -> Iterator[Leaf]:
@@ -103,7 +102,7 @@ def kept_terms(house: House) -> Iterator[Leaf]:
     """Yield every kept version of the terms, so that what was agreed on can be read for good."""
     for kept in house.front.terms:
         page = Page(kept.name, kept.title, kept.text)
-        title = house.words.plain("page.of_version", title=page.title, version=kept.version)
+        title = house.say("page.of_version", title=page.title, version=kept.version)
         others = tuple(one for one in house.front.terms_of(kept.name) if one is not kept)
         yield Leaf(
             path=addresses.terms(kept.name, kept.version),
@@ -124,7 +123,7 @@ def _tiers(house: House, page: Page) -> tuple[object, ...]:
 
 
 def _description(house: House, page: Page) -> str:
-    return house.words.plain("page.about", title=page.title, studio=house.front.card.studio)
+    return house.say("page.about", title=page.title)
 
 
 def shows(house: House) -> Iterator[Leaf]:
@@ -134,8 +133,8 @@ def shows(house: House) -> Iterator[Leaf]:
     yield Leaf(
         path=addresses.SHOWS,
         template="shows.html",
-        title=house.words.plain("shows.title"),
-        description=house.words.plain("shows.about", maker=front.card.maker, studio=front.card.studio),
+        title=house.say("shows.title"),
+        description=house.say("shows.about"),
         parts={"coming": coming, "past": tuple(one for one in reversed(front.shows) if not one.coming)},
         facts=tuple(Told("event", one) for one in coming),
         changed=passed_of(front.shows),
@@ -153,8 +152,8 @@ def commissions(house: House) -> Iterator[Leaf]:
     yield Leaf(
         path=addresses.COMMISSIONS,
         template="commissions.html",
-        title=house.words.plain("commissions.title"),
-        description=house.words.plain("commissions.about", maker=front.card.maker, studio=front.card.studio),
+        title=house.say("commissions.title"),
+        description=house.say("commissions.about"),
         parts={
             "round": front.round,
             "later": tuple(one for one in coming if one is not front.round),

@@ -18,7 +18,7 @@ from types import ModuleType
 from sitegen import studio, voice
 from sitegen.site import addresses
 from sitegen.site.addresses import Known
-from sitegen.site.content import Content, Sheet, Shelf
+from sitegen.site.content import Content, Sheet, Shelf, ready
 from sitegen.site.faults import SiteFault
 from sitegen.site.feeds import feeds, robots, sitemap, write
 from sitegen.site.gallery import gallery
@@ -47,24 +47,26 @@ _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
     lost,
 )
 _STYLE_SOURCE = "style.css"
-_STATIC = "static"
+_STATIC = f"{TEMPLATES}/static"
 
 
-def content(house: House, press: Press) -> Content:
-    """Return the whole site: pages, feeds, calendars, pictures, the theme's own files."""
+def content(house: House, press: Press, icons: Iterable[tuple[str, bytes]] = ()) -> Content:
+    """Return the whole site: pages, feeds, calendars, pictures, the theme's own files, icons for its root."""
     leaves = [leaf for room in _ROOMS for leaf in room(house)]
     known = Known(frozenset(leaf.path for leaf in leaves), house.front.pending)
+    files = {
+        addresses.SITEMAP: sitemap(house, leaves),
+        addresses.ROBOTS: robots(house),
+        addresses.HEADERS: headers(house),
+        addresses.STYLE: _style(house),
+        **dict(calendars(house)),
+        **dict(moved(house)),
+        **{name: file.read_bytes() for name, file in house.theme.files.all_below(_STATIC).items()},
+        **dict(icons),
+    }
+    sheets = _sheets(house, press.lay_out(shared(house)), known, leaves)
     return Content(
-        files={
-            addresses.SITEMAP: sitemap(house, leaves),
-            addresses.ROBOTS: robots(house),
-            addresses.HEADERS: headers(house),
-            addresses.STYLE: _style(house),
-            **dict(calendars(house)),
-            **dict(moved(house)),
-            **dict(_static(house)),
-        },
-        sheets=tuple(_sheets(house, press.lay_out(shared(house)), known, leaves)),
+        sheets=(*sheets, *(ready(path, content) for path, content in files.items())),
         shelves=tuple(_shelf(one) for one in house.exhibits if one.shots),
         find=known.look,
     )
@@ -93,10 +95,6 @@ def _style(house: House) -> bytes:
     except (OSError, UnicodeDecodeError) as error:
         raise SiteFault(f"{house.theme.files.shown(file)}: the theme's style can't be read") from error
     return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
-
-
-def _static(house: House) -> Iterator[tuple[str, Path]]:
-    return iter(house.theme.files.all_below(f"{TEMPLATES}/{_STATIC}").items())
 
 
 def calendars(house: House) -> Iterator[tuple[str, bytes]]:

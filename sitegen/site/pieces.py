@@ -93,7 +93,7 @@ def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
     """Return the next pieces of the same series, going round at its end."""
     if one.piece.series is None:
         return ()
-    room = house.of_series(one.piece.series.slug)
+    room = house.of_series[one.piece.series.slug]
     place = next(at for at, other in enumerate(room) if other is one)
     return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
 
@@ -104,7 +104,7 @@ def _months(start: date, day: date) -> int:
 
 def _description(house: House, one: Exhibit) -> str:
     piece = one.piece
-    facts = [house.words.plain("piece.by", title=piece.title, maker=house.front.card.maker)]
+    facts = [house.say("piece.by", title=piece.title)]
     if piece.materials:
         facts.append(piece.materials.rstrip(".") + ".")
     if piece.height_mm:
@@ -200,6 +200,6 @@ def moved(house: House) -> Iterator[tuple[str, bytes]]:
                 link=addresses.relative(path, one.path),
                 address=house.address(one.path),
                 title=house.typographic(one.piece.title),
-                words=house.words.plain("piece.moved"),
+                words=house.say("piece.moved"),
             )
             yield path, page.encode("utf-8")

@@ -15,12 +15,9 @@ from pathlib import Path, PurePosixPath
 from sitegen.disk import write_note
 from sitegen.site import shelving
 from sitegen.site.changing import PICTURES, Change, Places, make, recover
-from sitegen.site.content import Asked, Content, Find, Sheet
+from sitegen.site.content import Content, Find, Made, Sheet
 from sitegen.site.faults import SiteFault
 from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
-
-Ready = bytes | Path | None
-"""A file's bytes, a file elsewhere that has them, or None: as they lie on the site already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +35,12 @@ class Built:
 class Work:
     """What is to be done about everything but the pictures."""
 
-    wanted: Mapping[str, Ready]
+    wanted: frozenset[str]
+    """Every path."""
+    made: Mapping[str, Made]
+    """What had to be made to know whether it changed."""
     written: frozenset[str]
     removed: tuple[str, ...]
-    asked: Mapping[str, Asked]
-    """What the sheets made now hold of the artist's links."""
 
 
 def publish(out: Path, content: Content) -> Built:
@@ -51,33 +49,37 @@ def publish(out: Path, content: Content) -> Built:
     Raises SiteFault if two paths differ only in case, or if the folder can't be written.
     """
     places = Places(out)
-    check_names(content.paths)
+    check_names(sheet.path for sheet in content.sheets)
     with _reported(places):
         recover(places)
         known, noted = read_manifest(places.manifest), read_own(places.own)
         owned = noted if noted is not None else _owned_before(places, content, known)
         work = _compare(places.site, content, known, owned)
         pictures = shelving.survey(places.site, content.shelves, known)
-        both = _own(places, noted, owned | work.wanted.keys())
+        both = _own(places, noted, owned | work.wanted)
         if not places.site.is_dir():
             _found(places, work, pictures)
         else:
             shelving.add(places.site, places.part, pictures.missing)
             _change(places, work)
         shelving.remove(places.site, pictures)
-        _own(places, both, work.wanted.keys())
-        _note(places, content, work.asked, known)
+        _own(places, both, work.wanted)
+        _note(places, content, work.made, known)
     return Built(
         written=tuple(sorted((*work.written, *pictures.missing))),
         removed=tuple(sorted((*work.removed, *pictures.stale))),
         unchanged=len(work.wanted) - len(work.written) + pictures.right,
-        made=len(work.asked),
+        made=len(work.made),
     )
 
 
 def _owned_before(places: Places, content: Content, known: Manifest) -> frozenset[str]:
     """Return what is a build's where the list is lost: what its note knows is ours, and what goes there."""
-    return frozenset({*known.sheets, *content.paths}) if places.manifest.exists() else frozenset()
+    return (
+        frozenset({*known.sheets, *(sheet.path for sheet in content.sheets)})
+        if places.manifest.exists()
+        else frozenset()
+    )
 
 
 def _own(places: Places, noted: frozenset[str] | None, paths: Set[str]) -> frozenset[str]:
@@ -88,19 +90,16 @@ def _own(places: Places, noted: frozenset[str] | None, paths: Set[str]) -> froze
 
 
 def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str]) -> Work:
-    real = walk(site, {path.partition("/")[0] for path in {*content.paths, *owned}})
-    wanted: dict[str, Ready] = dict(content.files)
-    asked = {}
-    for sheet in content.sheets:
-        made = None if _stands(sheet, known, real, content.find) else sheet.make()
-        wanted[sheet.path] = made.content if made else None
-        if made:
-            asked[sheet.path] = made.asked
-    written = frozenset(path for path, ready in wanted.items() if not _holds(site, path, ready, real))
-    removed = tuple(sorted((owned & real.keys()) - wanted.keys()))
+    wanted = frozenset(sheet.path for sheet in content.sheets)
+    real = walk(site, {path.partition("/")[0] for path in wanted | owned})
+    made = {
+        sheet.path: sheet.make() for sheet in content.sheets if not _stands(sheet, known, real, content.find)
+    }
+    written = frozenset(path for path, one in made.items() if not _holds(site / path, one, real.get(path)))
+    removed = tuple(sorted((owned & real.keys()) - wanted))
     if blocked := in_the_way(site, written, owned, removed):
         raise SiteFault(blocked)
-    return Work(wanted, written, removed, asked)
+    return Work(wanted, made, written, removed)
 
 
 def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find) -> bool:
@@ -114,27 +113,17 @@ def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find
     )
 
 
-def _holds(site: Path, path: str, ready: Ready, real: Mapping[str, Stamp]) -> bool:
-    """Tell whether the site has these bytes already."""
-    if ready is None:
-        return True
-    there = real.get(path)
-    if there is None:
-        return False
-    size = len(ready) if isinstance(ready, bytes) else ready.stat().st_size
-    return there.size == size and (site / path).read_bytes() == _bytes(ready)
-
-
-def _bytes(ready: bytes | Path) -> bytes:
-    return ready if isinstance(ready, bytes) else ready.read_bytes()
+def _holds(file: Path, made: Made, there: Stamp | None) -> bool:
+    """Tell whether a file has these bytes already."""
+    return there is not None and there.size == len(made.content) and file.read_bytes() == made.content
 
 
 def _found(places: Places, work: Work, pictures: shelving.Shelving) -> None:
     """Put a whole site together where there's none, and let it take its place in one step."""
     for folder in sorted({(places.new / path).parent for path in work.wanted}):
         folder.mkdir(parents=True, exist_ok=True)
-    for path, ready in work.wanted.items():
-        _lay(ready, places.new / path)
+    for path, one in work.made.items():
+        (places.new / path).write_bytes(one.content)
     shelving.add(places.new, None, pictures.missing)
     places.new.rename(places.site)
 
@@ -146,7 +135,7 @@ def _change(places: Places, work: Work) -> None:
         return
     places.new.mkdir(parents=True)
     for number, path in enumerate(put):
-        _lay(work.wanted[path], places.new / str(number))
+        (places.new / str(number)).write_bytes(work.made[path].content)
     # A folder of ours that gives way to a file is empty by then, and gone.
     fresh = tuple(path for path in put if not _is_file(places.site / path))
     make(places, Change(put, fresh, work.removed))
@@ -156,19 +145,13 @@ def _is_file(path: Path) -> bool:
     return path.is_symlink() or path.is_file()
 
 
-def _lay(ready: Ready, target: Path) -> None:
-    if ready is not None:
-        # Copied, never linked: a file of the theme must not change when the site's does.
-        target.write_bytes(_bytes(ready))
-
-
-def _note(places: Places, content: Content, asked: Mapping[str, Asked], known: Manifest) -> None:
+def _note(places: Places, content: Content, made: Mapping[str, Made], known: Manifest) -> None:
     sheets = {}
     for sheet in content.sheets:
         note = known.sheets.get(sheet.path)
-        if sheet.path in asked or note is None:
+        if note is None or sheet.path in made:
             stamp = stamp_of((places.site / sheet.path).lstat())
-            note = SheetNote(sheet.key, stamp, asked.get(sheet.path, ()))
+            note = SheetNote(sheet.key, stamp, made[sheet.path].asked)
         sheets[sheet.path] = note
     manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
     if manifest != known:

@@ -37,7 +37,7 @@ class FootLine:
 def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> Made:
     """Set one page; its bytes depend on nothing but the arguments."""
     leaf = page.write() if isinstance(page, Later) else page
-    links = known.on(leaf.path)
+    links = Links(known, leaf.path)
     content = press.page(leaf.template, {**_of_page(house, links, leaf), **leaf.parts})
     return Made(content, links.asked)
 
@@ -83,7 +83,7 @@ _SPOKEN = (
 
 def _nav(house: House) -> tuple[tuple[str, str], ...]:
     """Return name and path of the pages that the head of every page leads to."""
-    say = house.words.plain
+    say = house.say
     about = [(say("nav.about"), addresses.page("about"))] if house.front.page("about") else []
     return (
         (say("nav.gallery"), addresses.GALLERY),
@@ -102,7 +102,7 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
         return point(path) if path else NOT_YET
 
     def show(shot: Shot, sizes: str, *, card: bool = False, first: bool = False) -> Markup:
-        alt = shot.photo.alt or house.words.plain("picture.of", title=house.title_of(shot.slug))
+        alt = shot.photo.alt or house.say("picture.of", title=shot.title)
         return picture(shot, point, alt, sizes, card=card, first=first)
 
     return {
@@ -112,7 +112,7 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
         "head": head(house, leaf, point),
         "link": point,
         "picture": show,
-        "prose": lambda text, base=2: prose(text, house.quotes, resolve, base),
+        "prose": lambda text, base=2: prose(text, house.voice.quotes, resolve, base),
     }
 
 

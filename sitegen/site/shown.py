@@ -26,6 +26,8 @@ class Shot:
     """One photograph of a piece; its text as `repr` gives it is another one whenever a picture of it is."""
 
     slug: str
+    title: str
+    """Of its piece."""
     photo: PublicPhoto
     picture: PictureSet = field(repr=False, compare=False)
     mark: str
@@ -91,7 +93,7 @@ def exhibits(pieces: Iterable[PublicPiece], pictures: Mapping[PhotoKey, PictureS
         Exhibit(
             piece,
             tuple(
-                Shot(piece.slug, photo, made, made.mark)
+                Shot(piece.slug, piece.title, photo, made, made.mark)
                 for photo in piece.photos
                 if (made := pictures.get((piece.slug, photo.file))) is not None
             ),

@@ -39,16 +39,16 @@ def script(facts: tuple[Mapping[str, Any], ...]) -> Markup:
     return Markup('<script type="application/ld+json">{}</script>').format(Markup(block(facts)))  # noqa: S704
 
 
+def _maker(house: House) -> Facts:
+    card = house.front.card
+    return {"@type": "Person", "@id": card.address + "#maker", "name": card.maker}
+
+
 def person(house: House, _: object = None) -> Facts:
     """Describe the maker."""
     card = house.front.card
-    return {
-        "@type": "Person",
-        "@id": card.address + "#maker",
-        "name": card.maker,
-        "url": card.address,
-        "worksFor": {"@type": "Organization", "name": card.studio, "url": card.address},
-    }
+    works_for = {"@type": "Organization", "name": card.studio, "url": card.address}
+    return {**_maker(house), "url": card.address, "worksFor": works_for}
 
 
 def website(house: House, _: object = None) -> Facts:
@@ -77,11 +77,7 @@ def artwork(house: House, one: Exhibit) -> Facts:
             "name": piece.title,
             "url": address,
             "identifier": piece.number,
-            "creator": {
-                "@id": house.front.card.address + "#maker",
-                "@type": "Person",
-                "name": house.front.card.maker,
-            },
+            "creator": dict(sorted(_maker(house).items())),
             "artform": house.words.plain("artform"),
             "artEdition": 1,
             "artMedium": piece.materials,
@@ -89,12 +85,12 @@ def artwork(house: House, one: Exhibit) -> Facts:
             "height": f"{piece.height_mm} mm" if piece.height_mm else None,
             "image": [house.address(shot.path(_largest(shot.picture.full))) for shot in one.shots],
             "isPartOf": _series(house, one),
-            "offers": offer(house, one),
+            "offers": _offer(house, one),
         }
     )
 
 
-def offer(house: House, one: Exhibit) -> Facts | None:
+def _offer(house: House, one: Exhibit) -> Facts | None:
     """Describe the offer of a piece, or None if there is none."""
     piece, card = one.piece, house.front.card
     if not piece.offered or piece.price is None:
@@ -106,7 +102,7 @@ def offer(house: House, one: Exhibit) -> Facts | None:
         "priceCurrency": card.currency,
         "itemCondition": "https://schema.org/NewCondition",
         "url": house.address(one.path),
-        "seller": {"@type": "Person", "@id": card.address + "#maker", "name": card.maker},
+        "seller": _maker(house),
     }
 
 

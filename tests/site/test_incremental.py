@@ -225,8 +225,8 @@ def test_only_pages_that_could_change_are_set(tmp_path: Path, monkeypatch: pytes
     sold = made_by(folder, monkeypatch)
     rewritten("pages/care.md", lambda text: text + "\nMore.\n")(folder)
 
-    # Home, all, available, its year, its page, two feeds; the commissions page shows none of it.
-    assert (every > 15, sold, made_by(folder, monkeypatch)) == (True, 7, 1)
+    # Home, all, available, its year, its page, two feeds, the sitemap; the commissions page shows none of it.
+    assert (every > 15, sold, made_by(folder, monkeypatch)) == (True, 8, 1)
 
 
 def test_a_link_whose_page_is_gone_is_found_though_its_own_page_did_not_change(tmp_path: Path) -> None:

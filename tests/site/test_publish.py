@@ -76,11 +76,10 @@ def content(files: Mapping[str, bytes]) -> Content:
             _, shelf, name = path.split("/")
             shelves[shelf].append(Rendition("image/jpeg", 1, 1, name, len(body), partial(bytes, body)))
     return Content(
-        files={path: body for path, body in files.items() if path.endswith(".css")},
         sheets=tuple(
             Sheet(path, hashlib.sha256(body).hexdigest(), partial(Made, body))
             for path, body in files.items()
-            if path.endswith(".html")
+            if not path.startswith("pictures/")
         ),
         shelves=tuple(
             Shelf(name, repr([one.name for one in pictures]), partial(tuple, pictures))
