@@ -66,9 +66,6 @@ class Balance:
     open: Decimal = field(default=NOTHING, repr=False)
     """Income that hasn't come yet."""
 
-    def __add__(self, other: Balance) -> Balance:
-        return Balance(self.advance + other.advance, self.back + other.back, self.open + other.open)
-
 
 @dataclass(frozen=True)
 class Purse:

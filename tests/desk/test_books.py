@@ -124,6 +124,43 @@ def test_money_by_a_plan_without_a_price_stands_against_the_pieces() -> None:
     assert books(studio([over]), 2026, TODAY).after == Balance(advance=Decimal(500), back=Decimal(50))
 
 
+@pytest.mark.parametrize(
+    ("paid", "total", "stands"),
+    [
+        ("2026-03-01 420; 2026-03-15 -20", 400, Balance()),  # before the sale: nobody's income yet
+        ("2026-03-01 420; 2026-05-01 -20", 400, Balance()),  # just what was too much
+        ("2026-03-01 420; 2026-05-01 -50", 370, Balance()),  # 20 were too much, 30 are taken back
+        (
+            "2026-03-01 430; 2026-05-01 -10; 2026-06-01 -40",
+            380,
+            Balance(),
+        ),  # 10 and 20 too much, 20 taken back
+        ("2026-03-01 400; 2026-05-01 -10; 2026-06-01 -5", 385, Balance()),
+        (
+            "2026-03-01 400; 2026-05-01 -10; 2026-06-01 20",
+            390,
+            Balance(back=Decimal(20)),
+        ),  # a gift, then 20 by mistake
+        ("2026-03-01 400; 2026-05-01 -10; 2026-05-01 10", 400, Balance()),  # there and back in one day
+        ("2026-03-01 400; 2026-04-01 -10", 390, Balance()),  # on the very day
+        (
+            "2026-03-01 300; 2026-05-01 -10",
+            390,
+            Balance(open=Decimal(100)),
+        ),  # a gift of one who owes 100 still
+    ],
+)
+def test_money_sent_back_after_a_sale_is_income_taken_back_beyond_what_was_too_much(
+    paid: str, total: int, stands: Balance
+) -> None:
+    """Of a sale for 400 on 1 April; worked out with pencil, line by line."""
+    plan = {"to": "Ada", "from": "2026-03-01", "paid": paid}
+    made = piece("owl", price="400", private={"plan": plan, "sold": sold("400", "originals", "2026-04-01")})
+    found = books(studio([made]), 2026, TODAY)
+
+    assert (found.total, found.after) == (Decimal(total), stands)
+
+
 def test_without_weekly_hours_nothing_is_said_of_hours_planned() -> None:
     made = piece("hare", finished="2026-02-01", private={**HARE, "sold": sold("500", "shows")})
     found = books(studio([made], own=settings(weekly_hours=None)), 2026, TODAY)
