@@ -8,17 +8,16 @@ the queue's file may have changed since, the list may not.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
-from sitegen.desk import words
 from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Order, Round, Step, Way
 from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
+from sitegen.studio.draw_announced import Announcement, announce
 from sitegen.studio.draw_source import Source, settle
-from sitegen.studio.draw_text import Announcement, announce, announcement_lines, record_lines
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.whole import Studio
@@ -43,10 +42,6 @@ class DrawAnswer:
             "winners": list(self.record.winners),
         }
 
-    def lines(self) -> list[str]:
-        """Write everything that's needed to work the draw out again."""
-        return list(record_lines(self.title, self.record))
-
 
 @dataclass(frozen=True)
 class Announced:
@@ -57,34 +52,22 @@ class Announced:
     """Codes left out because the same person had asked before."""
     missing: tuple[Source, ...]
     """Sources whose numbers aren't there yet."""
-    left_out: tuple[str, ...] = ()
-    """Who named the round and isn't on its list, with the reason."""
+    left_out: Mapping[str, str] = field(default_factory=dict)
+    """Codes of those who named the round and aren't on its list, with the reason for the artist."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: no key yet, nobody drawn."""
         return {"key": None, "order": [], "winners": []}
 
-    def lines(self) -> list[str]:
-        """Write the announcement, and what it waits for."""
-        again = [f"Left out, since the same person entered before: {words.listed(self.repeated)}."]
-        waits = [f"{one.name} ({words.day(one.due)})" for one in self.missing]
-        return [
-            *announcement_lines(self.announcement),
-            *(again if self.repeated else []),
-            *(f"Left out: {one}." for one in self.left_out),
-            "",
-            f"The draw waits for {words.listed(waits)}.",
-        ]
 
-
-def draw_list(lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawAnswer:
+def draw_list(title: str, lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawAnswer:
     """Draw from a list outside any round: one entrant a line, the sources' numbers as published.
 
     Raises DeskFault for an empty or doubled line, no slot or no source.
     """
     with told():
         record = run(entrants(lines), slots, [Source("", numbers=numbers) for numbers in sources])
-    return DrawAnswer("Draw", record)
+    return DrawAnswer(title, record)
 
 
 def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -98,10 +81,10 @@ def _asking(studio: Studio, one: Round) -> list[Order]:
     return [order for order in book.queue if order.step is Step.REQUEST and round_of(book, order) == one]
 
 
-def _not_in_time(studio: Studio, one: Round) -> tuple[str, ...]:
+def _not_in_time(studio: Studio, one: Round) -> dict[str, str]:
     """Say who is left out of a draw, and why: the time or the size of what was asked for."""
     why = [(order.code, missed(studio.commissions, one, order)) for order in _asking(studio, one)]
-    return tuple(f"{code} {reason}" for code, reason in why if reason)
+    return {code: reason for code, reason in why if reason}
 
 
 def person(order: Order) -> str:
@@ -110,21 +93,20 @@ def person(order: Order) -> str:
     return (client.email.strip() or " ".join(client.name.split()) or order.code).casefold()
 
 
-def announce_round(studio: Studio, one: Round, moment: datetime) -> Announced:
-    """Announce a round's draw. `moment` carries the studio's zone.
+def announce_round(studio: Studio, one: Round, moment: datetime, title: str) -> Announced:
+    """Announce a round's draw under a title. `moment` carries the studio's zone.
 
     Raises DeskFault if the round isn't one for a draw, is still open, names no source, or nobody asked.
     """
     _check(one, moment)
     codes, repeated = entrants_of(studio, one)
     if not codes:
-        late = "".join(f". {sentence}" for sentence in _not_in_time(studio, one))
+        late = "".join(f". {code} {reason}" for code, reason in _not_in_time(studio, one).items())
         raise DeskFault(
             f"commissions.yaml: nobody asks in the round {one.name}; a request is an entry under `queue:` "
             f"with `step: request` and `round: {one.name}`{late}"
         )
     sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in one.sources]
-    title = f"{studio.settings.studio}: draw for the round {one.name}"
     with told(f"commissions.yaml, round {one.name}"):
         announced = announce(title, codes, one.slots, sources, moment.date(), one.wait_days)
     return Announced(announced, repeated, announced.sources, _not_in_time(studio, one))

@@ -21,24 +21,32 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
 from sitegen.jobs.settled import settled_studio
 from sitegen.studio.commission import Round
-from sitegen.studio.draw_text import Announcement
+from sitegen.studio.draw_announced import Announcement
 from sitegen.studio.wish import WishFault, ask, wish
+from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
+from sitegen.voice.theme_files import find_theme
+from sitegen.voice.voice import Voice, english, open_voice
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """An announcement or a finished draw, and the files that were written."""
+    """An announcement or a finished draw, the text to publish, and the files that were written."""
 
     answer: DrawAnswer | Announced
-    files: tuple[Path, ...]
+    text: tuple[str, ...]
+    """Its lines, in the studio's language."""
+    files: tuple[Path, ...] = ()
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return self.answer.as_answer()
 
     def lines(self) -> list[str]:
-        """Write the answer for a person, and where the texts are."""
-        return [*self.answer.lines(), "", *(f"Written: {file}" for file in self.files)]
+        """Write the text, why somebody isn't on the list, and where the texts are."""
+        left_out = getattr(self.answer, "left_out", {})
+        more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
+        more += [f"Written: {file}" for file in self.files]
+        return [*self.text, *([""] if more else []), *more]
 
 
 @wish
@@ -62,10 +70,13 @@ class DrawWish:
             raise WishFault("name a round, or give --list FILE --slots N")
 
 
-def draw(folder: Path | None, wish: DrawWish, today: str | None) -> DrawAnswer | Drawn:
+def draw(folder: Path | None, wish: DrawWish, today: str | None) -> Drawn:
     """Draw from a list; or announce a round's draw the first time, and make it once all sources published."""
     if wish.listed is not None:
-        return draws.draw_list(wish.listed.splitlines(), wish.slots or 0, wish.sources)
+        voice = english()
+        title = voice.words.plain("draw.alone")
+        answer = draws.draw_list(title, wish.listed.splitlines(), wish.slots or 0, wish.sources)
+        return Drawn(answer, _text(voice, answer))
     return _draw_round(settled_studio(folder), wish, today)
 
 
@@ -74,17 +85,20 @@ def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Drawn:
     sitting = sit(folder, today)
     drawn = find.round_named(sitting.studio, wish.round_name or "")
     kept = recall(folder, drawn)
+    settings = sitting.studio.settings
+    voice = open_voice(find_theme(folder, settings.theme), settings)
     if kept is not None:
         answer = _draw(folder, sitting, drawn, kept, wish.sources)
-        return _written(folder, drawn, answer, page=wish.page)
+        return _written(folder, drawn, answer, voice, page=wish.page)
     if wish.sources:
         raise DeskFault(
             f"the draw of {drawn.name} hasn't been announced, so its numbers mustn't be known yet; run "
             f"`sitegen draw '{drawn.name}'` without --source first and publish the text"
         )
-    announced = draws.announce_round(sitting.studio, drawn, sitting.moment)
+    title = voice.words.plain("draw.title", studio=settings.studio, round=drawn.name)
+    announced = draws.announce_round(sitting.studio, drawn, sitting.moment, title)
     _keep(folder, drawn, draws.frozen(announced.announcement))
-    return _written(folder, drawn, announced, page=wish.page)
+    return _written(folder, drawn, announced, voice, page=wish.page)
 
 
 def _draw(
@@ -158,16 +172,25 @@ def _keep(folder: Path, one: Round, announced: dict[str, Any], drawn: dict[str, 
     put(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode(), kept=False, private=True)
 
 
-def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, *, page: bool) -> Drawn:
+def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
+    """Write everything that is needed to work a draw out again, or what is promised before it."""
+    if isinstance(answer, DrawAnswer):
+        return tuple(record_lines(voice, answer.title, answer.record))
+    more = waiting_lines(voice, answer.repeated, tuple(answer.left_out), answer.missing)
+    return (*announcement_lines(voice, answer.announcement), *more)
+
+
+def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, voice: Voice, *, page: bool) -> Drawn:
     """Write the text to publish; with `page`, also a page that the next build puts on the site."""
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
-    text = "\n".join(answer.lines()) + "\n"
+    lines = _text(voice, answer)
     files = [folder / "out" / "draws" / one.slug / name]
     files[0].parent.mkdir(parents=True, exist_ok=True)
-    write_whole(files[0], text.encode())
+    write_whole(files[0], ("\n".join(lines) + "\n").encode())
     if page:
-        body = "\n".join(f"    {line}".rstrip() for line in answer.lines())
+        body = "\n".join(f"    {line}".rstrip() for line in lines)
         files.append(folder / "pages" / f"draw-{one.slug}.md")
         files[1].parent.mkdir(exist_ok=True)
-        put(files[1], f"# The draw for {one.name}\n\n{body}\n".encode())
-    return Drawn(answer, tuple(files))
+        title = voice.words.plain("draw.page", round=one.name)
+        put(files[1], f"# {title}\n\n{body}\n".encode())
+    return Drawn(answer, lines, tuple(files))

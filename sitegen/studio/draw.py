@@ -8,7 +8,7 @@ secret and nothing is the studio's to choose once the list is out.
 import hashlib
 import math
 import unicodedata
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -41,6 +41,14 @@ class Pick:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """What could be held against the sources, by the name of its words (`draw.caution`)."""
+
+    name: str
+    values: Mapping[str, object]  # what the words name
+
+
+@dataclass(frozen=True)
 class DrawRecord:
     """A finished draw, whole: what a page or a text file has to show for anyone to repeat it."""
 
@@ -52,7 +60,7 @@ class DrawRecord:
     picks: tuple[Pick, ...]  # every entrant, in the order drawn
     needed: float  # bits of randomness the choice takes (RFC 3797 section 3.3)
     given: float  # bits the sources give, a rough and low guess
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
     @property
     def order(self) -> tuple[int, ...]:
@@ -164,26 +172,20 @@ def bits_needed(pool: int, slots: int) -> float:
     return math.log2(math.comb(pool, min(slots, pool)))
 
 
-def cautions(sources: Sequence[Source], needed: float) -> tuple[str, ...]:
+def cautions(sources: Sequence[Source], needed: float) -> tuple[Caution, ...]:
     """Say what a suspicious collector could hold against these sources (RFC 3797 sections 3 and 4)."""
     bits = [rough_bits(source) for source in sources]
     found = [
-        f'source {place} is read as words, "{source.numbers}"; numbers are harder to dispute'
+        Caution("words", {"number": place, "text": source.numbers})
         for place, source in enumerate(sources, start=1)
         if source.is_text
     ]
     if sum(bits) < needed:
-        found.append(
-            f"the sources give about {sum(bits):.0f} bits and a fair choice takes {needed:.0f}; "
-            "some outcomes can't happen, so add a source or one with more numbers"
-        )
+        found.append(Caution("few", {"given": round(sum(bits)), "needed": round(needed)}))
     if len(bits) > 1 and bits[-1] < needed / 2:
-        found.append(
-            f"the last source gives only about {bits[-1]:.0f} bits; whoever knows the others first could "
-            "foresee much of the result, so put the richest source last"
-        )
+        found.append(Caution("last", {"given": round(bits[-1])}))
     if len(sources) > MANY_SOURCES:
-        found.append(f"{len(sources)} sources are many; three or four leave less to get wrong")
+        found.append(Caution("many", {"number": len(sources)}))
     return tuple(found)
 
 

@@ -73,7 +73,12 @@ def find_theme(studio: Path, name: str) -> ThemeFiles:
     while name and all(folder.name != name for folder in folders):
         folders += _folders_of(studio, name)
         name = _liked(folders[-1] / _ABOUT)
-    return ThemeFiles((*folders, carried("themes") / BASE))
+    return ThemeFiles((*folders, *shared().folders))
+
+
+def shared() -> ThemeFiles:
+    """Return the files that all themes share."""
+    return ThemeFiles((carried("themes") / BASE,))
 
 
 def _folders_of(studio: Path, name: str) -> list[Path]:

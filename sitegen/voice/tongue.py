@@ -33,9 +33,9 @@ class Tongue:
         """Write an amount to its last coin, as an agreement must."""
         return wording.exact_price(amount, self.currency, self.digits, self.locale)
 
-    def number(self, value: Decimal | int) -> str:
-        """Write a number."""
-        return str(format_decimal(value, locale=self.locale))
+    def number(self, value: Decimal | int, places: str | None = None) -> str:
+        """Write a number, to as many decimals as it has or as `places` shows, like `0.0`."""
+        return str(format_decimal(value, places, self.locale))
 
     def day(self, day: date) -> str:
         """Write a date without its weekday."""

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from sitegen.studio.person import Interest
 from sitegen.studio.public import PublicStudio
+from sitegen.studio.settings import Settings
 from sitegen.studio.status import Status
 from sitegen.voice.fault import ThemeFault
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.tongue import Tongue
 from sitegen.voice.words import Words, read_locale, read_words
 
@@ -34,10 +35,16 @@ class Voice:
         return self.words.plain("quotes")
 
 
-def open_voice(theme: ThemeFiles, card: PublicStudio) -> Voice:
+def open_voice(theme: ThemeFiles, card: PublicStudio | Settings) -> Voice:
     """Open a studio's voice. Raises ThemeFault for a language that nobody knows or that has no words."""
     words = read_words(theme, card.language)
     voice = Voice(words, Tongue(read_locale(card.language), words, card.currency, card.digits))
     if len(voice.quotes) != 4:
         raise ThemeFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
     return voice
+
+
+def english() -> Voice:
+    """Open the voice of no studio: English, in the words that all themes share, with no currency."""
+    words = read_words(shared(), "en")
+    return Voice(words, Tongue(read_locale("en"), words, "XXX", 2))

@@ -36,7 +36,7 @@ class Words:
         """Return the keys below `prefix`, without it."""
         return [key.removeprefix(f"{prefix}.") for key in self.sentences if key.startswith(f"{prefix}.")]
 
-    def say(self, key: str, **values: object) -> Markup:
+    def say(self, key: str, /, **values: object) -> Markup:
         """Return the sentence under `key`, its {places} filled in and everything escaped for HTML.
 
         A `count` among the values picks the plural form. Raises ThemeFault for a missing key or value.
@@ -45,7 +45,7 @@ class Words:
         text = _PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
         return Markup(text)  # noqa: S704 (sentence and values are both escaped)
 
-    def plain(self, key: str, **values: object) -> str:
+    def plain(self, key: str, /, **values: object) -> str:
         """Return the same sentence as plain text, for feeds, calendars and mail."""
         return _PLACE.sub(lambda place: str(self._value(key, place[1], values)), self._find(key, values))
 

@@ -123,9 +123,9 @@ def test_the_announcement_names_codes_sources_and_days_but_no_person(four: Path)
         ["1", "W-1"], ["2", "W-2"], ["3", "W-4"], ["4", "W-5"],
     ]  # fmt: skip
     assert hashlib.sha256(b"W-1\nW-2\nW-4\nW-5\n").hexdigest() in text
-    assert "1. Example Lottery 28 November, published on 2026-11-28" in text
+    assert "1. Example Lottery 28 November, published on 28 November 2026" in text
     assert "Left out, since the same person entered before: W-3." in text
-    assert "The draw waits for Example Lottery 28 November (2026-11-28) and Example Numbers" in text
+    assert "The draw waits for Example Lottery 28 November (28 November 2026) and Example Numbers" in text
     assert "Secret" not in text
     assert "@" not in text
 

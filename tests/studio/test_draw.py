@@ -1,6 +1,5 @@
 """A draw is fair to everyone on the list, refuses what can't be checked and can be worked out again."""
 
-import hashlib
 import math
 import re
 from datetime import date
@@ -9,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio import draw, draw_text
+from sitegen.studio import draw, draw_announced
 from sitegen.studio.draw_source import Source, rough_bits, settle
 
 CODES = [f"W27-{number}" for number in range(1, 13)]
@@ -127,11 +126,9 @@ def test_cautions_name_what_is_weak() -> None:
     record = draw.run([f"c{number}" for number in range(60)], 10, sources)
 
     assert record.cautions == (
-        'source 2 is read as words, "Ada"; numbers are harder to dispute',
-        "the sources give about 23 bits and a fair choice takes 36; "
-        "some outcomes can't happen, so add a source or one with more numbers",
-        "the last source gives only about 0 bits; whoever knows the others first could foresee much of the "
-        "result, so put the richest source last",
+        draw.Caution("words", {"number": 2, "text": "Ada"}),
+        draw.Caution("few", {"given": 23, "needed": 36}),
+        draw.Caution("last", {"given": 0}),
     )
     assert draw.run(CODES, 3, [LOTTERY]).cautions == ()
 
@@ -139,32 +136,6 @@ def test_cautions_name_what_is_weak() -> None:
 def test_rough_bits_of_a_described_lottery() -> None:
     """Six of 49 are 13,983,816 combinations, 23.7 bits (counted by hand)."""
     assert rough_bits(Source("", drawn=6, highest=49)) == pytest.approx(23.737, abs=0.001)
-
-
-def test_announcement_shows_list_slots_sources_and_rules() -> None:
-    """What is published before the numbers exist, line by line."""
-    source = Source("Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
-    announcement = draw_text.announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
-
-    assert draw_text.announcement_lines(announcement) == (
-        "Winter 2027",
-        "Announced on 2027-01-24.",
-        "Slots: 1. Entrants: 2.",
-        "",
-        "Entrants, numbered once and for all:",
-        "    1 W27-1",
-        "    2 W27-2",
-        # sha256sum of the two lines, made with GNU coreutils
-        "SHA-256 of the list: 336d583b00a3a58072ffb66bdd7f6df8323094446534888e5e2011cc325d25bf",
-        "",
-        "Sources of randomness, in this order:",
-        "  1. Invented lottery, published on 2027-01-30",
-        "The draw is made once all are published, on 2027-01-30 at the earliest.",
-        "A source more than 7 days late counts as the single number 0.",
-        "Nobody is added, removed or renumbered from now on. "
-        "Whoever withdraws is passed over and the next one picked gets the place.",
-        "This choice takes 1.0 bits of randomness.",
-    )
 
 
 @pytest.mark.parametrize(
@@ -186,67 +157,7 @@ def test_announcement_shows_list_slots_sources_and_rules() -> None:
 def test_announce_refuses_a_source_that_could_be_known(source: Source, sentence: str) -> None:
     """Only numbers nobody can have looked up are fair."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
-        draw_text.announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
-
-
-def test_record_can_be_recomputed_from_its_text_alone() -> None:
-    """A reader with only the text file, following its instructions, finds every pick."""
-    text = draw_text.record_lines("Winter 2027", draw.run(CODES, 3, [LOTTERY], {5}))
-    key = next(line for line in text if line.startswith("Key string: ")).removeprefix("Key string: ")
-    left = [line.split()[1] for line in text[text.index("Entrants:") + 1 :][: len(CODES)]]
-    steps = [line.split() for line in text if line.startswith("0x")]
-    for counter, digest, divisor, _, code, *_ in steps:
-        edge = bytes.fromhex(counter[2:])
-        computed = hashlib.md5(edge + key.encode() + edge, usedforsecurity=False).hexdigest()
-        assert (computed.upper(), str(len(left))) == (digest, divisor)
-        assert left.pop(int(digest, 16) % len(left)) == code
-
-    assert left == []
-    assert sum("(withdrawn, passed over)" in line for line in text) == 1
-
-
-@pytest.mark.parametrize(("slots", "withdrawn"), [(1, set()), (3, {1, 2, 3}), (2, {3}), (9, set())])
-def test_a_record_is_written_line_by_line(slots: int, withdrawn: set[int]) -> None:
-    """The three digests and whom they pick are recomputed here, from the key 2.5./ alone."""
-    digests = [hashlib.md5(bytes([0, n]) + b"2.5./" + bytes([0, n]), usedforsecurity=False) for n in range(3)]
-    left, picked = ["a", "b", "c"], []
-    for digest in digests:
-        picked.append(left.pop(int(digest.hexdigest(), 16) % len(left)))
-    record = draw.run(["a", "b", "c"], slots, [Source("", numbers="5, 02")], withdrawn)
-
-    text = draw_text.record_lines("Winter", record)
-
-    number = {"a": 1, "b": 2, "c": 3}
-    free, said = slots, []
-    for code in picked:
-        gone = number[code] in withdrawn
-        said.append("withdrawn, passed over" if gone else "slot" if free else "reserve")
-        free -= not gone and free > 0
-    won = [code for code, how in zip(picked, said, strict=True) if how == "slot"]
-    later = [code for code, how in zip(picked, said, strict=True) if how == "reserve"]
-    assert text[: len(text) - len(draw_text.HOW_TO_CHECK) - 1] == (
-        "Winter",
-        f"Slots: {slots}. Entrants: 3.",
-        "",
-        "Entrants:", "    1 a", "    2 b", "    3 c",
-        # sha256sum of the three lines, made with GNU coreutils
-        "SHA-256 of the list: 880553fca8fcea94e325ee2cfb48e5a985cc797f39a14cc6d3cedecfeb2ae4d2",
-        "",
-        "Sources, as published:",
-        "  1. unnamed: 5, 02   as key: 2.5./",
-        "Key string: 2.5./",
-        "",
-        "counter  MD5 digest                        left  picked",
-        *(
-            f"0x000{n}   {digest.hexdigest().upper()}  {3 - n:4}  {number[code]} {code} ({how})"
-            for n, (digest, code, how) in enumerate(zip(digests, picked, said, strict=True))
-        ),
-        "",
-        f"Slots go to: {', '.join(won) or 'nobody'}",
-        f"Reserves, in order: {', '.join(later) or 'none'}",
-        f"Randomness: {record.needed:.1f} bits needed, about 3 given.",
-        *(f"Note: {one}." for one in record.cautions),
-    )  # fmt: skip
+        draw_announced.announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
 
 
 @pytest.mark.parametrize(

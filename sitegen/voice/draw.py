@@ -1,0 +1,109 @@
+"""A draw in words: what is promised before it, what came out, and how anyone can work it out again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from sitegen.studio.draw import Caution, DrawRecord, Pick
+from sitegen.studio.draw_announced import Announcement, fingerprint
+from sitegen.studio.draw_source import MISSING, Source, source_key
+from sitegen.voice.voice import Voice
+
+
+def announcement_lines(voice: Voice, announced: Announcement) -> list[str]:
+    """Write an announcement as the lines of a text file."""
+    say, day = voice.words.plain, voice.tongue.day
+    last = max(source.due for source in announced.sources if source.due)
+    sources = [
+        f"  {place}. {say('draw.source', name=source.name, day=day(source.due))}"
+        for place, source in enumerate(announced.sources, start=1)
+        if source.due
+    ]
+    return [
+        announced.title,
+        say("draw.announced", day=day(announced.day)),
+        *_list(voice, "draw.entrants_fixed", announced.entrants, announced.slots),
+        say("draw.sources"),
+        *sources,
+        say("draw.made", day=day(last)),
+        say("draw.late", days=announced.wait_days, number=MISSING),
+        say("draw.final"),
+        say("draw.needed", bits=_bits(voice, announced.needed, "0.0")),
+        *_notes(voice, announced.cautions),
+    ]
+
+
+def waiting_lines(
+    voice: Voice, repeated: Sequence[str], out_of_round: Sequence[str], missing: Sequence[Source]
+) -> list[str]:
+    """Say who isn't on the list, and what the draw waits for."""
+    say, both = voice.words.plain, voice.tongue.both
+    waits = [f"{one.name} ({voice.tongue.day(one.due)})" for one in missing if one.due]
+    return [
+        *([say("draw.repeated", codes=both(repeated))] if repeated else []),
+        *([say("draw.out_of_round", codes=both(out_of_round))] if out_of_round else []),
+        "",
+        say("draw.waits", sources=both(waits)),
+    ]
+
+
+def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
+    """Write a finished draw as the lines of a text file that anyone can recompute."""
+    say = voice.words.plain
+    sources = [
+        f"  {place}. {source.name or say('draw.unnamed')}: {source.numbers}   "
+        f"{say('draw.as_key', key=source_key(source, place))}"
+        for place, source in enumerate(record.sources, start=1)
+    ]
+    return [
+        title,
+        *_list(voice, "draw.entrants", record.entrants, record.slots),
+        say("draw.published"),
+        *sources,
+        say("draw.key", key=record.key),
+        "",
+        f"{say('draw.counter'):<7}  {say('draw.digest'):<32}  {say('draw.left'):>4}  {say('draw.picked')}",
+        *(_step(voice, pick) for pick in record.picks),
+        "",
+        say("draw.winners", codes=_codes(record, record.winners) or say("draw.nobody")),
+        say("draw.reserves", codes=_codes(record, record.reserves) or say("draw.none")),
+        say(
+            "draw.randomness",
+            needed=_bits(voice, record.needed, "0.0"),
+            given=_bits(voice, record.given, "0"),
+        ),
+        *_notes(voice, record.cautions),
+        "",
+        *say("draw.how").splitlines(),
+    ]
+
+
+def _list(voice: Voice, heading: str, pool: Sequence[str], slots: int) -> list[str]:
+    say = voice.words.plain
+    return [
+        say("draw.counts", slots=slots, entrants=len(pool)),
+        "",
+        say(heading),
+        *(f"  {number:3} {code}" for number, code in enumerate(pool, start=1)),
+        say("draw.fingerprint", digits=fingerprint(pool)),
+        "",
+    ]
+
+
+def _step(voice: Voice, pick: Pick) -> str:
+    outcome = voice.words.plain(f"draw.outcome.{pick.outcome.name.lower()}")
+    return f"0x{pick.counter:04X}   {pick.digest}  {pick.divisor:4}  {pick.number} {pick.entrant} ({outcome})"
+
+
+def _notes(voice: Voice, cautions: Iterable[Caution]) -> list[str]:
+    say = voice.words.plain
+    return [say("draw.note", caution=say(f"draw.caution.{one.name}", **one.values)) for one in cautions]
+
+
+def _bits(voice: Voice, bits: float, places: str) -> str:
+    return voice.tongue.number(Decimal(bits), places)
+
+
+def _codes(record: DrawRecord, numbers: Iterable[int]) -> str:
+    return ", ".join(record.entrants[number - 1] for number in numbers)

@@ -1,0 +1,97 @@
+"""The texts of a draw, in the studio's language: each can be worked out again from its words alone."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from sitegen.studio import draw, draw_announced
+from sitegen.studio.draw_source import Source
+from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
+from sitegen.voice.voice import Voice, english, open_voice
+from tests.letters.test_words import CARD
+from tests.themes import theme_named
+
+CODES = [f"W27-{number}" for number in range(1, 13)]
+LOTTERY = Source("Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
+
+
+def voice_of(language: str) -> Voice:
+    return open_voice(theme_named("case"), replace(CARD, language=language))
+
+
+def test_announcement_shows_list_slots_sources_and_rules() -> None:
+    """What is published before the numbers exist, line by line."""
+    source = Source("Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
+    announcement = draw_announced.announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
+
+    assert announcement_lines(english(), announcement) == [
+        "Winter 2027",
+        "Announced on 24 January 2027.",
+        "Slots: 1. Entrants: 2.",
+        "",
+        "Entrants, numbered once and for all:",
+        "    1 W27-1",
+        "    2 W27-2",
+        # sha256sum of the two lines, made with GNU coreutils
+        "SHA-256 of the list: 336d583b00a3a58072ffb66bdd7f6df8323094446534888e5e2011cc325d25bf",
+        "",
+        "Sources of randomness, in this order:",
+        "  1. Invented lottery, published on 30 January 2027",
+        "The draw is made once all are published, on 30 January 2027 at the earliest.",
+        "A source more than 7 days late counts as the single number 0.",
+        "Nobody is added, removed or renumbered from now on. "
+        "Whoever withdraws is passed over and the next one picked gets the place.",
+        "This choice takes 1.0 bits of randomness.",
+    ]
+    assert announcement_lines(voice_of("en-US"), announcement)[1] == "Announced on January 24, 2027."
+    german = announcement_lines(voice_of("de"), announcement)
+    assert german[1] == "Angekündigt am 24. Januar 2027."
+    assert german[-1] == "Diese Auswahl braucht 1,0 Bit Zufall."
+    assert waiting_lines(voice_of("de"), ["W27-3"], ["W27-4"], [source]) == [
+        "Nicht dabei, weil dieselbe Person schon gefragt hatte: W27-3.",
+        "Nicht dabei, weil außerhalb der Zeit oder nach einer anderen Größe gefragt wurde: W27-4.",
+        "",
+        "Die Auslosung wartet auf Invented lottery (30. Januar 2027).",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("language", "key_words", "heading", "withdrawn"),
+    [
+        ("en", "Key string: ", "Entrants:", "(withdrawn, passed over)"),
+        ("de", "Schlüsseltext: ", "Wer teilnimmt:", "(zurückgetreten, übergangen)"),
+    ],
+)
+def test_record_can_be_recomputed_from_its_text_alone(
+    language: str, key_words: str, heading: str, withdrawn: str
+) -> None:
+    """A reader with only the text file, following its instructions (RFC 3797 section 4), finds every pick."""
+    text = record_lines(voice_of(language), "Winter 2027", draw.run(CODES, 3, [LOTTERY], {5}))
+    key = next(line for line in text if line.startswith(key_words)).removeprefix(key_words)
+    left = [line.split()[1] for line in text[text.index(heading) + 1 :][: len(CODES)]]
+    steps = [line.split() for line in text if line.startswith("0x")]
+    for counter, digest, divisor, _, code, *_ in steps:
+        edge = bytes.fromhex(counter[2:])
+        computed = hashlib.md5(edge + key.encode() + edge, usedforsecurity=False).hexdigest()
+        assert (computed.upper(), str(len(left))) == (digest, divisor)
+        assert left.pop(int(digest, 16) % len(left)) == code
+
+    assert left == []
+    assert sum(withdrawn in line for line in text) == 1
+
+
+def test_what_is_weak_is_said_beside_the_result() -> None:
+    """Too little randomness, words and a thin last source."""
+    sources = [LOTTERY, Source("Name of the day", numbers="Ada")]
+    record = draw.run([f"c{number}" for number in range(60)], 10, sources)
+
+    for language, start in (("en", "Note: "), ("de", "Anmerkung: ")):
+        notes = [line for line in record_lines(voice_of(language), "W", record) if line.startswith(start)]
+        assert len(notes) == 3
+        assert "Ada" in notes[0]
+        assert "23" in notes[1]
+        assert "36" in notes[1]
