@@ -12,7 +12,7 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.own_plan import differs
-from sitegen.studio.piece import Piece
+from sitegen.studio.piece import Piece, tall
 from sitegen.studio.plan import Plan
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.whole import KeptTerms, Studio
@@ -130,7 +130,7 @@ def _facts_of_tier(tier: Tier, order: Order) -> tuple[Fact, ...]:
 
 def _facts_of_piece(piece: Piece) -> tuple[Fact, ...]:
     year = str(piece.finished.year) if piece.finished else ""
-    height = piece.size or piece.height_mm or ""
+    height = tall(piece.size, piece.height_mm)
     return _told(("year", year), ("materials", piece.materials), ("base", piece.base), ("height", height))
 
 

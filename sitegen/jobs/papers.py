@@ -22,7 +22,6 @@ from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
 from sitegen.studio.plan import Kind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
-from sitegen.studio.whole import KeptTerms
 from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 
@@ -121,8 +120,7 @@ def _deal(agreed: Agreed) -> paper.Deal:
             paper.Payment(number, part.due, part.amount)
             for number, part in zip(_numbers(agreed.plan), agreed.plan.parts, strict=True)
         ),
-        terms=tuple(block for kept in agreed.terms for block in _blocks(kept)),
-        terms_version=agreed.terms[0].version if agreed.terms else "",
+        terms=agreed.terms,
         accepted_on=agreed.accepted.on if agreed.accepted else None,
         client=agreed.client,
         ready_by=agreed.ready_by,
@@ -135,11 +133,6 @@ def _numbers(plan: Plan) -> Iterator[int]:
     """Count the instalments from 1; the deposit is 0."""
     count = itertools.count(1)
     return (0 if part.kind is Kind.DEPOSIT else next(count) for part in plan.parts)
-
-
-def _blocks(kept: KeptTerms) -> tuple[paper.Block, ...]:
-    title = paper.Block(paper.BlockKind.HEADING, kept.title)
-    return (title, *paper.blocks(kept.text))
 
 
 @contextmanager

@@ -58,12 +58,12 @@ def _render(
     }  # fmt: skip
     plain = _environment(folders, voice, escaping=False)
     page = plain.get_template(f"{kind}.txt").make_module(
-        {**common, "note": markup.note_text(note.text, note.shown)}
+        {**common, "note": markup.note_text(note.text, voice, note.shown)}
     )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
     rich = _environment(folders, voice, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
-        **common, note=markup.note_html(note.text, note.shown), subject=subject, preheader=preheader
+        **common, note=markup.note_html(note.text, voice, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
@@ -89,8 +89,8 @@ def _environment(folders: Folders, voice: Voice, *, escaping: bool) -> Environme
         line=clean,
         lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
         mailto=mailto,
-        set=set_line,
-        prose=prose if escaping else markup.note_text,
+        set=lambda text: set_line(str(text), voice),
+        prose=lambda text: (markup.note_html if escaping else markup.note_text)(str(text), voice),
     )
     environment.globals["say"] = voice.words.say if escaping else voice.words.plain
     return environment
@@ -109,14 +109,8 @@ def entry(text: str, label: str, width: int = LABEL) -> str:
 _SPAN = re.compile(r"\d[\d.:]*\s?[–-]\s?\d[\d.:]*")
 
 
-def set_line(text: str) -> Markup:
+def set_line(text: str, voice: Voice) -> Markup:
     """Set a line of the artist's as type is set: curled quotes, and no span of hours torn at its dash."""
-    curled = re.sub(r"(^|[\s(\[])\"", "\\1“", clean(text)).replace('"', "”")
-    curled = re.sub(r"(^|[\s(\[“])'", "\\1‘", curled).replace("'", "’")
-    whole = _SPAN.sub(lambda span: f'<span style="white-space:nowrap;">{span[0]}</span>', str(escape(curled)))
+    curled = str(escape(voice.typographic(clean(text))))
+    whole = _SPAN.sub(lambda span: f'<span style="white-space:nowrap;">{span[0]}</span>', curled)
     return Markup(whole)  # noqa: S704 (escaped in the line above)
-
-
-def prose(text: str) -> Markup:
-    """Turn the artist's Markdown into safe HTML."""
-    return markup.note_html(text)

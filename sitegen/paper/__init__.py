@@ -9,18 +9,14 @@ from sitegen.paper.cards import cards
 from sitegen.paper.certificate import certificate
 from sitegen.paper.fault import PaperFault, PaperWarning
 from sitegen.paper.sheet import sheet, sheet_code
-from sitegen.paper.terms import Block, BlockKind, blocks
 
 __all__ = [
-    "Block",
-    "BlockKind",
     "Deal",
     "Matter",
     "PaperFault",
     "PaperWarning",
     "Payment",
     "agreement",
-    "blocks",
     "cards",
     "certificate",
     "sheet",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -10,8 +11,9 @@ from enum import StrEnum
 from sitegen.paper.fault import PaperFault
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import one_line, said, tongue
-from sitegen.paper.terms import Block
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.studio.whole import KeptTerms
+from sitegen.voice.prose import Block, Kind, blocks
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
 
@@ -45,9 +47,8 @@ class Deal:
     price: Decimal
     payments: tuple[Payment, ...]
     """In any order; they sum to price and charge."""
-    terms: tuple[Block, ...]
-    terms_version: str
-    """Which terms these are, like 2027-01."""
+    terms: tuple[KeptTerms, ...]
+    """Texts of one version; none where there are no terms."""
     accepted_on: date | None = None
     """The day they were accepted."""
     client: str = field(default="", repr=False)
@@ -114,7 +115,7 @@ def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Conten
         "total": money(deal.price + deal.charge),
         "payments": [_payment(one, voice) for one in sorted(deal.payments, key=lambda one: one.due)],
         "own_plan": _own_plan(deal, voice),
-        "terms": [{"kind": str(block.kind), "text": block.text} for block in deal.terms],
+        "terms": [block for kept in deal.terms for block in _blocks(kept, voice)],
         "terms_title": _terms_title(deal, voice),
     }
 
@@ -125,7 +126,7 @@ def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
         length = voice.tongue.length(value)
         # What isn't made yet comes out about as tall.
         value = say("paper.deal.about", length=length) if deal.matter is Matter.COMMISSION else length
-    return [say(f"paper.fact.{name}"), value]
+    return [say(f"paper.fact.{name}"), voice.typographic(value)]
 
 
 def _price(deal: Deal, voice: Voice) -> str:
@@ -145,11 +146,20 @@ def _own_plan(deal: Deal, voice: Voice) -> str | None:
     return voice.words.plain("paper.own_plan", deposit=voice.tongue.exact_money(deposit), count=count)
 
 
+def _blocks(kept: KeptTerms, voice: Voice) -> Iterator[Content]:
+    """Yield a kept text in blocks that a template can set, its title first."""
+    title = Block(Kind.HEADING, voice.typographic(kept.title))
+    for block in (title, *blocks(kept.text, voice.quotes)):
+        if block.kind is not Kind.RULE:
+            yield {"kind": str(block.kind), "text": block.text, "mark": block.mark.removeprefix("-")}
+
+
 def _terms_title(deal: Deal, voice: Voice) -> str:
+    version = deal.terms[0].version if deal.terms else ""
     if deal.accepted_on is None:
-        return voice.words.plain("paper.deal.terms", version=deal.terms_version)
+        return voice.words.plain("paper.deal.terms", version=version)
     day = voice.tongue.day(deal.accepted_on)
-    return voice.words.plain("paper.deal.terms_accepted", version=deal.terms_version, day=day)
+    return voice.words.plain("paper.deal.terms_accepted", version=version, day=day)
 
 
 def _payment(payment: Payment, voice: Voice) -> Content:

@@ -18,10 +18,10 @@ from sitegen.site.addresses import NOT_YET, Known, Links
 from sitegen.site.content import Made
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
-from sitegen.site.prose import prose
 from sitegen.site.shown import Exhibit, Shot
 from sitegen.studio.status import Status
 from sitegen.voice.label import wall_label
+from sitegen.voice.prose import html
 
 ATOM = "http://www.w3.org/2005/Atom"
 _LENGTH = 50
@@ -82,17 +82,17 @@ def label_line(house: House, one: Exhibit) -> str:
     """Write a wall label in one line: year, materials, base, height, status, price."""
     label = wall_label(house.voice, one.piece)
     facts = label.year, label.materials, label.base, label.height, label.status, label.price
-    return " · ".join(house.typographic(fact) for fact in facts if fact)
+    return " · ".join(filter(None, facts))
 
 
 def _content(house: House, links: Links, one: Exhibit) -> Markup:
     def whole(target: str) -> str:
         # A feed reader shows the story away from the site, so its links are written out in full.
-        path = links.find(target)
+        path = "" if target.startswith("#") else links.find(target)
         return house.address(path) if path else NOT_YET
 
     label = Markup("<p>{}</p>").format(label_line(house, one))
-    return _picture(house, one.first) + label + prose(one.piece.story, house.voice.quotes, whole)
+    return _picture(house, one.first) + label + html(one.piece.story, house.voice.quotes, whole)
 
 
 def _picture(house: House, shot: Shot | None) -> Markup:

@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from sitegen.site import addresses
-from sitegen.site.prose import typographic
 from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
@@ -97,7 +96,7 @@ class House:
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes."""
-        return typographic(text, self.voice.quotes)
+        return self.voice.typographic(text)
 
 
 def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ...]]:

@@ -107,8 +107,8 @@ def _description(house: House, one: Exhibit) -> str:
     facts = [house.say("piece.by", title=piece.title)]
     if piece.materials:
         facts.append(piece.materials.rstrip(".") + ".")
-    if piece.height_mm:
-        facts.append(house.tongue.length(piece.height_mm) + ".")
+    if height := house.voice.height(piece.size, piece.height_mm):
+        facts.append(height.rstrip(".") + ".")
     return " ".join(house.typographic(fact) for fact in facts)
 
 

@@ -17,10 +17,10 @@ from sitegen.site.head import head
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
 from sitegen.site.press import Press
-from sitegen.site.prose import prose
 from sitegen.site.shown import Shot, hang, picture, ratio_class
 from sitegen.studio.outward import host
 from sitegen.studio.status import Status
+from sitegen.voice.prose import html
 
 # Pages that the foot of every page leads to, where the artist wrote them.
 _FOOT = ("commission-terms", "payment-terms", "shipping", "care", "privacy")
@@ -54,6 +54,7 @@ def shared(house: House) -> dict[str, Any]:
         "say": words.say,
         "plain": words.plain,
         "typo": house.typographic,
+        "height": lambda piece: house.voice.height(piece.size, piece.height_mm),
         "mail": partial(mail_link, card.contact),
         "status": lambda status: words.say(f"status.{Status(status).name.lower()}"),
         "ratio_class": ratio_class,
@@ -98,6 +99,8 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
     point = pointer(house, leaf.path)
 
     def resolve(target: str) -> str:
+        if target.startswith("#"):
+            return target
         path = links.find(target)
         return point(path) if path else NOT_YET
 
@@ -112,7 +115,7 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
         "head": head(house, leaf, point),
         "link": point,
         "picture": show,
-        "prose": lambda text, base=2: prose(text, house.voice.quotes, resolve, base),
+        "prose": lambda text, base=2: html(text, house.voice.quotes, resolve, base),
     }
 
 

@@ -144,6 +144,11 @@ class PiecePrivate(Entry):
         return self.sales[-1] if self.sales and self.sales[-1].returned is None else None
 
 
+def tall(size: str, height_mm: int | None) -> str | int:
+    """Return how tall a piece is: the artist's own words, else millimetres, else nothing."""
+    return size or height_mm or ""
+
+
 class Piece(Entry):
     """One piece of the inventory."""
 

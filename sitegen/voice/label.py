@@ -27,19 +27,12 @@ def wall_label(voice: Voice, piece: PublicPiece) -> WallLabel:
     """Say a piece in the trade's order: title, year and materials, base and height, status, price."""
     offered = piece.price if piece.offered else None
     return WallLabel(
-        title=piece.title,
+        title=voice.typographic(piece.title),
         number=piece.number or "",
         year=str(piece.year) if piece.year else "",
-        materials=piece.materials,
-        base=piece.base,
-        height=height_of(voice, piece),
+        materials=voice.typographic(piece.materials),
+        base=voice.typographic(piece.base),
+        height=voice.height(piece.size, piece.height_mm),
         status=voice.status(piece.status),
         price="" if offered is None else voice.tongue.money(offered),
     )
-
-
-def height_of(voice: Voice, piece: PublicPiece) -> str:
-    """Say how tall a piece is, in the artist's own words where one height doesn't say it."""
-    if piece.size or not piece.height_mm:
-        return piece.size
-    return voice.tongue.length(piece.height_mm)

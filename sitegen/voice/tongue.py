@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
 
 from babel import Locale
 from babel.dates import format_date, format_time
@@ -111,3 +113,13 @@ class Tongue:
     def both(self, names: Iterable[str]) -> str:
         """Join names as a sentence does: a, b and c."""
         return str(format_list(list(names), locale=self.locale))
+
+
+@lru_cache(maxsize=8192)
+def typographic(text: str, quotes: str) -> str:
+    """Set quotes, apostrophes and dashes of one plain line as a printer would."""
+    text = re.sub(r"(?<=\w)'(?=\w)", "’", text)
+    text = re.sub(r'"([^"]*)"', lambda part: quotes[0] + part[1] + quotes[1], text)
+    text = re.sub(r"(?<!\w)'([^']*)'(?!\w)", lambda part: quotes[2] + part[1] + quotes[3], text)
+    text = text.replace("'", "’")
+    return re.sub(r"(?<= )--?(?= )", "–", text)

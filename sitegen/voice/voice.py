@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.studio.person import Interest
+from sitegen.studio.piece import tall
 from sitegen.studio.public import PublicStudio
 from sitegen.studio.settings import Settings
 from sitegen.studio.status import Status
 from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles, shared
-from sitegen.voice.tongue import Tongue
+from sitegen.voice.tongue import Tongue, typographic
 from sitegen.voice.words import Words, read_locale, read_words
 
 
@@ -28,6 +29,15 @@ class Voice:
     def interest(self, interest: Interest) -> str:
         """Say what a person asked to hear of."""
         return self.words.plain(f"letters.interest.{interest.name.lower()}")
+
+    def height(self, size: str, millimetres: int | None) -> str:
+        """Say how tall something is: in the artist's own words if there are any, else as measured."""
+        said = tall(size, millimetres)
+        return self.tongue.length(said) if isinstance(said, int) else self.typographic(said)
+
+    def typographic(self, text: str) -> str:
+        """Set one plain line with the language's quotes, apostrophes and dashes."""
+        return typographic(text, self.quotes)
 
     @property
     def quotes(self) -> str:

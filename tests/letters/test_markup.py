@@ -5,6 +5,9 @@ from __future__ import annotations
 import pytest
 
 from sitegen.letters.markup import note_html, note_text, wrap
+from sitegen.voice.voice import english
+
+VOICE = english()
 
 
 @pytest.mark.parametrize(
@@ -29,7 +32,7 @@ from sitegen.letters.markup import note_html, note_text, wrap
 )
 def test_markdown_as_text(note: str, text: str) -> None:
     """Links keep their address, lists their marks, and tags are shown as typed."""
-    assert note_text(note) == text
+    assert note_text(note, VOICE) == text
 
 
 def test_lines_break_at_72_columns() -> None:
@@ -37,15 +40,15 @@ def test_lines_break_at_72_columns() -> None:
     item = "- " + "word " * 30
     address = "https://studio.example/" + "a" * 80
 
-    assert max(map(len, note_text(item).splitlines())) <= 72
-    assert note_text(item).splitlines()[1].startswith("  word")
-    assert address in note_text(f"See <{address}>").splitlines()
+    assert max(map(len, note_text(item, VOICE).splitlines())) <= 72
+    assert note_text(item, VOICE).splitlines()[1].startswith("  word")
+    assert address in note_text(f"See <{address}>", VOICE).splitlines()
 
 
 def test_raw_html_is_shown_not_obeyed() -> None:
     """Whatever is pasted, the reader's program isn't told to fetch or run anything."""
     made = note_html(
-        '<img src="https://x.example/p.gif">\n\ntext <script>x</script> ![p](https://x.example/q.gif)'
+        '<img src="https://x.example/p.gif">\n\ntext <script>x</script> ![p](https://x.example/q.gif)', VOICE
     )
 
     assert "<img" not in made

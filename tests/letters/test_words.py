@@ -137,7 +137,7 @@ def test_a_german_reads_what_germans_write() -> None:
 )
 def test_a_line_is_set_as_type_is(typed: str, set_as: str) -> None:
     """Quotes curl, hours stay together, nothing typed is obeyed."""
-    assert str(set_line(typed)) == set_as
+    assert str(set_line(typed, ENGLISH)) == set_as
 
 
 @pytest.mark.parametrize(

@@ -11,9 +11,16 @@ from typing import Any
 import pytest
 
 from sitegen.paper import Deal, Matter, PaperFault, Payment, agreement
-from sitegen.paper.terms import Block, BlockKind, blocks
+from sitegen.studio.whole import KeptTerms
+from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, SENTINEL, front
 from tests.paper.reading import everything, flowing, reader, texts
+from tests.themes import ALL
+
+
+def terms(text: str) -> KeptTerms:
+    return KeptTerms("commission-terms", "2027-01", "Handwork", text)
+
 
 DEAL = Deal(
     matter=Matter.COMMISSION,
@@ -26,10 +33,9 @@ DEAL = Deal(
         Payment(1, date(2027, 2, 28), Decimal("266.67")),
         Payment(2, date(2027, 3, 31), Decimal("266.67")),
     ),
-    terms=blocks(
-        "## Scope\n\nOne figure, by hand.\n\n- One *sketch*.\n- One [photograph](https://a.example)."
+    terms=(
+        terms("## Scope\n\nOne figure, by hand.\n\n- One *sketch*.\n- One [photograph](https://a.example)."),
     ),
-    terms_version="2027-01",
     client="Ottilie Brandt",
     client_address="Lane 3, Northmouth",
     ready_by=date(2027, 6, 30),
@@ -93,7 +99,7 @@ def test_no_payment_is_refused() -> None:
 
 def test_long_terms_run_on_and_every_page_is_counted() -> None:
     """Ten pages of terms keep the code and the count on each, and the signatures on the last."""
-    pages = texts(make(terms=DEAL.terms + tuple(Block(BlockKind.PARAGRAPH, "Word " * 60) for _ in range(80))))
+    pages = texts(make(terms=(*DEAL.terms, terms(("Word " * 60 + "\n\n") * 80))))
 
     assert len(pages) > 5
     for number, page in enumerate(pages, start=1):
@@ -104,9 +110,10 @@ def test_long_terms_run_on_and_every_page_is_counted() -> None:
 
 def test_markup_stays_text_and_only_this_client_is_named() -> None:
     """Typst in any word is printed letter for letter; nothing private of the studio gets in."""
-    odd = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
+    odd = "#panic(x) *a* $2$ [b] \\ <c> @d // e"
+    guarded = re.sub(r"([#*\[\]\\])", r"\\\1", odd)
     pdf = make(
-        client=odd, work=odd, facts=(("materials", odd),), terms=(Block(BlockKind.ITEM, odd),), code="W[27]#1"
+        client=odd, work=odd, facts=(("materials", odd),), terms=(terms(f"- {guarded}"),), code="W[27]#1"
     )
 
     assert flowing(pdf).count(odd) == 5
@@ -128,33 +135,11 @@ def test_same_agreement_same_bytes() -> None:
     assert make() == make()
 
 
-def test_terms_become_plain_blocks() -> None:
-    """Markdown's headings, paragraphs, items and tables are kept apart, its marks are gone."""
-    text = """# Scope
-One **figure**,
-by `hand` & heart.
+@pytest.mark.parametrize("theme", ALL, ids=lambda one: one.name)
+def test_a_numbered_list_of_the_terms_keeps_its_numbers(theme: ThemeFiles) -> None:
+    """Whoever says "by number 4" finds it, as on the site."""
+    kept = terms("3. Three things.\n4. Four things.\n\n    Still four.\n\nThen\n\n- an item\n")
+    words = flowing(agreement(front(), dataclasses.replace(DEAL, terms=(kept,)), theme, paper="a4"))
 
-1. First [thing](https://a.example)
-2. Second
-
-    still second
-
-| a | b |
-|---|---|
-| c | d |
-
-<b>raw</b> 2 < 3
-"""
-    kinds = [(block.kind.value, block.text) for block in blocks(text)]
-
-    assert kinds == [
-        ("heading", "Scope"),
-        ("paragraph", "One figure, by hand & heart."),
-        ("item", "First thing"),
-        ("item", "Second"),
-        ("item", "still second"),
-        ("paragraph", "a b"),
-        ("paragraph", "c d"),
-        ("paragraph", "raw 2 < 3"),
-    ]
-    assert blocks("") == ()
+    assert "3. Three things. 4. Four things." in words
+    assert re.search(r"[•‣–-] an item", words)

@@ -8,6 +8,7 @@ import pytest
 
 from sitegen.paper import PaperFault, cards
 from sitegen.studio.status import Status
+from sitegen.voice.voice import english
 from tests.paper.makers import CASE, SENTINEL, front, piece
 from tests.paper.reading import codes, everything, flowing, letter_sizes, texts
 
@@ -88,7 +89,7 @@ def test_much_to_say_is_set_smaller_and_nothing_is_lost() -> None:
     )
     pdf = make({"title": title, "materials": materials})
 
-    assert title in flowing(pdf)
+    assert english().typographic(title) in flowing(pdf)
     assert materials in flowing(pdf)
     assert len(texts(pdf)) == 1
 
@@ -117,7 +118,7 @@ def test_markup_in_a_title_stays_text_and_private_words_stay_out() -> None:
     title = 'The #panic("x") *Clerk* $2$ [a] \\ <b> @c // "d"'
     pdf = make({"title": title})
 
-    assert title in flowing(pdf)
+    assert english().typographic(title) in flowing(pdf)
     assert SENTINEL.encode() not in everything(pdf)
 
 

@@ -16,12 +16,13 @@ from hypothesis import strategies as some
 from lxml import html
 
 from sitegen.site.house import open_house
-from sitegen.site.prose import prose, typographic
 from sitegen.site.setting import mail_link, mailto
 from sitegen.site.structured import block
 from sitegen.site.theme import contrast, readable
 from sitegen.voice.fault import ThemeFault
+from sitegen.voice.prose import html as prose
 from sitegen.voice.theme_words import languages
+from sitegen.voice.tongue import typographic
 from sitegen.voice.words import Words, read_words
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, theme

@@ -95,3 +95,47 @@ def test_what_is_weak_is_said_beside_the_result() -> None:
         assert "Ada" in notes[0]
         assert "23" in notes[1]
         assert "36" in notes[1]
+
+
+@pytest.mark.parametrize(("slots", "withdrawn"), [(1, set()), (3, {1, 2, 3}), (2, {3}), (9, set())])
+def test_a_record_is_written_line_by_line(slots: int, withdrawn: set[int]) -> None:
+    """The three digests and whom they pick are recomputed here, from the key 2.5./ alone."""
+    digests = [hashlib.md5(bytes([0, n]) + b"2.5./" + bytes([0, n]), usedforsecurity=False) for n in range(3)]
+    left, picked = ["a", "b", "c"], []
+    for digest in digests:
+        picked.append(left.pop(int(digest.hexdigest(), 16) % len(left)))
+    record = draw.run(["a", "b", "c"], slots, [Source("", numbers="5, 02")], withdrawn)
+
+    text = record_lines(english(), "Winter", record)
+
+    number = {"a": 1, "b": 2, "c": 3}
+    free, said = slots, []
+    for code in picked:
+        gone = number[code] in withdrawn
+        said.append("withdrawn, passed over" if gone else "slot" if free else "reserve")
+        free -= not gone and free > 0
+    won = [code for code, how in zip(picked, said, strict=True) if how == "slot"]
+    later = [code for code, how in zip(picked, said, strict=True) if how == "reserve"]
+    assert text[: len(text) - len(english().words.plain("draw.how").splitlines()) - 1] == [
+        "Winter",
+        f"Slots: {slots}. Entrants: 3.",
+        "",
+        "Entrants:", "    1 a", "    2 b", "    3 c",
+        # sha256sum of the three lines, made with GNU coreutils
+        "SHA-256 of the list: 880553fca8fcea94e325ee2cfb48e5a985cc797f39a14cc6d3cedecfeb2ae4d2",
+        "",
+        "Sources, as published:",
+        "  1. unnamed: 5, 02   as key: 2.5./",
+        "Key string: 2.5./",
+        "",
+        "counter  MD5 digest                        left  picked",
+        *(
+            f"0x000{n}   {digest.hexdigest().upper()}  {3 - n:4}  {number[code]} {code} ({how})"
+            for n, (digest, code, how) in enumerate(zip(digests, picked, said, strict=True))
+        ),
+        "",
+        f"Slots go to: {', '.join(won) or 'nobody'}",
+        f"Reserves, in order: {', '.join(later) or 'none'}",
+        f"Randomness: {record.needed:.1f} bits needed, about 3 given.",
+        *[line for line in text if line.startswith("Note: ")][: len(record.cautions)],
+    ]  # fmt: skip
