@@ -9,7 +9,7 @@ What counts when is ruled in `sitegen.studio.coins`. Beside it:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -40,25 +40,19 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
     end = min(today, last)
     income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
     rates = _rates(studio.settings, end.month)
-    still = tuple(owed(studio, found, end))
     made = made_in(studio, start, end)
     rows = [
         *_income_rows(studio, income),
         *_fee_rows(income, rates),
         *_cost_rows(studio, rates, end),
         *_balance_rows(found, start, end),
-        *_owed_rows(still, end),
+        *_owed_rows(owed(studio, found, end), end),
+        *(Row(end, Entry.NO_HOURS, what=one) for one in without_hours(income)),
+        *(Row(end, Entry.UNNOTED, what=one.what) for one in made if not one.hours),
         Row(end, Entry.PLANNED, hours=planned_hours(studio.settings.private, start, last, end.month)),
         Row(end, Entry.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
-    return Books(
-        year=year,
-        rates=rates,
-        rows=sorted_rows(rows),
-        owed=still,
-        no_hours=without_hours(income),
-        unnoted=tuple(one.what for one in made if not one.hours),
-    )
+    return Books(year, rates, sorted_rows(rows))
 
 
 def _rates(settings: Settings, months: int) -> Rates:
@@ -128,10 +122,9 @@ def _standing(on: date, what: str, amounts: dict[Entry, Decimal]) -> Iterator[Ro
             yield row_of(on, kind, amount, what=what)
 
 
-def _owed_rows(still: Sequence[Owed], end: date) -> Iterator[Row]:
+def _owed_rows(still: Iterable[Owed], end: date) -> Iterator[Row]:
     for one in still:
-        yield row_of(end, Entry.TO_COME, one.balance, what=one.code)
-        if one.now:
-            yield row_of(end, Entry.DUE, one.now, what=one.code)
-        if one.late:
-            yield row_of(end, Entry.LATE, one.now, what=one.code)
+        yield from _standing(end, one.code, {
+            Entry.TO_COME: one.balance, Entry.PAID: one.paid, Entry.DUE: one.now,
+            Entry.LATE: one.now if one.late else NOTHING,
+        })  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Any
 
 from sitegen.desk.books_lines import Books
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.year import Owed, Rates, Row
+from sitegen.desk.year import Rates, Row
 
 FORMAT = 1
 
@@ -32,13 +32,6 @@ def as_kept(books: Books) -> dict[str, Any]:
             "currency": rates.currency, "digits": rates.digits, "fees": str(rates.fees),
             "overhead": _text(rates.overhead), "months": rates.months, "rate": _text(rates.rate),
         },
-        "no_hours": list(books.no_hours),
-        "unnoted": list(books.unnoted),
-        "owed": [
-            {"code": one.code, "paid": str(one.paid), "balance": str(one.balance), "now": str(one.now),
-             "late": one.late}
-            for one in books.owed
-        ],
         "rows": [
             [*map(str, (row.on, row.kind, row.stream, row.what, row.came, row.went, row.hours, row.show))]
             for row in books.rows
@@ -57,9 +50,6 @@ def from_kept(kept: Any, file: str) -> Books:
                 _amount(rates["overhead"]), int(rates["months"]), _amount(rates["rate"]),
             ),
             rows=tuple(_row(one) for one in kept["rows"]),
-            owed=tuple(_owed(one) for one in kept["owed"]),
-            no_hours=tuple(map(str, kept["no_hours"])),
-            unnoted=tuple(map(str, kept["unnoted"])),
             closed=date.fromisoformat(kept["closed"]),
         )  # fmt: skip
     except (KeyError, TypeError, ValueError, InvalidOperation, AttributeError) as fault:
@@ -100,8 +90,3 @@ def _row(kept: Any) -> Row:
     on, kind, stream, what, came, went, hours, show = kept
     day, amounts = date.fromisoformat(on), (Decimal(came), Decimal(went), Decimal(hours))
     return Row(day, str(kind), str(stream), str(what), *amounts, str(show))
-
-
-def _owed(kept: Any) -> Owed:
-    paid, balance, now = (Decimal(kept[name]) for name in ("paid", "balance", "now"))
-    return Owed(str(kept["code"]), paid, balance, now, bool(kept["late"]))

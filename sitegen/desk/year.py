@@ -34,8 +34,12 @@ class Entry(StrEnum):
     OPEN_BEFORE = "sold and unpaid at start"
     OPEN = "sold and unpaid at end"
     TO_COME = "still to come"
+    PAID = "paid of it so far"
     DUE = "of it due"
     LATE = "of it late"
+    NO_HOURS = "sold, no hours noted"
+    """Though somebody made it."""
+    UNNOTED = "made, no hours noted"
     PLANNED = "hours planned"
     """Bench hours that the weeks of the year have room for, up to the books' day."""
     WORKED = "hours worked"
@@ -133,17 +137,12 @@ class Year:
     year: int
     rates: Rates
     rows: tuple[Row, ...] = field(repr=False)
-    owed: tuple[Owed, ...] = ()
-    no_hours: tuple[str, ...] = ()
-    """What was sold and has no hours noted, though somebody made it."""
-    unnoted: tuple[str, ...] = ()
-    """What was made in it and has no hours noted."""
     cautions: tuple[str, ...] = ()
     closed: date | None = None
     """The day the year was closed."""
 
     def sum_of(self, *kinds: str, **having: str) -> Decimal:
-        """Add up the rows of some kinds, what went out below zero; `having` picks a stream or a show."""
+        """Add up the rows of some kinds, what went out below zero; `having` picks a stream or the like."""
         return total(
             row.amount
             for row in self.rows
@@ -153,6 +152,31 @@ class Year:
     def hours_of(self, *kinds: str) -> Decimal:
         """Add up the hours of the rows of some kinds."""
         return total(row.hours for row in self.rows if row.kind in kinds)
+
+    def named(self, kind: str) -> tuple[str, ...]:
+        """Return what the rows of a kind tell of, each once."""
+        return tuple(dict.fromkeys(row.what for row in self.rows if row.kind == kind))
+
+    @property
+    def owed(self) -> tuple[Owed, ...]:
+        """What is still to come, by order and piece."""
+        found = []
+        for name in self.named(Entry.TO_COME):
+            paid, balance, now, late = (
+                self.sum_of(kind, what=name) for kind in (Entry.PAID, Entry.TO_COME, Entry.DUE, Entry.LATE)
+            )
+            found.append(Owed(name, paid, balance, now, late=late > 0))
+        return tuple(found)
+
+    @property
+    def no_hours(self) -> tuple[str, ...]:
+        """What was sold in it and has no hours noted."""
+        return self.named(Entry.NO_HOURS)
+
+    @property
+    def unnoted(self) -> tuple[str, ...]:
+        """What was made in it and has no hours noted."""
+        return self.named(Entry.UNNOTED)
 
     @property
     def income(self) -> dict[str, Decimal]:

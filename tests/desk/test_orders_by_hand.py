@@ -435,11 +435,11 @@ def test_sending_says_what_the_books_still_need() -> None:
         pieces = [piece("hare", private=private)] if private else []
         told.append(orders.move(studio(pieces, [order]), "Q-1", Step.SHIPPED, When(DAY)).said[1:])
 
-    needed = "`sold: {on: 2027-03-09, price: 440.00, stream: commissions}`"
-    until = "; until then they count the order itself, without hours."
+    shipped = "Q-1 is shipped, but no piece says that it was sold for it, so the books count the order itself"
+    note = "commissioned --price 440.00 --on 2027-03-09` notes the sale."
     assert told == [
-        (f"For the books, write `order: Q-1` and {needed} into its piece's `private:`{until}",),
-        (f"For the books, write {needed} into `private:` of pieces/hare/piece.yaml, and mark it commissioned{until}",),
+        (f"{shipped}, without supplies; write `order: Q-1` into the `private:` of its piece, then `sitegen piece mark PIECE {note}",),
+        (f"{shipped}; `sitegen piece mark hare {note}",),
         (),
     ]  # fmt: skip
 
