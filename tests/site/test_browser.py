@@ -316,7 +316,7 @@ def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: 
         page.locator("main img").first.wait_for()
         too_large = page.evaluate(
             "Array.from(document.images).filter(one => one.complete && one.naturalWidth)"
-            ".filter(one => { const name = one.currentSrc.match(/-(\\d+)\\.\\w+$/);"
+            ".filter(one => { const name = one.currentSrc.match(/-(\\d+)-\\w+\\.\\w+$/);"
             " return Number(name[1]) > 2 * one.clientWidth * devicePixelRatio && Number(name[1]) > 320; })"
             ".map(one => one.currentSrc)"
         )
@@ -338,7 +338,7 @@ def test_every_picture_of_a_piece_leads_to_its_largest(browser: Browser, address
     page.keyboard.press("Enter")
     page.wait_for_url("**/pictures/**")
 
-    assert f"-{widest[0]}." in page.url
+    assert f"-{widest[0]}-" in page.url
     assert page.locator("img").evaluate("one => one.naturalWidth") > 0
     context.close()
 
