@@ -351,3 +351,28 @@ def test_money_for_a_piece_is_noted_in_one_place_and_against_a_price(tmp_path: P
         "pieces/moth/piece.yaml, line 14: nothing says what is paid for in parts; add a line like `price: 480` to "
         "the plan or the piece",
     ]
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ({"price": "[3]"}, "line 4: price must be a number, not a list or a group of lines"),
+        ({"base": "{a: b}"}, "line 8: base must be one text, not a list or a group of lines"),
+        ({"photos": "front.jpg"}, "line 11: photos must be a list: one entry a line, each with a hyphen and a space"),
+        ({"photos": "[front.jpg]"}, "line 11: photos › entry 1 must be a group of lines, each a word, a colon and a value"),
+        ({"private": "\n  hours: {sculpting: [3]}"}, "line 15: private › hours › sculpting must be a number, not a list or a group of lines"),
+        ({"private": "\n  hours: 3"}, "line 15: private › hours must be a group of lines, each a word, a colon and a value"),
+        ({"private": "\n  sold: {on: [1], price: 480}"}, "line 15: private › sold › entry 1 › on must be a date, not a list or a group of lines, like `on: 2026-05-14`"),
+        ({"private": "\n  hours: {sculpting: 3}\n  hour: 3"}, "line 16: unknown key 'hour'; did you mean 'hours'?"),
+        ({"title": "x" * 121}, "line 1: title is too long; write at most 120 characters"),
+        ({"slug": "owl"}, "line 14: 'slug' is not written here; it comes from the folder's or file's name"),
+        ({"mattterials": "x"}, "line 14: unknown key 'mattterials'; did you mean 'materials'?"),
+    ],
+)  # fmt: skip
+def test_a_value_of_another_shape_is_told_with_what_to_write(
+    tmp_path: Path, lines: dict[str, str], said: str
+) -> None:
+    lines = {"private": "", **lines}
+    title = lines.pop("title", "Ghost")
+
+    assert of_piece(tmp_path, makers.piece_yaml(title, **lines))[-1:] == [f"pieces/ghost/piece.yaml, {said}"]
