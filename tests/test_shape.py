@@ -25,7 +25,7 @@ ALLOWED = {
     "desk": {"studio"},
     "carried": set(),
     "jobs": {"studio", "voice", "sources", "pictures", "site", "letters", "paper", "desk", "carried", "disk"},
-    "terminal": {"studio", "jobs", "letters", "sources", "desk"},
+    "terminal": {"studio", "jobs"},
     "__main__": {"terminal"},
     "__init__": set(),
 }

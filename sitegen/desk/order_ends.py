@@ -9,10 +9,8 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.order_change import Changed, privately
-from sitegen.desk.order_money import USUAL_PLAN
+from sitegen.desk.order_money import USUAL_PLAN, Changed, privately
 from sitegen.desk.plan import plan_of, receipts
-from sitegen.desk.terms import cancellation_terms
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.counting import bare
@@ -20,6 +18,7 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, cannot, moved
+from sitegen.studio.payment_terms import cancellation_terms
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
 from sitegen.studio.terms import current
@@ -68,7 +67,7 @@ def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
     with told("commissions.yaml"):
         after = moved(order, Step.CALLED_OFF, When(ending.day))
     work = _work_done(studio, order, ending)
-    terms = cancellation_terms(studio.settings)
+    terms = cancellation_terms(studio.settings.payment_plan)
     with told(f"commissions.yaml, {order.code}"):
         settled = call_off(plan, receipts(studio, order), ending.day, ending.by, work, terms)
     reason = "; ".join(filter(None, [ending.why, settled.why]))
@@ -85,7 +84,7 @@ def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:
         return ending.work
     if order.step is not Step.ON_THE_BENCH:
         return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
-    if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings).charge_work:
+    if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings.payment_plan).charge_work:
         return Decimal(0)  # makes no difference then
     raise DeskFault(
         f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"

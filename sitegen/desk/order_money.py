@@ -2,24 +2,60 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from functools import partial
+from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.order_change import Changed, privately
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
-from sitegen.studio.commission import Order, Receipt
+from sitegen.studio.commission import Commissions, Order, Receipt
 from sitegen.studio.offers import with_place
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Step, write_moves
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import PlanState, state
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One order, changed. Nothing is written yet: whoever asked hands the difference to the files."""
+
+    order: Order
+    book: Commissions
+    """The whole order book as it's to be."""
+    said: tuple[str, ...] = ()
+    """What the artist should know, a sentence a line."""
+    more: dict[str, Any] = field(default_factory=dict)
+    """Further parts of the answer for machines."""
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        since = self.order.since
+        return {
+            "code": self.order.code,
+            "step": str(self.order.step),
+            "since": since.isoformat() if since else None,
+            "moves": write_moves(self.order.moves),
+            **self.more,
+            "notes": list(self.said),
+        }
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return list(self.said)
+
+
+def privately(order: Order, **update: Any) -> Order:
+    """Change what only the artist may know of an order."""
+    return order.model_copy(update={"private": order.private.model_copy(update=update)})
+
 
 _NOTHING = Decimal(0)
 SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})

@@ -11,8 +11,7 @@ from decimal import Decimal
 from sitegen.desk import find, words
 from sitegen.desk.books_look import unsold
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.order_change import Changed, privately
-from sitegen.desk.order_money import over_lines, refuse_unpaid, standing_of
+from sitegen.desk.order_money import Changed, over_lines, privately, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order

@@ -10,9 +10,8 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.terms import plan_terms
 from sitegen.desk.typed import read_day
-from sitegen.studio import money
+from sitegen.studio import money, payment_terms
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.payment_terms import with_deposit
@@ -20,6 +19,7 @@ from sitegen.studio.payments import Payment, PlanState, Standing, state
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
 
@@ -155,9 +155,7 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         currency = wish.currency or (studio.settings.currency if studio else "")
         with told():
             price = money.read_amount(wish.what, money.minor_digits(currency))
-        return _for_price(
-            price, currency, plan_terms(studio.settings) if studio else PlanTerms(), wish, today
-        )
+        return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
         raise DeskFault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
     piece = studio.piece(wish.what)
@@ -173,6 +171,14 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
     if piece is not None and piece.private.plan is not None and wish.is_usual:
         return for_buyer(studio, piece, today)
     return for_piece(studio, wish, today)
+
+
+def _terms(settings: Settings, deposit: str | None = None) -> PlanTerms:
+    """Return the studio's terms of payment, with another deposit (`20%` or an amount) if one is given."""
+    with told("studio.yaml, payment_plan"):
+        usual = payment_terms.plan_terms(settings.payment_plan, settings.digits)
+    with told():
+        return with_deposit(usual, deposit, settings.digits)
 
 
 def _for_price(
@@ -195,7 +201,7 @@ def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
     if piece.price is None:
         raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
     title = f"Payment plan for {piece.title}"
-    return _for_price(piece.price, settings.currency, plan_terms(settings), wish, today, title)
+    return _for_price(piece.price, settings.currency, _terms(settings), wish, today, title)
 
 
 def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
@@ -227,7 +233,7 @@ def plan_of_buyer(studio: Studio, piece: Piece) -> Plan:
     if agreed is None or price is None:
         missing = "price" if agreed else "plan"
         raise DeskFault(f"{where} has no {missing}; write `plan: {{from: 2026-11-25}}` in its `private:`")
-    terms = plan_terms(studio.settings, agreed.deposit or None)
+    terms = _terms(studio.settings, agreed.deposit or None)
     with told(where):
         return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
 
@@ -246,7 +252,7 @@ def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
             f"commissions.yaml: {order.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
             "in its `private:`, or `2027-03-15 accepted` among its `moves:`"
         )
-    terms = plan_terms(settings, client.deposit or None)
+    terms = _terms(settings, client.deposit or None)
     with told(f"commissions.yaml, {order.code}"):
         return make(client.price, start, settings.digits, terms, client.instalments)
 

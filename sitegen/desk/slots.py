@@ -7,9 +7,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.bench_order import Queueing, choose_order
+from sitegen.desk.bench import Past, Queueing, choose_order
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.past_days import Past
 from sitegen.studio.capacity import Answer, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.commission import Order, Step

@@ -24,7 +24,7 @@ from zoneinfo import ZoneInfo
 from sitegen.disk import make_own, own_folder, put, sweep_parts
 from sitegen.disk.files import OWN_FILE, OWN_FOLDER, new_part
 from sitegen.disk.states import KEPT
-from sitegen.jobs.new_studio import new_studio
+from sitegen.jobs.begin import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read

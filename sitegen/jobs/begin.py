@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.carried import carried
+from sitegen.disk import own_folder
 from sitegen.disk.files import OWN_FILE
-from sitegen.jobs.new_studio import new_studio
-from sitegen.jobs.surroundings import IGNORE_FILE, IGNORED
 from sitegen.jobs.unchanged import Progress
+from sitegen.sources import StudioFault
 from sitegen.studio.wish import ask, wish
 
+IGNORED = """\
+# What is about other people, and what is made anew: it doesn't travel with the rest.
+people.csv
+commissions.yaml
+sent/
+closed/
+.kept/
+out/
+"""
+IGNORE_FILE = ".gitignore"
 # What lies in demo/ for its makers and not for its visitors, and what a build leaves behind.
 _NOT_COPIED = shutil.ignore_patterns("out", "sent", "__pycache__", ".*")
 
@@ -62,3 +74,44 @@ def put(name: str, folder: Path) -> Path:
         for other_people in ("people.csv", "commissions.yaml"):
             (making / other_people).chmod(OWN_FILE)
     return folder
+
+
+_MAKING, _WHOLE = ".making-studio", ".whole-studio"
+_LAST = "studio.yaml"
+
+
+@contextlib.contextmanager
+def new_studio(folder: Path) -> Iterator[Path]:
+    """Give a hidden folder to fill; what is in it when all went well becomes the studio `folder`.
+
+    Raises StudioFault unless `folder` is new or empty: nothing of the artist's is ever overwritten.
+    """
+    made, making = not folder.exists(), folder / _MAKING
+    if (folder / _WHOLE).is_dir():
+        _move_up(folder)
+        raise StudioFault(
+            f"{folder}: an earlier run was stopped just before its end; that's made up for, and all is there"
+        )
+    shutil.rmtree(making, ignore_errors=True)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StudioFault(
+            f"{folder} is not empty; name a new folder, so that nothing of yours is written over"
+        )
+    folder.mkdir(mode=0o755, parents=True, exist_ok=True)
+    own_folder(making)
+    try:
+        yield making
+        making.rename(folder / _WHOLE)
+        _move_up(folder)
+    finally:
+        shutil.rmtree(making, ignore_errors=True)
+        if made:
+            with contextlib.suppress(OSError):  # it's filled
+                folder.rmdir()
+
+
+def _move_up(folder: Path) -> None:
+    whole = folder / _WHOLE
+    for one in sorted(whole.iterdir(), key=lambda one: one.name == _LAST):
+        one.rename(folder / one.name)
+    whole.rmdir()

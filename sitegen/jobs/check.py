@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from sitegen.jobs import surroundings
 from sitegen.jobs.answers import complaints as of_the_books
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.backup import last_backup
+from sitegen.jobs.begin import IGNORE_FILE, IGNORED
+from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, placed, read
+from sitegen.sources.complaints import Level
 from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
@@ -56,7 +58,7 @@ def check(folder: Path, today: str | None = None) -> Checked:
     more = (
         *_of_a_build(folder, reading.studio, moment),
         *of_the_books(folder, reading.studio, moment.date()),
-        *surroundings.complaints(folder, moment),
+        *_of_the_place(folder, moment),
     )
     return Checked(tuple(sorted({*reading.complaints, *more})))
 
@@ -125,3 +127,64 @@ def _files(folder: Path, studio: Studio, named: str) -> list[Path]:
         return [Path(studio.photo_folders[piece[1]]) / "piece.yaml"]
     pattern = "pages/**/*.md" if named.startswith("pages/") else named
     return sorted(folder.glob("shows/*.yaml" if named == "shows" else pattern))
+
+
+# Folders that web servers and file shares hand out, by the names they usually have.
+_PUBLIC = frozenset({"public_html", "public", "htdocs", "httpdocs", "www", "wwwroot", "webroot"})
+_HISTORIES = (".git", ".hg", ".svn", ".bzr")
+_OLD = timedelta(days=30)
+
+
+def _of_the_place(folder: Path, moment: datetime) -> Iterator[Complaint]:
+    """Say what is wrong about the place of a studio. The program's own studios are nobody's."""
+    if is_ours(folder):
+        return
+    whole = folder.resolve()
+    if shared := next((one for one in whole.parts if one.lower() in _PUBLIC), None):
+        yield _warning(
+            f"the studio lies in a folder called {shared}, which others may be able to read: it holds names, "
+            "addresses and prices. Move it, and publish only out/site"
+        )
+    if not _left_out(whole):
+        yield _warning(
+            "the studio is under version control, and nothing keeps people.csv, the order book and sent/ out "
+            f"of it; write a file {IGNORE_FILE} with the lines {', '.join(IGNORED.splitlines()[1:])}"
+        )
+    if told := _backup(folder, moment):
+        yield _warning(told)
+
+
+def _warning(sentence: str) -> Complaint:
+    return Complaint("studio.yaml", 0, sentence, Level.WARNING)
+
+
+def _left_out(whole: Path) -> bool:
+    """Tell whether people stay out of the history that the studio is part of, if it's part of one."""
+    above = (whole, *whole.parents)
+    root = next((one for one in above if any((one / name).exists() for name in _HISTORIES)), None)
+    if root is None:
+        return True
+    between = (one for one in above if one.is_relative_to(root))
+    lines = (line.strip().strip("/") for one in between for line in _lines(one / IGNORE_FILE))
+    named = {"people.csv", "*.csv", whole.name, whole.relative_to(root).as_posix()}
+    return any(line in named for line in lines)
+
+
+def _lines(file: Path) -> list[str]:
+    try:
+        return file.read_text("utf-8", errors="replace").splitlines()
+    except OSError:
+        return []
+
+
+def _backup(folder: Path, moment: datetime) -> str:
+    """Say that there's something to lose and no fresh copy of it."""
+    made = last_backup(folder)
+    if made is None:
+        if (folder / "sent").is_dir():
+            return "there's no backup of this studio yet; `sitegen backup DIR` makes one, on another disk"
+        return ""
+    days = (moment - made) // timedelta(days=1)
+    if moment - made <= _OLD:
+        return ""
+    return f"the last backup is {days} days old; `sitegen backup DIR` makes a new one"

@@ -10,9 +10,8 @@ from sitegen import pictures, site
 from sitegen.disk import sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.photos import harvested
-from sitegen.jobs.settled import changing, one_at_a_time
 from sitegen.jobs.unchanged import Compiled, Progress
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import Reading, StudioFault, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house

@@ -19,7 +19,7 @@ from sitegen.desk.typed import Sitting
 from sitegen.disk import own_folder, put, write_whole
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
-from sitegen.jobs.settled import settled_studio
+from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_announced import Announcement
 from sitegen.studio.wish import WishFault, ask, wish

@@ -10,16 +10,42 @@ from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.jobs.letters import WritingDesk
-from sitegen.jobs.order_letter_parts import client_of, dues_of, postage_of, ways_to_pay
-from sitegen.letters import ClientLetter, Due, Matter
+from sitegen.letters import Client, ClientLetter, Due, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.commission import Order
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.payments import Standing
+from sitegen.studio.payments import PlanState, Standing
 from sitegen.studio.plan import Kind, Plan
+from sitegen.studio.whole import Studio
+
+
+def client_of(order: Order) -> Client:
+    """Return who a letter is for."""
+    return Client(order.code, order.tier, order.private.name, order.private.email)
+
+
+def dues_of(standing: PlanState) -> tuple[Due, ...]:
+    """Return the parts of a plan as they stand."""
+    return tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
+
+
+def postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:
+    """Return what sending costs, and whether it comes on top of the price."""
+    postage = order.private.postage
+    if postage is None:
+        return {}, frozenset()
+    if not postage.extra:
+        return {}, frozenset({"postage_included"})
+    return {"postage": postage.extra}, frozenset({"postage_extra"})
+
+
+def ways_to_pay(studio: Studio) -> dict[str, str]:
+    """Return how a client can pay, in the artist's words; nothing while there's still a place to fill in."""
+    written = studio.settings.how_to_pay
+    return {"how_to_pay": "" if is_placeholder(written) else " ".join(written.split())}
 
 
 def offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:

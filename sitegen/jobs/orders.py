@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from sitegen.desk import find, order_book, order_ends, order_money, order_offers, orders
 from sitegen.desk.fault import DeskFault, told
-from sitegen.desk.order_change import Changed
+from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
 from sitegen.desk.typed import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.jobs.draws import order_of

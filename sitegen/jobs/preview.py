@@ -16,8 +16,8 @@ from urllib.parse import unquote, urlsplit
 
 from sitegen.jobs.build import build
 from sitegen.jobs.report import report
-from sitegen.jobs.settled import settle
 from sitegen.jobs.unchanged import stamps
+from sitegen.jobs.where import settle
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
 from sitegen.studio.wish import ask, wish

@@ -34,7 +34,7 @@ class Asked:
     @property
     def studio(self) -> Path:
         """The studio's folder, its site whole; raises StudioFault when there is none."""
-        from sitegen.jobs.settled import settled_studio
+        from sitegen.jobs.where import settled_studio
 
         return settled_studio(self.folder)
 

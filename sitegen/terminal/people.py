@@ -13,7 +13,8 @@ from sitegen.terminal.group import Asked, Commands, plain, shown
 from sitegen.terminal.telling import Bar, tell, tell_all
 
 if TYPE_CHECKING:
-    from sitegen.jobs.people import AddPerson, ImportPeople, OnePerson, PickPeople, RepliesWish
+    from sitegen.jobs.people import AddPerson, ImportPeople, OnePerson, PickPeople
+    from sitegen.jobs.replies import RepliesWish
 
 
 def _keeps(address: str, odd: str) -> bool:
@@ -62,7 +63,7 @@ def forget(asked: Asked, wish: OnePerson, yes: bool) -> None:
     tell_all(jobs.erase(asked.studio, wish).lines())
 
 
-@shown("people replies", "people.hear", "inbox.mbox")
+@shown("people replies", "replies.hear", "inbox.mbox")
 def replies(asked: Asked, wish: RepliesWish) -> None:
     """Read what came back (an mbox file, a Maildir folder, one .eml, or --imap) and note who left or bounced.
 
@@ -70,7 +71,7 @@ def replies(asked: Asked, wish: RepliesWish) -> None:
     machine only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept
     nowhere, and nothing in the mailbox is marked, moved or deleted.
     """
-    from sitegen.jobs import people as jobs
+    from sitegen.jobs import replies as jobs
 
     with Bar("Messages") as bar:
         done = jobs.hear(asked.studio, wish, asked.today, asking.mail_settings, bar.advance)

@@ -10,10 +10,10 @@ from typing import Any
 
 import pytest
 
-from sitegen.jobs import settled
+from sitegen.jobs import where
 from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview, base_of, fingerprint, serve
-from sitegen.jobs.settled import one_at_a_time
+from sitegen.jobs.where import one_at_a_time
 from sitegen.site import changing
 from tests import makers
 from tests.cli.runner import TODAY, contents, run
@@ -219,7 +219,7 @@ def test_any_command_turns_back_what_a_killed_build_began(fresh: Path) -> None:
     killed_in_a_change(fresh)
     half = contents(fresh / "out")
     with pytest.MonkeyPatch.context() as patch, one_at_a_time(fresh / "out"):
-        patch.setattr(settled, "_PATIENCE", 0.0)
+        patch.setattr(where, "_PATIENCE", 0.0)
         run(fresh, "people", "list")
         assert contents(fresh / "out") == half
     run(fresh, "people", "list")

@@ -10,8 +10,8 @@ from decimal import Decimal
 import pytest
 
 from sitegen.desk.books import books
+from sitegen.desk.books_lines import guarded, ledger
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.ledger import guarded, ledger
 from sitegen.studio.coins import Balance
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 

@@ -15,7 +15,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from sitegen.desk import order_ends, order_money, orders
 from sitegen.desk.books import books
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.order_change import Changed
+from sitegen.desk.order_money import Changed
 from sitegen.studio import money
 from sitegen.studio.commission import Order, Receipt
 from sitegen.studio.order_lines import Step

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.jobs import people as job
+from sitegen.jobs import replies as job
 from sitegen.letters import Meaning, make_token
 from sitegen.letters.replies import Reader, read_all
 from sitegen.sources import StudioFault, read
@@ -90,7 +90,7 @@ def test_what_is_set_aside_is_named_and_counted(tmp_path: Path) -> None:
 
     replies, _ = job._hear(folder, lambda: [odd, odd], None)
 
-    assert job._heard(replies, 0).lines()[:-1] == [
+    assert job.heard(replies, 0).lines()[:-1] == [
         "     2 couldn't be read and was set aside",
         *[
             "  - a mail from Eve <eve@example.com>, with the subject �[2Jnest, of Sat, 2 Jul 1994 00:00:00 +0000 (ValueError)"
