@@ -64,12 +64,10 @@ def overhead_an_hour(terms: WorthTerms) -> Fraction:
     """
     if not terms.overhead:
         return Fraction(0)
-    if not terms.weekly_hours:
-        raise ValueError("overhead is set and weekly_hours isn't; write how many hours a usual week has")
-    if not terms.weeks:
+    if not terms.weekly_hours or not terms.weeks:
         raise ValueError(
-            "overhead is set and no week of the year is worked; `weeks:` says how many, and without it "
-            "they are 52 less the days_away of the last twelve months"
+            "overhead is set and no hour of the year carries it: weekly_hours or the weeks worked are 0 "
+            "(`weeks:`, or without it 52 less the days_away of the last twelve months)"
         )
     return Fraction(terms.overhead) * 12 / (Fraction(terms.weekly_hours) * Fraction(terms.weeks))
 

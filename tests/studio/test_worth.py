@@ -89,13 +89,14 @@ def test_a_price_below_the_outlay_earns_less_than_nothing() -> None:
         (
             WorthTerms(rate=Decimal(28), overhead=Decimal(310)),
             "5",
-            "overhead is set and weekly_hours isn't; write how many hours a usual week has",
+            "overhead is set and no hour of the year carries it: weekly_hours or the weeks worked are 0 (`weeks:`, or "
+            "without it 52 less the days_away of the last twelve months)",
         ),
         (
             WorthTerms(rate=Decimal(28), overhead=Decimal(1), weekly_hours=Decimal(9), weeks=Decimal(0)),
             "5",
-            "overhead is set and no week of the year is worked; `weeks:` says how many, and without it they are "
-            "52 less the days_away of the last twelve months",
+            "overhead is set and no hour of the year carries it: weekly_hours or the weeks worked are 0 (`weeks:`, or "
+            "without it 52 less the days_away of the last twelve months)",
         ),
         (
             WorthTerms(rate=Decimal(28), fees=Decimal(100)),
