@@ -28,14 +28,12 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
     _series_twice(seen)
     _numbers_twice(seen)
     for piece in seen.pieces:
-        _piece(seen, piece)
+        file = seen.file_of(piece)
+        _series(seen, piece, file)
+        _names(seen, piece, file)
         if photos:
-            _photos(seen.photo_folders[piece.slug], piece, _file_of(seen, piece), look)
+            _photos(seen.photo_folders[piece.slug], piece, file, look)
     _commissions(seen)
-
-
-def _file_of(seen: Gathered, piece: Piece) -> FileRead:
-    return seen.files[f"pieces/{seen.photo_folders[piece.slug].name}/piece.yaml"]
 
 
 def _contact(seen: Gathered) -> None:
@@ -44,9 +42,7 @@ def _contact(seen: Gathered) -> None:
         return
     if fault := fault_of(settings.contact.strip()):
         file = seen.files["studio.yaml"]
-        file.notes.error(
-            file.written.line(["contact"]), f"contact '{settings.contact}' is no mail address: {fault}"
-        )
+        file.error(f"contact '{settings.contact}' is no mail address: {fault}", "contact")
 
 
 def _series_twice(seen: Gathered) -> None:
@@ -58,13 +54,10 @@ def _series_twice(seen: Gathered) -> None:
 def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None:
     first: dict[str, int] = {}
     for place, name in enumerate(names):
-        key = slug(name)
-        if key in first:
+        if (key := slug(name)) in first:
             other = file.written.line([block, first[key]])
-            line = file.written.line([block, place])
-            file.notes.error(
-                line, f"'{name}' has the same address as the entry in line {other}; rename one of them"
-            )
+            sentence = f"'{name}' has the same address as the entry in line {other}; rename one of them"
+            file.error(sentence, block, place)
         first.setdefault(key, place)
 
 
@@ -73,17 +66,11 @@ def _numbers_twice(seen: Gathered) -> None:
     for piece in seen.pieces:
         if piece.number and counts[piece.number] > 1:
             others = [one.slug for one in seen.pieces if one.number == piece.number and one is not piece]
-            file = _file_of(seen, piece)
-            file.notes.error(
-                file.written.line(["number"]),
+            file = seen.file_of(piece)
+            file.error(
                 f"number '{piece.number}' also belongs to {', '.join(others)}; each piece has its own",
+                "number",
             )
-
-
-def _piece(seen: Gathered, piece: Piece) -> None:
-    file = _file_of(seen, piece)
-    _series(seen, piece, file)
-    check_piece(seen, piece, file)
 
 
 def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
@@ -93,47 +80,44 @@ def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
     if piece.series in known:
         return
     hint = did_you_mean(piece.series, known) or "; add it under `series:` there"
-    file.notes.error(file.written.line(["series"]), f"series '{piece.series}' isn't in studio.yaml{hint}")
+    file.error(f"series '{piece.series}' isn't in studio.yaml{hint}", "series")
 
 
 def standing(piece: Piece, file: FileRead) -> None:
     """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
     if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
-        file.notes.error(
-            file.line("status"),
+        file.error(
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
+            "status",
         )
     plan = piece.private.plan
     if plan is not None and plan.price is None and piece.price is None:
-        file.notes.error(
-            file.line("private", "plan"),
+        file.error(
             "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece",
+            "private",
+            "plan",
         )
     if piece.unpriced_sale and not piece.private.sales:
-        file.notes.warn(
-            file.line("status"),
+        file.warn(
             f"the piece is {piece.status}, but what it was sold for isn't noted, so the books may not count "
             f"it; `sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` "
             "adds that",
+            "status",
         )
     if piece.unpriced_sale and piece.private.sales:
-        file.notes.warn(
-            file.line("status"),
+        file.warn(
             f"the piece is {piece.status}, but its latest sale says it came back on "
             f"{piece.private.sales[-1].returned}; `sitegen piece mark {piece.slug} {piece.status} "
             "--price … --on DATE` notes the sale after that",
+            "status",
         )
     if piece.status is Status.AVAILABLE and piece.price is None:
-        file.notes.warn(
-            file.line("status"), "the piece is available but has no price; add a line like `price: 480`"
-        )
+        file.warn("the piece is available but has no price; add a line like `price: 480`", "status")
     if piece.status is Status.AVAILABLE and piece.price == 0:
-        file.notes.warn(file.written.line(["price"]), "the piece is offered for nothing; is that meant?")
+        file.warn("the piece is offered for nothing; is that meant?", "price")
     if piece.status is Status.AVAILABLE and not piece.photos:
-        file.notes.warn(
-            file.line("status"), "the piece is available but has no photo; list one under `photos:`"
-        )
+        file.warn("the piece is available but has no photo; list one under `photos:`", "status")
 
 
 def _photos(folder: Path, piece: Piece, file: FileRead, look: Look | None) -> None:
@@ -142,16 +126,18 @@ def _photos(folder: Path, piece: Piece, file: FileRead, look: Look | None) -> No
     first: dict[str, int] = {}
     for place, photo in enumerate(piece.photos):
         if fault := _photo_fault(folder, photo.file, first, present, look):
-            file.notes.error(file.line("photos", place, "file"), f"photo '{photo.file}'{fault}")
+            file.error(f"photo '{photo.file}'{fault}", "photos", place, "file")
         first[photo.file] = place
         if not photo.alt.strip():
-            file.notes.warn(
-                file.line("photos", place, "file"),
+            file.warn(
                 f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows",
+                "photos",
+                place,
+                "file",
             )
     for name in sorted(present - first.keys()):
         if Path(name).suffix.lower() in PHOTO_ENDINGS and not name.startswith("."):
-            file.notes.warn(file.line("photos"), f"photo '{name}' lies in the folder but isn't listed")
+            file.warn(f"photo '{name}' lies in the folder but isn't listed", "photos")
 
 
 def _photo_fault(
@@ -180,15 +166,13 @@ def _commissions(seen: Gathered) -> None:
     known = [tier.name for tier in commissions.tiers]
     for place, tier in _tiers_named(commissions):
         if tier and tier not in known:
-            line = file.written.line(place)
-            file.notes.error(
-                line, f"tier {not_one_of(tier, known)}" if known else f"tier '{tier}' isn't under `tiers:`"
-            )
+            nearest = not_one_of(tier, known) if known else f"'{tier}' isn't under `tiers:`"
+            file.error(f"tier {nearest}", *place)
     _complain_of_twins(file, "tiers", known)
     _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
     _complain_of_twins(file, "queue", [one.code for one in commissions.queue])
     check_orders(file, commissions)
-    check_rounds(file, commissions)
+    _rounds(file, commissions)
 
 
 def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
@@ -201,19 +185,21 @@ def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
         yield ["waiting", number, "tier"], waiting.tier
 
 
-def check_rounds(file: FileRead, commissions: Commissions) -> None:
+def _rounds(file: FileRead, commissions: Commissions) -> None:
     """Complain of a place in the queue that names a round which isn't there."""
     known = [one.name for one in commissions.rounds]
     for number, order in enumerate(commissions.queue):
         if order.round and order.round not in known:
-            file.notes.error(
-                file.line("queue", number, "round"),
+            file.error(
                 f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
                 f"{_cure(order.round, known)}",
+                "queue",
+                number,
+                "round",
             )
 
 
-def check_piece(seen: Gathered, piece: Piece, file: FileRead) -> None:
+def _names(seen: Gathered, piece: Piece, file: FileRead) -> None:
     """Warn of a piece whose hours count for a tier or an order that isn't there.
 
     Only a warning: a tier may be given up and an old order taken out of the book, and the piece stays.
@@ -223,24 +209,27 @@ def check_piece(seen: Gathered, piece: Piece, file: FileRead) -> None:
         return
     tiers = [one.name for one in commissions.tiers]
     if piece.private.tier and piece.private.tier not in tiers:
-        file.notes.warn(
-            file.line("private", "tier"),
+        file.warn(
             f"tier '{piece.private.tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
             f"no tier{_cure(piece.private.tier, tiers)}",
+            "private",
+            "tier",
         )
     under_way = {one.code for one in commissions.queue if one.step in UNDER_WAY}
     if piece.private.plan is not None and piece.private.order in under_way:
-        file.notes.error(
-            file.line("private", "plan"),
+        file.error(
             f"what comes in for {piece.private.order} is noted with that order in commissions.yaml "
             f"(`sitegen order paid {piece.private.order} AMOUNT`); take `plan:` out, or the order",
+            "private",
+            "plan",
         )
     codes = [one.code for one in commissions.queue]
     if piece.private.order and piece.private.order not in codes:
-        file.notes.warn(
-            file.line("private", "order"),
+        file.warn(
             f"order '{piece.private.order}' isn't in the queue of commissions.yaml"
             f"{_cure(piece.private.order, codes)}",
+            "private",
+            "order",
         )
 
 

@@ -37,9 +37,13 @@ class FileRead:
             self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
         return self.parsed
 
-    def line(self, *place: str | int) -> int:
-        """Return the line of a value. Ask only with something to say: it may have to parse the file."""
-        return self.written.line(list(place))
+    def error(self, sentence: str, *place: str | int) -> None:
+        """Note what must be mended, at the line of a value."""
+        self.notes.error(self.written.line(place), sentence)
+
+    def warn(self, sentence: str, *place: str | int) -> None:
+        """Note what is worth a look, at the line of a value."""
+        self.notes.warn(self.written.line(place), sentence)
 
 
 @dataclass
@@ -62,6 +66,10 @@ class Gathered:
     photo_folders: dict[str, Path] = field(default_factory=dict)
     digits: int = 2
     memory: Memory = field(default_factory=lambda: Memory(None, 2))
+
+    def file_of(self, piece: Piece) -> FileRead:
+        """Return the file that a piece was read from."""
+        return self.files[f"pieces/{self.photo_folders[piece.slug].name}/piece.yaml"]
 
     def notebook(self, file: str) -> Notebook:
         """Open a notebook on a file."""

@@ -6,13 +6,11 @@ a miss, never an error.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sitegen.disk import sweep_parts, write_whole
+from sitegen.disk import read_note, write_note
 from sitegen.sources.complaints import Complaint, Level
 from sitegen.studio.fields import Entry
 
@@ -55,16 +53,10 @@ class Memory:
     @classmethod
     def load(cls, file: Path | None, digits: int) -> Memory:
         """Open the memory, empty if there is none, or if it was written by other code."""
-        memory = cls(file, digits)
-        if file is not None and file.is_file():
-            try:
-                digest, _, body = file.read_bytes().partition(b"\n")
-                content = json.loads(body) if digest == _digest(body) else {}
-                if content.get("code") == code_stamp() and content["digits"] == digits:
-                    memory.known = dict(content["files"])
-            except (ValueError, KeyError, TypeError, AttributeError, OSError, RecursionError):
-                memory.known = {}
-        return memory
+        noted = read_note(file) if file is not None else None
+        if isinstance(noted, dict) and (noted.get("code"), noted.get("digits")) == (code_stamp(), digits):
+            return cls(file, digits, noted["files"])
+        return cls(file, digits)
 
     def recall(self, model: type[Known], name: str, path: Path) -> tuple[Known, tuple[Complaint, ...]] | None:
         """Return what an unchanged file said, with its complaints, or None."""
@@ -88,13 +80,4 @@ class Memory:
         """Write the memory down if it differs from what lies there."""
         if self.file is None or self.kept == self.known:
             return
-        content = {"code": code_stamp(), "digits": self.digits, "files": self.kept}
-        self.file.parent.mkdir(parents=True, exist_ok=True)
-        sweep_parts(self.file.parent)
-        body = json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()
-        write_whole(self.file, [_digest(body), b"\n", body], lasting=False, private=True)
-
-
-def _digest(body: bytes) -> bytes:
-    """Return what a memory proves itself by: half of one would otherwise be another studio's."""
-    return hashlib.sha256(body).hexdigest().encode()
+        write_note(self.file, {"code": code_stamp(), "digits": self.digits, "files": self.kept})

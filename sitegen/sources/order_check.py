@@ -1,17 +1,21 @@
-"""What an order book can say twice in different ways: steps and their record, one person with two slots."""
+"""What an order book can say twice in different ways: steps and record, slots; times that need a look."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from itertools import pairwise
+from typing import Any
+from zoneinfo import ZoneInfo
 
 from sitegen.sources.gathered import FileRead
-from sitegen.sources.time_check import check_times
 from sitegen.studio.coins import Purse, total
 from sitegen.studio.commission import Commissions, Order
-from sitegen.studio.in_time import round_of
+from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import goes_back, may_come_after, slot_held
+from sitegen.studio.order_steps import ASKING, goes_back, may_come_after, slot_held
+from sitegen.studio.round import Round, Way
+from sitegen.studio.wall_clock import shown_twice
 
 _GONE = {Step.PAID, Step.SHIPPED}
 
@@ -23,13 +27,16 @@ def check_orders(file: FileRead, book: Commissions) -> None:
     """
     for number, order in enumerate(book.queue):
         for key, sentence in _contradicting(order):
-            file.notes.error(file.written.line(["queue", number, *key]), sentence)
-        for key, sentence in (*_of_moves(order), *_of_money(order), *_of_slots(book, order)):
-            file.notes.warn(file.written.line(["queue", number, *key]), sentence)
-    check_times(file, book)
+            file.error(sentence, "queue", number, key)
+        for warn in (_of_moves, _of_money, _of_slots, _of_times):
+            for key, sentence in warn(book, order):
+                file.warn(sentence, "queue", number, key)
+    for number, one in enumerate(book.rounds):
+        for key, sentence in _of_round(one, file.written.value["rounds"][number]):
+            file.warn(sentence, "rounds", number, key)
 
 
-Found = Iterator[tuple[tuple[str, ...], str]]
+Found = Iterator[tuple[str, str]]
 
 
 def _contradicting(order: Order) -> Found:
@@ -37,52 +44,46 @@ def _contradicting(order: Order) -> Found:
         return
     last = order.moves[-1]
     if any(goes_back(earlier, later) for earlier, later in pairwise(order.moves)):
-        yield ("moves",), f"the moves of {order.code} don't go forward in time; put them in order"
+        yield "moves", f"the moves of {order.code} don't go forward in time; put them in order"
     elif order.since is not None and (
         order.since < last.on or (order.since > last.on and last.step is order.step)
     ):
         yield (
-            ("since",),
-            (
-                f"{order.code} is '{order.step}' since {order.since}, but its moves end with "
-                f"'{last.when} {last.step}'; write the day that's true into both"
-            ),
+            "since",
+            f"{order.code} is '{order.step}' since {order.since}, but its moves end with "
+            f"'{last.when} {last.step}'; write the day that's true into both",
         )
 
 
-def _of_moves(order: Order) -> Found:
+def _of_moves(_: Commissions, order: Order) -> Found:
     steps = [move.step for move in order.moves]
     if steps and steps[-1] is not order.step:
         yield (
-            ("moves",),
-            (
-                f"{order.code} is '{order.step}', but its moves end with '{steps[-1]}'; "
-                "`sitegen order move` keeps both"
-            ),
+            "moves",
+            f"{order.code} is '{order.step}', but its moves end with '{steps[-1]}'; "
+            "`sitegen order move` keeps both",
         )
     odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
     if odd is not None and not any(goes_back(*pair) for pair in pairwise(order.moves)):
         yield (
-            ("moves",),
+            "moves",
             f"the moves of {order.code} go from '{odd[0]}' to '{odd[1]}', which can't follow; look at them",
         )
 
 
-def _of_money(order: Order) -> Found:
+def _of_money(_: Commissions, order: Order) -> Found:
     client = order.private
     if order.step is Step.CALLED_OFF and client.paid and client.kept is None:
         yield (
-            ("step",),
-            (
-                f"{order.code} was called off and money had come in; say in its `private:` what is kept of "
-                "it, like `kept: 0`"
-            ),
+            "step",
+            f"{order.code} was called off and money had come in; say in its `private:` what is kept of "
+            "it, like `kept: 0`",
         )
     purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
     came = total(one.amount for one in purse.towards())
     if order.step in _GONE and client.price is not None and client.paid and came < client.price:
         yield (
-            ("step",),
+            "step",
             f"{order.code} is {order.step}, but only {came} of {client.price} is noted under `paid:`",
         )
 
@@ -92,4 +93,53 @@ def _of_slots(book: Commissions, order: Order) -> Found:
         return
     held = slot_held(book, order.private, round_of(book, order), order)
     if held is not None:
-        yield ("step",), f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
+        yield "step", f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
+
+
+def _of_round(one: Round, written: dict[str, Any]) -> Found:
+    if one.head_start and one.way is not Way.FIRST_COME:
+        yield "head_start", f"a head start means nothing in {one.name}, which goes by {one.way}; take it out"
+    if one.closes is not None and ":" not in str(written.get("closes", "")):
+        yield (
+            "closes",
+            f"{one.name} closes at {one.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
+            f"`closes: {one.closes:%Y-%m-%d} 20:00`",
+        )
+    for key, moment in (("opens", one.opens), ("closes", one.closes)):
+        if moment is not None and _twice(moment):
+            yield key, f"{_said_twice(moment)}; the first counts. Another time would be plainer"
+
+
+def _of_times(book: Commissions, order: Order) -> Found:
+    key = "moves" if order.moves else "since"
+    if order.step in ASKING | {Step.OFFERED}:
+        yield from ((key, sentence) for sentence in _in_time(book, order))
+    zone = next((one.zone for one in book.rounds), None)
+    for move in order.moves:
+        if move.at is not None and not move.at.fold and _twice(datetime.combine(move.on, move.at, zone)):
+            yield (
+                key,
+                f"{order.code}: {_said_twice(datetime.combine(move.on, move.at, zone))}; the first counts. "
+                f"If it was the second, write `{move.when}B {move.step}`",
+            )
+
+
+def _in_time(book: Commissions, order: Order) -> Iterator[str]:
+    one = round_of(book, order)
+    if one is None:
+        if (near := nearly(book, order)) is not None:
+            yield f"{order.code} is in no round: it {near[1]}"
+    elif why := missed(book, one, order):
+        yield f"{order.code} isn't in line for {one.name}: it {why}"
+    elif order.first is None and order.round:
+        yield f"{order.code} has no day, so it's last in line; write `since:` or `moves:` under it"
+    elif why := unsure(book, one, order):
+        yield why
+
+
+def _twice(moment: datetime) -> bool:
+    return isinstance(moment.tzinfo, ZoneInfo) and shown_twice(moment, moment.tzinfo)
+
+
+def _said_twice(moment: datetime) -> str:
+    return f"the clocks show {moment:%Y-%m-%d %H:%M} twice, since they go back then"

@@ -5,10 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from enum import StrEnum
-from typing import Generic, TypeVar
+from functools import lru_cache, partial
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
@@ -25,20 +26,16 @@ ZONE = "zone"
 LEFT_CELL = COLUMNS.index("left")
 
 Word = TypeVar("Word", bound=StrEnum)
-Value = TypeVar("Value")
 
 
 def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
     """Read the list; every row that can't be read is a complaint and is left out."""
     rows = _rows(text, notes)
     header = next(rows, None)
-    if header is None:
+    columns = header and _columns(header[1], notes)
+    if not columns:
         return ()
-    columns = _columns(header[1], notes)
-    if columns is None:
-        return ()
-    reader = _Reader(columns, notes)
-    people = [reader.person(line, row) for line, row in rows]
+    people = [_person(line, row, columns, notes) for line, row in rows]
     found = tuple(person for person in people if person is not None)
     _warn_of_twins(found, notes)
     return found
@@ -70,136 +67,101 @@ def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
         line = reader.line_num + 1
 
 
-def _columns(header: list[str], notes: Notebook) -> int | None:
-    """Return how many columns there are; None after a complaint."""
+def _columns(header: list[str], notes: Notebook) -> tuple[str, ...]:
+    """Return the columns' names; none after a complaint."""
     words = [word.strip().lower() for word in header]
     if words == list(COLUMNS) or has_zone(header):
-        return len(words)
+        return tuple(words)
     if len(words) == 1 and ";" in words[0]:
         notes.error(1, "the columns are separated by semicolons; save the file with commas")
     else:
         notes.error(1, f"the first line must read {','.join(COLUMNS)} (and may end in ,{ZONE})")
-    return None
+    return ()
 
 
-class _Column(Generic[Value]):
-    """Reads the cells of one column; a list of thousands holds few different texts, so each is read once."""
-
-    def __init__(self, read: Callable[[int, str, Notebook], Value], notes: Notebook) -> None:
-        self._read, self._notes = read, notes
-        self._known: dict[str, Value] = {}
-
-    def __call__(self, line: int, text: str) -> Value:
-        if text in self._known:
-            return self._known[text]
-        before = len(self._notes.complaints)
-        value = self._read(line, text, self._notes)
-        if len(self._notes.complaints) == before:  # a fault is told in each row that has it
-            self._known[text] = value
-        return value
-
-
-class _Reader:
-    """Reads rows into people."""
-
-    def __init__(self, columns: int, notes: Notebook) -> None:
-        self._columns, self._notes = columns, notes
-        self._interests = _Column(_read_interests, notes)
-        self._joined = _Column(_read_joined, notes)
-        self._consent = _Column(_read_consent, notes)
-        self._left = _Column(_read_left, notes)
-        self._zone = _Column(_read_zone, notes)
-
-    def person(self, line: int, row: list[str]) -> Person | None:
-        """Read one row; None after a complaint."""
-        notes = self._notes
-        if len(row) != self._columns:
-            notes.error(
-                line,
-                f"this row has {len(row)} fields instead of {self._columns}; "
-                "a text that holds a comma must stand in double quotes",
-            )
-            return None
-        email, name, interests, joined, consent, evidence, left, *more = map(str.strip, row)
-        before = len(notes.complaints)
-        if fault := fault_of(email):
-            notes.error(
-                line, f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
-            )
-        if longest := _too_long(row):
-            notes.error(line, longest)
-        person = Person(
-            email=as_kept(email),
-            name=name,
-            interests=self._interests(line, interests),
-            joined=self._joined(line, joined),
-            consent=self._consent(line, consent),
-            evidence=evidence,
-            left=self._left(line, left),
-            line=line,
-            zone=self._zone(line, more[0]) if more else None,
+def _person(line: int, row: list[str], columns: tuple[str, ...], notes: Notebook) -> Person | None:
+    """Read one row; None after a complaint."""
+    if len(row) != len(columns):
+        notes.error(
+            line,
+            f"this row has {len(row)} fields instead of {len(columns)}; "
+            "a text that holds a comma must stand in double quotes",
         )
-        return person if len(notes.complaints) == before else None
+        return None
+    before, email = len(notes.complaints), row[0].strip()
+    if fault := fault_of(email):
+        notes.error(
+            line, f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
+        )
+    if longest := next(
+        (name for name, cell in zip(columns, row, strict=True) if len(cell) > LONGEST_CELL), ""
+    ):
+        notes.error(line, f"{longest} is too long; write at most {LONGEST_CELL} characters")
+    read: dict[str, Any] = {}
+    for name, cell in zip(columns, map(str.strip, row), strict=True):
+        try:
+            read[name] = _READERS[name](cell) if name in _READERS else cell
+        except ValueError as wrong:
+            for sentence in wrong.args:
+                notes.error(line, f"{name} {sentence}")
+    if len(notes.complaints) > before:
+        return None
+    return Person(**{**read, "email": as_kept(email)}, line=line)
 
 
-def _too_long(row: Sequence[str]) -> str:
-    """Say which cell is longer than can be meant; nothing if none is."""
-    columns = (*COLUMNS, ZONE)
-    found = next((name for name, cell in zip(columns, row, strict=False) if len(cell) > LONGEST_CELL), None)
-    return f"{found} is too long; write at most {LONGEST_CELL} characters" if found else ""
-
-
-def _read_interests(line: int, text: str, notes: Notebook) -> frozenset[Interest]:
+# A list of thousands holds few different texts in these columns, so each is read once.
+@lru_cache(maxsize=4096)
+def _interests(text: str) -> frozenset[Interest]:
     words = [word for word in re.split(r"\s*;\s*", text) if word]
-    found = [_word(line, "interests", word, Interest, notes) for word in words]
-    return frozenset(word for word in found if word is not None)
+    return frozenset(_all((partial(_word, Interest), word) for word in words))
 
 
-def _read_joined(line: int, text: str, notes: Notebook) -> date | None:
-    return _day(line, "joined", text, notes)
+@lru_cache(maxsize=4096)
+def _day(text: str) -> date | None:
+    return read_day(text) if text else None
 
 
-def _read_consent(line: int, text: str, notes: Notebook) -> Consent | None:
-    return _word(line, "consent", text, Consent, notes)
-
-
-def _read_left(line: int, text: str, notes: Notebook) -> Left | None:
+@lru_cache(maxsize=4096)
+def _left(text: str) -> Left | None:
+    day, _, why = text.partition(" ")
     if not text:
         return None
-    day, _, why = text.partition(" ")
-    on = _day(line, "left", day, notes)
-    word = _word(line, "left", why or "asked", Why, notes)
+    on, word = _all([(_day, day), (partial(_word, Why), why or "asked")])
     return Left(on, word) if on and word else None
 
 
-def _read_zone(line: int, text: str, notes: Notebook) -> ZoneInfo | None:
-    if not text:
-        return None
-    try:
-        return read_zone(text)
-    except ValueError as fault:
-        notes.error(line, f"zone {fault}")
-        return None
+@lru_cache(maxsize=4096)
+def _zone(text: str) -> ZoneInfo | None:
+    return read_zone(text) if text else None
 
 
-def _word(line: int, column: str, text: str, kind: type[Word], notes: Notebook) -> Word | None:
+def _word(kind: type[Word], text: str) -> Word | None:
     word = " ".join(text.lower().split())
-    if not word:
-        return None
-    if word in set(kind):
-        return kind(word)
-    notes.error(line, f"{column} {not_one_of(text, [str(one) for one in kind])}")
-    return None
+    if word and word not in set(kind):
+        raise ValueError(not_one_of(text, [str(one) for one in kind]))
+    return kind(word) if word else None
 
 
-def _day(line: int, column: str, text: str, notes: Notebook) -> date | None:
-    if not text:
-        return None
-    try:
-        return read_day(text)
-    except ValueError as fault:
-        notes.error(line, f"{column} {fault}")
-        return None
+def _all(parts: Iterable[tuple[Callable[[str], Any], str]]) -> list[Any]:
+    """Read every part of a cell. Raises ValueError with all that is wrong."""
+    found, wrong = list[Any](), list[str]()
+    for read, part in parts:
+        try:
+            found.append(read(part))
+        except ValueError as fault:
+            wrong += fault.args
+    if wrong:
+        raise ValueError(*wrong)
+    return found
+
+
+_READERS: Mapping[str, Callable[[str], Any]] = {
+    "interests": _interests,
+    "joined": _day,
+    "consent": lru_cache(partial(_word, Consent)),
+    "left": _left,
+    ZONE: _zone,
+}
 
 
 def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:

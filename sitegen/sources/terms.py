@@ -97,15 +97,13 @@ def check_accepted(seen: Gathered) -> None:
     there = list(in_order({kept.version for kept in seen.kept_terms}))
     for number, place in enumerate(seen.commissions.queue if seen.commissions else ()):
         if place.terms is not None and place.terms.version not in there:
-            file = seen.files["commissions.yaml"]
-            line = file.written.line(["queue", number, "terms"])
-            file.notes.error(line, _not_there(place.code, place.terms.version, there))
+            said = _not_there(place.code, place.terms.version, there)
+            seen.files["commissions.yaml"].error(said, "queue", number, "terms")
     for piece in seen.pieces:
         terms_of = piece.private.plan.terms if piece.private.plan else None
         if terms_of is not None and terms_of.version not in there:
-            file = seen.files[f"pieces/{seen.photo_folders[piece.slug].name}/piece.yaml"]
-            line = file.written.line(["private", "plan", "terms"])
-            file.notes.error(line, _not_there("its buyer", terms_of.version, there))
+            said = _not_there("its buyer", terms_of.version, there)
+            seen.file_of(piece).error(said, "private", "plan", "terms")
 
 
 def _not_there(who: str, version: str, there: list[str]) -> str:
@@ -134,10 +132,12 @@ def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
             continue  # the desk says what is wrong with it
         if differs(studio, plan, terms.of_version(studio, place.terms.version), current):
             file = seen.files["commissions.yaml"]
-            file.notes.warn(
-                file.written.line(["queue", number, "terms"]),
+            file.warn(
                 f"deposit or instalments of {place.code} aren't those of version {place.terms.version} of "
                 "the terms; its agreement says that its own plan holds. See whether that's meant",
+                "queue",
+                number,
+                "terms",
             )
 
 
