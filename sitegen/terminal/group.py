@@ -110,8 +110,7 @@ class Command(click.Command):
             if self.wish is not None:
                 typed = {field.name: given.pop(field.name) for field in fields(self.wish)}
                 made = self.wish(**{name: value for name, value in typed.items() if value is not None})
-            with ctx:
-                self._show(ctx.obj, made, **given)
+            ctx.invoke(self._show, ctx.obj, made, **given)
         except WishFault as fault:
             raise click.UsageError(str(fault), ctx) from fault
 
@@ -192,7 +191,7 @@ def _type(how: Any, kind: str) -> Any:
     if "Path" in kind:
         return click.Path(path_type=Path, exists=how.get("there", False), dir_okay=how.get("folder", False))
     if kind.startswith("int"):
-        return click.IntRange(how.get("least"), how.get("most"))
+        return click.IntRange(how["least"], how.get("most")) if "least" in how else click.INT
     return click.FloatRange(how.get("least")) if kind.startswith("float") else click.STRING
 
 
