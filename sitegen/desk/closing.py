@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from functools import cache
 from typing import Any
+
+from pydantic import TypeAdapter
 
 from sitegen.desk.books_lines import Books
 from sitegen.desk.fault import DeskFault
-from sitegen.desk.year import Rates, Row
-
-FORMAT = 1
 
 
 def closed(books: Books, today: date) -> Books:
@@ -23,40 +22,24 @@ def closed(books: Books, today: date) -> Books:
 
 def as_kept(books: Books) -> dict[str, Any]:
     """Return closed books as plain values: money as text, days as ISO 8601."""
-    rates = books.rates
-    return {
-        "format": FORMAT,
-        "year": books.year,
-        "closed": str(books.closed),
-        "rates": {
-            "currency": rates.currency, "digits": rates.digits, "fees": str(rates.fees),
-            "overhead": _text(rates.overhead), "months": rates.months, "rate": _text(rates.rate),
-        },
-        "rows": [
-            [*map(str, (row.on, row.kind, row.stream, row.what, row.came, row.went, row.hours, row.show))]
-            for row in books.rows
-        ],
-    }  # fmt: skip
+    kept: dict[str, Any] = _shape().dump_python(books, mode="json", exclude={"cautions"})
+    return kept
 
 
 def from_kept(kept: Any, file: str) -> Books:
     """Read closed books back. Raises DeskFault for a file that something else wrote or cut."""
     try:
-        rates = kept["rates"]
-        return Books(
-            year=int(kept["year"]),
-            rates=Rates(
-                str(rates["currency"]), int(rates["digits"]), Decimal(rates["fees"]),
-                _amount(rates["overhead"]), int(rates["months"]), _amount(rates["rate"]),
-            ),
-            rows=tuple(_row(one) for one in kept["rows"]),
-            closed=date.fromisoformat(kept["closed"]),
-        )  # fmt: skip
-    except (KeyError, TypeError, ValueError, InvalidOperation, AttributeError) as fault:
+        return _shape().validate_python(kept)
+    except ValueError as fault:
         raise DeskFault(
             f"{file} isn't as `sitegen books --close` wrote it; bring it back from a backup, or delete it "
             "and close the year again"
         ) from fault
+
+
+@cache
+def _shape() -> TypeAdapter[Books]:
+    return TypeAdapter(Books)
 
 
 def differences(kept: Books, now: Books) -> tuple[str, ...]:
@@ -76,17 +59,3 @@ def differences(kept: Books, now: Books) -> tuple[str, ...]:
         f"{kept.year} was closed on {kept.closed}; as the files and rates are now, it would have "
         f"{'; '.join(told)}. What was closed holds.",
     )
-
-
-def _text(amount: Decimal | None) -> str | None:
-    return None if amount is None else str(amount)
-
-
-def _amount(text: Any) -> Decimal | None:
-    return None if text is None else Decimal(text)
-
-
-def _row(kept: Any) -> Row:
-    on, kind, stream, what, came, went, hours, show = kept
-    day, amounts = date.fromisoformat(on), (Decimal(came), Decimal(went), Decimal(hours))
-    return Row(day, str(kind), str(stream), str(what), *amounts, str(show))

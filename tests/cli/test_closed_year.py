@@ -97,3 +97,25 @@ def test_a_damaged_file_is_told(studio: Path, harm: str) -> None:
     assert done.exit_code == 1
     assert "closed/2025.json" in done.output
     assert "closed/2025.json" in run(studio, "check").output
+
+
+def test_every_row_comes_back_as_it_was_kept(studio: Path) -> None:
+    """Screen, table and JSON of a year with an order under way, an expense and a class, to the byte."""
+    change(
+        studio,
+        "studio.yaml",
+        "  overhead: 310",
+        "  overhead: 310\n  expenses: [{on: 2025-03-01, what: '=kiln', amount: 80.5}]",
+    )
+    orders = (studio / "commissions.yaml").read_text("utf-8")
+    owes = "  - {code: B-1, tier: Small figure, step: accepted, since: 2025-10-01, private: {price: 431, paid: 2025-10-03 20}}\n"
+    makers.write(studio / "commissions.yaml", orders.replace("queue:\n", "queue:\n" + owes))
+    asked = [["--csv"], ["--json"], []]
+    before = [run(studio, "books", "--year", "2025", *words).output for words in asked]
+    assert "B-1" in before[2]
+    assert run(studio, "books", "--year", "2025", "--close").exit_code == 0
+
+    after = [run(studio, "books", "--year", "2025", *words).output for words in asked]
+    assert after[0] == before[0]
+    assert json.loads(after[1]) == {**json.loads(before[1]), "closed": "2026-11-25"}
+    assert after[2] == before[2].replace("The books of 2025\n", "The books of 2025, closed on 2026-11-25\n")
