@@ -60,7 +60,7 @@ def _held(studio: Studio, bench: Bench, pieces: Sequence[Finished]) -> bool | No
     origin = last.accepted or (_day(before[-1]) if before else _day(last))
     known = [one for one in before if _day(one) <= origin]
     ahead = [one for one in pieces if _day(one) > origin]
-    if sum(one.hours > 0 for one in known) < FEW or not ahead or not all(one.hours for one in ahead):
+    if len([one for one in known if one.hours]) < FEW or not ahead or not all(one.hours for one in ahead):
         return None
     bench = replace(bench, first_day=origin + timedelta(days=1))
     learned = pace(known, bench)

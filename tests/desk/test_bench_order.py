@@ -45,7 +45,10 @@ def test_the_bench_goes_by_promised_day_where_that_keeps_more() -> None:
     assert (answer["order"], answer["codes"]) == ("by promised day", ["Q-2", "Q-1", "Q-3"])
     assert answer["keeps"] == {"as booked": 1, "by promised day": 2}
     assert [one["p80"] for one in answer["queue"]] == ["2026-11-26", "2026-11-30", "2026-12-02"]
-    assert "Of 2 promised days, work as booked keeps 1, work by promised day 2." in told(found)
+    assert (
+        "Of 2 promised days, work as booked keeps 1, work by promised day 2. The dates above are by "
+        "promised day; to keep it so, write `bench_order: by promised day` in commissions.yaml."
+    ) in told(found)
 
 
 def test_dates_are_those_of_the_order_chosen() -> None:
@@ -100,6 +103,9 @@ def test_the_real_week_is_what_finished_pieces_show() -> None:
     assert found.as_answer()["queue"][0]["p80"] == "2026-12-01"
     assert "weekly_hours in studio.yaml is 20, but" in told(found)
     assert "come to 10 a week, 10 fewer" in told(found)
+    assert "It rests on 10 bench hours a week (so 11 dated pieces show; studio.yaml says 20), Monday" in told(
+        found
+    )
 
 
 def test_a_week_as_written_is_not_warned_of() -> None:

@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from sitegen.desk.slots import slots
 from sitegen.studio.capacity import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
+from sitegen.studio.piece import Piece
 from sitegen.studio.plan import months_after
 from sitegen.studio.wage import made_in
 from sitegen.studio.workload import records, usual_hours, workload
-from tests.desk.studios import TODAY, piece, queued, settings, studio
+from tests.desk.studios import TODAY, fixed, piece, queued, settings, studio
 
 
 def test_an_order_and_its_piece_are_one_record_of_all_their_hours() -> None:
@@ -51,6 +52,20 @@ def test_hours_on_the_studios_own_piece_are_worked_already() -> None:
     own = piece("deer", status="in progress", private={"tier": "Small", "hours": {"all": "3.5"}})
 
     assert [job.done for job in workload(studio([own]), TODAY).jobs] == [3.5]
+
+
+def test_a_piece_of_the_studios_own_takes_the_hours_of_its_size() -> None:
+    """8 h for what is small, 16 h for what is large: two and four days of 4 h from Wednesday 25 November."""
+    made = [*fixed(), *fixed_large()]
+    for tier, day in (("Small", date(2026, 11, 26)), ("Large", date(2026, 11, 30))):
+        own = piece("deer", status="in progress", private={"tier": tier})
+        assert slots(studio([*made, own]), TODAY).answer.queue[0].p80 == day
+
+
+def fixed_large() -> list[Piece]:
+    return [
+        one.model_copy(update={"slug": f"large-{n}"}) for n, one in enumerate(fixed(hours="16", tier="Large"))
+    ]
 
 
 def test_a_rest_that_ends_today_still_takes_today() -> None:
