@@ -12,11 +12,10 @@ from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
-from sitegen.sources.file_names import Addresses, shown
 from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
-from sitegen.sources.text import read_page, read_text
+from sitegen.sources.text import Addresses, read_page, read_text, shown
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money

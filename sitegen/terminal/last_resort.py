@@ -41,9 +41,14 @@ def unforeseen(fault: BaseException) -> None:
     tell(report(fault), err=True)
 
 
-def nobody_reads() -> None:
-    """Let the rest of an answer go nowhere once its reader has stopped, and say so."""
+def hush() -> None:
+    """Let the rest of an answer go nowhere, where it can't be brought out."""
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, sys.stdout.fileno())
     os.close(silent)
+
+
+def nobody_reads() -> None:
+    """Say that the rest of an answer isn't shown once its reader has stopped."""
+    hush()
     tell("Whoever read this answer has stopped, so the rest of it isn't shown.", err=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import atexit
 import contextlib
 import gc
-import os
 import sys
 from typing import NoReturn
 
@@ -34,9 +33,9 @@ def _last_words() -> None:
     try:
         sys.stdout.flush()
     except OSError as fault:
-        silent = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(silent, sys.stdout.fileno())
-        os.close(silent)
+        from sitegen.terminal.last_resort import hush
+
+        hush()
         _end(f"The answer can't be written out ({fault.strerror}).", 1)
 
 
