@@ -94,7 +94,7 @@ def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) ->
         raise DeskFault(f"{piece.title} is {piece.status} and nobody pays for it in parts")
     accepted = own.terms if own else None
     planned = (
-        plan.plan_of_buyer(studio, piece)
+        plan.plan_of_buyer(studio, piece, own)
         if own
         else plan.for_piece(studio, plan.PlanWish(what=piece.slug), start).plan
     )

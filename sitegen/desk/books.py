@@ -173,5 +173,5 @@ def _of_piece(studio: Studio, piece: Piece, day: date) -> PlanState | None:
     since = max((one.returned for one in piece.private.sales if one.returned), default=date.min)
     if agreed.start < since <= day:
         return None  # the plan was that of the buyer who sent it back
-    standing = plan.for_buyer(studio, piece, day).standing
+    standing = plan.for_buyer(studio, piece, agreed, day).standing
     return standing if standing and standing.balance > 0 else None

@@ -16,7 +16,7 @@ from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
-from sitegen.studio.piece import Piece
+from sitegen.studio.piece import BuyerPlan, Piece
 from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import Settings
@@ -169,7 +169,7 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
             )
         return for_order(studio, wish.what, today)
     if piece is not None and piece.private.plan is not None and wish.is_usual:
-        return for_buyer(studio, piece, today)
+        return for_buyer(studio, piece, piece.private.plan, today)
     return for_piece(studio, wish, today)
 
 
@@ -218,21 +218,18 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
     return PlanAnswer(studio.settings.currency, title, plan, standing, sent=order.step is Step.SHIPPED)
 
 
-def for_buyer(studio: Studio, piece: Piece, today: date) -> PlanAnswer:
-    """Say how the plan of a finished piece's buyer stands. Raises DeskFault if there is none."""
-    plan = plan_of_buyer(studio, piece)
-    paid = piece.private.plan.paid if piece.private.plan else ()
-    standing = state(plan, [Payment(one.on, one.amount) for one in paid], today)
+def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
+    """Say how the plan of a finished piece's buyer stands. Raises DeskFault without a price."""
+    plan = plan_of_buyer(studio, piece, agreed)
+    standing = state(plan, [Payment(one.on, one.amount) for one in agreed.paid], today)
     return PlanAnswer(studio.settings.currency, f"{piece.title}: how the plan stands", plan, standing)
 
 
-def plan_of_buyer(studio: Studio, piece: Piece) -> Plan:
-    """Return the plan on which a finished piece is paid for. Raises DeskFault if it isn't settled."""
-    where, agreed = f"pieces/{piece.slug}/piece.yaml", piece.private.plan
-    price = piece.price if agreed is None or agreed.price is None else agreed.price
-    if agreed is None or price is None:
-        missing = "price" if agreed else "plan"
-        raise DeskFault(f"{where} has no {missing}; write `plan: {{from: 2026-11-25}}` in its `private:`")
+def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
+    """Return the plan on which a finished piece is paid for. Raises DeskFault without a price."""
+    where, price = f"pieces/{piece.slug}/piece.yaml", piece.price if agreed.price is None else agreed.price
+    if price is None:
+        raise DeskFault(f"{where} has no price; write `price: 480` into its `plan:`")
     terms = _terms(studio.settings, agreed.deposit or None)
     with told(where):
         return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)

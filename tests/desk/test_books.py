@@ -344,3 +344,23 @@ def test_an_order_without_a_price_brings_what_came() -> None:
     found = books(studio([], [order]), 2026, TODAY)
 
     assert (found.total, found.received) == (Decimal(0), Decimal(0))
+
+
+def test_a_plan_that_its_buyer_ended_by_a_return_is_owed_by_nobody() -> None:
+    """The plan began between two returns: it was the second buyer's, who sent the piece back."""
+    sales = [
+        {"on": "2026-03-01", "price": "400", "returned": "2026-04-01", "refund": "400"},
+        {"on": "2026-09-01", "price": "400", "returned": "2026-10-01", "refund": "400"},
+    ]
+    owed = []
+    for start in ("2026-08-01", "2026-10-02"):
+        made = piece("hare", status="on hold", price="400", private={"sold": sales, "plan": {"from": start}})
+        owed.append([one.code for one in books(studio([made]), 2026, TODAY).owed])
+
+    assert owed == [[], ["hare"]]
+
+
+def test_a_plan_without_a_price_anywhere_says_where_to_write_it() -> None:
+    made = piece("hare", status="on hold", private={"plan": {"from": "2026-11-01"}})
+    with pytest.raises(DeskFault, match=r"pieces/hare/piece\.yaml has no price; write `price: 480` into its"):
+        books(studio([made]), 2026, TODAY)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
@@ -9,16 +10,17 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.desk import find, order_ends, order_money, order_offers, orders
+from sitegen.desk import draws, find, order_ends, order_money, order_offers, orders
 from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_book import order_book, order_sheet
 from sitegen.desk.order_ends import Ending
+from sitegen.desk.order_money import Changed
 from sitegen.studio.client import Client
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import When
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.settings import PaymentPlan, Settings
-from sitegen.studio.whole import Studio
+from sitegen.studio.whole import Page, Studio
 from tests.desk.studios import fixed, piece, queued, settings, studio
 
 DAY = date(2027, 3, 9)
@@ -154,6 +156,10 @@ def test_what_has_ended_is_not_ended_again() -> None:
         off(studio([], [queued("Q-1", "shipped", private=AGREED)]))
 
 
+def moved_off(one: Studio) -> Changed:
+    return orders.move(one, "Q-1", Step.ON_THE_BENCH, When(DAY))
+
+
 def test_money_is_kept_in_the_order_of_its_days_and_only_in_possible_amounts() -> None:
     one = studio([], [agreed("accepted", paid="2027-02-05 132; 2027-03-05 54")])
 
@@ -168,6 +174,9 @@ def test_money_is_kept_in_the_order_of_its_days_and_only_in_possible_amounts() -
         "Next is due on 2027-04-05: 154.00 EUR.",
     )
     assert sent.order.private.paid[-1] == Receipt(on=DAY, amount=Decimal(-186))
+    coin = order_money.refund(one, "Q-1", Receipt(on=DAY, amount=Decimal("0.01")), DAY)
+    assert coin.order.private.paid[-1].amount == Decimal("-0.01")
+    assert (paid.as_answer()["since"], moved_off(one).as_answer()["since"]) == (None, "2027-03-09")
     # 132 of 5 February and 154 of 5 March were due, the first more than seven days ago.
     assert sent.said[1] == "Due by 2027-03-09 and not there, and late: 286.00 EUR."
     for amount in ("0", "-1"):
@@ -494,10 +503,14 @@ def test_the_book_is_empty_or_says_what_each_waits_for() -> None:
         queued("G", "accepted", since=None, moves="2027-03-01 accepted", private=AGREED),
         queued("H", "accepted", since=None, private=AGREED),
         queued("I", "declined"),
+        queued("J", "declined", since="2027-03-01", private={**AGREED, "plan_from": "2027-02-01"}),
     ]  # fmt: skip
 
-    lines = {line.order.code: line.next for line in order_book(studio([], queue), DAY, []).orders}
+    book = order_book(studio([], queue), DAY, [], everything=True)
+    lines = {line.order.code: line.next for line in book.orders}
 
+    assert [line.order.code for line in order_book(studio([], queue), DAY, []).orders] == list("ABCDEFGH")
+    assert {line.balance for line in book.orders if line.order.code in "ABCDHIJ"} == {None}
     assert lines == {
         "A": "",
         "B": "has no day to count from; write `since:`",
@@ -506,8 +519,40 @@ def test_the_book_is_empty_or_says_what_each_waits_for() -> None:
         "E": "308.00 EUR to pay, next 2027-04-01",
         "F": "10.00 EUR to go back",
         "G": "440.00 EUR to pay, 132.00 EUR late",
-        "H": "",
-    }
+        "H": "", "I": "", "J": "",
+    }  # fmt: skip
     assert order_book(studio(), DAY, ["a round"]).lines() == ["The order book is empty.", "a round"]
     shown = order_sheet(studio([], queue), "H", DAY).lines()
     assert shown[:3] == ["H: Small, accepted; asked for outside any round", "", "Price: 440.00 EUR."]
+
+
+@pytest.mark.parametrize(
+    ("pages", "noted", "version", "said"),
+    [
+        ((), None, None, False),  # no written terms at all: nothing to note, nothing to say
+        (("about",), None, None, False),
+        (("payment-terms",), None, None, True),
+        (("payment-terms",), "2026-01", "2026-01", False),
+    ],
+)
+def test_the_terms_accepted_are_noted_once_and_missed_only_where_there_are_any(
+    pages: tuple[str, ...], noted: str | None, version: str | None, said: bool
+) -> None:
+    terms = {"terms": {"version": noted, "on": "2027-02-02"}} if noted else {}
+    one = studio([], [queued("Q-1", "offered", since="2027-03-01", private=AGREED, **terms)])
+    one = replace(one, pages=tuple(Page(name, "Terms", "As now.") for name in pages))
+
+    done = orders.move(one, "Q-1", Step.ACCEPTED, When(DAY))
+
+    assert (done.order.terms.version if done.order.terms else None) == version
+    assert any("aren't kept, so no version is noted" in line for line in done.said) is said
+
+
+def test_a_draw_takes_those_who_ask_in_that_round_and_still_do() -> None:
+    """Two rounds are open at once; whoever named the other, was offered or withdrew isn't on the list."""
+    other = {**asked("X-1"), "round": "Other"}
+    one = of_round([asked("W-1"), asked("W-2", "2027-01-20 withdrawn"), other, asked("W-3")], way="draw")
+    rounds = (*one.commissions.rounds, one.commissions.rounds[0].model_copy(update={"name": "Other"}))
+    both = replace(one, commissions=one.commissions.model_copy(update={"rounds": rounds}))
+
+    assert [draws.entrants_of(both, name) for name in rounds] == [(("W-1", "W-3"), ()), (("X-1",), ())]
