@@ -134,3 +134,34 @@ def test_what_the_guide_for_contributors_points_at_is_there() -> None:
 
     assert len(named) > 40
     assert [name for name in sorted(named) if not ((ROOT / name).exists() or (PACKAGE / name).exists())] == []
+
+
+def classes() -> dict[str, list[ast.ClassDef]]:
+    """Return the package's classes by name."""
+    found: dict[str, list[ast.ClassDef]] = {}
+    for file in FILES:
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                found.setdefault(node.name, []).append(node)
+    return found
+
+
+def test_no_two_classes_have_one_name() -> None:
+    assert [name for name, nodes in classes().items() if len(nodes) > 1] == []
+
+
+def test_faults_are_one_family_with_a_kind_only_for_what_is_caught_apart() -> None:
+    """A new kind needs somebody who catches it, and a word in `studio/fault.py`."""
+    kinds = {name for name, nodes in classes().items() if name.endswith("Fault")} - {"PhotoFault"}  # a value
+
+    assert kinds == {
+        "Fault",
+        "StudioFault",
+        "LinkFault",
+        "ChoiceFault",
+        "LetterFault",
+        "WishFault",
+        "OfferFault",
+    }
+    told = ast.get_docstring(ast.parse((PACKAGE / "studio/fault.py").read_text(encoding="utf-8"))) or ""
+    assert [kind for kind in kinds - {"Fault"} if kind not in told] == []

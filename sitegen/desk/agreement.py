@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sitegen.desk import find, plan
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import read_day
 from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece, tall
@@ -54,7 +54,7 @@ class AgreementWish:
 
 
 def agreed(studio: Studio, wish: AgreementWish, today: date) -> Agreed:
-    """Gather an agreement by an order's code or a piece's name. Raises DeskFault."""
+    """Gather an agreement by an order's code or a piece's name. Raises Fault."""
     piece, start = studio.piece(wish.what), read_day(wish.start, "--start") or today
     codes = {one.code.casefold() for one in studio.commissions.queue}
     if piece is None or wish.what.casefold() in codes:
@@ -67,13 +67,13 @@ def agreed(studio: Studio, wish: AgreementWish, today: date) -> Agreed:
 def _order(studio: Studio, code: str) -> Order:
     try:
         return find.order(studio, code)
-    except DeskFault as fault:
-        raise DeskFault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
+    except Fault as fault:
+        raise Fault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
 
 
 def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) -> Agreed:
     if order.step in ENDED and order.step is not Step.CALLED_OFF:
-        raise DeskFault(f"{order.code} is {order.step}; there is nothing to agree on")
+        raise Fault(f"{order.code} is {order.step}; there is nothing to agree on")
     tier = find.tier(studio, order.tier)
     return Agreed(
         code=order.code,
@@ -91,7 +91,7 @@ def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) ->
 def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) -> Agreed:
     own = piece.private.plan
     if own is None and not piece.status.offered:
-        raise DeskFault(f"{piece.title} is {piece.status} and nobody pays for it in parts")
+        raise Fault(f"{piece.title} is {piece.status} and nobody pays for it in parts")
     accepted = own.terms if own else None
     planned = (
         plan.plan_of_buyer(studio, piece, own)
@@ -114,7 +114,7 @@ def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) 
     """Choose the version that was accepted, else the one in force; a piece has the payment's terms only."""
     version = accepted.version if accepted else terms.current(studio)
     if version is None:
-        raise DeskFault(
+        raise Fault(
             "the terms as they are now aren't kept; `sitegen terms keep` keeps them, so that both sides can "
             "look up later what was agreed on"
         )

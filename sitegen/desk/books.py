@@ -17,12 +17,12 @@ from decimal import Decimal
 from sitegen.desk import plan
 from sitegen.desk.books_lines import Books
 from sitegen.desk.books_look import cautions
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
-from sitegen.desk.year import Entry, Owed, Rates, Row, row_of, sorted_rows
+from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of, sorted_rows
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.commission import Order, Step
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece
@@ -33,14 +33,14 @@ from sitegen.studio.whole import Studio
 
 
 def books(studio: Studio, year: int, today: date) -> Books:
-    """Add up a year, with what is worth a look. Raises DeskFault for a year that hasn't begun."""
+    """Add up a year, with what is worth a look. Raises Fault for a year that hasn't begun."""
     return replace(year_of(studio, purses(studio), year, today), cautions=tuple(cautions(studio)))
 
 
 def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> Books:
-    """Add up a year from the studio's purses. Raises DeskFault for a year that hasn't begun."""
+    """Add up a year from the studio's purses. Raises Fault for a year that hasn't begun."""
     if year > today.year:
-        raise DeskFault(f"{year} hasn't begun; the books of {today.year} are the latest")
+        raise Fault(f"{year} hasn't begun; the books of {today.year} are the latest")
     start, last = date(year, 1, 1), date(year, 12, 31)
     end = min(today, last)
     income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
@@ -52,10 +52,10 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_cost_rows(studio, rates, end),
         *_balance_rows(found, start, end),
         *_owed_rows(owed(studio, found, end), end),
-        *(Row(end, Entry.NO_HOURS, what=one) for one in without_hours(income)),
-        *(Row(end, Entry.UNNOTED, what=one.what) for one in made if not one.hours),
-        Row(end, Entry.PLANNED, hours=planned_hours(studio.settings.private, start, last, end.month)),
-        Row(end, Entry.WORKED, hours=worked_hours(studio, made, start, end)),
+        *(BooksRow(end, RowKind.NO_HOURS, what=one) for one in without_hours(income)),
+        *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
+        BooksRow(end, RowKind.PLANNED, hours=planned_hours(studio.settings.private, start, last, end.month)),
+        BooksRow(end, RowKind.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
     return Books(year, rates, sorted_rows(rows))
 
@@ -65,7 +65,7 @@ def _rates(settings: Settings, months: int) -> Rates:
     return Rates(settings.currency, settings.digits, desk.fees, desk.overhead, months, desk.rate)
 
 
-def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[Row]:
+def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[BooksRow]:
     names = {show.slug: show.name for show in studio.shows}
     for one in income:
         yield row_of(
@@ -73,65 +73,65 @@ def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[Row]:
             hours=one.hours or NOTHING, show=names.get(one.show, ""),
         )  # fmt: skip
         if one.supplies:
-            yield row_of(one.on, Entry.SUPPLIES, -one.supplies, stream=one.stream, what=one.what)
+            yield row_of(one.on, RowKind.SUPPLIES, -one.supplies, stream=one.stream, what=one.what)
 
 
-def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[Row]:
+def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[BooksRow]:
     """Take the fees of the year's sales once, and lay them on each sale to the coin."""
     charged = [one for one in income if one.charged]
     weights = [one.amount for one in charged]
     fees = money.share(total(weights), rates.fees, rates.digits)
     for one, fee in zip(charged, shares(fees, weights, rates.digits), strict=True):
         if fee:
-            yield row_of(one.on, Entry.FEES, -fee, stream=one.stream, what=one.what)
+            yield row_of(one.on, RowKind.FEES, -fee, stream=one.stream, what=one.what)
 
 
-def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[Row]:
+def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
     for show in studio.shows:
         if show.first_day.year == end.year:
             if not show.private.costs:
-                yield row_of(show.first_day, Entry.SHOW_COST, NOTHING, what="none noted", show=show.name)
+                yield row_of(show.first_day, RowKind.SHOW_COST, NOTHING, what="none noted", show=show.name)
             for cost in show.private.costs:
                 what = f"{show.name}: {cost.what}"
                 yield row_of(
-                    show.first_day, Entry.SHOW_COST, -cost.cost, stream="shows", what=what, show=show.name
+                    show.first_day, RowKind.SHOW_COST, -cost.cost, stream="shows", what=what, show=show.name
                 )
     if overhead := (rates.overhead or NOTHING) * rates.months:
-        yield row_of(end, Entry.OVERHEAD, -overhead, what=f"{rates.months} months")
+        yield row_of(end, RowKind.OVERHEAD, -overhead, what=f"{rates.months} months")
     for one in studio.settings.private.expenses:
         if date(end.year, 1, 1) <= one.on <= end:
-            yield row_of(one.on, Entry.EXPENSE, -one.amount, what=one.what)
+            yield row_of(one.on, RowKind.EXPENSE, -one.amount, what=one.what)
 
 
-def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[Row]:
+def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[BooksRow]:
     """Say where the money of each purse stood as the year began, what moved, and where it stands."""
     eve = start - timedelta(days=1)
     for purse in found:
         before, after = purse.balance(eve), purse.balance(end)
         yield from _standing(start, purse.name, {
-            Entry.ADVANCE_BEFORE: before.advance,
-            Entry.BACK_BEFORE: before.back,
-            Entry.OPEN_BEFORE: -before.open,
+            RowKind.ADVANCE_BEFORE: before.advance,
+            RowKind.BACK_BEFORE: before.back,
+            RowKind.OPEN_BEFORE: -before.open,
         })  # fmt: skip
         for one in purse.receipts:
             if start <= one.on <= end:
-                yield row_of(one.on, Entry.RECEIVED, one.amount, what=purse.name)
+                yield row_of(one.on, RowKind.RECEIVED, one.amount, what=purse.name)
         yield from _standing(end, purse.name, {
-            Entry.ADVANCE: after.advance, Entry.BACK: after.back, Entry.OPEN: -after.open,
+            RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
 
 
-def _standing(on: date, what: str, amounts: dict[Entry, Decimal]) -> Iterator[Row]:
+def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[BooksRow]:
     for kind, amount in amounts.items():
         if amount:
             yield row_of(on, kind, amount, what=what)
 
 
-def _owed_rows(still: Iterable[Owed], end: date) -> Iterator[Row]:
+def _owed_rows(still: Iterable[Owed], end: date) -> Iterator[BooksRow]:
     for one in still:
         yield from _standing(end, one.code, {
-            Entry.TO_COME: one.balance, Entry.PAID: one.paid, Entry.DUE: one.now,
-            Entry.LATE: one.now if one.late else NOTHING,
+            RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
+            RowKind.LATE: one.now if one.late else NOTHING,
         })  # fmt: skip
 
 

@@ -10,13 +10,13 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from sitegen.desk.books_lines import Books
-from sitegen.desk.fault import DeskFault
+from sitegen.studio.fault import Fault
 
 
 def closed(books: Books, today: date) -> Books:
-    """Close a year's books. Raises DeskFault while the year still runs."""
+    """Close a year's books. Raises Fault while the year still runs."""
     if books.year >= today.year:
-        raise DeskFault(f"{books.year} isn't over; it can be closed from {books.year + 1}-01-01 on")
+        raise Fault(f"{books.year} isn't over; it can be closed from {books.year + 1}-01-01 on")
     return replace(books, closed=today)
 
 
@@ -27,11 +27,11 @@ def as_kept(books: Books) -> dict[str, Any]:
 
 
 def from_kept(kept: Any, file: str) -> Books:
-    """Read closed books back. Raises DeskFault for a file that something else wrote or cut."""
+    """Read closed books back. Raises Fault for a file that something else wrote or cut."""
     try:
         return _shape().validate_python(kept)
     except ValueError as fault:
-        raise DeskFault(
+        raise Fault(
             f"{file} isn't as `sitegen books --close` wrote it; bring it back from a backup, or delete it "
             "and close the year again"
         ) from fault

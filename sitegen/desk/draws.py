@@ -12,12 +12,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
-from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Order, Round, Step, Way
 from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
-from sitegen.studio.draw_announced import Announcement, announce
+from sitegen.studio.draw_announced import DrawNotice, announce
 from sitegen.studio.draw_source import Source, settle
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.whole import Studio
@@ -47,7 +47,7 @@ class DrawAnswer:
 class Announced:
     """A draw that waits for its sources."""
 
-    announcement: Announcement
+    announcement: DrawNotice
     repeated: tuple[str, ...]
     """Codes left out because the same person had asked before."""
     missing: tuple[Source, ...]
@@ -63,7 +63,7 @@ class Announced:
 def draw_list(title: str, lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawAnswer:
     """Draw from a list outside any round: one entrant a line, the sources' numbers as published.
 
-    Raises DeskFault for an empty or doubled line, no slot or no source.
+    Raises Fault for an empty or doubled line, no slot or no source.
     """
     with told():
         record = run(entrants(lines), slots, [Source("", numbers=numbers) for numbers in sources])
@@ -96,13 +96,13 @@ def person(order: Order) -> str:
 def announce_round(studio: Studio, one: Round, moment: datetime, title: str) -> Announced:
     """Announce a round's draw under a title. `moment` carries the studio's zone.
 
-    Raises DeskFault if the round isn't one for a draw, is still open, names no source, or nobody asked.
+    Raises Fault if the round isn't one for a draw, is still open, names no source, or nobody asked.
     """
     _check(one, moment)
     codes, repeated = entrants_of(studio, one)
     if not codes:
         late = "".join(f". {code} {reason}" for code, reason in _not_in_time(studio, one).items())
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: nobody asks in the round {one.name}; a request is an entry under `queue:` "
             f"with `step: request` and `round: {one.name}`{late}"
         )
@@ -114,37 +114,35 @@ def announce_round(studio: Studio, one: Round, moment: datetime, title: str) -> 
 
 def _check(one: Round, moment: datetime) -> None:
     if one.way is not Way.DRAW:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: the round {one.name} goes by {one.way}, so nothing is drawn; "
             "`way: draw` would have its requests drawn"
         )
     if one.closes is None:
-        raise DeskFault(
-            f"commissions.yaml: the round {one.name} has no `closes:`, so its list is never final"
-        )
+        raise Fault(f"commissions.yaml: the round {one.name} has no `closes:`, so its list is never final")
     closes = one.closes.replace(tzinfo=moment.tzinfo)
     if moment.timestamp() < closes.timestamp():
-        raise DeskFault(
+        raise Fault(
             f"the round {one.name} is open until {one.closes:%Y-%m-%d %H:%M}; its list can be announced "
             f"after that"
         )
     if not one.sources:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: the round {one.name} names no public source of randomness; write three or "
             f"so, "
             f"published after the announcement, like\n    {SOURCES_TO_WRITE}"
         )
 
 
-def withdrawn_of(studio: Studio, announced: Announcement) -> tuple[int, ...]:
+def withdrawn_of(studio: Studio, announced: DrawNotice) -> tuple[int, ...]:
     """Return the numbers on the list of those who have since dropped out.
 
-    Raises DeskFault if somebody on the list is no longer in the queue's file.
+    Raises Fault if somebody on the list is no longer in the queue's file.
     """
     orders = {order.code: order for order in studio.commissions.queue}
     for code in announced.entrants:
         if code not in orders:
-            raise DeskFault(
+            raise Fault(
                 f"commissions.yaml: {code} stands on the announced list and is gone from `queue:`; put the "
                 f"entry back, "
                 "with `step: withdrawn` if they withdrew"
@@ -153,22 +151,20 @@ def withdrawn_of(studio: Studio, announced: Announcement) -> tuple[int, ...]:
     return tuple(number for number, code in numbered if orders[code].step in ENDED)
 
 
-def settled(announced: Announcement, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
+def settled(announced: DrawNotice, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
     """Fill the announced sources with their numbers: those given, else those in the file, else 0 if too late.
 
-    Raises DeskFault if the file names other sources than were announced, or a source too many is given.
+    Raises Fault if the file names other sources than were announced, or a source too many is given.
     """
     names = [source.name for source in announced.sources]
     if [source.name for source in one.sources] != names:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: the sources of {one.name} aren't those announced on {announced.day}; put "
             f"back, in this "
             f"order: {'; '.join(names)}"
         )
     if given and len(given) != len(names):
-        raise DeskFault(
-            f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced"
-        )
+        raise Fault(f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced")
     numbers = given or [source.numbers for source in one.sources]
     filled = [
         replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
@@ -180,13 +176,11 @@ def settled(announced: Announcement, one: Round, given: Sequence[str], today: da
 def _check_published(sources: Sequence[Source], today: date) -> None:
     for source in sources:
         if source.numbers.strip() and source.due and source.due > today:
-            raise DeskFault(
-                f"the numbers of {source.name} can't be known before {source.due}; today is {today}"
-            )
+            raise Fault(f"the numbers of {source.name} can't be known before {source.due}; today is {today}")
 
 
 def draw_announced(
-    announced: Announcement, sources: Sequence[Source], withdrawn: Sequence[int]
+    announced: DrawNotice, sources: Sequence[Source], withdrawn: Sequence[int]
 ) -> DrawAnswer | Announced:
     """Make an announced draw, or say what it waits for."""
     missing = tuple(source for source in sources if not source.numbers.strip())
@@ -197,7 +191,7 @@ def draw_announced(
     return DrawAnswer(announced.title, record)
 
 
-def frozen(announced: Announcement) -> dict[str, Any]:
+def frozen(announced: DrawNotice) -> dict[str, Any]:
     """Return an announcement as plain values to keep."""
     return {
         "title": announced.title,
@@ -212,7 +206,7 @@ def frozen(announced: Announcement) -> dict[str, Any]:
     }
 
 
-def thawed(kept: Mapping[str, Any]) -> Announcement:
+def thawed(kept: Mapping[str, Any]) -> DrawNotice:
     """Return an announcement from what was kept. Raises ValueError, KeyError or TypeError for damage."""
     sources = [
         Source(one["name"], date.fromisoformat(one["due"]), "", one["drawn"], one["highest"])

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
-from sitegen.desk.fault import DeskFault
 from sitegen.studio.commission import Order, Round, Tier
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
@@ -15,17 +15,17 @@ _Named = TypeVar("_Named", Order, Round, Tier)
 
 
 def piece(studio: Studio, slug: str) -> Piece:
-    """Find a piece. Raises DeskFault."""
+    """Find a piece. Raises Fault."""
     found = studio.piece(slug)
     if found is None:
         slugs = [one.slug for one in studio.pieces]
         hint = did_you_mean(slug, slugs) or "; its folder's name below pieces/ is what to write"
-        raise DeskFault(f"there is no piece '{slug}'{hint}")
+        raise Fault(f"there is no piece '{slug}'{hint}")
     return found
 
 
 def order(studio: Studio, code: str) -> Order:
-    """Find an order by its code, capitals or not. Raises DeskFault."""
+    """Find an order by its code, capitals or not. Raises Fault."""
     queue = studio.commissions.queue
     return _one(
         queue, [one.code for one in queue], code, f"order '{code}' in the queue", "the queue is empty"
@@ -33,7 +33,7 @@ def order(studio: Studio, code: str) -> Order:
 
 
 def round_named(studio: Studio, name: str) -> Round:
-    """Find a round by its name or its name in addresses. Raises DeskFault."""
+    """Find a round by its name or its name in addresses. Raises Fault."""
     rounds = studio.commissions.rounds
     slugged = next((one for one in rounds if one.slug == name.casefold()), None)
     names = [one.name for one in rounds]
@@ -41,7 +41,7 @@ def round_named(studio: Studio, name: str) -> Round:
 
 
 def tier(studio: Studio, name: str) -> Tier:
-    """Find a tier by its name. Raises DeskFault."""
+    """Find a tier by its name. Raises Fault."""
     tiers = studio.commissions.tiers
     return _one(tiers, [one.name for one in tiers], name, f"tier '{name}'", "write it under `tiers:`")
 
@@ -51,5 +51,5 @@ def _one(things: Sequence[_Named], names: list[str], wanted: str, what: str, non
     found = next(known, None)
     if found is None:
         there = f"; there are {', '.join(names)}" if names else f"; {none}"
-        raise DeskFault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")
+        raise Fault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")
     return found

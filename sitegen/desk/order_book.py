@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, plan, words
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import SETTLED, money_lines, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
@@ -17,6 +16,7 @@ from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
+from sitegen.studio.fault import Fault
 from sitegen.studio.in_time import missed, nearly, round_of
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
@@ -198,7 +198,7 @@ class OrderSheet:
 
 
 def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
-    """Show one order. Raises DeskFault for an unknown code."""
+    """Show one order. Raises Fault for an unknown code."""
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
     following = [str(step) for step in FOLLOWING[order.step]]
@@ -269,7 +269,7 @@ def _delivery(order: Order, today: date) -> tuple[str, ...]:
         return ()
     try:
         ship = ship_time_of(order)
-    except DeskFault as fault:
+    except Fault as fault:
         return (str(fault),)
     return (*_promises(order), *_sending(order, ship, today), CAUTION)
 

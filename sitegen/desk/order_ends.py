@@ -8,13 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_money import USUAL_PLAN, Changed, privately
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import refund_by
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, cannot, moved
@@ -27,7 +27,7 @@ from sitegen.studio.workload import hours_of, usual_hours
 
 
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
-    """Decline a request or take back an offer, with a reason for the letter. Raises DeskFault later on."""
+    """Decline a request or take back an offer, with a reason for the letter. Raises Fault later on."""
     order = find.order(studio, code)
     with told("commissions.yaml"):
         after = privately(moved(order, Step.DECLINED, When(day)), why=why)
@@ -47,7 +47,7 @@ class Ending:
 
 
 def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
-    """End an order early, and settle its money by the artist's written terms. Raises DeskFault."""
+    """End an order early, and settle its money by the artist's written terms. Raises Fault."""
     order = find.order(studio, code)
     if order.step in ASKING | {Step.OFFERED}:
         if ending.by is CalledOffBy.MAKER:
@@ -62,7 +62,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
 
 def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
     if order.step not in UNDER_WAY:
-        raise DeskFault(f"commissions.yaml: {cannot(order, Step.CALLED_OFF)}")
+        raise Fault(f"commissions.yaml: {cannot(order, Step.CALLED_OFF)}")
     plan = plan_of(studio, order)
     with told("commissions.yaml"):
         after = moved(order, Step.CALLED_OFF, When(ending.day))
@@ -86,7 +86,7 @@ def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:
         return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
     if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings.payment_plan).charge_work:
         return Decimal(0)  # makes no difference then
-    raise DeskFault(
+    raise Fault(
         f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"
         f"{_hint(studio, order, ending.day)}"
     )

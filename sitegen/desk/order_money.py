@@ -9,10 +9,10 @@ from functools import partial
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions, Order, Receipt
+from sitegen.studio.fault import Fault
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step, write_moves
 from sitegen.studio.order_steps import UNDER_WAY
@@ -65,18 +65,18 @@ USUAL_PLAN = PaymentPlan(deposit="30%")
 
 
 def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
-    """Say how an order's plan stands on a day. Raises DeskFault if none is agreed."""
+    """Say how an order's plan stands on a day. Raises Fault if none is agreed."""
     return state(plan_of(studio, order), receipts(studio, order), day)
 
 
 def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
-    """Stop a piece that isn't paid in full. Raises DeskFault with what is owed."""
+    """Stop a piece that isn't paid in full. Raises Fault with what is owed."""
     standing = standing_of(studio, order, day)
     if standing.may_ship:
         return
     owed = words.amount(standing.balance, studio.settings)
     paid = words.amount(standing.paid, studio.settings)
-    raise DeskFault(
+    raise Fault(
         f"commissions.yaml: {order.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
         f"comes in is noted with `sitegen order paid {order.code} AMOUNT`"
     )
@@ -95,17 +95,17 @@ def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
 
 
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
-    """Note money that came in. Raises DeskFault before anything is agreed, or for the same line twice."""
+    """Note money that came in. Raises Fault before anything is agreed, or for the same line twice."""
     order = find.order(studio, code)
     if order.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: {order.code} is {order.step}; money is noted once the offer is accepted "
             f"(`sitegen order move {order.code} accepted`)"
         )
     if receipt.amount <= 0:
-        raise DeskFault(f"{receipt.amount} is nothing to note; money sent back is `sitegen order refund`")
+        raise Fault(f"{receipt.amount} is nothing to note; money sent back is `sitegen order refund`")
     if receipt in order.private.paid and not again:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: {order.code} has {receipt.amount} on {receipt.on} already; add --again if "
             "it came in twice"
         )
@@ -113,16 +113,14 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
 
 
 def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
-    """Note money that was sent back. Raises DeskFault for more than there is to send back."""
+    """Note money that was sent back. Raises Fault for more than there is to send back."""
     order = find.order(studio, code)
     had = paid_of(order)
     most = purse_of(studio, order).balance(today).back if order.step is Step.CALLED_OFF else had
     if not 0 < receipt.amount <= most:
         most = max(most, _NOTHING)
         sums = [words.amount(one, studio.settings) for one in (receipt.amount, most)]
-        raise DeskFault(
-            f"commissions.yaml: {order.code}: {sums[0]} can't go back; {sums[1]} is there to return"
-        )
+        raise Fault(f"commissions.yaml: {order.code}: {sums[0]} can't go back; {sums[1]} is there to return")
     return _noted(studio, order, Receipt(on=receipt.on, amount=-receipt.amount), today)
 
 

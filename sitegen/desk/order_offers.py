@@ -8,9 +8,9 @@ from datetime import date, datetime
 from typing import Any
 
 from sitegen.desk import find
-from sitegen.desk.fault import DeskFault, told
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
 from sitegen.studio.counting import counted
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import (
     Drawn,
@@ -71,13 +71,13 @@ def offer_round(
 ) -> Passing:
     """Offer a round's free slots, or so many of them, to the next in line.
 
-    Raises DeskFault before the round opens, before its draw, without a free slot, or if nobody is in line.
+    Raises Fault before the round opens, before its draw, without a free slot, or if nobody is in line.
     """
     one, book, today = find.round_named(studio, name), studio.commissions, moment.date()
     _check_time(one, moment)
     free = free_slots(book, one)
     if not free:
-        raise DeskFault(f"commissions.yaml: all slots of {one.name} are taken")
+        raise Fault(f"commissions.yaml: all slots of {one.name} are taken")
     wanted = free if count is None else min(count, free)
     with told("commissions.yaml"):
         after, offered = offer(book, one, drawn, wanted, today)
@@ -85,7 +85,7 @@ def offer_round(
     notes = [f"Passed over: {_turn(gone.turn)} {gone.why}." for gone in passed]
     if not offered:
         because = f". {' '.join(notes)}" if notes else ""
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: nobody is in line for {one.name}; {free} of {one.slots} are free{because}"
         )
     left = free - len(offered)
@@ -97,12 +97,10 @@ def _check_time(one: Round, moment: datetime) -> None:
     opens = one.opens.replace(tzinfo=moment.tzinfo)
     closes = one.closes.replace(tzinfo=moment.tzinfo) if one.closes else None
     if one.way is not Way.WAITING_LIST and moment.timestamp() < opens.timestamp():
-        raise DeskFault(
-            f"the round {one.name} opens on {one.opens:%Y-%m-%d %H:%M}; offer its slots after that"
-        )
+        raise Fault(f"the round {one.name} opens on {one.opens:%Y-%m-%d %H:%M}; offer its slots after that")
     if one.way is Way.DRAW and (closes is None or moment.timestamp() < closes.timestamp()):
         until = f"on {one.closes:%Y-%m-%d %H:%M}" if one.closes else "on a day that its `closes:` must name"
-        raise DeskFault(f"the round {one.name} goes by draw and closes {until}; offer its slots after that")
+        raise Fault(f"the round {one.name} goes by draw and closes {until}; offer its slots after that")
 
 
 def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:

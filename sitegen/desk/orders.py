@@ -10,19 +10,19 @@ from decimal import Decimal
 
 from sitegen.desk import find, words
 from sitegen.desk.books_look import unsold
-from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_money import Changed, over_lines, privately, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code, with_place
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
 from sitegen.studio.own_plan import differs
-from sitegen.studio.plan import Kind
+from sitegen.studio.plan import PartKind
 from sitegen.studio.round import span_of
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
@@ -40,14 +40,12 @@ _NOTHING = Decimal(0)
 def add(
     studio: Studio, client: Client, asked: str, round_name: str | None, code: str | None, when: When
 ) -> Changed:
-    """Put a client's request for a tier at the end of the queue. Raises DeskFault for an unknown one."""
+    """Put a client's request for a tier at the end of the queue. Raises Fault for an unknown one."""
     book = studio.commissions
     tier = find.tier(studio, asked)
     one = find.round_named(studio, round_name) if round_name else None
     if one is not None and not one.takes(tier.name):
-        raise DeskFault(
-            f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it"
-        )
+        raise Fault(f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it")
     draft = Order(
         code="",
         tier=tier.name,
@@ -58,14 +56,14 @@ def add(
         private=client,
     )
     if one is not None and (why := missed(book, one, draft)):
-        raise DeskFault(
+        raise Fault(
             f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
             "again; without --round it's noted outside any round"
         )
     one = one or round_of(book, draft)
     code = code or next_code(book, one, when.day.year)
     if any(order.code.casefold() == code.casefold() for order in book.queue):
-        raise DeskFault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
+        raise Fault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
     order = draft.model_copy(update={"code": code, "round": one.name if one else ""})
     where = f" in the round {one.name}" if one else ", outside any round"
     said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, order)]
@@ -97,14 +95,14 @@ def _twice(book: Commissions, order: Order) -> list[str]:
 
 
 def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | None = None) -> Changed:
-    """Take one step forward. Raises DeskFault with the steps that are possible."""
+    """Take one step forward. Raises Fault with the steps that are possible."""
     order = find.order(studio, code)
     if price is not None:
         order = _priced(order, price)
     if step in _ENDS:
         with told("commissions.yaml"):
             moved(order, step, when)
-        raise DeskFault(f"{order.code} is ended with `{_ENDS[step].format(order.code)}`")
+        raise Fault(f"{order.code} is ended with `{_ENDS[step].format(order.code)}`")
     with told("commissions.yaml"):
         after = moved(order, step, when)
     after, said = _CHECKS.get(step, _unchecked)(studio, order, after, when.day)
@@ -120,7 +118,7 @@ def _priced(order: Order, price: Decimal) -> Order:
 
 
 def take_back(studio: Studio, code: str) -> Changed:
-    """Take the latest step back. Raises DeskFault if there's none to go back to."""
+    """Take the latest step back. Raises Fault if there's none to go back to."""
     order = find.order(studio, code)
     with told("commissions.yaml"):
         after = taken_back(order)
@@ -140,7 +138,7 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     one = round_of(book, before)
     held = slot_held(book, before.private, one, before)
     if held is not None:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
@@ -148,7 +146,7 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     if one is not None and (why := missed(book, one, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
     if one is not None and not free_slots(book, one):
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: all slots of {one.name} are taken; raise `slots:` there if you "
             "can take one more (`sitegen slots` tells)"
         )
@@ -162,11 +160,11 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
 def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
     if after.private.price is None:
-        raise DeskFault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
+        raise Fault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
     plan = plan_of(studio, after)
     written = studio.settings.payment_plan
     usual = written.deposit if written else "30%"
-    instalments = sum(1 for part in plan.parts if part.kind is Kind.INSTALMENT)
+    instalments = sum(1 for part in plan.parts if part.kind is PartKind.INSTALMENT)
     after = privately(after, deposit=after.private.deposit or usual, instalments=instalments)
     after, about_terms = _with_terms(studio, after, day)
     first = plan.parts[0]
@@ -214,10 +212,10 @@ def _ship_lines(order: Order, day: date) -> list[str]:
 
 
 def ship_time_of(order: Order) -> ShipTime:
-    """Count the days of the late-delivery rule from the day of acceptance. Raises DeskFault before it."""
+    """Count the days of the late-delivery rule from the day of acceptance. Raises Fault before it."""
     accepted = order.day_of(Step.ACCEPTED)
     if accepted is None or order.step not in UNDER_WAY:
-        raise DeskFault(f"commissions.yaml: {order.code} isn't an accepted order on its way")
+        raise Fault(f"commissions.yaml: {order.code} isn't an accepted order on its way")
     with told(f"commissions.yaml, {order.code}"):
         return ship_time(accepted, order.private.promised, order.private.new_days)
 
@@ -225,11 +223,11 @@ def ship_time_of(order: Order) -> ShipTime:
 def promise(studio: Studio, code: str, day: date) -> Changed:
     """Note the day a piece is promised for; what was promised to a client who said yes stays on record.
 
-    Raises DeskFault outside an offer or an order under way, and for a day before its acceptance.
+    Raises Fault outside an offer or an order under way, and for a day before its acceptance.
     """
     order = find.order(studio, code)
     if order.step not in HOLDING:
-        raise DeskFault(f"commissions.yaml: {order.code} is {order.step}; a day is promised with an offer")
+        raise Fault(f"commissions.yaml: {order.code} is {order.step}; a day is promised with an offer")
     before = order.private.promised_now
     after = order if before == day else _promised(order, day)
     was = f" (was {before})" if before else ""
@@ -299,7 +297,7 @@ def note_hours(
 ) -> tuple[Changed, tuple[str, Decimal] | None]:
     """Add bench hours to one step of the work: in the order, or, where it has one, in its piece's file.
 
-    Then that file is named, with the step's hours there. Raises DeskFault off the bench.
+    Then that file is named, with the step's hours there. Raises Fault off the bench.
     """
     order = _worked_on(studio, code)
     made = next(iter(studio.made_for(order.code)), None)
@@ -315,10 +313,10 @@ def note_hours(
 
 
 def _worked_on(studio: Studio, code: str) -> Order:
-    """Find an order that work is done on. Raises DeskFault for one that nobody works on."""
+    """Find an order that work is done on. Raises Fault for one that nobody works on."""
     order = find.order(studio, code)
     if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: {order.code} is {order.step}; hours are noted while it is on the bench "
             f"(`sitegen order move {order.code} on the bench`)"
         )

@@ -9,15 +9,15 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.typed import read_day
 from sitegen.studio import money, payment_terms
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
 from sitegen.studio.piece import BuyerPlan, Piece
-from sitegen.studio.plan import Kind, Part, Plan, PlanTerms, Weekend, make
+from sitegen.studio.plan import Part, PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
@@ -127,8 +127,8 @@ def _part(part: Part, digits: int) -> dict[str, str]:
 
 def _row(order: int, answer: PlanAnswer) -> tuple[str, str, str, str, str]:
     part = answer.plan.parts[order]
-    first = answer.plan.parts[0].kind is Kind.DEPOSIT
-    number = "" if part.kind is Kind.DEPOSIT else str(order + (not first))
+    first = answer.plan.parts[0].kind is PartKind.DEPOSIT
+    number = "" if part.kind is PartKind.DEPOSIT else str(order + (not first))
     amount = words.in_currency(part.amount, answer.currency, answer.plan.digits)
     return (str(part.due), str(part.kind), number, amount, _standing(order, answer))
 
@@ -149,7 +149,7 @@ def _standing(order: int, answer: PlanAnswer) -> str:
 def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
     """Lay out a plan for a price or a piece, or say how that of an order or a buyer stands.
 
-    Without a studio only a price in a named currency has one. Raises DeskFault where there can be none.
+    Without a studio only a price in a named currency has one. Raises Fault where there can be none.
     """
     if wish.is_for_a_price or studio is None:
         currency = wish.currency or (studio.settings.currency if studio else "")
@@ -157,13 +157,13 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
             price = money.read_amount(wish.what, money.minor_digits(currency))
         return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
-        raise DeskFault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
+        raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
     piece = studio.piece(wish.what)
     if piece is None and wish.what.casefold() in {
         order.code.casefold() for order in studio.commissions.queue
     }:
         if not wish.is_usual:
-            raise DeskFault(
+            raise Fault(
                 f"{wish.what} is a commission whose plan is agreed on; to change it, write deposit, "
                 "instalments or plan_from into its `private:` in commissions.yaml"
             )
@@ -196,19 +196,19 @@ def _for_price(
 
 
 def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
-    """Lay out a plan for a piece at its asking price. Raises DeskFault if it has none."""
+    """Lay out a plan for a piece at its asking price. Raises Fault if it has none."""
     piece, settings = find.piece(studio, wish.what), studio.settings
     if piece.price is None:
-        raise DeskFault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
+        raise Fault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
     title = f"Payment plan for {piece.title}"
     return _for_price(piece.price, settings.currency, _terms(settings), wish, today, title)
 
 
 def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
-    """Say how a client's plan stands. Raises DeskFault if nothing was agreed yet."""
+    """Say how a client's plan stands. Raises Fault if nothing was agreed yet."""
     order = find.order(studio, code)
     if order.step is Step.CALLED_OFF:
-        raise DeskFault(
+        raise Fault(
             f"{order.code} was called off, so its plan has ended; `sitegen order show {order.code}` says "
             "what is kept and what goes back"
         )
@@ -219,17 +219,17 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
 
 
 def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
-    """Say how the plan of a finished piece's buyer stands. Raises DeskFault without a price."""
+    """Say how the plan of a finished piece's buyer stands. Raises Fault without a price."""
     plan = plan_of_buyer(studio, piece, agreed)
     standing = state(plan, [Payment(one.on, one.amount) for one in agreed.paid], today)
     return PlanAnswer(studio.settings.currency, f"{piece.title}: how the plan stands", plan, standing)
 
 
 def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
-    """Return the plan on which a finished piece is paid for. Raises DeskFault without a price."""
+    """Return the plan on which a finished piece is paid for. Raises Fault without a price."""
     where, price = f"pieces/{piece.slug}/piece.yaml", piece.price if agreed.price is None else agreed.price
     if price is None:
-        raise DeskFault(f"{where} has no price; write `price: 480` into its `plan:`")
+        raise Fault(f"{where} has no price; write `price: 480` into its `plan:`")
     terms = _terms(studio.settings, agreed.deposit or None)
     with told(where):
         return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
@@ -238,14 +238,14 @@ def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
 def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
     """Return the plan agreed on for an order, from `start` if none was accepted yet.
 
-    Raises DeskFault if it isn't settled.
+    Raises Fault if it isn't settled.
     """
     client, settings = order.private, studio.settings
     if client.price is None:
-        raise DeskFault(f"commissions.yaml: {order.code} has no price; write `price: 440` in its `private:`")
+        raise Fault(f"commissions.yaml: {order.code} has no price; write `price: 440` in its `private:`")
     start = plan_start(order) or start
     if start is None:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: {order.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
             "in its `private:`, or `2027-03-15 accepted` among its `moves:`"
         )

@@ -8,12 +8,12 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.bench import Past, Queueing, choose_order
-from sitegen.desk.fault import DeskFault, told
-from sitegen.studio.capacity import Answer, Question, answer
+from sitegen.studio.capacity import Forecast, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.hindsight import days_held, promises_held
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.whole import Studio
@@ -36,7 +36,7 @@ class Promise:
 class SlotsAnswer:
     """What the desk says about capacity."""
 
-    answer: Answer
+    answer: Forecast
     promises: tuple[Promise, ...]
     own: int
     """The studio's own pieces in progress, which come after the queue."""
@@ -161,16 +161,16 @@ def slots(
 ) -> SlotsAnswer:
     """Work out slots of a tier that begin and end in a window, and dates, as sure as wished (0 to 1).
 
-    Raises DeskFault where the studio's files don't say enough.
+    Raises Fault where the studio's files don't say enough.
     """
     desk = studio.settings.private
     if not desk.weekly_hours:
-        raise DeskFault(
+        raise Fault(
             "studio.yaml doesn't say how much you work; under `private:` write `weekly_hours: 20`, bench "
             "hours in a usual week (honest, not hopeful)"
         )
     if not studio.commissions.tiers:
-        raise DeskFault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
+        raise Fault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
     tier, why = _tier(studio, tier)
     first = first_day or today
     with told():

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 
-from sitegen.desk.fault import DeskFault, told
 from sitegen.studio import money
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import read_time
 from sitegen.studio.order_steps import When
 from sitegen.studio.whole import Studio
@@ -20,13 +20,13 @@ def one_line(text: str) -> str:
 
 
 def read_day(text: str | None, option: str) -> date | None:
-    """Read a day; None for none. Raises DeskFault."""
+    """Read a day; None for none. Raises Fault."""
     if text is None:
         return None
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise DeskFault(f"{option} '{text}' is no date; write it like 2027-01-31") from None
+        raise Fault(f"{option} '{text}' is no date; write it like 2027-01-31") from None
 
 
 def share_in(text: str) -> Decimal | None:
@@ -40,13 +40,13 @@ def share_in(text: str) -> Decimal | None:
 
 
 def read_spent(text: str) -> Decimal:
-    """Read hours at the bench. Raises DeskFault."""
+    """Read hours at the bench. Raises Fault."""
     try:
         spent = Decimal(text.strip().removesuffix("h"))
     except InvalidOperation:
         spent = Decimal(0)
     if not spent.is_finite() or not 0 < spent < 1000:
-        raise DeskFault(f"'{text}' is no number of hours; write it like 3.5")
+        raise Fault(f"'{text}' is no number of hours; write it like 3.5")
     return spent
 
 
@@ -65,14 +65,14 @@ class Sitting:
         return self.moment.date()
 
     def amount(self, text: str) -> Decimal:
-        """Read an amount in the studio's currency. Raises DeskFault."""
+        """Read an amount in the studio's currency. Raises Fault."""
         with told():
             return money.read_amount(text, self.studio.settings.digits)
 
     def when(self, text: str | None) -> When:
         """Read the day of `--on`, with its time if there's one; without it, today.
 
-        Raises DeskFault for a day to come.
+        Raises Fault for a day to come.
         """
         if text is None:
             return When(self.today)
@@ -82,14 +82,14 @@ class Sitting:
         except ValueError:
             day = None
         if found is None or day is None:
-            raise DeskFault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
+            raise Fault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
         with told(f"--on '{text}'"):
             at = read_time(found[2], day, self.studio.settings.time_zone) if found[2] else None
         if day > self.today:
-            raise DeskFault(f"--on {day} lies ahead; today is {self.today}")
+            raise Fault(f"--on {day} lies ahead; today is {self.today}")
         moment = datetime.combine(day, at, self.moment.tzinfo) if at is not None else self.moment
         if self.to_the_minute and moment.timestamp() > self.moment.timestamp():
-            raise DeskFault(f"--on {text} lies ahead; it is {self.moment:%H:%M} now")
+            raise Fault(f"--on {text} lies ahead; it is {self.moment:%H:%M} now")
         return When(day, at)
 
     def now(self) -> When:

@@ -8,9 +8,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.desk import find, words
-from sitegen.desk.fault import DeskFault, told
 from sitegen.studio import money
 from sitegen.studio.counting import bare
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import read_hours
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
@@ -185,7 +185,7 @@ class PieceWorth:
 def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     """Work out what a piece is worth. A sold piece's asking price is what it was sold for.
 
-    Raises DeskFault if there's no such piece, nobody wrote its hours, or the artist's own numbers are
+    Raises Fault if there's no such piece, nobody wrote its hours, or the artist's own numbers are
     missing.
     """
     piece = find.piece(studio, slug)
@@ -193,7 +193,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     terms = worth_terms(studio.settings, year)
     hours = piece_hours(studio, piece)
     if not hours:
-        raise DeskFault(
+        raise Fault(
             f"pieces/{piece.slug}/piece.yaml tells of no hours, so nothing can be worked out; under "
             "`private:` write `hours: {sculpting: 12.5, painting: 9}`"
         )
@@ -213,7 +213,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
 def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     """Work out what a piece would be worth that isn't begun, from figures typed in.
 
-    Raises DeskFault for a figure that can't be read, no hours, or missing numbers of the artist's own.
+    Raises Fault for a figure that can't be read, no hours, or missing numbers of the artist's own.
     """
     settings = studio.settings
     year = last_twelve_months(studio, today)
@@ -238,17 +238,17 @@ def _bench_hours(studio: Studio, wish: WorthWish, today: date) -> Decimal:
     with told("--hours"):
         bench = Decimal(read_hours(wish.hours or "0"))
     if not bench:
-        raise DeskFault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
+        raise Fault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
     return bench
 
 
 def worth_terms(settings: Settings, year: YearAtTheBench) -> WorthTerms:
-    """Return the artist's own numbers. Raises DeskFault that names all that are missing."""
+    """Return the artist's own numbers. Raises Fault that names all that are missing."""
     desk = settings.private
     rate, overhead, weekly = desk.rate, desk.overhead, desk.weekly_hours
     if rate is None or overhead is None or weekly is None:
         missing = [line for name, line in _LINES.items() if getattr(desk, name) is None]
-        raise DeskFault(
+        raise Fault(
             "studio.yaml doesn't say enough to work out a price; under `private:` write "
             f"{words.listed(missing)}. Nobody but you ever sees these"
         )

@@ -11,13 +11,13 @@ from enum import StrEnum
 from typing import Any
 
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Balance, Kind, total
+from sitegen.studio.coins import NOTHING, Balance, IncomeKind, total
 from sitegen.studio.counting import bare
 from sitegen.studio.piece import Stream
 from sitegen.studio.settings import OtherStream
 
 
-class Entry(StrEnum):
+class RowKind(StrEnum):
     """What a row is, beside the kinds of income."""
 
     FEES = "fees"
@@ -46,20 +46,20 @@ class Entry(StrEnum):
     """Hours noted for what was made in it, and for classes."""
 
 
-INCOME = frozenset(map(str, Kind))
+INCOME = frozenset(map(str, IncomeKind))
 COSTS = {
-    "fees": Entry.FEES,
-    "supplies": Entry.SUPPLIES,
-    "shows": Entry.SHOW_COST,
-    "overhead": Entry.OVERHEAD,
-    "expenses": Entry.EXPENSE,
+    "fees": RowKind.FEES,
+    "supplies": RowKind.SUPPLIES,
+    "shows": RowKind.SHOW_COST,
+    "overhead": RowKind.OVERHEAD,
+    "expenses": RowKind.EXPENSE,
 }
 # What no single sale carries.
 RUNNING = ("shows", "overhead", "expenses")
 
 
 @dataclass(frozen=True, order=True)
-class Row:
+class BooksRow:
     """One row: of income, of costs, or of where money stands."""
 
     on: date
@@ -78,7 +78,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Result:
+class ThingSold:
     """What one thing sold, or one kind of cost that belongs to none, brought in or took."""
 
     what: str
@@ -136,7 +136,7 @@ class Year:
 
     year: int
     rates: Rates
-    rows: tuple[Row, ...] = field(repr=False)
+    rows: tuple[BooksRow, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
     closed: date | None = None
     """The day the year was closed."""
@@ -161,9 +161,10 @@ class Year:
     def owed(self) -> tuple[Owed, ...]:
         """What is still to come, by order and piece."""
         found = []
-        for name in self.named(Entry.TO_COME):
+        for name in self.named(RowKind.TO_COME):
             paid, balance, now, late = (
-                self.sum_of(kind, what=name) for kind in (Entry.PAID, Entry.TO_COME, Entry.DUE, Entry.LATE)
+                self.sum_of(kind, what=name)
+                for kind in (RowKind.PAID, RowKind.TO_COME, RowKind.DUE, RowKind.LATE)
             )
             found.append(Owed(name, paid, balance, now, late=late > 0))
         return tuple(found)
@@ -171,12 +172,12 @@ class Year:
     @property
     def no_hours(self) -> tuple[str, ...]:
         """What was sold in it and has no hours noted."""
-        return self.named(Entry.NO_HOURS)
+        return self.named(RowKind.NO_HOURS)
 
     @property
     def unnoted(self) -> tuple[str, ...]:
         """What was made in it and has no hours noted."""
-        return self.named(Entry.UNNOTED)
+        return self.named(RowKind.UNNOTED)
 
     @property
     def income(self) -> dict[str, Decimal]:
@@ -206,12 +207,12 @@ class Year:
     @property
     def planned(self) -> Decimal:
         """Hours of `Entry.PLANNED`."""
-        return self.hours_of(Entry.PLANNED)
+        return self.hours_of(RowKind.PLANNED)
 
     @property
     def worked(self) -> Decimal:
         """Hours of `Entry.WORKED`."""
-        return self.hours_of(Entry.WORKED)
+        return self.hours_of(RowKind.WORKED)
 
     @property
     def hourly(self) -> Decimal | None:
@@ -233,9 +234,9 @@ class Year:
         return money.round_half_up(self.left / self.worked, self.rates.digits)
 
     @property
-    def results(self) -> tuple[Result, ...]:
+    def results(self) -> tuple[ThingSold, ...]:
         """What each thing sold left after fees and supplies, and costs of no single one: together `left`."""
-        own = (*INCOME, Entry.FEES, Entry.SUPPLIES)
+        own = (*INCOME, RowKind.FEES, RowKind.SUPPLIES)
         left: dict[tuple[str, str], Decimal] = {}
         hours: defaultdict[tuple[str, str], Decimal] = defaultdict(Decimal)
         for row in self.rows:
@@ -243,28 +244,30 @@ class Year:
             hours[name] += row.hours
             if row.kind in own:
                 left[name] = left.get(name, NOTHING) + row.amount
-        sold = [Result(name[1], amount, hours[name]) for name, amount in left.items()]
+        sold = [ThingSold(name[1], amount, hours[name]) for name, amount in left.items()]
         shared = [
-            Result(name, amount, sold=False) for name in RUNNING if (amount := self.sum_of(COSTS[name]))
+            ThingSold(name, amount, sold=False) for name in RUNNING if (amount := self.sum_of(COSTS[name]))
         ]
         return (*sold, *shared)
 
     @property
     def received(self) -> Decimal:
         """What came in during the year, less what went back."""
-        return self.sum_of(Entry.RECEIVED)
+        return self.sum_of(RowKind.RECEIVED)
 
     @property
     def before(self) -> Balance:
         """Where money stood as the year began."""
         return Balance(
-            self.sum_of(Entry.ADVANCE_BEFORE), self.sum_of(Entry.BACK_BEFORE), -self.sum_of(Entry.OPEN_BEFORE)
+            self.sum_of(RowKind.ADVANCE_BEFORE),
+            self.sum_of(RowKind.BACK_BEFORE),
+            -self.sum_of(RowKind.OPEN_BEFORE),
         )
 
     @property
     def after(self) -> Balance:
         """Where money stands at the end of the year, or today."""
-        return Balance(self.sum_of(Entry.ADVANCE), self.sum_of(Entry.BACK), -self.sum_of(Entry.OPEN))
+        return Balance(self.sum_of(RowKind.ADVANCE), self.sum_of(RowKind.BACK), -self.sum_of(RowKind.OPEN))
 
     @property
     def advance(self) -> Decimal:
@@ -284,7 +287,7 @@ class Year:
             ShowResult(
                 name,
                 self.sum_of(*INCOME, show=name),
-                -self.sum_of(Entry.SHOW_COST, show=name),
+                -self.sum_of(RowKind.SHOW_COST, show=name),
             )
             for name in names
         )
@@ -338,12 +341,12 @@ class Year:
         return {name: self.plain(amount) for name, amount in amounts.items()}
 
 
-def row_of(on: date, kind: str, amount: Decimal, **more: Any) -> Row:
+def row_of(on: date, kind: str, amount: Decimal, **more: Any) -> BooksRow:
     """Make a row of an amount: what is below zero went out."""
     stream, what = more.pop("stream", ""), more.pop("what", "")
-    return Row(on, str(kind), stream, what, max(amount, NOTHING), max(-amount, NOTHING), **more)
+    return BooksRow(on, str(kind), stream, what, max(amount, NOTHING), max(-amount, NOTHING), **more)
 
 
-def sorted_rows(rows: Iterable[Row]) -> tuple[Row, ...]:
+def sorted_rows(rows: Iterable[BooksRow]) -> tuple[BooksRow, ...]:
     """Put rows in the order of their days."""
     return tuple(sorted(rows))

@@ -18,12 +18,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.disk.files import own_folder, write_whole
-from sitegen.disk.states import KEPT, PARTS, STATES, Entry, open_entry
-from sitegen.disk.turns import PenTaken, take_turn
+from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, open_entry
+from sitegen.disk.turns import take_turn
 
 __all__ = [
     "PenMissing",
-    "PenTaken",
     "doing",
     "fresh_folder",
     "in_hand",
@@ -44,7 +43,7 @@ class _Held:
     given: str
     """The studio's folder as it was named."""
     kept: Path
-    entry: Entry | None = None
+    entry: KeptEdit | None = None
     """What this command changed so far, if anything."""
 
 
@@ -67,7 +66,7 @@ def doing() -> str:
 
 @contextlib.contextmanager
 def pen(folder: Path) -> Iterator[None]:
-    """Hold a studio's pen. Waits some seconds; then raises PenTaken with who holds it.
+    """Hold a studio's pen. Waits some seconds; then raises Fault with who holds it.
 
     Raises OSError if there's no such folder. Whoever holds it may take it again.
     """

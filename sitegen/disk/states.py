@@ -25,7 +25,7 @@ FEW = 10
 
 
 @dataclass
-class Change:
+class FileChange:
     """One file's change."""
 
     file: str
@@ -37,14 +37,14 @@ class Change:
 
 
 @dataclass
-class Entry:
+class KeptEdit:
     """What one command changed."""
 
     folder: Path
     command: str
     at: str
     """ISO 8601, this machine's clock."""
-    changes: list[Change] = field(default_factory=list)
+    changes: list[FileChange] = field(default_factory=list)
     undone: bool = False
     """It was taken back."""
 
@@ -73,7 +73,7 @@ class Entry:
         own_folder(self.folder)
         if before is not None:
             self._write(str(len(self.changes)), before)
-        self.changes.append(Change(path.as_posix(), _digest(before), after))
+        self.changes.append(FileChange(path.as_posix(), _digest(before), after))
 
     def _write(self, name: str, content: bytes) -> None:
         """Write by way of the folder that the next command sweeps: an unfinished state may hold people."""
@@ -81,11 +81,11 @@ class Entry:
         own_folder(parts)
         write_whole(self.folder / name, content, parts=parts, private=True)
 
-    def before(self, change: Change) -> Path | None:
+    def before(self, change: FileChange) -> Path | None:
         """Return where it lies what a file held before; None if it wasn't there."""
         return None if change.before is None else self.folder / str(self.changes.index(change))
 
-    def after(self, change: Change) -> Path:
+    def after(self, change: FileChange) -> Path:
         """Return where it lies what a file held after, once that was taken back."""
         return self.folder / f"{self.changes.index(change)}-{_AFTER}"
 
@@ -125,7 +125,7 @@ def _digest(content: bytes | None) -> str | None:
     return None if content is None else hashlib.sha256(content).hexdigest()
 
 
-def open_entry(kept: Path, command: str) -> Entry:
+def open_entry(kept: Path, command: str) -> KeptEdit:
     """Return an entry for a command that is about to change something; older ones make room."""
     entries = read_entries(kept)
     for one in entries:  # something else is done now instead of what was taken back
@@ -138,10 +138,10 @@ def open_entry(kept: Path, command: str) -> Entry:
     numbers = [int(one.name) for one in (kept / STATES).iterdir() if one.name.isdigit()]
     number = max(numbers, default=0) + 1
     at = datetime.now().astimezone().isoformat(timespec="seconds")
-    return Entry(kept / STATES / f"{number:06d}", command, at)
+    return KeptEdit(kept / STATES / f"{number:06d}", command, at)
 
 
-def read_entries(kept: Path, *, sweep: bool = True) -> list[Entry]:
+def read_entries(kept: Path, *, sweep: bool = True) -> list[KeptEdit]:
     """Read all entries, the latest first.
 
     `sweep` erases what a killed command left without a word in it; the pen must be in hand.
@@ -151,8 +151,8 @@ def read_entries(kept: Path, *, sweep: bool = True) -> list[Entry]:
     for folder in sorted(folders, key=lambda one: int(one.name), reverse=True):
         try:
             tree = json.loads((folder / _ENTRY).read_bytes())
-            changes = [Change(**one) for one in tree["changes"]]
-            found.append(Entry(folder, tree["command"], tree["at"], changes, tree.get("undone", False)))
+            changes = [FileChange(**one) for one in tree["changes"]]
+            found.append(KeptEdit(folder, tree["command"], tree["at"], changes, tree.get("undone", False)))
         except (OSError, ValueError, KeyError, TypeError):
             if sweep:
                 shutil.rmtree(folder, ignore_errors=True)
@@ -169,7 +169,7 @@ def forget_states(studio: Path, address: str) -> None:
             entry.drop()
 
 
-def _make_room(entries: list[Entry]) -> None:
+def _make_room(entries: list[KeptEdit]) -> None:
     """Drop entries whose every file has changed often since."""
     later: dict[str, int] = {}
     for entry in entries:

@@ -26,14 +26,10 @@ _PAUSE = 0.02
 _LOCK = "lock"
 
 
-class PenTaken(Fault):
-    """Another command is changing this studio's files."""
-
-
 def take_turn(place: Path, kept: Path, command: str) -> int:
     """Lock a studio's folder; return the open handle. `kept` is the program's own folder there.
 
-    Raises PenTaken with who holds it after some seconds, OSError if it can't be locked at all.
+    Raises Fault with who holds it after some seconds, OSError if it can't be locked at all.
     """
     note = _note_of(place)
     start = seen = time.monotonic()
@@ -47,7 +43,7 @@ def take_turn(place: Path, kept: Path, command: str) -> int:
             if found != holder:
                 holder, seen = found, now
             if now - seen > PATIENCE or now - start > LONGEST:
-                raise PenTaken(_told(place, holder)) from None
+                raise Fault(_told(place, holder)) from None
             time.sleep(_PAUSE)
     _sign(note, command)
     return handle

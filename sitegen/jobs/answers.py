@@ -14,12 +14,11 @@ from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.books_lines import Books
 from sitegen.desk.books_look import cautions
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import read_day, share_in
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import BOOKS, ORDERS, sit
-from sitegen.jobs.where import PlaceFault, find_studio
+from sitegen.jobs.where import NoStudio, find_studio
 from sitegen.sources import Complaint
 from sitegen.sources.closed import closed_years, name_of, read_closed, write_closed
 from sitegen.sources.complaints import Level
@@ -41,12 +40,12 @@ def plan(folder: Path | None, wish: plans.PlanWish, today: str | None) -> plans.
     """Lay out a plan for a price, a piece or an order; for a price in a named currency without a studio."""
     try:
         found = find_studio(folder)
-    except PlaceFault as fault:
+    except NoStudio as fault:
         if not wish.is_for_a_price:
             raise
         if wish.currency and folder is None:
             return plans.plan(None, wish, datetime.now(UTC).date())
-        raise PlaceFault(
+        raise NoStudio(
             f"{fault}. Without a studio, name the currency too, as in `sitegen plan 480 --currency EUR`"
         ) from fault
     sitting = sit(found, today, frozenset() if wish.is_for_a_price else ORDERS)
@@ -73,7 +72,7 @@ def slots(folder: Path, wish: SlotsWish, today: str | None) -> capacity.SlotsAns
     first, last = read_day(wish.first_day, "--from"), read_day(wish.last_day, "--to")
     sure = share_in(wish.confidence)
     if sure is None or not 0 < sure < 1:
-        raise DeskFault(f"'{wish.confidence}' is no share between 0 and 1; write it like 0.8 or 80%")
+        raise Fault(f"'{wish.confidence}' is no share between 0 and 1; write it like 0.8 or 80%")
     return capacity.slots(sitting.studio, sitting.today, first, last, float(sure), wish.tier)
 
 

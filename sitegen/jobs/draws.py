@@ -14,14 +14,14 @@ from typing import Any
 
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import Sitting
 from sitegen.disk import own_folder, put, write_whole
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
-from sitegen.studio.draw_announced import Announcement
+from sitegen.studio.draw_announced import DrawNotice
+from sitegen.studio.fault import Fault
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.theme_files import find_theme
@@ -91,7 +91,7 @@ def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Drawn:
         answer = _draw(folder, sitting, drawn, kept, wish.sources)
         return _written(folder, drawn, answer, voice, page=wish.page)
     if wish.sources:
-        raise DeskFault(
+        raise Fault(
             f"the draw of {drawn.name} hasn't been announced, so its numbers mustn't be known yet; run "
             f"`sitegen draw '{drawn.name}'` without --source first and publish the text"
         )
@@ -123,12 +123,12 @@ def _draw(
 
 
 def _again(
-    one: Round, announced: Announcement, drawn: dict[str, Any], given: Sequence[str]
+    one: Round, announced: DrawNotice, drawn: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
     """Make a finished draw again, from the numbers it was made from."""
     numbers: list[str] = drawn["numbers"]
     if given and list(given) != numbers:
-        raise DeskFault(
+        raise Fault(
             f"{one.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
             f"made "
             "once. If they were copied wrongly, announce that in public before anything else"
@@ -146,7 +146,7 @@ def order_of(folder: Path, one: Round) -> tuple[str, ...] | None:
 
 
 def recall(folder: Path, one: Round) -> dict[str, Any] | None:
-    """Return what was kept of a round's draw. Raises DeskFault if it's damaged."""
+    """Return what was kept of a round's draw. Raises Fault if it's damaged."""
     file = _file(folder, one)
     if not file.exists():
         return None
@@ -154,7 +154,7 @@ def recall(folder: Path, one: Round) -> dict[str, Any] | None:
         kept: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
         draws.thawed(kept["announced"])
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
-        raise DeskFault(
+        raise Fault(
             f"{file} is damaged; put it back from a copy, for the list in it can't be made again"
         ) from None
     return kept

@@ -6,25 +6,25 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import find
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.jobs.letters import WritingDesk
-from sitegen.letters import Client, ClientLetter, Due, Matter
+from sitegen.letters import ClientLetter, Due, LetterClient, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.commission import Order
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState, Standing
-from sitegen.studio.plan import Kind, Plan
+from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.whole import Studio
 
 
-def client_of(order: Order) -> Client:
+def client_of(order: Order) -> LetterClient:
     """Return who a letter is for."""
-    return Client(order.code, order.tier, order.private.name, order.private.email)
+    return LetterClient(order.code, order.tier, order.private.name, order.private.email)
 
 
 def dues_of(standing: PlanState) -> tuple[Due, ...]:
@@ -52,20 +52,20 @@ def offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     """Say everything that the terms promise an offer says.
 
     Where no day is written for the payments they count from the last day for an answer: the latest that
-    they can begin. Raises DeskFault with all that is lacking, and once the offer has run out.
+    they can begin. Raises Fault with all that is lacking, and once the offer has run out.
     """
     last, today = last_day(desk.studio.commissions, order), desk.front.moment.date()
     if last is None:
-        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `since:`")
+        raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `since:`")
     if last < today:
-        raise DeskFault(
+        raise Fault(
             f"{order.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
             "passes the place on, and a later `since:` lets the offer stand longer"
         )
     _complete(order)
     promised = order.private.promised_now
     if promised is not None and promised <= last:
-        raise DeskFault(
+        raise Fault(
             f"{order.code} is promised for {promised}, and the offer can be answered until {last}; name a "
             f"later day with `sitegen order promise {order.code} DATE`"
         )
@@ -82,7 +82,7 @@ def offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
 
 
 def _complete(order: Order) -> None:
-    """Raise DeskFault with all that an offer lacks, and where to write it."""
+    """Raise Fault with all that an offer lacks, and where to write it."""
     client = order.private
     wanted = (
         (client.price, "the price (`price: 440` in its `private:`)"),
@@ -95,7 +95,7 @@ def _complete(order: Order) -> None:
     )
     lacking = [what for there, what in wanted if there is None]
     if lacking:
-        raise DeskFault(
+        raise Fault(
             f"commissions.yaml: the offer {order.code} isn't complete, so there's no letter yet. It lacks "
             + "; ".join(lacking)
         )
@@ -104,10 +104,10 @@ def _complete(order: Order) -> None:
 def confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
 
-    Raises DeskFault of an order that nobody has said yes to, or that has ended.
+    Raises Fault of an order that nobody has said yes to, or that has ended.
     """
     if order.step not in UNDER_WAY:
-        raise DeskFault(f"{order.code} is {order.step}; an accepted order is what can be confirmed")
+        raise Fault(f"{order.code} is {order.step}; an accepted order is what can be confirmed")
     standing = standing_of(desk.studio, order, desk.front.moment.date())
     plan = plan_of(desk.studio, order)
     parts = dues_of(standing)
@@ -151,7 +151,7 @@ def _lacking(desk: WritingDesk, order: Order) -> list[str]:
 def _sums(order: Order, plan: Plan) -> tuple[dict[str, Decimal], frozenset[str]]:
     extra, holds = postage_of(order)
     sums = {"price": plan.total, **extra}
-    if plan.parts[0].kind is Kind.DEPOSIT and len(plan.parts) > 1:
+    if plan.parts[0].kind is PartKind.DEPOSIT and len(plan.parts) > 1:
         sums["deposit"] = plan.parts[0].amount
     return sums, holds
 

@@ -7,7 +7,6 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.typed import read_day
@@ -17,6 +16,7 @@ from sitegen.jobs.pen import writes
 from sitegen.letters import ClientLetter, Draft, Matter, write_to_client
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import paid_of
@@ -45,7 +45,7 @@ class LetterOnOrder:
 def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
     """Draft the letter that an order calls for now, or the one that names a new day for it.
 
-    Raises DeskFault if there's nothing to write about.
+    Raises Fault if there's nothing to write about.
     """
     desk, note = desk_of(folder, today), wish.words
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
@@ -79,13 +79,13 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
         return _called_off(studio, order, today, note)
     if order.step in UNDER_WAY:
         return _payment(studio, order, today, note)
-    raise DeskFault(f"{order.code} is {order.step}; there's no letter for that")
+    raise Fault(f"{order.code} is {order.step}; there's no letter for that")
 
 
 def _offered_on(order: Order) -> date:
     day = order.day_of(Step.OFFERED) or order.since
     if day is None:
-        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
+        raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
     return day
 
 
@@ -98,7 +98,7 @@ def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientL
     )
     ended = order.day_of(Step.CALLED_OFF)
     if ended is None:
-        raise DeskFault(f"commissions.yaml: {order.code} doesn't say when it was called off; write `since:`")
+        raise Fault(f"commissions.yaml: {order.code} doesn't say when it was called off; write `since:`")
     open_ = max(-rest, Decimal(0))
     sums = {"paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_}
     if rest > 0:
@@ -140,7 +140,7 @@ def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLett
             parts=parts, note=note,
         )  # fmt: skip
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
-    raise DeskFault(f"{order.code} is {order.step}{due}. There's nothing to remind anybody of")
+    raise Fault(f"{order.code} is {order.step}{due}. There's nothing to remind anybody of")
 
 
 def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:
@@ -161,7 +161,7 @@ def delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
     """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business.
 
     A choice offered after the promised day is no consent by silence (16 CFR 435.2(b)(1), "in no event later
-    than said applicable time"). Raises DeskFault for a day that isn't later, or no day without a reason.
+    than said applicable time"). Raises Fault for a day that isn't later, or no day without a reason.
     """
     new_day = None if written.strip().casefold() == UNKNOWN else read_day(written, "--new-day")
     ship = ship_time_of(order)
@@ -192,14 +192,14 @@ def _is_typed(order: Order, ship: ShipTime) -> bool:
 
 def _check(order: Order, ship: ShipTime, new_day: date | None, today: date, note: str) -> None:
     if new_day is None and not note.strip():
-        raise DeskFault(
+        raise Fault(
             f"{order.code}: a letter that names no new day must give the reason; write it into a file "
             "and add --note words.md"
         )
     if new_day is not None and new_day <= ship.ship_by:
-        raise DeskFault(f"{order.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
+        raise Fault(f"{order.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
     if new_day is not None and new_day < today:
-        raise DeskFault(f"--new-day {new_day} has gone by; today is {today}")
+        raise Fault(f"--new-day {new_day} has gone by; today is {today}")
 
 
 def _matter(ship: ShipTime, new_day: date | None, *, overdue: bool) -> Matter:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from sitegen.desk import find, order_book, order_ends, order_money, order_offers, orders
-from sitegen.desk.fault import DeskFault, told
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
 from sitegen.desk.typed import Sitting, one_line, read_day, read_spent, share_in
@@ -18,6 +17,7 @@ from sitegen.jobs.reading import ORDERS, sit
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio.addresses import deliverable
 from sitegen.studio.commission import Client, Receipt, Round, Way
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Step
 from sitegen.studio.payments import CalledOffBy
@@ -90,7 +90,7 @@ def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     client = Client(name=one_line(wish.name), email=email, price=price, notes=one_line(wish.notes))
     when = desk.when(wish.on) if wish.on is not None else desk.now()
     if wish.code is not None and not re.fullmatch(r"[^\W_](?:[\w.-]*[^\W_])?", wish.code):
-        raise DeskFault(f"--code '{wish.code}' is no code; write letters, digits and hyphens, like W27-1")
+        raise Fault(f"--code '{wish.code}' is no code; write letters, digits and hyphens, like W27-1")
     added = orders.add(desk.studio, client, one_line(wish.tier), wish.round, wish.code, when)
     return _written(folder, desk, added)
 
@@ -132,7 +132,7 @@ def promise(folder: Path, wish: PromiseDay, today: str | None) -> Changed:
     desk = _sit(folder, today)
     promised = read_day(wish.day, "the promised day")
     if promised is None or promised < desk.today:
-        raise DeskFault(f"{wish.day} has gone by; today is {desk.today}")
+        raise Fault(f"{wish.day} has gone by; today is {desk.today}")
     return _written(folder, desk, orders.promise(desk.studio, wish.code, promised))
 
 
@@ -236,7 +236,7 @@ def cancel(
     why = _reason(wish.why) if by is CalledOffBy.MAKER else one_line(wish.why)
     work = share_in(wish.work) if wish.work is not None else None
     if work is None and wish.work is not None:
-        raise DeskFault(f"--work '{wish.work}' is no share of the work; write it like 40%")
+        raise Fault(f"--work '{wish.work}' is no share of the work; write it like 40%")
     ending = order_ends.Ending(by, desk.when(wish.on).day, why, work)
     changed = order_ends.cancel(desk.studio, wish.code, ending)
     return _written(folder, desk, changed) if agree(changed) else None
@@ -245,7 +245,7 @@ def cancel(
 def _reason(text: str) -> str:
     why = one_line(text)
     if not why:
-        raise DeskFault("say why, as --why 'The piece would need a kiln, which I don't have.'")
+        raise Fault("say why, as --why 'The piece would need a kiln, which I don't have.'")
     return why
 
 

@@ -20,7 +20,7 @@ from sitegen.sources import StudioFault
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
-from sitegen.studio.plan import Kind, Plan
+from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
@@ -111,13 +111,13 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Printed:
 
 def _deal(agreed: Agreed) -> paper.Deal:
     return paper.Deal(
-        matter=paper.Matter.COMMISSION if agreed.commission else paper.Matter.PAYMENT_PLAN,
+        matter=paper.AgreementKind.COMMISSION if agreed.commission else paper.AgreementKind.PAYMENT_PLAN,
         code=agreed.code,
         work=agreed.work,
         price=agreed.plan.price,
         charge=agreed.plan.charge,
         payments=tuple(
-            paper.Payment(number, part.due, part.amount)
+            paper.AgreedPayment(number, part.due, part.amount)
             for number, part in zip(_numbers(agreed.plan), agreed.plan.parts, strict=True)
         ),
         terms=agreed.terms,
@@ -132,7 +132,7 @@ def _deal(agreed: Agreed) -> paper.Deal:
 def _numbers(plan: Plan) -> Iterator[int]:
     """Count the instalments from 1; the deposit is 0."""
     count = itertools.count(1)
-    return (0 if part.kind is Kind.DEPOSIT else next(count) for part in plan.parts)
+    return (0 if part.kind is PartKind.DEPOSIT else next(count) for part in plan.parts)
 
 
 @contextmanager

@@ -10,7 +10,8 @@ from typing import Concatenate, ParamSpec, TypeVar
 
 from sitegen.disk.pen import named
 from sitegen.disk.pen import pen as taken
-from sitegen.jobs.where import PlaceFault, is_ours
+from sitegen.jobs.where import is_ours
+from sitegen.studio.fault import Fault
 
 __all__ = ["named", "pen", "writes"]
 
@@ -20,9 +21,9 @@ Answer = TypeVar("Answer")
 
 @contextmanager
 def pen(folder: Path) -> Iterator[None]:
-    """Hold a studio's pen. Raises PenTaken, and PlaceFault for a studio that the program carries."""
+    """Hold a studio's pen. Raises Fault, also for a studio that the program carries."""
     if is_ours(folder):
-        raise PlaceFault(
+        raise Fault(
             f"{folder} is the program's own, to be copied and not to be written into. `sitegen begin DIR` or "
             "`sitegen demo DIR` makes a studio of yours; name it with --studio DIR"
         )

@@ -8,8 +8,7 @@ from pathlib import Path
 
 from sitegen import pictures
 from sitegen.jobs.unchanged import Progress
-from sitegen.pictures import Fault as PhotoFault
-from sitegen.pictures import Wish
+from sitegen.pictures import PhotoFault, Wish
 from sitegen.sources import StudioFault
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicPiece

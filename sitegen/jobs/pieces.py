@@ -9,7 +9,6 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.typed import Sitting, one_line, read_day
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
@@ -17,6 +16,7 @@ from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.studio import money
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.names import slug as slug_of
 from sitegen.studio.piece import Piece, Stream
@@ -112,7 +112,7 @@ def _finished(wish: AddPiece, status: Status, today: date) -> date | None:
 def _price(text: str, desk: Sitting) -> str:
     try:
         desk.amount(text)
-    except DeskFault as fault:
+    except Fault as fault:
         raise StudioFault(f"price {fault}") from fault
     return text.strip()
 

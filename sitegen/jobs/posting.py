@@ -14,7 +14,7 @@ from sitegen.jobs.pen import pen
 from sitegen.letters import (
     Letter,
     Manner,
-    Result,
+    RunResult,
     SmtpOffice,
     WallClock,
     open_letter,
@@ -118,7 +118,7 @@ _NO_SUCH = re.compile(r"^5\d\d 5\.1\.[1236](?!\d)")
 
 def _post_until_stopped(
     folder: Path, letter: Letter, office: SmtpOffice, manner: Manner, today: str | None
-) -> tuple[Result, int]:
+) -> tuple[RunResult, int]:
     """Post, and let Ctrl-C end it cleanly after the message in hand.
 
     Whose mailbox doesn't exist is noted as bounced; returns how many rows of people.csv that changed, too.
@@ -133,7 +133,7 @@ def _post_until_stopped(
     return result, _note_gone(folder, result, desk.front.moment.date())
 
 
-def _note_gone(folder: Path, result: Result, today: date) -> int:
+def _note_gone(folder: Path, result: RunResult, today: date) -> int:
     """Note who bounced; return how many rows changed. The list may have changed while letters went out."""
     if not _gone(result, ()):
         return 0
@@ -146,7 +146,7 @@ def _note_gone(folder: Path, result: Result, today: date) -> int:
         return 0
 
 
-def _gone(result: Result, people: Sequence[Person]) -> set[str]:
+def _gone(result: RunResult, people: Sequence[Person]) -> set[str]:
     """Return whose mailbox doesn't exist, as was learnt now, or in an earlier run that was killed too soon.
 
     Whoever has an exit in people.csv already was noted then, and may have come back since.
@@ -160,7 +160,7 @@ def _without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
     return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
 
 
-def _told(result: Result, bounced: int) -> list[str]:
+def _told(result: RunResult, bounced: int) -> list[str]:
     """Say what a run of posting did, a line each."""
     rows = [
         (len(result.posted), "posted now"),

@@ -96,7 +96,7 @@ _PICTURES = "pictures"
 
 
 @dataclass(frozen=True)
-class Note:
+class BuildNote:
     """What is noted of a finished build."""
 
     key: str
@@ -129,7 +129,7 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
     `moment_in` tells the present moment in the studio's zone.
     """
     try:
-        note = Note(**json.loads((folder / "out" / NAME).read_bytes()))
+        note = BuildNote(**json.loads((folder / "out" / NAME).read_bytes()))
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
         key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
         same = note.since <= now < note.until and note.key == key and _is_answer(note.answer)
@@ -155,7 +155,7 @@ def write(
     `keys` are what `studio_key_of` and `program_key_of` said before the files were read: what was changed
     since then is found by the next build.
     """
-    note = Note(
+    note = BuildNote(
         key=_joined(*keys, site_key_of(folder)),
         zone=front.card.zone.key,
         since=front.moment.timestamp(),

@@ -11,7 +11,7 @@ from typing import Any
 
 from sitegen.disk import put
 from sitegen.disk.files import is_own
-from sitegen.disk.states import KEPT, Change, Entry, digest_of, read_entries
+from sitegen.disk.states import KEPT, FileChange, KeptEdit, digest_of, read_entries
 from sitegen.jobs.pen import writes
 from sitegen.sources import StudioFault
 from sitegen.studio.wish import WishFault, ask, wish
@@ -136,7 +136,7 @@ def _do_again(folder: Path) -> TakenBack:
     return TakenBack(_edit(entry), differences, again=True)
 
 
-def _latest(folder: Path) -> Entry:
+def _latest(folder: Path) -> KeptEdit:
     for entry in read_entries(folder / KEPT):
         if entry.happened(folder):
             return entry
@@ -147,11 +147,11 @@ def _latest(folder: Path) -> Entry:
     )
 
 
-def _edit(entry: Entry) -> Edit:
+def _edit(entry: KeptEdit) -> Edit:
     return Edit(entry.command, entry.at, tuple(one.file for one in entry.changes))
 
 
-def _refuse_changed(folder: Path, entry: Entry) -> None:
+def _refuse_changed(folder: Path, entry: KeptEdit) -> None:
     """Raise StudioFault unless each file is as the command left it, or as it was before."""
     changed = [one for one in entry.changes if digest_of(folder / one.file) not in {one.after, one.before}]
     if not changed:
@@ -177,7 +177,7 @@ def _bring(state: Path | None, file: Path) -> None:
 
 
 def _differences(
-    folder: Path, changes: Iterable[Change], state: Callable[[Change], Path | None]
+    folder: Path, changes: Iterable[FileChange], state: Callable[[FileChange], Path | None]
 ) -> tuple[str, ...]:
     """Return the lines by which files differ now from a state."""
     return tuple(line for one in changes for line in _difference(folder / one.file, one.file, state(one)))

@@ -16,32 +16,32 @@ from sitegen.studio.fault import Fault
 _OURS = (carried("content"), carried("demo"))
 
 
-class PlaceFault(Fault):
-    """There is no studio or day where one was looked for."""
+class NoStudio(Fault):
+    """There is no studio where one was looked for."""
 
 
 def find_studio(asked: Path | None) -> Path:
     """Return the studio's folder: the one asked for, else ./content, else here.
 
-    Raises PlaceFault when there is no studio.yaml in it.
+    Raises NoStudio when there is no studio.yaml in it.
     """
     candidates = [Path("content"), Path()] if asked is None else [asked]
     for folder in candidates:
         if asked is None and is_ours(folder):
-            raise PlaceFault(
+            raise NoStudio(
                 "this is the program's own folder, and content/ in it the starter that `sitegen begin` "
                 "copies. Make a studio of yours with `sitegen begin DIR`, and name it with --studio DIR"
             )
         if (folder / "studio.yaml").is_file():
             return folder
     if asked is None:
-        raise PlaceFault(
+        raise NoStudio(
             "there is no studio here: no content/studio.yaml and no studio.yaml. Go to your studio's folder, "
             "name it with --studio DIR, or make one with `sitegen begin DIR`"
         )
     if not asked.is_dir():
-        raise PlaceFault(f"there is no folder {asked}; `sitegen begin {asked}` makes a studio there")
-    raise PlaceFault(
+        raise NoStudio(f"there is no folder {asked}; `sitegen begin {asked}` makes a studio there")
+    raise NoStudio(
         f"{asked} holds no studio.yaml; `sitegen begin DIR` puts a starter studio in a new folder DIR"
     )
 
@@ -67,7 +67,7 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
     try:
         moment = datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
-        raise PlaceFault(
+        raise Fault(
             f"--today '{pretended}' is no date; write it like 2027-01-16 or '2027-01-16 12:00'"
         ) from None
     from sitegen.studio.wall_clock import refuse_skipped
@@ -75,7 +75,7 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
     try:
         refuse_skipped(moment, zone)
     except ValueError as fault:
-        raise PlaceFault(f"--today {fault}") from None
+        raise Fault(f"--today {fault}") from None
     return moment.replace(tzinfo=zone)
 
 

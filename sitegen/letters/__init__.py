@@ -3,7 +3,7 @@
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
 from sitegen.letters.client import Draft, write_to_client
-from sitegen.letters.client_letter import Client, ClientLetter, Due, Matter
+from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
 from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
 from sitegen.letters.faults import LetterFault
@@ -23,20 +23,20 @@ from sitegen.letters.posting import (
     still_allowed,
 )
 from sitegen.letters.replies import Meaning, Reader, Reply, read_all
-from sitegen.letters.run import Manner, Result
+from sitegen.letters.run import Manner, RunResult
 from sitegen.letters.show import announce_show
 from sitegen.letters.slips import Slips
 from sitegen.letters.tokens import make_token, who
 
 __all__ = [
     "Announcement",
-    "Client",
     "ClientLetter",
     "Draft",
     "Due",
     "Hanging",
     "HeadStart",
     "Letter",
+    "LetterClient",
     "LetterFault",
     "Manner",
     "Matter",
@@ -44,8 +44,8 @@ __all__ = [
     "Posting",
     "Reader",
     "Reply",
-    "Result",
     "Room",
+    "RunResult",
     "Showing",
     "Slips",
     "SmtpOffice",

@@ -17,7 +17,7 @@ from sitegen.letters import cautions
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
 from sitegen.letters.headers import clean
-from sitegen.letters.message import Envelope, Mould, Part, fill, slot
+from sitegen.letters.message import Envelope, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
@@ -55,7 +55,7 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class LetterPlan:
     """One letter to be made."""
 
     ident: str
@@ -67,7 +67,7 @@ class Plan:
     """What the templates need beside the front of house."""
     note: Note = field(default_factory=Note)
     """The artist's own words, in Markdown."""
-    parts: tuple[Part, ...] = ()
+    parts: tuple[MailPart, ...] = ()
     narrow: Callable[[Choice], Choice] = lambda choice: choice
     """Leaves out more people, when a letter is for only some of those who may have it."""
     facts: Mapping[str, str] = field(default_factory=dict)
@@ -95,7 +95,7 @@ class Announcement:
 
 
 def compose(
-    front: FrontOfHouse, people: Sequence[Person], plan: Plan, room: Room, voice: Voice
+    front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room, voice: Voice
 ) -> Announcement:
     """Make the folder of one letter, with a sample, both lists and a message for each person.
 
@@ -194,7 +194,7 @@ def _nobody(choice: Choice, interest: Interest) -> str:
     return f"nobody in people.csv may be written to about {interest}: {counted}"
 
 
-def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str, said: Words) -> Envelope:
+def _envelope(front: FrontOfHouse, plan: LetterPlan, subject: str, contact: str, said: Words) -> Envelope:
     card = front.card
     return Envelope(
         sender=f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio,
@@ -208,7 +208,7 @@ def _envelope(front: FrontOfHouse, plan: Plan, subject: str, contact: str, said:
 
 
 def _write_samples(
-    folder: Path, rendered: Rendered, scribe: Scribe, mould: Mould, parts: Sequence[Part]
+    folder: Path, rendered: Rendered, scribe: Scribe, mould: Mould, parts: Sequence[MailPart]
 ) -> None:
     """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
     artist = scribe.artist()
@@ -222,7 +222,7 @@ def _write_samples(
     (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
 
 
-def _write_facts(folder: Path, plan: Plan, subject: str) -> None:
+def _write_facts(folder: Path, plan: LetterPlan, subject: str) -> None:
     """Note for posting what the letter is and promises."""
     noted = {
         "ident": plan.ident,

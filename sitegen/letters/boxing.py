@@ -11,7 +11,7 @@ from sitegen.disk import open_own
 from sitegen.letters.announce import Room
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.posting import Letter, unposted
-from sitegen.letters.record import Event, opened
+from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.run import Allowed
 from sitegen.letters.stamp import stamped
 
@@ -34,7 +34,7 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
         finally:
             making.unlink(missing_ok=True)
         for message in messages:
-            record.note(message.token, Event.BOXED, datetime.now(UTC), file.name)
+            record.note(message.token, PostingEvent.BOXED, datetime.now(UTC), file.name)
     return len(messages)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.letters.message import Part
+from sitegen.letters.message import MailPart
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.calendar import Event, calendar
 
@@ -12,7 +12,7 @@ from sitegen.voice.calendar import Event, calendar
 _METHOD = "PUBLISH"
 
 
-def dates(file: str, events: Sequence[Event], card: PublicStudio) -> Part:
+def dates(file: str, events: Sequence[Event], card: PublicStudio) -> MailPart:
     """Return entries as an attachment."""
     kind = f'text/calendar; charset=utf-8; method={_METHOD}; name="{file}"'
-    return Part(kind, file, calendar(events, card, _METHOD))
+    return MailPart(kind, file, calendar(events, card, _METHOD))

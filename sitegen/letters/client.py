@@ -18,8 +18,8 @@ from pathlib import Path
 from markupsafe import escape
 
 from sitegen.letters.announce import Room, ready
-from sitegen.letters.client_letter import Client, ClientLetter
-from sitegen.letters.client_words import Words
+from sitegen.letters.client_letter import ClientLetter, LetterClient
+from sitegen.letters.client_words import ClientWords
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import whole_folder
 from sitegen.letters.headers import clean
@@ -52,7 +52,7 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     contact = ready(front.card, letter.note)
     refuse_pictures(letter.note)
     address = _address(letter.client)
-    told = Words(room.theme, front.card, letter)
+    told = ClientWords(room.theme, front.card, letter)
     rendered = render(room.theme, "client", front, Note(letter.note), told.values(), told.voice)
     text, marked = _filled(rendered, told.greeting(), told.because())
     ident, kept = _place(room.out, f"order-{slug(letter.client.code)}-{slug(letter.matter)}", text, marked)
@@ -87,7 +87,7 @@ def _reads(file: Path) -> str:
         return ""
 
 
-def _address(client: Client) -> str:
+def _address(client: LetterClient) -> str:
     if not client.email.strip():
         raise LetterFault(
             f"commissions.yaml: {client.code} has no address to write to; add `email:` to its `private:`"
@@ -107,7 +107,7 @@ def _filled(rendered: Rendered, greeting: str, because: str) -> tuple[str, str]:
 
 
 def _message(
-    front: FrontOfHouse, client: Client, subject: str, between: tuple[str, str], ident: str
+    front: FrontOfHouse, client: LetterClient, subject: str, between: tuple[str, str], ident: str
 ) -> EmailMessage:
     contact, address = between
     card = front.card

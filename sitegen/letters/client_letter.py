@@ -52,7 +52,7 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
-class Client:
+class LetterClient:
     """Who the letter is for."""
 
     code: str
@@ -66,7 +66,7 @@ class ClientLetter:
     """What one letter to one client says."""
 
     matter: Matter
-    client: Client
+    client: LetterClient
     days: Mapping[str, date] = field(default_factory=dict)
     """Days named in the sentences, by place; each can be named as a month too, as {promised_month}."""
     sums: Mapping[str, Decimal] = field(default_factory=dict)

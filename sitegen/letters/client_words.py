@@ -26,7 +26,7 @@ _NOT_ALWAYS = frozenset({
 })  # fmt: skip
 
 
-class Words:
+class ClientWords:
     """What a letter says, in the theme's words."""
 
     def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
 from sitegen.letters.calendar import dates
 from sitegen.letters.facts import early_facts, round_facts
 from sitegen.letters.faults import LetterFault
@@ -89,7 +89,7 @@ def _plan(
     voice: Voice,
     early: datetime | None = None,
     hours: int = 0,
-) -> Plan:
+) -> LetterPlan:
     values = {
         "round": one,
         "is_open": one.state is RoundState.OPEN,
@@ -101,7 +101,7 @@ def _plan(
     facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})
     dated = replace(one, opens=early) if early else one
     calendar = dates(f"commissions-{one.slug}.ics", round_events(voice, front.card, dated), front.card)
-    return Plan(
+    return LetterPlan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
         values, hung[0], (*hung[1].parts, calendar), facts=facts,
         moments=_moments(one, early), remarks=remarks(hung[1]),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.disk import open_own
-from sitegen.letters.record import FAILURE, Event, cut_torn_line, entries
+from sitegen.letters.record import FAILURE, PostingEvent, cut_torn_line, entries
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.tokens import make_token
 
@@ -67,7 +67,7 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
 
 
 def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:
-    letters = [one.letter for one in postings if one.event in {Event.POSTED, Event.BOXED}]
+    letters = [one.letter for one in postings if one.event in {PostingEvent.POSTED, PostingEvent.BOXED}]
     latest = letters[-TEMPORARY_IN_A_ROW:]
     return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
 

@@ -55,7 +55,7 @@ class Addressee:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class MailPart:
     """One more part of the message, the same for everyone."""
 
     mime: str
@@ -92,7 +92,7 @@ def fill(rendered: str, values: Mapping[str, str]) -> str:
 class Mould:
     """One letter, ready to be poured for anyone."""
 
-    def __init__(self, envelope: Envelope, text: str, marked: str, parts: Sequence[Part] = ()) -> None:
+    def __init__(self, envelope: Envelope, text: str, marked: str, parts: Sequence[MailPart] = ()) -> None:
         self.envelope = envelope
         self._common = _common_fields(envelope)
         shown = [part for part in parts if part.content_id]
@@ -179,16 +179,16 @@ def _alternative(plain: _Body, rich: _Body) -> _Body:
     return _multipart("alternative", [plain, rich])
 
 
-def _with_pictures(marked: str, shown: Sequence[Part]) -> _Body:
+def _with_pictures(marked: str, shown: Sequence[MailPart]) -> _Body:
     letter = _leaf("html", marked, marked=True)
     return _multipart("related", [letter, *map(_binary, shown)]) if shown else letter
 
 
-def _with_attachments(body: _Body, attached: Sequence[Part]) -> _Body:
+def _with_attachments(body: _Body, attached: Sequence[MailPart]) -> _Body:
     return _multipart("mixed", [body, *map(_binary, attached)]) if attached else body
 
 
-def _binary(part: Part) -> _Body:
+def _binary(part: MailPart) -> _Body:
     standing = "inline" if part.content_id else "attachment"
     lines = [
         headers.structured("Content-Type", part.mime),

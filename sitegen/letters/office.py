@@ -14,7 +14,7 @@ from typing import NoReturn, Protocol, TypeVar
 
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, in_words, private
-from sitegen.letters.record import Event
+from sitegen.letters.record import PostingEvent
 
 Done = TypeVar("Done")
 
@@ -30,10 +30,10 @@ Submission = Gate
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Handover:
     """What became of one message."""
 
-    event: Event
+    event: PostingEvent
     said: str
     """The office's own words."""
     out_of_step: bool = False
@@ -47,7 +47,7 @@ class OfficeShut(Exception):
 class Office(Protocol):
     """Takes messages, one at a time."""
 
-    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
         """Hand in one message; `before` is called right before its text goes out.
 
         Raises OfficeShut if it surely wasn't taken, LetterFault if no message can ever be.
@@ -70,7 +70,7 @@ class SmtpOffice:
         self._patience = patience
         self._door: smtplib.SMTP | None = None
 
-    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
         """Hand in one message; see `Office`. A connection that fell asleep is opened again, once."""
         handed: list[bool] = []
 
@@ -96,7 +96,7 @@ class SmtpOffice:
                 self._slam()
         self._door = None
 
-    def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+    def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
         door = self._door or self._enter()
         self._door = door
         self._nothing_unasked(door)
@@ -115,16 +115,16 @@ class SmtpOffice:
         door.send(_dotted(message))
         return self._answer(door)
 
-    def _answer(self, door: smtplib.SMTP) -> Outcome:
+    def _answer(self, door: smtplib.SMTP) -> Handover:
         """Read the answer to a whole message: without one, nobody can know whether it was taken."""
         try:
             code, said = door.getreply()
         except (OSError, smtplib.SMTPException) as fault:
             self._slam()
-            return Outcome(Event.UNSURE, f"no answer after the message: {in_words(fault)}")
+            return Handover(PostingEvent.UNSURE, f"no answer after the message: {in_words(fault)}")
         outcome = _outcome(code, said)
-        return outcome or Outcome(
-            Event.UNSURE, f"an answer that fits no message: {code} {in_words(said)}", out_of_step=True
+        return outcome or Handover(
+            PostingEvent.UNSURE, f"an answer that fits no message: {code} {in_words(said)}", out_of_step=True
         )
 
     def _nothing_unasked(self, door: smtplib.SMTP) -> None:
@@ -143,9 +143,9 @@ class SmtpOffice:
         outcome = _outcome(code, said)
         if outcome is None:
             self._out_of_step(code, said, "a sender")
-        if outcome.event is Event.LATER:
+        if outcome.event is PostingEvent.LATER:
             raise smtplib.SMTPSenderRefused(code, said, sender)
-        if outcome.event is Event.REFUSED:
+        if outcome.event is PostingEvent.REFUSED:
             raise LetterFault(f"{self._at.host} takes no mail from {sender}: {outcome.said}")
 
     def _out_of_step(self, code: int, said: bytes, asked: str) -> NoReturn:
@@ -155,9 +155,9 @@ class SmtpOffice:
             "handed in; run `send` again, and ask your mail provider if it stays so"
         )
 
-    def _back_out(self, door: smtplib.SMTP, code: int, said: bytes, asked: str) -> Outcome:
+    def _back_out(self, door: smtplib.SMTP, code: int, said: bytes, asked: str) -> Handover:
         outcome = _outcome(code, said)
-        if outcome is None or outcome.event is Event.POSTED:
+        if outcome is None or outcome.event is PostingEvent.POSTED:
             self._out_of_step(code, said, asked)
         if code == 421:  # RFC 5321 section 3.8: the server closes after it
             self._slam()
@@ -240,13 +240,13 @@ def _has_spoken(door: smtplib.SMTP, patience: float) -> bool:
 
 
 # RFC 5321 section 4.2.1: what the first digit of an answer means, whatever the others are.
-_BY_FIRST_DIGIT = {2: Event.POSTED, 4: Event.LATER, 5: Event.REFUSED}
+_BY_FIRST_DIGIT = {2: PostingEvent.POSTED, 4: PostingEvent.LATER, 5: PostingEvent.REFUSED}
 
 
-def _outcome(code: int, said: bytes) -> Outcome | None:
+def _outcome(code: int, said: bytes) -> Handover | None:
     """Return what an answer to a message means; None if it's none."""
     event = _BY_FIRST_DIGIT.get(code // 100)
-    return Outcome(event, f"{code} {in_words(said)}") if event else None
+    return Handover(event, f"{code} {in_words(said)}") if event else None
 
 
 def _reason(fault: Exception) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from sitegen.letters.message import Part
+from sitegen.letters.message import MailPart
 from sitegen.studio.picture import PictureSet, Rendition
 from sitegen.studio.public import PublicPhoto, PublicPiece
 
@@ -40,7 +40,7 @@ class Picture:
     """CSS pixels."""
     height: int
     alt: str
-    part: Part | None
+    part: MailPart | None
     """The picture itself, where the letter carries it."""
 
 
@@ -74,7 +74,7 @@ class Layout:
     """They didn't fit inside, so that all are shown from the site."""
 
     @property
-    def parts(self) -> tuple[Part, ...]:
+    def parts(self) -> tuple[MailPart, ...]:
         """What the letter carries, each once."""
         found = {one.part.name: one.part for one in self.pictures if one and one.part}
         return tuple(found.values())
@@ -152,11 +152,11 @@ def _taken(octets: int) -> int:
 
 def _carried(want: Want, one: Rendition) -> Picture:
     stem = one.name.rpartition(".")[0]
-    part = Part("image/jpeg", one.name, one.read(), f"{stem}@pictures")
+    part = MailPart("image/jpeg", one.name, one.read(), f"{stem}@pictures")
     return _picture(want, one, f"cid:{stem}@pictures", part)
 
 
-def _picture(want: Want, one: Rendition, source: str, part: Part | None) -> Picture:
+def _picture(want: Want, one: Rendition, source: str, part: MailPart | None) -> Picture:
     width = min(SHOWN_WIDTH, one.width)
     alt = want.alt or want.photo.alt
     return Picture(source, width, round(one.height * width / one.width), alt, part)

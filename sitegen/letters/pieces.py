@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
 from sitegen.letters.facts import piece_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
@@ -53,7 +53,7 @@ def announce_pieces(
     voice = open_voice(room.theme, front.card)
     items = [_item(front, voice, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
     facts = piece_facts(front, [piece.slug for piece in pieces])
-    plan = Plan(
+    plan = LetterPlan(
         _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, own, layout.parts,
         facts=facts, remarks=remarks(layout),
     )  # fmt: skip

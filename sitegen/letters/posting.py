@@ -21,8 +21,8 @@ from sitegen.letters.clock import Clock, WallClock
 from sitegen.letters.facts import refuse_if_untrue
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.office import Office, OfficeShut
-from sitegen.letters.record import DOUBTFUL, Event, Record, opened
-from sitegen.letters.run import Allowed, Manner, Message, Result, Run
+from sitegen.letters.record import DOUBTFUL, PostingEvent, Record, opened
+from sitegen.letters.run import Allowed, Manner, Message, Run, RunResult
 from sitegen.letters.stamp import stamped
 from sitegen.letters.tokens import make_token
 from sitegen.studio.addresses import address_key
@@ -82,7 +82,7 @@ def still_allowed(
 def send(
     letter: Letter, room: Room, office: Office, allowed: Allowed, manner: Manner | None = None,
     clock: Clock | None = None,
-) -> Result:  # fmt: skip
+) -> RunResult:  # fmt: skip
     """Post a letter to everyone who hasn't got it; may be stopped and run again.
 
     Raises LetterFault if it can't begin; what happens later is told by the result, and by the record.
@@ -105,7 +105,7 @@ def send_to_me(letter: Letter, office: Office) -> str:
         raise LetterFault(f"the post office can't be reached: {fault}") from fault
     finally:
         office.close()
-    if outcome.event is not Event.POSTED:
+    if outcome.event is not PostingEvent.POSTED:
         raise LetterFault(f"the trial copy to {address} wasn't taken: {outcome.said}")
     return address
 
@@ -116,14 +116,14 @@ def settle(letter: Letter, room: Room, address: str, *, has_it: bool) -> None:
     with opened(letter.ident, room.sent) as record:
         if record.last.get(token) not in DOUBTFUL:
             raise LetterFault(f"'{address}' isn't in doubt for '{letter.ident}'")
-        decided = Event.POSTED if has_it else Event.LATER
+        decided = PostingEvent.POSTED if has_it else PostingEvent.LATER
         record.note(token, decided, datetime.now(UTC), "decided by the artist")
 
 
 def unposted(letter: Letter, secret: bytes, record: Record, allowed: frozenset[str]) -> Iterator[Message]:
     """Yield the messages that nobody has, may not have, or may already have."""
     for message in _messages(letter, secret):
-        free = record.last.get(message.token) in {None, Event.LATER}
+        free = record.last.get(message.token) in {None, PostingEvent.LATER}
         if free and message.key in allowed:
             yield message
 

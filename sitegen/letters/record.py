@@ -20,7 +20,7 @@ from sitegen.disk import hold, open_own, own_folder
 from sitegen.letters.faults import LetterFault
 
 
-class Event(StrEnum):
+class PostingEvent(StrEnum):
     """What happened to one message."""
 
     HANDING = "handing over"
@@ -32,10 +32,10 @@ class Event(StrEnum):
     UNSURE = "in doubt"
 
 
-_EVENTS = frozenset(Event)
+_EVENTS = frozenset(PostingEvent)
 # As last word of the record: these never get the letter again on our own account.
-HAVE = frozenset({Event.POSTED, Event.BOXED})
-DOUBTFUL = frozenset({Event.HANDING, Event.UNSURE})
+HAVE = frozenset({PostingEvent.POSTED, PostingEvent.BOXED})
+DOUBTFUL = frozenset({PostingEvent.HANDING, PostingEvent.UNSURE})
 
 
 class Record:
@@ -56,7 +56,7 @@ class Record:
         if self._stream is not None:
             self._stream.close()
 
-    def note(self, person: str, event: Event, at: datetime, said: str = "") -> None:
+    def note(self, person: str, event: PostingEvent, at: datetime, said: str = "") -> None:
         """Append one line and return when it's on the disk. Raises LetterFault if it can't be."""
         line = {"at": at.isoformat(timespec="milliseconds"), "person": person, "event": str(event)}
         if said:
@@ -95,12 +95,12 @@ def opened(ident: str, sent: Path) -> Iterator[Record]:
             yield record
 
 
-def _read(file: Path) -> tuple[dict[str, Event], dict[str, str]]:
+def _read(file: Path) -> tuple[dict[str, PostingEvent], dict[str, str]]:
     """Read each person's last event, and what was said of it."""
-    last: dict[str, Event] = {}
+    last: dict[str, PostingEvent] = {}
     said: dict[str, str] = {}
     for entry in entries(file):
-        last[entry["person"]], said[entry["person"]] = Event(entry["event"]), entry.get("said", "")
+        last[entry["person"]], said[entry["person"]] = PostingEvent(entry["event"]), entry.get("said", "")
     return last, said
 
 
@@ -132,7 +132,7 @@ def _entry(line: bytes, wanted: Sequence[str]) -> Mapping[str, str] | None:
         return None
     if not isinstance(entry, dict) or not all(isinstance(value, str) for value in entry.values()):
         return None
-    sound = all(name in entry for name in wanted) and entry.get("event", Event.POSTED) in _EVENTS
+    sound = all(name in entry for name in wanted) and entry.get("event", PostingEvent.POSTED) in _EVENTS
     return entry if sound else None
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from sitegen.letters.clock import Clock
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.office import Office, OfficeShut
-from sitegen.letters.record import DOUBTFUL, HAVE, Event, Record
+from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
 from sitegen.letters.stamp import stamped
 
 # Most mailbox providers take a few hundred letters an hour from one account (common practice, no source).
@@ -42,7 +42,7 @@ class Manner:
 
 
 @dataclass(slots=True)
-class Result:
+class RunResult:
     """What a run of posting did; addresses as they stand on the envelopes."""
 
     posted: list[str] = field(default_factory=list)
@@ -82,7 +82,7 @@ class Run:
     ) -> None:
         self._record, self._office, self._allowed = record, office, allowed
         self._manner, self._clock = manner, clock
-        self._result = Result()
+        self._result = RunResult()
         self._queue: deque[Message] = deque()
         self._tries: dict[str, int] = {}
         self._not_before: dict[str, float] = {}
@@ -94,7 +94,7 @@ class Run:
         self._next_look = 0.0
         self._may: frozenset[str] = frozenset()
 
-    def through(self, messages: Iterator[Message]) -> Result:
+    def through(self, messages: Iterator[Message]) -> RunResult:
         """Post all that is to be posted."""
         self._look()
         self._queue.extend(one for one in messages if self._is_open(one))
@@ -148,7 +148,7 @@ class Run:
             self._result.already.append(message.address)
         elif last in DOUBTFUL:
             self._result.in_doubt.append(message.address)
-        elif last is Event.REFUSED:
+        elif last is PostingEvent.REFUSED:
             self._result.refused.append((message.address, "refused in an earlier run"))
             self._result.refused_before[message.address] = self._record.said.get(message.token, "")
         elif message.key not in self._may:
@@ -169,17 +169,17 @@ class Run:
             self._free_at = max(self._free_at, self._clock.now() + 60 / self._manner.pace)
         if event is None:
             return False
-        if event is Event.LATER:
+        if event is PostingEvent.LATER:
             return self._later(message, said)
         self._close(message, event, said)
         return True
 
-    def _post(self, message: Message) -> tuple[Event | None, str]:
+    def _post(self, message: Message) -> tuple[PostingEvent | None, str]:
         """Hand in one message between two lines of the record; no event if the office was shut."""
         handed: list[bool] = []
 
         def before() -> None:
-            self._note(message, Event.HANDING)
+            self._note(message, PostingEvent.HANDING)
             handed.append(True)
 
         try:
@@ -187,7 +187,7 @@ class Run:
             outcome = self._office.post(message.sender, message.address, text, before)
         except OfficeShut as fault:
             if handed:
-                self._note(message, Event.LATER, str(fault))
+                self._note(message, PostingEvent.LATER, str(fault))
             self._was_shut(str(fault))
             return None, str(fault)
         self._shut_in_a_row = 0
@@ -214,11 +214,11 @@ class Run:
         self._not_before[message.token] = self._clock.now() + BACK_OFF[tries - 1]
         return False
 
-    def _close(self, message: Message, event: Event, said: str) -> None:
-        if event is Event.POSTED:
+    def _close(self, message: Message, event: PostingEvent, said: str) -> None:
+        if event is PostingEvent.POSTED:
             self._refused_in_a_row = 0
             self._result.posted.append(message.address)
-        elif event is Event.UNSURE:
+        elif event is PostingEvent.UNSURE:
             self._result.in_doubt.append(message.address)
         else:
             self._result.refused.append((message.address, said))
@@ -233,5 +233,5 @@ class Run:
         self._may = self._allowed()
         self._next_look = self._clock.now() + LOOK_AGAIN
 
-    def _note(self, message: Message, event: Event, said: str = "") -> None:
+    def _note(self, message: Message, event: PostingEvent, said: str = "") -> None:
         self._record.note(message.token, event, datetime.now(UTC), said)

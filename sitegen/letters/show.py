@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.letters.announce import Announcement, Plan, Room, compose
+from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
 from sitegen.letters.calendar import dates
 from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
@@ -35,7 +35,7 @@ def announce_show(
     events = show_events(voice, front.card, show)
     words, layout = hang(front, note, hanging or Hanging())
     parts = (*layout.parts, dates(f"{slug}.ics", events, front.card))
-    plan = Plan(
+    plan = LetterPlan(
         f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, parts,
         facts=show_facts(front, slug), remarks=remarks(layout),
     )  # fmt: skip

@@ -4,18 +4,17 @@ The way through: public view → plain content (`sheet`, `cards`, `certificate`,
 hands the content as JSON to the theme's Typst template and returns the PDF's bytes.
 """
 
-from sitegen.paper.agreement import Deal, Matter, Payment, agreement
+from sitegen.paper.agreement import AgreedPayment, AgreementKind, Deal, agreement
 from sitegen.paper.cards import cards
 from sitegen.paper.certificate import certificate
-from sitegen.paper.fault import PaperFault, PaperWarning
+from sitegen.paper.press import PaperWarning
 from sitegen.paper.sheet import sheet, sheet_code
 
 __all__ = [
+    "AgreedPayment",
+    "AgreementKind",
     "Deal",
-    "Matter",
-    "PaperFault",
     "PaperWarning",
-    "Payment",
     "agreement",
     "cards",
     "certificate",

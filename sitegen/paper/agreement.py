@@ -8,9 +8,9 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from sitegen.paper.fault import PaperFault
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import one_line, said, tongue
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.studio.whole import KeptTerms
 from sitegen.voice.prose import Block, Kind, blocks
@@ -18,7 +18,7 @@ from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
 
 
-class Matter(StrEnum):
+class AgreementKind(StrEnum):
     """What is agreed on."""
 
     COMMISSION = "commission"
@@ -26,7 +26,7 @@ class Matter(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Payment:
+class AgreedPayment:
     """One part of the price."""
 
     number: int
@@ -39,13 +39,13 @@ class Payment:
 class Deal:
     """Everything on one agreement. It names the client, so the paper is for that client alone."""
 
-    matter: Matter
+    matter: AgreementKind
     code: str
     """The commission's place or the piece's number, as W27-1."""
     work: str
     """What is made or sold: a tier's name or a piece's title."""
     price: Decimal
-    payments: tuple[Payment, ...]
+    payments: tuple[AgreedPayment, ...]
     """In any order; they sum to price and charge."""
     terms: tuple[KeptTerms, ...]
     """Texts of one version; none where there are no terms."""
@@ -67,7 +67,7 @@ class Deal:
 def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str) -> bytes:
     """Make the agreement as a PDF with a schedule of payments and lines for both signatures.
 
-    Raises PaperFault if the payments don't sum to what is owed, if there are none, or a theme is faulty.
+    Raises Fault if the payments don't sum to what is owed, if there are none, or a theme is faulty.
     """
     _check(deal)
     return press(
@@ -77,10 +77,10 @@ def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str)
 
 def _check(deal: Deal) -> None:
     if not deal.payments:
-        raise PaperFault(f"the agreement {deal.code} has no payment; it needs at least one, with its day")
+        raise Fault(f"the agreement {deal.code} has no payment; it needs at least one, with its day")
     paid = sum((one.amount for one in deal.payments), Decimal(0))
     if paid != deal.price + deal.charge:
-        raise PaperFault(
+        raise Fault(
             f"the payments of the agreement {deal.code} sum to {paid}, but {deal.price + deal.charge} is "
             "owed; make the plan again"
         )
@@ -125,7 +125,7 @@ def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
     if isinstance(value, int):
         length = voice.tongue.length(value)
         # What isn't made yet comes out about as tall.
-        value = say("paper.deal.about", length=length) if deal.matter is Matter.COMMISSION else length
+        value = say("paper.deal.about", length=length) if deal.matter is AgreementKind.COMMISSION else length
     return [say(f"paper.fact.{name}"), voice.typographic(value)]
 
 
@@ -162,7 +162,7 @@ def _terms_title(deal: Deal, voice: Voice) -> str:
     return voice.words.plain("paper.deal.terms_accepted", version=version, day=day)
 
 
-def _payment(payment: Payment, voice: Voice) -> Content:
+def _payment(payment: AgreedPayment, voice: Voice) -> Content:
     key = f"paper.part.{payment.number or 'deposit'}"
     what = (
         voice.words.plain(key)

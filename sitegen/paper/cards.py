@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import paper_name, press
 from sitegen.paper.said import said, tongue
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import open_voice
@@ -18,14 +18,12 @@ def cards(
 ) -> bytes:
     """Make table cards as a PDF; `None` means every piece that is available.
 
-    A piece that isn't available may have its card, but no price on it. Raises PaperFault if there's
+    A piece that isn't available may have its card, but no price on it. Raises Fault if there's
     nothing to print or the theme is faulty.
     """
     chosen = [piece for piece in front.pieces if piece.offered] if pieces is None else list(pieces)
     if not chosen:
-        raise PaperFault(
-            "no piece is available just now, so there's no card to print; name the pieces you want"
-        )
+        raise Fault("no piece is available just now, so there's no card to print; name the pieces you want")
     voice = open_voice(theme, front.card)
     content = {
         **tongue(voice),

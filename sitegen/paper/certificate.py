@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from sitegen.paper.fault import PaperFault
 from sitegen.paper.label import label
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import said, tongue
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles
@@ -19,15 +19,15 @@ def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, p
     """Make a piece's certificate as a PDF of one page; it never carries a price.
 
     A studio number or date that the piece's file lacks becomes a line to fill in by hand. Raises
-    PaperFault for a piece still on the bench, a care note too long for one page, or a faulty theme.
+    Fault for a piece still on the bench, a care note too long for one page, or a faulty theme.
     """
     if piece.status is Status.IN_PROGRESS:
-        raise PaperFault(
+        raise Fault(
             f"pieces/{piece.slug}/piece.yaml says 'in progress'; a certificate is for a finished piece, "
             "so change its status first"
         )
     if len(front.card.care) > LONGEST_CARE:
-        raise PaperFault(
+        raise Fault(
             f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )

@@ -18,12 +18,17 @@ from typing import Any
 
 import typst
 
-from sitegen.paper.fault import PaperFault, PaperWarning
 from sitegen.paper.said import settable
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
 Content = Mapping[str, "Plain"]
 Plain = str | int | float | bool | None | Sequence["Plain"] | Mapping[str, "Plain"]
+
+
+class PaperWarning(UserWarning):
+    """Something was printed other than it was written; the text says what and how to mend it."""
+
 
 # ISO 216 and ANSI/ASME Y14.1 size A, by the names that Typst gives them.
 PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -38,16 +43,16 @@ _PLACE = re.compile(r"┌─ (.+?):(\d+):\d+\s*$", re.MULTILINE)
 
 
 def paper_name(paper: str) -> str:
-    """Return Typst's name of a paper size. Raises PaperFault for one that isn't known."""
+    """Return Typst's name of a paper size. Raises Fault for one that isn't known."""
     if paper.lower() not in PAPERS:
-        raise PaperFault(f"'{paper}' is not a paper size; use a4 or letter")
+        raise Fault(f"'{paper}' is not a paper size; use a4 or letter")
     return PAPERS[paper.lower()]
 
 
 def press(theme: ThemeFiles, template: str, content: Content) -> bytes:
     """Set `content` in the theme's template, as PDF/UA-1.
 
-    Raises PaperFault if the theme has no such template or the template is faulty. Warns (PaperWarning)
+    Raises Fault if the theme has no such template or the template is faulty. Warns (PaperWarning)
     about letters that no font has.
     """
     form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
@@ -144,10 +149,10 @@ def _without(text: str, unshown: set[str]) -> str:
     return "".join(NO_LETTER if letter in unshown else letter for letter in text)
 
 
-def _fault(form: Form, error: typst.TypstError) -> PaperFault:
+def _fault(form: Form, error: typst.TypstError) -> Fault:
     """Turn a fault in a theme's template into a sentence with its file and line."""
     place = _PLACE.search(error.diagnostic)
     hints = "".join(f"; {hint}" for hint in error.hints)
     found = form.theme.find(f"{_ROOM}/{place[1]}") if place and place[1] != _MAIN else None
     line = f", line {place[2]}" if place else ""
-    return PaperFault(f"{form.theme.shown(found or form.source)}{line}: {error.message}{hints}")
+    return Fault(f"{form.theme.shown(found or form.source)}{line}: {error.message}{hints}")

@@ -15,7 +15,7 @@ _LEFT_OPEN = {name: f"{{{name}}}" for name in ("page", "pages", "address", "name
 def said(voice: Voice, *rooms: str, **values: str) -> Mapping[str, str]:
     """Return the sentences of all papers and those of `rooms` (sheet, fact …) by the last word of their keys.
 
-    Raises ThemeFault for a sentence that is missing or asks for what isn't there.
+    Raises Fault for a sentence that is missing or asks for what isn't there.
     """
     found = voice.words.below("paper")
     own = {key: name for key in found for name in (key, *_within(key, rooms)) if "." not in name}

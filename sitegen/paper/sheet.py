@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from sitegen.paper.code import code
-from sitegen.paper.fault import PaperFault
 from sitegen.paper.press import Plain, paper_name, press
 from sitegen.paper.said import one_line, said, tongue
+from sitegen.studio.fault import Fault
 from sitegen.studio.names import slug
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
@@ -29,7 +29,7 @@ LONGEST_NOTE = 400
 def sheet(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str, pages: int) -> bytes:
     """Make the sign-up sheet of a show as a PDF of so many pages.
 
-    Raises PaperFault for a request that can't be printed or a faulty theme.
+    Raises Fault for a request that can't be printed or a faulty theme.
     """
     _check(front.card, pages)
     content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
@@ -50,19 +50,19 @@ def sheet_code(show: PublicShow) -> str:
 
 def _check(card: PublicStudio, pages: int) -> None:
     if not 1 <= pages <= MOST_PAGES:
-        raise PaperFault(f"a sheet of {pages} pages can't be made; ask for 1 to {MOST_PAGES}")
+        raise Fault(f"a sheet of {pages} pages can't be made; ask for 1 to {MOST_PAGES}")
     if not card.consent:
-        raise PaperFault(
+        raise Fault(
             "studio.yaml has no consent sentence, and addresses gathered without one can't be written to; "
             "add a line like  consent: I would like letters about what I tick, and I can leave any time."
         )
     if len(card.consent) > LONGEST_CONSENT:
-        raise PaperFault(
+        raise Fault(
             f"studio.yaml: the consent sentence has {len(card.consent)} letters, too many for a sheet; "
             f"keep it below {LONGEST_CONSENT}"
         )
     if len(card.privacy_note) > LONGEST_NOTE:
-        raise PaperFault(
+        raise Fault(
             f"studio.yaml: the privacy note has {len(card.privacy_note)} letters, too many for a sheet; "
             f"keep it below {LONGEST_NOTE}, and say the rest in pages/privacy.md"
         )

@@ -3,10 +3,19 @@
 from sitegen.pictures.harvest import Harvest, make
 from sitegen.pictures.icons import IconSet, icons
 from sitegen.pictures.index import known_in
-from sitegen.pictures.opening import Fault, Wish, examine, look
+from sitegen.pictures.opening import PhotoFault, Wish, examine, look
 from sitegen.studio.picture import PictureSet, Rendition
 
 __all__ = [
-    "Fault", "Harvest", "IconSet", "PictureSet", "Rendition", "Wish", "examine", "icons", "known_in", "look",
+    "Harvest",
+    "IconSet",
+    "PhotoFault",
+    "PictureSet",
+    "Rendition",
+    "Wish",
+    "examine",
+    "icons",
+    "known_in",
+    "look",
     "make",
 ]  # fmt: skip

@@ -17,7 +17,7 @@ from PIL import Image
 from sitegen.pictures.cutting import cut
 from sitegen.pictures.developing import develop
 from sitegen.pictures.index import Signature, signature
-from sitegen.pictures.opening import Fault, UnreadablePhoto, Wish, open_photo, read_photo
+from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
 from sitegen.pictures.pack import BadPack, pack_path, read_manifest, write_pack
 from sitegen.pictures.recipe import key_of
 
@@ -44,18 +44,18 @@ class Done:
     made: bool
 
 
-Work = Callable[[Wish], Done | Fault]
+Work = Callable[[Wish], Done | PhotoFault]
 
 
-def work(cache: Path, limit_megapixels: float, wish: Wish) -> Done | Fault:
+def work(cache: Path, limit_megapixels: float, wish: Wish) -> Done | PhotoFault:
     """Make one photo's pack or find it, in another process; what is wrong comes back as a Fault."""
     try:
         return _pack(cache, limit_megapixels, wish)
     except UnreadablePhoto as fault:
-        return Fault(wish.path, str(fault))
+        return PhotoFault(wish.path, str(fault))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        return Fault(wish.path, f"the finished pictures can't be stored in {cache} ({reason})")
+        return PhotoFault(wish.path, f"the finished pictures can't be stored in {cache} ({reason})")
 
 
 def _pack(cache: Path, limit_megapixels: float, wish: Wish) -> Done:
@@ -75,7 +75,9 @@ def _pack(cache: Path, limit_megapixels: float, wish: Wish) -> Done:
         return Done(digest, seen, at_ns, key, manifest, made=True)
 
 
-def work_all(job: Work, wishes: Sequence[Wish], workers: int | None) -> Iterator[tuple[Wish, Done | Fault]]:
+def work_all(
+    job: Work, wishes: Sequence[Wish], workers: int | None
+) -> Iterator[tuple[Wish, Done | PhotoFault]]:
     """Yield every wish with its outcome, in the order in which they end."""
     _keep_blocks()
     count = min(workers or os.cpu_count() or 1, len(wishes))
@@ -97,10 +99,10 @@ def _processes(count: int) -> Executor:
 
 def _shared(
     crew: Executor, job: Work, wishes: Sequence[Wish], most: int
-) -> Iterator[tuple[Wish, Done | Fault]]:
+) -> Iterator[tuple[Wish, Done | PhotoFault]]:
     """Keep at most `most` wishes handed out: memory grows with the crew and not with the catalogue."""
     waiting = iter(wishes)
-    handed: dict[Future[Done | Fault], Wish] = {}
+    handed: dict[Future[Done | PhotoFault], Wish] = {}
     try:
         while True:
             for wish in islice(waiting, most - len(handed)):
@@ -118,13 +120,13 @@ def _shared(
         crew.shutdown(wait=True, cancel_futures=True)
 
 
-def _alone(job: Work, wish: Wish) -> Done | Fault:
+def _alone(job: Work, wish: Wish) -> Done | PhotoFault:
     with _processes(1) as crew:
         try:
             return crew.submit(job, wish).result()
         except BrokenExecutor:
             sentence = "this photo ends the program that reads it; open it and save it as a new JPEG"
-            return Fault(wish.path, sentence)
+            return PhotoFault(wish.path, sentence)
 
 
 def _keep_blocks() -> None:

@@ -13,7 +13,7 @@ FULL, CARD, SOCIAL = "full", "card", "social"
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Section:
     """Hold one encoded picture and what it's for."""
 
     # Some of FULL, CARD, SOCIAL.
@@ -25,7 +25,7 @@ class Part:
     content: bytes
 
 
-def cut(photo: Developed, focus: tuple[float, float] | None, *, detail: bool) -> list[Part]:
+def cut(photo: Developed, focus: tuple[float, float] | None, *, detail: bool) -> list[Section]:
     """Return all renditions: the modern format first, each format from narrow to wide."""
     centre = focus or _default_focus(photo, detail=detail)
     parts = list(_frame(photo.image, card=not detail))
@@ -53,12 +53,12 @@ def crop(image: Image.Image, shape: tuple[int, int], focus: tuple[float, float])
     return image.crop((left, top, left + width, top + height))
 
 
-def encode(image: Image.Image, mime: str, uses: tuple[str, ...]) -> Part:
+def encode(image: Image.Image, mime: str, uses: tuple[str, ...]) -> Section:
     """Encode pixels and nothing else."""
     name, options = recipe.encoder(mime, image.width)
     buffer = BytesIO()
     image.save(buffer, name, **options)
-    return Part(uses, mime, image.width, image.height, buffer.getvalue())
+    return Section(uses, mime, image.width, image.height, buffer.getvalue())
 
 
 def _default_focus(photo: Developed, *, detail: bool) -> tuple[float, float]:
@@ -71,7 +71,7 @@ def _place(share: float, length: int, window: int) -> int:
     return max(0, min(length - window, round(share * length - window / 2)))
 
 
-def _frame(image: Image.Image, *, card: bool) -> Iterator[Part]:
+def _frame(image: Image.Image, *, card: bool) -> Iterator[Section]:
     """Yield the renditions of the whole frame."""
     widths = ladder(image.width, recipe.WIDTHS[0] if card else recipe.FULL_FROM, image.width)
     for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
@@ -92,7 +92,7 @@ def _jpeg_widths(widths: list[int]) -> set[int]:
     return chosen if max(recipe.JPEG_WIDTHS) in chosen else chosen | {widths[-1]}
 
 
-def _card(image: Image.Image) -> Iterator[Part]:
+def _card(image: Image.Image) -> Iterator[Section]:
     """Yield the renditions of a card's crop."""
     widths = ladder(image.width, recipe.WIDTHS[0], recipe.CARD_TO)
     for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
@@ -109,5 +109,5 @@ def _steps(image: Image.Image, widths: list[int]) -> Iterator[Image.Image]:
         yield step
 
 
-def _social(image: Image.Image) -> Part:
+def _social(image: Image.Image) -> Section:
     return encode(shrink(image, min(image.size, recipe.SOCIAL)), recipe.JPEG, (SOCIAL,))

@@ -12,7 +12,7 @@ from pathlib import Path
 from sitegen.disk import sweep_parts
 from sitegen.pictures.crew import Done, work, work_all
 from sitegen.pictures.index import Index, load_index, save_index, signature
-from sitegen.pictures.opening import Fault, Wish
+from sitegen.pictures.opening import PhotoFault, Wish
 from sitegen.pictures.pack import Packed, pack_path, parts_folder
 from sitegen.pictures.recipe import key_of
 from sitegen.studio.picture import PictureSet
@@ -27,7 +27,7 @@ class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
     sets: dict[Path, PictureSet]
-    faults: tuple[Fault, ...]
+    faults: tuple[PhotoFault, ...]
     # Photos.
     made: int
     reused: int
@@ -50,7 +50,7 @@ def make(
     wished = list(wishes)
     index, sets = load_index(cache), dict[Path, PictureSet]()
     waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
-    made, faults = 0, dict[Wish, Fault]()
+    made, faults = 0, dict[Wish, PhotoFault]()
     done = _counting(progress, len(wished) - len(waiting), len(wished))
     next(done)
     sweep_parts(parts_folder(cache))

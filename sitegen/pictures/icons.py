@@ -15,7 +15,7 @@ from sitegen.disk import read_note, write_note
 from sitegen.pictures import recipe
 from sitegen.pictures.cutting import crop
 from sitegen.pictures.developing import develop
-from sitegen.pictures.opening import Fault, UnreadablePhoto, open_photo, read_photo
+from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, open_photo, read_photo
 
 # Pixels: home screens of phones 180 and 192, their start screens 512 (common practice, no source).
 SIZES = (180, 192, 512)
@@ -30,7 +30,7 @@ class IconSet:
     """Hold the icons as file name and content; the fault tells why the mark couldn't be used."""
 
     files: tuple[tuple[str, bytes], ...]
-    fault: Fault | None = None
+    fault: PhotoFault | None = None
 
 
 def icons(mark: Path | None, initial: str, ink: str, ground: str, cache: Path) -> IconSet:
@@ -43,7 +43,7 @@ def icons(mark: Path | None, initial: str, ink: str, ground: str, cache: Path) -
         content = read_photo(mark) if mark is not None else None
         return IconSet(_kept(content, initial, ink, ground, cache))
     except UnreadablePhoto as fault:
-        return IconSet(_kept(None, initial, ink, ground, cache), Fault(mark or Path(), str(fault)))
+        return IconSet(_kept(None, initial, ink, ground, cache), PhotoFault(mark or Path(), str(fault)))
 
 
 def _kept(

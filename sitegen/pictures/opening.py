@@ -69,7 +69,7 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class PhotoFault:
     """Say what is wrong with one photo and what to do about it."""
 
     path: Path
@@ -80,7 +80,7 @@ class UnreadablePhoto(Exception):
     """Tell why a photo can't be used; `str()` is a sentence for the artist."""
 
 
-def look(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
+def look(path: Path, *, limit_megapixels: float = 100) -> PhotoFault | None:
     """Check by its header alone whether a photo can be used; None means yes."""
     try:
         with path.open("rb") as file, warnings.catch_warnings():
@@ -90,12 +90,12 @@ def look(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
             with open_checked(file, head, limit_megapixels):
                 return None
     except UnreadablePhoto as fault:
-        return Fault(path, str(fault))
+        return PhotoFault(path, str(fault))
     except OSError as error:
-        return Fault(path, _missing(error))
+        return PhotoFault(path, _missing(error))
 
 
-def examine(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
+def examine(path: Path, *, limit_megapixels: float = 100) -> PhotoFault | None:
     """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
     if fault := look(path, limit_megapixels=limit_megapixels):
         return fault
@@ -104,7 +104,7 @@ def examine(path: Path, *, limit_megapixels: float = 100) -> Fault | None:
             warnings.simplefilter("ignore")
             _decode(read_photo(path), limit_megapixels)
     except UnreadablePhoto as fault:
-        return Fault(path, str(fault))
+        return PhotoFault(path, str(fault))
     return None
 
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import write_whole
-from sitegen.pictures.cutting import CARD, FULL, SOCIAL, Part
+from sitegen.pictures.cutting import CARD, FULL, SOCIAL, Section
 from sitegen.pictures.recipe import EXTENSIONS
 from sitegen.studio.picture import PictureSet, Rendition
 
@@ -43,7 +43,7 @@ def parts_folder(cache: Path) -> Path:
     return cache / "parts"
 
 
-def write_pack(path: str | Path, key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
+def write_pack(path: str | Path, key: str, size: tuple[int, int], parts: Sequence[Section]) -> str:
     """Write a pack and return its manifest; raises OSError."""
     manifest = _manifest(key, size, parts)
     encoded = manifest.encode()
@@ -150,12 +150,12 @@ def read(pack: str, offset: int, size: int) -> bytes:
     return found
 
 
-def _manifest(key: str, size: tuple[int, int], parts: Sequence[Part]) -> str:
+def _manifest(key: str, size: tuple[int, int], parts: Sequence[Section]) -> str:
     across, down = max((part.width, part.height) for part in parts if CARD in part.uses)
     return ";".join((f"{key} {size[0]} {size[1]} {across} {down}", *map(_row, parts)))
 
 
-def _row(part: Part) -> str:
+def _row(part: Section) -> str:
     uses, size, short = ",".join(part.uses), len(part.content), _short(part.content)
     return f"{uses} {part.mime} {part.width} {part.height} {size} {short}"
 

@@ -11,7 +11,6 @@ from sitegen.site.addresses import TAKEN
 from sitegen.site.changing import Places
 from sitegen.site.changing import recover as finish
 from sitegen.site.content import Content, Sheet
-from sitegen.site.faults import SiteFault
 from sitegen.site.house import open_house
 from sitegen.site.own import name_taken
 from sitegen.site.pages import content
@@ -23,7 +22,7 @@ from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 
-__all__ = ["Built", "SiteFault", "build", "examine_theme", "recover", "rehearse"]
+__all__ = ["Built", "build", "examine_theme", "recover", "rehearse"]
 
 # What every link in Markdown has, inline, by reference or bare.
 _LINK = re.compile(r"\]\s*[(:\[]|<[A-Za-z]")
@@ -45,7 +44,7 @@ def build(
 
     `pictures` has the photos by (piece's slug, photo's file); a page goes
     without one that is missing. `theme` has the theme's files, `icons` are files for the site's root.
-    Raises SiteFault, with the old site untouched, for anything wrong in the theme or in the way.
+    Raises Fault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
     return publish(out, content(house, Press(theme, out / _COMPILED), icons))

@@ -40,7 +40,7 @@ class Places:
         self.own = out / ".site-own.json"
 
 
-class Change(NamedTuple):
+class SiteChange(NamedTuple):
     """What is done to the site; paths are from its root."""
 
     put: Sequence[str]
@@ -55,7 +55,7 @@ class Change(NamedTuple):
         return ((folder / str(number), path) for number, path in enumerate((*self.put, *self.removed)))
 
 
-def make(places: Places, change: Change) -> None:
+def make(places: Places, change: SiteChange) -> None:
     """Make a change whose files lie ready. Raises OSError; the site is then as it was."""
     places.old.mkdir(parents=True)
     write_note(places.change, change)
@@ -71,7 +71,7 @@ def make(places: Places, change: Change) -> None:
 def recover(places: Places) -> None:
     """Turn back what a killed run began to change, and leave no traces of it."""
     if change := read_note(places.change):
-        _turn_back(places, Change(*change))
+        _turn_back(places, SiteChange(*change))
     _tidy(places)
 
 
@@ -83,7 +83,7 @@ def _tidy(places: Places) -> None:
     places.part.unlink(missing_ok=True)
 
 
-def _forward(places: Places, change: Change) -> None:
+def _forward(places: Places, change: SiteChange) -> None:
     for kept, path in list(change.numbered(places.old))[len(change.put) :]:
         (places.site / path).replace(kept)
     prune(places.site, change.removed)
@@ -98,7 +98,7 @@ def _forward(places: Places, change: Change) -> None:
         (places.new / str(number)).replace(target)
 
 
-def _turn_back(places: Places, change: Change) -> None:
+def _turn_back(places: Places, change: SiteChange) -> None:
     """Undo what was done; each step may have been taken before, or never."""
     fresh = frozenset(change.fresh)
     for ready, path in change.numbered(places.new):

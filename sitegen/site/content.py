@@ -18,7 +18,7 @@ Find = Callable[[str], str | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class MadeSheet:
     """A sheet's bytes, and which links among the artist's words they hold."""
 
     content: bytes
@@ -32,12 +32,12 @@ class Sheet:
     path: str
     key: str
     """Digest of everything that decides over the bytes, but for where the artist's own links lead."""
-    make: Callable[[], Made]
+    make: Callable[[], MadeSheet]
 
 
 def ready(path: str, content: bytes) -> Sheet:
     """Return a sheet whose bytes are there already."""
-    return Sheet(path, hashlib.sha256(content).hexdigest(), lambda: Made(content))
+    return Sheet(path, hashlib.sha256(content).hexdigest(), lambda: MadeSheet(content))
 
 
 @dataclass(frozen=True, slots=True)

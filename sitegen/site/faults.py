@@ -3,11 +3,7 @@
 from sitegen.studio.fault import Fault
 
 
-class SiteFault(Fault):
-    """The site can't be built; `str()` says where, what is wrong and what to write instead."""
-
-
-class LinkFault(SiteFault):
+class LinkFault(Fault):
     """A link in the artist's words leads nowhere."""
 
     def __init__(self, file: str, target: str, sentence: str) -> None:
@@ -16,7 +12,7 @@ class LinkFault(SiteFault):
         self.file, self.target = file, target
 
 
-class ChoiceFault(SiteFault):
+class ChoiceFault(Fault):
     """A line of studio.yaml chose what the theme can't do."""
 
     def __init__(self, key: str, sentence: str) -> None:

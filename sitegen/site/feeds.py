@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, Links
-from sitegen.site.content import Made
+from sitegen.site.content import MadeSheet
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
 from sitegen.site.shown import Exhibit, Shot
@@ -48,10 +48,10 @@ def feeds(house: House) -> tuple[Feed, Feed]:
     )
 
 
-def write(house: House, known: Known, one: Feed) -> Made:
+def write(house: House, known: Known, one: Feed) -> MadeSheet:
     """Write a feed. A link that leads nowhere is reported by the piece's own page, which is set before."""
     links = Links(known, one.path)
-    return Made(_feed(house, links, one), links.asked)
+    return MadeSheet(_feed(house, links, one), links.asked)
 
 
 def _feed(house: House, links: Links, one: Feed) -> bytes:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.site import addresses
-from sitegen.site.faults import SiteFault
 from sitegen.site.house import House
 from sitegen.site.leaf import Leaf, Told, passed_of
 from sitegen.site.shown import Exhibit
+from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
 from sitegen.studio.public import RoundState
@@ -71,7 +71,7 @@ def lost(house: House) -> Iterator[Leaf]:
 
 
 def own_pages(house: House) -> Iterator[Leaf]:
-    """Yield the artist's own pages. Raises SiteFault if one has the name of a page of the site."""
+    """Yield the artist's own pages. Raises Fault if one has the name of a page of the site."""
     for page in house.front.pages:
         if page.name in addresses.TAKEN:
             raise name_taken(page)
@@ -91,9 +91,9 @@ def own_pages(house: House) -> Iterator[Leaf]:
         )
 
 
-def name_taken(page: Page) -> SiteFault:
+def name_taken(page: Page) -> Fault:
     """Return the fault of a page that has the name of a room of the site."""
-    return SiteFault(
+    return Fault(
         f"pages/{page.name}.md: the site has a page '{page.name}' of its own; give this file another name"
     )
 

@@ -19,7 +19,6 @@ from sitegen import studio, voice
 from sitegen.site import addresses
 from sitegen.site.addresses import Known
 from sitegen.site.content import Content, Sheet, Shelf, ready
-from sitegen.site.faults import SiteFault
 from sitegen.site.feeds import feeds, robots, sitemap, write
 from sitegen.site.gallery import gallery
 from sitegen.site.head import headers
@@ -31,6 +30,7 @@ from sitegen.site.press import Press
 from sitegen.site.setting import set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.theme import TEMPLATES
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import RoundState
 from sitegen.voice.calendar import calendar, round_events, show_events
 from sitegen.voice.theme_files import ThemeFiles
@@ -93,7 +93,7 @@ def _style(house: House) -> bytes:
     try:
         rules = file.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise SiteFault(f"{house.theme.files.shown(file)}: the theme's style can't be read") from error
+        raise Fault(f"{house.theme.files.shown(file)}: the theme's style can't be read") from error
     return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
 
 

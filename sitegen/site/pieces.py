@@ -22,7 +22,7 @@ _NEIGHBOURS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Payment:
+class ShownPayment:
     """One part of a payment plan: how long after the order, and when that is in the example."""
 
     months: int
@@ -72,7 +72,7 @@ def _leaf(house: House, one: Exhibit, near: tuple[Exhibit, ...], twin: bool) -> 
     )
 
 
-def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
+def payments(house: House, price: Decimal | None) -> tuple[ShownPayment, ...]:
     """Lay out the studio's usual payment plan for a price; nothing where there is no plan or no price."""
     front = house.front
     usual, digits, start = front.card.payment_plan, front.card.digits, front.plan_start
@@ -84,7 +84,7 @@ def payments(house: House, price: Decimal | None) -> tuple[Payment, ...]:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return ()
     return tuple(
-        Payment(_months(start, part.anchor), part.due, part.amount, part.kind is plan.Kind.DEPOSIT)
+        ShownPayment(_months(start, part.anchor), part.due, part.amount, part.kind is plan.PartKind.DEPOSIT)
         for part in parts
     )
 

@@ -19,7 +19,7 @@ from jinja2 import (
 )
 from jinja2.bccache import Bucket
 
-from sitegen.site.faults import LinkFault, SiteFault
+from sitegen.site.faults import LinkFault
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
@@ -51,22 +51,20 @@ class Press:
         return self
 
     def page(self, template: str, values: Mapping[str, Any]) -> bytes:
-        """Set one page. Raises SiteFault for anything wrong in the template."""
+        """Set one page. Raises Fault for anything wrong in the template."""
         try:
             text = self.environment.get_template(template).render(values)
         except TemplateNotFound as error:
-            raise SiteFault(
-                f"{self._named(template)}: the theme has no template '{error.message}'"
-            ) from error
+            raise Fault(f"{self._named(template)}: the theme has no template '{error.message}'") from error
         except TemplateSyntaxError as error:
             name = self.theme.shown(Path(error.filename)) if error.filename else self._named(template)
-            raise SiteFault(f"{name}, line {error.lineno}: {error.message}") from error
+            raise Fault(f"{name}, line {error.lineno}: {error.message}") from error
         except LinkFault:
             raise  # of the artist's words: where the template shows them doesn't matter
         except Fault as error:
-            raise SiteFault(f"{error} ({self._place(error, template)})") from error
+            raise Fault(f"{error} ({self._place(error, template)})") from error
         except Exception as error:
-            raise SiteFault(f"{self._place(error, template)}: {error}") from error
+            raise Fault(f"{self._place(error, template)}: {error}") from error
         return (text.strip() + "\n").encode("utf-8")
 
     def _place(self, error: BaseException, template: str) -> str:

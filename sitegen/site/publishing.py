@@ -14,10 +14,10 @@ from pathlib import Path, PurePosixPath
 
 from sitegen.disk import write_note
 from sitegen.site import shelving
-from sitegen.site.changing import PICTURES, Change, Places, make, recover
-from sitegen.site.content import Content, Find, Made, Sheet
-from sitegen.site.faults import SiteFault
+from sitegen.site.changing import PICTURES, Places, SiteChange, make, recover
+from sitegen.site.content import Content, Find, MadeSheet, Sheet
 from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
+from sitegen.studio.fault import Fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Work:
 
     wanted: frozenset[str]
     """Every path."""
-    made: Mapping[str, Made]
+    made: Mapping[str, MadeSheet]
     """What had to be made to know whether it changed."""
     written: frozenset[str]
     removed: tuple[str, ...]
@@ -46,7 +46,7 @@ class Work:
 def publish(out: Path, content: Content) -> Built:
     """Make out/site hold exactly this content.
 
-    Raises SiteFault if two paths differ only in case, or if the folder can't be written.
+    Raises Fault if two paths differ only in case, or if the folder can't be written.
     """
     places = Places(out)
     check_names(sheet.path for sheet in content.sheets)
@@ -98,7 +98,7 @@ def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str
     written = frozenset(path for path, one in made.items() if not _holds(site / path, one, real.get(path)))
     removed = tuple(sorted((owned & real.keys()) - wanted))
     if blocked := in_the_way(site, written, owned, removed):
-        raise SiteFault(blocked)
+        raise Fault(blocked)
     return Work(wanted, made, written, removed)
 
 
@@ -113,7 +113,7 @@ def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find
     )
 
 
-def _holds(file: Path, made: Made, there: Stamp | None) -> bool:
+def _holds(file: Path, made: MadeSheet, there: Stamp | None) -> bool:
     """Tell whether a file has these bytes already."""
     return there is not None and there.size == len(made.content) and file.read_bytes() == made.content
 
@@ -138,14 +138,14 @@ def _change(places: Places, work: Work) -> None:
         (places.new / str(number)).write_bytes(work.made[path].content)
     # A folder of ours that gives way to a file is empty by then, and gone.
     fresh = tuple(path for path in put if not _is_file(places.site / path))
-    make(places, Change(put, fresh, work.removed))
+    make(places, SiteChange(put, fresh, work.removed))
 
 
 def _is_file(path: Path) -> bool:
     return path.is_symlink() or path.is_file()
 
 
-def _note(places: Places, content: Content, made: Mapping[str, Made], known: Manifest) -> None:
+def _note(places: Places, content: Content, made: Mapping[str, MadeSheet], known: Manifest) -> None:
     sheets = {}
     for sheet in content.sheets:
         note = known.sheets.get(sheet.path)
@@ -164,9 +164,9 @@ def check_names(paths: Iterable[str]) -> None:
     for path in paths:
         other = seen.setdefault(path.casefold(), path)
         if other != path:
-            raise SiteFault(f"two files of the site would be called {other} and {path}; rename one of them")
+            raise Fault(f"two files of the site would be called {other} and {path}; rename one of them")
         if path.casefold().startswith(f"{PICTURES}/"):
-            raise SiteFault(f"the folder {PICTURES} is for the pictures; {path} needs another place")
+            raise Fault(f"the folder {PICTURES} is for the pictures; {path} needs another place")
 
 
 @contextmanager
@@ -175,7 +175,7 @@ def _reported(places: Places) -> Iterator[None]:
         yield
     except OSError as error:
         name = error.filename or places.out
-        raise SiteFault(
+        raise Fault(
             f"{name}: the site can't be written ({error.strerror or error}); "
             "close programs that have out/site open, or free some room, then build again"
         ) from error

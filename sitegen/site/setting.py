@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, Links
-from sitegen.site.content import Made
+from sitegen.site.content import MadeSheet
 from sitegen.site.head import head
 from sitegen.site.house import House
 from sitegen.site.leaf import Later, Leaf
@@ -34,12 +34,12 @@ class FootLine:
     title: str
 
 
-def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> Made:
+def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> MadeSheet:
     """Set one page; its bytes depend on nothing but the arguments."""
     leaf = page.write() if isinstance(page, Later) else page
     links = Links(known, leaf.path)
     content = press.page(leaf.template, {**_of_page(house, links, leaf), **leaf.parts})
-    return Made(content, links.asked)
+    return MadeSheet(content, links.asked)
 
 
 def shared(house: House) -> dict[str, Any]:

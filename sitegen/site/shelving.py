@@ -18,8 +18,8 @@ from pathlib import Path
 
 from sitegen.site.changing import PICTURES
 from sitegen.site.content import Shelf
-from sitegen.site.faults import SiteFault
 from sitegen.site.manifest import Manifest, ShelfNote
+from sitegen.studio.fault import Fault
 from sitegen.studio.picture import Rendition
 
 _HANDS = min(4, os.cpu_count() or 1)
@@ -41,7 +41,7 @@ class Shelving:
 def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
     """Look at every shelf's folder, and into those that aren't as noted.
 
-    A picture counts as there if a file of its name and size is. Raises SiteFault for what is in its place.
+    A picture counts as there if a file of its name and size is. Raises Fault for what is in its place.
     """
     missing: dict[str, Rendition] = {}
     stale: list[str] = []
@@ -75,14 +75,14 @@ def _ours(file: Path) -> bool:
 
 
 def _check(site: Path, missing: Iterable[str]) -> None:
-    """Raise SiteFault if something that no build made lies where a picture belongs."""
+    """Raise Fault if something that no build made lies where a picture belongs."""
     for shelf, paths in groupby(missing, lambda path: path.split("/")[1]):
         ways = [site / PICTURES, site / PICTURES / shelf]
         way = next((one for one in ways if one.is_symlink() or (one.exists() and not one.is_dir())), None)
         if way is None and ways[1].is_dir():
             way = next((site / path for path in paths if (site / path).is_dir()), None)
         if way is not None:
-            raise SiteFault(
+            raise Fault(
                 f"out/site/{way.relative_to(site).as_posix()}: no build made this, and pictures belong in "
                 "its place. Nothing was changed; move it out of out/site, then build again"
             )

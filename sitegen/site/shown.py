@@ -11,7 +11,7 @@ from itertools import cycle, groupby
 from markupsafe import Markup, escape
 
 from sitegen.site import addresses
-from sitegen.site.faults import SiteFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
 from sitegen.studio.public import PublicPhoto, PublicPiece
 
@@ -175,7 +175,7 @@ class Hung:
 def hang(exhibits: Sequence[Exhibit], pattern: str) -> tuple[tuple[Hung, ...], ...]:
     """Lay pieces out in rows; `pattern` says how many hang in each, in turn, like `3 2 3`.
 
-    Raises SiteFault for a pattern that holds anything but whole numbers from 1.
+    Raises Fault for a pattern that holds anything but whole numbers from 1.
     """
     rows: list[tuple[Hung, ...]] = []
     at = 0
@@ -190,7 +190,7 @@ def hang(exhibits: Sequence[Exhibit], pattern: str) -> tuple[tuple[Hung, ...], .
 def _counts(pattern: str) -> list[int]:
     words = pattern.split()
     if not words or not all(word.isdecimal() and int(word) > 0 for word in words):
-        raise SiteFault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
+        raise Fault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
     return [int(word) for word in words]
 
 

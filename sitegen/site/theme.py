@@ -10,7 +10,8 @@ from pathlib import Path
 
 import yaml
 
-from sitegen.site.faults import ChoiceFault, SiteFault
+from sitegen.site.faults import ChoiceFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import not_one_of
 from sitegen.voice.theme_files import ThemeFiles, tree_of
 
@@ -49,7 +50,7 @@ class Theme:
 def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] | None = None) -> Theme:
     """Read theme.yaml and check that the accent can be read on both grounds.
 
-    `wishes` are the artist's choices among the theme's options. Raises SiteFault if the file is missing or
+    `wishes` are the artist's choices among the theme's options. Raises Fault if the file is missing or
     incomplete, if the artist's accent is too pale, or for an option that the theme doesn't have.
     """
     shown = f"{files.name}/theme.yaml"
@@ -76,13 +77,11 @@ def _load(file: Path, shown: str) -> Mapping[str, object]:
             ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml")))
             or "none"
         )
-        raise SiteFault(
-            f"studio.yaml: there is no theme '{file.parent.name}' (themes there: {there})"
-        ) from None
+        raise Fault(f"studio.yaml: there is no theme '{file.parent.name}' (themes there: {there})") from None
     except (yaml.YAMLError, UnicodeDecodeError) as error:
-        raise SiteFault(f"{shown}: this isn't readable YAML") from error
+        raise Fault(f"{shown}: this isn't readable YAML") from error
     if not isinstance(tree, Mapping):
-        raise SiteFault(f"{shown}: this should be a list of name: value lines")
+        raise Fault(f"{shown}: this should be a list of name: value lines")
     return tree
 
 
@@ -102,7 +101,7 @@ def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) 
             sentence = f"{name} {not_one_of(options.get(name, ''), allowed)}"
             if name in wishes:
                 raise ChoiceFault("theme_options", f"theme_options: {sentence}")
-            raise SiteFault(f"{shown}: {sentence}")
+            raise Fault(f"{shown}: {sentence}")
     return options
 
 
@@ -117,7 +116,7 @@ def _texts(tree: object) -> dict[str, str]:
 def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:
     value = tree.get(key)
     if not isinstance(value, str) or not _COLOUR.fullmatch(value):
-        raise SiteFault(f"{shown}: '{key}' must be a colour in quotes, like '#f6f3ec'")
+        raise Fault(f"{shown}: '{key}' must be a colour in quotes, like '#f6f3ec'")
     return value
 
 
@@ -131,7 +130,7 @@ def _check(accent: str, ground: str, theme: str | None) -> None:
         f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
         f"use '{readable(accent, ground)}' or something darker"
     )
-    raise SiteFault(f"{theme}: {sentence}") if theme else ChoiceFault("accent", sentence)
+    raise Fault(f"{theme}: {sentence}") if theme else ChoiceFault("accent", sentence)
 
 
 # Text needs 4.5 : 1 (WCAG 2.2, success criterion 1.4.3, level AA); never rounded up.

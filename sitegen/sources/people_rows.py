@@ -23,7 +23,7 @@ from sitegen.studio.person import Left, Person
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PersonRow:
     """One record as it stands in the file."""
 
     raw: str
@@ -60,7 +60,7 @@ def row_of(person: Person) -> tuple[str, ...]:
 def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
     """Note in every row of these folded addresses that they left; return how many rows changed."""
 
-    def change(row: Row) -> tuple[str, ...] | None:
+    def change(row: PersonRow) -> tuple[str, ...] | None:
         exit_ = leaving.get(row.key)
         if exit_ is None or row.left:
             return row.cells
@@ -77,7 +77,7 @@ def remove(file: Path, key: str) -> int:
 def replace(file: Path, changed: Mapping[str, Person], added: Iterable[Person] = ()) -> int:
     """Write people over the rows that have their folded address and no exit, and others at the end."""
 
-    def change(row: Row) -> tuple[str, ...]:
+    def change(row: PersonRow) -> tuple[str, ...]:
         person = changed.get(row.key)
         return row.cells if person is None or row.left else row_of(person)
 
@@ -88,7 +88,7 @@ def replace(file: Path, changed: Mapping[str, Person], added: Iterable[Person] =
 
 def _edit(
     file: Path,
-    change: Callable[[Row], tuple[str, ...] | None],
+    change: Callable[[PersonRow], tuple[str, ...] | None],
     added: Iterable[tuple[str, ...]] = (),
     *,
     zoned: bool = False,
@@ -122,15 +122,15 @@ def _edit(
     return count
 
 
-def _wider(row: Row, cell: str) -> Row:
+def _wider(row: PersonRow, cell: str) -> PersonRow:
     """Add one cell at a row's end; the rest stays byte for byte."""
     body = row.raw.rstrip("\r\n")
-    return Row(f"{body},{cell}{row.raw[len(body) :]}", (*row.cells, cell))
+    return PersonRow(f"{body},{cell}{row.raw[len(body) :]}", (*row.cells, cell))
 
 
-def _rows(text: str) -> list[Row]:
+def _rows(text: str) -> list[PersonRow]:
     """Cut a text at the line ends that stand outside quotes."""
-    rows: list[Row] = []
+    rows: list[PersonRow] = []
     raw = ""
     for line in re.findall(r"[^\n]*\n|[^\n]+", text) or [""]:
         raw += line
@@ -142,12 +142,12 @@ def _rows(text: str) -> list[Row]:
     return rows
 
 
-def _row(raw: str, header: Row | None) -> Row:
+def _row(raw: str, header: PersonRow | None) -> PersonRow:
     cells = next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])
     width = len(header.cells) if header else len(COLUMNS) + has_zone(cells)
     if cells and len(cells) != width:
         raise StudioFault("people.csv: a row has too few or too many fields; `sitegen check` says which")
-    return Row(raw, tuple(cells))
+    return PersonRow(raw, tuple(cells))
 
 
 def _written(cells: Iterable[str], end: str) -> str:

@@ -67,7 +67,7 @@ def fill_places(seen: Gathered) -> None:
 
 
 def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Mapping[str, str]:
-    """Say what each place of the terms stands for, in the theme's words. Raises ThemeFault."""
+    """Say what each place of the terms stands for, in the theme's words. Raises Fault."""
     from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (slow to load, and few commands need it)
     from sitegen.voice.words import read_words  # noqa: PLC0415 (likewise)
 

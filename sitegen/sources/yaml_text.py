@@ -84,7 +84,7 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     try:
         root = _composed(text)
         _check_signs(text, notes)
-        value = _Reader(notes).mapping(root) if isinstance(root, MappingNode) else {}
+        value = _YamlReader(notes).mapping(root) if isinstance(root, MappingNode) else {}
     except yaml.MarkedYAMLError as fault:
         if not tabs:
             _explain(fault, text, notes)
@@ -142,7 +142,7 @@ def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
     return "".join(lines), found
 
 
-class _Reader:
+class _YamlReader:
     """Turns nodes into dicts, lists and text, complaining on the way."""
 
     def __init__(self, notes: Notebook) -> None:

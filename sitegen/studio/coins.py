@@ -26,7 +26,7 @@ from sitegen.studio.piece import Stream
 NOTHING = Decimal(0)
 
 
-class Kind(StrEnum):
+class IncomeKind(StrEnum):
     """What a line of income is."""
 
     SALE = "sale"
@@ -41,7 +41,7 @@ class Income:
     """One line of income, on the day it counts."""
 
     on: date
-    kind: Kind
+    kind: IncomeKind
     stream: str
     what: str
     amount: Decimal = field(repr=False)
@@ -53,7 +53,7 @@ class Income:
     @property
     def charged(self) -> bool:
         """Whether selling takes its share; what it took isn't given back with a refund."""
-        return self.kind is not Kind.REFUND and self.stream in set(Stream)
+        return self.kind is not IncomeKind.REFUND and self.stream in set(Stream)
 
 
 @dataclass(frozen=True)
@@ -145,7 +145,7 @@ def as_it_comes(
         came = total(one.amount for one in receipts if one.on <= day)
         now = came if limit is None else min(came, limit)
         if now != counted:
-            kind = line.kind if now > counted else Kind.REFUND
+            kind = line.kind if now > counted else IncomeKind.REFUND
             found.append(replace(line, on=day, amount=now - counted, kind=kind))
         counted = now
     return once(found)
@@ -172,7 +172,13 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
             due -= went - over
             found.append(
                 replace(
-                    line, on=day, kind=Kind.REFUND, amount=over - went, hours=None, supplies=NOTHING, show=""
+                    line,
+                    on=day,
+                    kind=IncomeKind.REFUND,
+                    amount=over - went,
+                    hours=None,
+                    supplies=NOTHING,
+                    show="",
                 )
             )
     return tuple(found)

@@ -10,7 +10,7 @@ from sitegen.studio.draw_source import Source, rough_bits
 
 
 @dataclass(frozen=True)
-class Announcement:
+class DrawNotice:
     """What is published before the numbers exist; after that nothing on it may change."""
 
     title: str
@@ -31,7 +31,7 @@ class Announcement:
 
 def announce(
     title: str, pool: Sequence[str], slots: int, sources: Sequence[Source], day: date, wait_days: int = 7
-) -> Announcement:
+) -> DrawNotice:
     """Make the announcement of a draw.
 
     Raises ValueError if there's nobody or nothing to draw, or if a source could already be known.
@@ -44,7 +44,7 @@ def announce(
     for source in sources:
         _check_future(source, day)
     needed = bits_needed(len(pool), slots)
-    return Announcement(
+    return DrawNotice(
         title=title,
         day=day,
         entrants=tuple(pool),

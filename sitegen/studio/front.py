@@ -16,7 +16,7 @@ from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
 from sitegen.studio.payment_terms import plan_terms
 from sitegen.studio.piece import Photo, Piece
-from sitegen.studio.plan import Kind, make, months_after
+from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import (
     FrontOfHouse,
     PlanExample,
@@ -138,7 +138,7 @@ def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
         plan = make(price, date(2001, 1, 1), settings.digits, terms_of_payment)
     except ValueError:
         return None  # a price of nothing, above all bands, or too small to split
-    shares = tuple(part.amount for part in plan.parts if part.kind is Kind.INSTALMENT)
+    shares = tuple(part.amount for part in plan.parts if part.kind is PartKind.INSTALMENT)
     return PlanExample(plan.deposit, shares)
 
 

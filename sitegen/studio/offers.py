@@ -57,7 +57,7 @@ def _of(commissions: Commissions, one: Round) -> list[Order]:
 
 
 @dataclass(frozen=True, slots=True)
-class Skipped:
+class PassedOver:
     """Somebody who would have been next, and why they aren't."""
 
     turn: Order | Waiting
@@ -66,16 +66,16 @@ class Skipped:
 
 def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order | Waiting]:
     """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
-    return [turn for turn in _line(commissions, one, drawn) if not isinstance(turn, Skipped)]
+    return [turn for turn in _line(commissions, one, drawn) if not isinstance(turn, PassedOver)]
 
 
 def skipped(
     commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int
-) -> tuple[Skipped, ...]:
+) -> tuple[PassedOver, ...]:
     """Return who is passed over before so many in line are reached. Raises OfferFault before a draw."""
-    passed: list[Skipped] = []
+    passed: list[PassedOver] = []
     for turn in _line(commissions, one, drawn):
-        if isinstance(turn, Skipped):
+        if isinstance(turn, PassedOver):
             passed.append(turn)
         elif count <= 1:
             break
@@ -86,13 +86,13 @@ def skipped(
 
 def _line(
     commissions: Commissions, one: Round, drawn: Sequence[str] | None
-) -> list[Order | Waiting | Skipped]:
+) -> list[Order | Waiting | PassedOver]:
     chosen: list[Order | Waiting] = []
-    line: list[Order | Waiting | Skipped] = []
+    line: list[Order | Waiting | PassedOver] = []
     for turn in _turns(commissions, one, drawn):
         again = next((had for had in chosen if same_person(turn.private, had.private)), None)
         why = "is in line already" if again is not None else _passed_over(commissions, one, turn)
-        line.append(Skipped(turn, why) if why else turn)
+        line.append(PassedOver(turn, why) if why else turn)
         if not why:
             chosen.append(turn)
     return line

@@ -39,10 +39,6 @@ HOLDING = UNDER_WAY | {Step.OFFERED}
 ASKING = frozenset({Step.REQUEST, Step.WAITING})
 
 
-class StepFault(ValueError):
-    """A step that can't be taken; `str()` says which can."""
-
-
 @dataclass(frozen=True, slots=True)
 class When:
     """The day of a step, with its time by the studio's clock where that counts."""
@@ -52,12 +48,12 @@ class When:
 
 
 def moved(order: Order, step: Step, when: When) -> Order:
-    """Take one step. Raises StepFault if it can't follow, or its day lies before the latest step's."""
+    """Take one step. Raises ValueError if it can't follow, or its day lies before the latest step's."""
     if step not in FOLLOWING[order.step]:
-        raise StepFault(cannot(order, step))
+        raise ValueError(cannot(order, step))
     history, move = history_of(order), Move(on=when.day, step=step, at=when.at)
     if history and goes_back(history[-1], move):
-        raise StepFault(
+        raise ValueError(
             f"{order.code} came to '{order.step}' on {history[-1].when}; {move.when} lies before that"
         )
     return _standing(order, (*history, move))
@@ -79,12 +75,12 @@ def may_come_after(earlier: Step, later: Step) -> bool:
 
 
 def taken_back(order: Order) -> Order:
-    """Take the latest step back. Raises StepFault if there's none before it, or money was settled by it."""
+    """Take the latest step back. Raises ValueError if there's none before it, or money was settled by it."""
     history = history_of(order)
     if len(history) < 2:
-        raise StepFault(f"{order.code} has no step before '{order.step}' on record")
+        raise ValueError(f"{order.code} has no step before '{order.step}' on record")
     if order.step is Step.CALLED_OFF:
-        raise StepFault(f"{order.code} was called off and its money settled; that can't be taken back here")
+        raise ValueError(f"{order.code} was called off and its money settled; that can't be taken back here")
     return _standing(order, history[:-1])
 
 

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from sitegen.studio import money
 from sitegen.studio.payment_terms import plan_terms
-from sitegen.studio.plan import Kind, Plan, make
+from sitegen.studio.plan import PartKind, Plan, make
 from sitegen.studio.whole import KeptTerms, Studio
 
 _SENTENCE = re.compile(r"(?<=[.!?:;])\s+|\n\s*\n|\n\s*[-*]\s")
@@ -41,7 +41,7 @@ _BANDS = re.compile(
 
 def instalments_of(plan: Plan) -> int:
     """Count the parts after the deposit."""
-    return sum(1 for part in plan.parts if part.kind is Kind.INSTALMENT)
+    return sum(1 for part in plan.parts if part.kind is PartKind.INSTALMENT)
 
 
 def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: str | None) -> bool:

@@ -44,7 +44,7 @@ class Weekend(StrEnum):
     NEXT_WEEKDAY = "next weekday"
 
 
-class Kind(StrEnum):
+class PartKind(StrEnum):
     """What a part of the plan is."""
 
     DEPOSIT = "deposit"
@@ -87,7 +87,7 @@ class PlanTerms:
 class Part:
     """One payment of a plan."""
 
-    kind: Kind
+    kind: PartKind
     anchor: date  # the day counted from the start
     due: date  # the same, moved off a weekend if the terms say so
     amount: Decimal
@@ -112,7 +112,7 @@ class Plan:
     @property
     def deposit(self) -> Decimal:
         """The deposit, 0 if there's none."""
-        return sum((part.amount for part in self.parts if part.kind is Kind.DEPOSIT), Decimal(0))
+        return sum((part.amount for part in self.parts if part.kind is PartKind.DEPOSIT), Decimal(0))
 
 
 def read_deposit(text: str, digits: int) -> Deposit:
@@ -204,14 +204,14 @@ def make(
     )
 
 
-def _part(start: date, months: int, kind: Kind, amount: Decimal, rule: Weekend) -> Part:
+def _part(start: date, months: int, kind: PartKind, amount: Decimal, rule: Weekend) -> Part:
     anchor = months_after(start, months)
     return Part(kind, anchor, off_weekend(anchor, rule), amount)
 
 
 def _amounts(
     total: Decimal, deposit: Decimal, count: int, digits: int, terms: PlanTerms
-) -> list[tuple[Kind, Decimal]]:
+) -> list[tuple[PartKind, Decimal]]:
     """Split what's to pay into deposit and instalments, and refuse what the terms don't allow."""
     _check_count(count)
     if not 0 <= deposit <= total:
@@ -221,8 +221,8 @@ def _amounts(
         raise ValueError(f"{rest} is left after the deposit; a plan needs at least one instalment for it")
     shares = money.split(rest, count, digits) if count else ()
     shares = shares[::-1] if terms.largest_last else shares
-    parts = [(Kind.DEPOSIT, deposit)] if deposit else []
-    parts += [(Kind.INSTALMENT, share) for share in shares]
+    parts = [(PartKind.DEPOSIT, deposit)] if deposit else []
+    parts += [(PartKind.INSTALMENT, share) for share in shares]
     _check_smallest(parts, rest, digits, terms.smallest_part)
     return parts
 
@@ -233,14 +233,14 @@ def _check_count(count: int) -> None:
 
 
 def _check_smallest(
-    parts: Sequence[tuple[Kind, Decimal]], rest: Decimal, digits: int, smallest: Decimal
+    parts: Sequence[tuple[PartKind, Decimal]], rest: Decimal, digits: int, smallest: Decimal
 ) -> None:
     """Refuse a part of nothing or below the terms' smallest, and say how many instalments would do."""
     floor = max(smallest, money.unit(digits))
     for kind, amount in parts:
         if amount >= floor:
             continue
-        if kind is Kind.DEPOSIT:
+        if kind is PartKind.DEPOSIT:
             raise ValueError(f"the deposit of {amount} is below the smallest part of {floor}")
         most = int(rest / floor)
         cure = f"{most} at most" if most else "none can be made"

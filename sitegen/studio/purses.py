@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from sitegen.studio.coins import NOTHING, Income, Kind, Purse, as_it_comes, taken_back, total
+from sitegen.studio.coins import NOTHING, Income, IncomeKind, Purse, as_it_comes, taken_back, total
 from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
@@ -33,7 +33,7 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     for show, line in table.others:
         shows = str(Stream.SHOWS)
         found.append(
-            _at_once(Income(show.first_day, Kind.SALE, shows, line.what, line.price, show=show.slug))
+            _at_once(Income(show.first_day, IncomeKind.SALE, shows, line.what, line.price, show=show.slug))
         )
     return (*found, *(_at_once(_taking(one)) for one in studio.settings.private.takings))
 
@@ -90,7 +90,7 @@ def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ..
     price, what = order.private.price, f"{order.code}, {order.tier}"
     hours = hours_noted(order) + total(piece.hours for piece in made)
     supplies = total(supplies_of(piece) for piece in made)
-    line = Income(settled, Kind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
+    line = Income(settled, IncomeKind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
     if not receipts and price:
         receipts = (Receipt(on=settled, amount=price),)
     income = as_it_comes(line, receipts, settled, price)
@@ -100,7 +100,7 @@ def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ..
 def _of_called_off(order: Order, receipts: tuple[Receipt, ...], settled: date) -> Purse:
     client, hours = order.private, hours_noted(order) or None
     what = f"{order.code}, called off"
-    line = Income(settled, Kind.KEPT, str(Stream.COMMISSIONS), what, NOTHING, hours)
+    line = Income(settled, IncomeKind.KEPT, str(Stream.COMMISSIONS), what, NOTHING, hours)
     limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
     income = as_it_comes(line, receipts, settled, limit)
     return Purse(order.code, receipts, income, settled, client.price, limit if client.claimed else None)
@@ -153,7 +153,7 @@ def _sale(table: Tables, one: _Parting) -> Income:
     piece, sold = one.piece, one.sold
     return Income(
         on=sold.on,
-        kind=Kind.SALE,
+        kind=IncomeKind.SALE,
         stream=str(sold.stream),
         what=piece.title,
         amount=sold.price,
@@ -165,12 +165,12 @@ def _sale(table: Tables, one: _Parting) -> Income:
 
 def _refund(one: _Parting) -> Income:
     on, amount = one.sold.returned or one.sold.on, -(one.sold.refund or NOTHING)  # it has both: `Sold`
-    return Income(on, Kind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
+    return Income(on, IncomeKind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
 
 
 def _taking(one: Taking) -> Income:
     hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
-    return Income(one.on, Kind.SALE, str(one.stream), one.what, one.amount, hours)
+    return Income(one.on, IncomeKind.SALE, str(one.stream), one.what, one.amount, hours)
 
 
 def _at_once(line: Income) -> Purse:

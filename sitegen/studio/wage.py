@@ -24,7 +24,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Income, Kind, total
+from sitegen.studio.coins import NOTHING, Income, IncomeKind, total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece
@@ -172,7 +172,7 @@ def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income]
     others: list[Income] = []
     for purse in purses(studio):
         lines = [one for one in purse.income if first <= one.on <= last]
-        sales = [one for one in lines if one.kind is Kind.SALE and one.charged]
+        sales = [one for one in lines if one.kind is IncomeKind.SALE and one.charged]
         priced = sales if any(one.hours for one in sales) else []
         by_hours += priced
         others += [one for one in lines if one not in priced]

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from sitegen.studio.draw import Caution, DrawRecord, Pick
-from sitegen.studio.draw_announced import Announcement, fingerprint
+from sitegen.studio.draw_announced import DrawNotice, fingerprint
 from sitegen.studio.draw_source import MISSING, Source, source_key
 from sitegen.voice.voice import Voice
 
 
-def announcement_lines(voice: Voice, announced: Announcement) -> list[str]:
+def announcement_lines(voice: Voice, announced: DrawNotice) -> list[str]:
     """Write an announcement as the lines of a text file."""
     say, day = voice.words.plain, voice.tongue.day
     last = max(source.due for source in announced.sources if source.due)

@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from sitegen.carried import carried
-from sitegen.voice.fault import ThemeFault
+from sitegen.studio.fault import Fault
 
 # Folder of what all themes share, below the carried themes.
 BASE = "base"
@@ -41,10 +41,10 @@ class ThemeFiles:
         return next((folder / inside for folder in self.folders if (folder / inside).is_file()), None)
 
     def file(self, inside: str) -> Path:
-        """Find a file that has to be there. Raises ThemeFault."""
+        """Find a file that has to be there. Raises Fault."""
         if found := self.find(inside):
             return found
-        raise ThemeFault(f"{self.name}/{inside}: the theme has no such file; copy it from another theme")
+        raise Fault(f"{self.name}/{inside}: the theme has no such file; copy it from another theme")
 
     def all_below(self, room: str) -> Mapping[str, Path]:
         """Return each file below `room` by its path inside it; the first folder that has one wins."""
@@ -67,7 +67,7 @@ def find_theme(studio: Path, name: str) -> ThemeFiles:
     """Return a theme's files: those in the studio's own themes/NAME come before the carried ones.
 
     A theme that says `like: OTHER` takes from that one what it hasn't, and every theme from `base`.
-    Raises ThemeFault.
+    Raises Fault.
     """
     folders: list[Path] = []
     while name and all(folder.name != name for folder in folders):
@@ -88,9 +88,7 @@ def _folders_of(studio: Path, name: str) -> list[Path]:
     """
     own, ours = studio / "themes", carried("themes")
     if not re.fullmatch(r"[A-Za-z0-9_-]+", name):
-        raise ThemeFault(
-            f"studio.yaml: theme '{name}' is not a folder's name; use letters, digits and hyphens"
-        )
+        raise Fault(f"studio.yaml: theme '{name}' is not a folder's name; use letters, digits and hyphens")
     if (own / name / _ABOUT).is_file():
         return [own / name]
     if (ours / name / _ABOUT).is_file():
@@ -98,7 +96,7 @@ def _folders_of(studio: Path, name: str) -> list[Path]:
     from sitegen.studio.fields import not_one_of  # noqa: PLC0415 (slow to load)
 
     known = sorted({file.parent.name for root in (own, ours) for file in root.glob(f"*/{_ABOUT}")})
-    raise ThemeFault(f"studio.yaml: theme {not_one_of(name, known)}")
+    raise Fault(f"studio.yaml: theme {not_one_of(name, known)}")
 
 
 def tree_of(file: Path) -> Any:

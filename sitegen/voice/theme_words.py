@@ -8,7 +8,7 @@ from typing import Any
 
 import yaml
 
-from sitegen.voice.fault import ThemeFault
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles, tree_of
 
 Tree = Mapping[str, Any]
@@ -17,13 +17,13 @@ Tree = Mapping[str, Any]
 def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
     """Return the name of the nearest file of words for a language such as `en` or `de-AT`, and all its words.
 
-    Words for `de-AT` are laid over those for `de`. Raises ThemeFault if no file has the language.
+    Words for `de-AT` are laid over those for `de`. Raises Fault if no file has the language.
     """
     names = _names(language)
     files = [folder / f"{name}.yaml" for name in names for folder in theme.below("words")]
     files = [file for file in files if file.is_file()]
     if not files:
-        raise ThemeFault(
+        raise Fault(
             f"studio.yaml: the theme {theme.name} has no words for the language '{language}' (it has "
             f"{', '.join(languages(theme)) or 'none'}); choose one of them, or copy "
             f"{theme.file('words/en.yaml')} to themes/{theme.name}/words/{names[-1]}.yaml in your studio "
@@ -52,11 +52,11 @@ def _load(theme: ThemeFiles, file: Path) -> Tree:
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         mark = getattr(error, "problem_mark", None)
         line = f", line {mark.line + 1}" if mark else ""
-        raise ThemeFault(
+        raise Fault(
             f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
         ) from error
     if not isinstance(tree, Mapping):
-        raise ThemeFault(f"{shown}: this should be a list of name: words")
+        raise Fault(f"{shown}: this should be a list of name: words")
     return tree
 
 

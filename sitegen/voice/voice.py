@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import tall
 from sitegen.studio.public import PublicStudio
 from sitegen.studio.settings import Settings
 from sitegen.studio.status import Status
-from sitegen.voice.fault import ThemeFault
 from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.tongue import Tongue, typographic
 from sitegen.voice.words import Words, read_locale, read_words
@@ -46,11 +46,11 @@ class Voice:
 
 
 def open_voice(theme: ThemeFiles, card: PublicStudio | Settings) -> Voice:
-    """Open a studio's voice. Raises ThemeFault for a language that nobody knows or that has no words."""
+    """Open a studio's voice. Raises Fault for a language that nobody knows or that has no words."""
     words = read_words(theme, card.language)
     voice = Voice(words, Tongue(read_locale(card.language), words, card.currency, card.digits))
     if len(voice.quotes) != 4:
-        raise ThemeFault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
+        raise Fault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
     return voice
 
 

@@ -11,7 +11,7 @@ from babel import Locale
 from markupsafe import Markup, escape
 
 from sitegen.studio import wording
-from sitegen.voice.fault import ThemeFault
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.theme_words import read_tree
 
@@ -39,7 +39,7 @@ class Words:
     def say(self, key: str, /, **values: object) -> Markup:
         """Return the sentence under `key`, its {places} filled in and everything escaped for HTML.
 
-        A `count` among the values picks the plural form. Raises ThemeFault for a missing key or value.
+        A `count` among the values picks the plural form. Raises Fault for a missing key or value.
         """
         sentence = str(escape(self._find(key, values)))
         text = _PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
@@ -57,14 +57,14 @@ class Words:
                 return self.sentences[name]
         raise self.lacking(key)
 
-    def lacking(self, key: str) -> ThemeFault:
+    def lacking(self, key: str) -> Fault:
         """Return the fault of a sentence that isn't there."""
-        return ThemeFault(f"{self.file}: the words for '{key}' are missing; add a line for them")
+        return Fault(f"{self.file}: the words for '{key}' are missing; add a line for them")
 
     def _value(self, key: str, place: str, values: Mapping[str, object]) -> object:
         if place not in values:
             known = ", ".join("{" + name + "}" for name in sorted(values)) or "nothing"
-            raise ThemeFault(f"{self.file}: '{key}' asks for {{{place}}}, but there is only {known}")
+            raise Fault(f"{self.file}: '{key}' asks for {{{place}}}, but there is only {known}")
         return values[place]
 
     def _fill(self, key: str, place: str, values: Mapping[str, object]) -> str:
@@ -72,14 +72,14 @@ class Words:
 
 
 def read_locale(language: str) -> Locale:
-    """Find the language in CLDR; raises ThemeFault for a name it doesn't know."""
+    """Find the language in CLDR; raises Fault for a name it doesn't know."""
     if locale := wording.locale_of(language):
         return locale
-    raise ThemeFault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
+    raise Fault(f"studio.yaml: language is '{language}'; write a language code such as en, de or en-IE")
 
 
 def read_words(theme: ThemeFiles, language: str) -> Words:
-    """Read the catalogue for a language such as `en` or `de-AT`; raises ThemeFault if there is none."""
+    """Read the catalogue for a language such as `en` or `de-AT`; raises Fault if there is none."""
     locale = read_locale(language)
     shown, tree = read_tree(theme, language)
     return Words(shown, dict(_flat(tree, shown)), lambda count: str(locale.plural_form(count)))
@@ -89,7 +89,7 @@ def read_words(theme: ThemeFiles, language: str) -> Words:
 _FORMS = re.compile(r"\.(?:zero|one|two|few|many)$")
 
 
-def missing_words(theme: ThemeFiles, language: str) -> Iterator[ThemeFault]:
+def missing_words(theme: ThemeFiles, language: str) -> Iterator[Fault]:
     """Yield a fault for each sentence that English has and the language hasn't."""
     words, english = read_words(theme, language), read_words(theme, "en")
     for key in english.sentences:
@@ -101,7 +101,7 @@ def missing_words(theme: ThemeFiles, language: str) -> Iterator[ThemeFault]:
 
 def _flat(tree: Any, shown: str, prefix: str = "") -> Iterator[tuple[str, str]]:
     if not isinstance(tree, Mapping):
-        raise ThemeFault(f"{shown}: '{prefix or 'the file'}' must be a list of name: words")
+        raise Fault(f"{shown}: '{prefix or 'the file'}' must be a list of name: words")
     for key, value in tree.items():
         name = f"{prefix}.{key}" if prefix else str(key)
         if isinstance(value, str):

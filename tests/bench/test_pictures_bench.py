@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.pictures import Wish, make, recipe
-from sitegen.pictures.cutting import Part
+from sitegen.pictures.cutting import Section
 from sitegen.pictures.pack import pack_path, write_pack
 from tests.bench.pictures_floor import bare
 from tests.pictures.material import encoded, scene
@@ -124,9 +124,9 @@ def _catalogue(count: int, folder: Path) -> list[Wish]:
     """Return wishes for photos whose packs lie in the cache as if made by an earlier run."""
     (folder / "pieces").mkdir()
     parts = [
-        Part(("full", "card"), recipe.JPEG, width, width, bytes(width)) for width in range(100, 1000, 100)
+        Section(("full", "card"), recipe.JPEG, width, width, bytes(width)) for width in range(100, 1000, 100)
     ]
-    parts.append(Part(("social",), recipe.JPEG, 1200, 630, bytes(1200)))
+    parts.append(Section(("social",), recipe.JPEG, 1200, 630, bytes(1200)))
     wishes = []
     for number in range(count):
         path = folder / "pieces" / f"{number}.jpg"

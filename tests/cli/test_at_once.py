@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.disk import PenMissing, PenTaken, pen, put, turns
+from sitegen.disk import PenMissing, pen, put, turns
+from sitegen.studio.fault import Fault
 from tests import makers
 from tests.cli.runner import TODAY
 
@@ -69,7 +70,7 @@ def test_who_waits_too_long_is_told_who_is_at_work(folder: Path, monkeypatch: py
     told: list[str] = []
 
     def wait() -> None:
-        with pytest.raises(PenTaken) as fault, pen(folder):
+        with pytest.raises(Fault) as fault, pen(folder):
             pass
         told.append(str(fault.value))
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sitegen.desk.agreement import Agreed, AgreementWish, agreed
-from sitegen.desk.fault import DeskFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.whole import KeptTerms, Page, Studio
 from tests.desk.studios import TODAY, piece, queued, studio
 
@@ -51,7 +51,7 @@ def test_what_never_was_agreed_on_and_never_will_be_has_no_agreement(step: str, 
     if made:
         assert (of(one, "q-1").code, of(one, "q-1").client) == ("Q-1", "Ana")
     else:
-        with pytest.raises(DeskFault, match=f"Q-1 is {step}; there is nothing to agree on"):
+        with pytest.raises(Fault, match=f"Q-1 is {step}; there is nothing to agree on"):
             of(one, "Q-1")
 
 
@@ -90,7 +90,7 @@ def test_a_commission_has_both_texts_of_its_version_and_a_piece_only_the_payment
     assert [of(one, what, client="Ida").client for what in found] == ["Ida"] * 4
     assert of(one, "hare", client="").client == ""
     assert (found["hare"].plan.price, found["wren"].plan.price) == (Decimal(450), Decimal(300))
-    with pytest.raises(DeskFault, match="the terms as they are now aren't kept; `sitegen terms keep`"):
+    with pytest.raises(Fault, match="the terms as they are now aren't kept; `sitegen terms keep`"):
         of(kept([queued("Q-2", private={"price": "440"})], version=None), "Q-2")
 
 
@@ -139,5 +139,5 @@ def test_who_is_meant_is_an_order_before_a_piece_and_else_said() -> None:
             r"there is no order 'crow' in the queue.*\. A finished piece goes by its folder's name below",
         ),
     ]:
-        with pytest.raises(DeskFault, match=said):
+        with pytest.raises(Fault, match=said):
             of(one, what)

@@ -11,8 +11,8 @@ import pytest
 
 from sitegen.desk.books import books
 from sitegen.desk.books_lines import guarded, ledger
-from sitegen.desk.fault import DeskFault
 from sitegen.studio.coins import Balance
+from sitegen.studio.fault import Fault
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}
@@ -281,7 +281,7 @@ def test_classes_and_supporters_have_streams_of_their_own() -> None:
 
 
 def test_a_year_to_come_is_refused() -> None:
-    with pytest.raises(DeskFault, match="2027 hasn't begun; the books of 2026 are the latest"):
+    with pytest.raises(Fault, match="2027 hasn't begun; the books of 2026 are the latest"):
         books(studio(), 2027, TODAY)
 
 
@@ -362,5 +362,5 @@ def test_a_plan_that_its_buyer_ended_by_a_return_is_owed_by_nobody() -> None:
 
 def test_a_plan_without_a_price_anywhere_says_where_to_write_it() -> None:
     made = piece("hare", status="on hold", private={"plan": {"from": "2026-11-01"}})
-    with pytest.raises(DeskFault, match=r"pieces/hare/piece\.yaml has no price; write `price: 480` into its"):
+    with pytest.raises(Fault, match=r"pieces/hare/piece\.yaml has no price; write `price: 480` into its"):
         books(studio([made]), 2026, TODAY)

@@ -14,10 +14,10 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from sitegen.desk import order_ends, order_money, orders
 from sitegen.desk.books import books
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_money import Changed
 from sitegen.studio import money
 from sitegen.studio.commission import Order, Receipt
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY, When
 from sitegen.studio.order_sums import paid_of
@@ -102,7 +102,7 @@ class Money(RuleBasedStateMachine):
         receipt = Receipt(on=self.day, amount=self.amount(units))
         kept = one.private.kept if one.step is Step.CALLED_OFF else None
         if receipt.amount > paid_of(one) - (kept or 0):
-            with pytest.raises(DeskFault, match="can't go back"):
+            with pytest.raises(Fault, match="can't go back"):
                 order_money.refund(self.studio, one.code, receipt, self.day)
         else:
             self.take(order_money.refund(self.studio, one.code, receipt, self.day))
@@ -120,7 +120,7 @@ class Money(RuleBasedStateMachine):
         owes = order_money.standing_of(self.studio, one, self.day).balance > 0
         step = following[one.step]
         if owes and step in {Step.PAID, Step.SHIPPED}:
-            with pytest.raises(DeskFault, match=r"isn't paid in full: .* is still owed"):
+            with pytest.raises(Fault, match=r"isn't paid in full: .* is still owed"):
                 orders.move(self.studio, one.code, step, When(self.day))
         else:
             self.take(orders.move(self.studio, one.code, step, When(self.day)))

@@ -11,11 +11,11 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from sitegen.desk import draws, find, order_ends, order_money, order_offers, orders
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.order_book import order_book, order_sheet
 from sitegen.desk.order_ends import Ending
 from sitegen.desk.order_money import Changed
 from sitegen.studio.client import Client
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import When
 from sitegen.studio.payments import CalledOffBy
@@ -130,7 +130,7 @@ def test_how_much_is_done_is_asked_with_what_the_record_says(
 ) -> None:
     one = studio(fixed(pieces, "20"), [agreed("on the bench", hours=hours)])
 
-    with pytest.raises(DeskFault) as fault:
+    with pytest.raises(Fault) as fault:
         off(one)
 
     asked = "Q-1 is on the bench, so say how much of the work is done, as `--work 40%`"
@@ -152,7 +152,7 @@ def test_before_the_yes_the_maker_declines_and_the_client_withdraws(step: str) -
 
 
 def test_what_has_ended_is_not_ended_again() -> None:
-    with pytest.raises(DeskFault, match="that is its last step, so it can't go to 'called off'"):
+    with pytest.raises(Fault, match="that is its last step, so it can't go to 'called off'"):
         off(studio([], [queued("Q-1", "shipped", private=AGREED)]))
 
 
@@ -180,11 +180,11 @@ def test_money_is_kept_in_the_order_of_its_days_and_only_in_possible_amounts() -
     # 132 of 5 February and 154 of 5 March were due, the first more than seven days ago.
     assert sent.said[1] == "Due by 2027-03-09 and not there, and late: 286.00 EUR."
     for amount in ("0", "-1"):
-        with pytest.raises(DeskFault, match="is nothing to note; money sent back is `sitegen order refund`"):
+        with pytest.raises(Fault, match="is nothing to note; money sent back is `sitegen order refund`"):
             order_money.pay(one, "Q-1", Receipt(on=DAY, amount=Decimal(amount)), DAY)
-        with pytest.raises(DeskFault, match=r"EUR can't go back; 186\.00 EUR is there to return"):
+        with pytest.raises(Fault, match=r"EUR can't go back; 186\.00 EUR is there to return"):
             order_money.refund(one, "Q-1", Receipt(on=DAY, amount=Decimal(amount)), DAY)
-    with pytest.raises(DeskFault, match=r"186\.01 EUR can't go back"):
+    with pytest.raises(Fault, match=r"186\.01 EUR can't go back"):
         order_money.refund(one, "Q-1", Receipt(on=DAY, amount=Decimal("186.01")), DAY)
 
 
@@ -206,13 +206,13 @@ def test_money_said_of_an_order_without_since_is_an_answer_too() -> None:
 
 def test_money_is_noted_after_the_yes_and_also_once_it_ended() -> None:
     for step in ("request", "waiting", "offered", "declined", "withdrawn", "lapsed"):
-        with pytest.raises(DeskFault, match=f"Q-1 is {step}; money is noted once the offer is accepted"):
+        with pytest.raises(Fault, match=f"Q-1 is {step}; money is noted once the offer is accepted"):
             order_money.pay(studio([], [queued("Q-1", step, private=AGREED)]), "Q-1", Receipt(on=DAY, amount=Decimal(1)), DAY)  # fmt: skip
     claimed = {**AGREED, "paid": "2027-02-05 132", "kept": "132", "claimed": "50"}
     ended = studio([], [queued("Q-1", "called off", private=claimed)])
     came = order_money.pay(ended, "Q-1", Receipt(on=DAY, amount=Decimal(20)), DAY)
     assert came.said == ("Q-1 was called off: 152.00 EUR is kept.", "30.00 EUR is still asked for.")
-    with pytest.raises(DeskFault, match=r"1\.00 EUR can't go back; 0\.00 EUR is there to return"):
+    with pytest.raises(Fault, match=r"1\.00 EUR can't go back; 0\.00 EUR is there to return"):
         order_money.refund(ended, "Q-1", Receipt(on=DAY, amount=Decimal(1)), DAY)
     sent = studio([], [queued("Q-1", "shipped", private={**AGREED, "paid": "2027-02-05 440"})])
     gift = order_money.refund(sent, "Q-1", Receipt(on=DAY, amount=Decimal(40)), DAY)
@@ -283,7 +283,7 @@ def test_slots_are_offered_from_the_minute_that_the_rounds_way_allows(
     if said is None:
         assert [order.code for order in order_offers.offer_round(one, "winter-2027", None, None, at(moment)).offered] == ["W-1"]  # fmt: skip
     else:
-        with pytest.raises(DeskFault, match=said):
+        with pytest.raises(Fault, match=said):
             order_offers.offer_round(one, "Winter 2027", None, None, at(moment))
 
 
@@ -299,9 +299,9 @@ def test_what_an_offer_leaves_free_is_said_and_what_was_asked_for_is_no_more_tha
     assert (len(every.offered), every.notes, every.until) == (2, ("2 slots of Winter 2027 left free.",), date(2027, 2, 15))  # fmt: skip
     assert ([order.code for order in first.offered], first.notes) == (["W-1"], ("3 slots of Winter 2027 left free.",))  # fmt: skip
     assert ([order.code for order in many.offered], many.notes) == (["W-1"], ())
-    with pytest.raises(DeskFault, match=r"nobody is in line for Winter 2027; 2 of 2 are free$"):
+    with pytest.raises(Fault, match=r"nobody is in line for Winter 2027; 2 of 2 are free$"):
         order_offers.offer_round(of_round([]), "Winter 2027", None, None, now)
-    with pytest.raises(DeskFault, match=r"are taken$"):
+    with pytest.raises(Fault, match=r"are taken$"):
         order_offers.offer_round(of_round([asked("W-1", "2027-01-25 accepted")], slots="1"), "Winter 2027", None, None, now)  # fmt: skip
 
 
@@ -374,7 +374,7 @@ def test_the_line_of_a_round_names_three_and_counts_the_rest() -> None:
 def test_what_is_not_there_is_refused_with_what_is(look: Any, said: str) -> None:
     one = studio(fixed(1), [queued("Q-1"), queued("Q-2")], rounds=[{**ROUND, "opens": at("2027-01-16 12:00"), "closes": None}])  # fmt: skip
 
-    with pytest.raises(DeskFault) as fault:
+    with pytest.raises(Fault) as fault:
         look(one)
 
     assert str(fault.value) == said
@@ -385,7 +385,7 @@ def test_what_is_not_there_is_refused_with_what_is(look: Any, said: str) -> None
 def test_an_order_is_offered_only_while_a_slot_is_free() -> None:
     one = of_round([asked("W-1"), asked("W-2", "2027-01-20 accepted")], slots="1")
 
-    with pytest.raises(DeskFault, match="all slots of Winter 2027 are taken; raise `slots:` there"):
+    with pytest.raises(Fault, match="all slots of Winter 2027 are taken; raise `slots:` there"):
         orders.move(one, "W-1", Step.OFFERED, When(DAY))
 
 
@@ -465,7 +465,7 @@ def test_a_slot_is_not_given_twice_and_who_asks_again_is_told() -> None:
         "They hold W-1 (accepted); nobody gets a second slot before it's shipped.",
     )
     assert (other.order.code, other.said) == ("own", ("own is in the queue: Small, request in the round Winter 2027.",))  # fmt: skip
-    with pytest.raises(DeskFault, match="w-1 is in the queue already; each order has its own code"):
+    with pytest.raises(Fault, match="w-1 is in the queue already; each order has its own code"):
         orders.add(one, twin, "small", None, "w-1", When(DAY))
 
 

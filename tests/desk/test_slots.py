@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sitegen.desk.fault import DeskFault
 from sitegen.desk.slots import slots
+from sitegen.studio.fault import Fault
 from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
 
@@ -140,7 +140,7 @@ def test_what_is_missing_is_named(
     made = past_pieces(6) if "last_day" in asking else []
     one = studio(made, [], own=settings(**own), **changes)
 
-    with pytest.raises(DeskFault) as told:
+    with pytest.raises(Fault) as told:
         slots(one, TODAY, **asking)
 
     assert said in str(told.value)

@@ -14,14 +14,14 @@ import sys
 import time
 from pathlib import Path
 
-from sitegen.letters import Manner, Result, SmtpOffice, Submission, open_letter, send
+from sitegen.letters import Manner, RunResult, SmtpOffice, Submission, open_letter, send
 from sitegen.letters.gate import Security
 from sitegen.letters.posting import Letter
 from sitegen.studio.addresses import address_key
 from tests.letters.studio import room
 
 
-def post(letter: Letter, folder: Path, port: int) -> Result:
+def post(letter: Letter, folder: Path, port: int) -> RunResult:
     """Post to whoever hasn't got it."""
     allowed = frozenset(address_key(f"p{n}@example.com") for n in range(1000))
     office = SmtpOffice(Submission("127.0.0.1", port, Security.NONE))

@@ -15,9 +15,9 @@ from aiosmtpd.smtp import SMTP, Envelope, Session
 
 from sitegen.letters import LetterFault, Submission, announce_commissions, open_letter
 from sitegen.letters.gate import Security
-from sitegen.letters.office import OfficeShut, Outcome
+from sitegen.letters.office import Handover, OfficeShut
 from sitegen.letters.posting import Letter
-from sitegen.letters.record import Event
+from sitegen.letters.record import PostingEvent
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
 
@@ -67,7 +67,7 @@ class ScriptedOffice:
     taken: list[str] = field(default_factory=list)
     closed: int = 0
 
-    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Outcome:
+    def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
         answers = deque(self.script.get(recipient, []))
         answer = answers.popleft() if answers else "ok"
         self.script[recipient] = list(answers)
@@ -76,12 +76,12 @@ class ScriptedOffice:
         if answer == "fault":
             raise LetterFault("wrong password")
         if answer.startswith(("4", "5")):
-            return Outcome(Event.LATER if answer[0] == "4" else Event.REFUSED, answer)
+            return Handover(PostingEvent.LATER if answer[0] == "4" else PostingEvent.REFUSED, answer)
         before()
         if answer == "hangup":
             raise OfficeShut("hung up in the middle")
         self.taken.append(recipient)
-        return Outcome(Event.UNSURE if answer == "unsure" else Event.POSTED, answer)
+        return Handover(PostingEvent.UNSURE if answer == "unsure" else PostingEvent.POSTED, answer)
 
     def close(self) -> None:
         self.closed += 1

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Client, ClientLetter, Draft, Due, LetterFault, Matter, Room, write_to_client
+from sitegen.letters import ClientLetter, Draft, Due, LetterClient, LetterFault, Matter, Room, write_to_client
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.letters.studio import THEME, front, room
 
-ANA = Client("W-1", "Small figure", "Ana Å", "ana@mail.example")
+ANA = LetterClient("W-1", "Small figure", "Ana Å", "ana@mail.example")
 OFFER = ClientLetter(
     Matter.OFFER,
     ANA,

@@ -16,7 +16,7 @@ from aiosmtpd.smtp import AuthResult
 from sitegen.letters import (
     LetterFault,
     Manner,
-    Result,
+    RunResult,
     SmtpOffice,
     Submission,
     send,
@@ -36,7 +36,7 @@ FAST = Manner(pace=0)
 CERTIFICATE = Path(__file__).with_name("loopback.pem")
 
 
-def posted(one: Letter, folder: Path, submission: Submission) -> Result:
+def posted(one: Letter, folder: Path, submission: Submission) -> RunResult:
     return send(one, room(folder), SmtpOffice(submission, patience=5), everybody, FAST, FakeClock())
 
 

@@ -19,8 +19,8 @@ from sitegen.letters import LetterFault, Submission
 from sitegen.letters.gate import Security
 from sitegen.letters.office import SmtpOffice
 from sitegen.letters.posting import send, send_to_me
-from sitegen.letters.record import Event, opened
-from sitegen.letters.run import Manner, Result
+from sitegen.letters.record import PostingEvent, opened
+from sitegen.letters.run import Manner, RunResult
 from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, room
@@ -93,12 +93,12 @@ def serving(
         thread.join(10)
 
 
-def run(folder: Path, at: Submission) -> Result:
+def run(folder: Path, at: Submission) -> RunResult:
     made = letter(folder)
     return send(made, room(folder), SmtpOffice(at, patience=5), everybody, Manner(pace=0), FakeClock())
 
 
-def last_words(folder: Path) -> list[Event]:
+def last_words(folder: Path) -> list[PostingEvent]:
     with opened("commissions-winter-2027", room(folder).sent) as record:
         return list(record.last.values())
 
@@ -133,7 +133,7 @@ def test_an_office_out_of_step_stops_the_run_before_anything_is_handed_in(
 
     assert "answers out of step" in result.stopped
     assert (result.posted, result.in_doubt, result.left_over) == ([], [], len(CROWD))
-    assert not {Event.POSTED, Event.HANDING, Event.UNSURE} & set(last_words(tmp_path))
+    assert not {PostingEvent.POSTED, PostingEvent.HANDING, PostingEvent.UNSURE} & set(last_words(tmp_path))
 
 
 @pytest.mark.parametrize(
@@ -146,7 +146,7 @@ def test_rubbish_after_the_last_dot_is_doubt_and_stops_the_run(tmp_path: Path, a
 
     assert (result.in_doubt, result.posted, result.left_over) == ([P0], [], len(CROWD) - 1)
     assert "out of step" in result.stopped
-    assert last_words(tmp_path) == [Event.UNSURE]
+    assert last_words(tmp_path) == [PostingEvent.UNSURE]
 
 
 def test_a_goodbye_unasked_is_no_fault(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.letters import LetterFault, Manner, Result, open_letter, send, settle, still_allowed
+from sitegen.letters import LetterFault, Manner, RunResult, open_letter, send, settle, still_allowed
 from sitegen.letters.posting import Letter
 from sitegen.letters.record import opened
 from sitegen.studio.person import Left, Why
@@ -21,7 +21,7 @@ P0, P1, P2, P3, P4, P5 = (one.email for one in CROWD)
 FAST = Manner(pace=0)
 
 
-def posted(folder: Path, office: ScriptedOffice, **how: object) -> Result:
+def posted(folder: Path, office: ScriptedOffice, **how: object) -> RunResult:
     one = open_letter(folder / "out" / "letters" / "commissions-winter-2027")
     return send(one, room(folder), office, everybody, **{"manner": FAST, "clock": FakeClock(), **how})  # type: ignore[arg-type]
 
@@ -40,7 +40,7 @@ def test_everyone_gets_one_and_a_second_run_posts_nothing(tmp_path: Path) -> Non
     second = posted(tmp_path, office)
 
     assert first.posted == [P0, P1, P2, P3, P4, P5] == office.taken
-    assert second == Result(already=[P0, P1, P2, P3, P4, P5])
+    assert second == RunResult(already=[P0, P1, P2, P3, P4, P5])
 
 
 def test_a_line_stands_before_and_after_each_posting(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from sitegen.letters import (
     sent_to,
 )
 from sitegen.letters.personal import message_name
-from sitegen.letters.record import Event, opened
+from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.replies import Reply
 from sitegen.studio.addresses import address_key
 from sitegen.studio.person import Left, Why
@@ -243,8 +243,8 @@ def test_a_mail_is_read_as_its_reader_sees_it() -> None:
 def posted(sent: Path, *letters: str) -> None:
     for day, letter in enumerate(letters, start=1):
         with opened(letter, sent) as record:
-            record.note(TOKEN, Event.HANDING, MOMENT.replace(day=day))
-            record.note(TOKEN, Event.POSTED, MOMENT.replace(day=day), "250 ok")
+            record.note(TOKEN, PostingEvent.HANDING, MOMENT.replace(day=day))
+            record.note(TOKEN, PostingEvent.POSTED, MOMENT.replace(day=day), "250 ok")
 
 
 def test_three_letters_in_a_row_that_fail_are_a_bounce(tmp_path: Path) -> None:

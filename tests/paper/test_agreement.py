@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from sitegen.paper import Deal, Matter, PaperFault, Payment, agreement
+from sitegen.paper import AgreedPayment, AgreementKind, Deal, agreement
+from sitegen.studio.fault import Fault
 from sitegen.studio.whole import KeptTerms
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, SENTINEL, front
@@ -23,15 +24,15 @@ def terms(text: str) -> KeptTerms:
 
 
 DEAL = Deal(
-    matter=Matter.COMMISSION,
+    matter=AgreementKind.COMMISSION,
     code="W27-1",
     work="Small figure, a beekeeper in mourning",
     price=Decimal("1000.01"),
     payments=(
-        Payment(3, date(2027, 4, 30), Decimal("266.67")),
-        Payment(0, date(2027, 1, 31), Decimal("200.00")),
-        Payment(1, date(2027, 2, 28), Decimal("266.67")),
-        Payment(2, date(2027, 3, 31), Decimal("266.67")),
+        AgreedPayment(3, date(2027, 4, 30), Decimal("266.67")),
+        AgreedPayment(0, date(2027, 1, 31), Decimal("200.00")),
+        AgreedPayment(1, date(2027, 2, 28), Decimal("266.67")),
+        AgreedPayment(2, date(2027, 3, 31), Decimal("266.67")),
     ),
     terms=(
         terms("## Scope\n\nOne figure, by hand.\n\n- One *sketch*.\n- One [photograph](https://a.example)."),
@@ -76,7 +77,7 @@ def test_missing_client_is_a_line_to_write_on() -> None:
 
 def test_charge_is_told_and_counted() -> None:
     """What paying later costs stands beside the price and in the sum."""
-    words = flowing(make(price=Decimal("980.01"), charge=Decimal("20.00"), matter=Matter.PAYMENT_PLAN))
+    words = flowing(make(price=Decimal("980.01"), charge=Decimal("20.00"), matter=AgreementKind.PAYMENT_PLAN))
 
     assert "€980.01, and a charge of €20.00 for paying later" in words
     assert "Together €1,000.01" in words
@@ -86,14 +87,14 @@ def test_charge_is_told_and_counted() -> None:
 def test_payments_that_do_not_add_up_are_refused() -> None:
     """A schedule a cent off is never signed."""
     with pytest.raises(
-        PaperFault, match=r"the payments of the agreement W27-1 sum to 1000\.01, but 1000\.02 is owed"
+        Fault, match=r"the payments of the agreement W27-1 sum to 1000\.01, but 1000\.02 is owed"
     ):
         make(price=Decimal("1000.02"))
 
 
 def test_no_payment_is_refused() -> None:
     """There is nothing to agree on without a payment."""
-    with pytest.raises(PaperFault, match="the agreement W27-1 has no payment; it needs at least one"):
+    with pytest.raises(Fault, match="the agreement W27-1 has no payment; it needs at least one"):
         make(payments=())
 
 

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from sitegen.paper import PaperFault, cards
+from sitegen.paper import cards
+from sitegen.studio.fault import Fault
 from sitegen.studio.status import Status
 from sitegen.voice.voice import english
 from tests.paper.makers import CASE, SENTINEL, front, piece
@@ -60,7 +61,7 @@ def test_no_piece_at_all_is_refused() -> None:
     """An empty page isn't printed; the sentence says what to do."""
     view = front((piece(status="sold"),))
 
-    with pytest.raises(PaperFault, match=r"no piece is available just now, .* name the pieces you want"):
+    with pytest.raises(Fault, match=r"no piece is available just now, .* name the pieces you want"):
         cards(view, None, CASE, paper="a4")
 
 

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from sitegen.paper import PaperFault, certificate
+from sitegen.paper import certificate
+from sitegen.studio.fault import Fault
 from sitegen.studio.status import Status
 from sitegen.voice.voice import english
 from tests.paper.makers import CASE, SENTINEL, front, piece
@@ -51,9 +52,7 @@ def test_never_carries_a_price(status: Status) -> None:
 
 def test_piece_on_the_bench_gets_none() -> None:
     """The sentence names the file and the cure."""
-    with pytest.raises(
-        PaperFault, match=r"pieces/moth-clerk/piece.yaml says 'in progress'; .* change its status"
-    ):
+    with pytest.raises(Fault, match=r"pieces/moth-clerk/piece.yaml says 'in progress'; .* change its status"):
         make(status="in progress")
 
 
@@ -81,9 +80,7 @@ def test_long_words_stay_on_one_page(paper: str) -> None:
 
 def test_care_note_too_long_is_refused() -> None:
     """The limit is told, and where the rest can go."""
-    with pytest.raises(
-        PaperFault, match=r"care has 701 letters, too many .* put the rest into pages/care.md"
-    ):
+    with pytest.raises(Fault, match=r"care has 701 letters, too many .* put the rest into pages/care.md"):
         make({"care": "x" * 701})
 
 

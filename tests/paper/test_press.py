@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.paper import PaperFault, PaperWarning, sheet
-from sitegen.voice.fault import ThemeFault
+from sitegen.paper import PaperWarning, sheet
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show
 from tests.paper.reading import flowing, texts
@@ -43,7 +43,7 @@ def theme_with(folder: Path, sheet_text: str) -> ThemeFiles:
 )
 def test_fault_in_a_theme_names_file_and_line(tmp_path: Path, text: str, sentence: str) -> None:
     """Who edits a theme learns where it broke."""
-    with pytest.raises(PaperFault) as caught:
+    with pytest.raises(Fault) as caught:
         print_with(theme_with(tmp_path, text))
 
     assert sentence in str(caught.value)
@@ -57,7 +57,7 @@ def test_theme_without_a_template_is_named(tmp_path: Path) -> None:
     words.write_bytes(CASE.file("words/en.yaml").read_bytes())
     bare = ThemeFiles((tmp_path / "mine",))
 
-    with pytest.raises(ThemeFault, match=r"^mine/paper/sheet\.typ: the theme has no such file; copy it"):
+    with pytest.raises(Fault, match=r"^mine/paper/sheet\.typ: the theme has no such file; copy it"):
         print_with(bare)
 
 

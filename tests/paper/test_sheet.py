@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from sitegen.paper import PaperFault, sheet, sheet_code
+from sitegen.paper import sheet, sheet_code
+from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse
 from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show
 from tests.paper.reading import codes, everything, flowing, texts
@@ -147,13 +148,13 @@ def test_days_in_the_studio_s_language() -> None:
 
 def test_sheet_without_consent_is_refused() -> None:
     """Addresses without a consent sentence would be worthless, so none are gathered."""
-    with pytest.raises(PaperFault, match=r"studio.yaml has no consent sentence, .* add a line like"):
+    with pytest.raises(Fault, match=r"studio.yaml has no consent sentence, .* add a line like"):
         make(front(consent=""))
 
 
 def test_consent_too_long_is_refused() -> None:
     """The limit is told, with what there is."""
-    with pytest.raises(PaperFault, match=r"has 601 letters, too many for a sheet; keep it below 600"):
+    with pytest.raises(Fault, match=r"has 601 letters, too many for a sheet; keep it below 600"):
         make(front(consent="x" * 601))
 
 
@@ -169,18 +170,18 @@ def test_the_privacy_note_is_the_studios_own() -> None:
 
 def test_a_privacy_note_too_long_is_refused() -> None:
     """The rows need the room."""
-    with pytest.raises(PaperFault, match=r"the privacy note has 401 letters, .* keep it below 400"):
+    with pytest.raises(Fault, match=r"the privacy note has 401 letters, .* keep it below 400"):
         make(front(privacy_note="x" * 401))
 
 
 @pytest.mark.parametrize("pages", [0, -1, 201])
 def test_odd_number_of_pages_is_refused(pages: int) -> None:
     """Nobody wants no page or a book."""
-    with pytest.raises(PaperFault, match=f"a sheet of {pages} pages can't be made; ask for 1 to 200"):
+    with pytest.raises(Fault, match=f"a sheet of {pages} pages can't be made; ask for 1 to 200"):
         make(FRONT, pages=pages)
 
 
 def test_unknown_paper_is_refused() -> None:
     """The sentence names what there is."""
-    with pytest.raises(PaperFault, match="'a5' is not a paper size; use a4 or letter"):
+    with pytest.raises(Fault, match="'a5' is not a paper size; use a4 or letter"):
         make(FRONT, paper="a5")

@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from sitegen.pictures import Fault, Wish, crew, harvest, make
+from sitegen.pictures import PhotoFault, Wish, crew, harvest, make
 from sitegen.pictures.crew import work
 from tests.pictures.material import contents_of, photo, scene
 
@@ -93,11 +93,11 @@ def test_few_tasks_are_out_at_a_time(tmp_path: Path) -> None:
     assert most == 4
 
 
-def _deadly(_cache: Path, _limit: float, wish: Wish) -> Fault:
+def _deadly(_cache: Path, _limit: float, wish: Wish) -> PhotoFault:
     """Stand in for a decoder that ends its process."""
     if wish.path.name == "05.jpg":
         os._exit(3)
-    return Fault(wish.path, "survived")
+    return PhotoFault(wish.path, "survived")
 
 
 def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
@@ -113,7 +113,7 @@ def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
 
     deadly = "this photo ends the program that reads it; open it and save it as a new JPEG"
     assert gathered.faults == tuple(
-        Fault(path, deadly if path.name == "05.jpg" else "survived") for path in paths
+        PhotoFault(path, deadly if path.name == "05.jpg" else "survived") for path in paths
     )
 
 

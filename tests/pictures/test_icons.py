@@ -8,7 +8,7 @@ import pytest
 from lxml import etree
 from PIL import Image
 
-from sitegen.pictures import Fault, IconSet, icons
+from sitegen.pictures import IconSet, PhotoFault, icons
 from tests.pictures.decoding import pixels
 from tests.pictures.material import photo
 
@@ -76,7 +76,7 @@ def test_unusable_mark_is_told_and_the_initial_serves(tmp_path: Path) -> None:
 
     made = _icons(tmp_path, mark)
 
-    assert made.fault == Fault(mark, "the file is empty; copy the photo again from the camera or phone")
+    assert made.fault == PhotoFault(mark, "the file is empty; copy the photo again from the camera or phone")
     assert made.files == _icons(tmp_path).files
 
 

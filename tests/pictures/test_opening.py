@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from sitegen.pictures import Fault, look
+from sitegen.pictures import PhotoFault, look
 from tests.pictures import metadata
 from tests.pictures.material import encoded, harvest, photo, scene
 
@@ -46,8 +46,8 @@ def test_unreadable_files_are_named_with_a_cure(stored: bytes, message: str, tmp
     path = tmp_path / "IMG_0007.jpg"
     path.write_bytes(stored)
 
-    assert look(path) == Fault(path, message)
-    assert harvest(path, tmp_path / "cache").faults == (Fault(path, message),)
+    assert look(path) == PhotoFault(path, message)
+    assert harvest(path, tmp_path / "cache").faults == (PhotoFault(path, message),)
 
 
 def test_missing_photo_and_folder_are_told(tmp_path: Path) -> None:
@@ -55,9 +55,9 @@ def test_missing_photo_and_folder_are_told(tmp_path: Path) -> None:
     missing, folder = tmp_path / "moht.jpg", tmp_path
     expected = "there is no photo of this name; check the spelling, capitals included"
 
-    assert look(missing) == Fault(missing, expected)
-    assert harvest(missing, tmp_path / "cache").faults == (Fault(missing, expected),)
-    assert look(folder) == Fault(folder, "this is a folder, not a photo")
+    assert look(missing) == PhotoFault(missing, expected)
+    assert harvest(missing, tmp_path / "cache").faults == (PhotoFault(missing, expected),)
+    assert look(folder) == PhotoFault(folder, "this is a folder, not a photo")
 
 
 @pytest.mark.parametrize("name", ["JPEG", "PNG", "TIFF", "WEBP"])
@@ -101,8 +101,8 @@ def test_bomb_is_refused_by_its_header(tmp_path: Path) -> None:
     path = tmp_path / "bomb.png"
     path.write_bytes(_png_head(30000, 30000))
 
-    assert look(path) == Fault(path, BOMB)
-    assert harvest(path, tmp_path / "cache").faults == (Fault(path, BOMB),)
+    assert look(path) == PhotoFault(path, BOMB)
+    assert harvest(path, tmp_path / "cache").faults == (PhotoFault(path, BOMB),)
 
 
 def test_limit_counts_pixels_and_can_be_moved(tmp_path: Path) -> None:

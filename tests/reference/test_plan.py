@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from iso4217 import Currency
 
 from sitegen.studio import money
-from sitegen.studio.plan import Deposit, Kind, PlanTerms, Weekend, make, months_after, off_weekend
+from sitegen.studio.plan import Deposit, PartKind, PlanTerms, Weekend, make, months_after, off_weekend
 
 STARTS = st.dates(date(1990, 1, 1), date(2190, 12, 31))
 
@@ -92,7 +92,7 @@ def test_any_plan_is_exact_and_on_time(
             make(price, start, digits, terms, instalments)
         return
     plan = make(price, start, digits, terms, instalments)
-    shares = [part.amount for part in plan.parts if part.kind is Kind.INSTALMENT]
+    shares = [part.amount for part in plan.parts if part.kind is PartKind.INSTALMENT]
 
     assert sum(part.amount for part in plan.parts) == price
     assert all(part.amount == part.amount.quantize(Decimal(10) ** -exponent) for part in plan.parts)

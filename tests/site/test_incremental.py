@@ -16,7 +16,7 @@ from sitegen.carried import carried
 from sitegen.disk import write_note
 from sitegen.jobs.build import build
 from sitegen.site import publishing
-from sitegen.site.changing import Change, Places
+from sitegen.site.changing import Places, SiteChange
 from sitegen.site.content import Content
 from sitegen.studio.fault import Fault
 from tests import makers
@@ -275,7 +275,7 @@ def test_a_change_that_a_killed_build_left_half_made_is_turned_back_though_the_f
     places.old.mkdir()
     (places.site / "index.html").rename(places.old / "0")
     (places.site / "index.html").write_bytes(b"the new home")
-    write_note(places.change, Change(["index.html"], [], []))
+    write_note(places.change, SiteChange(["index.html"], [], []))
     set_line("pieces/wren/piece.yaml", "status", "solt")(folder)
 
     with pytest.raises(Fault, match="solt"):

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.site import SiteFault
 from sitegen.sources import read
+from sitegen.studio.fault import Fault
 from tests import makers
 from tests.site.studio import THEMES, make_site, pages
 
@@ -191,5 +191,5 @@ def test_an_option_that_the_theme_lacks_is_told(tmp_path: Path, name: str, line:
     """With the choices there are."""
     studio = studio_with(tmp_path, f"theme_options: {{{line}}}")
 
-    with pytest.raises(SiteFault, match=sentence):
+    with pytest.raises(Fault, match=sentence):
         make_site(studio, name)

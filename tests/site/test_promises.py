@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from lxml import html
 
-from sitegen.site import SiteFault, build
+from sitegen.site import build
 from sitegen.studio.fault import Fault
 from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles
@@ -207,12 +207,10 @@ def test_a_fault_in_a_template_names_file_and_line_and_leaves_the_old_site(tmp_p
     at = next(number for number, line in enumerate(lines, start=1) if "block main" in line)
 
     file.write_text("".join([*lines[:at], "{{ piece.colour_of_eyes }}\n", *lines[at:]]), "utf-8")
-    with pytest.raises(SiteFault, match=rf"^mine/site/piece\.html, line {at + 1}: .*colour_of_eyes"):
+    with pytest.raises(Fault, match=rf"^mine/site/piece\.html, line {at + 1}: .*colour_of_eyes"):
         build(view, made, theme_in(own), studio / "out")
     file.write_text("".join([*lines[:at], "{% fi %}\n", *lines[at:]]), "utf-8")
-    with pytest.raises(
-        SiteFault, match=rf"^mine/site/piece\.html, line {at + 1}: Encountered unknown tag 'fi'"
-    ):
+    with pytest.raises(Fault, match=rf"^mine/site/piece\.html, line {at + 1}: Encountered unknown tag 'fi'"):
         build(view, made, theme_in(own), studio / "out")
 
     assert _but_templates(studio / "out") == before
@@ -269,7 +267,7 @@ def test_a_missing_word_names_catalogue_and_key(tmp_path: Path) -> None:
         "".join(line for line in text.splitlines(keepends=True) if "buy_note" not in line), "utf-8"
     )
 
-    with pytest.raises(SiteFault, match=r"^mine/words/en\.yaml: the words for 'piece\.buy_note' are missing"):
+    with pytest.raises(Fault, match=r"^mine/words/en\.yaml: the words for 'piece\.buy_note' are missing"):
         build(front(studio), {}, ThemeFiles((own,)), studio / "out")
 
 
@@ -278,7 +276,7 @@ def test_a_link_to_nowhere_in_the_artists_words_is_told(tmp_path: Path) -> None:
     studio = makers.studio(tmp_path)
     makers.write(studio / "pages" / "about.md", "# About\n\nSee [the small print](privcy).\n")
 
-    with pytest.raises(SiteFault, match=r"^pages/about\.md: the link to 'privcy' leads to no page"):
+    with pytest.raises(Fault, match=r"^pages/about\.md: the link to 'privcy' leads to no page"):
         make_site(studio)
 
 
@@ -287,7 +285,7 @@ def test_a_pale_accent_is_refused_with_a_readable_one(tmp_path: Path) -> None:
     studio = makers.studio(tmp_path)
     makers.write(studio / "studio.yaml", makers.STUDIO + 'accent: "#ffcc00"\n')
 
-    with pytest.raises(SiteFault, match=r"'#ffcc00' is too pale .* use '#[0-9a-f]{6}'"):
+    with pytest.raises(Fault, match=r"'#ffcc00' is too pale .* use '#[0-9a-f]{6}'"):
         make_site(studio)
 
 

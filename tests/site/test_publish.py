@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from sitegen.site.content import Content, Made, Sheet, Shelf
-from sitegen.site.faults import SiteFault
+from sitegen.site.content import Content, MadeSheet, Sheet, Shelf
 from sitegen.site.publishing import Built, publish
+from sitegen.studio.fault import Fault
 from sitegen.studio.picture import Rendition
 
 
@@ -77,7 +77,7 @@ def content(files: Mapping[str, bytes]) -> Content:
             shelves[shelf].append(Rendition("image/jpeg", 1, 1, name, len(body), partial(bytes, body)))
     return Content(
         sheets=tuple(
-            Sheet(path, hashlib.sha256(body).hexdigest(), partial(Made, body))
+            Sheet(path, hashlib.sha256(body).hexdigest(), partial(MadeSheet, body))
             for path, body in files.items()
             if not path.startswith("pictures/")
         ),
@@ -312,7 +312,7 @@ def test_what_is_in_the_way_gets_a_sentence(tmp_path: Path, foreign: str, told: 
     put(tmp_path, first)
     lay(tmp_path, {foreign: b"mine"})
     before = contents(tmp_path / "site")
-    with pytest.raises(SiteFault, match=told):
+    with pytest.raises(Fault, match=told):
         put(tmp_path, NEW)
 
     assert contents(tmp_path / "site") == before
@@ -335,7 +335,7 @@ def test_nothing_is_written_through_a_link(tmp_path: Path) -> None:
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
     (tmp_path / "site" / "b").symlink_to(elsewhere)
-    with pytest.raises(SiteFault, match="out/site/b: no build made this"):
+    with pytest.raises(Fault, match="out/site/b: no build made this"):
         put(tmp_path, NEW)
 
     assert list(elsewhere.iterdir()) == []
@@ -361,7 +361,7 @@ def test_a_disk_without_hard_links_is_served_by_copies(
 def test_two_names_that_differ_only_in_case_are_refused(tmp_path: Path) -> None:
     """They'd be one file on most laptops."""
     with pytest.raises(
-        SiteFault, match=r"^two files of the site would be called a\.html and A\.html; rename one"
+        Fault, match=r"^two files of the site would be called a\.html and A\.html; rename one"
     ):
         put(tmp_path, {"a.html": b"1", "A.html": b"2"})
 
@@ -375,7 +375,7 @@ def test_a_full_disk_is_told_in_words(tmp_path: Path, monkeypatch: pytest.Monkey
 
     monkeypatch.setattr(Path, "write_bytes", full)
     with pytest.raises(
-        SiteFault, match=r"the site can't be written \(No space left on device\); .*free some room"
+        Fault, match=r"the site can't be written \(No space left on device\); .*free some room"
     ):
         put(tmp_path, NEW)
     assert contents(tmp_path / "site") == OLD

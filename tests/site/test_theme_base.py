@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.voice.fault import ThemeFault
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.theme_words import read_tree
 from tests import makers
@@ -32,7 +32,7 @@ def test_a_theme_of_three_lines_is_whole(tmp_path: Path) -> None:
     assert theme.file("site/home.html") == FOLDER / "handbill" / "site" / "home.html"
     assert theme.file("letters/letter.html") == FOLDER / "base" / "letters" / "letter.html"
     assert theme.find("site/nothing.html") is None
-    with pytest.raises(ThemeFault, match=r"^mine/site/nothing\.html: the theme has no such file"):
+    with pytest.raises(Fault, match=r"^mine/site/nothing\.html: the theme has no such file"):
         theme.file("site/nothing.html")
 
 
@@ -48,9 +48,7 @@ def test_a_theme_like_one_that_is_not_there_names_those_that_are(tmp_path: Path)
     studio = makers.studio(tmp_path)
     makers.write(studio / "themes" / "a" / "theme.yaml", "like: caze\n")
 
-    with pytest.raises(
-        ThemeFault, match=r"theme 'caze' is not one of a, case, handbill; did you mean 'case'"
-    ):
+    with pytest.raises(Fault, match=r"theme 'caze' is not one of a, case, handbill; did you mean 'case'"):
         find_theme(studio, "a")
 
 

@@ -19,7 +19,7 @@ from sitegen.site.house import open_house
 from sitegen.site.setting import mail_link, mailto
 from sitegen.site.structured import block
 from sitegen.site.theme import contrast, readable
-from sitegen.voice.fault import ThemeFault
+from sitegen.studio.fault import Fault
 from sitegen.voice.prose import html as prose
 from sitegen.voice.theme_words import languages
 from sitegen.voice.tongue import typographic
@@ -192,7 +192,7 @@ def test_a_catalogue_with_a_wrong_place_is_told() -> None:
     words = Words("case/words/en.yaml", {"x": "Price {prise}"}, lambda _: "other")
 
     with pytest.raises(
-        ThemeFault, match=r"^case/words/en\.yaml: 'x' asks for \{prise\}, but there is only \{price\}$"
+        Fault, match=r"^case/words/en\.yaml: 'x' asks for \{prise\}, but there is only \{price\}$"
     ):
         words.say("x", price=1)
 

@@ -22,7 +22,7 @@ from sitegen.studio.capacity import (
     from_records,
     hours_by_tier,
 )
-from sitegen.studio.capacity.answer import Change
+from sitegen.studio.capacity.answer import Shift
 
 MONDAY = date(2027, 1, 4)
 # 20 h a week, so 4 h on each day from Monday to Friday.
@@ -140,11 +140,11 @@ def test_the_answer_says_what_it_rests_on() -> None:
 def test_the_answer_says_what_changes_it_most() -> None:
     """Worked on a calendar: 40 h take 10 days; 44 h take 11; at 18 h a week 40 h take 12 days."""
     assert answer(ask(*owed(4))).changes == (
-        Change("one more week away", 7),
-        Change("a tenth fewer bench hours a week", 4),
-        Change("every piece taking a tenth longer", 3),
-        Change("a confidence of 90% instead of 80%", 0),
-        Change("knowing the average hours for certain, from many more records", 0),
+        Shift("one more week away", 7),
+        Shift("a tenth fewer bench hours a week", 4),
+        Shift("every piece taking a tenth longer", 3),
+        Shift("a confidence of 90% instead of 80%", 0),
+        Shift("knowing the average hours for certain, from many more records", 0),
     )
 
 

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 
 from sitegen.studio import term_numbers, terms
 from sitegen.studio.commission import Commissions
+from sitegen.studio.fault import Fault
 from sitegen.studio.payment_terms import cancellation_terms, plan_terms
 from sitegen.studio.payments import CalledOffBy, Payment, call_off
 from sitegen.studio.plan import make
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import KeptTerms, Page, Studio
-from sitegen.voice.fault import ThemeFault
 from sitegen.voice.words import read_words
 from tests.themes import theme_named
 
@@ -80,7 +80,7 @@ def test_bands_are_said_in_order() -> None:
     )
     assert numbers(bands=[{"instalments": "3"}])["instalments"] == "3, whatever the price"
     assert numbers("de-AT")["weekend rule"] == numbers("de")["weekend rule"] != numbers()["weekend rule"]
-    with pytest.raises(ThemeFault, match="has no words for the language 'fi'"):
+    with pytest.raises(Fault, match="has no words for the language 'fi'"):
         numbers("fi")
 
 

@@ -5,15 +5,15 @@ pieces up exactly on a half-hour grid, `total` widens the sum by what few record
 walks hours through real days, `answer` puts it together.
 """
 
-from sitegen.studio.capacity.answer import Answer, Job, Question, answer
+from sitegen.studio.capacity.answer import Forecast, Job, Question, answer
 from sitegen.studio.capacity.bench import Away, Bench
 from sitegen.studio.capacity.hours import Basis, Hours, ThreePoint, from_estimate, from_records, hours_by_tier
 
 __all__ = [
-    "Answer",
     "Away",
     "Basis",
     "Bench",
+    "Forecast",
     "Hours",
     "Job",
     "Question",

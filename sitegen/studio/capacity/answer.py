@@ -65,7 +65,7 @@ class Dates:
 
 
 @dataclass(frozen=True)
-class Change:
+class Shift:
     """What one changed assumption does to the last date, everything else left alone."""
 
     what: str
@@ -73,7 +73,7 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Answer:
+class Forecast:
     """What the desk says."""
 
     question: Question
@@ -82,7 +82,7 @@ class Answer:
     new: tuple[Dates, ...]  # one for each slot that can open
     beyond: Dates  # the first slot too many
     rests_on: tuple[str, ...]
-    changes: tuple[Change, ...]  # what matters most comes first
+    changes: tuple[Shift, ...]  # what matters most comes first
     cautions: tuple[str, ...]
 
     @property
@@ -91,7 +91,7 @@ class Answer:
         return tuple(place for place in self.queue if place.breaks(self.question.confidence))
 
 
-def answer(question: Question) -> Answer:
+def answer(question: Question) -> Forecast:
     """Work out slots, dates and what they rest on.
 
     Raises ValueError for a confidence that's none, a window that ends before it begins or before the bench
@@ -104,7 +104,7 @@ def answer(question: Question) -> Answer:
     dated = _dates(question, [*totals, *new])
     queue = dated[: len(totals)]
     last = totals[-1] if totals else new[0]
-    return Answer(
+    return Forecast(
         question=question,
         queue=tuple(queue),
         slots=slots,
@@ -211,7 +211,7 @@ def _basis_sentence(hours: Hours) -> str:
     return f"{hours.name}: {pieces}, {hours.basis}; middle half {low} to {high} h"
 
 
-def _changes(question: Question, total: Total) -> tuple[Change, ...]:
+def _changes(question: Question, total: Total) -> tuple[Shift, ...]:
     """Change one assumption at a time and see how far the last date moves."""
     bench, needed = question.bench, float(total.quantile(question.confidence))
     base = _day(bench, needed)
@@ -230,7 +230,7 @@ def _changes(question: Question, total: Total) -> tuple[Change, ...]:
             bench, float(replace(total, pieces={}, lever=0.0).quantile(question.confidence))
         ),
     }
-    changes = [Change(what, (day - base).days) for what, day in moved.items() if base and day]
+    changes = [Shift(what, (day - base).days) for what, day in moved.items() if base and day]
     return tuple(sorted(changes, key=lambda change: -abs(change.days)))
 
 
