@@ -20,6 +20,7 @@ from pathlib import Path
 from sitegen.disk.files import own_folder, write_whole
 from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, open_entry
 from sitegen.disk.turns import take_turn
+from sitegen.studio.fault import Fault
 
 __all__ = [
     "PenMissing",
@@ -75,6 +76,8 @@ def pen(folder: Path) -> Iterator[None]:
         yield
         return
     kept = Path(place) / KEPT
+    if kept.is_symlink():  # who sweeps there would sweep elsewhere
+        raise Fault(f"{kept} is a link; take it away, so that the program can keep earlier states there")
     handle = take_turn(Path(place), kept, _doing[0])
     mine = held[place] = _Held(os.path.abspath(folder), kept)  # noqa: PTH100 (links stay)
     try:

@@ -162,7 +162,8 @@ def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime)
 
 
 def _date(moment: datetime) -> tuple[int, int, int, int, int, int]:
-    return (max(moment.year, 1980), moment.month, moment.day, moment.hour, moment.minute, moment.second)
+    year = min(max(moment.year, 1980), 2107)  # what a ZIP file's own date can say (PKWARE APPNOTE 4.4.6)
+    return (year, moment.month, moment.day, moment.hour, moment.minute, moment.second)
 
 
 def _copied(source: IO[bytes], target: IO[bytes]) -> str:

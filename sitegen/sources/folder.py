@@ -160,7 +160,7 @@ def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
 
 
 def _commissions(seen: Gathered) -> None:
-    if (seen.folder / "commissions.yaml").is_file():
+    if os.path.lexists(seen.folder / "commissions.yaml"):
         seen.commissions = _model(seen, Commissions, "commissions.yaml", {})
 
 
@@ -195,7 +195,7 @@ def _still_to_fill(text: str, notes: Notebook) -> None:
 
 
 def _people(seen: Gathered) -> None:
-    if not (seen.folder / "people.csv").is_file():
+    if not os.path.lexists(seen.folder / "people.csv"):
         return
     notes = seen.notebook("people.csv")
     text = read_text(seen.folder / "people.csv", notes)
@@ -237,11 +237,20 @@ def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any])
 
 
 def _folders(folder: Path) -> list[str]:
-    return sorted(entry.name for entry in _entries(folder) if entry.is_dir())
+    return sorted(entry.name for entry in _entries(folder) if _is_folder(entry))
 
 
 def _files(folder: Path, ending: str) -> list[str]:
-    return sorted(entry.name for entry in _entries(folder) if entry.is_file() and entry.name.endswith(ending))
+    """List what is to be read, whatever it turns out to be."""
+    entries = (entry for entry in _entries(folder) if entry.name.endswith(ending))
+    return sorted(entry.name for entry in entries if not _is_folder(entry))
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir()
+    except OSError:  # links in a circle
+        return False
 
 
 def _entries(folder: Path) -> Iterator[os.DirEntry[str]]:

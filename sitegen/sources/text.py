@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,6 +21,9 @@ BOM = b"\xef\xbb\xbf"
 def read_text(path: Path, notes: Notebook) -> str | None:
     """Read a UTF-8 file with or without a byte-order mark; None after a complaint."""
     try:
+        if not stat.S_ISREG(path.stat().st_mode):  # a pipe or a device never ends
+            notes.error(0, "this is no ordinary file; put a text file in its place")
+            return None
         return _readable(path.read_bytes().decode("utf-8-sig"), notes)
     except UnicodeDecodeError as fault:
         line = fault.object[: fault.start].count(b"\n") + 1

@@ -9,6 +9,7 @@ from typing import Protocol
 
 import click
 
+from sitegen.studio.foreign import fit
 from sitegen.terminal.telling import tell
 
 
@@ -45,6 +46,11 @@ def mail_settings(kind: Server) -> Mapping[str, str]:
             hide_input=True,
         )
     return found
+
+
+def agree(question: str) -> None:
+    """Go on after a yes only."""
+    click.confirm(fit(question), abort=True)
 
 
 def own_words() -> str:

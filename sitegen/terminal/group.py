@@ -17,6 +17,7 @@ import click
 
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
+from sitegen.studio.foreign import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import last_resort
 from sitegen.terminal.telling import say, tell
@@ -59,6 +60,8 @@ class Commands(click.Group):
             asked = fault.__context__ is not None  # Ctrl-C at a question; without, it was answered with no
             tell("\n" * asked + "Nothing was written.", err=True)
             return ctx.exit(last_resort.STOPPED if asked else 1)
+        except click.UsageError as fault:
+            raise click.UsageError(fit(fault.format_message()), fault.ctx) from fault
         except (click.ClickException, click.exceptions.Exit):
             raise
         except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)

@@ -59,7 +59,7 @@ def forget(asked: Asked, wish: OnePerson, yes: bool) -> None:
     from sitegen.jobs import people as jobs
 
     if not yes:
-        click.confirm(f"Erase {wish.address} from people.csv? This can't be undone.", abort=True)
+        asking.agree(f"Erase {wish.address} from people.csv? This can't be undone.")
     tell_all(jobs.erase(asked.studio, wish).lines())
 
 
