@@ -74,9 +74,7 @@ def send(asked: Asked, wish: SendWish, yes: bool) -> None:
 
     folder = asked.studio
     if wish.is_for_all and not yes:
-        click.confirm(
-            fit(f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?"), abort=True
-        )
+        agree(f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?")
     with Bar("Letters") as bar:
         done = posting.send(folder, wish, asked.today, mail_settings, bar.advance)
     tell_all(done.lines())
