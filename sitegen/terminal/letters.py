@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from sitegen.terminal.asking import mail_settings, own_words
+from sitegen.terminal.asking import agree, mail_settings, own_words
 from sitegen.terminal.group import SHOW, Asked, Commands, shown
 from sitegen.terminal.telling import Bar, tell_all
 
