@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import chain, count
 from pathlib import Path
 
 from sitegen.disk import fresh_folder
@@ -66,9 +67,8 @@ def _copy_photos(photos: Sequence[Path], into: Path) -> list[str]:
     for place, photo in enumerate(photos, start=1):
         base = slug(photo.stem) or f"photo-{place}"
         ending = photo.suffix.lower()
-        name = f"{base}{ending}"
-        if name in names:
-            name = f"{base}-{place}{ending}"
+        tried = chain([f"{base}{ending}"], (f"{base}-{number}{ending}" for number in count(place)))
+        name = next(one for one in tried if one not in names)
         shutil.copyfile(photo, into / name)
         names.append(name)
     return names

@@ -12,7 +12,8 @@ import pytest
 from sitegen.letters import ClientLetter, Draft, Due, LetterClient, LetterFault, Matter, Room, write_to_client
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
-from tests.letters.studio import THEME, front, room
+from tests.letters.studio import THEME, front, parsed, room
+from tests.letters.studio import text_of as text_of_part
 
 ANA = LetterClient("W-1", "Small figure", "Ana Å", "ana@mail.example")
 OFFER = ClientLetter(
@@ -61,6 +62,27 @@ The payments:
 A short yes is enough.""")
     assert "Ana" not in repr(OFFER)
     assert "mail.example" not in repr(draft)
+
+
+def test_a_draft_can_be_posted_by_any_program(tmp_path: Path) -> None:
+    """CRLF alone ends a line, of 7-bit characters only (RFC 5322 section 2.1); every part reads back."""
+    draft = written(tmp_path, OFFER)
+    raw = (draft.folder / "letter.eml").read_bytes()
+
+    assert raw.isascii()
+    assert b"\n" not in raw.replace(b"\r\n", b"")
+    message = parsed(raw)
+    assert {
+        part.get_content_type(): part["Content-Transfer-Encoding"]
+        for part in message.walk()
+        if not part.is_multipart()
+    } == {"text/plain": "quoted-printable", "text/html": "quoted-printable"}
+    assert text_of_part(message).replace("\r\n", "\n").strip() == text_of(draft).strip()
+    assert (message["From"].addresses[0].display_name, message["To"].addresses[0].display_name) == (
+        "Ottoline Example, Lantern & Loam", "Ana Å",
+    )  # fmt: skip
+    assert message["Reply-To"].addresses[0].addr_spec == message["From"].addresses[0].addr_spec
+    assert message["Message-ID"] == "<order-w-1-offer.20270109093000@lantern.example>"
 
 
 @pytest.mark.parametrize(

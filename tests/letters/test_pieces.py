@@ -301,3 +301,14 @@ def test_a_vanished_piece_stops_the_posting(tmp_path: Path) -> None:
 
     with pytest.raises(LetterFault, match="and is now 'no longer there'"):
         refuse_if_untrue({"piece ferry-ghost": "available, 480.00"}, bare)
+
+
+def test_a_letter_is_called_by_its_day_and_first_piece(tmp_path: Path) -> None:
+    inside = house(tmp_path / "s")
+
+    named = [
+        announce_pieces(inside, PEOPLE, room(tmp_path), Wanted(slugs)).ident
+        for slugs in (("ferry-ghost",), ("tea-smuggler", "ferry-ghost"))
+    ]
+
+    assert named == ["pieces-2027-01-09-ferry-ghost", "pieces-2027-01-09-tea-smuggler-and-1-more"]
