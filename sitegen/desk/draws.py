@@ -70,20 +70,20 @@ def draw_list(title: str, lines: Sequence[str], slots: int, sources: Sequence[st
     return DrawAnswer(title, record)
 
 
-def entrants_of(studio: Studio, one: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def entrants_of(studio: Studio, round_: Round) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the codes of everybody who asks in a round in time, one a person, and the codes left out."""
-    asking = [order for order in _asking(studio, one) if not missed(studio.commissions, one, order)]
+    asking = [order for order in _asking(studio, round_) if not missed(studio.commissions, round_, order)]
     return one_entry_each((order.code, person(order)) for order in asking)
 
 
-def _asking(studio: Studio, one: Round) -> list[Order]:
+def _asking(studio: Studio, round_: Round) -> list[Order]:
     book = studio.commissions
-    return [order for order in book.queue if order.step is Step.REQUEST and round_of(book, order) == one]
+    return [order for order in book.queue if order.step is Step.REQUEST and round_of(book, order) == round_]
 
 
-def _not_in_time(studio: Studio, one: Round) -> dict[str, str]:
+def _not_in_time(studio: Studio, round_: Round) -> dict[str, str]:
     """Say who is left out of a draw, and why: the time or the size of what was asked for."""
-    why = [(order.code, missed(studio.commissions, one, order)) for order in _asking(studio, one)]
+    why = [(order.code, missed(studio.commissions, round_, order)) for order in _asking(studio, round_)]
     return {code: reason for code, reason in why if reason}
 
 
@@ -93,42 +93,42 @@ def person(order: Order) -> str:
     return (client.email.strip() or " ".join(client.name.split()) or order.code).casefold()
 
 
-def announce_round(studio: Studio, one: Round, moment: datetime, title: str) -> Announced:
+def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) -> Announced:
     """Announce a round's draw under a title. `moment` carries the studio's zone.
 
     Raises Fault if the round isn't one for a draw, is still open, names no source, or nobody asked.
     """
-    _check(one, moment)
-    codes, repeated = entrants_of(studio, one)
+    _check(round_, moment)
+    codes, repeated = entrants_of(studio, round_)
     if not codes:
-        late = "".join(f". {code} {reason}" for code, reason in _not_in_time(studio, one).items())
+        late = "".join(f". {code} {reason}" for code, reason in _not_in_time(studio, round_).items())
         raise Fault(
-            f"commissions.yaml: nobody asks in the round {one.name}; a request is an entry under `queue:` "
-            f"with `step: request` and `round: {one.name}`{late}"
+            f"commissions.yaml: nobody asks in the round {round_.name}; a request is an entry under `queue:` "
+            f"with `step: request` and `round: {round_.name}`{late}"
         )
-    sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in one.sources]
-    with told(f"commissions.yaml, round {one.name}"):
-        announced = announce(title, codes, one.slots, sources, moment.date(), one.wait_days)
-    return Announced(announced, repeated, announced.sources, _not_in_time(studio, one))
+    sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in round_.sources]
+    with told(f"commissions.yaml, round {round_.name}"):
+        announced = announce(title, codes, round_.slots, sources, moment.date(), round_.wait_days)
+    return Announced(announced, repeated, announced.sources, _not_in_time(studio, round_))
 
 
-def _check(one: Round, moment: datetime) -> None:
-    if one.way is not Way.DRAW:
+def _check(round_: Round, moment: datetime) -> None:
+    if round_.way is not Way.DRAW:
         raise Fault(
-            f"commissions.yaml: the round {one.name} goes by {one.way}, so nothing is drawn; "
+            f"commissions.yaml: the round {round_.name} goes by {round_.way}, so nothing is drawn; "
             "`way: draw` would have its requests drawn"
         )
-    if one.closes is None:
-        raise Fault(f"commissions.yaml: the round {one.name} has no `closes:`, so its list is never final")
-    closes = one.closes.replace(tzinfo=moment.tzinfo)
+    if round_.closes is None:
+        raise Fault(f"commissions.yaml: the round {round_.name} has no `closes:`, so its list is never final")
+    closes = round_.closes.replace(tzinfo=moment.tzinfo)
     if moment.timestamp() < closes.timestamp():
         raise Fault(
-            f"the round {one.name} is open until {one.closes:%Y-%m-%d %H:%M}; its list can be announced "
-            f"after that"
+            f"the round {round_.name} is open until {round_.closes:%Y-%m-%d %H:%M}; its list can be "
+            "announced after that"
         )
-    if not one.sources:
+    if not round_.sources:
         raise Fault(
-            f"commissions.yaml: the round {one.name} names no public source of randomness; write three or "
+            f"commissions.yaml: the round {round_.name} names no public source of randomness; write three or "
             f"so, "
             f"published after the announcement, like\n    {SOURCES_TO_WRITE}"
         )
@@ -151,21 +151,21 @@ def withdrawn_of(studio: Studio, announced: DrawNotice) -> tuple[int, ...]:
     return tuple(number for number, code in numbered if orders[code].step in ENDED)
 
 
-def settled(announced: DrawNotice, one: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
+def settled(announced: DrawNotice, round_: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
     """Fill the announced sources with their numbers: those given, else those in the file, else 0 if too late.
 
     Raises Fault if the file names other sources than were announced, or a source too many is given.
     """
     names = [source.name for source in announced.sources]
-    if [source.name for source in one.sources] != names:
+    if [source.name for source in round_.sources] != names:
         raise Fault(
-            f"commissions.yaml: the sources of {one.name} aren't those announced on {announced.day}; put "
+            f"commissions.yaml: the sources of {round_.name} aren't those announced on {announced.day}; put "
             f"back, in this "
             f"order: {'; '.join(names)}"
         )
     if given and len(given) != len(names):
         raise Fault(f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced")
-    numbers = given or [source.numbers for source in one.sources]
+    numbers = given or [source.numbers for source in round_.sources]
     filled = [
         replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
     ]

@@ -109,25 +109,25 @@ def _wants(line: Line) -> bool:
 
 
 def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
-    one = round_of(studio.commissions, order)
+    round_ = round_of(studio.commissions, order)
     standing = _standing(studio, order, today)
-    named = one.name if one else ""
+    named = round_.name if round_ else ""
     if order.step in SETTLED:
         balance = purse.rest(today)
         return Line(order, named, _settling(studio, order, purse, balance), balance)
     if order.step is Step.OFFERED:
         return Line(order, named, _answer_by(studio, order, today))
     if order.step in ASKING:
-        return Line(order, named, _asking(studio.commissions, order, one))
+        return Line(order, named, _asking(studio.commissions, order, round_))
     if standing is None:
         missing = order.step in UNDER_WAY and order.private.price is None
         return Line(order, named, "has no price yet" if missing else "")
     return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing.is_late)
 
 
-def _asking(book: Commissions, order: Order, one: Round | None) -> str:
+def _asking(book: Commissions, order: Order, round_: Round | None) -> str:
     """Say why a request isn't in line for a round, if it isn't."""
-    near = (one, missed(book, one, order)) if one is not None else nearly(book, order)
+    near = (round_, missed(book, round_, order)) if round_ is not None else nearly(book, order)
     return f"not in line: {near[1]}" if near is not None and near[1] else ""
 
 
@@ -226,9 +226,9 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     return OrderSheet(line, paragraphs, answer)
 
 
-def _move(one: Move) -> dict[str, str]:
-    at = {"at": write_time(one.at)} if one.at is not None else {}
-    return {"on": one.on.isoformat(), **at, "step": str(one.step)}
+def _move(move: Move) -> dict[str, str]:
+    at = {"at": write_time(move.at)} if move.at is not None else {}
+    return {"on": move.on.isoformat(), **at, "step": str(move.step)}
 
 
 def _signed(amount: Decimal, digits: int) -> str:
@@ -237,11 +237,11 @@ def _signed(amount: Decimal, digits: int) -> str:
 
 def _head(studio: Studio, order: Order) -> tuple[str, ...]:
     client = order.private
-    one = round_of(studio.commissions, order)
+    round_ = round_of(studio.commissions, order)
     who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
-    asked = f"asked for in {one.name}" if one else "asked for outside any round"
+    asked = f"asked for in {round_.name}" if round_ else "asked for outside any round"
     lines = [f"{order.code}: {order.tier}, {order.step}; {asked}", who, client.notes]
-    if order.step in ASKING and (why := _asking(studio.commissions, order, one)):
+    if order.step in ASKING and (why := _asking(studio.commissions, order, round_)):
         lines.append(f"{why[0].upper()}{why[1:]}.")
     if client.why:
         lines.append(f"Why: {client.why}")

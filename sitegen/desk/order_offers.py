@@ -73,34 +73,39 @@ def offer_round(
 
     Raises Fault before the round opens, before its draw, without a free slot, or if nobody is in line.
     """
-    one, book, today = find.round_named(studio, name), studio.commissions, moment.date()
-    _check_time(one, moment)
-    free = free_slots(book, one)
+    round_, book, today = find.round_named(studio, name), studio.commissions, moment.date()
+    _check_time(round_, moment)
+    free = free_slots(book, round_)
     if not free:
-        raise Fault(f"commissions.yaml: all slots of {one.name} are taken")
+        raise Fault(f"commissions.yaml: all slots of {round_.name} are taken")
     wanted = free if count is None else min(count, free)
     with told("commissions.yaml"):
-        after, offered = offer(book, one, drawn, wanted, today)
-        passed = skipped(book, one, drawn, wanted)
+        after, offered = offer(book, round_, drawn, wanted, today)
+        passed = skipped(book, round_, drawn, wanted)
     notes = [f"Passed over: {_turn(gone.turn)} {gone.why}." for gone in passed]
     if not offered:
         because = f". {' '.join(notes)}" if notes else ""
         raise Fault(
-            f"commissions.yaml: nobody is in line for {one.name}; {free} of {one.slots} are free{because}"
+            f"commissions.yaml: nobody is in line for {round_.name}; {free} of {round_.slots} are free"
+            f"{because}"
         )
     left = free - len(offered)
-    notes += [f"{counted(left, 'slot', 'slots')} of {one.name} left free."] if left else []
+    notes += [f"{counted(left, 'slot', 'slots')} of {round_.name} left free."] if left else []
     return Passing(after, (), offered, answer_by(book, today), tuple(notes))
 
 
-def _check_time(one: Round, moment: datetime) -> None:
-    opens = one.opens.replace(tzinfo=moment.tzinfo)
-    closes = one.closes.replace(tzinfo=moment.tzinfo) if one.closes else None
-    if one.way is not Way.WAITING_LIST and moment.timestamp() < opens.timestamp():
-        raise Fault(f"the round {one.name} opens on {one.opens:%Y-%m-%d %H:%M}; offer its slots after that")
-    if one.way is Way.DRAW and (closes is None or moment.timestamp() < closes.timestamp()):
-        until = f"on {one.closes:%Y-%m-%d %H:%M}" if one.closes else "on a day that its `closes:` must name"
-        raise Fault(f"the round {one.name} goes by draw and closes {until}; offer its slots after that")
+def _check_time(round_: Round, moment: datetime) -> None:
+    opens = round_.opens.replace(tzinfo=moment.tzinfo)
+    closes = round_.closes.replace(tzinfo=moment.tzinfo) if round_.closes else None
+    if round_.way is not Way.WAITING_LIST and moment.timestamp() < opens.timestamp():
+        raise Fault(
+            f"the round {round_.name} opens on {round_.opens:%Y-%m-%d %H:%M}; offer its slots after that"
+        )
+    if round_.way is Way.DRAW and (closes is None or moment.timestamp() < closes.timestamp()):
+        until = (
+            f"on {round_.closes:%Y-%m-%d %H:%M}" if round_.closes else "on a day that its `closes:` must name"
+        )
+        raise Fault(f"the round {round_.name} goes by draw and closes {until}; offer its slots after that")
 
 
 def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
@@ -130,12 +135,12 @@ def _standing(book: Commissions) -> list[str]:
     return said
 
 
-def line_up(studio: Studio, one: Round, drawn: Sequence[str] | None) -> str:
+def line_up(studio: Studio, round_: Round, drawn: Sequence[str] | None) -> str:
     """Say how many slots of a round are free and who is next."""
     book = studio.commissions
-    free = f"{one.name}: {free_slots(book, one)} of {counted(one.slots, 'slot', 'slots')} free"
+    free = f"{round_.name}: {free_slots(book, round_)} of {counted(round_.slots, 'slot', 'slots')} free"
     try:
-        turns = in_line(book, one, drawn)
+        turns = in_line(book, round_, drawn)
     except OfferFault as fault:
         return f"{free}. {fault}."
     if not turns:

@@ -43,29 +43,31 @@ def add(
     """Put a client's request for a tier at the end of the queue. Raises Fault for an unknown one."""
     book = studio.commissions
     tier = find.tier(studio, asked)
-    one = find.round_named(studio, round_name) if round_name else None
-    if one is not None and not one.takes(tier.name):
-        raise Fault(f"the round {one.name} is for {words.listed(one.tiers, 'or')}; {tier.name} isn't in it")
+    round_ = find.round_named(studio, round_name) if round_name else None
+    if round_ is not None and not round_.takes(tier.name):
+        raise Fault(
+            f"the round {round_.name} is for {words.listed(round_.tiers, 'or')}; {tier.name} isn't in it"
+        )
     draft = Order(
         code="",
         tier=tier.name,
         step=Step.REQUEST,
         since=when.day,
         moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),),
-        round=one.name if one else "",
+        round=round_.name if round_ else "",
         private=client,
     )
-    if one is not None and (why := missed(book, one, draft)):
+    if round_ is not None and (why := missed(book, round_, draft)):
         raise Fault(
             f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
             "again; without --round it's noted outside any round"
         )
-    one = one or round_of(book, draft)
-    code = code or next_code(book, one, when.day.year)
+    round_ = round_ or round_of(book, draft)
+    code = code or next_code(book, round_, when.day.year)
     if any(order.code.casefold() == code.casefold() for order in book.queue):
         raise Fault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
-    order = draft.model_copy(update={"code": code, "round": one.name if one else ""})
-    where = f" in the round {one.name}" if one else ", outside any round"
+    order = draft.model_copy(update={"code": code, "round": round_.name if round_ else ""})
+    where = f" in the round {round_.name}" if round_ else ", outside any round"
     said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, order)]
     said += _twice(book, order)
     return Changed(order, book.model_copy(update={"queue": (*book.queue, order)}), tuple(said))
@@ -73,10 +75,12 @@ def add(
 
 def _in_time(book: Commissions, order: Order) -> list[str]:
     """Say what the time of a request makes of it, where that isn't plain."""
-    one = round_of(book, order)
-    if one is not None:
-        why = unsure(book, one, order)
-        early = order.first is not None and span_of(order.first, one.zone)[0] < one.taken_from() and not why
+    round_ = round_of(book, order)
+    if round_ is not None:
+        why = unsure(book, round_, order)
+        early = (
+            order.first is not None and span_of(order.first, round_.zone)[0] < round_.taken_from() and not why
+        )
         kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
         return [f"Careful: {why}."] * bool(why) + [kept] * early
     if (near := nearly(book, order)) is None:
@@ -135,19 +139,19 @@ def _unchecked(studio: Studio, before: Order, after: Order, day: date) -> Checke
 
 def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     book = studio.commissions
-    one = round_of(book, before)
-    held = slot_held(book, before.private, one, before)
+    round_ = round_of(book, before)
+    held = slot_held(book, before.private, round_, before)
     if held is not None:
         raise Fault(
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
     said = []
-    if one is not None and (why := missed(book, one, before)):
+    if round_ is not None and (why := missed(book, round_, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
-    if one is not None and not free_slots(book, one):
+    if round_ is not None and not free_slots(book, round_):
         raise Fault(
-            f"commissions.yaml: all slots of {one.name} are taken; raise `slots:` there if you "
+            f"commissions.yaml: all slots of {round_.name} are taken; raise `slots:` there if you "
             "can take one more (`sitegen slots` tells)"
         )
     last = last_day(book, after)

@@ -204,8 +204,8 @@ def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""
 
 
-def _span(one: DaysAway) -> str:
-    return f"{one.first_day} to {one.last_day}" + (f": {one.why}" if one.why else "")
+def _span(away: DaysAway) -> str:
+    return f"{away.first_day} to {away.last_day}" + (f": {away.why}" if away.why else "")
 
 
 def _ship(order: Order) -> ShipTime | None:

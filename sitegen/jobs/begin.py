@@ -112,6 +112,6 @@ def new_studio(folder: Path) -> Iterator[Path]:
 
 def _move_up(folder: Path) -> None:
     whole = folder / _WHOLE
-    for one in sorted(whole.iterdir(), key=lambda one: one.name == _LAST):
-        one.rename(folder / one.name)
+    for entry in sorted(whole.iterdir(), key=lambda entry: entry.name == _LAST):
+        entry.rename(folder / entry.name)
     whole.rmdir()

@@ -102,13 +102,13 @@ def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Drawn:
 
 
 def _draw(
-    folder: Path, sitting: Sitting, one: Round, kept: dict[str, Any], given: Sequence[str]
+    folder: Path, sitting: Sitting, round_: Round, kept: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
     announced = draws.thawed(kept["announced"])
     drawn = kept.get("drawn")
     if drawn:
-        return _again(one, announced, drawn, given)
-    sources = draws.settled(announced, one, given, sitting.today)
+        return _again(round_, announced, drawn, given)
+    sources = draws.settled(announced, round_, given, sitting.today)
     withdrawn = draws.withdrawn_of(sitting.studio, announced)
     answer = draws.draw_announced(announced, sources, withdrawn)
     if isinstance(answer, DrawAnswer):
@@ -118,18 +118,18 @@ def _draw(
             "withdrawn": list(withdrawn),
             "order": [pick.entrant for pick in answer.record.picks],
         }
-        _keep(folder, one, kept["announced"], result)
+        _keep(folder, round_, kept["announced"], result)
     return answer
 
 
 def _again(
-    one: Round, announced: DrawNotice, drawn: dict[str, Any], given: Sequence[str]
+    round_: Round, announced: DrawNotice, drawn: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
     """Make a finished draw again, from the numbers it was made from."""
     numbers: list[str] = drawn["numbers"]
     if given and list(given) != numbers:
         raise Fault(
-            f"{one.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
+            f"{round_.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
             f"made "
             "once. If they were copied wrongly, announce that in public before anything else"
         )
@@ -139,15 +139,15 @@ def _again(
     return draws.draw_announced(announced, filled, drawn["withdrawn"])
 
 
-def order_of(folder: Path, one: Round) -> tuple[str, ...] | None:
+def order_of(folder: Path, round_: Round) -> tuple[str, ...] | None:
     """Return the codes of a finished draw in the order drawn; None before it."""
-    kept = recall(folder, one)
+    kept = recall(folder, round_)
     return tuple(kept["drawn"]["order"]) if kept and kept.get("drawn") else None
 
 
-def recall(folder: Path, one: Round) -> dict[str, Any] | None:
+def recall(folder: Path, round_: Round) -> dict[str, Any] | None:
     """Return what was kept of a round's draw. Raises Fault if it's damaged."""
-    file = _file(folder, one)
+    file = _file(folder, round_)
     if not file.exists():
         return None
     try:
@@ -160,12 +160,14 @@ def recall(folder: Path, one: Round) -> dict[str, Any] | None:
     return kept
 
 
-def _file(folder: Path, one: Round) -> Path:
-    return folder / "sent" / "draws" / f"{one.slug}.json"
+def _file(folder: Path, round_: Round) -> Path:
+    return folder / "sent" / "draws" / f"{round_.slug}.json"
 
 
-def _keep(folder: Path, one: Round, announced: dict[str, Any], drawn: dict[str, Any] | None = None) -> None:
-    file = _file(folder, one)
+def _keep(
+    folder: Path, round_: Round, announced: dict[str, Any], drawn: dict[str, Any] | None = None
+) -> None:
+    file = _file(folder, round_)
     own_folder(file.parent.parent)
     own_folder(file.parent)
     kept = {"announced": announced, "drawn": drawn}
@@ -180,17 +182,19 @@ def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
     return (*announcement_lines(voice, answer.announcement), *more)
 
 
-def _written(folder: Path, one: Round, answer: DrawAnswer | Announced, voice: Voice, *, page: bool) -> Drawn:
+def _written(
+    folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, *, page: bool
+) -> Drawn:
     """Write the text to publish; with `page`, also a page that the next build puts on the site."""
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
     lines = _text(voice, answer)
-    files = [folder / "out" / "draws" / one.slug / name]
+    files = [folder / "out" / "draws" / round_.slug / name]
     files[0].parent.mkdir(parents=True, exist_ok=True)
     write_whole(files[0], ("\n".join(lines) + "\n").encode())
     if page:
         body = "\n".join(f"    {line}".rstrip() for line in lines)
-        files.append(folder / "pages" / f"draw-{one.slug}.md")
+        files.append(folder / "pages" / f"draw-{round_.slug}.md")
         files[1].parent.mkdir(exist_ok=True)
-        title = voice.words.plain("draw.page", round=one.name)
+        title = voice.words.plain("draw.page", round=round_.name)
         put(files[1], f"# {title}\n\n{body}\n".encode())
     return Drawn(answer, lines, tuple(files))

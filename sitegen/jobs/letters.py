@@ -123,23 +123,23 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> L
 def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...]:
     """Caution where a letter promises a head start that the order book doesn't give."""
     shown = find_round(desk.front, name)
-    one = next(one for one in desk.studio.commissions.rounds if one.name == shown.name)
-    if one.head_start == hours:
+    round_ = next(round_ for round_ in desk.studio.commissions.rounds if round_.name == shown.name)
+    if round_.head_start == hours:
         return ()
     return (
-        f"Write `head_start: {hours}` under {one.name} in commissions.yaml: it says {one.head_start} there, "
-        "and whoever asks in the hours between would count as too early.",
+        f"Write `head_start: {hours}` under {round_.name} in commissions.yaml: it says {round_.head_start} "
+        "there, and whoever asks in the hours between would count as too early.",
     )
 
 
 def _round_with_head_start(desk: WritingDesk, name: str | None) -> Round | None:
     """Return the round that is meant, if it gives a head start that still lies ahead."""
     shown = find_round(desk.front, name)
-    one = next((one for one in desk.studio.commissions.rounds if one.name == shown.name), None)
-    if one is None or not one.head_start:
+    round_ = next((round_ for round_ in desk.studio.commissions.rounds if round_.name == shown.name), None)
+    if round_ is None or not round_.head_start:
         return None
-    begins = shown.opens.timestamp() - one.head_start * 3600
-    return one if desk.front.moment.timestamp() < begins else None
+    begins = shown.opens.timestamp() - round_.head_start * 3600
+    return round_ if desk.front.moment.timestamp() < begins else None
 
 
 @wish

@@ -121,8 +121,8 @@ def _read_all(
     """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
     reader, replies = Reader(people, secret), list[Reply]()
     try:
-        for one in messages:
-            replies.append(reader.read(one))
+        for message in messages:
+            replies.append(reader.read(message))
     except (Fault, OSError) as fault:
         if not replies:
             raise
