@@ -108,6 +108,19 @@ def test_a_line_that_means_no_piece_is_a_sale_of_its_own(sale: dict[str, str]) -
     assert found.cautions == ()
 
 
+def test_a_piece_sold_at_a_fair_that_no_line_names_is_that_fairs_by_its_day() -> None:
+    """Two fairs; one piece sold on each one's days, and one by post in between."""
+    later = {**fair(), "slug": "later", "name": "Later", "from": "2026-06-06", "to": "2026-06-07"}
+    days = {"a": ("2026-04-19", "shows"), "b": ("2026-06-07", "shows"), "c": ("2026-06-06", "originals")}
+    made = [
+        piece(name, private={**HARE, "sold": sold(str(100 + n), stream, day)})
+        for n, (name, (day, stream)) in enumerate(days.items())
+    ]
+    found = books(studio(made, shows=[fair(), later]), 2026, TODAY)
+
+    assert [(one.name, one.sales) for one in found.shows] == [("Fair", Decimal(100)), ("Later", Decimal(101))]
+
+
 def test_two_lines_alike_mean_a_piece_once() -> None:
     """Of two lost lines one is the piece; the other is a sale."""
     made = piece("hare", private={**HARE, "sold": sold("500", "shows")})
