@@ -9,7 +9,7 @@ from sitegen.studio.coins import total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import pieces_of_orders
-from sitegen.studio.tables import Tables, is_folder, tables
+from sitegen.studio.tables import Tables, is_folder, sale_at, tables
 from sitegen.studio.whole import Studio
 
 Made = Mapping[str, tuple[Piece, ...]]
@@ -29,11 +29,11 @@ def _of_shows(studio: Studio, table: Tables) -> list[str]:
         named = [line.what for line in show.private.sales]
         for line in show.private.sales:
             piece = studio.piece(line.what)
-            sales = piece.private.sales if piece else ()
-            if sales and sales[0].price != line.price:
+            sold = sale_at(piece, show) if piece else None
+            if sold is not None and sold.price != line.price:
                 found.append(
                     f"shows/{show.slug}.yaml says that {line.what} brought {line.price}, its piece.yaml says "
-                    f"{sales[0].price}; the piece's is counted."
+                    f"{sold.price}; the piece's is counted."
                 )
             if piece is not None and named.count(line.what) > 1:
                 found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")

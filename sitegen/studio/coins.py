@@ -163,7 +163,7 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
     `line` says what it's called and when it was sold; `asked` is what it was sold for.
     """
     found, due = [], asked
-    for day in sorted({one.on for one in receipts if one.on >= line.on and one.amount < 0}):
+    for day in sorted({one.on for one in receipts if one.on >= line.on}):
         went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
         before = total(one.amount for one in receipts if one.on < day)
         before += total(one.amount for one in receipts if one.on == day and one.amount > 0)

@@ -159,7 +159,7 @@ def _sale(table: Tables, one: _Parting) -> Income:
         amount=sold.price,
         hours=piece.hours if one.first else None,
         supplies=supplies_of(piece) if one.first else NOTHING,
-        show=table.show_of(piece, sold, first=one.first),
+        show=table.show_of(piece, sold),
     )
 
 

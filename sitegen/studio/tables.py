@@ -24,13 +24,21 @@ class Tables:
     lost: list[tuple[Show, ShowSale, Piece]] = field(default_factory=list)
     """Lines with a title, or a folder's name that no piece has now, and the piece that must be meant."""
 
-    def show_of(self, piece: Piece, sold: Sold, *, first: bool) -> str:
+    def show_of(self, piece: Piece, sold: Sold) -> str:
         """Return the slug of the show where a piece was sold, as a line or the day says; empty for none."""
-        if first and piece.slug in self.pieces:
-            return self.pieces[piece.slug][0].slug
+        if piece.slug in self.pieces:
+            show, _ = self.pieces[piece.slug]
+            if sale_at(piece, show) in {None, sold}:
+                return show.slug
         if sold.stream is not Stream.SHOWS:
             return ""
         return next((one.slug for one in self.shows if one.first_day <= sold.on <= one.ends), "")
+
+
+def sale_at(piece: Piece, show: Show) -> Sold | None:
+    """Return the sale that a show's line stands for: the one on its days, else the first, if any."""
+    sales = piece.private.sales
+    return next((one for one in sales if show.first_day <= one.on <= show.ends), sales[0] if sales else None)
 
 
 def tables(studio: Studio) -> Tables:
@@ -76,7 +84,7 @@ def is_folder(what: str) -> bool:
 
 def _sold_there(piece: Piece, show: Show, line: ShowSale) -> bool:
     """Tell whether it was sold at the show, at the line's price."""
-    return any(
-        sold.stream is Stream.SHOWS and show.first_day <= sold.on <= show.ends and sold.price == line.price
-        for sold in piece.private.sales[:1]
-    )
+    sold = sale_at(piece, show)
+    if sold is None or sold.stream is not Stream.SHOWS:
+        return False
+    return show.first_day <= sold.on <= show.ends and sold.price == line.price

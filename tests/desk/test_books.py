@@ -121,6 +121,20 @@ def test_a_piece_sold_at_a_fair_that_no_line_names_is_that_fairs_by_its_day() ->
     assert [(one.name, one.sales) for one in found.shows] == [("Fair", Decimal(100)), ("Later", Decimal(101))]
 
 
+@pytest.mark.parametrize("written", ["hare", "old-hare"])
+def test_a_line_stands_for_the_sale_on_its_days(written: str) -> None:
+    """Sold by post for 400, back, sold at the fair for 420: the fair brought 420, all in all 420."""
+    sales = [
+        {**sold("400", "originals", "2026-01-10"), "returned": "2026-02-01", "refund": "400"},
+        sold("420", "shows", "2026-04-19"),
+    ]
+    made = piece("hare", private={**HARE, "sold": sales})
+    found = books(studio([made], shows=[fair({"what": written, "price": "420"})]), 2026, TODAY)
+
+    assert (found.total, found.shows[0].sales) == (Decimal(420), Decimal(420))
+    assert ["was: old-hare" in look for look in found.cautions] == [True] * (written != "hare")
+
+
 def test_two_lines_alike_mean_a_piece_once() -> None:
     """Of two lost lines one is the piece; the other is a sale."""
     made = piece("hare", private={**HARE, "sold": sold("500", "shows")})
