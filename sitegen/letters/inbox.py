@@ -18,6 +18,7 @@ from datetime import date
 from sitegen.letters.envelope import LARGEST
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.gate import Gate, Security, in_words, private
+from sitegen.letters.listening import IncomingDoor, PrivateIncomingDoor
 
 PATIENCE = 60
 """Seconds."""
@@ -44,6 +45,7 @@ def messages_at(
         _open(box, gate, corner.folder)
         numbers = _numbers(gate, _answer(gate, *box.uid("SEARCH", "SINCE", _day(corner.since))))
         for done, number in enumerate(numbers, start=1):
+            box.listen_again()
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
             # A message deleted meanwhile on another machine answers with nothing.
             yield from (bytes(part[1]) for part in parts[1] if isinstance(part, tuple))
@@ -59,7 +61,7 @@ def _numbers(gate: Gate, answer: list[bytes]) -> list[str]:
 
 
 @contextmanager
-def _entered(gate: Gate) -> Iterator[imaplib.IMAP4]:
+def _entered(gate: Gate) -> Iterator[IncomingDoor]:
     """Open the connection, protect it, log in; say good-bye at the end."""
     try:
         box = _connected(gate)
@@ -82,14 +84,14 @@ def _entered(gate: Gate) -> Iterator[imaplib.IMAP4]:
         ) from fault
 
 
-def _connected(gate: Gate) -> imaplib.IMAP4:
+def _connected(gate: Gate) -> IncomingDoor:
     context = ssl.create_default_context()
     if gate.security is Security.TLS:
         return private(
             gate.host,
-            lambda: imaplib.IMAP4_SSL(gate.host, gate.port, ssl_context=context, timeout=PATIENCE),
+            lambda: PrivateIncomingDoor(gate.host, gate.port, ssl_context=context, timeout=PATIENCE),
         )
-    box = imaplib.IMAP4(gate.host, gate.port, timeout=PATIENCE)
+    box = IncomingDoor(gate.host, gate.port, timeout=PATIENCE)
     if gate.security is Security.STARTTLS:
         if "STARTTLS" not in box.capabilities:
             box.shutdown()

@@ -14,6 +14,7 @@ from typing import NoReturn, Protocol, TypeVar
 
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, in_words, private
+from sitegen.letters.listening import OutgoingDoor, PrivateOutgoingDoor
 from sitegen.letters.record import PostingEvent
 
 Done = TypeVar("Done")
@@ -169,12 +170,12 @@ class SmtpOffice:
         """Open the connection, protect it, log in."""
         at = self._at
         if at.security is Security.TLS:
-            door: smtplib.SMTP = _secured(at.host, lambda: smtplib.SMTP_SSL(
+            door: smtplib.SMTP = _secured(at.host, lambda: PrivateOutgoingDoor(
                 at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience,
                 context=ssl.create_default_context(),
             ))  # fmt: skip
         else:
-            door = smtplib.SMTP(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
+            door = OutgoingDoor(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
         try:
             if at.security is Security.STARTTLS:
                 _start_tls(door, at.host)

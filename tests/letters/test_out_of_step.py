@@ -16,8 +16,9 @@ import pytest
 
 from sitegen.jobs import posting
 from sitegen.letters import LetterFault, Submission
-from sitegen.letters.gate import Security
-from sitegen.letters.office import SmtpOffice
+from sitegen.letters.gate import Gate, Security
+from sitegen.letters.inbox import Corner, messages_at
+from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import send, send_to_me
 from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.run import Manner, RunResult
@@ -190,3 +191,65 @@ def test_the_trial_copy_notices_it_too(tmp_path: Path) -> None:
 
     with serving({b"DATA": b"250 ok\r\n"}) as (_, at), pytest.raises(LetterFault, match="out of step"):
         send_to_me(made, SmtpOffice(at, patience=5))
+
+
+class _Endless:
+    """A server that begins well, and then says the same line as long as anybody listens."""
+
+    def __init__(self, well: bytes, line: bytes) -> None:
+        self.well, self.line, self.said = well, line, 0
+        self.listener = socket.create_server(("127.0.0.1", 0))
+        self.listener.settimeout(10)
+
+    def serve(self) -> None:
+        with suppress(OSError):
+            while True:
+                guest, _ = self.listener.accept()
+                guest.settimeout(10)
+                with suppress(OSError), guest:
+                    guest.sendall(self.well)
+                    while self.said < 1 << 30:
+                        guest.sendall(self.line)
+                        self.said += len(self.line)
+
+
+@contextmanager
+def endless(well: bytes, line: bytes) -> Iterator[_Endless]:
+    server = _Endless(well, line)
+    thread = threading.Thread(target=server.serve)
+    thread.start()
+    try:
+        yield server
+    finally:
+        server.listener.shutdown(socket.SHUT_RDWR)
+        server.listener.close()
+        thread.join()
+
+
+@pytest.mark.parametrize("well", [b"", b"220 here\r\n"])
+def test_a_post_office_whose_answer_never_ends_is_shut(well: bytes) -> None:
+    """RFC 5321 section 4.2.1: a hyphen says that another line follows. Nothing was handed in."""
+    with endless(well, b"220-and\r\n" * 500 if not well else b"250-and\r\n" * 500) as server:
+        office = SmtpOffice(Submission("127.0.0.1", server.listener.getsockname()[1], Security.NONE))
+        with pytest.raises(OfficeShut):
+            office.post("a@example.com", P0, b"x", lambda: pytest.fail("handed in"))
+
+        assert server.said < 64 << 20
+
+
+@pytest.mark.parametrize(
+    ("well", "line"),
+    [
+        (b"", b"* OK " + b"x" * 900_000 + b"\r\n"),
+        (b"* OK here\r\n", b"* CAPABILITY " + b"IMAP4rev1 " * 50_000 + b"\r\n"),
+        (b"* OK here\r\n", b"* 1 FETCH (BODY[]<0> {4000000000}\r\n"),
+    ],
+)
+def test_a_mailbox_whose_answer_never_ends_is_a_sentence(well: bytes, line: bytes) -> None:
+    """Nor is room made for a message of four gigabytes."""
+    with endless(well, line) as server:
+        gate = Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE, "ana", "secret")
+        with pytest.raises(LetterFault, match=r"127\.0\.0\.1"):
+            list(messages_at(gate, Corner(MOMENT.date())))
+
+        assert server.said < 64 << 20
