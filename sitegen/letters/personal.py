@@ -20,10 +20,7 @@ from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.mailing import Chosen
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.voice import Voice
-from sitegen.voice.words import Words
 
-# The word by which people leave; `replies` looks for it.
-LEAVE = "leave"
 _ANY_TOKEN = "\ue002" * TOKEN_LETTERS
 
 
@@ -48,8 +45,9 @@ class Scribe:
         self._ident, self._ways, self._moments = ident, ways, moments
         self._maker = front.card.maker
         # Broken into lines once: all tokens are of one length.
-        self._way_out = _way_out_words(self._said, ways.contact, f"{LEAVE} {_ANY_TOKEN}")
-        self._plain_way_out = _way_out_words(self._said, ways.contact, LEAVE)
+        self._leave = voice.words.plain("mail.leave")
+        self._way_out = self._way_out_words(f"{self._leave} {_ANY_TOKEN}")
+        self._plain_way_out = self._way_out_words(self._leave)
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
@@ -58,7 +56,7 @@ class Scribe:
         token = make_token(self._ways.secret, chosen.key)
         greeting = words.greeting(chosen.person.name, self._voice)
         because = words.because(chosen.person, self._voice)
-        way_out = mailto(self._ways.contact, f"{LEAVE} {token}")
+        way_out = mailto(self._ways.contact, f"{self._leave} {token}")
         text, marked = self._clock(chosen.person.zone)
         return Addressee(
             name=chosen.person.name,
@@ -72,7 +70,7 @@ class Scribe:
 
     def artist(self) -> Addressee:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
-        way_out = mailto(self._ways.contact, LEAVE)
+        way_out = mailto(self._ways.contact, self._leave)
         text, marked = self._clock(None)
         greeting, because = words.greeting("", self._voice), self._said.plain("mail.because.each")
         return Addressee(
@@ -106,6 +104,10 @@ class Scribe:
         time = self._voice.tongue.there(there, moment.date())
         return self._said.plain("mail.your_clock", time=time)
 
+    def _way_out_words(self, subject: str) -> str:
+        contact = self._ways.contact
+        return wrap(self._said.plain("mail.way_out", word=self._leave, contact=contact, subject=subject))
+
     def _message_name(self, key: str) -> str:
         return message_name(self._ways.secret, self._ident, key)
 
@@ -113,10 +115,6 @@ class Scribe:
 def message_name(secret: bytes, ident: str, key: str) -> str:
     """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
     return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
-
-
-def _way_out_words(said: Words, contact: str, subject: str) -> str:
-    return wrap(said.plain("mail.way_out", word=LEAVE, contact=contact, subject=subject))
 
 
 def _marked(greeting: str, because: str, link: str) -> dict[str, str]:

@@ -24,7 +24,7 @@ from sitegen.letters.envelope import (
     sender_of,
     told_of,
 )
-from sitegen.letters.personal import LEAVE, message_name
+from sitegen.letters.personal import message_name
 from sitegen.letters.tokens import make_token
 from sitegen.studio.addresses import address_key
 from sitegen.studio.foreign import short
@@ -61,16 +61,17 @@ class Reply:
 
 # What people write who want to leave; compared without case, punctuation and please.
 _PLAIN_WORDS = {
-    LEAVE, "unsubscribe", "unsubscribe me", "stop", "remove", "remove me", "take me off", "leave the list",
+    "leave", "unsubscribe", "unsubscribe me", "stop", "remove", "remove me", "take me off", "leave the list",
     "take me off the list", "take me off your list", "remove me from the list", "remove me from your list",
-    "no more letters", "no more mails", "no more emails", "opt out",
+    "no more letters", "no more mails", "no more emails", "opt out", "stopp", "abmelden", "abmeldung",
+    "austragen", "abbestellen", "keine briefe mehr", "keine mails mehr",
 }  # fmt: skip
-_TOKEN = re.compile(rf"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*{LEAVE}\s+([a-z2-7]{{16}})", re.IGNORECASE)
+_BY_WAY_OUT = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*(?:leave|stop|{leave})\s+([a-z2-7]{{16}})"
 _PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 # A letter has one name; each that is tried is compared with everyone on the list.
 _MOST_NAMES = 2
-_OUR_WAY_OUT = re.compile(rf"subject={LEAVE}%20([a-z2-7]{{16}})", re.IGNORECASE)
+_OUR_WAY_OUT = re.compile(r"subject=[^?&>]*%20([a-z2-7]{16})", re.IGNORECASE)
 # RFC 3463: 2.2 is a full mailbox, which the standard gives as temporary; 7 is policy, which says
 # something of the sender or the letter and nothing of the mailbox.
 _NOT_FOR_GOOD = re.compile(r"5\.(?:2\.2|7\.\d+)$")
@@ -79,8 +80,11 @@ _NOT_FOR_GOOD = re.compile(r"5\.(?:2\.2|7\.\d+)$")
 class Reader:
     """Reads what came back, for one list of people."""
 
-    def __init__(self, people: Sequence[Person], secret: bytes) -> None:
+    def __init__(self, people: Sequence[Person], secret: bytes, leave: str = "leave") -> None:
+        """Read for these people; `leave` is the word by which letters say that one leaves."""
         self._secret = secret
+        self._leave = _wish(leave)
+        self._way_out = re.compile(_BY_WAY_OUT.format(leave=re.escape(leave)), re.IGNORECASE)
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
         self._signed = last_signed(people)
@@ -113,9 +117,9 @@ class Reader:
         subject = header(message, "Subject")
         first = first_line(message)
         for text in (subject, first):
-            if match := _TOKEN.fullmatch(text.strip(" .!\"'")):
+            if match := self._way_out.fullmatch(text.strip(" .!\"'“”„‘’‚")):
                 return self._by_way_out(match[1])
-        if _is_plain_wish(_PREFIX.sub("", subject)) or _is_plain_wish(first):
+        if {_wish(_PREFIX.sub("", subject)), _wish(first)} & {*_PLAIN_WORDS, self._leave}:
             return self._by_sender(sender_of(message))
         return Reply(Meaning.OTHER)
 
@@ -213,6 +217,6 @@ def _meaning_of(fields: Message) -> tuple[Meaning, str]:
     return Meaning.TEMPORARY, f"failed this time ({short(status) or 'no status'})"
 
 
-def _is_plain_wish(text: str) -> bool:
+def _wish(text: str) -> str:
     words = " ".join(re.sub(r"[^\w\s]", " ", text.casefold()).split())
-    return re.sub(r"^please\s+|\s+(?:please|thanks|thank you)$", "", words) in _PLAIN_WORDS
+    return re.sub(r"^(?:please|bitte)\s+|\s+(?:please|bitte|thanks|thank you|danke)$", "", words)

@@ -95,5 +95,6 @@ def _said(card: PublicStudio, show: PublicShow, voice: Voice) -> Plain:
     who = ", ".join(filter(None, [card.maker, one_line(card.postal_address)]))
     return said(
         voice, "sheet", studio=card.studio, maker=card.maker, who=who, contact=card.contact,
+        word=voice.words.plain("mail.leave"),
         code=sheet_code(show), show=show.name,
     )  # fmt: skip

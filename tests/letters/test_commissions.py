@@ -101,8 +101,8 @@ https://lantern.example/
 You get this letter because you asked for it; each person’s copy says
 how and when.
 
-To get no more letters, reply with the one word "leave", or write to
-hello@lantern.example with the subject "leave". That is all it takes.
+To get no more letters, reply with the one word “leave”, or write to
+hello@lantern.example with the subject “leave”. That is all it takes.
 
 Lantern & Loam
 1 Example Lane
