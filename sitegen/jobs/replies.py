@@ -23,8 +23,11 @@ from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
-from sitegen.studio.person import Left, Person, Why
+from sitegen.studio.person import Left, Why
+from sitegen.studio.settings import Settings
 from sitegen.studio.wish import Said, WishFault, ask, wish
+from sitegen.voice.theme_files import find_theme
+from sitegen.voice.words import read_words
 
 
 @wish
@@ -75,7 +78,8 @@ def _hear(
     for _ in range(_TRIES):
         before, sitting = _bytes(file), sit(folder, today, PEOPLE)
         secret = leave_key(folder / "sent")
-        replies, broken_off = _read_all(messages(), sitting.studio.people, secret)
+        reader = Reader(sitting.studio.people, secret, _leave_word(folder, sitting.studio.settings))
+        replies, broken_off = _read_all(messages(), reader)
         with pen(folder):
             if _bytes(file) != before:
                 continue
@@ -115,11 +119,14 @@ def heard(replies: Sequence[Reply], rows: int) -> Said:
     return Said((*lines, f"{counted(rows, 'row', 'rows')} of people.csv changed."), facts)
 
 
-def _read_all(
-    messages: Iterable[bytes], people: Sequence[Person], secret: bytes
-) -> tuple[list[Reply], Fault | None]:
+def _leave_word(folder: Path, settings: Settings) -> str:
+    """Return the word by which the studio's letters say that one leaves."""
+    return read_words(find_theme(folder, settings.theme), settings.language).plain("mail.leave")
+
+
+def _read_all(messages: Iterable[bytes], reader: Reader) -> tuple[list[Reply], Fault | None]:
     """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
-    reader, replies = Reader(people, secret), list[Reply]()
+    replies: list[Reply] = []
     try:
         for message in messages:
             replies.append(reader.read(message))

@@ -176,7 +176,7 @@ def test_the_way_out_names_its_reader_and_nobody_else(tmp_path: Path) -> None:
         assert header is not None
         token = header[1]
         assert f"?subject=leave%20{token}" in text_of(mail, "html")
-            assert re.search(rf"“leave\s{token}”", text_of(mail))
+        assert re.search(rf"“leave\s{token}”", text_of(mail))
         assert who(token, SECRET, PEOPLE) == person.email.lower().replace("bücher", "xn--bcher-kva")
 
 
