@@ -209,6 +209,19 @@ def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> N
     assert (after.total, after.advance) == (Decimal(400), Decimal(0))
 
 
+def test_an_order_is_income_from_the_day_it_was_sent_and_owed_by_what_had_come_by_then() -> None:
+    """Paid 100 in 2024, 250 in 2025 when it was sent, 150 in 2026; the books of each year tell that year."""
+    moves = "2024-11-01 accepted; 2025-03-01 shipped"
+    paid = "2024-11-01 100; 2025-03-01 250; 2026-02-01 150"
+    order = queued("Q-1", "shipped", moves=moves, since="2025-03-01", private={"price": "500", "paid": paid})
+    told = [books(studio([], [order]), year, TODAY) for year in (2024, 2025, 2026)]
+
+    assert [one.total for one in told] == [0, 350, 150]
+    assert [one.received for one in told] == [100, 250, 150]
+    assert [one.advance for one in told] == [100, 0, 0]
+    assert [[owed.balance for owed in one.owed] for one in told[1:]] == [[150], []]
+
+
 def test_what_is_owed_and_late_by_hand() -> None:
     """Deposit 30 % of 400 = 120 on 1 October; three times 93.33 or .34 monthly; paid 170 of the 306.67 due."""
     queue = [
