@@ -23,14 +23,8 @@ from sitegen.disk.turns import take_turn
 from sitegen.studio.fault import Fault
 
 __all__ = [
-    "PenMissing",
-    "doing",
-    "fresh_folder",
-    "in_hand",
-    "named",
-    "pen",
-    "put",
-]
+    "PenMissing", "doing", "fresh_folder", "in_hand", "named", "pen", "put",
+]  # fmt: skip
 
 
 class PenMissing(RuntimeError):

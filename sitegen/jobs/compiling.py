@@ -71,8 +71,6 @@ def _placed(folder: Path) -> Iterator[None]:
         raise StudioFault(str(placed(folder, fault))) from fault
 
 
-def _icons(front: FrontOfHouse, out: Path) -> list[tuple[str, bytes]]:
-    accent = front.card.accent or "#4b2a24"
-    return list(
-        pictures.icons(None, front.card.studio[:1] or "•", "#fbf8f2", accent, out / ".pictures").files
-    )
+def _icons(front: FrontOfHouse, out: Path) -> tuple[tuple[str, bytes], ...]:
+    ground = front.card.accent or "#4b2a24"
+    return pictures.icons(front.card.studio[:1] or "•", "#fbf8f2", ground, out / ".pictures")

@@ -1,14 +1,13 @@
 """One photo in, a set of web pictures out; nothing personal survives inside them."""
 
 from sitegen.pictures.harvest import Harvest, make
-from sitegen.pictures.icons import IconSet, icons
+from sitegen.pictures.icons import icons
 from sitegen.pictures.index import known_in
 from sitegen.pictures.opening import PhotoFault, Wish, examine, look
 from sitegen.studio.picture import PictureSet, Rendition
 
 __all__ = [
     "Harvest",
-    "IconSet",
     "PhotoFault",
     "PictureSet",
     "Rendition",

@@ -47,10 +47,10 @@ class Done:
 Work = Callable[[Wish], Done | PhotoFault]
 
 
-def work(cache: Path, limit_megapixels: float, wish: Wish) -> Done | PhotoFault:
-    """Make one photo's pack or find it, in another process; what is wrong comes back as a Fault."""
+def work(cache: Path, wish: Wish) -> Done | PhotoFault:
+    """Make one photo's pack or find it, in another process; what is wrong comes back as a PhotoFault."""
     try:
-        return _pack(cache, limit_megapixels, wish)
+        return _pack(cache, wish)
     except UnreadablePhoto as fault:
         return PhotoFault(wish.path, str(fault))
     except OSError as error:
@@ -58,7 +58,7 @@ def work(cache: Path, limit_megapixels: float, wish: Wish) -> Done | PhotoFault:
         return PhotoFault(wish.path, f"the finished pictures can't be stored in {cache} ({reason})")
 
 
-def _pack(cache: Path, limit_megapixels: float, wish: Wish) -> Done:
+def _pack(cache: Path, wish: Wish) -> Done:
     at_ns = time.time_ns()
     seen = signature(os.fspath(wish.path)) or (0, 0)
     content = read_photo(wish.path)
@@ -68,7 +68,7 @@ def _pack(cache: Path, limit_megapixels: float, wish: Wish) -> Done:
     try:
         return Done(digest, seen, at_ns, key, read_manifest(path, key), made=False)
     except BadPack:
-        with open_photo(content, limit_megapixels) as photo:
+        with open_photo(content) as photo:
             developed = develop(photo)
         parts = cut(developed, wish.focus, detail=wish.detail)
         manifest = write_pack(path, key, (developed.width, developed.height), parts)

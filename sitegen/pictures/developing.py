@@ -13,14 +13,9 @@ _ORIENTATION = 0x0112
 _Turn = Image.Transpose
 # What brings the stored picture upright, by Exif tag 274 (TIFF 6.0, Exif 2.3); 1 needs nothing.
 _TURNS = {
-    2: _Turn.FLIP_LEFT_RIGHT,
-    3: _Turn.ROTATE_180,
-    4: _Turn.FLIP_TOP_BOTTOM,
-    5: _Turn.TRANSPOSE,
-    6: _Turn.ROTATE_270,
-    7: _Turn.TRANSVERSE,
-    8: _Turn.ROTATE_90,
-}
+    2: _Turn.FLIP_LEFT_RIGHT, 3: _Turn.ROTATE_180, 4: _Turn.FLIP_TOP_BOTTOM, 5: _Turn.TRANSPOSE, 6:
+    _Turn.ROTATE_270, 7: _Turn.TRANSVERSE, 8: _Turn.ROTATE_90,
+}  # fmt: skip
 _SIDEWAYS = {5, 6, 7, 8}
 
 

@@ -39,13 +39,11 @@ def make(
     *,
     workers: int | None = None,
     progress: Progress | None = None,
-    limit_megapixels: float = 100,
 ) -> Harvest:
     """Make the web pictures of these photos, or find them in the cache folder.
 
     `workers`: how many at a time, None for one a core. `progress` gets photos done and photos in all.
-    Photos of more than `limit_megapixels` are refused undecoded. Whatever is wrong with a photo is a Fault,
-    never raised.
+    Whatever is wrong with a photo is a PhotoFault, never raised.
     """
     wished = list(wishes)
     index, sets = load_index(cache), dict[Path, PictureSet]()
@@ -57,7 +55,7 @@ def make(
     with warnings.catch_warnings():
         # Pillow's remarks about odd files are for programmers.
         warnings.simplefilter("ignore")
-        for wish, outcome in work_all(partial(work, cache, limit_megapixels), waiting, workers):
+        for wish, outcome in work_all(partial(work, cache), waiting, workers):
             if isinstance(outcome, Done):
                 _remember(outcome, wish, index, sets, cache)
                 made += outcome.made

@@ -20,38 +20,24 @@ from PIL import (
 
 # Formats that photos come in; their readers are imported by name, as Pillow would else load all that it has.
 # Others that Pillow knows start outside programs or hold no photos.
-FORMATS = tuple(
-    plugin.format
-    for plugin in (
-        JpegImagePlugin.JpegImageFile,
-        PngImagePlugin.PngImageFile,
-        TiffImagePlugin.TiffImageFile,
-        WebPImagePlugin.WebPImageFile,
-        AvifImagePlugin.AvifImageFile,
-    )
-)
+_READERS = (
+    JpegImagePlugin.JpegImageFile, PngImagePlugin.PngImageFile, TiffImagePlugin.TiffImageFile,
+    WebPImagePlugin.WebPImageFile, AvifImagePlugin.AvifImageFile,
+)  # fmt: skip
+FORMATS = tuple(one.format for one in _READERS)
 
 # Everything Pillow's readers were seen to raise at broken files (found by feeding them damaged ones).
 FOREIGN = (
-    ArithmeticError,
-    AttributeError,
-    EOFError,
-    ImageCms.PyCMSError,
-    LookupError,
-    MemoryError,
-    OSError,
-    RuntimeError,
-    SyntaxError,
-    TypeError,
-    ValueError,
-    struct.error,
-    zlib.error,
-)
+    ArithmeticError, AttributeError, EOFError, ImageCms.PyCMSError, LookupError, MemoryError, OSError,
+    RuntimeError, SyntaxError, TypeError, ValueError, struct.error, zlib.error,
+)  # fmt: skip
 
 # Brands of HEIF files with HEVC inside, in the box that starts with "ftyp" (ISO/IEC 23008-12).
 _HEIC = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1"}
 
-# The own limit below replaces Pillow's, which warns at one size and raises at another.
+# Larger photos are refused undecoded.
+MOST_MEGAPIXELS = 100
+# That limit replaces Pillow's, which warns at one size and raises at another.
 Image.MAX_IMAGE_PIXELS = None
 
 
@@ -80,14 +66,14 @@ class UnreadablePhoto(Exception):
     """Tell why a photo can't be used; `str()` is a sentence for the artist."""
 
 
-def look(path: Path, *, limit_megapixels: float = 100) -> PhotoFault | None:
+def look(path: Path) -> PhotoFault | None:
     """Check by its header alone whether a photo can be used; None means yes."""
     try:
         with path.open("rb") as file, warnings.catch_warnings():
             warnings.simplefilter("ignore")
             head = file.read(64)
             file.seek(0)
-            with open_checked(file, head, limit_megapixels):
+            with open_checked(file, head):
                 return None
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))
@@ -95,21 +81,21 @@ def look(path: Path, *, limit_megapixels: float = 100) -> PhotoFault | None:
         return PhotoFault(path, _missing(error))
 
 
-def examine(path: Path, *, limit_megapixels: float = 100) -> PhotoFault | None:
+def examine(path: Path) -> PhotoFault | None:
     """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
-    if fault := look(path, limit_megapixels=limit_megapixels):
+    if fault := look(path):
         return fault
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            _decode(read_photo(path), limit_megapixels)
+            _decode(read_photo(path))
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))
     return None
 
 
-def _decode(content: bytes, limit_megapixels: float) -> None:
-    with open_photo(content, limit_megapixels) as photo:
+def _decode(content: bytes) -> None:
+    with open_photo(content) as photo:
         try:
             # A JPEG can be decoded at an eighth of its size: all of it is read, and little is computed.
             if photo.format in {"JPEG", "MPO"}:
@@ -127,12 +113,12 @@ def read_photo(path: Path) -> bytes:
         raise UnreadablePhoto(_missing(error)) from error
 
 
-def open_photo(content: bytes, limit_megapixels: float) -> Image.Image:
+def open_photo(content: bytes) -> Image.Image:
     """Return the photo with its header read and its pixels not yet decoded; raises UnreadablePhoto."""
-    return open_checked(BytesIO(content), content[:64], limit_megapixels)
+    return open_checked(BytesIO(content), content[:64])
 
 
-def open_checked(file: object, head: bytes, limit_megapixels: float) -> Image.Image:
+def open_checked(file: object, head: bytes) -> Image.Image:
     """Return the opened picture in `file`, which starts with `head`; raises UnreadablePhoto."""
     if not head:
         raise UnreadablePhoto("the file is empty; copy the photo again from the camera or phone")
@@ -150,7 +136,7 @@ def open_checked(file: object, head: bytes, limit_megapixels: float) -> Image.Im
         ) from error
     except FOREIGN as error:
         raise damaged(error) from error
-    _refuse_bomb(photo, limit_megapixels)
+    _refuse_bomb(photo)
     return photo
 
 
@@ -162,13 +148,13 @@ def damaged(error: BaseException) -> UnreadablePhoto:
     )
 
 
-def _refuse_bomb(photo: Image.Image, limit_megapixels: float) -> None:
+def _refuse_bomb(photo: Image.Image) -> None:
     width, height = photo.size
     megapixels = width * height / 1e6
-    if megapixels > limit_megapixels:
+    if megapixels > MOST_MEGAPIXELS:
         raise UnreadablePhoto(
             f"the photo is {width} × {height} pixels, {megapixels:.0f} megapixels; more than"
-            f" {limit_megapixels:g} are refused because they could fill the computer's memory; save a smaller"
+            f" {MOST_MEGAPIXELS} are refused because they could fill the computer's memory; save a smaller"
             " copy (4000 pixels on the long side are plenty)"
         )
 

@@ -58,20 +58,9 @@ def encoder(mime: str, width: int) -> tuple[str, dict[str, object]]:
 def fingerprint() -> str:
     """Return a text that changes whenever the same photo could give other bytes."""
     constants = (
-        EDITION,
-        WIDTHS,
-        LARGEST,
-        JPEG_WIDTHS,
-        FULL_FROM,
-        CARD_TO,
-        CARD_SHAPE,
-        SOCIAL,
-        NEAR,
-        SPARE,
-        GROUND,
-        CAREFUL_TO,
-        _CAREFUL,
-    )
+        EDITION, WIDTHS, LARGEST, JPEG_WIDTHS, FULL_FROM, CARD_TO, CARD_SHAPE, SOCIAL, NEAR, SPARE, GROUND,
+        CAREFUL_TO, _CAREFUL,
+    )  # fmt: skip
     libraries = [
         (name, features.version(name))
         for name in ("jpg", "libjpeg_turbo", "avif", "littlecms2", "libtiff", "webp")

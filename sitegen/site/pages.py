@@ -36,16 +36,8 @@ from sitegen.voice.calendar import calendar, round_events, show_events
 from sitegen.voice.theme_files import ThemeFiles
 
 _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
-    home,
-    gallery,
-    pieces,
-    commissions,
-    shows,
-    letters,
-    own_pages,
-    kept_terms,
-    lost,
-)
+    home, gallery, pieces, commissions, shows, letters, own_pages, kept_terms, lost,
+)  # fmt: skip
 _STYLE_SOURCE = "style.css"
 _STATIC = f"{TEMPLATES}/static"
 

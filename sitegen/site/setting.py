@@ -68,18 +68,8 @@ def shared(house: House) -> dict[str, Any]:
 
 
 _SPOKEN = (
-    "money",
-    "number",
-    "day",
-    "full_day",
-    "month",
-    "days",
-    "moment",
-    "clock",
-    "length",
-    "both",
-    "deposit",
-)
+    "money", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both", "deposit",
+)  # fmt: skip
 
 
 def _nav(house: House) -> tuple[tuple[str, str], ...]:

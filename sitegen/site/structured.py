@@ -146,8 +146,5 @@ def _told(facts: Facts) -> Facts:
 
 
 TELLERS: Mapping[str, Callable[[House, Any], Facts]] = {
-    "website": website,
-    "person": person,
-    "artwork": artwork,
-    "event": event,
-}
+    "website": website, "person": person, "artwork": artwork, "event": event,
+}  # fmt: skip

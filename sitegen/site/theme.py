@@ -72,12 +72,6 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
 def _load(file: Path, shown: str) -> Mapping[str, object]:
     try:
         tree = tree_of(file)
-    except FileNotFoundError:
-        there = (
-            ", ".join(sorted(found.parent.name for found in file.parent.parent.glob("*/theme.yaml")))
-            or "none"
-        )
-        raise Fault(f"studio.yaml: there is no theme '{file.parent.name}' (themes there: {there})") from None
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         raise Fault(f"{shown}: this isn't readable YAML") from error
     if not isinstance(tree, Mapping):
@@ -90,11 +84,8 @@ def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) 
     own, choices = _texts(tree.get("options")), tree.get("choices")
     for name in wishes:
         if name not in own:
-            theme = Path(shown).parent.name
-            raise ChoiceFault(
-                "theme_options",
-                f"theme_options: {not_one_of(name, list(own))} (options of the theme {theme})",
-            )
+            sentence = f"{not_one_of(name, list(own))} (options of the theme {Path(shown).parent.name})"
+            raise ChoiceFault("theme_options", f"theme_options: {sentence}")
     options = {**own, **wishes}
     for name, allowed in choices.items() if isinstance(choices, Mapping) else ():
         if options.get(name) not in allowed:
@@ -106,11 +97,8 @@ def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) 
 
 
 def _texts(tree: object) -> dict[str, str]:
-    return (
-        {key: value for key, value in tree.items() if isinstance(value, str)}
-        if isinstance(tree, Mapping)
-        else {}
-    )
+    rows = tree.items() if isinstance(tree, Mapping) else ()
+    return {key: value for key, value in rows if isinstance(value, str)}
 
 
 def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:

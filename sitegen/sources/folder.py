@@ -204,12 +204,8 @@ def _people(seen: Gathered) -> None:
 
 
 _PARTS: dict[str, Callable[[Gathered], None]] = {
-    "pieces": _pieces,
-    "commissions": _commissions,
-    "shows": _shows,
-    "pages": _pages,
-    "people": _people,
-}
+    "pieces": _pieces, "commissions": _commissions, "shows": _shows, "pages": _pages, "people": _people,
+}  # fmt: skip
 
 
 def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:

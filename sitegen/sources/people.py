@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
@@ -14,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
-from sitegen.sources.people_table import LONGEST_CELL
+from sitegen.sources.people_table import LONGEST_CELL, csv_rows
 from sitegen.studio.fields import not_one_of, read_day, read_zone
 from sitegen.studio.foreign import short
 from sitegen.studio.mailing import last_exits, signed_again
@@ -48,23 +46,16 @@ def has_zone(header: list[str]) -> bool:
 
 def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
     """Yield each record with the line it starts in; a quoted field may span lines."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    line = 1
-    while True:
-        try:
-            row = next(reader, None)
-        except csv.Error as fault:
+    for line, row, fault in csv_rows(text, strict=True):
+        if fault:
             notes.error(
                 line,
-                f"the quotes in this row don't match ({short(fault)}); a quote inside quotes is doubled, "
+                f"the quotes in this row don't match ({fault}); a quote inside quotes is doubled, "
                 "and no text goes on for pages",
             )
             return
-        if row is None:
-            return
         if row:
             yield line, row
-        line = reader.line_num + 1
 
 
 def _columns(header: list[str], notes: Notebook) -> tuple[str, ...]:
@@ -156,12 +147,9 @@ def _all(parts: Iterable[tuple[Callable[[str], Any], str]]) -> list[Any]:
 
 
 _READERS: Mapping[str, Callable[[str], Any]] = {
-    "interests": _interests,
-    "joined": _day,
-    "consent": lru_cache(partial(_word, Consent)),
-    "left": _left,
+    "interests": _interests, "joined": _day, "consent": lru_cache(partial(_word, Consent)), "left": _left,
     ZONE: _zone,
-}
+}  # fmt: skip
 
 
 def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:

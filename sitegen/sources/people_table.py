@@ -6,9 +6,10 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.studio.foreign import named, unfit_for_text
+from sitegen.studio.foreign import named, short, unfit_for_text
 
 # Letters in a cell: no name, address or note that someone wrote on a form is longer.
 LONGEST_CELL = 1_000
@@ -22,17 +23,23 @@ def rows_of(content: bytes) -> Iterator[tuple[int, list[str], str]]:
     Reads UTF-8, UTF-16 or CP1252; commas, semicolons or tabs. Raises StudioFault for a table cut short.
     """
     text = decoded(content)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text))
-    line = 1
+    for line, row, torn in csv_rows(text, delimiter=_delimiter(text)):
+        fault = "this row's quotes don't match, or a cell in it goes on for pages" if torn else _fault(row)
+        yield line, row if fault else [" ".join(cell.split()) for cell in row], fault
+
+
+def csv_rows(text: str, **how: Any) -> Iterator[tuple[int, list[str], str]]:
+    """Yield each record with the line it starts in and what is wrong with its quotes; one may span lines."""
+    reader, line = csv.reader(io.StringIO(text, newline=""), **how), 1
     while True:
+        row, fault = list[str](), ""
         try:
-            row = next(reader, None)
-            fault = _fault(row or [])
-        except csv.Error:
-            row, fault = [], "this row's quotes don't match, or a cell in it goes on for pages"
-        if row is None:
+            row = next(reader)
+        except StopIteration:
             return
-        yield line, [" ".join(cell.split()) for cell in row] if not fault else row, fault
+        except csv.Error as error:
+            fault = short(error)
+        yield line, row, fault
         line = reader.line_num + 1
 
 

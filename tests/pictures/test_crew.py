@@ -87,13 +87,13 @@ def test_few_tasks_are_out_at_a_time(tmp_path: Path) -> None:
             return super().submit(function, wish)
 
     wishes = _wishes([tmp_path / f"{number}.jpg" for number in range(1000)])
-    for wish, _ in crew._shared(Watching(2), partial(work, tmp_path, 100), wishes, 4):
+    for wish, _ in crew._shared(Watching(2), partial(work, tmp_path), wishes, 4):
         out.remove(wish.path)
 
     assert most == 4
 
 
-def _deadly(_cache: Path, _limit: float, wish: Wish) -> PhotoFault:
+def _deadly(_cache: Path, wish: Wish) -> PhotoFault:
     """Stand in for a decoder that ends its process."""
     if wish.path.name == "05.jpg":
         os._exit(3)

@@ -8,22 +8,21 @@ import pytest
 from lxml import etree
 from PIL import Image
 
-from sitegen.pictures import IconSet, PhotoFault, icons
+from sitegen.pictures import icons
 from tests.pictures.decoding import pixels
-from tests.pictures.material import photo
 
 INK, GROUND = (32, 48, 64), (247, 245, 240)
 NAMES = ["icon.svg", "favicon.ico", "icon-180.png", "icon-192.png", "icon-512.png"]
 
 
-def _icons(folder: Path, mark: Path | None = None, initial: str = "M") -> IconSet:
-    return icons(mark, initial, "#203040", "#f7f5f0", folder / "cache")
+def _icons(folder: Path, initial: str = "M") -> tuple[tuple[str, bytes], ...]:
+    return icons(initial, "#203040", "#f7f5f0", folder / "cache")
 
 
 @pytest.mark.parametrize("initial", ["M", "É", "Ж", "漢", "", "<"])
 def test_initial_is_drawn_in_ink_on_ground(initial: str, tmp_path: Path) -> None:
     """Every size shows something in the middle, also for a letter that the font lacks."""
-    made = dict(_icons(tmp_path, initial=initial).files)
+    made = dict(_icons(tmp_path, initial))
 
     assert list(made) == NAMES
     for size in (180, 192, 512):
@@ -37,7 +36,7 @@ def test_initial_is_drawn_in_ink_on_ground(initial: str, tmp_path: Path) -> None
 
 def test_letter_without_a_glyph_is_not_shown_as_an_empty_box(tmp_path: Path) -> None:
     """An accented letter is drawn without its accent, a letter of another script as a disc."""
-    made = {initial: dict(_icons(tmp_path, initial=initial).files)["icon-192.png"] for initial in "EÉЖ漢"}
+    made = {initial: dict(_icons(tmp_path, initial))["icon-192.png"] for initial in "EÉЖ漢"}
 
     assert made["É"] == made["E"]
     assert made["Ж"] == made["漢"] != made["E"]
@@ -45,7 +44,7 @@ def test_letter_without_a_glyph_is_not_shown_as_an_empty_box(tmp_path: Path) -> 
 
 def test_svg_is_well_formed_and_carries_the_letter_as_text(tmp_path: Path) -> None:
     """A letter that is markup elsewhere is a letter here."""
-    svg = etree.fromstring(dict(_icons(tmp_path, initial="<").files)["icon.svg"])
+    svg = etree.fromstring(dict(_icons(tmp_path, "<"))["icon.svg"])
 
     assert svg.tag == "{http://www.w3.org/2000/svg}svg"
     assert svg.findtext("{http://www.w3.org/2000/svg}text") == "<"
@@ -53,31 +52,8 @@ def test_svg_is_well_formed_and_carries_the_letter_as_text(tmp_path: Path) -> No
 
 def test_ico_holds_three_sizes(tmp_path: Path) -> None:
     """The old format is asked for by programs that know no other."""
-    with Image.open(BytesIO(dict(_icons(tmp_path).files)["favicon.ico"])) as ico:
+    with Image.open(BytesIO(dict(_icons(tmp_path))["favicon.ico"])) as ico:
         assert ico.info["sizes"] == {(16, 16), (32, 32), (48, 48)}
-
-
-def test_mark_is_cut_square_around_its_middle(tmp_path: Path) -> None:
-    """A wide mark keeps what is in its middle."""
-    image = Image.new("RGB", (900, 300), (10, 20, 30))
-    image.paste((200, 40, 40), (300, 0, 600, 300))
-    made = _icons(tmp_path, photo(tmp_path / "mark.png", image, "PNG"))
-
-    shown = pixels(dict(made.files)["icon-512.png"])
-    assert made.fault is None
-    assert np.abs(shown[256, 256].astype(int) - (200, 40, 40)).max() <= 2
-    assert np.abs(shown[256, 20].astype(int) - (200, 40, 40)).max() <= 2
-
-
-def test_unusable_mark_is_told_and_the_initial_serves(tmp_path: Path) -> None:
-    """The build goes on with the letter, and the artist learns why."""
-    mark = tmp_path / "mark.png"
-    mark.write_bytes(b"")
-
-    made = _icons(tmp_path, mark)
-
-    assert made.fault == PhotoFault(mark, "the file is empty; copy the photo again from the camera or phone")
-    assert made.files == _icons(tmp_path).files
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage", b"0" * 64 + b"\n[]"])

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.pictures import icons
 from tests.pictures import metadata
 from tests.pictures.material import content, one_set, renditions
 
@@ -27,19 +26,6 @@ def test_no_sentinel_reaches_the_output(name: str, tmp_path: Path) -> None:
     files = [file for file in cache.rglob("*") if file.is_file()]
     assert len(files) == 2
     assert [file.name for file in files if metadata.found(file.read_bytes())] == []
-
-
-@pytest.mark.parametrize("name", metadata.MADE)
-def test_icons_from_a_mark_carry_nothing_either(name: str, tmp_path: Path) -> None:
-    """The studio's mark may be a photo too."""
-    path = tmp_path / "mark"
-    path.write_bytes(metadata.MADE[name]())
-
-    made = icons(path, "M", "#203040", "#f7f5f0", tmp_path / "cache")
-
-    assert made.fault is None
-    assert [file for file, encoded in made.files if metadata.found(encoded)] == []
-    assert b"iCCP" not in b"".join(encoded for _, encoded in made.files)
 
 
 def test_a_jpeg_holds_only_what_decoding_needs(tmp_path: Path) -> None:

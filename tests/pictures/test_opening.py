@@ -105,12 +105,14 @@ def test_bomb_is_refused_by_its_header(tmp_path: Path) -> None:
     assert harvest(path, tmp_path / "cache").faults == (PhotoFault(path, BOMB),)
 
 
-def test_limit_counts_pixels_and_can_be_moved(tmp_path: Path) -> None:
-    """A photo at the limit passes; one pixel row more doesn't."""
-    path = photo(tmp_path / "a.png", scene(100, 100), "PNG")
+def test_limit_counts_pixels(tmp_path: Path) -> None:
+    """A photo at the limit passes its look; one pixel row more doesn't."""
+    at, beyond = tmp_path / "at.png", tmp_path / "beyond.png"
+    at.write_bytes(_png_head(10_000, 10_000))
+    beyond.write_bytes(_png_head(10_000, 10_001))
 
-    assert look(path, limit_megapixels=0.01) is None
-    assert look(path, limit_megapixels=0.0099) is not None
+    assert look(at) is None
+    assert look(beyond) is not None
 
 
 def test_warnings_about_odd_files_stay_inside(tmp_path: Path, recwarn: pytest.WarningsRecorder) -> None:
@@ -142,7 +144,7 @@ def test_no_damage_raises(
     path = folder / "photo"
     path.write_bytes(stored[:at] if put is None else stored[:at] + put + stored[at + len(put) :])
 
-    look(path, limit_megapixels=1)
+    look(path)
     gathered = harvest(path, folder / "cache")
 
     assert len(gathered.sets) + len(gathered.faults) == 1
