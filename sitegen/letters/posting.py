@@ -59,7 +59,7 @@ def open_letter(folder: Path) -> Letter:
 def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
     """Return what was noted of a letter. Raises ValueError, KeyError or TypeError for anything else."""
     facts = dict(noted["facts"])
-    texts = [noted["ident"], noted["subject"], *facts, *facts.values()]
+    texts = [noted["subject"], *facts, *facts.values()]
     # The record is found by this name, so it has to be the folder's own.
     if noted["ident"] != folder.name or not all(isinstance(text, str) for text in texts):
         raise ValueError("not as it was written")
@@ -80,7 +80,7 @@ def still_allowed(
 
 
 def send(
-    letter: Letter, room: Room, office: Office, allowed: Allowed, manner: Manner | None = None,
+    letter: Letter, room: Room, office: Office, allowed: Allowed, manner: Manner,
     clock: Clock | None = None,
 ) -> RunResult:  # fmt: skip
     """Post a letter to everyone who hasn't got it; may be stopped and run again.
@@ -88,7 +88,7 @@ def send(
     Raises LetterFault if it can't begin; what happens later is told by the result, and by the record.
     """
     with opened(letter.ident, room.sent) as record:
-        run = Run(record, office, allowed, manner or Manner(), clock or WallClock())
+        run = Run(record, office, allowed, manner, clock or WallClock())
         try:
             return run.through(_messages(letter, room.secret))
         finally:

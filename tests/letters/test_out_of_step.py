@@ -146,7 +146,7 @@ def test_rubbish_after_the_last_dot_is_doubt_and_stops_the_run(tmp_path: Path, a
         result = run(tmp_path, at)
 
     assert (result.in_doubt, result.posted, result.left_over) == ([P0], [], len(CROWD) - 1)
-    assert "out of step" in result.stopped
+    assert "answers out of step, with 'an answer that fits no message: " in result.stopped
     assert last_words(tmp_path) == [PostingEvent.UNSURE]
 
 

@@ -320,6 +320,24 @@ def test_an_unknown_letter_is_named(tmp_path: Path) -> None:
         open_letter(tmp_path / "out" / "letters" / "x")
 
 
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"ident": "another"}, {"ident": None}, {"subject": 3}, {"facts": {"piece x": 3}}, {"facts": [["a", "b", "c"]]},
+        {"facts": None}, {"interest": "dolls"},
+    ],
+)  # fmt: skip
+def test_a_letter_that_isnt_as_it_was_written_is_not_posted(
+    tmp_path: Path, changed: dict[str, object]
+) -> None:
+    """Its record is found by its name, and its facts are what posting looks at."""
+    file = letter(tmp_path).folder / "letter.json"
+    file.write_text(json.dumps({**json.loads(file.read_text("utf-8")), **changed}))
+
+    with pytest.raises(LetterFault, match=r"letter\.json can't be read; make the letter again$"):
+        open_letter(file.parent)
+
+
 ANSWERS = st.sampled_from(["ok", "450 busy", "550 no", "shut", "unsure", "hangup"])
 
 
