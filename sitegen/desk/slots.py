@@ -125,14 +125,15 @@ class SlotsAnswer:
         ]
 
     def _late_delivery(self) -> list[str]:
-        ships = [one for one in self.promises if one.ship is not None]
-        if not ships:
-            return []
-        rows = [("", "send by, or offer the choice to wait or cancel", "a new date up to here needs no yes")]
-        rows += [
-            (one.order.code, str(one.ship.ship_by), str(one.ship.silence_until)) for one in ships if one.ship
+        rows = [
+            (one.order.code, str(one.ship.ship_by), str(one.ship.silence_until))
+            for one in self.promises
+            if one.ship
         ]
-        return ["", "Late delivery:", *words.table(rows), CAUTION]
+        if not rows:
+            return []
+        head = ("", "send by, or offer the choice to wait or cancel", "a new date up to here needs no yes")
+        return ["", "Late delivery:", *words.table([head, *rows]), CAUTION]
 
 
 def _row(number: str, code: str, step: str, dates: Dates) -> tuple[str, ...]:

@@ -72,5 +72,12 @@ def test_slots_open_while_their_chance_reaches_the_confidence() -> None:
     assert [answer(ask(confidence=share, window=until)).slots for share in (0.6, 0.8)] == [1, 0]
 
 
+def test_nobody_is_promised_a_day_more_than_twenty_years_ahead() -> None:
+    """Twenty times 366 days, at half an hour a day."""
+    last = MONDAY + timedelta(days=20 * 366 - 1)
+
+    assert BENCH.done_on([7320.0, 7321.0]) == [last, None]
+
+
 def test_no_work_is_done_on_the_first_day() -> None:
     assert BENCH.done_on([0.0]) == [MONDAY]

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as some
 from scipy import stats
 
+from sitegen.studio.capacity.answer import rests_on
 from sitegen.studio.capacity.grid import HALF_HOURS, Distribution
 from sitegen.studio.capacity.hours import (
     Basis,
@@ -74,6 +75,23 @@ def test_a_few_records_borrow_the_spread_of_all_by_hand() -> None:
     assert found.mean_variance == pytest.approx(29.7521, abs=1e-4)
     assert found.mean_third == pytest.approx(272.16, abs=0.01)
     assert (found.count, found.freedom, found.records) == (2, 4, (10.0, 14.0))
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        ([10.0], "1 piece, records of this tier, their spread taken from all pieces; it took 10 h"),
+        (
+            [10.0, 14.0],
+            "2 pieces, records of this tier, their spread taken from all pieces; middle half 11 to 13 h",
+        ),
+    ],
+)
+def test_a_few_records_are_said_to_be_few(own: list[float], said: str) -> None:
+    hours = borrowed(own, "Large", [[8.0, 9.0, 10.0, 11.0, 17.0]])
+
+    assert hours is not None
+    assert rests_on([hours, hours]) == (f"Large: {said}",)
 
 
 def test_too_little_to_borrow_from_is_nothing() -> None:

@@ -34,8 +34,6 @@ class Bench:
         """Refuse a bench at which nothing would ever be finished."""
         if self.weekly_hours <= 0:
             raise ValueError("weekly_hours is 0; write how many bench hours a usual week has")
-        if not self.weekdays:
-            raise ValueError("no day of the week is a working day; name at least one")
 
     @property
     def daily(self) -> Fraction:
@@ -84,6 +82,5 @@ class Bench:
     def done_on(self, totals: list[float]) -> list[date | None]:
         """Find the evening by which each number of half hours has been worked; None if it's out of sight."""
         needed = [max(-(-Fraction(total) // self.daily), 1) for total in totals]
-        last = max(needed, default=1)
-        days = [day for day, _ in zip(self.working_days(), range(last), strict=False)]
+        days = [day for day, _ in zip(self.working_days(), range(max(needed)), strict=False)]
         return [days[count - 1] if count <= len(days) else None for count in needed]
