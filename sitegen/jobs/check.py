@@ -36,6 +36,11 @@ class Checked:
         """The complaints that stop a build."""
         return [found for found in self.complaints if found.level == "error"]
 
+    @property
+    def is_well(self) -> bool:
+        """Tell whether nothing stops a build."""
+        return not self.errors
+
     def as_answer(self) -> dict[str, Any]:
         """Return the complaints for machines."""
         return {"complaints": [found.as_answer() for found in self.complaints]}

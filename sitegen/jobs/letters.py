@@ -59,6 +59,11 @@ class Letters:
     letters: tuple[Announcement, ...]
     said: tuple[tuple[str, ...], ...]
 
+    @property
+    def opens(self) -> list[Path]:
+        """The letters, as a browser shows them."""
+        return [letter.folder / "letter.html" for letter in self.letters]
+
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {

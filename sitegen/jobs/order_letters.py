@@ -13,7 +13,7 @@ from sitegen.desk.typed import read_day
 from sitegen.jobs.letters import desk_of
 from sitegen.jobs.order_agreed import client_of, confirmation, dues_of, offer, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes
-from sitegen.letters import ClientLetter, Draft, Matter, write_to_client
+from sitegen.letters import ClientLetter, Matter, write_to_client
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
 from sitegen.studio.fault import Fault
@@ -23,7 +23,7 @@ from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import CalledOffBy, PlanState, Standing
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.wish import Said, ask, wish
 
 # A payment so many days ahead is worth a word (common practice, no source).
 _DAYS_AHEAD = 14
@@ -42,7 +42,7 @@ class LetterOnOrder:
 
 
 @writes
-def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
+def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     """Draft the letter that an order calls for now, or the one that names a new day for it.
 
     Raises Fault if there's nothing to write about.
@@ -59,7 +59,16 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Draft:
         made = confirmation(desk, order, note)
     else:
         made = _letter(desk.studio, order, day, note)
-    return write_to_client(desk.front, made, desk.room)
+    draft = write_to_client(desk.front, made, desk.room)
+    page = draft.folder / "letter.html"
+    said = (
+        f"Subject:  {draft.subject}",
+        f"To:       {draft.to}",
+        f"Letter:   {page}",
+        *(f"  [ ] {remark}" for remark in draft.remarks),
+        f"Post it:  open {draft.folder / 'letter.eml'} in your mail program, or copy the text.",
+    )
+    return Said(said, {"subject": draft.subject, "folder": str(draft.folder)}, (page,))
 
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:

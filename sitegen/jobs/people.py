@@ -195,6 +195,11 @@ class Picked:
 
     people: tuple[Person, ...]
 
+    @property
+    def asides(self) -> list[str]:
+        """How many there are."""
+        return [counted(len(self.people), "person", "people")]
+
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {"people": [{"email": person.email, "name": person.name} for person in self.people]}

@@ -159,20 +159,19 @@ class MarkPiece:
 
 
 @writes
-def mark(
-    folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece] | None = None
-) -> Said:
+def mark(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece]) -> Said:
     """Change a piece's status, one line of its YAML; with a sale, note that in the same edit.
 
-    `sale` is asked about a sale of which nothing was said: it gets the usual one. Raises StudioFault if there
-    is no such status or piece, for a sale that isn't written as it should be, or one noted already.
+    `sale` is asked about a sale of which nothing was said: it gets the usual one, and may leave it out.
+    Raises StudioFault if there is no such status or piece, for a sale that isn't written as it should be, or
+    one noted already.
     """
     status, usual = status_of(wish.status), None
     if wish.tells_of_a_sale or status is Status.SOLD:
         desk, piece, file = _found(folder, wish.slug, today)
         if not wish.tells_of_a_sale and piece.private.sold is None:
             usual = _usual(desk, piece, wish)
-            wish = sale(usual) if sale is not None and not wish.usual else wish
+            wish = wish if wish.usual else sale(usual)
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
             noted = _sell(folder, desk, piece, file, wish)
             return Said((f"{wish.slug} is now {status}: {noted}. {_FOLLOW}",), {"status": str(status)})

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -55,37 +54,29 @@ class SendWish:
         return not self.to_me and (self.mbox, self.has, self.has_not) == (None, None, None)
 
 
-@dataclass(frozen=True)
-class Sent(Said):
-    """What a run did."""
-
-    is_whole: bool = True
-    """False where it was stopped, or someone is in doubt."""
-
-
 def send(
     folder: Path,
     wish: SendWish,
     today: str | None,
     settings: Callable[[ServerKind], Mapping[str, str]],
     progress: Callable[[int, int], None],
-) -> Sent:
+) -> Said:
     """Post a letter; or note who has it, box its messages, or post the trial copy.
 
     `settings` are the post office's, as the environment names them.
     """
     letter = _letter(folder, wish.ident)
     if wish.has is not None or wish.has_not is not None:
-        return Sent(tuple(_decided(folder, letter, wish)))
+        return Said(tuple(_decided(folder, letter, wish)))
     if wish.mbox is not None:
         boxed = write_mbox(letter, room_of(folder), _allowed(folder, letter, today), wish.mbox)
-        return Sent((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
+        return Said((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
     office = SmtpOffice(submission_from(settings(OUTGOING)))
     if wish.to_me:
-        return Sent((f"The trial copy went to {send_to_me(letter, office)}.",))
+        return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
     manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total))
     result, bounced = _post_until_stopped(folder, letter, office, manner, today)
-    return Sent(tuple(_told(result, bounced)), is_whole=not (result.stopped or result.in_doubt))
+    return Said(tuple(_told(result, bounced)), is_well=not (result.stopped or result.in_doubt))
 
 
 def _decided(folder: Path, letter: Letter, wish: SendWish) -> Iterator[str]:

@@ -52,7 +52,7 @@ class Compiled:
         return tuple(one[1] for one in found if one)
 
     @property
-    def remarks(self) -> list[str]:
+    def asides(self) -> list[str]:
         """What is worth a look."""
         count = counted(self.warnings, "thing is", "things are")
         return [
@@ -67,12 +67,12 @@ class Compiled:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {
-            "written": len(self.written), "removed": len(self.removed), "remarks": self.remarks,
+            "written": len(self.written), "removed": len(self.removed), "asides": self.asides,
             **self.as_of_next_time(),
         }  # fmt: skip
 
     def lines(self) -> list[str]:
-        """Write the answer for a person, without the remarks."""
+        """Write the answer for a person, without the asides."""
         written, removed = len(self.written), len(self.removed)
         return [
             f"Photos:  {self.pictures_made} made ready, {self.pictures_reused} as before",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field
+from pathlib import Path
 from typing import Any, Protocol, TypeVar, dataclass_transform
 
 from sitegen.studio.fault import Fault
@@ -37,7 +38,10 @@ def wish(kind: Class) -> Class:
 
 
 class Answer(Protocol):
-    """What a job answers."""
+    """What a job answers.
+
+    It may have `asides` too, sentences that stand beside it, and `opens` and `is_well` as `Said` has them.
+    """
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""
@@ -53,6 +57,10 @@ class Said:
     said: tuple[str, ...]
     facts: Mapping[str, Any] = field(default_factory=dict)
     """What else machines are told."""
+    opens: tuple[Path, ...] = ()
+    """Files that a person may want to look at."""
+    is_well: bool = True
+    """False where something is left to be mended or done."""
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""

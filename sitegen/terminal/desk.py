@@ -69,18 +69,18 @@ def books(asked: Asked, wish: BooksWish, as_csv: bool, as_json: bool) -> None:
 
 sheet = plain(
     "sheet", "papers.sheet", "winter-fair-2027 --paper letter --pages 4",
-    "Print the sign-up sheet for a show's table (the next show, unless named) as a PDF.", json=False,
+    "Print the sign-up sheet for a show's table (the next show, unless named) as a PDF.",
 )  # fmt: skip
 cards = plain(
     "cards", "papers.cards", "keeper-of-unclaimed-keys star-darner --paper letter",
     """Print table cards, a wall label a piece, to cut apart: every available piece, unless named.
 
     A card carries a price only while its piece is available.
-    """, json=False,
+    """,
 )  # fmt: skip
 certificate = plain(
     "certificate", "papers.certificate", "moth-usher",
-    "Print a piece's certificate of authenticity, one page to sign. It carries no price.", json=False,
+    "Print a piece's certificate of authenticity, one page to sign. It carries no price.",
 )  # fmt: skip
 agreement = plain(
     "agreement", "papers.agreement", "A26-2 --paper letter",
@@ -88,7 +88,7 @@ agreement = plain(
 
     It has the work, the payments with their days, the terms in the version that was accepted (else the one
     in force), and lines for both signatures. It names one client: hand it to nobody else.
-    """, json=False,
+    """,
 )  # fmt: skip
 terms = Commands(
     "terms",
@@ -99,7 +99,7 @@ terms = Commands(
 
             Writes pages/commission-terms/MONTH.md and pages/payment-terms/MONTH.md. `build` gives each
             version an address that never moves. Nothing is written if the newest version says the same.
-            """, json=False),
+            """),
         plain("terms list", "terms.tell", "",
             "Say which versions are kept, who accepted which, and what stands in places like {deposit}."),
     ],

@@ -20,7 +20,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.foreign import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import last_resort
-from sitegen.terminal.telling import say, tell
+from sitegen.terminal.telling import Bar, say, tell
 
 Shown = Callable[..., None]
 
@@ -34,7 +34,11 @@ class Asked:
 
     @property
     def studio(self) -> Path:
-        """The studio's folder, its site whole; raises StudioFault when there is none."""
+        """The studio's folder, its site whole; raises NoStudio when there is none."""
+        return self.find()
+
+    def find(self) -> Path:
+        """Find the studio's folder. Raises NoStudio."""
         from sitegen.jobs.where import settled_studio
 
         return settled_studio(self.folder)
@@ -129,16 +133,46 @@ def shown(path: str, job: str, example: str, *own: click.Parameter) -> Callable[
     return lambda show: Command(path, job, show, example, help=inspect.getdoc(show), params=list(own))
 
 
-def plain(path: str, job: str, example: str, told: str, *, json: bool = True, question: str = "") -> Command:
-    """Make a command that says what its job answers; with a question, the job asks it before it writes."""
+def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
+    path: str,
+    job: str,
+    example: str,
+    told: str,
+    *,
+    question: str = "",
+    sure: Callable[[Any], str] | None = None,
+    fill: Callable[[Any], Any] | None = None,
+    bar: str = "",
+    opens: bool = False,
+    **meanwhile: Any,
+) -> Command:
+    """Make a command that says what its job answers.
 
-    def show(asked: Asked, wish: object, *, as_json: bool = False, yes: bool = False) -> None:
-        if not question:
-            return say(run(job, asked, wish), as_json=as_json)
+    `question` is asked by the job before it writes, the one that `sure` makes of the wish before it begins;
+    `fill` completes the wish where somebody can answer; `bar` names what is counted on the way; with `opens`
+    the answer can be looked at; `meanwhile` is handed to the job.
+    """
+
+    def show(
+        asked: Asked, wish: Any, *, as_json: bool = False, yes: bool = False, opened: bool = False
+    ) -> None:
+        if sure is not None or fill is not None:
+            asked.find()
+        if sure is not None and not yes and (first := sure(wish)):
+            click.confirm(first, abort=True, err=as_json)
+        wish = fill(wish) if fill is not None else wish
         agree = _Question(question, yes=yes, as_json=as_json)
-        return agree.say(run(job, asked, wish, agree=agree))
+        with Bar(bar) as shown_bar:
+            extra: dict[str, Any] = {"agree": agree} if question else {}
+            extra |= {"progress": shown_bar.advance} if bar else {}
+            done = run(job, asked, wish, **extra, **meanwhile)
+        agree.say(done)
+        for file in done.opens if opened else ():
+            click.launch(str(file))
+        if not getattr(done, "is_well", True):
+            raise SystemExit(1)
 
-    own: list[click.Parameter] = [*([YES] if question else []), *([JSON] if json else [])]
+    own = [*([SHOW] if opens else []), *([YES] if question or sure else []), JSON]
     return Command(path, job, show, example, help=told, params=own)
 
 

@@ -3,80 +3,46 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
-import click
-
-from sitegen.terminal.asking import agree, mail_settings, own_words
-from sitegen.terminal.group import SHOW, Asked, Commands, shown
-from sitegen.terminal.telling import Bar, tell_all
+from sitegen.terminal.asking import mail_settings, own_words
+from sitegen.terminal.group import Commands, plain
 
 if TYPE_CHECKING:
-    from sitegen.jobs.letters import AnnounceCommissions, AnnouncePieces, AnnounceShow, Letters, LetterWish
+    from sitegen.jobs.letters import LetterWish
     from sitegen.jobs.posting import SendWish
 
-Wished = TypeVar("Wished", bound="LetterWish")
 
-
-@shown("announce commissions", "letters.commissions", "--note words.md", SHOW)
-def commissions(asked: Asked, wish: AnnounceCommissions, opened: bool) -> None:
-    """Write the letter that says a round of commissions opens (the open or next one, unless named)."""
-    from sitegen.jobs import letters
-
-    _show(letters.commissions(asked.studio, _with_words(wish), asked.today), opened)
-
-
-@shown("announce pieces", "letters.pieces", "star-darner --pictures linked", SHOW)
-def pieces(asked: Asked, wish: AnnouncePieces, opened: bool) -> None:
-    """Write the letter that says new pieces have come. Each must be available."""
-    from sitegen.jobs import letters
-
-    _show(letters.pieces(asked.studio, _with_words(wish), asked.today), opened)
-
-
-@shown("announce show", "letters.show", "winter-fair-2027", SHOW)
-def show(asked: Asked, wish: AnnounceShow, opened: bool) -> None:
-    """Write the letter that invites to a coming show."""
-    from sitegen.jobs import letters
-
-    _show(letters.show(asked.studio, _with_words(wish), asked.today), opened)
-
-
-def _with_words(wish: Wished) -> Wished:
+def _with_words(wish: LetterWish) -> LetterWish:
     """Add what the artist has to say: as given, or asked for where someone can answer."""
     return wish if wish.words else replace(wish, words=own_words())
 
 
-def _show(done: Letters, opened: bool) -> None:
-    tell_all(done.lines())
-    for letter in done.letters if opened else ():
-        click.launch(str(letter.folder / "letter.html"))
+def _sure(wish: SendWish) -> str:
+    if not wish.is_for_all:
+        return ""
+    return f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?"
 
 
 announce = Commands(
     "announce",
     help="Write a letter to everyone who asked to hear of it. Nothing is posted yet.",
-    commands=[commissions, pieces, show],
-)
-
-
-@shown(
-    "send", "posting.send", "commissions-winter-2027 --limit 50",
-    click.Option(["--yes"], is_flag=True, help="Don't ask before posting."),
+    commands=[
+        plain("announce commissions", "letters.commissions", "--note words.md",
+            "Write the letter that says a round of commissions opens (the open or next one, unless named).",
+            fill=_with_words, opens=True),
+        plain("announce pieces", "letters.pieces", "star-darner --pictures linked",
+            "Write the letter that says new pieces have come. Each must be available.",
+            fill=_with_words, opens=True),
+        plain("announce show", "letters.show", "winter-fair-2027",
+            "Write the letter that invites to a coming show.", fill=_with_words, opens=True),
+    ],
 )  # fmt: skip
-def send(asked: Asked, wish: SendWish, yes: bool) -> None:
+send = plain(
+    "send", "posting.send", "commissions-winter-2027 --limit 50",
     """Post a letter over SMTP. It can be stopped and run again; nobody ever gets it twice.
 
     The post office is named by SITEGEN_SMTP_HOST, _PORT, _SECURITY (tls, starttls; none for this machine
     only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept nowhere.
-    """
-    from sitegen.jobs import posting
-
-    folder = asked.studio
-    if wish.is_for_all and not yes:
-        agree(f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?")
-    with Bar("Letters") as bar:
-        done = posting.send(folder, wish, asked.today, mail_settings, bar.advance)
-    tell_all(done.lines())
-    if not done.is_whole:
-        raise SystemExit(1)
+    """, sure=_sure, bar="Letters", settings=mail_settings,
+)  # fmt: skip

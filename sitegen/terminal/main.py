@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import click
 
 from sitegen.terminal import desk
-from sitegen.terminal.group import JSON, Asked, Commands, shown
+from sitegen.terminal.group import Asked, Commands, plain, shown
 from sitegen.terminal.letters import announce, send
 from sitegen.terminal.orders import order
 from sitegen.terminal.people import people
 from sitegen.terminal.pieces import piece
-from sitegen.terminal.telling import Bar, program, say, tell, tell_all
+from sitegen.terminal.telling import Bar, program, tell, tell_all
 
 if TYPE_CHECKING:
     from sitegen.jobs.begin import NewStudio
@@ -85,27 +85,12 @@ def begin(_: Asked, wish: NewStudio) -> None:
     tell(f"`{program()} --studio {folder} check` lists what is still to fill in.")
 
 
-@shown("check", "check.check", "", JSON)
-def check(asked: Asked, _: None, as_json: bool) -> None:
-    """Read everything, report every complaint, write nothing."""
-    from sitegen.jobs import check as jobs
-
-    done = jobs.check(asked.studio, asked.today)
-    say(done, as_json=as_json)
-    if done.errors:
-        raise SystemExit(1)
-
-
-@shown("build", "build.build", "")
-def build(asked: Asked, _: None) -> None:
-    """Compile the site to out/site: only what changed is written."""
-    from sitegen.jobs import build as jobs
-
-    folder = asked.studio
-    with Bar("Pictures") as bar:
-        done = jobs.build(folder, asked.today, bar.advance)
-    tell_all(done.lines())
-    tell_all(done.remarks, err=True)
+check = plain(
+    "check", "check.check", "", "Read everything, report every complaint, write nothing.",
+)  # fmt: skip
+build = plain(
+    "build", "build.build", "", "Compile the site to out/site: only what changed is written.", bar="Pictures",
+)  # fmt: skip
 
 
 @shown(

@@ -2,36 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-import click
-
-from sitegen.terminal.group import SHOW, Asked, Commands, plain, shown
-from sitegen.terminal.telling import tell
-
-if TYPE_CHECKING:
-    from sitegen.jobs.order_letters import LetterOnOrder
-
-
-@shown("order letter", "order_letters.letter", "A26-4 --note words.md", SHOW)
-def letter(asked: Asked, wish: LetterOnOrder, opened: bool) -> None:
-    """Draft the letter that an order calls for: offer, confirmation, a payment, finished, an end.
-
-    It goes to that client alone, and only when you post it: open letter.eml in your mail program. A draft
-    that lies there already is left as it is; another letter gets a folder of its own.
-    """
-    from sitegen.jobs import order_letters
-
-    made = order_letters.letter(asked.studio, wish, asked.today)
-    tell(f"Subject:  {made.subject}")
-    tell(f"To:       {made.to}")
-    tell(f"Letter:   {made.folder / 'letter.html'}")
-    for remark in made.remarks:
-        tell(f"  [ ] {remark}")
-    tell(f"Post it:  open {made.folder / 'letter.eml'} in your mail program, or copy the text.")
-    if opened:
-        click.launch(str(made.folder / "letter.html"))
-
+from sitegen.terminal.group import Commands, plain
 
 order = Commands(
     "order",
@@ -73,7 +44,12 @@ order = Commands(
             "Note money that was sent back: paid too much, or returned when an order was called off."),
         plain("order hours", "orders.hours", "A26-1 sculpting 3.5",
             "Add bench hours to a step of the work, in its piece's file if there is one (`order: CODE`)."),
-        letter,
+        plain("order letter", "order_letters.letter", "A26-4 --note words.md",
+            """Draft the letter that an order calls for: offer, confirmation, a payment, finished, an end.
+
+            It goes to that client alone, and only when you post it: open letter.eml in your mail program. A
+            draft that lies there already is left as it is; another letter gets a folder of its own.
+            """, opens=True),
         plain("order decline", "orders.decline", "R26-1 --why 'It would need a kiln.'",
             "Decline a request, or take an offer back, with a courteous reason."),
         plain("order cancel", "orders.cancel", "A26-1 --by client --work 40%",

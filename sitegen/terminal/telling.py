@@ -6,21 +6,14 @@ import json
 import shlex
 import shutil
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from sitegen.studio.foreign import fit, for_machines, without_unfit
 from sitegen.studio.wish import Answer
-
-Shown = TypeVar("Shown", bound=Callable[..., Any])
-
-
-def json_option(command: Shown) -> Shown:
-    """Let a command print its answer for machines."""
-    return click.option("--json", "as_json", is_flag=True, help="Print the answer for machines.")(command)
 
 
 def tell(text: object = "", *, err: bool = False) -> None:
@@ -46,11 +39,12 @@ def tell_json(answer: object) -> None:
 
 
 def say(answer: Answer, *, as_json: bool) -> None:
-    """Print a job's answer."""
+    """Print a job's answer; what stands beside it goes to the other stream."""
     if as_json:
         tell_json(answer.as_answer())
     else:
-        tell("\n".join(answer.lines()))
+        tell_all(answer.lines())
+    tell_all(getattr(answer, "asides", ()), err=True)
 
 
 def program() -> str:

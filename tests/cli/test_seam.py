@@ -162,3 +162,26 @@ def test_the_terminal_and_a_caller_get_the_same_answer(folder: Path) -> None:
         typed = ["--studio", str(folder), "--today", "2026-11-25", *words]
         assert json.loads(CliRunner().invoke(main, [*typed, "--json"]).stdout) == done.as_answer()
         assert CliRunner().invoke(main, typed).stdout.splitlines() == done.lines()
+
+
+@pytest.mark.parametrize(
+    ("words", "key"),
+    [
+        (["build"], "asides"),
+        (["terms", "keep"], "version"),
+        (["piece", "mark", "ferry-ghost", "on hold"], "status"),
+        (["people", "list"], "people"),
+        (["people", "export", "ana@mail.example"], "rows"),
+        (["people", "leave", "ana@mail.example"], "rows"),
+        (["announce", "commissions"], "letters"),
+        (["cards"], "file"),
+        (["check"], "complaints"),
+    ],
+    ids=lambda words: " ".join(words) if isinstance(words, list) else "",
+)
+def test_every_answer_can_be_had_for_machines(folder: Path, words: list[str], key: str) -> None:
+    typed = ["--studio", str(folder), "--today", "2026-11-25", *words, "--json"]
+    result = CliRunner().invoke(main, typed)
+
+    assert result.exit_code == 0, result.output
+    assert key in json.loads(result.stdout)
