@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from sitegen.studio.commission import Order, Round, Tier
 from sitegen.studio.fault import Fault
-from sitegen.studio.fields import did_you_mean
+from sitegen.studio.fields import did_you_mean, no_such
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
 
@@ -18,9 +18,7 @@ def piece(studio: Studio, slug: str) -> Piece:
     """Find a piece. Raises Fault."""
     found = studio.piece(slug)
     if found is None:
-        slugs = [one.slug for one in studio.pieces]
-        hint = did_you_mean(slug, slugs) or "; its folder's name below pieces/ is what to write"
-        raise Fault(f"there is no piece '{slug}'{hint}")
+        raise Fault(no_such("piece", slug, (one.slug for one in studio.pieces)))
     return found
 
 

@@ -17,7 +17,7 @@ from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.reading import sit
 from sitegen.sources import StudioFault
-from sitegen.studio.fields import did_you_mean
+from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
 from sitegen.studio.plan import PartKind, Plan
@@ -148,10 +148,7 @@ def _warned() -> Iterator[list[str]]:
 def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
     found = next((one for one in front.pieces if one.slug == slug), None)
     if found is None:
-        hint = did_you_mean(slug, [one.slug for one in front.pieces])
-        raise StudioFault(
-            f"there is no piece '{slug}'{hint or '; its folder name below pieces/ is what to write'}"
-        )
+        raise StudioFault(no_such("piece", slug, (one.slug for one in front.pieces)))
     return found
 
 
@@ -169,11 +166,7 @@ def _show(front: FrontOfHouse, name: str | None) -> PublicShow:
         return _next_show(front.shows, front.moment.date())
     found = next((one for one in front.shows if name.casefold() in {one.slug, one.name.casefold()}), None)
     if found is None:
-        slugs = [one.slug for one in front.shows]
-        hint = (
-            did_you_mean(name, slugs) or f"; there are {', '.join(slugs)}" if slugs else "; shows/ is empty"
-        )
-        raise StudioFault(f"there is no show '{name}'{hint}")
+        raise StudioFault(no_such("show", name, (one.slug for one in front.shows)))
     return found
 
 

@@ -17,7 +17,7 @@ from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
-from sitegen.studio.fields import did_you_mean, one_of
+from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.names import slug as slug_of
 from sitegen.studio.piece import Piece, Stream
 from sitegen.studio.status import Status
@@ -128,14 +128,8 @@ def status_of(word: str) -> Status:
 def _file_of(folder: Path, slug: str) -> Path:
     files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
     if slug not in files:
-        raise _no_piece(folder, slug, list(files))
+        raise StudioFault(no_such("piece", slug, files))
     return files[slug]
-
-
-def _no_piece(folder: Path, slug: str, known: list[str]) -> StudioFault:
-    """Say that there's no such piece, and which one was probably meant."""
-    hint = did_you_mean(slug, known) or "; its folder's name below pieces/ is what to write"
-    return StudioFault(f"there is no piece '{slug}' in {folder / 'pieces'}{hint}")
 
 
 @wish
@@ -264,7 +258,7 @@ def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, 
     desk = sit(folder, today, PIECES)
     piece = desk.studio.piece(slug)
     if piece is None:
-        raise _no_piece(folder, slug, [one.slug for one in desk.studio.pieces])
+        raise StudioFault(no_such("piece", slug, (one.slug for one in desk.studio.pieces)))
     return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.pictures import Hanging, Layout, Picture, Want, lay_out, whole_figure
-from sitegen.studio.fields import did_you_mean
+from sitegen.studio.fields import no_such
 from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
@@ -106,8 +106,8 @@ def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
     slug, _, file = source.removeprefix("pieces/").partition("/")
     piece = next((one for one in front.pieces if one.slug == slug), None)
     if piece is None:
-        near = did_you_mean(slug, [one.slug for one in front.pieces])
-        raise LetterFault(f"the note shows '{source}', but there's no piece '{slug}'{near}")
+        missing = no_such("piece", slug, (one.slug for one in front.pieces))
+        raise LetterFault(f"the note shows '{source}', but {missing}")
     photo = whole_figure(piece) if not file else next((one for one in piece.photos if one.file == file), None)
     if photo is None:
         files = ", ".join(one.file for one in piece.photos) or "none"

@@ -11,7 +11,7 @@ from sitegen.letters.facts import piece_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, Picture, Want, remarks, whole_figure
-from sitegen.studio.fields import did_you_mean
+from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.voice.label import wall_label
@@ -64,7 +64,7 @@ def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:
     known = {piece.slug: piece for piece in front.pieces}
     for slug in slugs:
         if slug not in known:
-            raise LetterFault(f"there's no piece '{slug}'{did_you_mean(slug, list(known))}")
+            raise LetterFault(no_such("piece", slug, known))
     return [known[slug] for slug in dict.fromkeys(slugs)]
 
 

@@ -10,7 +10,7 @@ from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, remarks
-from sitegen.studio.fields import did_you_mean
+from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.calendar import show_events
@@ -28,7 +28,7 @@ def announce_show(
     """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
     show = next((one for one in front.shows if one.slug == slug), None)
     if show is None:
-        raise LetterFault(f"there's no show '{slug}'{did_you_mean(slug, [one.slug for one in front.shows])}")
+        raise LetterFault(no_such("show", slug, (one.slug for one in front.shows)))
     if not show.coming:
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
     voice = open_voice(room.theme, front.card)

@@ -7,7 +7,7 @@ passes through a binary float.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
@@ -274,6 +274,15 @@ def did_you_mean(text: str, words: list[str]) -> str:
     by_small_letters = {word.lower(): word for word in reversed(words)}
     near = get_close_matches(text.lower(), by_small_letters, n=1, cutoff=0.6)
     return f"; did you mean '{by_small_letters[near[0]]}'?" if near else ""
+
+
+_WRITTEN = {"piece": "its folder's name below pieces/", "show": "its file's name in shows/, without .yaml,"}
+
+
+def no_such(kind: str, name: str, known: Iterable[str]) -> str:
+    """Say that there is no `piece` or `show` of a name, and which one is likely meant, or what to write."""
+    near = did_you_mean(name, list(known))
+    return f"there is no {kind} '{name}'{near or f'; {_WRITTEN[kind]} is what to write'}"
 
 
 Money = Annotated[Decimal, BeforeValidator(_read_money)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any
@@ -45,6 +46,16 @@ def _read_paper(text: Any) -> Any:
     if isinstance(text, str) and text.strip().lower() not in papers:
         raise ValueError(not_one_of(text, papers))
     return text.strip().lower() if isinstance(text, str) else text
+
+
+# Where sheets of paper are Letter: CLDR's supplemental data, paperSize (from memory).
+_LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
+
+
+def usual_paper(read: Mapping[str, Any]) -> str:
+    """Return the size of paper that is usual where the studio's language, such as `en-US`, is spoken."""
+    tags = str(read.get("language", "")).upper().replace("_", "-").split("-")
+    return "letter" if _LETTER & set(tags[1:]) else "a4"
 
 
 class Series(Entry):
@@ -176,7 +187,7 @@ class Settings(Entry):
     accent: Colour | None = None
     theme_options: dict[str, str] = Field(default_factory=dict)
     """The theme's options by name, where the artist wants another choice than the theme's own."""
-    paper: Annotated[str, BeforeValidator(_read_paper)] = "a4"
+    paper: Annotated[str, BeforeValidator(_read_paper)] = Field(default_factory=usual_paper)
     consent: str = ""
     privacy_note: str = ""
     """What happens to an address, in a sentence or two: on the site's page and on the sheet."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from unicodedata import category
 
 from sitegen.studio.outward import host
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
@@ -116,8 +117,9 @@ def _folded(line: str) -> bytes:
 
 
 def _text(text: str) -> str:
-    """Escape as RFC 5545, section 3.3.11, has it; what can't be printed is left out."""
-    plain = "".join(c for c in text.replace("\r\n", "\n").replace("\r", "\n") if c == "\n" or c.isprintable())
+    """Escape as RFC 5545, section 3.3.11, has it; what can't be printed is left out, but no kind of blank."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    plain = "".join(c for c in lines if c == "\n" or c.isprintable() or category(c) == "Zs")
     return plain.strip().translate(_ESCAPES)
 
 

@@ -71,7 +71,7 @@ def test_marking_a_piece_changes_one_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["ferry-gost", "sold"], "there is no piece 'ferry-gost' in "),
+        (["ferry-gost", "sold"], "there is no piece 'ferry-gost'; did you mean 'ferry-ghost'?"),
         (["ferry-ghost", "solt"], "status 'solt' is not one of in progress, available, on hold, sold"),
     ],
 )

@@ -63,7 +63,7 @@ def test_letters_that_no_font_has_are_told_in_a_sentence(tmp_path: Path) -> None
     ("words", "said"),
     [
         (["certificate", "old-har"], "there is no piece 'old-har'; did you mean 'old-hare'?"),
-        (["cards", "nobody"], "there is no piece 'nobody'; its folder name below pieces/ is what to write"),
+        (["cards", "nobody"], "there is no piece 'nobody'; its folder's name below pieces/ is what to write"),
     ],
 )
 def test_a_piece_that_is_not_there_is_said_so(tmp_path: Path, words: list[str], said: str) -> None:

@@ -84,7 +84,7 @@ hello@lantern.example; the first to write has it.
     [
         (("sold-one",), "only what is available can be offered: sold-one is sold."),
         (("ferry-ghost", "held-one", "sold-one"), "held-one is on hold, sold-one is sold."),
-        (("fery-ghost",), "there's no piece 'fery-ghost'; did you mean 'ferry-ghost'?"),
+        (("fery-ghost",), "there is no piece 'fery-ghost'; did you mean 'ferry-ghost'?"),
     ],
 )
 def test_what_isnt_available_is_never_offered(tmp_path: Path, slugs: tuple[str, ...], sentence: str) -> None:
@@ -239,7 +239,7 @@ def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:
     [
         (
             "fery-ghost",
-            "the note shows 'fery-ghost', but there's no piece 'fery-ghost'; did you mean 'ferry-ghost'",
+            "the note shows 'fery-ghost', but there is no piece 'fery-ghost'; did you mean 'ferry-ghost'",
         ),
         ("ferry-ghost/back.jpg", "but ferry-ghost has no such photo; it has front.jpg"),
     ],

@@ -74,7 +74,7 @@ def test_nothing_typed_breaks_a_calendar_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("slug", "moment", "sentence"),
     [
-        ("quayside", MOMENT, "there's no show 'quayside'; did you mean 'quayside-2027'"),
+        ("quayside", MOMENT, "there is no show 'quayside'; did you mean 'quayside-2027'"),
         (
             "quayside-2027",
             datetime(2027, 3, 1, tzinfo=ZoneInfo("Europe/Dublin")),

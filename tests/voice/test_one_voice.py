@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
+from urllib.parse import unquote
 
 import icalendar
 import pytest
 from lxml import html
 
+from sitegen.letters import Meaning, Reader, announce_commissions
 from sitegen.letters.pieces import Wanted, announce_pieces
 from sitegen.letters.show import announce_show
-from sitegen.paper import cards
+from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.settings import usual_paper
 from sitegen.voice.label import wall_label
 from sitegen.voice.voice import open_voice
+from sitegen.voice.words import read_words
 from tests import makers
-from tests.letters.studio import PEOPLE, messages, room
+from tests.cli.runner import run
+from tests.letters.studio import PEOPLE, SECRET, messages, room
 from tests.paper.reading import flowing
 from tests.site.studio import front, make_site
 from tests.themes import theme_named
@@ -37,6 +44,14 @@ def opened(folder: Path, language: str) -> tuple[Path, FrontOfHouse]:
 
 def plain(text: str) -> str:
     return re.sub(r"\s+", " ", text)
+
+
+def page_of(file: Path) -> Any:
+    return html.fromstring(file.read_bytes())
+
+
+def page_text(file: Path) -> str:
+    return plain(page_of(file).text_content())
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -79,3 +94,155 @@ def test_the_days_of_a_show_and_its_calendar_entry(tmp_path: Path, language: str
     }[language]  # fmt: skip
     assert days in page
     assert days in plain((letter.folder / "letter.txt").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize(
+    ("size", "height_mm", "said"),
+    [
+        ("", "320", {"en": "32 cm (12½ in)", "de": "32 cm (12½ Zoll)", "en-US": "12½ in (32 cm)"}),
+        ("life-size, with hat", "320", dict.fromkeys(LANGUAGES, "life-size, with hat")),
+        ("as tall as a door", "", dict.fromkeys(LANGUAGES, "as tall as a door")),
+    ],
+    ids=["measured", "both", "words"],
+)
+def test_how_tall_a_piece_is_is_said_by_one_rule(
+    tmp_path: Path, language: str, size: str, height_mm: str, said: dict[str, str]
+) -> None:
+    """The artist's own words first, the measure where there are none: page, room, feed, letter and four papers."""
+    studio = makers.studio(
+        tmp_path / "s", {"owl": makers.piece_yaml("Owl", size=size, height_mm=height_mm, price="431")}
+    )
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", f"language: {language}"))
+    make_site(studio)
+    view = front(studio)
+    letter = announce_pieces(view, PEOPLE, room(tmp_path), Wanted(("owl",)))
+    for words in (("terms", "keep"), ("cards",), ("certificate", "owl"), ("agreement", "owl")):
+        assert run(studio, *words).exit_code == 0
+    site = studio / "out" / "site"
+    read = {
+        "page": page_text(site / "pieces/owl/index.html"),
+        "room": page_text(site / "gallery/index.html"),
+        "feed": (site / "feed.xml").read_text("utf-8"),
+        "description": page_of(site / "pieces/owl/index.html").xpath(
+            "string(//meta[@name='description']/@content)"
+        ),
+        "text": (letter.folder / "letter.txt").read_text("utf-8"),
+        "html": page_text(letter.folder / "letter.html"),
+        **{file.stem: flowing(file.read_bytes()) for file in (studio / "out" / "paper").glob("*.pdf")},
+    }
+    assert len(read) == 9
+    for where, text in read.items():
+        assert said[language] in plain(text), where
+        if size:
+            label = "12½ in" if where not in {"page"} else "no other"
+            assert label not in plain(text), where
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_round_opens_at_one_moment_in_one_wording(tmp_path: Path, language: str) -> None:
+    """On its page, in its calendar entries, in the letter and the entry that travels with it; prices as well."""
+    studio, view = opened(tmp_path / "s", language)
+    letter = announce_commissions(view, PEOPLE, room(tmp_path))
+    moment = {
+        "en": "Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)",
+        "de": "Samstag, 16. Januar 2027, 12:00 Uhr Ortszeit Dublin (12:00 UTC)",
+        "en-US": "Saturday, January 16, 2027, 12:00 PM Dublin time (12:00 PM UTC)",
+    }[language]
+    price = {"en": "€420", "de": "420 €", "en-US": "€420"}[language]
+    height = {"en": "25 cm (9¾ in)", "de": "25 cm (9¾ Zoll)", "en-US": "9¾ in (25 cm)"}[language]
+    page = page_text(studio / "out/site/commissions/index.html")
+    text = plain((letter.folder / "letter.txt").read_text("utf-8"))
+    marked = page_text(letter.folder / "letter.html")
+
+    for words in (moment, price, height):
+        assert words in page
+        assert words in text
+        assert words in marked
+    (shown,) = (studio / "out/site/commissions").glob("*.ics")
+    (_, mail), *_ = messages(letter.folder)
+    (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
+    entries = [
+        [dict(one) for one in icalendar.Calendar.from_ical(raw).walk("VEVENT")]
+        for raw in (shown.read_bytes(), part.get_content())
+    ]
+    assert entries[0] == entries[1]
+    assert moment in plain(str(entries[0][0]["DESCRIPTION"]))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("status", ["sold", "on hold", "commissioned", "not for sale", "available"])
+def test_a_standing_is_said_in_one_word(tmp_path: Path, language: str, status: str) -> None:
+    """On the page, in the feed of all pieces and on the card; a price only where it is offered."""
+    studio = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl", status, price="431")})
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", f"language: {language}"))
+    make_site(studio)
+    view = front(studio)
+    voice = open_voice(theme_named("case"), view.card)
+    word, price = voice.status(view.pieces[0].status), plain(voice.tongue.money(Decimal(431)))
+    read = {
+        "page": page_text(studio / "out/site/pieces/owl/index.html"),
+        "feed": plain((studio / "out/site/feed.xml").read_text("utf-8")),
+        "card": plain(flowing(cards(view, view.pieces, theme_named("case"), paper="a4"))),
+    }
+    for where, text in read.items():
+        assert word in text, where
+        assert (price in text) == (status == "available"), where
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_people_leave_by_one_word(tmp_path: Path, language: str) -> None:
+    """The site's page, the sheet, the letter and its headers name one word, and the reader of answers hears it."""
+    studio, view = opened(tmp_path / "s", language)
+    letter = announce_show(view, PEOPLE, room(tmp_path), "quayside-2027")
+    theme = theme_named("case")
+    word = {"en": "leave", "de": "stop", "en-US": "leave"}[language]
+    quoted = f"„{word}“" if language == "de" else f"“{word}”"
+    show = next(one for one in view.shows if one.slug == "quayside-2027")
+    (_, mail), *_ = messages(letter.folder)
+
+    assert quoted in page_text(studio / "out/site/letters/index.html")
+    assert quoted in plain(flowing(sheet(view, show, theme, paper="a4", pages=1)))
+    assert quoted in plain((letter.folder / "letter.txt").read_text("utf-8"))
+    assert quoted in page_text(letter.folder / "letter.html")
+    asked = unquote(re.sub(r"\s", "", mail["List-Unsubscribe"]).partition("subject=")[2].rstrip(">"))
+    assert asked.split()[0] == word
+    for subject in (asked, asked.upper(), f"Re: {asked}", word, quoted, f"{word.title()}!"):
+        answer = f"From: {PEOPLE[0].email}\r\nSubject: {subject}\r\n\r\n".encode()
+        assert Reader(PEOPLE, SECRET, word).read(answer).meaning is Meaning.LEAVE, subject
+
+
+def test_a_word_of_ones_own_by_which_people_leave_is_heard() -> None:
+    answer = b"From: ada@example.com\r\nSubject: =?utf-8?q?H=C3=BCv=C3=A4sti?=\r\n\r\n"
+
+    assert Reader(PEOPLE, SECRET, "hüvästi").read(answer).meaning is Meaning.LEAVE
+    assert Reader(PEOPLE, SECRET).read(answer).meaning is Meaning.OTHER
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("announce", "pieces", "ferry-gost"), ("cards", "ferry-gost"), ("certificate", "ferry-gost"),
+        ("piece", "mark", "ferry-gost", "sold"), ("piece", "worth", "ferry-gost"),
+    ],
+    ids=" ".join,
+)  # fmt: skip
+def test_a_piece_that_is_not_there_is_told_in_one_sentence(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Whichever room was asked."""
+    done = run(makers.studio(tmp_path / "s"), *words)
+
+    assert done.exit_code == 1
+    assert done.output == "there is no piece 'ferry-gost'; did you mean 'ferry-ghost'?\n"
+
+
+def test_an_american_reads_no_british_word() -> None:
+    """Spelling and paper: `instalment` and the like (Merriam-Webster's spellings, from memory); Letter, not A4."""
+    british = re.compile(
+        r"instalment|colour|favour|grey\b|centre|cheque|organis|recognis|travelling|catalogue|\bmetre"
+    )
+    words = read_words(theme_named("case"), "en-US")
+
+    assert [key for key, sentence in words.sentences.items() if british.search(sentence.lower())] == []
+    assert [usual_paper({"language": one}) for one in ("en-US", "en", "en-GB", "de", "es-MX", "")] == [
+        "letter", "a4", "a4", "a4", "letter", "a4",
+    ]  # fmt: skip
