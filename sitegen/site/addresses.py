@@ -7,11 +7,11 @@ index.html, so that they also work from a file share, from a subfolder and when 
 from __future__ import annotations
 
 import posixpath
+from collections.abc import Callable
 from difflib import get_close_matches
 from urllib.parse import quote, urlsplit
 
-from sitegen.site.content import Asked
-from sitegen.site.faults import LinkFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.foreign import quoted
 
 HOME = "index.html"
@@ -80,6 +80,21 @@ def from_root(site: str, target: str) -> str:
 NOT_YET = ""
 
 
+Asked = tuple[tuple[str, str], ...]
+"""Links as an artist typed them, each with the path that it was found to mean."""
+Find = Callable[[str], str | None]
+"""Returns the path that a typed link means; None if it leads nowhere."""
+
+
+class LinkFault(Fault):
+    """A link in the artist's words leads nowhere."""
+
+    def __init__(self, target: str, sentence: str) -> None:
+        """Hold what was typed."""
+        super().__init__(sentence)
+        self.target = target
+
+
 class Known:
     """Finds pages by the short names an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
 
@@ -109,9 +124,8 @@ class Links:
             near = get_close_matches(_name(target.partition("#")[0])[:200], self._known.by_name, n=1)
             hint = f"; did you mean '{near[0]}'?" if near else ""
             raise LinkFault(
-                _source(self._where),
                 target,
-                f"the link to {quoted(target)} leads to no page of the site{hint} "
+                f"{_source(self._where)}: the link to {quoted(target)} leads to no page of the site{hint} "
                 "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)",
             )
         return self._asked.setdefault(target, path)

@@ -15,9 +15,8 @@ from markupsafe import Markup
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, Links
-from sitegen.site.content import MadeSheet
+from sitegen.site.content import Later, Leaf, MadeSheet
 from sitegen.site.house import House
-from sitegen.site.leaf import Later, Leaf
 from sitegen.site.shown import Exhibit, Shot
 from sitegen.studio.status import Status
 from sitegen.voice.label import wall_label

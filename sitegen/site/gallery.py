@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sized
 from dataclasses import dataclass
 
 from sitegen.site import addresses
+from sitegen.site.content import Leaf, finished_of
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf, finished_of
 from sitegen.site.shown import Exhibit
 
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.

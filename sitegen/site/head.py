@@ -9,8 +9,8 @@ from hashlib import sha256
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.content import Leaf
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
 from sitegen.site.structured import Facts, block, script, told
 from sitegen.studio.outward import origin
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from sitegen.disk import read_note, write_note
-from sitegen.site.content import Asked
+from sitegen.site.addresses import Asked
 
 FORMAT = 3
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.site import addresses
+from sitegen.site.content import Leaf, Told, passed_of
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf, Told, passed_of
 from sitegen.site.shown import Exhibit
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host

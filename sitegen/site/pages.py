@@ -18,12 +18,11 @@ from types import ModuleType
 from sitegen import studio, voice
 from sitegen.site import addresses
 from sitegen.site.addresses import Known
-from sitegen.site.content import Content, Sheet, Shelf, ready
+from sitegen.site.content import Content, Later, Leaf, Sheet, Shelf, ready
 from sitegen.site.feeds import feeds, robots, sitemap, write
 from sitegen.site.gallery import gallery
 from sitegen.site.head import headers
 from sitegen.site.house import House
-from sitegen.site.leaf import Later, Leaf
 from sitegen.site.own import commissions, home, kept_terms, letters, lost, own_pages, shows
 from sitegen.site.pieces import moved, pieces
 from sitegen.site.press import Press

@@ -12,8 +12,8 @@ from functools import partial
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.content import Later, Leaf, Told, finished_of
 from sitegen.site.house import House
-from sitegen.site.leaf import Later, Leaf, Told, finished_of
 from sitegen.site.shown import Exhibit
 from sitegen.studio import plan
 from sitegen.studio.payment_terms import plan_terms

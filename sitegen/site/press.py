@@ -19,7 +19,7 @@ from jinja2 import (
 )
 from jinja2.bccache import Bucket
 
-from sitegen.site.faults import LinkFault
+from sitegen.site.addresses import LinkFault
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles

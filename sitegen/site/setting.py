@@ -12,10 +12,9 @@ from markupsafe import Markup, escape
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, Links
-from sitegen.site.content import MadeSheet
+from sitegen.site.content import Later, Leaf, MadeSheet
 from sitegen.site.head import head
 from sitegen.site.house import House
-from sitegen.site.leaf import Later, Leaf
 from sitegen.site.press import Press
 from sitegen.site.shown import Shot, hang, picture, ratio_class
 from sitegen.studio.outward import host

@@ -9,8 +9,8 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.site import addresses
+from sitegen.site.content import Leaf
 from sitegen.site.house import House
-from sitegen.site.leaf import Leaf
 from sitegen.site.shown import Exhibit
 from sitegen.studio.money import plain
 from sitegen.studio.public import PublicShow

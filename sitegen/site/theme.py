@@ -10,7 +10,6 @@ from pathlib import Path
 
 import yaml
 
-from sitegen.site.faults import ChoiceFault
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import not_one_of
 from sitegen.voice.theme_files import ThemeFiles, tree_of
@@ -22,6 +21,15 @@ _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 
 # Folder of the page templates below a theme's.
 TEMPLATES = "site"
+
+
+class ChoiceFault(Fault):
+    """A line of studio.yaml chose what the theme can't do."""
+
+    def __init__(self, key: str, sentence: str) -> None:
+        """Hold the line's first word and what is wrong with it."""
+        super().__init__(f"studio.yaml: {sentence}")
+        self.key = key
 
 
 @dataclass(frozen=True)
