@@ -13,9 +13,11 @@ import yaml
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import not_one_of
 from sitegen.voice.theme_files import ThemeFiles, tree_of
+from sitegen.voice.theme_words import laid_over
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0
+_ABOUT = "theme.yaml"
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 
 
@@ -61,8 +63,8 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     `wishes` are the artist's choices among the theme's options. Raises Fault if the file is missing or
     incomplete, if the artist's accent is too pale, or for an option that the theme doesn't have.
     """
-    shown = f"{files.name}/theme.yaml"
-    tree = _load(files.file("theme.yaml"), shown)
+    shown = f"{files.name}/{_ABOUT}"
+    tree = _load(files)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
     _check(chosen, light, None if accent else shown)
@@ -77,14 +79,20 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     )
 
 
-def _load(file: Path, shown: str) -> Mapping[str, object]:
-    try:
-        tree = tree_of(file)
-    except (yaml.YAMLError, UnicodeDecodeError) as error:
-        raise Fault(f"{shown}: this isn't readable YAML") from error
-    if not isinstance(tree, Mapping):
-        raise Fault(f"{shown}: this should be a list of name: value lines")
-    return tree
+def _load(files: ThemeFiles) -> Mapping[str, object]:
+    """Return what theme.yaml says, over what that of the theme it is like says."""
+    there = [folder / _ABOUT for folder in files.folders if (folder / _ABOUT).is_file()]
+    whole: Mapping[str, object] = {}
+    for file in reversed(there or [files.file(_ABOUT)]):
+        shown = files.shown(file)
+        try:
+            tree = tree_of(file)
+        except (yaml.YAMLError, UnicodeDecodeError) as error:
+            raise Fault(f"{shown}: this isn't readable YAML") from error
+        if not isinstance(tree, Mapping):
+            raise Fault(f"{shown}: this should be a list of name: value lines")
+        whole = laid_over(whole, tree)
+    return whole
 
 
 def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) -> dict[str, str]:

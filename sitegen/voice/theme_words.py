@@ -31,7 +31,7 @@ def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
         )
     words: Tree = {}
     for file in reversed(files):
-        words = _laid_over(words, _load(theme, file))
+        words = laid_over(words, _load(theme, file))
     return theme.shown(files[0]), words
 
 
@@ -60,7 +60,8 @@ def _load(theme: ThemeFiles, file: Path) -> Tree:
     return tree
 
 
-def _laid_over(under: Tree, over: Tree) -> Tree:
+def laid_over(under: Tree, over: Tree) -> Tree:
+    """Return what `under` says, with what `over` says otherwise."""
     return dict(_merged(under, over))
 
 
@@ -68,6 +69,6 @@ def _merged(under: Tree, over: Tree) -> Iterator[tuple[str, Any]]:
     for key in (*under, *(key for key in over if key not in under)):
         below, above = under.get(key), over.get(key)
         if isinstance(below, Mapping) and isinstance(above, Mapping):
-            yield key, _laid_over(below, above)
+            yield key, laid_over(below, above)
         else:
             yield key, below if key not in over else above

@@ -63,8 +63,9 @@ class Words:
 
     def _value(self, key: str, place: str, values: Mapping[str, object]) -> object:
         if place not in values:
-            known = ", ".join("{" + name + "}" for name in sorted(values)) or "nothing"
-            raise Fault(f"{self.file}: '{key}' asks for {{{place}}}, but there is only {known}")
+            known = ", ".join("{" + name + "}" for name in sorted(values))
+            there = f"there is only {known}" if known else "nothing is filled in there"
+            raise Fault(f"{self.file}: '{key}' asks for {{{place}}}, but {there}")
         return values[place]
 
     def _fill(self, key: str, place: str, values: Mapping[str, object]) -> str:

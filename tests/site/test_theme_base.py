@@ -10,7 +10,9 @@ from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.theme_words import read_tree
 from tests import makers
-from tests.themes import FOLDER
+from tests.cli.runner import run
+from tests.paper.reading import flowing
+from tests.themes import FOLDER, NAMES
 
 
 def test_what_is_in_two_themes_stands_once() -> None:
@@ -64,3 +66,31 @@ def test_a_studio_changes_one_sentence_of_a_carried_theme(tmp_path: Path) -> Non
     assert {key: value for key, value in words.items() if key != "nav"} == {
         key: value for key, value in carried.items() if key != "nav"
     }
+
+
+@pytest.mark.parametrize("like", NAMES)
+def test_ten_minutes_make_a_theme(tmp_path: Path, like: str) -> None:
+    """As themes/README.md tells it: theme.yaml, a stylesheet and three words; site, letter and paper are made."""
+    studio = makers.studio(tmp_path)
+    own = studio / "themes" / "shelf"
+    makers.write(own / "theme.yaml", f'like: {like}\nname: Shelf\nlight: "#fbf8f2"\naccent: "#7a3b2e"\n')
+    makers.write(
+        own / "site" / "style.css",
+        (FOLDER / like / "site" / "style.css").read_text("utf-8") + "h1{color:red}\n",
+    )
+    makers.write(
+        own / "words" / "en.yaml",
+        "nav:\n  gallery: The shelf\nstatus:\n  available: to be had\nmail:\n  hello: Good day,\n",
+    )
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", "language: en\ntheme: shelf"))
+
+    for words in (("check",), ("build",), ("announce", "pieces", "ferry-ghost"), ("sheet",), ("cards",)):
+        done = run(studio, *words)
+        assert done.exit_code == 0, (words, done.output)
+    site = studio / "out" / "site"
+    assert "The shelf" in (site / "index.html").read_text("utf-8")
+    assert "to be had" in (site / "pieces/ferry-ghost/index.html").read_text("utf-8")
+    assert any("h1{color:red}" in one.read_text("utf-8") for one in site.rglob("*.css"))
+    (letter,) = (studio / "out" / "letters").glob("*/letter.txt")
+    assert letter.read_text("utf-8").startswith("Good day,")
+    assert "to be had" in flowing((studio / "out" / "paper" / "cards.pdf").read_bytes())
