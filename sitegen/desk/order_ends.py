@@ -17,7 +17,7 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, cannot, moved
+from sitegen.studio.order_steps import ASKING, When, moved
 from sitegen.studio.payment_terms import cancellation_terms
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
@@ -61,11 +61,9 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
 
 
 def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
-    if order.step not in UNDER_WAY:
-        raise Fault(f"commissions.yaml: {cannot(order, Step.CALLED_OFF)}")
-    plan = plan_of(studio, order)
     with told("commissions.yaml"):
         after = moved(order, Step.CALLED_OFF, When(ending.day))
+    plan = plan_of(studio, order)
     work = _work_done(studio, order, ending)
     terms = cancellation_terms(studio.settings.payment_plan)
     with told(f"commissions.yaml, {order.code}"):

@@ -88,7 +88,7 @@ def _complete(order: Order) -> None:
         (client.price, "the price (`price: 440` in its `private:`)"),
         (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
         (
-            None if is_placeholder(client.brief) else client.brief.strip() or None,
+            _brief(order) or None,
             "what you'll make (`brief: A hare in mourning, stoneware and linen.`)",
         ),
         (client.promised_now, f"the day promised (`sitegen order promise {order.code} 2027-06-30`)"),
@@ -130,7 +130,7 @@ def _lacking(desk: WritingDesk, order: Order) -> list[str]:
     """Say what a confirmation leaves out, and where to write it."""
     client, code = order.private, order.code
     said = []
-    if not desk.studio.settings.how_to_pay.strip():
+    if not ways_to_pay(desk.studio)["how_to_pay"]:
         said.append(
             "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only."
         )
@@ -143,7 +143,7 @@ def _lacking(desk: WritingDesk, order: Order) -> list[str]:
         said.append(f"It names no month: `sitegen order promise {code} DATE` notes the day agreed on.")
     if client.postage is None:
         said.append(f"It says nothing of postage: write `postage: 24` or `postage: included` under {code}.")
-    if not client.brief.strip():
+    if not _brief(order):
         said.append(f"It doesn't say what you will make: write `brief:` under {code}.")
     return said
 
@@ -163,7 +163,13 @@ def _promised(order: Order) -> dict[str, date]:
 
 def _facts(desk: WritingDesk, order: Order) -> dict[str, str]:
     tier = find.tier(desk.studio, order.tier)
-    return {"includes": tier.includes, "brief": order.private.brief, **ways_to_pay(desk.studio)}
+    return {"includes": tier.includes, "brief": _brief(order), **ways_to_pay(desk.studio)}
+
+
+def _brief(order: Order) -> str:
+    """Return what is made, in the artist's words; nothing while there's still a place to fill in."""
+    brief = order.private.brief.strip()
+    return "" if is_placeholder(brief) else brief
 
 
 def _lengths(desk: WritingDesk, order: Order) -> dict[str, int]:

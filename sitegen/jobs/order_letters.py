@@ -92,7 +92,7 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
 
 
 def _offered_on(order: Order) -> date:
-    day = order.day_of(Step.OFFERED) or order.since
+    day = order.day_of(Step.OFFERED)
     if day is None:
         raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
     return day

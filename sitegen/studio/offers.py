@@ -108,7 +108,7 @@ def _passed_over(commissions: Commissions, one: Round, turn: Order | Waiting) ->
     """Say why somebody isn't offered a slot: not in time, holding one, or let this round's offer lapse."""
     if isinstance(turn, Order) and (why := missed(commissions, one, turn)):
         return why
-    held = slot_held(commissions, turn.private, one, turn if isinstance(turn, Order) else None)
+    held = slot_held(commissions, turn.private, one, None)  # who is in line asks, and holds none by that
     if held is not None:
         return f"holds {held.code} ({held.step})"
     for order in _of(commissions, one):

@@ -103,7 +103,7 @@ def cannot(order: Order, step: Step) -> str:
     can = [str(one) for one in FOLLOWING[order.step]]
     if not can:
         return f"{order.code} is {order.step}; that is its last step, so it can't go to '{step}'"
-    listed = f"{', '.join(can[:-1])} or {can[-1]}" if len(can) > 1 else can[0]
+    listed = f"{', '.join(can[:-1])} or {can[-1]}"
     if step is order.step:
         return f"{order.code} is {step} already; from there it can go to {listed}"
     return f"{order.code} is {order.step}; from there it can go to {listed}, not to '{step}'"

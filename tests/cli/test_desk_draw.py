@@ -232,6 +232,19 @@ def test_an_announcement_that_would_not_be_fair_is_refused(
     assert not (four / "sent" / "draws").exists()
 
 
+def test_a_draw_waits_for_numbers_that_are_still_to_come(four: Path) -> None:
+    run(four, "draw", "Winter 2026")
+
+    again = on("2026-11-26", four, "draw", "Winter 2026", "--json")
+
+    assert json.loads(again.stdout) == {"key": None, "order": [], "winners": []}
+
+
+@pytest.mark.parametrize(("moment", "code"), [("2026-11-20 19:59", 1), ("2026-11-20 20:00", 0)])
+def test_a_list_is_final_at_the_minute_its_round_closes(four: Path, moment: str, code: int) -> None:
+    assert on(moment, four, "draw", "Winter 2026").exit_code == code
+
+
 def test_sources_may_not_change_once_announced_nor_be_known_before_their_day(four: Path) -> None:
     run(four, "draw", "Winter 2026")
     early = on("2026-11-28", four, "draw", "Winter 2026", *sources("1", "2"))

@@ -305,6 +305,96 @@ def test_a_day_that_nobody_named_is_not_called_a_promise(studio: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("new_day", "kind", "says"),
+    [
+        # Sooner than the 30 days, so it's the promise that counts; later, so it was put off once already.
+        ("2027-02-25", "delay", r"(I promised|sollte) .*25\.? (February|Februar) 2027"),
+        ("2027-04-01", "renewed-delay", r"(put off|verschoben).* 1\.? April 2027|1\.? April 2027 verschoben"),
+    ],
+)
+def test_a_day_that_was_named_after_the_yes_is_told_as_what_it_was(
+    studio: Path, new_day: str, kind: str, says: str
+) -> None:
+    book(studio, *BENCH, private=f"paid: 2027-02-01 132, new_days: {new_day}")
+
+    text = letter(studio, "2027-02-20", kind, "--new-day", "2027-04-02")
+
+    assert said(text, says) == []
+    assert not re.search("no day was agreed on|kein Tag vereinbart|first promised|zuerst", text)
+
+
+def test_a_lapsed_offer_is_told_with_the_day_it_was_made_or_not_at_all(studio: Path) -> None:
+    """`since:` is the day it lapsed; without the step on record nobody knows when it was offered."""
+    book(studio, "lapsed", "2027-02-04", "2027-02-04 lapsed")
+    assert said(letter(studio, "2027-02-05", "lapsed"), r"20\.? (January|Januar) 2027") == []
+    file = studio / "commissions.yaml"
+    makers.write(file, file.read_text().replace("2027-01-20 offered; ", ""))
+
+    result = on("2027-02-05", studio, "order", "letter", "Q-1")
+
+    assert result.exit_code == 1
+    assert "Q-1 doesn't say when it was offered; write `moves:`" in result.stderr
+
+
+def test_what_is_still_to_be_filled_in_is_left_out_and_said(studio: Path) -> None:
+    """A place to fill in, in angle brackets, is no brief and no way to pay."""
+    settings = (
+        (studio / "studio.yaml").read_text().replace("By transfer, with the code", "To <your bank, IBAN>")
+    )
+    makers.write(studio / "studio.yaml", settings)
+    book(studio, *ACCEPTED, private='brief: "<what is made>", promised: 2027-06-30, postage: included')
+
+    result = on("2027-02-02", studio, "order", "letter", "Q-1")
+
+    assert ("how_to_pay:" in result.output, "write `brief:`" in result.output) == (True, True)
+    text = letter(studio, "2027-02-02", "confirmation")
+    assert ("IBAN" in text, "what is made" in text) == (False, False)
+    file = studio / "commissions.yaml"
+    makers.write(
+        file, file.read_text().replace("step: accepted", "step: offered").replace("2027-02-01", "2027-01-20")
+    )
+    assert "It lacks what you'll make" in on("2027-01-21", studio, "order", "letter", "Q-1").stderr
+
+
+def test_a_yes_is_confirmed_also_where_the_studio_has_no_plan_of_its_own(studio: Path) -> None:
+    settings = re.sub(r"payment_plan:\n(?:  .*\n)+", "", (studio / "studio.yaml").read_text())
+    makers.write(studio / "studio.yaml", settings)
+    book(studio, *ACCEPTED)
+
+    assert "payment_plan" not in settings
+    assert letter(studio, "2027-02-08", "confirmation")
+    assert said(letter(studio, "2027-02-09", "reminder"), "132") == []
+
+
+def test_an_offer_promises_a_day_after_its_last_and_says_when_the_days_of_payment_move(studio: Path) -> None:
+    book(studio, *OFFERED, private=FULL.replace("2027-06-30", "2027-02-03"))
+    early = on("2027-01-21", studio, "order", "letter", "Q-1")
+    book(studio, *OFFERED, private=FULL.replace("2027-06-30", "2027-02-04"))
+    floating = letter(studio, "2027-01-21", "offer")
+    book(studio, *OFFERED, private=f"{FULL}, plan_from: 2027-02-20")
+    result = on("2027-01-21", studio, "order", "letter", "Q-1")
+    fixed = (studio / "out" / "letters" / "order-q-1-offer-2" / "letter.txt").read_text(encoding="utf-8")
+
+    assert "Q-1 is promised for 2027-02-03, and the offer can be answered until 2027-02-03" in early.stderr
+    assert result.exit_code == 0
+    moves = "they begin sooner|beginnen sie früher"
+    assert (said(floating, moves), said(fixed, moves)) == ([], [moves])
+    assert said(fixed, r"20\.? (February|Februar) 2027") == []
+
+
+def test_an_offer_without_a_day_is_not_written(studio: Path) -> None:
+    book(studio, "offered", "2027-01-20", "2027-01-20 offered")
+    file = studio / "commissions.yaml"
+    lines = [line for line in file.read_text().splitlines() if "since:" not in line and "moves:" not in line]
+    makers.write(file, "\n".join(lines) + "\n")
+
+    result = on("2027-01-21", studio, "order", "letter", "Q-1")
+
+    assert result.exit_code == 1
+    assert "Q-1 doesn't say when it was offered; write `since:`" in result.stderr
+
+
+@pytest.mark.parametrize(
     ("private", "there", "not_there"),
     [
         ("called_off_by: client", "As you wished.*paid nothing yet|Auf Ihren Wunsch.*noch nichts bezahlt", "goes back|an Sie zurück"),

@@ -404,3 +404,13 @@ def test_a_plan_without_a_price_anywhere_says_where_to_write_it() -> None:
     made = piece("hare", status="on hold", private={"plan": {"from": "2026-11-01"}})
     with pytest.raises(Fault, match=r"pieces/hare/piece\.yaml has no price; write `price: 480` into its"):
         books(studio([made]), 2026, TODAY)
+
+
+def test_a_plan_that_is_paid_is_owed_by_nobody() -> None:
+    owed = []
+    for paid in ("400", "399.99"):
+        plan = {"from": "2026-11-01", "paid": f"2026-11-01 {paid}"}
+        made = piece("hare", status="on hold", price="400", private={"plan": plan})
+        owed.append([(one.code, one.balance) for one in books(studio([made]), 2026, TODAY).owed])
+
+    assert owed == [[], [("hare", Decimal("0.01"))]]

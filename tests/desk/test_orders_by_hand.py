@@ -556,3 +556,34 @@ def test_a_draw_takes_those_who_ask_in_that_round_and_still_do() -> None:
     both = replace(one, commissions=one.commissions.model_copy(update={"rounds": rounds}))
 
     assert [draws.entrants_of(both, name) for name in rounds] == [(("W-1", "W-3"), ()), (("X-1",), ())]
+
+
+def test_a_day_is_promised_also_where_nobody_wrote_when_it_was_accepted() -> None:
+    one = studio([], [queued("Q-1", "on the bench", since="2027-03-01", private=AGREED)])
+
+    assert orders.promise(one, "Q-1", date(2027, 7, 1)).said == ("Q-1 is promised for 2027-07-01.",)
+
+
+def test_the_sheet_for_machines_holds_every_coin_and_every_day() -> None:
+    private = {"paid": "2027-02-05 132; 2027-02-06 0.50; 2027-02-07 -0.50", "promised": "2027-06-01", "new_days": "2027-06-20; 2027-06-10"}  # fmt: skip
+    answer = order_sheet(studio([], [agreed("accepted", **private)]), "Q-1", DAY).as_answer()
+
+    assert [one["amount"] for one in answer["paid"]] == ["132.00", "0.50", "-0.50"]
+    assert answer["promised"] == ["2027-06-01", "2027-06-20", "2027-06-10"]
+    assert (answer["hours"], answer["can_go_to"]) == ("0", ["on the bench", "called off"])
+
+
+def test_whoever_is_passed_over_is_named_up_to_the_last_that_is_offered() -> None:
+    offer = "2027-01-17 10:00 request; 2027-02-01 lapsed"
+    again = [
+        {**asked(f"W-{n}", f"2027-01-18 10:0{n} request"), "private": {"name": "Name L"}} for n in (1, 4)
+    ]
+    gone = {**asked("L", offer), "private": {"name": "Name L"}}
+    one = of_round(
+        [gone, again[0], asked("W-2"), asked("W-3", "2027-01-18 10:03 request"), again[1]], slots="2"
+    )
+
+    notes = [order_offers.offer_round(one, "Winter 2027", None, count, at("2027-02-01 09:00")).notes for count in (1, 2)]  # fmt: skip
+
+    over = "Passed over: W-1 didn't answer the offer L."
+    assert notes == [("1 slot of Winter 2027 left free.",), (over,)]

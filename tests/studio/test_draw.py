@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -179,3 +180,18 @@ def test_rough_bits_of_numbers_as_they_are_published(numbers: str, combinations:
     expected = math.log2(100) if numbers == "0.25" else expected
 
     assert rough_bits(Source("", numbers=numbers)) == pytest.approx(expected)
+
+
+def test_an_announcement_warns_only_where_every_source_is_described() -> None:
+    """One of six is 2.6 bits, and choosing 3 of 12 takes 7.8; of a source without numbers nothing is known."""
+    dice, rain = (Source(name, due=date(2027, 1, 30)) for name in ("Dice", "Rain"))
+    dice = replace(dice, drawn=1, highest=6)
+
+    few, unknown = (
+        draw_announced.announce("W", CODES, 3, sources, date(2027, 1, 24)).cautions
+        for sources in ([dice], [dice, rain])
+    )
+
+    assert [caution.name for caution in few] == [caution.name for caution in draw.cautions([dice], 7.8)]
+    assert few
+    assert unknown == ()

@@ -215,3 +215,19 @@ def test_the_line_is_that_of_the_moments_in_utc(minutes: list[int], zone: str, o
 
 def _written(moment: datetime) -> str:
     return f"{moment:%Y-%m-%d %H:%M}{'B' if moment.fold else ''} request"
+
+
+def test_a_round_by_the_waiting_list_needs_no_time_on_the_day_it_opens() -> None:
+    made = book(asks("A", "2027-01-16", round="Winter 2027"), asks("B", "2027-01-23", round="Winter 2027"), way="waiting list")  # fmt: skip
+
+    assert unsure(made, made.rounds[0], made.queue[0]) == ""
+    assert "closes that day" in unsure(made, made.rounds[0], made.queue[1])
+
+
+def test_of_an_order_whose_request_is_not_on_record_only_the_size_is_said() -> None:
+    """It was offered before the round opened, which tells nothing of when it was asked for."""
+    early = {"step": "offered", "since": "2027-01-02", "moves": "2027-01-02 offered", "round": "Winter 2027"}
+    made = book(asks("A", "2027-01-02", **early), asks("B", "2027-01-02", **{**early, "tier": "Large"}))
+
+    assert missed(made, made.rounds[0], made.queue[0]) == ""
+    assert missed(made, made.rounds[0], made.queue[1]).startswith("asks for Large")
