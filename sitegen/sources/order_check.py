@@ -131,7 +131,7 @@ def _in_time(book: Commissions, order: Order) -> Iterator[str]:
             yield f"{order.code} is in no round: it {near[1]}"
     elif why := missed(book, one, order):
         yield f"{order.code} isn't in line for {one.name}: it {why}"
-    elif order.first is None and order.round:
+    elif order.first is None:
         yield f"{order.code} has no day, so it's last in line; write `since:` or `moves:` under it"
     elif why := unsure(book, one, order):
         yield why
