@@ -15,10 +15,9 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
 from zoneinfo import ZoneInfo
 
 from sitegen.disk import make_own, own_folder, put, sweep_parts
@@ -29,41 +28,13 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
 from sitegen.studio.counting import counted
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.wish import Said, ask, wish
 
 LIST = "BACKUP.json"
 NOTE = "backup.json"
 """Below `.kept`: when the last backup was made."""
 _LEFT_OUT = frozenset({"out", KEPT})
 _BLOCK = 1 << 20
-
-
-@dataclass(frozen=True)
-class Backup:
-    """An archive that was made and read back."""
-
-    file: Path
-    files: int
-    size: int
-    """Bytes."""
-    left_out: tuple[str, ...]
-    """Links that lead out of the studio, and what is no file."""
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {
-            "file": str(self.file), "files": self.files, "size": self.size, "left_out": list(self.left_out),
-        }  # fmt: skip
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        files = counted(self.files, "file", "files")
-        return [
-            f"Backup:  {self.file}, {files}, {max(1, self.size >> 20)} MB, read back",
-            *(f"Left out: {one}, a link, or a name that other systems can't hold" for one in self.left_out),
-            "It holds addresses and names: keep it where only you can read it, best on another disk. Whoever "
-            "asks to be forgotten is still in older backups; delete those when you no longer need them.",
-        ]
 
 
 @wish
@@ -74,7 +45,7 @@ class BackupWish:
 
 
 @writes
-def make(folder: Path, wish: BackupWish, today: str | None) -> Backup:
+def make(folder: Path, wish: BackupWish, today: str | None) -> Said:
     """Write a dated archive into a folder outside of the studio, and read it back.
 
     Raises StudioFault if the folder lies in the studio, or the archive isn't what was written.
@@ -102,7 +73,14 @@ def make(folder: Path, wish: BackupWish, today: str | None) -> Backup:
         own_folder(folder / KEPT)
         note = json.dumps({"at": moment.isoformat(), "file": str(file)}).encode()
         put(folder / KEPT / NOTE, note, kept=False, private=True)
-    return Backup(file, len(digests), file.stat().st_size, left_out)
+    size, files = file.stat().st_size, counted(len(digests), "file", "files")
+    said = (
+        f"Backup:  {file}, {files}, {max(1, size >> 20)} MB, read back",
+        *(f"Left out: {name}, a link, or a name that other systems can't hold" for name in left_out),
+        "It holds addresses and names: keep it where only you can read it, best on another disk. Whoever "
+        "asks to be forgotten is still in older backups; delete those when you no longer need them.",
+    )
+    return Said(said, {"file": str(file), "files": len(digests), "size": size, "left_out": list(left_out)})
 
 
 def last_backup(folder: Path) -> datetime | None:
@@ -183,26 +161,6 @@ def _prove(file: Path, digests: dict[str, str]) -> None:
                     raise StudioFault(f"{name} can't be read back from the backup; try another disk")
 
 
-@dataclass(frozen=True)
-class Restored:
-    """A studio made out of an archive."""
-
-    folder: Path
-    files: int
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"folder": str(self.folder), "files": self.files}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        return [
-            f"Restored: {self.folder}, {counted(self.files, 'file', 'files')}, each as it was",
-            f"Next: `sitegen --studio {self.folder} check`, then `build`. Who left or was forgotten "
-            "since that backup is on the list again; take them off before you write to anybody.",
-        ]
-
-
 @wish
 class RestoreWish:
     """Out of which archive, and where to."""
@@ -211,7 +169,7 @@ class RestoreWish:
     folder: Path = ask(word=True, like="DIR", folder=True)
 
 
-def restore(wish: RestoreWish) -> Restored:
+def restore(wish: RestoreWish) -> Said:
     """Make a studio out of an archive, all of it or nothing, in a new or empty folder.
 
     Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
@@ -223,7 +181,12 @@ def restore(wish: RestoreWish) -> Restored:
             _unpack(source, digests, making)
     except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zlib.error) as fault:
         raise StudioFault(f"{archive} is no whole backup: it's damaged, or another kind of file") from fault
-    return Restored(folder, len(digests))
+    said = (
+        f"Restored: {folder}, {counted(len(digests), 'file', 'files')}, each as it was",
+        f"Next: `sitegen --studio {folder} check`, then `build`. Who left or was forgotten "
+        "since that backup is on the list again; take them off before you write to anybody.",
+    )
+    return Said(said, {"folder": str(folder), "files": len(digests)})
 
 
 def _list_of(source: zipfile.ZipFile, archive: Path) -> dict[str, str]:

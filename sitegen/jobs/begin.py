@@ -63,7 +63,7 @@ def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -
     compiled = build(folder, today, progress)
     (letter,) = letters.commissions(folder, letters.AnnounceCommissions(), today).letters
     sheet = papers.sheet(folder, papers.SheetWish(), today)
-    return Tour(compiled.site, letter.folder, len(letter.choice.chosen), sheet.file)
+    return Tour(compiled.site, letter.folder, len(letter.choice.chosen), *sheet.opens)
 
 
 def put(name: str, folder: Path) -> Path:

@@ -68,7 +68,7 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
         *(f"  [ ] {remark}" for remark in draft.remarks),
         f"Post it:  open {draft.folder / 'letter.eml'} in your mail program, or copy the text.",
     )
-    return Said(said, {"subject": draft.subject, "folder": str(draft.folder)}, (page,))
+    return Said(said, {"subject": draft.subject, "folder": str(draft.folder)}, opens=(page,))
 
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:

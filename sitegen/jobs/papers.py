@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import itertools
 import warnings as warnings_of_python
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from sitegen import paper
 from sitegen.desk.agreement import Agreed, AgreementWish
@@ -22,28 +20,11 @@ from sitegen.studio.front import front_of_house
 from sitegen.studio.names import slug
 from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 
 SIZES = ("a4", "letter")
 SIZE = "Without it: as studio.yaml says."
-
-
-@dataclass(frozen=True)
-class Printed:
-    """A PDF that was made, and what was printed other than it was written."""
-
-    what: str
-    file: Path
-    warnings: tuple[str, ...] = ()
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"file": str(self.file), "warnings": list(self.warnings)}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        return [f"{self.what}:  {self.file}", *(f"  - {sentence}" for sentence in self.warnings)]
 
 
 @wish
@@ -55,12 +36,12 @@ class SheetWish:
     pages: int = ask(default=2, least=1, most=99)
 
 
-def sheet(folder: Path, wish: SheetWish, today: str | None) -> Printed:
+def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     """Print the sign-up sheet for a show's table: the named one, else the next to come."""
     front = _front(folder, today)
     chosen, size = _show(front, wish.show), wish.paper or front.card.paper
     content = paper.sheet(front, chosen, _theme(folder, front), paper=size, pages=wish.pages)
-    return Printed("Sheet", _put(folder, f"sheet-{chosen.slug}.pdf", content))
+    return _printed("Sheet", _put(folder, f"sheet-{chosen.slug}.pdf", content))
 
 
 @wish
@@ -71,13 +52,13 @@ class CardsWish:
     paper: str | None = ask(SIZE, default=None, choices=SIZES)
 
 
-def cards(folder: Path, wish: CardsWish, today: str | None) -> Printed:
+def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
     front = _front(folder, today)
     chosen = [_piece(front, slug) for slug in wish.slugs] or None
     with _warned() as warnings:
         content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
-    return Printed("Cards", _put(folder, "cards.pdf", content), tuple(warnings))
+    return _printed("Cards", _put(folder, "cards.pdf", content), warnings)
 
 
 @wish
@@ -88,16 +69,16 @@ class CertificateWish:
     paper: str | None = ask(SIZE, default=None, choices=SIZES)
 
 
-def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Printed:
+def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     """Print a piece's certificate of authenticity."""
     front = _front(folder, today)
     piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
     with _warned() as warnings:
         content = paper.certificate(front, piece, _theme(folder, front), paper=size)
-    return Printed("Certificate", _put(folder, f"certificate-{piece.slug}.pdf", content), tuple(warnings))
+    return _printed("Certificate", _put(folder, f"certificate-{piece.slug}.pdf", content), warnings)
 
 
-def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Printed:
+def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
     sitting = sit(folder, today)
     agreed = gather(sitting.studio, wish, sitting.today)
@@ -106,7 +87,13 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Printed:
     with _warned() as warnings:
         content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
     file = _put(folder, f"agreement-{slug(wish.what) or 'one'}.pdf", content)
-    return Printed("Agreement", file, (*agreed.plan.warnings, *warnings))
+    return _printed("Agreement", file, (*agreed.plan.warnings, *warnings))
+
+
+def _printed(what: str, file: Path, warnings: Sequence[str] = ()) -> Said:
+    """Say where a PDF lies, and what was printed other than it was written."""
+    said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
+    return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
 
 def _deal(agreed: Agreed) -> paper.Deal:

@@ -6,10 +6,9 @@ import csv
 import io
 from collections.abc import Callable
 from contextlib import nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from sitegen.desk.typed import Sitting
 from sitegen.disk import sweep_parts
@@ -19,7 +18,6 @@ from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.reading import PEOPLE, sit
 from sitegen.jobs.replies import exits, heard
 from sitegen.letters import (
-    Posting,
     Reply,
     Slips,
     make_token,
@@ -189,33 +187,16 @@ class PickPeople:
     who: str = ask("Plain words: commissions, buyer, show sheet, left, … with and, or, not.", default="")
 
 
-@dataclass(frozen=True)
-class Picked:
-    """People that were picked."""
-
-    people: tuple[Person, ...]
-
-    @property
-    def asides(self) -> list[str]:
-        """How many there are."""
-        return [counted(len(self.people), "person", "people")]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"people": [{"email": person.email, "name": person.name} for person in self.people]}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        return [f"{person.email}  {person.name}".rstrip() for person in self.people]
-
-
-def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
+def pick(folder: Path, wish: PickPeople, today: str | None) -> Said:
     """List the people that words pick."""
     try:
         test = picker(wish.who or "everyone")
     except ValueError as fault:
         raise StudioFault(f"--who: {fault}") from fault
-    return Picked(tuple(person for person in sit(folder, today, PEOPLE).studio.people if test(person)))
+    found = [person for person in sit(folder, today, PEOPLE).studio.people if test(person)]
+    said = (f"{person.email}  {person.name}".rstrip() for person in found)
+    facts = {"people": [{"email": person.email, "name": person.name} for person in found]}
+    return Said(tuple(said), facts, (counted(len(found), "person", "people"),))
 
 
 @wish
@@ -225,49 +206,22 @@ class OnePerson:
     address: str = ask(word=True)
 
 
-@dataclass(frozen=True)
-class HeldOnPerson:
-    """All that is held on one person."""
-
-    rows: tuple[tuple[str, ...], ...]
-    letters: tuple[Posting, ...]
-    elsewhere: tuple[str, ...]
-    """Other places in the studio's files."""
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {
-            "rows": [dict(zip((*COLUMNS, ZONE), row, strict=True)) for row in self.rows],
-            "letters": [
-                {"letter": sent.letter, "event": str(sent.event), "at": str(sent.at)} for sent in self.letters
-            ],
-            "elsewhere": list(self.elsewhere),
-        }
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        if not (self.rows or self.letters or self.elsewhere):
-            return ["Nothing is held on this address."]
-        return [
-            *(["people.csv:"] if self.rows else []),
-            *(
-                f"  {column}: {cell}"
-                for row in self.rows
-                for column, cell in zip((*COLUMNS, ZONE), row, strict=True)
-                if cell or column != ZONE
-            ),
-            *(f"Letter {sent.letter}: {sent.event}, {sent.at}" for sent in self.letters),
-            *(f"Also in {place}" for place in self.elsewhere),
-        ]
-
-
-def held_on(folder: Path, wish: OnePerson, today: str | None) -> HeldOnPerson:
+def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     """Gather what is held on one person, for their question."""
-    key = address_key(wish.address)
-    rows = (row_of(person) for person in sit(folder, today, PEOPLE).studio.people if person.key == key)
-    token = make_token(leave_key(folder / "sent"), key)
-    letters = sent_to(folder / "sent", token)
-    return HeldOnPerson(tuple(rows), tuple(letters), tuple(mentions(folder, wish.address)))
+    key, columns = address_key(wish.address), (*COLUMNS, ZONE)
+    people = sit(folder, today, PEOPLE).studio.people
+    rows = [dict(zip(columns, row_of(person), strict=True)) for person in people if person.key == key]
+    letters = sent_to(folder / "sent", make_token(leave_key(folder / "sent"), key))
+    elsewhere = mentions(folder, wish.address)
+    said = (
+        *(["people.csv:"] if rows else []),
+        *(f"  {name}: {cell}" for row in rows for name, cell in row.items() if cell or name != ZONE),
+        *(f"Letter {sent.letter}: {sent.event}, {sent.at}" for sent in letters),
+        *(f"Also in {place}" for place in elsewhere),
+    )
+    sent_out = [{"letter": sent.letter, "event": str(sent.event), "at": str(sent.at)} for sent in letters]
+    facts = {"rows": rows, "letters": sent_out, "elsewhere": list(elsewhere)}
+    return Said(said or ("Nothing is held on this address.",), facts)
 
 
 @writes

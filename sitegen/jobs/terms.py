@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
@@ -16,41 +13,24 @@ from sitegen.sources.terms import numbers_of
 from sitegen.studio import terms
 from sitegen.studio.term_versions import next_version
 from sitegen.studio.whole import Studio
-
-
-@dataclass(frozen=True)
-class Kept:
-    """The version in force."""
-
-    version: str
-    files: tuple[str, ...]
-    """Written just now, below the studio's folder; none if neither text nor numbers had changed."""
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"version": self.version, "files": list(self.files)}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        if not self.files:
-            return [f"Nothing to keep: text and numbers are those of version {self.version}."]
-        return [
-            *(f"Kept:  {file}" for file in self.files),
-            f"Whoever accepts from now on accepts version {self.version}: write `terms: {{version: "
-            f"{self.version}, on: DATE}}` beside their place in commissions.yaml.",
-        ]
+from sitegen.studio.wish import Said
 
 
 @writes
-def keep(folder: Path, today: str | None) -> Kept:
+def keep(folder: Path, today: str | None) -> Said:
     """Keep the terms as they are now, unless the newest version says the same. Raises StudioFault."""
     studio = read(folder).sound()
     if version := terms.current(studio):
-        return Kept(version, ())
+        same = f"Nothing to keep: text and numbers are those of version {version}."
+        return Said((same,), {"version": version, "files": []})
     day = moment_in(studio.settings.time_zone, today).date()
     version = _begun(studio, day) or next_version(terms.versions(studio), day)
-    files = write(folder, studio, version)
-    return Kept(version, tuple(file.relative_to(folder).as_posix() for file in files))
+    files = [file.relative_to(folder).as_posix() for file in write(folder, studio, version)]
+    said = (
+        f"Whoever accepts from now on accepts version {version}: write `terms: {{version: {version}, on: "
+        "DATE}` beside their place in commissions.yaml."
+    )
+    return Said((*(f"Kept:  {file}" for file in files), said), {"version": version, "files": files})
 
 
 def _begun(studio: Studio, day: date) -> str | None:
@@ -64,61 +44,29 @@ def _begun(studio: Studio, day: date) -> str | None:
     return newest if stopped and not _who_accepted(studio, newest) else None
 
 
-@dataclass(frozen=True)
-class TermsAnswer:
-    """Which versions there are, who accepted which, and what the numbers are now."""
-
-    versions: tuple[str, ...]
-    current: str | None
-    accepted: Mapping[str, tuple[str, ...]]
-    """Codes of places in the queue and names of pieces paid for in parts, by version."""
-    without: tuple[str, ...]
-    """Codes of places that were accepted and name no version."""
-    numbers: Mapping[str, str]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {
-            "current": self.current,
-            "versions": [
-                {"version": one, "accepted": list(self.accepted.get(one, ()))} for one in self.versions
-            ],
-            "without": list(self.without),
-            "numbers": dict(self.numbers),
-        }
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        standing = f"Version {self.current} is in force."
-        if self.current is None:
-            standing = "The terms as they are now aren't kept yet: `sitegen terms keep` keeps them."
-        return [
-            standing,
-            *(f"  {one}: {self._who(one)}" for one in self.versions),
-            *([f"Accepted without a version: {', '.join(self.without)}."] if self.without else []),
-            "",
-            "What stands in the places of the text:",
-            *(f"  {{{name}}}: {value}" for name, value in self.numbers.items()),
-        ]
-
-    def _who(self, version: str) -> str:
-        codes = self.accepted.get(version, ())
-        return f"accepted by {', '.join(codes)}" if codes else "nobody accepted it"
-
-
-def tell(folder: Path) -> TermsAnswer:
-    """Say which versions are kept, who accepted which, and what stands in the places."""
+def tell(folder: Path) -> Said:
+    """Say which versions are kept, who accepted which, and what stands in the places of the text."""
     studio = read(folder).sound()
-    versions = terms.versions(studio)
-    return TermsAnswer(
-        versions=versions,
-        current=terms.current(studio),
-        accepted={one: _who_accepted(studio, one) for one in versions},
-        without=tuple(
-            place.code for place in studio.commissions.queue if place.terms is None and place.agreed
+    current, queue = terms.current(studio), studio.commissions.queue
+    accepted = {version: _who_accepted(studio, version) for version in terms.versions(studio)}
+    without = [order.code for order in queue if order.terms is None and order.agreed]
+    numbers = studio.numbers or numbers_of(folder, studio.settings, studio.commissions)
+    said = (
+        f"Version {current} is in force."
+        if current
+        else "The terms as they are now aren't kept yet: `sitegen terms keep` keeps them.",
+        *(
+            f"  {version}: " + (f"accepted by {', '.join(who)}" if who else "nobody accepted it")
+            for version, who in accepted.items()
         ),
-        numbers=studio.numbers or numbers_of(folder, studio.settings, studio.commissions),
+        *([f"Accepted without a version: {', '.join(without)}."] if without else []),
+        "",
+        "What stands in the places of the text:",
+        *(f"  {{{name}}}: {value}" for name, value in numbers.items()),
     )
+    versions = [{"version": version, "accepted": list(who)} for version, who in accepted.items()]
+    facts = {"current": current, "versions": versions, "without": without, "numbers": dict(numbers)}
+    return Said(said, facts)
 
 
 def _who_accepted(studio: Studio, version: str) -> tuple[str, ...]:

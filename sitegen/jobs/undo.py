@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import difflib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,63 +13,10 @@ from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, FileChange, KeptEdit, digest_of, read_entries
 from sitegen.jobs.pen import writes
 from sitegen.sources import StudioFault
-from sitegen.studio.wish import WishFault, ask, wish
+from sitegen.studio.wish import Said, WishFault, ask, wish
 
 # Lines of a difference that are shown; more of them help nobody.
 _FEW = 12
-
-
-@dataclass(frozen=True)
-class Edit:
-    """What one command changed."""
-
-    command: str
-    at: str
-    files: tuple[str, ...]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"command": self.command, "at": self.at, "files": list(self.files)}
-
-    def line(self) -> str:
-        """Say it in a line."""
-        return f"{self.at[:10]} {self.at[11:16]}  {self.command}: {', '.join(self.files)}"
-
-
-@dataclass(frozen=True)
-class Edits:
-    """What can be taken back, the latest first."""
-
-    edits: tuple[Edit, ...]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {"edits": [one.as_answer() for one in self.edits]}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        return [one.line() for one in self.edits] or ["There is nothing to take back."]
-
-
-@dataclass(frozen=True)
-class TakenBack:
-    """What was taken back."""
-
-    edit: Edit
-    lines_back: tuple[str, ...]
-    """What came back or went, as lines of a difference."""
-    again: bool = False
-    """It was done again instead."""
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        done = "done_again" if self.again else "taken_back"
-        return {done: self.edit.as_answer(), "differences": list(self.lines_back)}
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        done = "Done again" if self.again else "Taken back"
-        return [f"{done}: {self.edit.line()}", *self.lines_back]
 
 
 @wish
@@ -85,21 +31,22 @@ class UndoWish:
             raise WishFault("--list and --again don't go together")
 
 
-def undo(folder: Path, wish: UndoWish) -> Edits | TakenBack:
+def undo(folder: Path, wish: UndoWish) -> Said:
     """List what can be taken back, take back the latest of it, or do that again."""
     if wish.listed:
         return _edits(folder)
     return _do_again(folder) if wish.again else _take_back(folder)
 
 
-def _edits(folder: Path) -> Edits:
+def _edits(folder: Path) -> Said:
     """List what can be taken back."""
-    found = read_entries(folder / KEPT, sweep=False)
-    return Edits(tuple(_edit(one) for one in found if one.happened(folder)))
+    found = [entry for entry in read_entries(folder / KEPT, sweep=False) if entry.happened(folder)]
+    lines = [_line(entry) for entry in found] or ["There is nothing to take back."]
+    return Said(tuple(lines), {"edits": [_facts(entry) for entry in found]})
 
 
 @writes
-def _take_back(folder: Path) -> TakenBack:
+def _take_back(folder: Path) -> Said:
     """Bring the files of the latest command back to what they were before it.
 
     Raises StudioFault if there is none, or if one of its files was changed since.
@@ -111,11 +58,12 @@ def _take_back(folder: Path) -> TakenBack:
     for change in reversed(entry.changes):
         _bring(entry.before(change), folder / change.file)
     entry.mark(undone=True)
-    return TakenBack(_edit(entry), differences)
+    said = (f"Taken back: {_line(entry)}", *differences)
+    return Said(said, {"taken_back": _facts(entry), "differences": list(differences)})
 
 
 @writes
-def _do_again(folder: Path) -> TakenBack:
+def _do_again(folder: Path) -> Said:
     """Bring back what the last undo took.
 
     Raises StudioFault if there's nothing, or if one of the files was changed since.
@@ -133,7 +81,8 @@ def _do_again(folder: Path) -> TakenBack:
     for change in made:
         _bring(entry.after(change), folder / change.file)
     entry.forget_after()
-    return TakenBack(_edit(entry), differences, again=True)
+    said = (f"Done again: {_line(entry)}", *differences)
+    return Said(said, {"done_again": _facts(entry), "differences": list(differences)})
 
 
 def _latest(folder: Path) -> KeptEdit:
@@ -147,8 +96,13 @@ def _latest(folder: Path) -> KeptEdit:
     )
 
 
-def _edit(entry: KeptEdit) -> Edit:
-    return Edit(entry.command, entry.at, tuple(one.file for one in entry.changes))
+def _line(entry: KeptEdit) -> str:
+    files = ", ".join(change.file for change in entry.changes)
+    return f"{entry.at[:10]} {entry.at[11:16]}  {entry.command}: {files}"
+
+
+def _facts(entry: KeptEdit) -> dict[str, Any]:
+    return {"command": entry.command, "at": entry.at, "files": [change.file for change in entry.changes]}
 
 
 def _refuse_changed(folder: Path, entry: KeptEdit) -> None:

@@ -56,7 +56,9 @@ class Said:
 
     said: tuple[str, ...]
     facts: Mapping[str, Any] = field(default_factory=dict)
-    """What else machines are told."""
+    """What machines are told instead."""
+    asides: tuple[str, ...] = ()
+    """Sentences beside the answer."""
     opens: tuple[Path, ...] = ()
     """Files that a person may want to look at."""
     is_well: bool = True
@@ -64,7 +66,7 @@ class Said:
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""
-        return {**self.facts, "notes": list(self.said)}
+        return self.facts or {"notes": list(self.said)}
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
