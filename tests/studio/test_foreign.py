@@ -50,6 +50,9 @@ def test_a_value_as_long_as_a_book_is_cut() -> None:
     assert quoted("x" * 100_000) == f"'{'x' * 99}…'"
     assert len(fit("x" * 100_000 + "; write 5")) < 2_100
     assert fit("x" * 100_000 + "; write 5").endswith("; write 5")
+    assert (
+        fit(f"short\n{'x' * 2_001}\n{'y' * 2_000}") == f"short\n{'x' * 1_000} … {'x' * 1_000}\n{'y' * 2_000}"
+    )
 
 
 @given(st.recursive(ANY, lambda inner: st.lists(inner) | st.dictionaries(ANY, inner), max_leaves=5))
