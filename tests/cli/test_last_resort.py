@@ -60,8 +60,16 @@ def test_ctrl_c_at_a_question_is_a_sentence(
     folder: Path, monkeypatch: pytest.MonkeyPatch, fault: BaseException
 ) -> None:
     """Nothing was written, and that is said; a no is told from a stop by its status."""
+
+    def stopped(*_: object, **__: object) -> None:
+        """As the library's own question ends; where it reads a key from differs by version."""
+        try:
+            raise fault
+        except (KeyboardInterrupt, EOFError):
+            raise click.Abort from None
+
     before = contents(folder)
-    monkeypatch.setattr(click.termui, "visible_prompt_func", broken(fault))
+    monkeypatch.setattr(click, "confirm", stopped)
     result = run(folder, "people", "forget", "ana@mail.example")
     monkeypatch.undo()
     no = run(folder, "people", "forget", "ana@mail.example", typed="n\n")
