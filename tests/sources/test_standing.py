@@ -31,7 +31,7 @@ NOT_NOTED = (
         ({"status": "sold"}, 2, NOT_NOTED),
         ({"status": "sold", "private": SOLD}, 0, ""),
         ({"status": "commissioned", "private": SOLD}, 0, ""),
-        ({"status": "commissioned"}, 0, ""),
+        ({"status": "commissioned"}, 2, NOT_NOTED.replace(" sold,", " commissioned,").replace("ghost sold", "ghost commissioned")),
         ({"status": "on hold", "private": SOLD}, 2, "status is 'on hold', but `private: sold:` says it was sold on 2026-06-01; mark it sold, or take those lines out"),
         ({"status": "sold", "private": BACK}, 2, "the piece is sold, but its latest sale says it came back on 2026-06-20; `sitegen piece mark ghost sold --price … --on DATE` notes the sale after that"),
         ({"status": "available", "private": BACK}, 0, ""),
