@@ -232,6 +232,17 @@ def test_an_announcement_that_would_not_be_fair_is_refused(
     assert not (four / "sent" / "draws").exists()
 
 
+def test_whoever_is_on_the_list_stays_in_the_file(four: Path) -> None:
+    run(four, "draw", "Winter 2026")
+    file = four / "commissions.yaml"
+    file.write_text("".join(line for line in file.read_text().splitlines(keepends=True) if "W-4" not in line))
+
+    result = on("2026-11-30", four, "draw", "Winter 2026", *sources("1", "2"))
+
+    assert result.exit_code == 1
+    assert "W-4 stands on the announced list and is gone from `queue:`; put the entry back" in result.output
+
+
 def test_a_draw_waits_for_numbers_that_are_still_to_come(four: Path) -> None:
     run(four, "draw", "Winter 2026")
 

@@ -382,6 +382,39 @@ def test_an_offer_promises_a_day_after_its_last_and_says_when_the_days_of_paymen
     assert said(fixed, r"20\.? (February|Februar) 2027") == []
 
 
+def test_a_new_day_is_later_than_the_promise_and_than_today(studio: Path) -> None:
+    book(studio, *BENCH, private="promised: 2027-03-10")
+
+    for new_day, day, told in [
+        ("2027-04-09", "2027-04-10", "--new-day 2027-04-09 has gone by; today is 2027-04-10"),
+        ("2027-03-10", "2027-03-01", "Q-1 is to be sent by 2027-03-10; 2027-03-10 isn't later than that"),
+    ]:
+        result = on(day, studio, "order", "letter", "Q-1", "--new-day", new_day)
+        assert (result.exit_code, told in result.stderr) == (1, True)
+    assert letter(studio, "2027-04-10", "long-delay", "--new-day", "2027-04-10")
+
+
+def test_of_a_finished_piece_that_is_paid_there_is_nothing_to_ask(studio: Path) -> None:
+    moves = "2027-02-01 accepted; 2027-02-10 on the bench; 2027-02-18 finished"
+    book(studio, "finished", "2027-02-18", moves, private=f"{FULL}, paid: 2027-02-01 440")
+
+    result = on("2027-02-20", studio, "order", "letter", "Q-1")
+
+    assert result.exit_code == 1
+    assert "Q-1 is finished, and paid in full. There's nothing to remind anybody of" in result.stderr
+
+
+def test_an_offer_whose_terms_are_not_kept_says_so_beside_it(studio: Path) -> None:
+    assert on("2027-01-20", studio, "terms", "keep").exit_code == 0
+    book(studio, *OFFERED)
+    kept = on("2027-01-21", studio, "order", "letter", "Q-1").output
+    with (studio / "pages" / "payment-terms.md").open("a", encoding="utf-8") as page:
+        page.write("\nAnd one sentence more.\n")
+
+    assert "aren't kept as they are now" not in kept
+    assert "aren't kept as they are now: `sitegen terms keep`" in on("2027-01-21", studio, "order", "letter", "Q-1").output  # fmt: skip
+
+
 def test_an_offer_without_a_day_is_not_written(studio: Path) -> None:
     book(studio, "offered", "2027-01-20", "2027-01-20 offered")
     file = studio / "commissions.yaml"

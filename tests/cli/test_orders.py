@@ -495,9 +495,11 @@ def test_the_head_start_counts_for_those_who_wait_and_comes_first(studio: Path) 
     with_head_start(studio)
     told(asked(studio, "noon", "2027-01-16 12:00"))
     cara = told(asked(studio, "cara.secret", "2027-01-15 12:00"))
+    day = told(asked(studio, "cara.secret", "2027-01-16"))
     after = told(asked(studio, "cara.secret", "2027-01-16 13:00"))
 
     assert "They have the head start; leave their entry under `waiting:`" in cara
+    assert "They have the head start" in day
     assert "head start" not in after
     assert "next in line: W27-2, W27-1" in told(on("2027-01-24", studio, "list"))
 

@@ -414,3 +414,10 @@ def test_a_plan_that_is_paid_is_owed_by_nobody() -> None:
         owed.append([(one.code, one.balance) for one in books(studio([made]), 2026, TODAY).owed])
 
     assert owed == [[], [("hare", Decimal("0.01"))]]
+
+
+@pytest.mark.parametrize(("paid", "owed"), [("440", []), ("439.99", ["Q-1"])])
+def test_an_order_owes_to_the_last_coin(paid: str, owed: list[str]) -> None:
+    queue = [queued("Q-1", since="2026-10-01", private={"price": "440", "paid": f"2026-10-01 {paid}"})]
+
+    assert [one.code for one in books(studio([], queue), 2026, TODAY).owed] == owed

@@ -306,6 +306,9 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
         ("step: shipped, private: {price: 440, paid: 2026-01-02 439.99}", "but only 439.99 of 440.00 is noted under `paid:`"),
         ("step: accepted, private: {email: A@mail.example}}\n  - {code: Q-2, tier: Small figure, step: offered, private: {email: a@mail.example}", "whoever has the offer Q-2 holds Q-1 (accepted) already"),
         ("step: shipped, private: {price: 440, paid: 2026-01-02 440}", None),
+        ("step: accepted, since: 2026-02-01, moves: 2026-01-02 request", "Q-1 is 'accepted', but its moves end with 'request'"),
+        ("step: accepted, since: 2026-01-02, moves: 2026-01-02 accepted", None),
+        ("step: accepted, since: 2026-01-03, moves: 2026-01-02 accepted", "its moves end with '2026-01-02 accepted'; write the day that's true"),
         ("step: shipped, since: 2026-02-01, private: {price: 440, paid: 2026-01-02 440; 2026-02-02 -30}", None),
         ("step: shipped, since: 2026-02-01, private: {price: 440, paid: 2026-01-02 440; 2026-01-03 -30}", "but only 410.00 of 440.00 is noted under `paid:`"),
         ("step: called off, private: {kept: 0}", None),
@@ -394,3 +397,18 @@ def _with_zone(settings: str) -> str:
         "time_zone: Europe/Berlin\n" if line.startswith("time_zone:") else line
         for line in settings.splitlines(keepends=True)
     )
+
+
+def test_an_amount_is_written_in_coins_and_what_is_dropped_is_left_to_the_artist() -> None:
+    """An exponent would be no amount to read, and no line is ever taken out of the file unasked."""
+    text = "queue:\n  - {code: Q-1, tier: Small, step: request, private: {price: 5, instalments: 2}}\n"
+    before = read(text)
+
+    def priced(**private: object) -> str:
+        one = before.queue[0]
+        after = one.model_copy(update={"private": one.private.model_copy(update=private)})
+        return rewritten(text, before, with_place(before, after), 2)
+
+    assert "price: 100.00," in priced(price=Decimal("1E+2"))
+    with pytest.raises(StudioFault, match="take `instalments` out of Q-1 by hand"):
+        priced(instalments=None)

@@ -195,3 +195,10 @@ def test_an_announcement_warns_only_where_every_source_is_described() -> None:
     assert [caution.name for caution in few] == [caution.name for caution in draw.cautions([dice], 7.8)]
     assert few
     assert unknown == ()
+
+
+@pytest.mark.parametrize(("drawn", "highest"), [(6, None), (None, 49)])
+def test_half_a_description_tells_nothing_of_a_lottery(drawn: int | None, highest: int | None) -> None:
+    assert rough_bits(Source("", drawn=drawn, highest=highest)) == 0
+    published = Source("", numbers="2, 5", drawn=drawn, highest=highest)
+    assert rough_bits(published) == pytest.approx(math.log2(10))
