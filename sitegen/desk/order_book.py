@@ -24,6 +24,7 @@ from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.purses import purse_of, purses
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Said
 from sitegen.studio.workload import hours_of
 
 
@@ -52,24 +53,9 @@ class OrderBook:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {
-            "orders": [self._entry(line) for line in self.orders],
+            "orders": [_entry(line, self.digits) for line in self.orders],
             "rounds": list(self.rounds),
             "waiting": self.waiting,
-        }
-
-    def _entry(self, line: Line) -> dict[str, Any]:
-        order, balance = line.order, line.balance
-        return {
-            "code": order.code,
-            "tier": order.tier,
-            "step": str(order.step),
-            "since": order.since.isoformat() if order.since else None,
-            "round": line.round,
-            "name": order.private.name,
-            "email": order.private.email,
-            "balance": None if balance is None else money.plain(balance, self.digits),
-            "late": line.late,
-            "next": line.next,
         }
 
     def lines(self) -> list[str]:
@@ -90,6 +76,22 @@ class OrderBook:
         ]
         waiting = [f"On the waiting list: {self.waiting}."] if self.waiting else []
         return [*words.table(rows), "", *self.rounds, *waiting]
+
+
+def _entry(line: Line, digits: int) -> dict[str, Any]:
+    order, balance = line.order, line.balance
+    return {
+        "code": order.code,
+        "tier": order.tier,
+        "step": str(order.step),
+        "since": order.since.isoformat() if order.since else None,
+        "round": line.round,
+        "name": order.private.name,
+        "email": order.private.email,
+        "balance": None if balance is None else money.plain(balance, digits),
+        "late": line.late,
+        "next": line.next,
+    }
 
 
 def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False) -> OrderBook:
@@ -180,31 +182,14 @@ def _sum(studio: Studio, amount: Decimal) -> str:
     return words.amount(amount, studio.settings)
 
 
-@dataclass(frozen=True)
-class OrderSheet:
-    """One order with all that is known of it."""
-
-    line: Line
-    paragraphs: tuple[tuple[str, ...], ...]
-    answer: dict[str, Any]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return self.answer
-
-    def lines(self) -> list[str]:
-        """Write the sheet for a person."""
-        return [line for paragraph in self.paragraphs if paragraph for line in (*paragraph, "")][:-1]
-
-
-def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
+def order_sheet(studio: Studio, code: str, today: date) -> Said:
     """Show one order. Raises Fault for an unknown code."""
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
     following = [str(step) for step in FOLLOWING[order.step]]
     digits = studio.settings.digits
     answer = {
-        **OrderBook((), (), 0, digits)._entry(line),
+        **_entry(line, digits),
         "moves": [_move(one) for one in history_of(order)],
         "paid": [
             {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in order.private.paid
@@ -223,7 +208,8 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
         _delivery(order, today),
         (f"It can go to {words.listed(following, 'or')}.",) if following else (),
     )
-    return OrderSheet(line, paragraphs, answer)
+    lines = [line for paragraph in paragraphs if paragraph for line in (*paragraph, "")]
+    return Said(tuple(lines[:-1]), answer)
 
 
 def _move(move: Move) -> dict[str, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,31 +22,10 @@ from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_announced import DrawNotice
 from sitegen.studio.fault import Fault
-from sitegen.studio.wish import WishFault, ask, wish
+from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.voice import Voice, english, open_voice
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """An announcement or a finished draw, the text to publish, and the files that were written."""
-
-    answer: DrawAnswer | Announced
-    text: tuple[str, ...]
-    """Its lines, in the studio's language."""
-    files: tuple[Path, ...] = ()
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return self.answer.as_answer()
-
-    def lines(self) -> list[str]:
-        """Write the text, why somebody isn't on the list, and where the texts are."""
-        left_out = getattr(self.answer, "left_out", {})
-        more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
-        more += [f"Written: {file}" for file in self.files]
-        return [*self.text, *([""] if more else []), *more]
 
 
 @wish
@@ -70,18 +49,18 @@ class DrawWish:
             raise WishFault("name a round, or give --list FILE --slots N")
 
 
-def draw(folder: Path | None, wish: DrawWish, today: str | None) -> Drawn:
+def draw(folder: Path | None, wish: DrawWish, today: str | None) -> Said:
     """Draw from a list; or announce a round's draw the first time, and make it once all sources published."""
     if wish.listed is not None:
         voice = english()
         title = voice.words.plain("draw.alone")
         answer = draws.draw_list(title, wish.listed.splitlines(), wish.slots or 0, wish.sources)
-        return Drawn(answer, _text(voice, answer))
+        return _said(answer, _text(voice, answer))
     return _draw_round(settled_studio(folder), wish, today)
 
 
 @writes
-def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Drawn:
+def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Said:
     sitting = sit(folder, today)
     drawn = find.round_named(sitting.studio, wish.round_name or "")
     kept = recall(folder, drawn)
@@ -184,7 +163,7 @@ def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
 
 def _written(
     folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, *, page: bool
-) -> Drawn:
+) -> Said:
     """Write the text to publish; with `page`, also a page that the next build puts on the site."""
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
     lines = _text(voice, answer)
@@ -197,4 +176,12 @@ def _written(
         files[1].parent.mkdir(exist_ok=True)
         title = voice.words.plain("draw.page", round=round_.name)
         put(files[1], f"# {title}\n\n{body}\n".encode())
-    return Drawn(answer, lines, tuple(files))
+    return _said(answer, lines, files)
+
+
+def _said(answer: DrawAnswer | Announced, text: Sequence[str], files: Sequence[Path] = ()) -> Said:
+    """Say the text to publish, why somebody isn't on the list, and where the texts are."""
+    left_out = getattr(answer, "left_out", {})
+    more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
+    more += [f"Written: {file}" for file in files]
+    return Said((*text, *([""] if more else []), *more), answer.as_answer())

@@ -21,7 +21,7 @@ from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Step
 from sitegen.studio.payments import CalledOffBy
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.wish import Said, ask, wish
 
 Moved = TypeVar("Moved", Changed, Passing)
 
@@ -48,7 +48,7 @@ class OneOrder:
     code: str = ask(word=True)
 
 
-def show(folder: Path, wish: OneOrder, today: str | None) -> order_book.OrderSheet:
+def show(folder: Path, wish: OneOrder, today: str | None) -> Said:
     """Show one order."""
     desk = _sit(folder, today)
     return order_book.order_sheet(desk.studio, wish.code, desk.today)
