@@ -149,7 +149,7 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
         if order.code in unsettled and (standing := _of_order(studio, order, day)):
             yield _owed(order.code, standing)
     for piece in studio.pieces:
-        if piece.private.plan is not None and (standing := _of_piece(studio, piece, day)):
+        if standing := _of_piece(studio, piece, day):
             yield _owed(piece.slug, standing)
 
 

@@ -4,7 +4,7 @@ A purse holds the money of one order, of one piece, or of both where the piece w
 rules, so that nothing is counted twice and nothing is lost:
 - What came in before anything is sold is in advance, up to the price; what is above it is to go back.
 - A piece's sale is income in full on its day. What of it hasn't come is still to come; what came too much
-  is to go back. A sale with no money noted was paid on its day.
+  is to go back. A sale with no money noted was paid on its day, unless it holds and has a plan.
 - A return takes its refund out of the income of the day it went back; the sale stays in its own year.
 - An order that was sent off and that no sold piece stands for is income as its money comes, from that day
   on, up to its price. One that was called off, up to what is kept and asked for.

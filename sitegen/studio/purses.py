@@ -112,8 +112,15 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     if not sales and piece.slug in table.pieces and not skip:
         show, line = table.pieces[piece.slug]
         sales = (Sold(on=show.first_day, price=line.price, stream=Stream.SHOWS),)
+    in_parts = _turn(piece, plan.start) if plan else None
     found = [
-        _of_sales(table, piece.slug, [_Parting(piece, one, first=not number)], turn_of(piece, number))
+        _of_sales(
+            table,
+            piece.slug,
+            [_Parting(piece, one, first=not number)],
+            turn_of(piece, number),
+            at_once=number != in_parts or one.returned is not None,
+        )
         for number, one in enumerate(sales)
         if number >= skip
     ]
@@ -130,8 +137,13 @@ def _of_sales(
     sold: Sequence[_Parting],
     receipts: Sequence[Receipt],
     early: Decimal = NOTHING,
+    *,
+    at_once: bool = True,
 ) -> Purse:
-    """Return the purse of what was sold; `early` are hours noted on its order."""
+    """Return the purse of what was sold; `early` are hours noted on its order.
+
+    `at_once`: if no money is noted, it was paid on its day; so it was if it came back.
+    """
     sold = sorted(sold, key=lambda one: one.sold.on)
     lines = [_sale(table, one) for one in sold]
     if early:
@@ -143,7 +155,7 @@ def _of_sales(
         if (same := Receipt(on=back.on, amount=back.amount)) in noted:
             noted.remove(same)  # one coin, noted with the order and with the piece
     beyond = taken_back(lines[-1], noted, asked)
-    if not noted:
+    if at_once and not noted:
         noted = [Receipt(on=one.on, amount=one.amount) for one in lines]
     noted += [Receipt(on=one.on, amount=one.amount) for one in returns]
     return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked)
@@ -187,10 +199,14 @@ def supplies_of(piece: Piece) -> Decimal:
 def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
     """Return the money of a piece's plan that belongs to one of its sales, from 0, or to the next to come."""
     plan = piece.private.plan
-    return tuple(one for one in plan.paid if _turn(piece, one) == number) if plan else ()
+    return (
+        tuple(one for one in plan.paid if _turn(piece, one.on, comes=one.amount > 0) == number)
+        if plan
+        else ()
+    )
 
 
-def _turn(piece: Piece, receipt: Receipt) -> int:
-    """Say which sale money belongs to: a returned piece starts anew on the day it came back."""
+def _turn(piece: Piece, on: date, *, comes: bool = True) -> int:
+    """Say which sale money or a plan belongs to: a returned piece starts anew on the day it came back."""
     ends = [one.returned for one in piece.private.sales if one.returned is not None]
-    return sum(end < receipt.on or (end == receipt.on and receipt.amount > 0) for end in ends)
+    return sum(end < on or (end == on and comes) for end in ends)

@@ -222,6 +222,64 @@ def test_an_order_is_income_from_the_day_it_was_sent_and_owed_by_what_had_come_b
     assert [[owed.balance for owed in one.owed] for one in told[1:]] == [[150], []]
 
 
+BACK = {**sold("300", "originals", "2026-02-01"), "returned": "2026-03-01", "refund": "300"}
+
+
+@pytest.mark.parametrize(
+    ("start", "sales", "year", "owes"),
+    [
+        ("2026-01-10", [], 2025, []),  # nobody had agreed to anything yet
+        ("2025-12-31", [], 2025, ["300.50"]),
+        ("2026-01-10", [], 2026, ["300.50"]),
+        (
+            "2026-01-10",
+            [sold("300.50", "originals", "2026-11-25")],
+            2026,
+            ["300.50"],
+        ),  # sold today, and nothing came
+        ("2026-01-10", [BACK], 2026, []),  # the plan was that of the one who sent it back
+        ("2026-03-01", [BACK], 2026, ["300.50"]),  # and this one began on the day it came back
+    ],
+)
+def test_the_plan_of_a_pieces_buyer_is_owed_while_it_runs(
+    start: str, sales: list[dict[str, str]], year: int, owes: list[str]
+) -> None:
+    plan = {"to": "Ada", "from": start, "price": "300.50"}
+    one = piece("owl", status="on hold", private={"plan": plan, "sold": sales})
+
+    assert [str(owed.balance) for owed in books(studio([one]), year, TODAY).owed] == owes
+
+
+def test_a_year_holds_its_first_and_its_last_day_and_no_other() -> None:
+    """One of everything on each of four days: two of them are days of 2025."""
+    days = ["2024-12-31", "2025-01-01", "2025-12-31", "2026-01-01"]
+    takings = [
+        {"on": day, "what": "class", "stream": "classes", "amount": "10", "hours": "3"} for day in days
+    ]
+    own = settings(
+        takings=takings, overhead="0", expenses=[{"on": day, "what": "kiln", "amount": "2"} for day in days]
+    )
+    made = [
+        piece(
+            f"p-{day}", finished=day, private={"hours": {"all": "5"}, "sold": sold("100", "originals", day)}
+        )
+        for day in days
+    ]
+    shows = [{**fair(), "slug": f"f-{day}", "name": day, "from": day, "to": day} for day in days]
+    found = books(studio(made, shows=shows, own=own), 2025, TODAY)
+
+    assert [found.total, found.received, found.costs["expenses"], found.costs["shows"]] == [220, 220, 4, 200]
+    assert [found.hours, found.worked] == [16, 16]
+    assert [one.name for one in found.shows] == days[1:3]
+
+
+def test_running_costs_over_no_hours_are_not_spread() -> None:
+    lines = books(studio(own=settings(weekly_hours=None)), 2026, TODAY).lines()
+
+    assert "overhead  -3,410.00 EUR" in lines
+    assert not [line for line in lines if "come to this an hour" in line]
+
+
 def test_what_is_owed_and_late_by_hand() -> None:
     """Deposit 30 % of 400 = 120 on 1 October; three times 93.33 or .34 monthly; paid 170 of the 306.67 due."""
     queue = [
