@@ -13,9 +13,9 @@ from sitegen.letters.words import is_name
 from sitegen.studio.names import slug
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.theme_words import read_tree
 from sitegen.voice.tongue import Tongue
 from sitegen.voice.voice import open_voice
+from sitegen.voice.words import read_tree
 
 _PLACE = re.compile(r"\{([a-z_]+)\}")
 # What not every order has: a paragraph or fact that names it is left out where it's missing.

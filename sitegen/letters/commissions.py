@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.calendar import dates
 from sitegen.letters.facts import early_facts, round_facts
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.message import dates
 from sitegen.letters.note import Note, hang
 from sitegen.letters.pictures import Hanging, Layout, remarks
 from sitegen.studio.commission import Way

@@ -16,6 +16,8 @@ from datetime import datetime
 from email.utils import format_datetime
 
 from sitegen.letters import headers
+from sitegen.studio.public import PublicStudio
+from sitegen.voice.calendar import Event, calendar
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,3 +234,13 @@ def _joined(body: _Body) -> _Body:
         else:
             joined.append(piece)
     return joined
+
+
+# RFC 5546, section 3.2.1: the sender tells of an entry and asks for no answer.
+_METHOD = "PUBLISH"
+
+
+def dates(file: str, events: Sequence[Event], card: PublicStudio) -> MailPart:
+    """Return entries as an attachment."""
+    kind = f'text/calendar; charset=utf-8; method={_METHOD}; name="{file}"'
+    return MailPart(kind, file, calendar(events, card, _METHOD))

@@ -14,7 +14,6 @@ from sitegen.letters.pictures import Hanging, Picture, Want, remarks, whole_figu
 from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
-from sitegen.voice.label import wall_label
 from sitegen.voice.voice import Voice, open_voice
 
 
@@ -92,7 +91,7 @@ def _item(front: FrontOfHouse, voice: Voice, piece: PublicPiece, picture: Pictur
 
 def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
     """Set the wall label's lines: year and materials; base and height; status and price."""
-    label = wall_label(voice, piece)
+    label = voice.wall_label(piece)
     pairs = ((label.year, label.materials), (label.base, label.height))
     lines = [" · ".join(filter(None, pair)) for pair in pairs]
     return tuple(filter(None, [*lines, ", ".join(filter(None, [label.status, label.price]))]))

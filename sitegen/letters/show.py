@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.calendar import dates
 from sitegen.letters.facts import show_facts
 from sitegen.letters.faults import LetterFault
+from sitegen.letters.message import dates
 from sitegen.letters.note import hang
 from sitegen.letters.pictures import Hanging, remarks
 from sitegen.studio.fields import no_such

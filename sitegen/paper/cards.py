@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 
-from sitegen.paper.label import label
-from sitegen.paper.press import paper_name, press
+from sitegen.paper.code import code
+from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import said, tongue
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import open_voice
+from sitegen.voice.voice import Voice, open_voice
 
 
 def cards(
@@ -33,3 +34,21 @@ def cards(
         "cards": [label(front.card, piece, voice) for piece in chosen],
     }
     return press(theme, "cards", content)
+
+
+def page_address(card: PublicStudio, piece: PublicPiece) -> str:
+    """Return the address of a piece's page on the studio's site."""
+    return f"{card.address}pieces/{piece.slug}/"
+
+
+def label(card: PublicStudio, piece: PublicPiece, voice: Voice) -> Content:
+    """Gather what a label says. The price is None for every piece that isn't offered."""
+    address = page_address(card, piece)
+    drawn = code(address)
+    return {
+        **{name: text or None for name, text in asdict(voice.wall_label(piece)).items()},
+        "standing": str(piece.status),
+        "address": address,
+        "qr": drawn.svg,
+        "qr_modules": drawn.modules,
+    }

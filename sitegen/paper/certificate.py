@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitegen.paper.label import label
+from sitegen.paper.cards import label
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import said, tongue
 from sitegen.studio.fault import Fault

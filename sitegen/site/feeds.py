@@ -19,7 +19,6 @@ from sitegen.site.content import Later, Leaf, MadeSheet
 from sitegen.site.house import House
 from sitegen.site.shown import Exhibit, Shot
 from sitegen.studio.status import Status
-from sitegen.voice.label import wall_label
 from sitegen.voice.prose import html
 
 ATOM = "http://www.w3.org/2005/Atom"
@@ -79,7 +78,7 @@ def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
 
 def label_line(house: House, one: Exhibit) -> str:
     """Write a wall label in one line: year, materials, base, height, status, price."""
-    label = wall_label(house.voice, one.piece)
+    label = house.voice.wall_label(one.piece)
     facts = label.year, label.materials, label.base, label.height, label.status, label.price
     return " · ".join(filter(None, facts))
 

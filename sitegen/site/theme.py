@@ -13,7 +13,7 @@ import yaml
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import not_one_of
 from sitegen.voice.theme_files import ThemeFiles, tree_of
-from sitegen.voice.theme_words import laid_over
+from sitegen.voice.words import laid_over
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0

@@ -7,12 +7,27 @@ from dataclasses import dataclass
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import tall
-from sitegen.studio.public import PublicStudio
+from sitegen.studio.public import PublicPiece, PublicStudio
 from sitegen.studio.settings import Settings
 from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.tongue import Tongue, typographic
 from sitegen.voice.words import Words, read_locale, read_words
+
+
+@dataclass(frozen=True, slots=True)
+class WallLabel:
+    """A piece in words; what isn't known of it is empty."""
+
+    title: str
+    number: str
+    year: str
+    materials: str
+    base: str
+    height: str
+    status: str
+    price: str
+    """Empty for every piece that isn't offered."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +49,20 @@ class Voice:
         """Say how tall something is: in the artist's own words if there are any, else as measured."""
         said = tall(size, millimetres)
         return self.tongue.length(said) if isinstance(said, int) else self.typographic(said)
+
+    def wall_label(self, piece: PublicPiece) -> WallLabel:
+        """Say a piece in the trade's order: title, year and materials, base and height, status, price."""
+        offered = piece.price if piece.offered else None
+        return WallLabel(
+            title=self.typographic(piece.title),
+            number=piece.number or "",
+            year=str(piece.year) if piece.year else "",
+            materials=self.typographic(piece.materials),
+            base=self.typographic(piece.base),
+            height=self.height(piece.size, piece.height_mm),
+            status=self.status(piece.status),
+            price="" if offered is None else self.tongue.money(offered),
+        )
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes, apostrophes and dashes."""

@@ -9,7 +9,7 @@ import pytest
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.theme_words import read_tree
+from sitegen.voice.words import read_tree
 from tests.paper.makers import front, piece
 from tests.paper.reading import codes, flowing, texts
 from tests.paper.test_agreement import DEAL

@@ -8,7 +8,7 @@ import pytest
 
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import find_theme
-from sitegen.voice.theme_words import read_tree
+from sitegen.voice.words import read_tree
 from tests import makers
 from tests.cli.runner import run
 from tests.paper.reading import flowing

@@ -21,9 +21,8 @@ from sitegen.site.structured import block
 from sitegen.site.theme import contrast, readable
 from sitegen.studio.fault import Fault
 from sitegen.voice.prose import html as prose
-from sitegen.voice.theme_words import languages
 from sitegen.voice.tongue import typographic
-from sitegen.voice.words import Words, read_words
+from sitegen.voice.words import Words, languages, read_words
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, theme
 from tests.themes import FOLDER

@@ -18,7 +18,6 @@ from sitegen.letters.show import announce_show
 from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
-from sitegen.voice.label import wall_label
 from sitegen.voice.voice import open_voice
 from sitegen.voice.words import read_words
 from tests import makers
@@ -67,7 +66,7 @@ def test_size_status_and_price_of_a_piece(tmp_path: Path, language: str) -> None
         "letter": plain((letter.folder / "letter.txt").read_text("utf-8")),
         "card": plain(flowing(cards(view, [piece], theme, paper="a4"))),
     }
-    label = wall_label(open_voice(theme, view.card), piece)
+    label = open_voice(theme, view.card).wall_label(piece)
     for where, text in said.items():
         for words in (label.height, label.status, label.price, label.materials):
             assert plain(words) in text, (where, words)
