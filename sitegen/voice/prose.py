@@ -25,6 +25,9 @@ _KEPT = re.compile("\x02wzxhzdk:([0-9]+)\x03")
 _AMPERSAND = "\x02amp\x03"
 _ENTITY = re.compile(r"&(?:#[0-9]+|#x[0-9a-f]+|[0-9a-z]+);", re.IGNORECASE)
 
+# A picture within a link is two deep.
+_DEEPEST = 20
+
 Resolve = Callable[[str], str]
 """Turns a relative link as typed into one that works; into nothing if it leads nowhere."""
 Show = Callable[[str, str], Mapping[str, str] | str]
@@ -48,7 +51,7 @@ def read(text: str, quotes: str) -> Element:
     """
     markdown, kept = _reader(quotes)
     kept.tree = Element("div")
-    markdown.reset().convert(text)
+    markdown.reset().convert(_shallow(text))
 
     def plain(words: str) -> str:
         whole = _KEPT.sub(lambda found: str(markdown.htmlStash.rawHtmlBlocks[int(found[1])]), words)
@@ -60,6 +63,21 @@ def read(text: str, quotes: str) -> Element:
             element.set(name, plain(value))
     kept.tree.tail = ""
     return kept.tree
+
+
+def _shallow(text: str) -> str:
+    """Make plain signs of brackets that nest deeper than any link: the library looks from each to the end."""
+    if text.count("[") <= _DEEPEST:
+        return text
+    depth, parts = 0, re.split(r"([\[\]()]|\n\s*\n)", text)
+    for place, part in enumerate(parts):
+        if place % 2 == 0:
+            continue
+        depth += part in "[("
+        if depth > _DEEPEST and not part.isspace():
+            parts[place] = f"\\{part}"
+        depth = 0 if part.isspace() else max(0, depth - (part in "])"))
+    return "".join(parts)
 
 
 @lru_cache(maxsize=4)

@@ -13,6 +13,7 @@ from sitegen.letters.markup import note_html, note_text
 from sitegen.letters.pictures import Picture
 from sitegen.voice.prose import Kind, blocks, html, nowhere
 from sitegen.voice.voice import Voice, english
+from tests.letters.test_odd_mail import work
 from tests.voice.test_draw import voice_of
 
 VOICE = english()
@@ -139,3 +140,18 @@ def test_a_picture_of_the_studios_own_is_told_in_its_language() -> None:
     assert note_text("![](moth)", voice_of("de"), shown) == "[Bild: Eine Motte]"
     assert note_text("![](moth)", VOICE, shown) == "[Picture: Eine Motte]"
     assert 'src="cid:moth@x"' in note_html("![](moth)", VOICE, shown)
+
+
+@pytest.mark.parametrize(
+    ("before", "after"), [("[", "](y)"), ("[", ""), ("[a](", ""), ("[a](", ")"), ("![", "](y)"), ("(", ")")]
+)
+def test_brackets_within_brackets_are_read_in_time_that_grows_with_them(before: str, after: str) -> None:
+    """Twice as many take about twice the steps, not four times, however they nest; words stay."""
+
+    def steps(many: int) -> int:
+        text = before * many + "word" + after * many
+        return work(lambda: blocks(text, VOICE.quotes))
+
+    assert steps(400) < 3 * steps(200)
+    if "](" not in before:  # there it's an address
+        assert "word" in note_text(before * 300 + "word" + after * 300, VOICE)
