@@ -126,8 +126,13 @@ def take_back(studio: Studio, code: str) -> Changed:
     order = find.order(studio, code)
     with told("commissions.yaml"):
         after = taken_back(order)
-    said = f"{after.code} is {after.step} again (was {order.step})."
-    return Changed(after, with_place(studio.commissions, after), (said,))
+    said = [f"{after.code} is {after.step} again (was {order.step})."]
+    if order.step is Step.ACCEPTED and (order.terms or order.private.instalments):
+        said.append(
+            "Careful: the terms and the plan that were noted with the yes stay in the file; take out what "
+            "isn't to hold."
+        )
+    return Changed(after, with_place(studio.commissions, after), tuple(said))
 
 
 Checked = tuple[Order, list[str]]

@@ -587,3 +587,16 @@ def test_whoever_is_passed_over_is_named_up_to_the_last_that_is_offered() -> Non
 
     over = "Passed over: W-1 didn't answer the offer L."
     assert notes == [("1 slot of Winter 2027 left free.",), (over,)]
+
+
+def test_a_yes_that_is_taken_back_leaves_its_plan_in_the_file_and_says_so() -> None:
+    said = []
+    for more in ({}, {"instalments": "2"}):
+        one = studio([], [queued("Q-1", since=None, moves=MOVES, private={"price": "440", **more})])
+        said.append(orders.take_back(one, "Q-1").said)
+    slip = studio([], [agreed("on the bench")])
+
+    assert [len(lines) for lines in said] == [1, 2]
+    assert said[1][0] == "Q-1 is offered again (was accepted)."
+    assert said[1][1].startswith("Careful: the terms and the plan that were noted with the yes stay")
+    assert orders.take_back(slip, "Q-1").said == ("Q-1 is accepted again (was on the bench).",)
