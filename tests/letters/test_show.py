@@ -101,3 +101,18 @@ def test_links_are_held_against_the_built_site(tmp_path: Path) -> None:
     (site / "shows").mkdir()
     (site / "shows" / "index.html").write_text("shows")
     assert own_links(letter, "https://lantern.example/", site) == (links, ())
+
+
+def test_pictures_and_files_of_the_site_are_looked_up_too(tmp_path: Path) -> None:
+    """Each address once, as its file is called on the disk (RFC 3986 section 2.1: %20 is a blank)."""
+    (tmp_path / "letter.html").write_text(
+        '<a href="https://lantern.example/a%20b.ics">dates</a><img src="https://lantern.example/x.jpg">'
+        '<a href="https://lantern.example/x.jpg">again</a><a href="https://other.example/">theirs</a><a href>none</a>'
+        '<a href="https://lantern.example/?a&amp;b">all</a>'
+    )
+    (tmp_path / "a b.ics").write_text("dates")
+
+    ours, missing = own_links(tmp_path / "letter.html", "https://lantern.example/", tmp_path)
+
+    assert [one.removeprefix("https://lantern.example/") for one in ours] == ["a%20b.ics", "x.jpg", "?a&b"]
+    assert [one.removeprefix("https://lantern.example/") for one in missing] == ["x.jpg", "?a&b"]
