@@ -16,5 +16,5 @@ def stamped(message: bytes, now: datetime) -> bytes:
     if found is None:
         return message
     there = now.astimezone(parsedate_to_datetime(found[1].decode("ascii")).tzinfo)
-    dated = b"Date: " + format_datetime(there.replace(microsecond=0)).encode("ascii")
+    dated = b"Date: " + format_datetime(there).encode("ascii")
     return head[: found.start()] + dated + head[found.end() :] + gap + body

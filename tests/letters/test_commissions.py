@@ -163,6 +163,11 @@ def test_the_headers_are_the_lists(tmp_path: Path) -> None:
             "multipart/mixed", "multipart/alternative", "text/plain", "text/html", "text/calendar",
         ]  # fmt: skip
     assert len({mail["Message-ID"] for mail in mails}) == 3
+    # A report that comes back is known by it: which letter, then who, before the studio's own domain.
+    assert all(
+        re.fullmatch(r"<commissions-winter-2027\.[0-9a-f]{24}@lantern\.example>", mail["Message-ID"])
+        for mail in mails
+    )
 
 
 def test_the_way_out_names_its_reader_and_nobody_else(tmp_path: Path) -> None:

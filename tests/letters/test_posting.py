@@ -282,12 +282,23 @@ def test_a_record_cut_anywhere_never_leads_to_a_second_letter(tmp_path: Path) ->
         assert (office.taken, result.in_doubt) == expected
 
 
-def test_a_damaged_line_stops_all(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "line",
+    [
+        "not json",
+        "[]",
+        '{"at": "x", "person": 1, "event": "posted"}',
+        '{"at": "x", "event": "posted"}',
+        '{"at": "x", "person": "p", "event": "eaten"}',
+        '{"at": "x", "person": "p", "event": "posted", "said": 250}',
+    ],
+)
+def test_a_damaged_line_stops_all(tmp_path: Path, line: str) -> None:
     """A record that can't be read may hide who has the letter."""
     letter(tmp_path)
     file = tmp_path / "sent" / "commissions-winter-2027.jsonl"
     file.parent.mkdir()
-    file.write_text("not json\n")
+    file.write_text(f"{line}\n")
 
     with pytest.raises(
         LetterFault, match=r"commissions-winter-2027\.jsonl, line 1 can't be read; nothing is posted"
