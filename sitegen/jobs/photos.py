@@ -39,7 +39,7 @@ def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wis
     for piece in front.pieces:
         folder = os.fspath(studio.photo_folders[piece.slug])
         for count, photo in enumerate(piece.photos, start=1):
-            path = Path(f"{folder}{os.sep}{photo.file}")
+            path = f"{folder}{os.sep}{photo.file}"
             yield (piece.slug, photo.file), Wish(path, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
 
 

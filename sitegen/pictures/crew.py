@@ -52,10 +52,10 @@ def work(cache: Path, wish: Wish) -> Done | PhotoFault:
     try:
         return _pack(cache, wish)
     except UnreadablePhoto as fault:
-        return PhotoFault(wish.path, str(fault))
+        return PhotoFault(Path(wish.path), str(fault))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        return PhotoFault(wish.path, f"the finished pictures can't be stored in {cache} ({reason})")
+        return PhotoFault(Path(wish.path), f"the finished pictures can't be stored in {cache} ({reason})")
 
 
 def _pack(cache: Path, wish: Wish) -> Done:
@@ -126,7 +126,7 @@ def _alone(job: Work, wish: Wish) -> Done | PhotoFault:
             return crew.submit(job, wish).result()
         except BrokenExecutor:
             sentence = "this photo ends the program that reads it; open it and save it as a new JPEG"
-            return PhotoFault(wish.path, sentence)
+            return PhotoFault(Path(wish.path), sentence)
 
 
 def _keep_blocks() -> None:

@@ -26,7 +26,7 @@ _UNUSED = 60 * 24 * 60 * 60
 class Harvest:
     """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
 
-    sets: dict[Path, PictureSet]
+    sets: dict[str | Path, PictureSet]
     faults: tuple[PhotoFault, ...]
     # Photos.
     made: int
@@ -46,7 +46,7 @@ def make(
     Whatever is wrong with a photo is a PhotoFault, never raised.
     """
     wished = list(wishes)
-    index, sets = load_index(cache), dict[Path, PictureSet]()
+    index, sets = load_index(cache), dict[str | Path, PictureSet]()
     waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
     made, faults = 0, dict[Wish, PhotoFault]()
     done = _counting(progress, len(wished) - len(waiting), len(wished))
@@ -79,7 +79,7 @@ def _counting(progress: Progress | None, done: int, photos: int) -> Iterator[Non
         yield
 
 
-def _recall(wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> bool:
+def _recall(wish: Wish, index: Index, sets: dict[str | Path, PictureSet], cache: Path) -> bool:
     """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
     digest = index.digest_of(os.fspath(wish.path))
     if digest is None:
@@ -92,7 +92,7 @@ def _recall(wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path)
     return manifest is not None
 
 
-def _remember(done: Done, wish: Wish, index: Index, sets: dict[Path, PictureSet], cache: Path) -> None:
+def _remember(done: Done, wish: Wish, index: Index, sets: dict[str | Path, PictureSet], cache: Path) -> None:
     index.note_photo(os.fspath(wish.path), done.seen, done.digest, done.at_ns)
     pack = pack_path(cache, done.key)
     if seen := signature(pack):

@@ -45,7 +45,8 @@ Image.MAX_IMAGE_PIXELS = None
 class Wish:
     """Ask for the web pictures of one photo."""
 
-    path: Path
+    # As text where there are thousands: making a Path takes longer than a look at the file.
+    path: str | Path
     # Start of the public file names, such as "2026-07-moth-usher-1".
     stem: str
     # Centre of interest: shares of the upright width and height from the top left, 0 to 1; None: the default.
@@ -105,10 +106,10 @@ def _decode(content: bytes) -> None:
             raise damaged(error) from error
 
 
-def read_photo(path: Path) -> bytes:
+def read_photo(path: str | Path) -> bytes:
     """Return the bytes of the file; raises UnreadablePhoto."""
     try:
-        return path.read_bytes()
+        return Path(path).read_bytes()
     except OSError as error:
         raise UnreadablePhoto(_missing(error)) from error
 

@@ -88,16 +88,16 @@ def test_few_tasks_are_out_at_a_time(tmp_path: Path) -> None:
 
     wishes = _wishes([tmp_path / f"{number}.jpg" for number in range(1000)])
     for wish, _ in crew._shared(Watching(2), partial(work, tmp_path), wishes, 4):
-        out.remove(wish.path)
+        out.remove(Path(wish.path))
 
     assert most == 4
 
 
 def _deadly(_cache: Path, wish: Wish) -> PhotoFault:
     """Stand in for a decoder that ends its process."""
-    if wish.path.name == "05.jpg":
+    if Path(wish.path).name == "05.jpg":
         os._exit(3)
-    return PhotoFault(wish.path, "survived")
+    return PhotoFault(Path(wish.path), "survived")
 
 
 def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
