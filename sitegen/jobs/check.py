@@ -90,7 +90,7 @@ def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Comp
         yield from (placed(folder, fault) for fault in wrong)
         return
     front = front_of_house(studio, moment)
-    for fault in site.rehearse(front, find_theme(folder, settings.theme), folder / "out"):
+    for fault in site.rehearse(front, find_theme(folder, settings.theme)):
         yield _at_its_line(folder, studio, fault)
 
 

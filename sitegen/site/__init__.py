@@ -28,8 +28,6 @@ __all__ = ["Built", "build", "examine_theme", "recover", "rehearse"]
 _LINK = re.compile(r"\]\s*[(:\[]|<[A-Za-z]")
 # Rooms of which there may be hundreds, all set by one template from plain values.
 _ALIKE = re.compile(r"pieces/|gallery/[0-9]{4}/")
-# Templates as they were compiled, below the out folder.
-_COMPILED = ".templates"
 
 
 def build(
@@ -47,10 +45,10 @@ def build(
     Raises Fault, with the old site untouched, for anything wrong in the theme or in the way.
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    return publish(out, content(house, Press(theme, out / _COMPILED), icons))
+    return publish(out, content(house, Press(theme), icons))
 
 
-def rehearse(front: FrontOfHouse, theme: ThemeFiles, out: Path) -> Iterator[Fault]:
+def rehearse(front: FrontOfHouse, theme: ThemeFiles) -> Iterator[Fault]:
     """Yield everything that would stop a build, its photographs apart; nothing is written.
 
     A page is set by the very code that the build sets it with. Of pages that differ only in plain values (a
@@ -61,7 +59,7 @@ def rehearse(front: FrontOfHouse, theme: ThemeFiles, out: Path) -> Iterator[Faul
     if taken:
         return
     try:
-        whole = content(open_house(front, {}, theme, ()), Press(theme, out / _COMPILED, lent=True))
+        whole = content(open_house(front, {}, theme, ()), Press(theme))
         check_names(sheet.path for sheet in whole.sheets)
     except Fault as fault:
         yield fault

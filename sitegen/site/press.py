@@ -2,38 +2,30 @@
 
 from __future__ import annotations
 
-import hashlib
 import traceback
 from collections.abc import Mapping
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from jinja2 import (
     Environment,
-    FileSystemBytecodeCache,
     FileSystemLoader,
     StrictUndefined,
     TemplateNotFound,
     TemplateSyntaxError,
 )
-from jinja2.bccache import Bucket
 
 from sitegen.site.addresses import LinkFault
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
-# Hexadecimal digits of the hash that tells by what a template was compiled.
-_SHORT = 16
-
 
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, theme: ThemeFiles, kept: Path | None = None, *, lent: bool = False) -> None:
-        """Open a theme's templates. `kept` is where they stay compiled until the next build;
-        `lent`, that nothing is written there."""
+    def __init__(self, theme: ThemeFiles) -> None:
+        """Open a theme's templates; each is compiled when it's asked for."""
         self.theme = theme
         self.environment = Environment(
             loader=FileSystemLoader(theme.below(TEMPLATES)),
@@ -42,7 +34,6 @@ class Press:
             trim_blocks=True,
             lstrip_blocks=True,
             auto_reload=False,
-            bytecode_cache=_cache(kept, lent=lent) if kept else None,
         )
 
     def lay_out(self, fixed: Mapping[str, Any]) -> Press:
@@ -79,28 +70,3 @@ class Press:
     def _named(self, template: str) -> str:
         found = self.theme.find(f"{TEMPLATES}/{template}")
         return self.theme.shown(found) if found else f"{self.theme.name}/{TEMPLATES}/{template}"
-
-
-class _Lent(FileSystemBytecodeCache):
-    """Compiled templates to be read and not written."""
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        """Keep nothing."""
-
-
-def _cache(folder: Path, *, lent: bool) -> FileSystemBytecodeCache | None:
-    """Open the folder of compiled templates; None if it can't be used.
-
-    Jinja itself looks whether a template's text or Python's version is another one.
-    """
-    made_by = hashlib.sha256(f"{version('jinja2')} {Path(__file__).read_text('utf-8')}".encode()).hexdigest()
-    if lent:
-        return _Lent(str(folder), f"{made_by[:_SHORT]}-%s")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for file in folder.iterdir():
-            if not file.name.startswith(made_by[:_SHORT]):
-                file.unlink()
-    except OSError:
-        return None
-    return FileSystemBytecodeCache(str(folder), f"{made_by[:_SHORT]}-%s")

@@ -154,7 +154,7 @@ def what_goes_out(folder: Path) -> Iterator[tuple[str, str]]:
         ".ics": lambda raw: in_calendar(raw.decode()), ".txt": lambda raw: [raw.decode()],
     }  # fmt: skip
     for file in sorted((folder / "out").rglob("*")):
-        if file.suffix in kinds and file.name not in NO_READING and ".templates" not in file.parts:
+        if file.suffix in kinds and file.name not in NO_READING:
             for text in kinds[file.suffix](file.read_bytes()):
                 yield file.relative_to(folder).as_posix(), text
 
