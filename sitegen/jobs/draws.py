@@ -15,7 +15,7 @@ from typing import Any
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
 from sitegen.desk.typed import Sitting
-from sitegen.disk import own_folder, put, write_whole
+from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import settled_studio
@@ -169,6 +169,7 @@ def _written(
     lines = _text(voice, answer)
     files = [folder / "out" / "draws" / round_.slug / name]
     files[0].parent.mkdir(parents=True, exist_ok=True)
+    sweep_parts(files[0].parent)
     write_whole(files[0], ("\n".join(lines) + "\n").encode())
     if page:
         body = "\n".join(f"    {line}".rstrip() for line in lines)

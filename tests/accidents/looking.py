@@ -34,6 +34,7 @@ def state(folder: Path) -> Bytes:
         for path, body in contents(folder).items()
         if not path.startswith(_NOT_COMPARED) and not _hidden(path)
     }
+    inside = {path: body for path, body in inside.items() if body or not path.endswith(".jsonl")}
     beside = contents(folder.parent / "home")
     return {**inside, **{f"home/{path}": body for path, body in beside.items() if not _hidden(path)}}
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from sitegen.disk import states
 from sitegen.jobs import begin
 from sitegen.sources import StudioFault
 from tests.cli.runner import contents, own, run
@@ -97,6 +98,29 @@ def test_what_was_taken_back_can_be_done_again(folder: Path) -> None:
     assert state() == last
     run(folder, "undo")
     assert state() == states[-2]
+
+
+def test_an_undo_whose_last_note_is_refused_is_done(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who heard otherwise would run it again and take back one more."""
+    before = own(folder)
+    run(folder, *EDITS[3])
+    one = own(folder)
+    run(folder, *EDITS[0])
+    monkeypatch.setattr(states.KeptEdit, "mark", broken)
+    result = run(folder, "undo")
+    monkeypatch.undo()
+
+    assert (result.exit_code, own(folder)) == (0, one)
+    assert run(folder, "undo", "--again").exit_code == 0
+    run(folder, "undo")
+    assert own(folder) == one
+    run(folder, "undo")
+    assert own(folder) == before
+
+
+def broken(*_: object, **__: object) -> None:
+    """Refuse, as a full disk does."""
+    raise OSError(28, "full")
 
 
 def test_what_was_changed_by_hand_since_is_not_done_again(folder: Path) -> None:
