@@ -17,8 +17,7 @@ order = Commands(
         plain("order show", "orders.show", "A26-1",
             "Show one order: what moved when, its payments, hours and dates, and where it can go."),
         plain("order add", "orders.add",
-            "--tier 'Standing figure' --name 'A. Collector' --email collector@mail.example "
-            "--round 'Winter 2027'",
+            "--tier 'Standing figure' --name 'A. Collector' --email collector@mail.example",
             "Put a request into the queue."),
         plain("order move", "orders.move", "A26-2 on the bench",
             """Move an order one step: waiting, offered, accepted, on the bench, finished, paid, shipped.
@@ -27,7 +26,7 @@ order = Commands(
             """),
         plain("order promise", "orders.promise", "A26-2 2027-07-09",
             "Note the day a piece is promised for, and say what a later one asks of you."),
-        plain("order undo", "orders.take_back", "A26-2",
+        plain("order undo", "orders.take_back", "A26-1",
             "Take an order's latest step back, when it was a slip."),
         plain("order offer", "orders.offer", "'Winter 2027'",
             """Offer a round's free slots to the next in line: as drawn, as they came, or as long as they

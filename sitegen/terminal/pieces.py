@@ -54,13 +54,13 @@ piece = Commands(
 
             On a terminal, what is missing is asked for; nothing is asked in a pipe.
             """, fill=_filled),
-        plain("piece mark", "pieces.mark", "moth-usher sold --price 480 --on 2026-05-14 --stream shows",
+        plain("piece mark", "pieces.mark", "owl-on-the-late-shift sold --price 780 --on 2026-11-24 --stream shows",
             """Change a piece's availability: one line of its YAML, comments and all else stay.
 
             STATUS is available, on hold, sold, commissioned, in progress or not for sale. With sold, price,
             day, stream and buyer are asked for at a terminal, and noted in the same edit.
             """, sale=_sale),
-        plain("piece return", "pieces.take_back", "moth-usher --refund 480 --on 2026-06-02",
+        plain("piece return", "pieces.take_back", "moth-usher --refund 880 --on 2026-06-02",
             """Note that a sold piece came back and what was sent back for it.
 
             The sale stays in the books of its day; the refund counts on its own. The piece may be sold again.
