@@ -54,7 +54,7 @@ piece = Commands(
 
             On a terminal, what is missing is asked for; nothing is asked in a pipe.
             """, fill=_filled),
-        plain("piece mark", "pieces.mark", "owl-on-the-late-shift sold --price 780 --on 2026-11-24 --stream shows",
+        plain("piece mark", "pieces.mark", "star-darner sold --price 2400 --on 2026-11-24 --stream shows",
             """Change a piece's availability: one line of its YAML, comments and all else stay.
 
             STATUS is available, on hold, sold, commissioned, in progress or not for sale. With sold, price,
