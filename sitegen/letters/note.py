@@ -45,7 +45,7 @@ def shows_pieces(note: str) -> bool:
 def own_greeting(note: str, name: str = "") -> tuple[str, ...]:
     """Notice a note that greets, or begins with the reader's name: every letter greets by name already."""
     first = next((line.strip(" #*_>") for line in note.splitlines() if line.strip()), "")
-    opening = re.split(r"[,!.:;–—]", first)[0].strip()
+    opening = re.split(r"[,!.:;–—]", first)[0].strip(" *_")
     named = opening != first and opening.casefold() in {name.casefold(), *name.casefold().split()}
     if (
         not (named or _GREETING.match(opening))

@@ -457,3 +457,16 @@ def test_only_the_round_to_speak_of_is_told_when_its_pieces_will_be_finished(tmp
 
     assert "Finished  between April 2027 and June 2027" in told[0].replace("\u00a0", " ")
     assert "Finished" not in told[1]
+
+
+def test_a_name_is_as_typed_in_text_and_subject_and_escaped_in_html(tmp_path: Path) -> None:
+    house = front(tmp_path / "s", datetime(2027, 1, 17, 9, tzinfo=DUBLIN))
+    named = replace(house, rounds=tuple(replace(one, name='Fox & "Owl" <b>') for one in house.rounds))
+
+    made = announce_commissions(named, PEOPLE, room(tmp_path))
+
+    assert made.subject == 'Commissions are open: Fox & "Owl" <b>'
+    assert 'Commissions are open: Fox & "Owl" <b>.' in (made.folder / "letter.txt").read_text("utf-8")
+    page = (made.folder / "letter.html").read_text("utf-8")
+    assert "Fox &amp; " in page
+    assert "<b>" not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -59,3 +60,18 @@ def test_nothing_is_added_where_the_clock_shows_the_same(tmp_path: Path, zone: s
     ((_, message),) = messages(made.folder)
     assert "By your clock" not in text_of(message) + text_of(message, "html")
     assert "(12:00 UTC)\nCloses " in text_of(message).replace("\r\n", "\n")
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="has a clock of another kind")
+def test_this_machines_own_clock_is_nobodys(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A letter made while travelling tells no reader the time at the artist's hotel."""
+    try:
+        with monkeypatch.context() as abroad:
+            abroad.setenv("TZ", "Asia/Tokyo")
+            time.tzset()
+            made = announce_commissions(front(tmp_path / "s"), [at(None)], room(tmp_path))
+    finally:
+        time.tzset()
+
+    ((_, message),) = messages(made.folder)
+    assert "By your clock" not in text_of(message) + text_of(message, "html")
