@@ -233,7 +233,7 @@ def _type(how: Any, kind: str) -> Any:
 
 
 SHOW = click.Option(["--show", "opened"], is_flag=True, help="Open the letter in the browser.")
-YES = click.Option(["--yes"], is_flag=True, help="Don't ask before writing.")
+YES = click.Option(["--yes"], is_flag=True, help="Don't ask first.")
 JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
 
 
