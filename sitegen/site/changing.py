@@ -63,9 +63,9 @@ def make(places: Places, change: SiteChange) -> None:
         _forward(places, change)
     except BaseException:
         _turn_back(places, change)
+        _tidy(places)  # not before: what was kept is still needed if that failed
         raise
-    finally:
-        _tidy(places)
+    _tidy(places)
 
 
 def recover(places: Places) -> None:

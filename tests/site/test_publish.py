@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from sitegen.site import changing
 from sitegen.site.content import Content, MadeSheet, Sheet, Shelf
 from sitegen.site.publishing import Built, publish
 from sitegen.studio.fault import Fault
@@ -223,6 +224,35 @@ def test_a_build_stopped_at_any_step_leaves_a_whole_site(tmp_path: Path, after: 
         put(out, NEW)
         assert contents(out / "site") == NEW
         assert sorted(one.name for one in out.iterdir()) == [".site-manifest.json", ".site-own.json", "site"]
+
+
+def test_a_change_that_cannot_be_turned_back_at_once_is_turned_back_by_the_next_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk refuses twice, on the way and on the way back: what was kept stays until it's back in its place."""
+    put(tmp_path, OLD)
+    forward, taken = changing._keep, list[int]()
+
+    def refuse(*_: object) -> None:
+        raise OSError(5, "Input/output error")
+
+    def once(target: Path, kept: Path) -> None:
+        if taken:
+            refuse()
+        taken.append(1)
+        forward(target, kept)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(changing, "_keep", once)
+        patch.setattr(changing, "_turn_back", refuse)
+        with pytest.raises(Fault, match="can't be written"):
+            put(tmp_path, NEW)
+    assert not is_whole(tmp_path / "site", OLD)
+    changing.recover(changing.Places(tmp_path))
+
+    assert is_whole(tmp_path / "site", OLD)
+    put(tmp_path, NEW)
+    assert contents(tmp_path / "site") == NEW
 
 
 _PROGRAM = """
