@@ -8,7 +8,8 @@ cases, and forty futures of the same bench say how often it does. The regimes:
 - varying: a week's hours stray by 30 %, each week for itself;
 - hanging together: the same, and six tenths of a week's stray stay for the next week;
 - sick: six weeks of a hundred begin a sickness without any hours, which lasts another week in half the cases;
-- drift: each piece takes half a per cent longer than the one before, an eighth more after two dozen.
+- drift: each piece takes half a per cent longer than the one before, an eighth more after two dozen;
+- all: weeks that vary and hang together, sickness and drift at once.
 
 As in test_capacity_coverage, the odd day is split so that the claim is exactly 80 %. Without the split a short
 queue keeps more than it claims: a whole day is a good part of what one piece varies by.
@@ -140,7 +141,11 @@ def test_what_dated_pieces_tell_is_what_makes_the_day_hold(name: str, most: floa
 @pytest.mark.parametrize(("past", "queue"), [(24, 1), (24, 3), (24, 8), (14, 5), (40, 20)])
 @pytest.mark.parametrize("name", LIVES)
 def test_the_80_per_cent_day_holds_from_short_to_long_queues(name: str, past: int, queue: int) -> None:
-    """3,000 studios a case. One place lies a little above: a sick week before it comes or doesn't."""
+    """3,000 studios a case, standard error 0.6 points. Of thirty cases twenty-four lay within 78 to 82.
+
+    One place with sick weeks kept 84.2: a sick week before it comes or doesn't. Five places from fourteen records of constant
+    weeks kept 82.3; all troubles together 82.1 for one place and 77.6 to 77.9 for five to twenty.
+    """
     found = coverage(LIVES[name], past, queue, 3000)
     print(f"{name}, {queue} places from {past} records: {found:.3f}")
     assert 0.77 <= found <= (0.85 if queue == 1 else 0.825)
