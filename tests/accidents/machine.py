@@ -317,7 +317,7 @@ class Machine:
     def collided(self, name: str) -> None:
         """Another command of the list at the same time: what either says is done is there."""
         folder = self.fresh(name)
-        other = self.luck.choice([one for one in self.names if not one.startswith("undo") and one != name])
+        other = self.luck.choice([one for one in WISHES if not one.startswith("undo") and one != name])
         if name.startswith("undo"):
             other = "announce"  # what is the latest edit would be a matter of luck
         both = [
