@@ -470,3 +470,19 @@ def test_a_name_is_as_typed_in_text_and_subject_and_escaped_in_html(tmp_path: Pa
     page = (made.folder / "letter.html").read_text("utf-8")
     assert "Fox &amp; " in page
     assert "<b>" not in page
+
+
+@pytest.mark.parametrize("asked", ["{{ nothing }}", "{{ round.nothing }}", "{% if nothing %}x{% endif %}"])
+def test_a_theme_that_asks_for_what_isnt_there_is_told(tmp_path: Path, asked: str) -> None:
+    """A hole in a letter is noticed before anybody reads it."""
+    theme = tmp_path / "theme"
+    (theme / "letters").mkdir(parents=True)
+    text = THEME.file("letters/commissions.txt").read_text(encoding="utf-8")
+    (theme / "letters" / "commissions.txt").write_text(
+        text.replace("{% block body %}", "{% block body %}" + asked), encoding="utf-8"
+    )
+
+    with pytest.raises(LetterFault, match=r"the theme's letter 'commissions' can't be filled in: .*nothing"):
+        announce_commissions(
+            front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders)))
+        )
