@@ -280,6 +280,40 @@ def test_running_costs_over_no_hours_are_not_spread() -> None:
     assert not [line for line in lines if "come to this an hour" in line]
 
 
+def test_an_order_accepted_today_is_owed_today() -> None:
+    today = queued("Q-1", since=str(TODAY), private={"price": "431"})
+
+    assert [owed.balance for owed in books(studio([], [today]), 2026, TODAY).owed] == [431]
+
+
+def test_hours_of_an_order_count_once_with_its_piece_and_none_are_missed_where_none_were_worked() -> None:
+    """10 h on the piece and 2.5 on its order. Of one called off at once nobody asks for hours."""
+    made = piece("hare", private={**HARE, "order": "Q-1", "sold": sold("500", "commissions")})
+    order = queued("Q-1", "shipped", private={"price": "500", "hours": {"sketch": "2.5"}})
+    ended = queued("Q-2", "called off", private={"price": "400", "paid": "2026-10-01 40", "kept": "40"})
+    found = books(studio([made], [order, ended]), 2026, TODAY)
+
+    assert (found.hours, found.no_hours, found.total) == (Decimal("12.5"), (), Decimal(540))
+
+
+def test_a_refund_noted_in_the_plan_on_the_day_it_came_back_is_the_same_coin() -> None:
+    """300 came, the piece came back, and 300 went: nothing is earned, and nothing stands open."""
+    sales = [{**sold("300", "originals", "2026-02-01"), "returned": "2026-03-01", "refund": "300"}]
+    plan = {"to": "Ada", "from": "2026-01-10", "price": "300", "paid": "2026-01-10 300; 2026-03-01 -300"}
+    made = piece("owl", status="available", price="300", private={"plan": plan, "sold": sales})
+    found = books(studio([made]), 2026, TODAY)
+
+    assert (found.total, found.received, found.after) == (Decimal(0), Decimal(0), Balance())
+
+
+def test_one_piece_stands_for_one_of_two_orders_alike() -> None:
+    """Two orders of one buyer at one price, and one piece sold so: two sales, not three."""
+    made = piece("owl", private={**HARE, "sold": {**sold("500", "commissions"), "to": "An"}})
+    pair = [queued(code, "shipped", private={"name": "An", "price": "500"}) for code in ("Q-1", "Q-2")]
+
+    assert books(studio([made], pair), 2026, TODAY).total == 1000
+
+
 def test_what_is_owed_and_late_by_hand() -> None:
     """Deposit 30 % of 400 = 120 on 1 October; three times 93.33 or .34 monthly; paid 170 of the 306.67 due."""
     queue = [

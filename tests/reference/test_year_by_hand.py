@@ -178,6 +178,19 @@ def test_what_a_price_must_be_if_the_next_year_sells_alike(studio: Path) -> None
         assert words in told, words
 
 
+def test_the_twelve_months_go_across_new_year(studio: Path) -> None:
+    """From 11 February on toad is sold too, the kiln and newt are before them, and nothing stays on the shelf.
+
+    137 h by the hour, 149 h in all: (149 x 28 + 1410 - 409.54) / 137 = 37.755182; x 30 + 45 = 1177.6555; / 0.97.
+    """
+    worth = json.loads(on(TODAY, studio, "piece", "worth", "toad", "--json").stdout)
+    told = on(TODAY, studio, "piece", "worth", "toad").output
+
+    assert (worth["from"], worth["to"]) == ("2026-02-11", "2027-02-10")
+    assert (worth["needed"], worth["needed_for_all"]) == ("1214.08", None)
+    assert "more were worked than sold" not in told
+
+
 def test_2025_holds_what_came_then(studio: Path) -> None:
     """99 from supporters, less twelve months and the course."""
     assert (books(studio, 2025)["total"], books(studio, 2025)["left"]) == ("99.00", "-1121.00")
