@@ -421,14 +421,14 @@ def test_the_plan_of_the_day_is_written_into_the_order(
 
 def test_work_that_begins_says_what_of_the_first_part_is_missing() -> None:
     told = []
-    for paid in ("", "2027-02-05 100", "2027-02-05 132"):
+    for paid in ("", "2027-02-05 131.99", "2027-02-05 132"):
         one = studio([], [agreed("accepted", paid=paid)])
         told.append(orders.move(one, "Q-1", Step.ON_THE_BENCH, When(DAY)).said[1:])
     unpriced = studio([], [queued("Q-1", "accepted", since="2027-03-01")])
 
     assert told == [
         ("Careful: of the deposit, 132.00 EUR isn't in yet.",),
-        ("Careful: of the deposit, 32.00 EUR isn't in yet.",),
+        ("Careful: of the deposit, 0.01 EUR isn't in yet.",),
         (),
     ]
     assert orders.move(unpriced, "Q-1", Step.ON_THE_BENCH, When(DAY)).said[1:] == ()
@@ -600,3 +600,16 @@ def test_a_yes_that_is_taken_back_leaves_its_plan_in_the_file_and_says_so() -> N
     assert said[1][0] == "Q-1 is offered again (was accepted)."
     assert said[1][1].startswith("Careful: the terms and the plan that were noted with the yes stay")
     assert orders.take_back(slip, "Q-1").said == ("Q-1 is accepted again (was on the bench).",)
+
+
+@pytest.mark.parametrize(("tiers", "expected"), [([], "Small"), (["Large"], "Large")])
+def test_who_waits_for_any_size_is_offered_the_first_that_the_round_takes(
+    tiers: list[str], expected: str
+) -> None:
+    waiting = [{"since": "2026-08-02", "private": {"name": "Cara"}}]
+    one = of_round([], waiting, way="waiting list", tiers=tiers)
+
+    made = order_offers.offer_round(one, "Winter 2027", None, 1, at("2027-02-01 09:00"))
+
+    assert [(order.code, order.tier) for order in made.offered] == [("W27-1", expected)]
+    assert made.book.waiting == ()
