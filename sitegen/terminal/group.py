@@ -159,7 +159,7 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
         if sure is not None or fill is not None:
             asked.find()
         if sure is not None and not yes and (first := sure(wish)):
-            click.confirm(first, abort=True, err=as_json)
+            click.confirm(fit(first), abort=True, err=as_json)
         wish = fill(wish) if fill is not None else wish
         agree = _Question(question, yes=yes, as_json=as_json)
         with Bar(bar) as shown_bar:
