@@ -9,7 +9,6 @@ from typing import Protocol
 
 import click
 
-from sitegen.studio.foreign import fit
 from sitegen.terminal.telling import tell
 
 
@@ -46,11 +45,6 @@ def mail_settings(kind: Server) -> Mapping[str, str]:
             hide_input=True,
         )
     return found
-
-
-def agree(question: str) -> None:
-    """Go on after a yes only."""
-    click.confirm(fit(question), abort=True)
 
 
 def own_words() -> str:
