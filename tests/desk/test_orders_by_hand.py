@@ -347,9 +347,9 @@ def test_the_line_of_a_round_names_three_and_counts_the_rest() -> None:
     assert order_offers.line_up(drawn, drawn.commissions.rounds[0], None).startswith(
         "Winter 2027: 2 of 2 slots free. Winter 2027 goes by draw and hasn't been drawn: 5 ask for 2;"
     )
-    lists = of_round([], [{"since": "2026-08-02", "private": {"email": "c@mail.example"}}, {"since": "2026-08-03"}], way="waiting list")  # fmt: skip
+    lists = of_round([], [{"since": "2026-08-02", "private": {"email": "c@mail.example"}}, {"since": "2026-08-03"}, {"since": "2026-08-04", "private": {"name": "Dan", "email": "d@mail.example"}}], way="waiting list")  # fmt: skip
     assert order_offers.line_up(lists, lists.commissions.rounds[0], None).endswith(
-        "next in line: c@mail.example (waits since 2026-08-02), somebody (waits since 2026-08-03)."
+        "next in line: c@mail.example (waits since 2026-08-02), somebody (waits since 2026-08-03), Dan (waits since 2026-08-04)."
     )
     assert order_offers.rounds_of_interest(drawn) == list(drawn.commissions.rounds)
     assert order_offers.rounds_of_interest(of_round([asked("W-1", "2027-01-25 declined")])) == []
@@ -570,6 +570,7 @@ def test_the_sheet_for_machines_holds_every_coin_and_every_day() -> None:
 
     assert [one["amount"] for one in answer["paid"]] == ["132.00", "0.50", "-0.50"]
     assert answer["promised"] == ["2027-06-01", "2027-06-20", "2027-06-10"]
+    assert order_sheet(studio([], [queued("Q-1")]), "Q-1", DAY).as_answer()["since"] == "2026-11-01"
     assert (answer["hours"], answer["can_go_to"]) == ("0", ["on the bench", "called off"])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from datetime import date
@@ -294,6 +295,7 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
     order = moved(before.queue[0], Step.WAITING, When(DAY))
     assert write_orders(tmp_path, before, with_place(before, order), 2) is True
     assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")
+    assert os.name != "posix" or file.stat().st_mode & 0o077 == 0  # clients' names: their owner's alone
     assert write_orders(tmp_path, with_place(before, order), with_place(before, order), 2) is False
 
 

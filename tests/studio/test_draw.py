@@ -202,3 +202,20 @@ def test_half_a_description_tells_nothing_of_a_lottery(drawn: int | None, highes
     assert rough_bits(Source("", drawn=drawn, highest=highest)) == 0
     published = Source("", numbers="2, 5", drawn=drawn, highest=highest)
     assert rough_bits(published) == pytest.approx(math.log2(10))
+
+
+def test_two_rich_sources_bring_no_caution_and_one_poor_one_at_the_end_does() -> None:
+    """Six of 44 numbers, the highest published, are 22.8 bits: log2(7,059,052)."""
+    poor = Source("Dice", numbers="5")
+
+    assert draw.cautions([LOTTERY, LOTTERY], 20) == ()
+    assert draw.cautions([poor, LOTTERY], 20) == ()
+    assert len(draw.cautions([LOTTERY, poor], 20)) == 1
+
+
+def test_an_announcement_of_nobody_or_from_nothing_is_refused() -> None:
+    rain = Source("Rain", due=date(2027, 1, 30))
+    with pytest.raises(ValueError, match="nobody has entered"):
+        draw_announced.announce("W", [], 3, [rain], date(2027, 1, 24))
+    with pytest.raises(ValueError, match="no source of randomness is named"):
+        draw_announced.announce("W", CODES, 3, [], date(2027, 1, 24))
