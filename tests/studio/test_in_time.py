@@ -231,3 +231,17 @@ def test_of_an_order_whose_request_is_not_on_record_only_the_size_is_said() -> N
 
     assert missed(made, made.rounds[0], made.queue[0]) == ""
     assert missed(made, made.rounds[0], made.queue[1]).startswith("asks for Large")
+
+
+def test_a_time_is_missed_only_of_a_request_that_has_a_day_and_could_be_in_line() -> None:
+    opening = {
+        "step": "offered",
+        "since": "2027-01-16",
+        "moves": "2027-01-16 offered",
+        "round": "Winter 2027",
+    }
+    dayless = {"code": "B", "tier": "Small", "step": "request", "round": "Winter 2027"}
+    large = asks("C", "2027-01-16", tier="Large", round="Winter 2027")
+    made = book(asks("A", "2027-01-16", **opening), dayless, large)
+
+    assert [unsure(made, made.rounds[0], one) for one in made.queue] == ["", "", ""]

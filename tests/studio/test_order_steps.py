@@ -215,6 +215,13 @@ def test_an_offer_stands_through_its_last_day_and_then_passes_on_once() -> None:
     assert (twice.commissions, twice.lapsed, twice.offered) == (once.commissions, (), ())
 
 
+def test_one_lapsed_offer_goes_to_one_though_more_slots_are_free() -> None:
+    offered = "2027-01-17 request; 2027-01-25 offered"
+    made = book([order("W-1", "offered", since="2027-01-25", moves=offered), order("W-2"), order("W-3")], slots="3")  # fmt: skip
+
+    assert [one.code for one in pass_on(made, {}, date(2027, 2, 9)).offered] == ["W-2"]
+
+
 def test_codes_count_on_as_the_others_are_numbered() -> None:
     made = book([order("W27-09"), order("W27-2"), order("X-77", since="2026-01-01")])
 
