@@ -475,7 +475,7 @@ def test_an_order_without_a_price_brings_what_came() -> None:
     order = queued("Q-1", "shipped", since="2026-05-01", private={"name": "An"})
     found = books(studio([], [order]), 2026, TODAY)
 
-    assert (found.total, found.received) == (Decimal(0), Decimal(0))
+    assert (found.total, found.received, found.cautions) == (Decimal(0), Decimal(0), ())
 
 
 def test_a_plan_that_its_buyer_ended_by_a_return_is_owed_by_nobody() -> None:
