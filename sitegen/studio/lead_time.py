@@ -44,13 +44,11 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
 
     None where the studio's files don't say enough, or where it lies out of sight.
     """
-    if not studio.settings.private.weekly_hours or not studio.commissions.tiers:
-        return None
     starts = max(today, (coming.closes or coming.opens).date()) if coming else today
     try:
         totals, bench = _totals(studio, today, starts, coming, min(max(slots, 1), _MOST))
     except ValueError:
-        return None  # no hours on record: the desk says so, the public needn't know
+        return None  # no weekly hours, size or records: the desk says so, the public needn't know
     first, last = totals[0], totals[-1]
     soonest, sure = bench.done_on([float(first.quantile(_SURE)), float(last.quantile(_SURE))])
     if soonest is None or sure is None:

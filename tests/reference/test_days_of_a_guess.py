@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from sitegen.studio.capacity import Bench, Job, Question, ThreePoint, answer, from_estimate
-from sitegen.studio.capacity.answer import promises_kept
+from sitegen.studio.capacity import Bench, Job, Question, ThreePoint, answer, from_estimate, from_records
+from sitegen.studio.capacity.answer import promises_kept, running_totals
 
 MONDAY = date(2027, 1, 4)
 # Every day of the week, so the n-th day ends the n-th half hour.
@@ -63,6 +63,21 @@ def test_a_promise_is_kept_by_the_half_hours_that_its_evening_really_has() -> No
         question = Question(queue, hours, bench, (MONDAY, day(50)), "Hour")
         assert promises_kept(question) == kept
         assert len(answer(question).broken) == 1 - kept
+
+
+def test_knowing_the_average_for_certain_leaves_how_pieces_vary() -> None:
+    """Half an hour a day: as many days earlier as the 80 % point of the bare convolution lies below."""
+    hours = from_records([8.0, 9.0, 12.0, 20.0, 11.0], "Small")
+    queue = tuple(Job(f"Q-{n}", "Small") for n in range(4))
+    question = Question(queue, {"Small": hours}, BENCH, (MONDAY, day(50)), "Small")
+    total = running_totals([hours] * 4)[-1]
+    earlier = total.quantile(0.8) - total.spread.quantile(0.8)
+
+    assert earlier > 5
+    assert (
+        Change("knowing the average hours for certain, from many more records", -earlier)
+        in answer(question).changes
+    )
 
 
 def test_slots_open_while_their_chance_reaches_the_confidence() -> None:
