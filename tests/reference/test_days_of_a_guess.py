@@ -75,7 +75,7 @@ def test_knowing_the_average_for_certain_leaves_how_pieces_vary() -> None:
 
     assert earlier > 5
     assert (
-        Change("knowing the average hours for certain, from many more records", -earlier)
+        Shift("knowing the average hours for certain, from many more records", -earlier)
         in answer(question).changes
     )
 
