@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from sitegen.studio.capacity import Bench, Job, Question, ThreePoint, answer, from_estimate, from_records
-from sitegen.studio.capacity.answer import promises_kept, running_totals
+from sitegen.studio.capacity.answer import Shift, promises_kept, running_totals
 
 MONDAY = date(2027, 1, 4)
 # Every day of the week, so the n-th day ends the n-th half hour.
