@@ -51,6 +51,8 @@ def owed(count: int) -> list[Job]:
         (ask(*owed(5)), 0, []),
         # The queue is done on Wednesday; new pieces wait for the window and take 2.5 days each.
         (ask(*owed(1), first=date(2027, 1, 11)), 2, ["2027-01-13", "2027-01-15"]),
+        # From Tuesday to Friday there are 16 h, and nothing is begun on the Monday before.
+        (ask(first=date(2027, 1, 12)), 1, ["2027-01-14"]),
         # A show from Tuesday to Thursday and a week of rest: 8 h are left.
         (
             ask(
