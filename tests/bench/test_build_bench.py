@@ -16,6 +16,8 @@ ROUNDS = 2
 # Seconds that `_pace` takes on the machine that the allowances below were set on: two cores of a shared
 # server, otherwise idle, Python 3.11.
 _PACE_THERE = 0.11
+# Seconds of the bare loop for four photos there.
+_BARE_THERE = 1.58
 
 
 def _pace() -> float:
@@ -61,9 +63,10 @@ def test_a_build_with_nothing_changed_is_over_at_once(big: Catalogue) -> None:
 
 
 def test_one_piece_more_costs_its_photos_and_little_else(big: Catalogue) -> None:
-    """Four photos of 12 MP added to a thousand pieces: the bare loop for the four and 1.0 s.
+    """Four photos of 12 MP added to a thousand pieces: the bare loop for the four and 1.0 s where that takes 1.58 s.
 
-    Half as much again is let pass: on a shared machine two runs of the bare loop differ by that.
+    A quarter as much again is let pass: on a shared machine two runs of the bare loop differ by that. The bare
+    loop is also the pace here, as it waits for memory and disk like a build; plain Python doesn't.
     """
     build(big.folder)
     ours, bare = [], []
@@ -74,10 +77,11 @@ def test_one_piece_more_costs_its_photos_and_little_else(big: Catalogue) -> None
         run = build(big.folder)
         assert "4 made ready" in run.said
         ours.append(run.seconds)
-    allowed = _allowance(1.0)
-    print(f"\none piece more: {min(ours):.2f} s, bare loop {min(bare):.2f} s and {allowed:.2f} s allowed")
+    print(
+        f"\none piece more: {min(ours):.2f} s, {min(ours) / min(bare):.2f} x the bare loop of {min(bare):.2f} s"
+    )
 
-    assert min(ours) <= min(bare) + 1.5 * allowed
+    assert min(ours) <= min(bare) * (1 + 1.25 / _BARE_THERE)
 
 
 def test_cost_grows_with_the_catalogue_and_no_faster(tmp_path: Path) -> None:
