@@ -68,7 +68,8 @@ def _default_focus(photo: Developed, *, detail: bool) -> tuple[float, float]:
 
 
 def _place(share: float, length: int, window: int) -> int:
-    return max(0, min(length - window, round(share * length - window / 2)))
+    pixel = min(length - 1, int(share * length))  # a window of one pixel could be rounded past it
+    return max(0, pixel - window + 1, min(length - window, pixel, round(share * length - window / 2)))
 
 
 def _frame(image: Image.Image, *, card: bool) -> Iterator[Section]:

@@ -206,6 +206,7 @@ def test_a_source_that_never_comes_counts_as_nought_after_the_days_announced(fou
     [
         (("way: draw", "way: first come"), [], "goes by first come, so nothing is drawn"),
         (("2026-11-20", "2026-12-20"), [], "is open until 2026-12-20 20:00"),
+        (("    closes: 2026-11-20 20:00\n", ""), [], "has no `closes:`, so its list is never final"),
         (
             ("due: 2026-11-29", "due: 2026-11-25"),
             [],

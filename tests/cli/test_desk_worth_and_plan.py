@@ -269,3 +269,18 @@ def test_plan_of_a_commission_shows_paid_due_and_late(tmp_path: Path) -> None:
     assert "2026-12-02  instalment  2       150.85 EUR  to come" in result.output
     assert "Due by today and not there: 50.85 EUR (late after 7 days of grace)." in result.output
     assert (answer["paid"], answer["balance"]) == ("229.30", "201.70")
+    assert ("It may be sent." in result.output, "It stays until everything is paid." in result.output) == (
+        False,
+        True,
+    )
+
+
+def test_what_is_paid_in_full_may_be_sent(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+    paid = makers.COMMISSIONS.replace("price: 431}", "price: 431, paid: 2026-10-03 431}")
+    makers.write(folder / "commissions.yaml", paid)
+
+    result = run(folder, "plan", "a-1")
+
+    assert result.output.rstrip().count("It may be sent.") == 1
+    assert "It stays" not in result.output

@@ -394,6 +394,19 @@ def test_a_new_day_is_later_than_the_promise_and_than_today(studio: Path) -> Non
     assert letter(studio, "2027-04-10", "long-delay", "--new-day", "2027-04-10")
 
 
+def test_once_the_day_has_gone_by_the_artist_is_told_when_the_money_is_due_back(studio: Path) -> None:
+    """16 CFR 435.2(b)(1)(iii): no yes cancels; 435.1(b): a refund within seven working days. On a calendar: Thursday
+    1 April 2027, then Friday 2, Monday 5 to Friday 9, Monday 12."""
+    book(studio, *BENCH, private="promised: 2027-03-10")
+
+    late = on("2027-04-01", studio, "order", "letter", "Q-1", "--new-day", "2027-05-01").output
+    early = on("2027-03-01", studio, "order", "letter", "Q-1", "--new-day", "2027-05-01").output
+
+    assert "2027-03-10 has gone by. Without their yes" in late
+    assert "by 2027-04-12, if that is today" in late
+    assert "has gone by" not in early
+
+
 def test_of_a_finished_piece_that_is_paid_there_is_nothing_to_ask(studio: Path) -> None:
     moves = "2027-02-01 accepted; 2027-02-10 on the bench; 2027-02-18 finished"
     book(studio, "finished", "2027-02-18", moves, private=f"{FULL}, paid: 2027-02-01 440")

@@ -4,7 +4,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -96,6 +96,8 @@ def test_link_preview_keeps_the_centre_of_interest(
 
 
 @given(SIDES, SIDES, st.floats(0, 1), st.floats(0, 1), st.sampled_from([(4, 5), (1200, 630), (1, 1)]))
+@example(2, 1, 0.5, 0.0, (4, 5))
+@example(4, 1, 0.5, 0.0, (1, 1))
 def test_crop_is_the_largest_of_its_shape_and_holds_the_focus(
     width: int, height: int, x: float, y: float, shape: tuple[int, int]
 ) -> None:

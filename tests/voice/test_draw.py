@@ -23,6 +23,21 @@ def voice_of(language: str) -> Voice:
     return open_voice(theme_named("case"), replace(CARD, language=language))
 
 
+def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
+    """One of two numbers can't choose fairly among twelve: log2(12) bits are needed, and 1 is given."""
+    coin = Source("Invented coin", due=date(2027, 1, 30), drawn=1, highest=2)
+    rich = replace(coin, name="Invented lottery", drawn=6, highest=49)
+
+    weak, sound = (
+        announcement_lines(english(), draw_announced.announce("W", CODES, 1, [one], date(2027, 1, 24)))
+        for one in (coin, rich)
+    )
+
+    assert [line for line in weak if line.startswith("Note: ")] == [weak[-1]]
+    assert ("1 bit" in weak[-1], "4" in weak[-1]) == (True, True)
+    assert not any(line.startswith("Note: ") for line in sound)
+
+
 def test_announcement_shows_list_slots_sources_and_rules() -> None:
     """What is published before the numbers exist, line by line."""
     source = Source("Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
