@@ -15,6 +15,7 @@ from sitegen.desk import words
 from sitegen.desk.year import Year
 from sitegen.studio import money
 from sitegen.studio.counting import bare
+from sitegen.studio.foreign import guarded
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
@@ -167,7 +168,6 @@ def _money(books: Year, amount: Decimal) -> str:
 
 HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
 # A cell that starts so is run as a formula by spreadsheets (OWASP, CSV Injection; ASVS 5.0, 1.2.10).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
 
 
 def ledger(books: Year) -> str:
@@ -181,8 +181,3 @@ def ledger(books: Year) -> str:
         words = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
         writer.writerow([*words, *amounts, books.rates.currency, hours, guarded(row.show)])
     return file.getvalue()
-
-
-def guarded(text: str) -> str:
-    """Put an apostrophe before a text that a spreadsheet would run."""
-    return f"'{text}" if text.startswith(_FORMULA) else text

@@ -8,7 +8,7 @@ the queue's file may have changed since, the list may not.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
@@ -16,7 +16,7 @@ from sitegen.studio.commission import Order, Round, Step, Way
 from sitegen.studio.counting import counted
 from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
 from sitegen.studio.draw_announced import DrawNotice, announce
-from sitegen.studio.draw_source import Source, settle
+from sitegen.studio.draw_source import Source, filled, settle
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_steps import ENDED
@@ -160,17 +160,14 @@ def settled(announced: DrawNotice, round_: Round, given: Sequence[str], today: d
     if [source.name for source in round_.sources] != names:
         raise Fault(
             f"commissions.yaml: the sources of {round_.name} aren't those announced on {announced.day}; put "
-            f"back, in this "
-            f"order: {'; '.join(names)}"
+            f"back, in this order: {'; '.join(names)}"
         )
     if given and len(given) != len(names):
         raise Fault(f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced")
     numbers = given or [source.numbers for source in round_.sources]
-    filled = [
-        replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
-    ]
-    _check_published(filled, today)
-    return tuple(settle(source, today, announced.wait_days) for source in filled)
+    sources = filled(announced.sources, numbers)
+    _check_published(sources, today)
+    return tuple(settle(source, today, announced.wait_days) for source in sources)
 
 
 def _check_published(sources: Sequence[Source], today: date) -> None:

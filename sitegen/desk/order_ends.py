@@ -8,14 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.order_money import USUAL_PLAN, Changed, privately
+from sitegen.desk.order_money import USUAL_PLAN, Changed, changed, privately
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.counting import bare
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.offers import with_place
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, When, moved
 from sitegen.studio.payment_terms import cancellation_terms
@@ -32,7 +31,7 @@ def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
     with told("commissions.yaml"):
         after = privately(moved(order, Step.DECLINED, When(day)), why=why)
     said = f"{after.code} is declined. A courteous letter for it: `sitegen order letter {after.code}`."
-    return Changed(after, with_place(studio.commissions, after), (said,))
+    return changed(studio, after, (said,))
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
             after = moved(order, Step.WITHDRAWN, When(ending.day))
         after = privately(after, why=ending.why) if ending.why else after
         said = f"{after.code} is withdrawn; nothing was agreed, so there's no money to settle."
-        return Changed(after, with_place(studio.commissions, after), (said,))
+        return changed(studio, after, (said,))
     return _called_off(studio, order, ending)
 
 
@@ -73,7 +72,7 @@ def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
         after, called_off_by=ending.by, kept=settled.kept, claimed=settled.claimed or None, why=reason
     )
     said = _settlement_lines(studio, after, settled, plan, ending)
-    return Changed(after, with_place(studio.commissions, after), tuple(said), _sums(studio, settled))
+    return changed(studio, after, tuple(said), _sums(studio, settled))
 
 
 def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:

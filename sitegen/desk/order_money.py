@@ -13,7 +13,7 @@ from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions, Order, Receipt
 from sitegen.studio.fault import Fault
-from sitegen.studio.offers import with_place
+from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Step, write_moves
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.order_sums import paid_of
@@ -50,6 +50,13 @@ class Changed:
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         return list(self.said)
+
+
+def changed(
+    studio: Studio, order: Order, said: tuple[str, ...], more: dict[str, Any] | None = None
+) -> Changed:
+    """Put an order into the book as it has become, with what is to be said of it."""
+    return Changed(order, with_order(studio.commissions, order), said, more or {})
 
 
 def privately(order: Order, **update: Any) -> Order:
@@ -127,7 +134,7 @@ def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
 def _noted(studio: Studio, order: Order, receipt: Receipt, today: date) -> Changed:
     paid = tuple(sorted([*order.private.paid, receipt], key=lambda one: one.on))
     after = privately(order, paid=paid)
-    return Changed(after, with_place(studio.commissions, after), tuple(money_lines(studio, after, today)))
+    return changed(studio, after, tuple(money_lines(studio, after, today)))
 
 
 def money_lines(studio: Studio, order: Order, day: date) -> list[str]:

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from sitegen.desk import find, words
 from sitegen.desk.books_look import unsold
-from sitegen.desk.order_money import Changed, over_lines, privately, refuse_unpaid, standing_of
+from sitegen.desk.order_money import Changed, changed, over_lines, privately, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
@@ -18,11 +18,10 @@ from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
-from sitegen.studio.offers import free_slots, last_day, next_code, with_place
+from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
-from sitegen.studio.own_plan import differs
-from sitegen.studio.plan import PartKind
+from sitegen.studio.own_plan import differs, instalments_of
 from sitegen.studio.round import span_of
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
@@ -111,7 +110,7 @@ def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | Non
         after = moved(order, step, when)
     after, said = _CHECKS.get(step, _unchecked)(studio, order, after, when.day)
     first = f"{after.code} is now {after.step} (was {order.step})."
-    return Changed(after, with_place(studio.commissions, after), (first, *said))
+    return changed(studio, after, (first, *said))
 
 
 def _priced(order: Order, price: Decimal) -> Order:
@@ -132,7 +131,7 @@ def take_back(studio: Studio, code: str) -> Changed:
             "Careful: the terms and the plan that were noted with the yes stay in the file; take out what "
             "isn't to hold."
         )
-    return Changed(after, with_place(studio.commissions, after), tuple(said))
+    return changed(studio, after, tuple(said))
 
 
 Checked = tuple[Order, list[str]]
@@ -173,7 +172,7 @@ def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked
     plan = plan_of(studio, after)
     written = studio.settings.payment_plan
     usual = written.deposit if written else "30%"
-    instalments = sum(1 for part in plan.parts if part.kind is PartKind.INSTALMENT)
+    instalments = instalments_of(plan)
     after = privately(after, deposit=after.private.deposit or usual, instalments=instalments)
     after, about_terms = _with_terms(studio, after, day)
     first = plan.parts[0]
@@ -243,7 +242,7 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
     first = order.private.promised
     kept = f" The first promise, {first}, stays in the file." if first and after.private.new_days else ""
     said = [f"{order.code} is promised for {day}{was}.{kept}", *_later_lines(order, after)]
-    return Changed(after, with_place(studio.commissions, after), tuple(said))
+    return changed(studio, after, tuple(said))
 
 
 def _promised(order: Order, day: date) -> Order:
@@ -315,7 +314,7 @@ def note_hours(
     if made is None:
         after = privately(order, hours={**hours, step: there})
         said = f"{order.code}: {step} {bare(there)} h, {bare(in_all)} h in all."
-        return Changed(after, with_place(studio.commissions, after), (said,)), None
+        return changed(studio, after, (said,)), None
     file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
     said = f"{file}: {step} {bare(there)} h; {order.code} has {bare(in_all)} h in all."
     return Changed(order, studio.commissions, (said,)), (file, there)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from sitegen.jobs.reading import sit
 from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
 from sitegen.studio.draw_announced import DrawNotice
+from sitegen.studio.draw_source import filled
 from sitegen.studio.fault import Fault
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
@@ -109,13 +109,9 @@ def _again(
     if given and list(given) != numbers:
         raise Fault(
             f"{round_.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
-            f"made "
-            "once. If they were copied wrongly, announce that in public before anything else"
+            "made once. If they were copied wrongly, announce that in public before anything else"
         )
-    filled = [
-        replace(source, numbers=found) for source, found in zip(announced.sources, numbers, strict=True)
-    ]
-    return draws.draw_announced(announced, filled, drawn["withdrawn"])
+    return draws.draw_announced(announced, filled(announced.sources, numbers), drawn["withdrawn"])
 
 
 def order_of(folder: Path, round_: Round) -> tuple[str, ...] | None:

@@ -37,7 +37,7 @@ from sitegen.studio.counting import counted
 from sitegen.studio.front import front_of_house
 from sitegen.studio.in_time import early_people
 from sitegen.studio.names import slug
-from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.public import FrontOfHouse, PublicRound
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
@@ -127,9 +127,8 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> L
 
 def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...]:
     """Caution where a letter promises a head start that the order book doesn't give."""
-    shown = find_round(desk.front, name)
-    round_ = next(round_ for round_ in desk.studio.commissions.rounds if round_.name == shown.name)
-    if round_.head_start == hours:
+    _, round_ = _round_of(desk, name)
+    if round_ is None or round_.head_start == hours:
         return ()
     return (
         f"Write `head_start: {hours}` under {round_.name} in commissions.yaml: it says {round_.head_start} "
@@ -137,10 +136,15 @@ def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...
     )
 
 
+def _round_of(desk: WritingDesk, name: str | None) -> tuple[PublicRound, Round | None]:
+    """Return the round that is meant, as all may see it and as the order book has it."""
+    shown = find_round(desk.front, name)
+    return shown, next((one for one in desk.studio.commissions.rounds if one.name == shown.name), None)
+
+
 def _round_with_head_start(desk: WritingDesk, name: str | None) -> Round | None:
     """Return the round that is meant, if it gives a head start that still lies ahead."""
-    shown = find_round(desk.front, name)
-    round_ = next((round_ for round_ in desk.studio.commissions.rounds if round_.name == shown.name), None)
+    shown, round_ = _round_of(desk, name)
     if round_ is None or not round_.head_start:
         return None
     begins = shown.opens.timestamp() - round_.head_start * 3600

@@ -133,7 +133,7 @@ def _warned() -> Iterator[list[str]]:
 
 
 def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
-    found = next((one for one in front.pieces if one.slug == slug), None)
+    found = front.piece(slug)
     if found is None:
         raise StudioFault(no_such("piece", slug, (one.slug for one in front.pieces)))
     return found

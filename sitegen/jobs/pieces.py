@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from sitegen.desk import find
 from sitegen.desk.typed import Sitting, one_line, read_day
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
@@ -256,9 +257,7 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
 
 def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, Path]:
     desk = sit(folder, today, PIECES)
-    piece = desk.studio.piece(slug)
-    if piece is None:
-        raise StudioFault(no_such("piece", slug, (one.slug for one in desk.studio.pieces)))
+    piece = find.piece(desk.studio, slug)
     return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
 
 

@@ -56,10 +56,10 @@ def hear(
     `settings` are that server's, as the environment names them.
     """
 
-    def messages() -> Iterable[bytes]:
+    def messages(day: date) -> Iterable[bytes]:
         if wish.post_bag is not None:
             return messages_in(wish.post_bag)
-        corner = Corner(sit(folder, today, PEOPLE).today - timedelta(days=wish.days), wish.folder)
+        corner = Corner(day - timedelta(days=wish.days), wish.folder)
         return messages_at(gate_from(given, INCOMING), corner, progress)
 
     given = settings(INCOMING) if wish.imap else {}
@@ -67,7 +67,7 @@ def hear(
 
 
 def _hear(
-    folder: Path, messages: Callable[[], Iterable[bytes]], today: str | None
+    folder: Path, messages: Callable[[date], Iterable[bytes]], today: str | None
 ) -> tuple[list[Reply], int]:
     """Read what came back and note who left; return what each message meant, and how many rows changed.
 
@@ -79,7 +79,7 @@ def _hear(
         before, sitting = _bytes(file), sit(folder, today, PEOPLE)
         secret = leave_key(folder / "sent")
         reader = Reader(sitting.studio.people, secret, _leave_word(folder, sitting.studio.settings))
-        replies, broken_off = _read_all(messages(), reader)
+        replies, broken_off = _read_all(messages(sitting.today), reader)
         with pen(folder):
             if _bytes(file) != before:
                 continue

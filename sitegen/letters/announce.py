@@ -174,6 +174,11 @@ def _complete(rendered: Rendered, card: PublicStudio, kind: str) -> None:
             )
 
 
+def sender_of(card: PublicStudio) -> str:
+    """Return who a letter is from."""
+    return f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio
+
+
 def host_of(card: PublicStudio) -> str:
     """Return the host of the studio's site in ASCII, or else that of its mail."""
     for address in (f"letters@{urlsplit(card.address).hostname}", card.contact):
@@ -197,7 +202,7 @@ def _nobody(choice: Choice, interest: Interest) -> str:
 def _envelope(front: FrontOfHouse, plan: LetterPlan, subject: str, contact: str, said: Words) -> Envelope:
     card = front.card
     return Envelope(
-        sender=f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio,
+        sender=sender_of(card),
         contact=contact,
         subject=subject,
         date=front.moment,

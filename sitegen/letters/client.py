@@ -17,7 +17,7 @@ from pathlib import Path
 
 from markupsafe import escape
 
-from sitegen.letters.announce import Room, ready
+from sitegen.letters.announce import Room, ready, sender_of
 from sitegen.letters.client_letter import ClientLetter, LetterClient
 from sitegen.letters.client_words import ClientWords
 from sitegen.letters.faults import LetterFault
@@ -111,10 +111,9 @@ def _message(
 ) -> EmailMessage:
     contact, address = between
     card = front.card
-    sender = f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio
     stamp = f"{front.moment:%Y%m%d%H%M%S}"
     message = EmailMessage(policy=SMTP)
-    message["From"] = Address(clean(sender), addr_spec=contact)
+    message["From"] = Address(clean(sender_of(card)), addr_spec=contact)
     message["To"] = Address(clean(client.name), addr_spec=address)
     message["Reply-To"] = contact
     message["Subject"] = subject

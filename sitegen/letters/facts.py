@@ -16,13 +16,12 @@ GONE = "no longer there"
 
 def piece_facts(front: FrontOfHouse, slugs: Sequence[str]) -> Facts:
     """Say how pieces stand: status and price."""
-    known = {piece.slug: piece for piece in front.pieces}
-    return {f"piece {slug}": _piece(front, slug) if slug in known else GONE for slug in slugs}
+    return {f"piece {slug}": _piece(front, slug) for slug in slugs}
 
 
 def round_facts(front: FrontOfHouse, slug: str) -> Facts:
     """Say how a round stands: times, slots, way, tiers with prices."""
-    one = next((one for one in front.rounds if one.slug == slug), None)
+    one = front.round_called(slug)
     if one is None:
         return {f"round {slug}": GONE}
     if one.state is RoundState.CLOSED:
@@ -34,14 +33,14 @@ def round_facts(front: FrontOfHouse, slug: str) -> Facts:
 
 def early_facts(front: FrontOfHouse, slug: str) -> Facts:
     """Say whether a head start still means anything."""
-    one = next((one for one in front.rounds if one.slug == slug), None)
+    one = front.round_called(slug)
     ahead = one is not None and one.state is RoundState.COMING
     return {f"early {slug}": "not yet open to all" if ahead else "open to all, or over"}
 
 
 def show_facts(front: FrontOfHouse, slug: str) -> Facts:
     """Say how a show stands: days, hours and place."""
-    show = next((one for one in front.shows if one.slug == slug), None)
+    show = front.show(slug)
     if show is None:
         return {f"show {slug}": GONE}
     if not show.coming:
@@ -75,9 +74,8 @@ _NOW = {
 
 
 def _piece(front: FrontOfHouse, slug: str) -> str:
-    piece = next(one for one in front.pieces if one.slug == slug)
-    return (
-        f"{piece.status}, {plain(piece.price, front.card.digits)}"
-        if piece.price is not None
-        else str(piece.status)
-    )
+    piece = front.piece(slug)
+    if piece is None:
+        return GONE
+    price = f", {plain(piece.price, front.card.digits)}" if piece.price is not None else ""
+    return f"{piece.status}{price}"

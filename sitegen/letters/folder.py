@@ -12,10 +12,7 @@ from pathlib import Path
 
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.letters.faults import LetterFault
-
-# A cell that starts so is taken for a formula when a table is opened in a spreadsheet (common practice).
-# These two files are for the artist's eyes; posting reads the messages themselves.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+from sitegen.studio.foreign import guarded
 
 
 @contextmanager
@@ -81,13 +78,12 @@ def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:
 
 
 def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
-    """Write a CSV file as RFC 4180 has it, no cell of which a spreadsheet would run."""
+    """Write a CSV file as RFC 4180 has it, no cell of which a spreadsheet would run.
+
+    It's for the artist's eyes; posting reads the messages themselves.
+    """
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(header)
-    writer.writerows([_unharmful(cell) for cell in row] for row in rows)
+    writer.writerows([guarded(cell) for cell in row] for row in rows)
     write_whole(file, stream.getvalue().encode(), parts=file.parent.parent, private=True)
-
-
-def _unharmful(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell

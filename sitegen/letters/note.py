@@ -104,7 +104,7 @@ def _wants(front: FrontOfHouse, note: str) -> dict[str, Want]:
 
 def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
     slug, _, file = source.removeprefix("pieces/").partition("/")
-    piece = next((one for one in front.pieces if one.slug == slug), None)
+    piece = front.piece(slug)
     if piece is None:
         missing = no_such("piece", slug, (one.slug for one in front.pieces))
         raise LetterFault(f"the note shows '{source}', but {missing}")

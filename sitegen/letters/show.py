@@ -26,7 +26,7 @@ def announce_show(
     hanging: Hanging | None = None,
 ) -> Announcement:
     """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
-    show = next((one for one in front.shows if one.slug == slug), None)
+    show = front.show(slug)
     if show is None:
         raise LetterFault(no_such("show", slug, (one.slug for one in front.shows)))
     if not show.coming:

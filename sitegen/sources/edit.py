@@ -17,7 +17,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.text import rewrite
-from sitegen.sources.yaml_text import Loader
+from sitegen.sources.yaml_text import Loader, step_into
 
 Value = str | Mapping[str, str]
 """A text, or a block of texts written on one line as `{sculpting: 3.5}`."""
@@ -182,12 +182,8 @@ def plain_values(text: str, shown: str) -> Any:
 def find_node(node: Node | None, path: Path) -> Node | None:
     """Return the node at a path; None if there's none."""
     for part in path:
-        if isinstance(node, MappingNode):
-            node = next((value for key, value in node.value if key.value == part), None)
-        elif isinstance(node, SequenceNode) and isinstance(part, int) and part < len(node.value):
-            node = node.value[part]
-        else:
-            return None
+        found = step_into(node, part)
+        node = found[1] if found else None
     return node
 
 

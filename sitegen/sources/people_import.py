@@ -19,6 +19,7 @@ from sitegen.studio.addresses import address_key
 from sitegen.studio.fields import in_our_time, read_day, read_zone
 from sitegen.studio.foreign import quoted, short
 from sitegen.studio.mailing import EXPLICIT
+from sitegen.studio.names import unmarked
 from sitegen.studio.person import Consent, Interest, Person
 
 # Headings that tables use, in folded words.
@@ -281,9 +282,7 @@ def _columns(header: Sequence[str]) -> dict[str, int]:
 
 
 def _folded(heading: str) -> str:
-    plain = unicodedata.normalize("NFKD", heading.casefold())
-    letters = "".join(c for c in plain if not unicodedata.combining(c))
-    return " ".join(re.sub(r"[^a-z]+", " ", letters).split())
+    return " ".join(re.sub(r"[^a-z]+", " ", unmarked(heading.casefold())).split())
 
 
 def _common_domains(people: Iterable[Person]) -> frozenset[str]:

@@ -233,14 +233,15 @@ def _check_signs(text: str, notes: Notebook) -> None:
 def _line(node: Node, path: Sequence[str | int]) -> int:
     line = int(node.start_mark.line) + 1
     for part in path:
-        found = _step(node, part)
+        found = step_into(node, part)
         if found is None:
             return line
         line, node = found
     return line
 
 
-def _step(node: Node, part: str | int) -> tuple[int, Node] | None:
+def step_into(node: Node | None, part: str | int) -> tuple[int, Node] | None:
+    """Return the line and the node of an entry; None where there's none."""
     if isinstance(node, MappingNode):
         for key, value in node.value:
             if key.value == part:

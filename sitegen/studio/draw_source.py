@@ -42,6 +42,11 @@ class Source:
         return [word for word in _BETWEEN.split(self.numbers) if word]
 
 
+def filled(sources: Sequence[Source], numbers: Sequence[str]) -> list[Source]:
+    """Give sources their numbers, in the announced order. Raises ValueError unless there are as many."""
+    return [replace(source, numbers=found) for source, found in zip(sources, numbers, strict=True)]
+
+
 def settle(source: Source, today: date, wait_days: int) -> Source:
     """Let a source count as 0 once it's more than `wait_days` days late; else leave it alone."""
     late = source.due is not None and today > source.due + timedelta(days=wait_days)

@@ -43,6 +43,15 @@ def short(text: object, most: int = _QUOTED) -> str:
     return words if len(words) <= most else words[: most - 1].rstrip() + "…"
 
 
+# A cell that starts so is taken for a formula when a table is opened in a spreadsheet (common practice).
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
+
+
+def guarded(cell: str) -> str:
+    """Put an apostrophe before a cell of a table that a spreadsheet would run."""
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
 def quoted(text: object) -> str:
     """Return foreign text in quotes, as a message names what was typed."""
     return f"'{short(text)}'"

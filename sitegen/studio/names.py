@@ -11,9 +11,12 @@ _LETTERS = str.maketrans({
 })  # fmt: skip
 
 
+def unmarked(text: str) -> str:
+    """Take a text's letters apart (NFKD) and leave their marks out: `é` is `e`, `ﬁ` is `fi`."""
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+
+
 def slug(name: str) -> str:
     """Turn a name into lower-case a-z, 0-9 and hyphens; empty when nothing of it can be kept."""
-    plain = unicodedata.normalize("NFKD", name.lower().translate(_LETTERS))
-    letters = "".join(c for c in plain if not unicodedata.combining(c))
-    letters = re.sub(r"['’ʼ]", "", letters)
+    letters = re.sub(r"['’ʼ]", "", unmarked(name.lower().translate(_LETTERS)))
     return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")

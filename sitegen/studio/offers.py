@@ -204,12 +204,12 @@ def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Order:
 
 def _with(commissions: Commissions, turn: Order | Waiting, order: Order) -> Commissions:
     if isinstance(turn, Order):
-        return with_place(commissions, order)
+        return with_order(commissions, order)
     waiting = tuple(who for who in commissions.waiting if who is not turn)
     return commissions.model_copy(update={"queue": (*commissions.queue, order), "waiting": waiting})
 
 
-def with_place(commissions: Commissions, order: Order) -> Commissions:
+def with_order(commissions: Commissions, order: Order) -> Commissions:
     """Put an order in the stead of the one with its code."""
     queue = tuple(order if one.code == order.code else one for one in commissions.queue)
     return commissions.model_copy(update={"queue": queue})
@@ -266,7 +266,7 @@ def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
     """Let unanswered offers lapse and offer each one's slot to the next of its round."""
     lapsed = tuple(moved(order, Step.LAPSED, When(today)) for order in unanswered(commissions, today))
     for order in lapsed:
-        commissions = with_place(commissions, order)
+        commissions = with_order(commissions, order)
     offered: list[Order] = []
     held_up: list[str] = []
     for one in commissions.rounds:

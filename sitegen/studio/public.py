@@ -235,6 +235,18 @@ class FrontOfHouse:
         live = [one for one in self.rounds if one.state is not RoundState.CLOSED]
         return min(live, key=lambda one: (one.state is not RoundState.OPEN, one.opens), default=None)
 
+    def piece(self, slug: str) -> PublicPiece | None:
+        """Find a piece by its slug."""
+        return next((piece for piece in self.pieces if piece.slug == slug), None)
+
+    def show(self, slug: str) -> PublicShow | None:
+        """Find a show by its slug."""
+        return next((show for show in self.shows if show.slug == slug), None)
+
+    def round_called(self, slug: str) -> PublicRound | None:
+        """Find a round by its slug."""
+        return next((one for one in self.rounds if one.slug == slug), None)
+
     def page(self, name: str) -> Page | None:
         """Find one of the artist's pages."""
         return next((page for page in self.pages if page.name == name), None)

@@ -5,8 +5,6 @@ import json
 import os
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
@@ -16,6 +14,7 @@ import pytest
 from sitegen.pictures import Wish, make, recipe
 from sitegen.pictures.cutting import Section
 from sitegen.pictures.pack import pack_path, write_pack
+from tests.bench.build_speed import timed
 from tests.bench.pictures_floor import bare
 from tests.pictures.material import encoded, scene
 
@@ -45,12 +44,6 @@ def _floor(album: list[Path]) -> None:
         assert all(crew.map(bare, album))
 
 
-def _timed(job: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    job()
-    return time.perf_counter() - start
-
-
 def test_cold_run_stays_near_the_bare_loop(album: list[Path], tmp_path: Path) -> None:
     """Everything around decoding, shrinking and encoding costs at most a tenth."""
     wishes = [Wish(path, path.stem) for path in album]
@@ -60,8 +53,8 @@ def test_cold_run_stays_near_the_bare_loop(album: list[Path], tmp_path: Path) ->
         # A last round where a neighbour on this machine disturbed the first ones.
         if number == ROUNDS and min(ours) <= 1.10 * min(floor):
             break
-        floor.append(_timed(lambda: _floor(album)))
-        ours.append(_timed(lambda cache=tmp_path / f"{number}": make(wishes, cache)))  # type: ignore[misc]
+        floor.append(timed(lambda: _floor(album)))
+        ours.append(timed(lambda cache=tmp_path / f"{number}": make(wishes, cache)))  # type: ignore[misc]
     print(f"\ncold, {PHOTOS} photos of 12 MP, {CORES} processes: {min(ours):.2f} s, floor {min(floor):.2f} s")
 
     assert min(ours) <= 1.10 * min(floor)
@@ -103,9 +96,9 @@ def test_run_with_nothing_changed_costs_little_more_than_looking(tmp_path: Path)
     assert make(wishes, cache).made == 0
     files = [str(wish.path) for wish in wishes] + [str(pack) for pack in cache.rglob("*.pack")]
 
-    ours = min(_timed(lambda: make(wishes, cache)) for _ in range(5))
-    used = min(_timed(lambda: [*make(wishes, cache).sets.values()]) for _ in range(5))
-    floor = min(_timed(lambda: _look(files, cache)) for _ in range(5))
+    ours = min(timed(lambda: make(wishes, cache)) for _ in range(5))
+    used = min(timed(lambda: [*make(wishes, cache).sets.values()]) for _ in range(5))
+    floor = min(timed(lambda: _look(files, cache)) for _ in range(5))
 
     print(
         f"\nwarm, {count} photos: {ours:.3f} s; with every set put together {used:.3f} s; floor {floor:.3f} s"

@@ -10,9 +10,10 @@ from decimal import Decimal
 import pytest
 
 from sitegen.desk.books import books
-from sitegen.desk.books_lines import guarded, ledger
+from sitegen.desk.books_lines import ledger
 from sitegen.studio.coins import Balance
 from sitegen.studio.fault import Fault
+from sitegen.studio.foreign import guarded
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from datetime import date
 from email.message import EmailMessage
 from pathlib import Path
 from types import FrameType
@@ -88,7 +89,7 @@ def test_what_is_set_aside_is_named_and_counted(tmp_path: Path) -> None:
         + NESTED
     )
 
-    replies, _ = job._hear(folder, lambda: [odd, odd], None)
+    replies, _ = job._hear(folder, lambda _day: [odd, odd], None)
 
     assert job.heard(replies, 0).lines()[:-1] == [
         "     2 couldn't be read and was set aside",
@@ -107,7 +108,7 @@ def test_a_mailbox_that_breaks_off_loses_nothing_that_was_read(tmp_path: Path) -
         "email,name,interests,joined,consent,evidence,left\nada@example.com,Ada,,2026-01-02,web,form,\n",
     )
 
-    def mails() -> Any:
+    def mails(_day: date) -> Any:
         yield b"From: ada@example.com\r\nSubject: unsubscribe\r\n\r\n"
         raise OSError("the line broke")
 
@@ -127,7 +128,7 @@ def test_a_list_that_changes_while_mail_is_read_loses_nobody_and_takes_nobody_of
     again = ada.replace("2026-01-02", "2026-11-19").replace("2026-02-01 asked", "")
     fetched = []
 
-    def mails() -> Any:
+    def mails(_day: date) -> Any:
         fetched.append(1)
         yield b"From: ada@example.com\r\nDate: Mon, 2 Nov 2026 10:00:00 +0000\r\nSubject: unsubscribe\r\n\r\n"
         late = "zoe@example.org,Zoe,,2026-10-01,web,form,\n"
@@ -146,7 +147,7 @@ def test_a_list_that_never_rests_is_left_alone(tmp_path: Path) -> None:
     """A sentence, and nothing is written."""
     folder = makers.studio(tmp_path)
 
-    def mails() -> Any:
+    def mails(_day: date) -> Any:
         with (folder / "people.csv").open("a", encoding="utf-8") as file:
             file.write("\n")
         yield b"From: ana@mail.example\r\nSubject: unsubscribe\r\n\r\n"

@@ -21,7 +21,7 @@ from sitegen.sources.edit import put_value
 from sitegen.sources.insert import append_entry, remove_entry
 from sitegen.sources.orders import rewritten, write_orders
 from sitegen.studio.commission import Commissions, Order, Receipt
-from sitegen.studio.offers import offer, with_place
+from sitegen.studio.offers import offer, with_order
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING, When, moved
 from sitegen.studio.payments import CalledOffBy
@@ -112,7 +112,7 @@ def test_only_the_lines_of_the_one_who_moved_change(
     at = data.draw(st.integers(0, len(written) - 1))
     text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
     before = read(text)
-    after = with_place(before, changed(before.queue[at]))
+    after = with_order(before, changed(before.queue[at]))
 
     result = rewritten(text, before, after, 2)
 
@@ -179,7 +179,7 @@ def test_in_the_demos_book_every_order_can_move_without_touching_another() -> No
         paid = (*order.private.paid, Receipt(on=DAY, amount=Decimal("10.50")))
         after = after.model_copy(update={"private": order.private.model_copy(update={"paid": paid})})
 
-        result = rewritten(text, before, with_place(before, after), 2)
+        result = rewritten(text, before, with_order(before, after), 2)
 
         now = re.split(r"(?m)^(?=  - code: |waiting:)", result)
         assert [number for number, chunk in enumerate(chunks) if chunk != now[number]] == [at]
@@ -293,10 +293,10 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
     assert file.read_bytes() == content
 
     order = moved(before.queue[0], Step.WAITING, When(DAY))
-    assert write_orders(tmp_path, before, with_place(before, order), 2) is True
+    assert write_orders(tmp_path, before, with_order(before, order), 2) is True
     assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")
     assert os.name != "posix" or file.stat().st_mode & 0o077 == 0  # clients' names: their owner's alone
-    assert write_orders(tmp_path, with_place(before, order), with_place(before, order), 2) is False
+    assert write_orders(tmp_path, with_order(before, order), with_order(before, order), 2) is False
 
 
 @pytest.mark.parametrize(
@@ -409,7 +409,7 @@ def test_an_amount_is_written_in_coins_and_what_is_dropped_is_left_to_the_artist
     def priced(**private: object) -> str:
         one = before.queue[0]
         after = one.model_copy(update={"private": one.private.model_copy(update=private)})
-        return rewritten(text, before, with_place(before, after), 2)
+        return rewritten(text, before, with_order(before, after), 2)
 
     assert "price: 100.00," in priced(price=Decimal("1E+2"))
     with pytest.raises(StudioFault, match="take `instalments` out of Q-1 by hand"):

@@ -22,7 +22,7 @@ from sitegen.studio.offers import (
     pass_on,
     takes_slot,
     unanswered,
-    with_place,
+    with_order,
 )
 from sitegen.studio.order_lines import Move, Step, read_moves, write_moves
 from sitegen.studio.order_steps import ENDED, FOLLOWING, HOLDING, When, moved, taken_back
@@ -271,7 +271,7 @@ class Year(RuleBasedStateMachine):
         one = data.draw(st.sampled_from([one for one in self.made.queue if FOLLOWING[one.step]]))
         # An offer is the business of offering, which looks at who else holds a slot.
         step = data.draw(st.sampled_from([to for to in FOLLOWING[one.step] if to is not Step.OFFERED]))
-        self.made = with_place(self.made, moved(one, step, When(self.day)))
+        self.made = with_order(self.made, moved(one, step, When(self.day)))
 
     @invariant()
     def nobody_holds_two_slots(self) -> None:
