@@ -11,10 +11,10 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_steps import ENDED
-from sitegen.studio.own_plan import differs
 from sitegen.studio.piece import Piece, tall
 from sitegen.studio.plan import Plan
 from sitegen.studio.term_versions import AcceptedTerms
+from sitegen.studio.terms import differs
 from sitegen.studio.whole import KeptTerms, Studio
 from sitegen.studio.wish import ask, wish
 

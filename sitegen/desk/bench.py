@@ -11,8 +11,8 @@ from sitegen.studio.capacity import Question
 from sitegen.studio.capacity.answer import promises_kept
 from sitegen.studio.capacity.past import FEW_DATED, Pace
 from sitegen.studio.commission import BenchOrder
-from sitegen.studio.counting import bare, counted
 from sitegen.studio.hindsight import Held
+from sitegen.studio.text import bare, counted
 from sitegen.studio.workload import Workload, by_promise
 
 

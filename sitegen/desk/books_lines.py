@@ -14,8 +14,7 @@ from decimal import Decimal
 from sitegen.desk import words
 from sitegen.desk.year import Year
 from sitegen.studio import money
-from sitegen.studio.counting import bare
-from sitegen.studio.foreign import guarded
+from sitegen.studio.text import bare, guarded
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "

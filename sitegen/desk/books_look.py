@@ -8,8 +8,7 @@ from sitegen.desk import words
 from sitegen.studio.coins import total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.piece import Piece
-from sitegen.studio.purses import pieces_of_orders
-from sitegen.studio.tables import Tables, is_folder, sale_at, tables
+from sitegen.studio.purses import Tables, is_folder, pieces_of_orders, sale_at, tables
 from sitegen.studio.whole import Studio
 
 Made = Mapping[str, tuple[Piece, ...]]

@@ -13,13 +13,21 @@ from datetime import date, datetime
 from typing import Any
 
 from sitegen.studio.commission import Order, Round, Step, Way
-from sitegen.studio.counting import counted
-from sitegen.studio.draw import DrawRecord, entrants, one_entry_each, run
-from sitegen.studio.draw_announced import DrawNotice, announce
-from sitegen.studio.draw_source import Source, filled, settle
+from sitegen.studio.draw import (
+    DrawNotice,
+    DrawRecord,
+    Source,
+    announce,
+    entrants,
+    filled,
+    one_entry_each,
+    run,
+    settle,
+)
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_steps import ENDED
+from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
 SOURCES_TO_WRITE = (

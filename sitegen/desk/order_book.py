@@ -14,7 +14,6 @@ from sitegen.desk.orders import ship_time_of
 from sitegen.studio import money
 from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
-from sitegen.studio.counting import bare
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault
 from sitegen.studio.in_time import missed, nearly, round_of
@@ -23,6 +22,7 @@ from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.purses import purse_of, purses
+from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said
 from sitegen.studio.workload import hours_of

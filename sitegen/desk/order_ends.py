@@ -12,7 +12,6 @@ from sitegen.desk.order_money import USUAL_PLAN, Changed, changed, privately
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.commission import Order
-from sitegen.studio.counting import bare
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import Step
@@ -21,6 +20,7 @@ from sitegen.studio.payment_terms import cancellation_terms
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
 from sitegen.studio.terms import current
+from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of, usual_hours
 

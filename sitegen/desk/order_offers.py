@@ -9,7 +9,6 @@ from typing import Any
 
 from sitegen.desk import find
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
-from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import (
@@ -24,6 +23,7 @@ from sitegen.studio.offers import (
     skipped,
 )
 from sitegen.studio.order_lines import Step
+from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
 

@@ -13,16 +13,15 @@ from sitegen.desk.books_look import unsold
 from sitegen.desk.order_money import Changed, changed, over_lines, privately, refuse_unpaid, standing_of
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
-from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
-from sitegen.studio.counting import bare
+from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
-from sitegen.studio.own_plan import differs, instalments_of
-from sitegen.studio.round import span_of
+from sitegen.studio.terms import differs, instalments_of
+from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
 

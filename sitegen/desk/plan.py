@@ -12,7 +12,6 @@ from sitegen.desk import find, words
 from sitegen.desk.typed import read_day
 from sitegen.studio import money, payment_terms
 from sitegen.studio.commission import Order, Step
-from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.payment_terms import with_deposit
 from sitegen.studio.payments import Payment, PlanState, Standing, state
@@ -20,6 +19,7 @@ from sitegen.studio.piece import BuyerPlan, Piece
 from sitegen.studio.plan import Part, PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import Settings
+from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
 

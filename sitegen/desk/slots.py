@@ -11,11 +11,11 @@ from sitegen.desk.bench import Past, Queueing, choose_order
 from sitegen.studio.capacity import Forecast, Question, answer
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.commission import Order, Step
-from sitegen.studio.counting import counted
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.hindsight import days_held, promises_held
 from sitegen.studio.settings import DaysAway
+from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_for, most_wanted, workload
 

@@ -9,11 +9,11 @@ from fractions import Fraction
 
 from sitegen.desk import find, words
 from sitegen.studio import money
-from sitegen.studio.counting import bare
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import read_hours
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
+from sitegen.studio.text import bare
 from sitegen.studio.wage import YearAtTheBench, last_twelve_months, weeks_worked
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish

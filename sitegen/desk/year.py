@@ -12,9 +12,9 @@ from typing import Any
 
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Balance, IncomeKind, total
-from sitegen.studio.counting import bare
 from sitegen.studio.piece import Stream
 from sitegen.studio.settings import OtherStream
+from sitegen.studio.text import bare
 
 
 class RowKind(StrEnum):

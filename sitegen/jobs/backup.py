@@ -27,7 +27,7 @@ from sitegen.jobs.begin import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
-from sitegen.studio.counting import counted
+from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
 
 LIST = "BACKUP.json"

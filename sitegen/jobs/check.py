@@ -15,11 +15,10 @@ from sitegen.jobs.begin import IGNORE_FILE, IGNORED
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.sources.complaints import Level
-from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
-from sitegen.studio.names import slug
 from sitegen.studio.settings import Settings
+from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import missing_words

@@ -19,8 +19,7 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
-from sitegen.studio.draw_announced import DrawNotice
-from sitegen.studio.draw_source import filled
+from sitegen.studio.draw import DrawNotice, filled
 from sitegen.studio.fault import Fault
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines

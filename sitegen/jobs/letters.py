@@ -31,13 +31,12 @@ from sitegen.letters import (
 from sitegen.letters.cautions import NOT_ADVICE
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
-from sitegen.studio.addresses import address_key
 from sitegen.studio.commission import Round
-from sitegen.studio.counting import counted
 from sitegen.studio.front import front_of_house
 from sitegen.studio.in_time import early_people
-from sitegen.studio.names import slug
+from sitegen.studio.person import address_key
 from sitegen.studio.public import FrontOfHouse, PublicRound
+from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme

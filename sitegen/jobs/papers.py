@@ -17,9 +17,9 @@ from sitegen.jobs.reading import sit
 from sitegen.sources import StudioFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
-from sitegen.studio.names import slug
 from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
+from sitegen.studio.text import slug
 from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 

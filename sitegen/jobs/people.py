@@ -28,11 +28,10 @@ from sitegen.sources import StudioFault
 from sitegen.sources.people import COLUMNS, ZONE
 from sitegen.sources.people_import import Agreement, ImportPlan, apply_import, plan_import, read_table
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
-from sitegen.studio.addresses import address_key
-from sitegen.studio.counting import counted
 from sitegen.studio.fields import one_of
 from sitegen.studio.people_filter import picker
-from sitegen.studio.person import Consent, Interest, Left, Person, Why
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key
+from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
 HOW = "How they agreed: web, show sheet, purchase, in person, not confirmed."

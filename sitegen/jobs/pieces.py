@@ -19,9 +19,8 @@ from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_retur
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, no_such, one_of
-from sitegen.studio.names import slug as slug_of
-from sitegen.studio.piece import Piece, Stream
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Piece, Status, Stream
+from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}

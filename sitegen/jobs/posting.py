@@ -29,10 +29,9 @@ from sitegen.letters.gate import OUTGOING, ServerKind
 from sitegen.letters.run import Allowed
 from sitegen.sources import read
 from sitegen.sources.people_rows import set_left
-from sitegen.studio.addresses import address_key
-from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
-from sitegen.studio.person import Left, Person, Why
+from sitegen.studio.person import Left, Person, Why, address_key
+from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
 
 

@@ -21,10 +21,10 @@ from sitegen.letters.gate import INCOMING, ServerKind, gate_from
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import set_left
-from sitegen.studio.counting import counted
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Why
 from sitegen.studio.settings import Settings
+from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import read_words

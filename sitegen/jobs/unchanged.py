@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from sitegen.studio.counting import counted
+from sitegen.studio.text import counted
 
 if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse

@@ -70,8 +70,7 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
         raise Fault(
             f"--today '{pretended}' is no date; write it like 2027-01-16 or '2027-01-16 12:00'"
         ) from None
-    from sitegen.studio.fields import in_our_time
-    from sitegen.studio.wall_clock import refuse_skipped
+    from sitegen.studio.fields import in_our_time, refuse_skipped
 
     try:
         in_our_time(moment.date())

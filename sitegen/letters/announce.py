@@ -21,10 +21,9 @@ from sitegen.letters.message import Envelope, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
-from sitegen.studio.addresses import deliverable
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
-from sitegen.studio.person import Interest, Person
+from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice

@@ -27,9 +27,9 @@ from sitegen.letters.markup import wrap
 from sitegen.letters.message import FIELDS, fill
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
 from sitegen.letters.templates import Rendered, render
-from sitegen.studio.addresses import deliverable
-from sitegen.studio.names import slug
+from sitegen.studio.person import deliverable
 from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.text import slug
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from sitegen.letters.client_letter import CIRCUMSTANCES, ClientLetter, Due
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean
 from sitegen.letters.words import is_name
-from sitegen.studio.names import slug
 from sitegen.studio.public import PublicStudio
+from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.tongue import Tongue
 from sitegen.voice.voice import open_voice

@@ -16,7 +16,7 @@ from email.parser import BytesParser
 from email.utils import parseaddr, parsedate_to_datetime
 from typing import Any
 
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 # Bytes. A leave request is short, and a report brings back little more than the headers of a letter: the rest
 # of a large message, its photographs, stays where it is.

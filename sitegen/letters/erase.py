@@ -9,7 +9,7 @@ from email.policy import default
 from pathlib import Path
 
 from sitegen.letters.folder import sweep, write_table
-from sitegen.studio.addresses import address_key
+from sitegen.studio.person import address_key
 
 ERASED = "(erased)"
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.letters.faults import LetterFault
-from sitegen.studio.foreign import guarded
+from sitegen.studio.text import guarded
 
 
 @contextmanager

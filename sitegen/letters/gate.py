@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from sitegen.letters.faults import LetterFault
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 Done = TypeVar("Done")
 # Characters of a server's answer that are shown.

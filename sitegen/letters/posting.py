@@ -25,9 +25,8 @@ from sitegen.letters.record import DOUBTFUL, PostingEvent, Record, opened
 from sitegen.letters.run import Allowed, Manner, Message, Run, RunResult
 from sitegen.letters.stamp import stamped
 from sitegen.letters.tokens import make_token
-from sitegen.studio.addresses import address_key
 from sitegen.studio.mailing import choose
-from sitegen.studio.person import Interest, Person
+from sitegen.studio.person import Interest, Person, address_key
 from sitegen.studio.public import FrontOfHouse
 
 

@@ -26,9 +26,8 @@ from sitegen.letters.envelope import (
 )
 from sitegen.letters.personal import message_name
 from sitegen.letters.tokens import make_token
-from sitegen.studio.addresses import address_key
-from sitegen.studio.foreign import short
-from sitegen.studio.person import Person
+from sitegen.studio.person import Person, address_key
+from sitegen.studio.text import short
 
 
 class Meaning(StrEnum):

@@ -16,8 +16,8 @@ from urllib.parse import urlsplit
 
 from sitegen.letters.replies import Meaning, Reply, last_signed, unless_past
 from sitegen.letters.tokens import TOKEN_LETTERS, make_token
-from sitegen.studio.foreign import short
 from sitegen.studio.person import Person
+from sitegen.studio.text import short
 
 # One sign on a line of its own, the day (and time) beside it if someone noted it.
 _PLAIN = re.compile(

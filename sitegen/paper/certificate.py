@@ -6,8 +6,8 @@ from sitegen.paper.cards import label
 from sitegen.paper.press import Content, paper_name, press
 from sitegen.paper.said import said, tongue
 from sitegen.studio.fault import Fault
+from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicPiece
-from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
 

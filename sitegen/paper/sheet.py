@@ -8,9 +8,9 @@ from sitegen.paper.code import code
 from sitegen.paper.press import Plain, paper_name, press
 from sitegen.paper.said import one_line, said, tongue
 from sitegen.studio.fault import Fault
-from sitegen.studio.names import slug
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
+from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
 

@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from urllib.parse import quote, urlsplit
 
 from sitegen.studio.fault import Fault
-from sitegen.studio.foreign import quoted
+from sitegen.studio.text import quoted
 
 HOME = "index.html"
 GALLERY = "gallery/index.html"

@@ -14,8 +14,8 @@ from typing import Any
 from sitegen.site.addresses import Asked, Find
 from sitegen.site.shown import Exhibit, Shot
 from sitegen.studio.picture import Rendition
+from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicShow
-from sitegen.studio.status import Status
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from sitegen.site.addresses import NOT_YET, Known, Links
 from sitegen.site.content import Later, Leaf, MadeSheet
 from sitegen.site.house import House
 from sitegen.site.shown import Exhibit, Shot
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Status
 from sitegen.voice.prose import html
 
 ATOM = "http://www.w3.org/2005/Atom"

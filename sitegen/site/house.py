@@ -12,8 +12,8 @@ from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.picture import PhotoKey, PictureSet
+from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicSeries, PublicStudio
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.tongue import Tongue

@@ -11,9 +11,9 @@ from sitegen.site.shown import Exhibit
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
+from sitegen.studio.piece import Status
 from sitegen.studio.public import RoundState
 from sitegen.studio.settings import PaymentPlan
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
 
 _STRIP = 6

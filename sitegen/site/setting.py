@@ -18,7 +18,7 @@ from sitegen.site.house import House
 from sitegen.site.press import Press
 from sitegen.site.shown import Shot, hang, picture, ratio_class
 from sitegen.studio.outward import host
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Status
 from sitegen.voice.prose import html
 
 # Pages that the foot of every page leads to, where the artist wrote them.

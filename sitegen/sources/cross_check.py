@@ -13,10 +13,9 @@ from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.order_check import check_orders
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
-from sitegen.studio.names import slug
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.piece import Piece
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Piece, Status
+from sitegen.studio.text import slug
 
 # What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.
 PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"})

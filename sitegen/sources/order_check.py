@@ -10,12 +10,11 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.gathered import FileRead
 from sitegen.studio.coins import Purse, total
-from sitegen.studio.commission import Commissions, Order
+from sitegen.studio.commission import Commissions, Order, Round, Way
+from sitegen.studio.fields import shown_twice
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, goes_back, may_come_after, slot_held
-from sitegen.studio.round import Round, Way
-from sitegen.studio.wall_clock import shown_twice
 
 _GONE = {Step.PAID, Step.SHIPPED}
 

@@ -17,9 +17,8 @@ from sitegen.sources.insert import append_entry, remove_entry
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
-from sitegen.studio.counting import bare
-from sitegen.studio.order_lines import write_days, write_moves, write_receipts
-from sitegen.studio.postage import Postage, write_postage
+from sitegen.studio.order_lines import Postage, write_days, write_moves, write_postage, write_receipts
+from sitegen.studio.text import bare
 
 SHOWN = "commissions.yaml"
 # In the order of the model, which is the order in which a person reads them.

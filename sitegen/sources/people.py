@@ -14,9 +14,9 @@ from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people_table import LONGEST_CELL, csv_rows
 from sitegen.studio.fields import not_one_of, read_day, read_zone
-from sitegen.studio.foreign import short
 from sitegen.studio.mailing import last_exits, signed_again
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
+from sitegen.studio.text import short
 
 COLUMNS = ("email", "name", "interests", "joined", "consent", "evidence", "left")
 # May stand after them: where the person's clock stands.

@@ -15,12 +15,10 @@ from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people_rows import replace as write_rows
 from sitegen.sources.people_table import lost_letter, rows_of
-from sitegen.studio.addresses import address_key
 from sitegen.studio.fields import in_our_time, read_day, read_zone
-from sitegen.studio.foreign import quoted, short
 from sitegen.studio.mailing import EXPLICIT
-from sitegen.studio.names import unmarked
-from sitegen.studio.person import Consent, Interest, Person
+from sitegen.studio.person import Consent, Interest, Person, address_key
+from sitegen.studio.text import quoted, short, unmarked
 
 # Headings that tables use, in folded words.
 _HEADINGS = {

@@ -18,8 +18,7 @@ from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import COLUMNS, LEFT_CELL, ZONE, has_zone
 from sitegen.sources.text import BOM
-from sitegen.studio.addresses import address_key
-from sitegen.studio.person import Left, Person
+from sitegen.studio.person import Left, Person, address_key
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.studio.foreign import named, short, unfit_for_text
+from sitegen.studio.text import named, short, unfit_for_text
 
 # Letters in a cell: no name, address or note that someone wrote on a form is longer.
 LONGEST_CELL = 1_000

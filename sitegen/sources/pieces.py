@@ -16,8 +16,8 @@ from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import checked, flow_line, plain_values, put_value, quoted_if_needed, replace_value
 from sitegen.sources.insert import append_inline
 from sitegen.sources.text import rewrite
-from sitegen.studio.names import slug
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Status
+from sitegen.studio.text import slug
 
 _SOLD = ("private", "sold")
 

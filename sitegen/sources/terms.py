@@ -14,12 +14,11 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, placeholders
-from sitegen.studio.own_plan import differs
 from sitegen.studio.payment_terms import plan_terms, with_deposit
 from sitegen.studio.plan import make
 from sitegen.studio.settings import Settings
-from sitegen.studio.term_numbers import numbers
 from sitegen.studio.term_versions import in_order, is_version
+from sitegen.studio.terms import differs, numbers
 from sitegen.studio.whole import KeptTerms, Studio
 
 

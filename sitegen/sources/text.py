@@ -10,8 +10,7 @@ from pathlib import Path
 
 from sitegen.disk import put
 from sitegen.sources.complaints import Notebook
-from sitegen.studio.foreign import named, quoted, unfit_for_text, without_unfit
-from sitegen.studio.names import slug
+from sitegen.studio.text import named, quoted, slug, unfit_for_text, without_unfit
 from sitegen.studio.whole import Page
 
 BOM = b"\xef\xbb\xbf"

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.yaml_text import Written
 from sitegen.studio.fields import did_you_mean
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 Model = TypeVar("Model", bound=BaseModel)
 

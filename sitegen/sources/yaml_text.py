@@ -17,7 +17,7 @@ from yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent, No
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import Notebook
-from sitegen.studio.foreign import named, short, unfit_for_text
+from sitegen.studio.text import named, short, unfit_for_text
 
 _TEXT_TAG = "tag:yaml.org,2002:str"
 _TAGS = {

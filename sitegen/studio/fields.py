@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any, TypeVar
@@ -18,8 +18,25 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationInfo
 
 from sitegen.studio import money
-from sitegen.studio.foreign import quoted
-from sitegen.studio.wall_clock import refuse_skipped
+from sitegen.studio.text import quoted
+
+
+def refuse_skipped(moment: datetime, zone: ZoneInfo) -> None:
+    """Refuse a time that the clocks skip, as in spring. Raises ValueError with a sentence."""
+    there = moment.replace(tzinfo=zone).astimezone(UTC).astimezone(zone)
+    if there.replace(tzinfo=None) != moment.replace(tzinfo=None):
+        later = max(there, moment.replace(tzinfo=zone, fold=0).astimezone(UTC).astimezone(zone))
+        raise ValueError(
+            f"'{moment:%Y-%m-%d %H:%M}' is a time that doesn't exist in {zone.key}: the clocks go forward "
+            f"there and skip it; {later:%H:%M} is what they show then"
+        )
+
+
+def shown_twice(moment: datetime, zone: ZoneInfo) -> bool:
+    """Tell whether the clocks show a time twice, as in autumn."""
+    first, second = (moment.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1))
+    return first < second
+
 
 Kind = TypeVar("Kind", bound=StrEnum)
 Quantity = TypeVar("Quantity", int, Decimal)

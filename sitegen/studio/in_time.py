@@ -8,10 +8,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sitegen.studio.client import Client, same_person
-from sitegen.studio.commission import Commissions, Order
+from sitegen.studio.commission import Client, Commissions, Order, Round, Way, same_person, span_of
 from sitegen.studio.order_lines import Step
-from sitegen.studio.round import Round, Way, span_of
 
 
 def early_people(book: Commissions) -> tuple[Client, ...]:

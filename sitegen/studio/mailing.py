@@ -11,8 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from sitegen.studio.addresses import deliverable
-from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed, deliverable
 
 # A person said yes to letters in so many words; a purchase only implies it.
 EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON})

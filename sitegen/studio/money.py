@@ -7,7 +7,7 @@ Amounts are `Decimal`; binary floats never enter (2.675 as a float rounds to 2.6
 import re
 from decimal import ROUND_HALF_UP, Context, Decimal
 
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 # ISO 4217 list of active codes published 2026-01-01, as carried by the iso4217 package 1.16.20260101.
 # ISO, not CLDR: thirteen currencies differ there (RSD has 2 digits in ISO, 0 in CLDR). Codes without a

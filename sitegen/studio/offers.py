@@ -14,12 +14,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-from sitegen.studio.client import Client, same_person
-from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
+from sitegen.studio.commission import Client, Commissions, Order, Round, Waiting, Way, same_person, span_of
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
-from sitegen.studio.round import span_of
 
 Drawn = Mapping[str, Sequence[str]]
 """Codes in the order drawn, by the round's name; a round that wasn't drawn isn't in it."""

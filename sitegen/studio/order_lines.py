@@ -20,9 +20,8 @@ from zoneinfo import ZoneInfo
 from pydantic import ValidationInfo
 
 from sitegen.studio import money
-from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of, read_day
-from sitegen.studio.foreign import quoted
-from sitegen.studio.wall_clock import refuse_skipped, shown_twice
+from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of, read_day, refuse_skipped, shown_twice
+from sitegen.studio.text import quoted
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
 _TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2}B?)\s+(\S.*)")
@@ -157,3 +156,33 @@ def _entry(part: str, example: str) -> tuple[date, str]:
             f"{quoted(part)} isn't a day and a word; write it like {example}, with ; between two"
         )
     return read_day(found[1]), found[2].strip()
+
+
+INCLUDED = "included"
+
+
+class Postage(Entry):
+    """Postage as agreed on with one client. No part of the price, and so of no payment plan."""
+
+    extra: Decimal | None = None
+    """On top of the price; None where the price includes it."""
+
+
+def read_postage(text: Any, info: ValidationInfo) -> Any:
+    """Read an amount, or `included`. Raises ValueError with a sentence."""
+    if not isinstance(text, str):
+        return text
+    bare = text.strip().casefold()
+    if not bare:
+        return None
+    if bare == INCLUDED:
+        return Postage()
+    try:
+        return Postage(extra=money.read_amount(text, (info.context or {}).get("digits", USUAL_DIGITS)))
+    except ValueError as fault:
+        raise ValueError(f"{fault}; postage is an amount, or the word {INCLUDED}") from None
+
+
+def write_postage(postage: Postage, digits: int) -> str:
+    """Write postage as `read_postage` reads it."""
+    return INCLUDED if postage.extra is None else money.plain(postage.extra, digits)

@@ -12,8 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time
 
-from sitegen.studio.client import Client, same_person
-from sitegen.studio.commission import Commissions, Order, Round
+from sitegen.studio.commission import Client, Commissions, Order, Round, same_person
 from sitegen.studio.in_time import round_of
 from sitegen.studio.order_lines import Move, Step
 

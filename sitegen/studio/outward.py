@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 
 from pydantic import BeforeValidator
 
-from sitegen.studio.foreign import quoted
+from sitegen.studio.text import quoted
 
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
 _HOST = re.compile(r"[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")

@@ -13,8 +13,8 @@ from enum import StrEnum
 from itertools import accumulate
 
 from sitegen.studio import money
-from sitegen.studio.counting import bare
 from sitegen.studio.plan import Part, Plan
+from sitegen.studio.text import bare
 
 
 class Standing(StrEnum):

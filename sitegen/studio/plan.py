@@ -20,7 +20,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from sitegen.studio import money
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 # Common practice in the trade, no source: three months.
 USUAL_INSTALMENTS = 3

@@ -15,8 +15,8 @@ from zoneinfo import ZoneInfo
 
 from sitegen.studio.commission import Step, Way
 from sitegen.studio.lead_time import LeadTime
+from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Page
 
 

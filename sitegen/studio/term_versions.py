@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from sitegen.studio.fields import Day, Entry
-from sitegen.studio.foreign import quoted
+from sitegen.studio.text import quoted
 
 _NAME = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")
 

@@ -1,16 +1,29 @@
-"""The written terms: filled from the settings, kept as versions, compared with what was kept.
+"""The written terms: filled from the settings, kept as versions, and compared with what was kept or planned.
 
-A page of terms is Markdown with places like `{deposit}`; `term_numbers` says what stands there, from the same
+A page of terms is Markdown with places like `{deposit}`; `numbers` says what stands there, from the same
 settings that `plan`, `payments` and the queue work with, so text and arithmetic can't part ways. A version is
 the filled text as it was on a day; the places are gone from it, so no later change of a setting can reach it.
+
+Whether a plan is the one that printed terms speak of is known in two ways. Where they are today's terms, the
+settings say it exactly. Beyond that their words are read: a percentage beside the word deposit, a number
+before the word instalments. Words that say it otherwise aren't understood; then nothing is claimed.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
 
+from sitegen.studio import money
+from sitegen.studio.commission import Commissions
+from sitegen.studio.delivery import DAYS_IF_NONE_STATED, DAYS_OF_SILENCE
+from sitegen.studio.payment_terms import cancellation_terms, plan_terms
+from sitegen.studio.payments import CancellationTerms
+from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
+from sitegen.studio.settings import PaymentPlan, Settings
 from sitegen.studio.term_versions import in_order
 from sitegen.studio.whole import KeptTerms, Page, Studio
 
@@ -82,3 +95,171 @@ def as_kept(page: Page) -> str:
 def linked_within(text: str, version: str) -> str:
     """Let one kept text lead to the other one of the same version, not to today's."""
     return _LINK.sub(lambda link: f"](terms/{link[1]}/{version}{link[2] or ''})", text)
+
+
+_SENTENCE = re.compile(r"(?<=[.!?:;])\s+|\n\s*\n|\n\s*[-*]\s")
+_DEPOSIT = re.compile(r"\bdeposit|\bAnzahlung", re.IGNORECASE)
+_PERCENT = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,4})?)\s*(?:%|per ?cent\b|Prozent\b)", re.IGNORECASE)
+_NUMBERS = {
+    word: number
+    for words in (
+        "one two three four five six seven eight nine ten eleven twelve",
+        "einer zwei drei vier fünf sechs sieben acht neun zehn elf zwölf",
+    )
+    for number, word in enumerate(words.split(), start=1)
+}
+_INSTALMENTS = re.compile(
+    rf"(at most |up to |no more than |höchstens |bis zu |maximal )?\b([0-9]{{1,2}}|{'|'.join(_NUMBERS)}) "
+    r"(?:monthly |equal |further |gleich(?:e|en) |monatliche[nr]? |weitere[nr]? )*(?:instal+ments?|Raten?)\b",
+    re.IGNORECASE,
+)
+# The bands as the settings are filled in: "2 for a price up to €300, 3 up to €600, 4 above that".
+_BANDS = re.compile(
+    r"\b([0-9]{1,2})(?= (?:for a price )?up to | above that|, whatever the price| (?:bei einem Preis )?bis "
+    r"| darüber|, gleich bei welchem Preis)"
+)
+
+
+def instalments_of(plan: Plan) -> int:
+    """Count the parts after the deposit."""
+    return sum(1 for part in plan.parts if part.kind is PartKind.INSTALMENT)
+
+
+def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: str | None) -> bool:
+    """Tell whether a plan's deposit or instalments aren't those of the terms that are printed with it.
+
+    `current` is the version that today's terms are (`terms.current`).
+    """
+    kept = tuple(printed)
+    text = " ".join(one.text for one in kept)
+    todays = any(one.version == current for one in kept)
+    return (todays and _unlike_settings(studio, plan)) or _unlike_words(text, plan)
+
+
+def _unlike_settings(studio: Studio, plan: Plan) -> bool:
+    digits = studio.settings.digits
+    try:
+        usual = make(
+            plan.price, plan.parts[0].anchor, digits, plan_terms(studio.settings.payment_plan, digits)
+        )
+    except ValueError:
+        return True  # by the terms alone there would be no plan for this price
+    return (usual.deposit, instalments_of(usual)) != (plan.deposit, instalments_of(plan))
+
+
+def _unlike_words(text: str, plan: Plan) -> bool:
+    shares = [
+        share
+        for sentence in _SENTENCE.split(text)
+        if _DEPOSIT.search(sentence)
+        for share in _shares(sentence)
+    ]
+    if shares and all(money.share(plan.price, share, plan.digits) != plan.deposit for share in shares):
+        return True
+    count = instalments_of(plan)
+    bands = [int(number) for number in _BANDS.findall(text)]
+    if bands and count not in bands:
+        return True
+    said = [(bool(found[1]), _number(found[2])) for found in _INSTALMENTS.finditer(" ".join(text.split()))]
+    return any(at_most and count > number for at_most, number in said) or (
+        bool(said) and not any(at_most or number in {count, 1} for at_most, number in said)
+    )
+
+
+def _shares(sentence: str) -> Iterator[Decimal]:
+    for found in _PERCENT.finditer(sentence):
+        share = Decimal(found[1].replace(",", "."))
+        if share <= 100:
+            yield share
+
+
+def _number(word: str) -> int:
+    return int(word) if word.isdigit() else _NUMBERS[word.lower()]
+
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+Say = Callable[..., str]
+"""Says a sentence of the words by its key, its places filled in; a `count` picks the plural form."""
+
+_MARKDOWN = re.compile(r"([\\`*\[\]<>{}]|(?<!\w)_|_(?!\w))")
+
+
+def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str, str]:
+    """Say what each place stands for, by its name. Raises what `say` raises."""
+    written = settings.payment_plan or PaymentPlan(deposit="30%")
+    terms = plan_terms(settings.payment_plan, settings.digits)
+    odd, weekend = (
+        "last" if terms.largest_last else "first",
+        "moves" if terms.weekend is Weekend.NEXT_WEEKDAY else "stays",
+    )
+    return {
+        "deposit": _deposit(terms, settings),
+        "most instalments": str(max(band.instalments for band in terms.bands)),
+        "smallest part": _money(terms.smallest_part, settings),
+        "grace days": str(terms.grace_days),
+        "end days": str(written.end_days),
+        "refund days": str(written.refund_days),
+        "free days": str(written.calling_off.free_days),
+        "offer days": str(commissions.offer_days),
+        "days without a date": str(DAYS_IF_NONE_STATED),
+        "days of silence": str(DAYS_OF_SILENCE),
+        "currency": settings.currency,
+        **{name: _escaped(str(getattr(settings, name))) for name in ("maker", "studio", "contact")},
+        "instalments": _instalments(terms, settings, say),
+        "weekend rule": say(f"terms.weekend_{weekend}"),
+        "odd coins": say(f"terms.odd_{odd}"),
+        "calling off": _calling_off(cancellation_terms(settings.payment_plan), say),
+    }
+
+
+def _deposit(terms: PlanTerms, settings: Settings) -> str:
+    from babel.numbers import format_percent  # noqa: PLC0415 (slow to load, and most commands need none)
+
+    if terms.deposit.percent is None:
+        return _money(terms.deposit.amount, settings)
+    share = terms.deposit.percent / 100
+    return str(format_percent(share, locale=_locale(settings), decimal_quantization=False))
+
+
+def _money(amount: Decimal, settings: Settings) -> str:
+    from sitegen.studio import wording  # noqa: PLC0415 (see above)
+
+    return wording.price(amount, settings.currency, settings.digits, _locale(settings))
+
+
+def _locale(settings: Settings) -> Locale:
+    from sitegen.studio import wording  # noqa: PLC0415 (see above)
+
+    return wording.locale_of(settings.language) or wording.NEUTRAL
+
+
+def _escaped(text: str) -> str:
+    """Let a name from the settings stand in Markdown as it is written."""
+    return _MARKDOWN.sub(r"\\\1", text)
+
+
+def _instalments(terms: PlanTerms, settings: Settings, say: Say) -> str:
+    """Say how many instalments a price gets; the first band says what the number is of."""
+    said = []
+    for place, band in enumerate(terms.bands):
+        if band.up_to is None:
+            said.append(say("terms.band_last" if place else "terms.band_only", count=band.instalments))
+        else:
+            key, limit = "terms.band" if place else "terms.band_first", _money(band.up_to, settings)
+            said.append(say(key, count=band.instalments, limit=limit))
+    return say("terms.band_join").join(said)
+
+
+def _calling_off(terms: CancellationTerms, say: Say) -> str:
+    """Say what is kept and returned when the client calls off, as `payments.call_off` works it out."""
+    said = [say("terms.free", count=terms.free_days), say("terms.after_free")] if terms.free_days else []
+    if not (terms.keep_deposit or terms.charge_work):
+        return say("terms.kept_nothing")
+    if not terms.charge_work:
+        said.append(say("terms.kept_deposit"))
+    else:
+        said.append(say("terms.kept_larger" if terms.keep_deposit else "terms.kept_work"))
+        said.append(say("terms.claimed" if terms.claim_missing else "terms.not_claimed"))
+    return " ".join(said)

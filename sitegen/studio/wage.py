@@ -27,11 +27,10 @@ from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, IncomeKind, total
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.order_sums import hours_noted
-from sitegen.studio.piece import Piece
+from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import months_after
 from sitegen.studio.purses import purses, supplies_of
 from sitegen.studio.settings import Desk
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import DONE, piece_hours
 from sitegen.studio.worth import WEEKS_A_YEAR

@@ -22,9 +22,8 @@ from sitegen.studio.commission import Commissions, GuessedHours, Order, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.order_sums import hours_noted
-from sitegen.studio.piece import Piece
+from sitegen.studio.piece import Piece, Status
 from sitegen.studio.settings import DaysAway
-from sitegen.studio.status import Status
 from sitegen.studio.whole import Studio
 
 OF_NO_TIER = "pieces of no tier"

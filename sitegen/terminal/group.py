@@ -17,7 +17,7 @@ import click
 
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
-from sitegen.studio.foreign import fit
+from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import last_resort
 from sitegen.terminal.telling import Bar, say, tell

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sitegen.studio.foreign import fit
+from sitegen.studio.text import fit
 from sitegen.terminal import asking
 from sitegen.terminal.group import Commands, plain
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from sitegen.studio.foreign import fit, for_machines, without_unfit
+from sitegen.studio.text import fit, for_machines, without_unfit
 from sitegen.studio.wish import Answer
 
 

@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from sitegen.studio.draw import Caution, DrawRecord, Pick
-from sitegen.studio.draw_announced import DrawNotice, fingerprint
-from sitegen.studio.draw_source import MISSING, Source, source_key
+from sitegen.studio.draw import (
+    MISSING,
+    Caution,
+    DrawNotice,
+    DrawRecord,
+    Pick,
+    Source,
+    fingerprint,
+    source_key,
+)
 from sitegen.voice.voice import Voice
 
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
-from sitegen.studio.piece import tall
+from sitegen.studio.piece import Status, tall
 from sitegen.studio.public import PublicPiece, PublicStudio
 from sitegen.studio.settings import Settings
-from sitegen.studio.status import Status
 from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.tongue import Tongue, typographic
 from sitegen.voice.words import Words, read_locale, read_words

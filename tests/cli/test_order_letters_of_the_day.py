@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from sitegen.letters.client_letter import CIRCUMSTANCES, Matter
-from sitegen.studio.names import slug
+from sitegen.studio.text import slug
 from tests import makers
 from tests.cli.runner import contents, on
 

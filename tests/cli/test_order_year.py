@@ -15,8 +15,7 @@ from typing import Any
 import pytest
 
 from sitegen.sources import read
-from sitegen.studio.client import same_person
-from sitegen.studio.commission import Order
+from sitegen.studio.commission import Order, same_person
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import takes_slot
 from sitegen.studio.order_steps import HOLDING

@@ -13,7 +13,7 @@ from sitegen.desk.books import books
 from sitegen.desk.books_lines import ledger
 from sitegen.studio.coins import Balance
 from sitegen.studio.fault import Fault
-from sitegen.studio.foreign import guarded
+from sitegen.studio.text import guarded
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
 HARE = {"hours": {"all": "10"}, "supplies": [{"what": "eyes", "cost": "20"}]}

@@ -14,7 +14,7 @@ from sitegen.desk import draws, find, order_ends, order_money, order_offers, ord
 from sitegen.desk.order_book import order_book, order_sheet
 from sitegen.desk.order_ends import Ending
 from sitegen.desk.order_money import Changed
-from sitegen.studio.client import Client
+from sitegen.studio.commission import Client
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import When

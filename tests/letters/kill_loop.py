@@ -17,7 +17,7 @@ from pathlib import Path
 from sitegen.letters import Manner, RunResult, SmtpOffice, Submission, open_letter, send
 from sitegen.letters.gate import Security
 from sitegen.letters.posting import Letter
-from sitegen.studio.addresses import address_key
+from sitegen.studio.person import address_key
 from tests.letters.studio import room
 
 

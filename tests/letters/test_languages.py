@@ -18,8 +18,7 @@ from sitegen.letters import (
     announce_pieces,
     announce_show,
 )
-from sitegen.studio.addresses import address_key
-from sitegen.studio.person import Consent
+from sitegen.studio.person import Consent, address_key
 from tests.letters.studio import ADA, NAMELESS, PEOPLE, THEME, ZOE, front, messages, room, text_of
 from tests.letters.test_pieces import house
 

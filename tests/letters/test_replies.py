@@ -25,8 +25,7 @@ from sitegen.letters import (
 from sitegen.letters.personal import message_name
 from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.replies import Reply
-from sitegen.studio.addresses import address_key
-from sitegen.studio.person import Left, Why
+from sitegen.studio.person import Left, Why, address_key
 from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET
 
 KEY = address_key(ADA.email)

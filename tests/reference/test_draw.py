@@ -3,7 +3,7 @@
 import pytest
 
 from sitegen.studio import draw
-from sitegen.studio.draw_source import Source, key_string
+from sitegen.studio.draw import Source, key_string
 
 NAMES = (
     "John Mary Bashful Dopey Sleepy Grouchy Doc Sneazy Handsome Cassandra Pollyanna Pendragon Pandora Faith "

@@ -17,8 +17,7 @@ from sitegen.sources.addresses import fault_of
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
 from sitegen.sources.people_import import Agreement, read_table
-from sitegen.studio.addresses import deliverable
-from sitegen.studio.person import Consent
+from sitegen.studio.person import Consent, deliverable
 
 SETS = Path(__file__).parent / "addresses"
 ISEMAIL: list[tuple[str, str]] = [

@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, Request, Route, sync_playwright
 from pypdf import PdfReader
 
 from sitegen.site.theme import contrast
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Status
 from tests import makers
 from tests.site.studio import THEMES, make_site
 

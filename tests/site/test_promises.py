@@ -11,7 +11,7 @@ from lxml import html
 
 from sitegen.site import build
 from sitegen.studio.fault import Fault
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Status
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, pictures, snapshot, theme

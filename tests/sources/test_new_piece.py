@@ -16,8 +16,7 @@ from sitegen.sources.complaints import Notebook
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, piece_yaml
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import read_yaml
-from sitegen.studio.piece import Piece
-from sitegen.studio.status import Status
+from sitegen.studio.piece import Piece, Status
 
 LINE = st.text(st.characters(exclude_categories=["Cs", "Cc", "Co", "Zl", "Zp"]), max_size=30).map(
     lambda text: " ".join(text.split())

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio import draw, draw_announced
-from sitegen.studio.draw_source import Source, rough_bits, settle
+from sitegen.studio import draw
+from sitegen.studio.draw import Source, rough_bits, settle
 
 CODES = [f"W27-{number}" for number in range(1, 13)]
 LOTTERY = Source("Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
@@ -158,7 +158,7 @@ def test_rough_bits_of_a_described_lottery() -> None:
 def test_announce_refuses_a_source_that_could_be_known(source: Source, sentence: str) -> None:
     """Only numbers nobody can have looked up are fair."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
-        draw_announced.announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
+        draw.announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
 
 
 @pytest.mark.parametrize(
@@ -188,7 +188,7 @@ def test_an_announcement_warns_only_where_every_source_is_described() -> None:
     dice = replace(dice, drawn=1, highest=6)
 
     few, unknown = (
-        draw_announced.announce("W", CODES, 3, sources, date(2027, 1, 24)).cautions
+        draw.announce("W", CODES, 3, sources, date(2027, 1, 24)).cautions
         for sources in ([dice], [dice, rain])
     )
 
@@ -216,6 +216,6 @@ def test_two_rich_sources_bring_no_caution_and_one_poor_one_at_the_end_does() ->
 def test_an_announcement_of_nobody_or_from_nothing_is_refused() -> None:
     rain = Source("Rain", due=date(2027, 1, 30))
     with pytest.raises(ValueError, match="nobody has entered"):
-        draw_announced.announce("W", [], 3, [rain], date(2027, 1, 24))
+        draw.announce("W", [], 3, [rain], date(2027, 1, 24))
     with pytest.raises(ValueError, match="no source of randomness is named"):
-        draw_announced.announce("W", CODES, 3, [], date(2027, 1, 24))
+        draw.announce("W", CODES, 3, [], date(2027, 1, 24))

@@ -11,9 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.studio.addresses import address_key, deliverable
 from sitegen.studio.mailing import EXPLICIT, Choice, Reason, choose
-from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed
+from sitegen.studio.person import (
+    Consent,
+    Interest,
+    Left,
+    Person,
+    Why,
+    address_key,
+    consent_lapsed,
+    deliverable,
+)
 
 TODAY = date(2027, 1, 10)
 JOINED = date(2026, 3, 2)

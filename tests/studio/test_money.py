@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.studio import money
-from sitegen.studio.foreign import short
+from sitegen.studio.text import short
 
 DIGITS = st.sampled_from([0, 2, 3, 4])
 

@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from sitegen.studio.client import Client
-from sitegen.studio.commission import Commissions, Order, Round, Step
+from sitegen.studio.commission import Client, Commissions, Order, Round, Step
 from sitegen.studio.offers import next_code
 from sitegen.studio.order_lines import (
     Move,

@@ -10,8 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from sitegen.studio.client import same_person
-from sitegen.studio.commission import Commissions, Order
+from sitegen.studio.commission import Commissions, Order, same_person
 from sitegen.studio.offers import (
     OfferFault,
     free_slots,

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from sitegen.studio.names import slug
 from sitegen.studio.person import Consent, Person, consent_lapsed
 from sitegen.studio.piece import Piece
 from sitegen.studio.show import Show
+from sitegen.studio.text import slug
 
 
 def piece(name: str = "owl", **more: Any) -> Piece:

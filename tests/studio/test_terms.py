@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio import term_numbers, terms
+from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
 from sitegen.studio.payment_terms import cancellation_terms, plan_terms
@@ -47,7 +47,7 @@ def settings(language: str = "en", **plan: Any) -> Settings:
 def numbers_of(own: Settings) -> dict[str, str]:
     """Return what stands in the places, in the words of all themes."""
     say = read_words(theme_named("case"), own.language).plain
-    return term_numbers.numbers(own, Commissions(offer_days=9), say)
+    return terms.numbers(own, Commissions(offer_days=9), say)
 
 
 def numbers(language: str = "en", **plan: Any) -> dict[str, str]:

@@ -8,8 +8,8 @@ from datetime import date
 
 import pytest
 
-from sitegen.studio import draw, draw_announced
-from sitegen.studio.draw_source import Source
+from sitegen.studio import draw
+from sitegen.studio.draw import Source
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.voice import Voice, english, open_voice
 from tests.letters.test_words import CARD
@@ -29,7 +29,7 @@ def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
     rich = replace(coin, name="Invented lottery", drawn=6, highest=49)
 
     weak, sound = (
-        announcement_lines(english(), draw_announced.announce("W", CODES, 1, [one], date(2027, 1, 24)))
+        announcement_lines(english(), draw.announce("W", CODES, 1, [one], date(2027, 1, 24)))
         for one in (coin, rich)
     )
 
@@ -41,7 +41,7 @@ def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
 def test_announcement_shows_list_slots_sources_and_rules() -> None:
     """What is published before the numbers exist, line by line."""
     source = Source("Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
-    announcement = draw_announced.announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
+    announcement = draw.announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
 
     assert announcement_lines(english(), announcement) == [
         "Winter 2027",

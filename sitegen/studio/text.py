@@ -1,4 +1,4 @@
-"""Text from elsewhere (a file, a mail, a server's answer), made fit to be shown.
+"""Text made fit to be shown (from a file, a mail, a server's answer), to stand in addresses, or with a count.
 
 A terminal takes some characters as orders, others turn the reading direction round, and a value may be as
 long as a book. Whatever quotes or prints such text goes through here.
@@ -7,6 +7,8 @@ long as a book. Whatever quotes or prints such text goes through here.
 from __future__ import annotations
 
 import re
+import unicodedata
+from decimal import Decimal
 
 # C0 but for line end and tab, DEL, C1 (ECMA-48); marks that steer the direction of writing (Unicode
 # annex 9); separators that a terminal may break at; halves of characters; tags and fillers nobody sees.
@@ -86,3 +88,30 @@ def _escaped(found: re.Match[str]) -> str:
     # RFC 8259 section 7: a character beyond U+FFFF is written as its two UTF-16 halves.
     units = found[0].encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))
+
+
+# Letters that Unicode does not take apart into a base letter and a mark.
+_LETTERS = str.maketrans({
+    "ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "ł": "l", "ħ": "h", "ı": "i",
+})  # fmt: skip
+
+
+def unmarked(text: str) -> str:
+    """Take a text's letters apart (NFKD) and leave their marks out: `é` is `e`, `ﬁ` is `fi`."""
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+
+
+def slug(name: str) -> str:
+    """Turn a name into lower-case a-z, 0-9 and hyphens; empty when nothing of it can be kept."""
+    letters = re.sub(r"['’ʼ]", "", unmarked(name.lower().translate(_LETTERS)))
+    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """Return the count with its noun: `1 person`, `3 people`."""
+    return f"{count} {one if count == 1 else many}"
+
+
+def bare(number: Decimal) -> str:
+    """Write a number in digits, without noughts at its end: 12.50 as `12.5`, 1E+1 as `10`."""
+    return f"{number.normalize():f}"

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from sitegen.studio.client import Client, same_person
+from sitegen.studio.commission import Client, same_person
 
 
 @pytest.mark.parametrize(

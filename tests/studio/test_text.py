@@ -9,7 +9,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.foreign import fit, for_machines, quoted, short, unfit_for_text, without_unfit
+from sitegen.studio.text import fit, for_machines, quoted, short, unfit_for_text, without_unfit
 
 ANY = st.text(st.characters(exclude_categories=()))
 # ECMA-48: C0, DEL, C1. Unicode annex 9, table 4 and the marks: what steers the direction of writing.

@@ -8,8 +8,8 @@ from decimal import Decimal
 
 import pytest
 
-from sitegen.studio.own_plan import differs
 from sitegen.studio.plan import PlanTerms, make, read_deposit
+from sitegen.studio.terms import differs
 from sitegen.studio.whole import KeptTerms
 from tests.desk.studios import studio
 
