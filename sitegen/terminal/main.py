@@ -7,6 +7,8 @@ A command's arguments are the fields of its job's wish; rooms are loaded once a 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +25,7 @@ from sitegen.terminal.telling import Bar, program, tell, tell_all
 if TYPE_CHECKING:
     from sitegen.jobs.begin import NewStudio
     from sitegen.jobs.guide import GuideWish
-    from sitegen.jobs.preview import PreviewWish
+    from sitegen.jobs.preview import DeskWish, PreviewWish
 
 
 @click.group(
@@ -93,25 +95,48 @@ build = plain(
 )  # fmt: skip
 
 
+_OPEN = "--open/--no-open"
+
+
 @shown(
     "preview", "preview.preview", "",
-    click.Option(["--open/--no-open", "opened"], default=False, help="Open it in the browser."),
+    click.Option([_OPEN, "opened"], default=False, help="Open it in the browser."),
 )  # fmt: skip
 def preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
     """Build, show the site at a local address, and build again on every change. Stop with Ctrl-C."""
+    from sitegen.browser.server import serve_preview
     from sitegen.jobs import preview as jobs
 
     folder = asked.studio
+    ready = _ready(f"Showing {folder} at {{}}  (Ctrl-C stops it)", opened)
+    jobs.preview(folder, wish, asked.today, tell, partial(serve_preview, ready=ready))
 
+
+@shown(
+    "desk", "preview.desk", "",
+    click.Option([_OPEN, "opened"], default=True, help="Open it in the browser."),
+)  # fmt: skip
+def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
+    """Open the desk in the browser: all that is done here by commands, on this machine only.
+
+    The address is for this machine and this session. Stop it with Ctrl-C when the day is done; what is done
+    on the desk is in your files at once.
+    """
+    from sitegen.browser.server import serve_desk
+    from sitegen.jobs import preview as jobs
+
+    folder = asked.studio
+    ready = _ready(f"The desk of {folder} is open at {{}}  (Ctrl-C closes it)", opened)
+    jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready))
+
+
+def _ready(sentence: str, opened: bool) -> Callable[[str], None]:
     def ready(address: str) -> None:
-        tell(f"Showing {folder} at {address}  (Ctrl-C stops it)")
+        tell(sentence.format(address))
         if opened:
             click.launch(address)
 
-    try:
-        jobs.preview(folder, wish, asked.today, tell, ready)
-    except KeyboardInterrupt:
-        tell("Stopped.")
+    return ready
 
 
 @shown("guide", "guide.guide", "letters")
@@ -128,8 +153,8 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 
 for command in (
-    demo, begin, check, build, preview, piece, desk.sheet, announce, send, people, desk.plan, desk.slots,
-    desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books, desk.terms, desk.undo,
-    desk.backup, desk.restore, guide,
+    demo, begin, check, build, preview, desk_in_browser, piece, desk.sheet, announce, send, people, desk.plan,
+    desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books, desk.terms,
+    desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import http.client
-import threading
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from sitegen.browser.preview import preview_of
+from sitegen.browser.server import served
 from sitegen.jobs import where
 from sitegen.jobs.build import build
-from sitegen.jobs.preview import Preview, base_of, fingerprint, serve
+from sitegen.jobs.preview import Preview, base_of, fingerprint
 from sitegen.jobs.where import one_at_a_time
 from sitegen.site import changing
 from tests import makers
@@ -28,10 +30,9 @@ class Visit:
         self.said: list[str] = []
         self.showing = Preview(folder, self.said.append, base=base_of(folder), today=TODAY)
         self.showing.build()
-        self.server = serve(self.showing, 0)
-        self.port = self.server.server_address[1]
-        self.thread = threading.Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.01})
-        self.thread.start()
+        self.open = ExitStack()
+        address = self.open.enter_context(served(preview_of(self.showing)))
+        self.port = int(address.rpartition(":")[2])
 
     def get(self, path: str, host: str | None = None) -> Answer:
         door = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
@@ -42,9 +43,7 @@ class Visit:
         return found
 
     def stop(self) -> None:
-        self.server.shutdown()
-        self.thread.join()
-        self.server.server_close()
+        self.open.close()
 
 
 def begun(folder: Path) -> Path:

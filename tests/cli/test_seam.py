@@ -22,7 +22,7 @@ from sitegen.terminal.main import main
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sitegen"
 # What a face does while a job is at work, handed in last.
-MEANWHILE = {"agree", "keeps", "progress", "ready", "sale", "say", "settings"}
+MEANWHILE = {"agree", "keeps", "progress", "sale", "say", "serve", "settings"}
 
 
 def commands(group: click.Group = main) -> Iterator[Command]:
@@ -96,6 +96,9 @@ def shown() -> list[tuple[str, ast.FunctionDef]]:
 def test_a_command_calls_its_one_job(path: str, node: ast.FunctionDef) -> None:
     module, _, name = path.partition(".")
     imported = [one for one in ast.walk(node) if isinstance(one, ast.ImportFrom)]
+    imported = [
+        one for one in imported if one.module != "sitegen.browser.server"
+    ]  # another face, to be opened
 
     assert [(one.module, one.names[0].name) for one in imported] == [("sitegen.jobs", module)]
     alias = imported[0].names[0].asname or module

@@ -1,0 +1,1 @@
+"""The desk in the browser: the second face, over the same files and the same jobs as the terminal."""

@@ -1,0 +1,75 @@
+"""The desk as an application: its screens, its deeds, its files, and what it says when something is wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from sitegen.browser import deeds
+from sitegen.browser.deeds import DEEDS
+from sitegen.browser.desk import HERE, Workplace, at, page
+from sitegen.browser.guard import Guard
+from sitegen.browser.screens import orders, today
+from sitegen.jobs.report import report
+from sitegen.studio.fault import Fault
+
+SCREENS = (today, orders)
+
+
+def app_for(desk: Workplace) -> Guard:
+    """Make the application of one desk, with its guard before it."""
+    for screen in SCREENS:
+        DEEDS.update(screen.DEEDS)
+    made = Starlette(
+        routes=[
+            *(route for screen in SCREENS for route in screen.ROUTES),
+            Route("/do/{job}", deeds.show, methods=["GET"]),
+            Route("/do/{job}", deeds.do, methods=["POST"]),
+            Route("/out/{path:path}", _made),
+            Mount("/static", StaticFiles(directory=HERE / "static")),
+        ],
+        exception_handlers={Fault: _at_fault, 404: _nothing_here, Exception: _unforeseen},
+    )
+    made.state.desk = desk
+    return Guard(made, desk.key, desk.preview or "'self'")
+
+
+_STILL = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"
+# What a browser may show of what was made, each kind as what it is.
+_SHOWN = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8", ".csv": "text/csv; charset=utf-8",
+          ".eml": "message/rfc822", ".html": "text/html; charset=utf-8", ".png": "image/png",
+          ".jpg": "image/jpeg", ".webp": "image/webp", ".zip": "application/zip"}  # fmt: skip
+
+
+def _made(request: Request) -> Response:
+    """Hand out what was made below out/, so that it can be looked at or printed."""
+    out = (at(request).folder / "out").resolve()
+    try:
+        file = (out / request.path_params["path"]).resolve()
+        inside = file.is_relative_to(out) and file.is_file() and file.suffix in _SHOWN
+    except (OSError, ValueError):
+        inside = False
+    if not inside or any(part.startswith(".") for part in Path(request.path_params["path"]).parts):
+        raise Fault("there is no such file among what was made")
+    # A letter's page is shown as a picture of itself: nothing in it may run or ask.
+    asked = {"content-security-policy": _STILL}
+    return FileResponse(
+        file, media_type=_SHOWN[file.suffix], headers=asked if file.suffix == ".html" else None
+    )
+
+
+def _at_fault(request: Request, fault: Exception) -> Response:
+    return page(request, "fault.html", 422, screen="", lines=str(fault).split("\n"))
+
+
+def _nothing_here(request: Request, _: Exception) -> Response:
+    return page(request, "fault.html", 404, screen="", lines=["There is no such page on the desk."])
+
+
+def _unforeseen(request: Request, fault: Exception) -> Response:
+    return page(request, "fault.html", 500, screen="", lines=[report(fault)])

@@ -1,0 +1,211 @@
+"""What can be done at the desk: each deed is one job with a form made out of its wish.
+
+A deed whose job asks before it writes takes two steps here: first the answer is shown and nothing written;
+what was agreed to is then compared with what the job is about to write, so nobody agrees to something else.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from importlib import import_module
+from operator import attrgetter
+from types import SimpleNamespace
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from sitegen.browser.desk import Workplace, at, digest, page
+from sitegen.browser.forms import Ask, asks_of, texts, wish_from
+from sitegen.jobs.pen import named, pen
+from sitegen.studio.fault import Fault
+from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Answer
+
+Values = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Deed:
+    """One job as a form: what it's called, what the page knows better about its fields."""
+
+    title: str
+    button: str
+    screen: str
+    told: str = ""
+    """What it does, in a sentence or two."""
+    back: str = ""
+    """Where the page leads afterwards, with fields in braces; the screen without it."""
+    own: Callable[[Studio, Values], Mapping[str, Mapping[str, Any]]] = lambda _studio, _values: {}
+    """What the page knows better about the fields, out of the studio and what the address says."""
+    state: Callable[[Studio, Values], object] | None = None
+    """What the form was shown for: if that is something else by now, the form is shown anew."""
+    sure: str = ""
+    """The words of agreement, for a job that shows what it would write first."""
+    meanwhile: Mapping[str, Any] = field(default_factory=dict)
+    """Handed to the job as it is."""
+    undo: bool = True
+    """Whether the job's change can be taken back."""
+    caution: str = ""
+
+
+DEEDS: dict[str, Deed] = {}
+
+
+class Stale(Fault):
+    """Something was changed since the form was shown."""
+
+
+def job_of(path: str) -> Callable[..., Any]:
+    """Find a job by the module and the name that the terminal calls it by too."""
+    module, _, name = path.rpartition(".")
+    found: Callable[..., Any] = getattr(import_module(f"sitegen.jobs.{module}"), name)
+    return found
+
+
+def wish_of(path: str) -> Any:
+    """Return the class of a job's wish; None for a job that is only told to go."""
+    job = inspect.unwrap(job_of(path))
+    written = job.__annotations__.get("wish")
+    return attrgetter(written)(SimpleNamespace(**job.__globals__)) if written else None
+
+
+def asks(path: str, deed: Deed, studio: Studio, values: Values) -> tuple[Ask, ...]:
+    """Return the fields of a deed's form, filled with what is known already."""
+    kind = wish_of(path)
+    found = asks_of(kind, deed.own(studio, values)) if kind else ()
+    return tuple(one.filled(values[one.name]) if one.name in values else one for one in found)
+
+
+def form(desk: Workplace, path: str, studio: Studio, **values: str) -> dict[str, Any]:
+    """Return what a template needs to show a deed's form on a page."""
+    deed = DEEDS[path]
+    return {
+        "path": path,
+        "deed": deed,
+        "asks": asks(path, deed, studio, values),
+        "seen": _seen(deed, studio, values),
+        "mark": desk.mark,
+        "back": values.get("back", ""),
+        "fault": "",
+        "shown": (),
+        "agreed": "",
+    }
+
+
+def _seen(deed: Deed, studio: Studio, values: Values) -> str:
+    return digest(deed.state(studio, values)) if deed.state else ""
+
+
+def show(request: Request) -> Response:
+    """Show a deed's form on a page of its own."""
+    path = request.path_params["job"]
+    values = dict(request.query_params)
+    desk = at(request)
+    return page(request, "deed.html", screen=_deed(path).screen, form=form(desk, path, desk.read(), **values))
+
+
+def _deed(path: str) -> Deed:
+    if path not in DEEDS:
+        raise Fault("there is no such thing to do here")
+    return DEEDS[path]
+
+
+async def do(request: Request) -> Response:
+    """Do what a form asks for; show the form again, with what is wrong, if it can't be done."""
+    path = request.path_params["job"]
+    async with request.form(max_files=60, max_fields=2000) as given:
+        values = texts(given)
+        return await run_in_threadpool(answer_to, request, path, values)
+
+
+def answer_to(request: Request, path: str, values: dict[str, str]) -> Response:
+    """Do a deed with what was filled in, and lead back to where it was asked for."""
+    desk, deed = at(request), _deed(path)
+    if values.get("mark") != desk.mark:
+        raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
+    named(deed.title.lower())
+    seen = _Shown(values.get("agreed", ""))
+    try:
+        answer = _done(desk, path, deed, values, seen)
+    except Fault as fault:
+        return _again(request, path, values, str(fault), stale=isinstance(fault, Stale))
+    if answer is None:
+        return _again(request, path, values, "", shown=seen.answer)
+    word = desk.speak(answer, can_undo=deed.undo and getattr(answer, "changes", True) != ())
+    back = values.get("back") or deed.back.format_map({**values, **_named(answer)})
+    return RedirectResponse(_with(_own(back) or f"/{deed.screen}", word), 303)
+
+
+def _own(address: str) -> str:
+    """Return an address of the desk itself; nothing for any other."""
+    return address if address.startswith("/") and not address.startswith(("//", "/\\")) else ""
+
+
+def _with(address: str, word: str) -> str:
+    return f"{address}{'&' if '?' in address else '?'}said={word}#said"
+
+
+def _named(answer: Answer) -> dict[str, str]:
+    """Return what an answer gives names to, for the address to go on to."""
+    return {name: value for name, value in answer.as_answer().items() if isinstance(value, str)}
+
+
+class _Shown:
+    """Agrees to what was shown before, and to nothing else."""
+
+    def __init__(self, agreed: str) -> None:
+        self.agreed = agreed
+        self.answer: Answer | None = None
+
+    def __call__(self, answer: Answer) -> bool:
+        self.answer = answer
+        return self.agreed == digest(answer.lines())
+
+
+def _done(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown) -> Answer | None:
+    """Call the job, with the pen in hand if the form was shown for something that may be gone."""
+    if deed.state is None or not values.get("seen"):
+        return _called(desk, path, deed, values, seen)
+    with pen(desk.folder):
+        if _seen(deed, desk.read(), values) != values["seen"]:
+            raise Stale(
+                "This was changed meanwhile, in another window or in the file. Below is how it stands now; "
+                "look at it, then do it again if it still holds. Nothing was changed by this form."
+            )
+        return _called(desk, path, deed, values, seen)
+
+
+def _called(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown) -> Answer | None:
+    job, kind = job_of(path), wish_of(path)
+    takes = inspect.signature(job).parameters
+    wish = wish_from(kind, values) if kind else None
+    rest = {"folder": desk.folder, "wish": wish, "today": desk.today}
+    extra = dict(deed.meanwhile) | ({"agree": seen} if "agree" in takes else {})
+    done: Answer | None = job(*(value for name, value in rest.items() if name in takes), **extra)
+    return done
+
+
+def _again(
+    request: Request,
+    path: str,
+    values: dict[str, str],
+    fault: str,
+    *,
+    stale: bool = False,
+    shown: Answer | None = None,
+) -> Response:
+    """Show the form again with all that was filled in: with what is wrong, or what would be written."""
+    desk = at(request)
+    again = form(desk, path, desk.read(), **values) | {"fault": fault}
+    if shown is not None:
+        hidden = tuple(replace(one, kind="hidden") for one in again["asks"])
+        again |= {"shown": shown.lines(), "agreed": digest(shown.lines()), "asks": hidden}
+    elif not stale and values.get("seen"):
+        again["seen"] = values["seen"]
+    return page(
+        request, "deed.html", 200 if shown is not None else 422, screen=_deed(path).screen, form=again
+    )

@@ -1,0 +1,173 @@
+"""One open desk: which studio it is about, what was said last, and how its pages are made."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import secrets
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from functools import cache, cached_property
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from sitegen.browser.words import told, told_all
+from sitegen.jobs.guide import GuidePage
+from sitegen.jobs.guide import page as guide_page
+from sitegen.jobs.reading import sit
+from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Answer
+from sitegen.voice import prose
+from sitegen.voice.theme_files import shared
+from sitegen.voice.tongue import Tongue
+from sitegen.voice.words import read_locale, read_words
+
+HERE = Path(__file__).parent
+# What was said is kept for so many pages, so that going back still shows it.
+_SAID = 60
+# The screens, in the order in which a week meets them, each with the guide's page on it.
+SCREENS = {
+    "today": ("/", "Today", "first-hour"),
+    "pieces": ("/pieces", "Pieces", "site"),
+    "orders": ("/orders", "Orders", "orders"),
+    "rounds": ("/rounds", "Rounds", "orders"),
+    "letters": ("/letters", "Letters", "letters"),
+    "people": ("/people", "People", "people"),
+    "money": ("/money", "Money", "money"),
+    "site": ("/site", "Site", "site"),
+    "settings": ("/settings", "Settings", "files"),
+}
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """What a job answered, kept until the next page shows it."""
+
+    lines: tuple[str, ...]
+    asides: tuple[str, ...] = ()
+    opens: tuple[str, ...] = ()
+    """Files below out/, by their path there."""
+    can_undo: bool = False
+
+
+@dataclass
+class Workplace:
+    """The studio at hand and the session."""
+
+    folder: Path
+    today: str | None = None
+    key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
+    preview: str = ""
+    """Where the preview of the site is shown."""
+    spoken: OrderedDict[str, Spoken] = field(default_factory=OrderedDict)
+
+    @cached_property
+    def mark(self) -> str:
+        """The word that every form of this session carries."""
+        return hmac.new(self.key.encode(), b"forms", hashlib.sha256).hexdigest()[:32]
+
+    def remember(self, said: Spoken) -> str:
+        """Keep what was said for the next page; return the word it's found by."""
+        word = secrets.token_urlsafe(6)
+        self.spoken[word] = said
+        while len(self.spoken) > _SAID:
+            self.spoken.popitem(last=False)
+        return word
+
+    def speak(self, answer: Answer, *, can_undo: bool = False) -> str:
+        """Keep a job's answer for the next page; return the word it's found by."""
+        out = (self.folder / "out").resolve()
+        there = [Path(one).resolve() for one in getattr(answer, "opens", ())]
+        opens = tuple(one.relative_to(out).as_posix() for one in there if one.is_relative_to(out))
+        asides = tuple(getattr(answer, "asides", ()))
+        return self.remember(Spoken(tuple(answer.lines()), asides, opens, can_undo))
+
+    def read(self) -> Studio:
+        """Read the whole studio. Raises StudioFault with every error."""
+        return sit(self.folder, self.today).studio
+
+
+def at(request: Request) -> Workplace:
+    """Return the desk that a request came to."""
+    desk: Workplace = request.app.state.desk
+    return desk
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
+    """Make a page out of a template of the desk."""
+    desk = at(request)
+    said = desk.spoken.get(request.query_params.get("said", ""))
+    screen = values.get("screen", "")
+    guide = _guide(screen, request)
+    text = (
+        _templates()
+        .get_template(template)
+        .render(desk=desk, said=said, screens=SCREENS, guide=guide, here=_here(request), **values)
+    )
+    return HTMLResponse(text, status)
+
+
+def _here(request: Request) -> str:
+    """Return the address of a page without what was said last on it."""
+    rest = [
+        (name, value) for name, value in request.query_params.multi_items() if name not in {"said", "guide"}
+    ]
+    return f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path
+
+
+def _guide(screen: str, request: Request) -> GuidePage | None:
+    """Return the guide's page beside a screen, where it's asked for."""
+    asked = request.query_params.get("guide")
+    if asked is None:
+        return None
+    topic = asked if asked != "1" else SCREENS.get(screen, ("", "", "first-hour"))[2]
+    return guide_page(topic)
+
+
+@cache
+def _templates() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters |= {
+        "told": told,
+        "told_all": told_all,
+        "prose": _prose,
+        "day": speaks("XXX", 2).day,
+    }
+    made.globals["version"] = _version
+    return made
+
+
+def tongue_of(studio: Studio) -> Tongue:
+    """Return how the desk writes days and sums of a studio: in English, in its currency."""
+    return speaks(studio.settings.currency, studio.settings.digits)
+
+
+@cache
+def speaks(currency: str, digits: int) -> Tongue:
+    """Write days and sums in English, as all of the desk is."""
+    return Tongue(read_locale("en"), read_words(shared(), "en"), currency, digits)
+
+
+def _prose(text: str) -> Markup:
+    return prose.html(text, "“”‘’", lambda target: target)
+
+
+@cache
+def _version(name: str) -> str:
+    """Return a digest of a static file, so that a browser keeps it for as long as it's the same."""
+    return hashlib.sha256((HERE / "static" / name).read_bytes()).hexdigest()[:12]
+
+
+def digest(*values: object) -> str:
+    """Return a short word that is another one if any of the values is."""
+    text = "\0".join(map(repr, values))
+    return hashlib.sha256(text.encode()).hexdigest()[:24]

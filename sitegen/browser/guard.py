@@ -1,0 +1,142 @@
+"""Who may ask the desk for anything: the browser that was opened for it, here, from the desk's own pages."""
+
+from __future__ import annotations
+
+import hmac
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+# Bytes of a request: photos are large, words aren't.
+MOST_WITH_PHOTOS, MOST_OF_WORDS = 400_000_000, 4_000_000
+_SAFE = frozenset({"GET", "HEAD"})
+ENTRANCE = "/in/"
+
+
+class TooMuch(Exception):
+    """A request brings more than it may."""
+
+
+@dataclass(frozen=True)
+class Guard:
+    """Stands before the whole desk: every request passes it, every answer carries what it adds.
+
+    A page elsewhere can make a browser ask for things here. So the name asked for must be this machine's
+    (a foreign name that points here is none), the cookie of this session must come along, which browsers
+    send from our own pages only (SameSite=Strict, RFC 6265bis), and what changes something must say that it
+    comes from here (Origin, RFC 6454).
+    """
+
+    app: ASGIApp
+    key: str
+    """The secret of the session, in the opening address and then in the cookie."""
+    frames: str = "'self'"
+    """What may be shown inside a page: the preview of the site."""
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or let it through."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request = Request(scope)
+        if (refused := self._refused(request)) is not None:
+            await refused(scope, receive, self._with_policy(send, request))
+            return
+        most = MOST_WITH_PHOTOS if "/photos" in request.url.path else MOST_OF_WORDS
+        try:
+            await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
+        except TooMuch:
+            sentence = f"That is more than {most // 1_000_000} MB at once; bring in fewer files at a time."
+            await PlainTextResponse(sentence, 413)(scope, receive, self._with_policy(send, request))
+
+    def cookie_of(self, request: Request) -> str:
+        """Name the cookie: another port is another desk, and cookies don't know ports."""
+        return f"desk-{request.url.port or 80}"
+
+    def _refused(self, request: Request) -> Response | None:
+        if not is_this_machine(request.headers.get("host", "")):
+            return PlainTextResponse("The desk answers on this machine only, at 127.0.0.1.", 403)
+        if request.method not in _SAFE and not comes_from_here(request):
+            return PlainTextResponse("This didn't come from a page of the desk; nothing was changed.", 403)
+        if request.url.path.startswith(ENTRANCE):
+            return self._let_in(request)
+        if not hmac.compare_digest(request.cookies.get(self.cookie_of(request), ""), self.key):
+            return PlainTextResponse(
+                "This window doesn't belong to the desk that is open now. Start the desk again and use the "
+                "window that it opens.",
+                403,
+            )
+        return None
+
+    def _let_in(self, request: Request) -> Response:
+        if request.method != "GET" or not hmac.compare_digest(
+            request.url.path.removeprefix(ENTRANCE).encode(), self.key.encode()
+        ):
+            return PlainTextResponse("This isn't the address of the desk that is open now.", 403)
+        inside = RedirectResponse("/", 303)
+        inside.set_cookie(self.cookie_of(request), self.key, httponly=True, samesite="strict", path="/")
+        return inside
+
+    def _with_policy(self, send: Send, request: Request) -> Send:
+        """Say in every answer what its page may do: nothing but show itself and ask this desk."""
+
+        async def sent(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.setdefault("content-security-policy", policy(self.frames))
+                headers["x-content-type-options"] = "nosniff"
+                headers["referrer-policy"] = "same-origin"  # with none at all, forms would have no Origin
+                headers["cross-origin-opener-policy"] = "same-origin"
+                headers["cross-origin-resource-policy"] = "same-origin"
+                if not request.url.path.startswith("/static/"):
+                    headers["cache-control"] = "no-store"
+            await send(message)
+
+        return sent
+
+
+def policy(frames: str) -> str:
+    """Return the content security policy (CSP level 3) of a page of the desk."""
+    return (
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob: data:; "
+        f"connect-src 'self'; frame-src 'self' {frames}; form-action 'self'; base-uri 'none'; "
+        "frame-ancestors 'self'"
+    )
+
+
+def is_this_machine(host: str) -> bool:
+    """Tell whether a request was made to this machine under a name of its own."""
+    try:
+        return urlsplit(f"//{host}").hostname in {"127.0.0.1", "localhost", "::1"}
+    except ValueError:
+        return False
+
+
+def comes_from_here(request: Request) -> bool:
+    """Tell whether what changes something was sent by a page of this desk."""
+    origin = request.headers.get("origin")
+    if origin is None:
+        return request.headers.get("sec-fetch-site") == "same-origin"
+    return origin == f"http://{request.headers.get('host', '')}"
+
+
+def bounded(headers: Headers, receive: Receive, most: int) -> Receive:
+    """Let so many bytes of a request in. Raises TooMuch, at once where the request says its length."""
+    said = headers.get("content-length", "0")
+    left = most if said.isdigit() and int(said) <= most else -1
+
+    async def received() -> Message:
+        nonlocal left
+        if left < 0:
+            raise TooMuch
+        message = await receive()
+        left -= len(message.get("body", b""))
+        if left < 0:
+            raise TooMuch
+        return message
+
+    return received

@@ -1,0 +1,25 @@
+"""What a form calls the fields of a wish."""
+
+from __future__ import annotations
+
+# Where a field's own name wouldn't say it.
+_SAID = {
+    "alts": "What the photos show",
+    "alt": "What the photo shows",
+    "by": "Who ends it",
+    "everything": "Also what is done",
+    "height_mm": "Height in mm",
+    "ident": "Letter",
+    "is_for_all": "To everyone who hasn't got it",
+    "on": "Day",
+    "again": "It did come twice",
+    "slug": "Name in addresses",
+    "to": "To whom",
+    "why": "Why",
+    "work": "Share of the work done",
+}
+
+
+def label(name: str) -> str:
+    """Say the name of a field."""
+    return _SAID.get(name) or name.replace("_", " ").capitalize()

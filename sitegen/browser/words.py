@@ -1,0 +1,59 @@
+"""What the program says, as the desk says it: commands become links, options the names of a form's fields."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from markupsafe import Markup, escape
+
+from sitegen.browser.labels import label
+
+# Where a command of the terminal lies on the desk; the longest that fits counts.
+_PLACES = {
+    "build": ("/site", "build the site"),
+    "preview": ("/site", "look at the site"),
+    "check": ("/settings/check", "read all files through"),
+    "terms keep": ("/do/terms.keep", "keep the terms"),
+    "terms": ("/settings/terms", "the terms"),
+    "backup": ("/do/backup.make", "make a backup"),
+    "undo": ("/do/undo.undo", "take the latest change back"),
+    "order lapsed": ("/do/orders.lapsed", "pass the lapsed offers on"),
+    "order offer": ("/rounds", "offer the slots"),
+    "order letter": ("/orders", "write to the client"),
+    "order": ("/orders", "the order book"),
+    "draw": ("/rounds", "the draw"),
+    "announce": ("/letters", "write a letter"),
+    "send": ("/letters", "post the letter"),
+    "people": ("/people", "people"),
+    "piece": ("/pieces", "the pieces"),
+    "sheet": ("/do/papers.sheet", "print the sheet"),
+    "slots": ("/rounds", "the slots"),
+    "books": ("/money", "the books"),
+}
+
+
+def told(sentence: str) -> Markup:
+    """Turn a sentence into words for a page."""
+    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+)", sentence)
+    return Markup("").join(_told(part) for part in parts)
+
+
+def told_all(lines: Iterable[str]) -> list[Markup]:
+    """Turn an answer's lines into words for a page."""
+    return [told(line) for line in lines]
+
+
+def _told(part: str) -> Markup | str:
+    if part.startswith("--"):
+        return f"“{label(part[2:].replace('-', '_'))}”"
+    if not part.startswith("`sitegen "):
+        return part
+    words = part.strip("`").removeprefix("sitegen ")
+    words = re.sub(r"^--studio \S+ ", "", words)
+    if order := re.match(r"order (?:show|letter|move|paid|promise|cancel) (\S+)", words):
+        return Markup('<a href="/orders/{0}">{0}</a>').format(order[1])
+    for command, (place, said) in sorted(_PLACES.items(), key=lambda one: -len(one[0])):
+        if words == command or words.startswith(f"{command} "):
+            return Markup('<a href="{}">{}</a>').format(place, said)
+    return escape(words)
