@@ -7,9 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from sitegen.studio.capacity import Question
-from sitegen.studio.capacity.answer import promises_kept
-from sitegen.studio.capacity.past import FEW_DATED, Pace
+from sitegen.studio.capacity.answer import Question, promises_kept
+from sitegen.studio.capacity.bench import FEW_DATED, Pace
 from sitegen.studio.commission import BenchOrder
 from sitegen.studio.hindsight import Held
 from sitegen.studio.text import bare, counted

@@ -16,9 +16,9 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, When, moved
-from sitegen.studio.payment_terms import cancellation_terms
 from sitegen.studio.payments import CalledOffBy, Settlement, call_off
 from sitegen.studio.plan import Plan
+from sitegen.studio.settings import calling_off
 from sitegen.studio.terms import current
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
@@ -64,7 +64,7 @@ def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
         after = moved(order, Step.CALLED_OFF, When(ending.day))
     plan = plan_of(studio, order)
     work = _work_done(studio, order, ending)
-    terms = cancellation_terms(studio.settings.payment_plan)
+    terms = calling_off(studio.settings.payment_plan)
     with told(f"commissions.yaml, {order.code}"):
         settled = call_off(plan, receipts(studio, order), ending.day, ending.by, work, terms)
     reason = "; ".join(filter(None, [ending.why, settled.why]))
@@ -81,7 +81,7 @@ def _work_done(studio: Studio, order: Order, ending: Ending) -> Decimal:
         return ending.work
     if order.step is not Step.ON_THE_BENCH:
         return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
-    if ending.by is CalledOffBy.MAKER or not cancellation_terms(studio.settings.payment_plan).charge_work:
+    if ending.by is CalledOffBy.MAKER or not calling_off(studio.settings.payment_plan).charge_work:
         return Decimal(0)  # makes no difference then
     raise Fault(
         f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"

@@ -16,7 +16,6 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Step, write_moves
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import PlanState, state
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import PaymentPlan
@@ -122,7 +121,7 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
 def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     """Note money that was sent back. Raises Fault for more than there is to send back."""
     order = find.order(studio, code)
-    had = paid_of(order)
+    had = order.paid
     most = purse_of(studio, order).balance(today).back if order.step is Step.CALLED_OFF else had
     if not 0 < receipt.amount <= most:
         most = max(most, _NOTHING)

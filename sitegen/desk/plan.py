@@ -10,15 +10,15 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.typed import read_day
-from sitegen.studio import money, payment_terms
+from sitegen.studio import money
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.payment_terms import with_deposit
-from sitegen.studio.payments import Payment, PlanState, Standing, state
+from sitegen.studio.order_lines import Receipt
+from sitegen.studio.payments import PlanState, Standing, state
 from sitegen.studio.piece import BuyerPlan, Piece
 from sitegen.studio.plan import Part, PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Settings, plan_terms, with_deposit
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
@@ -176,7 +176,7 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
 def _terms(settings: Settings, deposit: str | None = None) -> PlanTerms:
     """Return the studio's terms of payment, with another deposit (`20%` or an amount) if one is given."""
     with told("studio.yaml, payment_plan"):
-        usual = payment_terms.plan_terms(settings.payment_plan, settings.digits)
+        usual = plan_terms(settings.payment_plan, settings.digits)
     with told():
         return with_deposit(usual, deposit, settings.digits)
 
@@ -221,7 +221,7 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
 def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
     """Say how the plan of a finished piece's buyer stands. Raises Fault without a price."""
     plan = plan_of_buyer(studio, piece, agreed)
-    standing = state(plan, [Payment(one.on, one.amount) for one in agreed.paid], today)
+    standing = state(plan, agreed.paid, today)
     return PlanAnswer(studio.settings.currency, f"{piece.title}: how the plan stands", plan, standing)
 
 
@@ -261,8 +261,6 @@ def plan_start(order: Order) -> date | None:
     return order.private.plan_from or accepted or (order.since if order.step in later else None)
 
 
-def receipts(studio: Studio, order: Order) -> list[Payment]:
+def receipts(studio: Studio, order: Order) -> tuple[Receipt, ...]:
     """Return what came in and went back for an order; once it was sent, what counts towards its price."""
-    sent = order.step is Step.SHIPPED
-    noted = purse_of(studio, order).towards() if sent else order.private.paid
-    return [Payment(one.on, one.amount) for one in noted]
+    return purse_of(studio, order).towards() if order.step is Step.SHIPPED else order.private.paid

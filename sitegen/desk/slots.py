@@ -8,8 +8,7 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.bench import Past, Queueing, choose_order
-from sitegen.studio.capacity import Forecast, Question, answer
-from sitegen.studio.capacity.answer import Dates
+from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told

@@ -19,7 +19,6 @@ from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import CalledOffBy, PlanState, Standing
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
@@ -181,7 +180,7 @@ def delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
         days["first_promise"] = order.private.promised
     if new_day is not None:
         days["new_day"] = new_day
-    paid = paid_of(order)
+    paid = order.paid
     holds = {
         "typed" if _is_typed(order, ship) else "nothing_typed",
         "overdue" if overdue else "timely",

@@ -16,7 +16,7 @@ from sitegen.site.content import Later, Leaf, Told, finished_of
 from sitegen.site.house import House
 from sitegen.site.shown import Exhibit
 from sitegen.studio import plan
-from sitegen.studio.payment_terms import plan_terms
+from sitegen.studio.settings import plan_terms
 
 _NEIGHBOURS = 3
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from sitegen.studio.fields import (
     Count,
@@ -20,21 +21,12 @@ from sitegen.studio.fields import (
     Money,
     Name,
     Whole,
-    one_of,
+    choice,
 )
-from sitegen.studio.order_lines import (
-    Move,
-    Postage,
-    Receipt,
-    Step,
-    moves_of_file,
-    read_days,
-    read_postage,
-    read_receipts,
-)
-from sitegen.studio.payment_fields import DepositText
+from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipt, Receipts, Step
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import address_key
+from sitegen.studio.plan import DepositText
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import slug
 
@@ -45,14 +37,14 @@ class Client(Entry):
     name: str = ""
     email: str = ""
     price: Money | None = None
-    postage: Annotated[Postage | None, BeforeValidator(read_postage)] = None
+    postage: PostageLine = None
     """To this client's address: an amount on top of the price, or `included`."""
     brief: str = ""
     """What is made, in words that the client reads in the offer: subject, materials."""
     notes: str = ""
     promised: Day | None = None
     """The day the piece was promised for when the order was agreed on."""
-    new_days: Annotated[tuple[date, ...], BeforeValidator(read_days)] = ()
+    new_days: DayLine = ()
     """New days named since, in that order; the last one holds."""
     deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
@@ -60,13 +52,13 @@ class Client(Entry):
     """How many, where it isn't the number of the price's band."""
     plan_from: Day | None = None
     """The day the deposit is due; without it, the day the offer was accepted."""
-    paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
+    paid: Receipts = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
     hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work, for as long as the piece has no folder of its own."""
     why: str = ""
     """Why it ended, in the artist's words."""
-    called_off_by: Annotated[CalledOffBy | None, BeforeValidator(one_of(CalledOffBy))] = None
+    called_off_by: Annotated[CalledOffBy | None, choice(CalledOffBy)] = None
     """`client` or `maker`, of an order that was called off."""
     kept: Money | None = None
     """Of an order that was called off: what the studio keeps of the money paid."""
@@ -121,7 +113,7 @@ class Round(Entry):
     opens: Moment = Field(examples=["2027-01-16 12:00"])
     closes: Moment | None = None
     slots: Count = Field(examples=["5"])
-    way: Annotated[Way, BeforeValidator(one_of(Way))] = Way.FIRST_COME
+    way: Annotated[Way, choice(Way)] = Way.FIRST_COME
     tiers: tuple[str, ...] = ()
     """Names of the tiers on offer; none named means all."""
     note: str = ""
@@ -238,10 +230,10 @@ class Order(Entry):
 
     code: Name = Field(examples=["W27-1"])
     tier: str = Field(examples=["Small figure"])
-    step: Annotated[Step, BeforeValidator(one_of(Step))] = Field(examples=["on the bench"])
+    step: Annotated[Step, choice(Step)] = Field(examples=["on the bench"])
     since: Day | None = None
     """The day of the latest step."""
-    moves: Annotated[tuple[Move, ...], BeforeValidator(moves_of_file)] = ()
+    moves: Moves = ()
     """What moved when: `2026-08-30 request; 2026-09-06 offered`."""
     round: str = ""
     """The round it was asked for in; without it, the round in whose time the request came, to the minute."""
@@ -260,6 +252,16 @@ class Order(Entry):
     def agreed(self) -> bool:
         """True once it was accepted, for good: a client stands behind it and terms hold."""
         return self.step in AGREED
+
+    @property
+    def paid(self) -> Decimal:
+        """What came in for it, less what went back."""
+        return sum((one.amount for one in self.private.paid), Decimal(0))
+
+    @property
+    def hours(self) -> Decimal:
+        """Hours noted on the order itself."""
+        return sum(self.private.hours.values(), Decimal(0))
 
     def day_of(self, step: Step) -> date | None:
         """Return the latest day on which it came to a step; None if that isn't on record."""
@@ -284,5 +286,5 @@ class Commissions(Entry):
     waiting: tuple[Waiting, ...] = ()
     offer_days: Days = 14
     """How many days an offer stands before the next in line gets it."""
-    bench_order: Annotated[BenchOrder | None, BeforeValidator(one_of(BenchOrder))] = None
+    bench_order: Annotated[BenchOrder | None, choice(BenchOrder)] = None
     """`as booked` or `by promised day`; without it, whichever keeps more promises."""

@@ -85,16 +85,26 @@ def is_placeholder(text: str) -> bool:
     return bool(placeholders(text))
 
 
-def _read_money(text: Any, info: ValidationInfo) -> Any:
-    if not isinstance(text, str):
-        return text
-    digits = (info.context or {}).get("digits", USUAL_DIGITS)
-    return money.read_amount(text, digits)
+def typed(read: Callable[[str], Any]) -> BeforeValidator:
+    """Make a reader of what was typed; a value that the program made passes as it is."""
+    return BeforeValidator(lambda value: read(value) if isinstance(value, str) else value)
 
 
-def _read_percent(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
+def typed_in(key: str, usual: Any, read: Callable[[str, Any], Any]) -> BeforeValidator:
+    """Make a reader that is told the studio's `digits` or `zone`, or what is usual while none is known."""
+
+    def by_context(value: Any, info: ValidationInfo) -> Any:
+        return read(value, (info.context or {}).get(key, usual)) if isinstance(value, str) else value
+
+    return BeforeValidator(by_context)
+
+
+def typed_amount(read: Callable[[str, int], Any]) -> BeforeValidator:
+    """Make a reader of text with amounts in the studio's currency."""
+    return typed_in("digits", USUAL_DIGITS, read)
+
+
+def _read_percent(text: str) -> Decimal:
     number = text.strip().removesuffix("%").strip()
     if not _DECIMAL.fullmatch(number.removeprefix("-")):
         raise ValueError(f"{quoted(text)} is not a percentage; write it like 30%")
@@ -104,29 +114,25 @@ def _read_percent(text: Any) -> Any:
     return value
 
 
-def _up_to(most: int) -> Callable[[Any], Any]:
+def _up_to(most: int) -> Callable[[str], Decimal]:
     """Make a reader of numbers from 0 to `most`."""
 
-    def read(text: Any) -> Any:
-        if not isinstance(text, str):
-            return text
-        typed = text.strip()
-        if re.fullmatch(r"-\s*[0-9.]+", typed):
+    def read(text: str) -> Decimal:
+        number = text.strip()
+        if re.fullmatch(r"-\s*[0-9.]+", number):
             raise ValueError(f"{quoted(text)} must be zero or more")
-        if not _DECIMAL.fullmatch(typed):
-            cure = " (use a point, not a comma)" if "," in typed else ""
+        if not _DECIMAL.fullmatch(number):
+            cure = " (use a point, not a comma)" if "," in number else ""
             raise ValueError(f"{quoted(text)} is not a number; write it like 12.5{cure}")
-        return _within(Decimal(typed), most, text)
+        return _within(Decimal(number), most, text)
 
     return read
 
 
-def _whole_up_to(most: int) -> Callable[[Any], Any]:
+def _whole_up_to(most: int) -> Callable[[str], int]:
     """Make a reader of whole numbers from 0 to `most`."""
 
-    def read(text: Any) -> Any:
-        if not isinstance(text, str):
-            return text
+    def read(text: str) -> int:
         if not re.fullmatch(r"[0-9]{1,9}", text.strip()):
             raise ValueError(f"{quoted(text)} is not a whole number; write digits only, like 320")
         return _within(int(text), most, text)
@@ -151,25 +157,19 @@ def in_our_time(day: date) -> date:
 
 def read_day(text: str) -> date:
     """Read a day as year-month-day. Raises ValueError with a sentence."""
-    typed = text.strip()
-    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed):
+    written = text.strip()
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", written):
         raise ValueError(f"{quoted(text)} is not a date; write year-month-day, like 2026-05-14")
     try:
-        day = date.fromisoformat(typed)
+        day = date.fromisoformat(written)
     except ValueError:
-        raise ValueError(f"'{typed}' is a date that doesn't exist; look at a calendar") from None
+        raise ValueError(f"'{written}' is a date that doesn't exist; look at a calendar") from None
     return in_our_time(day)
 
 
-def _read_day(text: Any) -> Any:
-    return read_day(text) if isinstance(text, str) else text
-
-
-def _read_moment(text: Any, info: ValidationInfo) -> Any:
-    if not isinstance(text, str):
-        return text
-    typed = text.strip().replace("T", " ")
-    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2})(?::00)?)?", typed)
+def _read_moment(text: str, zone: ZoneInfo | None) -> datetime:
+    written = text.strip().replace("T", " ")
+    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2})(?::00)?)?", written)
     if match is None:
         raise ValueError(f"{quoted(text)} is not a date with a time; write it like 2027-01-16 12:00")
     day = read_day(match[1])
@@ -177,21 +177,18 @@ def _read_moment(text: Any, info: ValidationInfo) -> Any:
     if hour > 23 or minute > 59:
         raise ValueError(f"{quoted(text)} has a time that doesn't exist; hours run from 00 to 23")
     moment = datetime(day.year, day.month, day.day, hour, minute)  # noqa: DTZ001 (without a zone it stays bare)
-    zone = (info.context or {}).get("zone")
     if zone is None:
         return moment
     refuse_skipped(moment, zone)
     return moment.replace(tzinfo=zone)
 
 
-def _read_yes(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    word = text.strip().lower()
-    if word in {"yes", "true"}:
-        return True
-    if word in {"no", "false"}:
-        return False
+_YES = {"yes": True, "true": True, "no": False, "false": False}
+
+
+def _read_yes(text: str) -> bool:
+    if (word := text.strip().lower()) in _YES:
+        return _YES[word]
     raise ValueError(f"{quoted(text)} is neither yes nor no")
 
 
@@ -206,27 +203,23 @@ def read_zone(text: str) -> ZoneInfo:
         ) from None
 
 
-def _read_zone(text: Any) -> Any:
-    return read_zone(text) if isinstance(text, str) else text
-
-
-def _read_colour(text: Any) -> Any:
-    if isinstance(text, str) and not re.fullmatch(r"#[0-9a-fA-F]{6}", text.strip()):
+def _read_colour(text: str) -> str:
+    if not re.fullmatch(r"#[0-9a-fA-F]{6}", text.strip()):
         raise ValueError(
             f"{quoted(text)} is not a colour; write # and six hex digits, like '#41655d', in quotes"
         )
-    return text.strip() if isinstance(text, str) else text
+    return text.strip()
 
 
-def _read_web(text: Any) -> Any:
-    if isinstance(text, str) and not is_web_address(text.strip()):
+def _read_web(text: str) -> str:
+    if not is_web_address(text.strip()):
         raise ValueError(f"{quoted(text)} is not a web address; write it whole, like https://studio.example/")
-    return text.strip() if isinstance(text, str) else text
+    return text.strip()
 
 
-def _read_home(text: Any) -> Any:
+def _read_home(text: str) -> str:
     address = _read_web(text)
-    if isinstance(address, str) and re.search("[?#]", address):
+    if re.search("[?#]", address):
         raise ValueError(
             f"{quoted(text)} has a ? or # in it; write the address of the site's first page alone, like "
             "https://studio.example/"
@@ -254,28 +247,31 @@ def _is_host(host: str) -> bool:
     return len(ascii_host) <= 253 and all(_LABEL.fullmatch(label) for label in ascii_host.split("."))
 
 
-def _read_private_web(text: Any) -> Any:
+def _read_private_web(text: str) -> str:
     good = re.compile(r"https://[!#-;=?-Z_a-z~]+[/=]")
-    if isinstance(text, str) and not (good.fullmatch(text.strip()) and is_web_address(text.strip())):
+    if not (good.fullmatch(text.strip()) and is_web_address(text.strip())):
         raise ValueError(
             f"{quoted(text)} can't be used: it must begin with https:// and end in / or =, since each "
             "person's own sign is added there, as in https://studio.example/leave/"
         )
-    return text.strip() if isinstance(text, str) else text
+    return text.strip()
 
 
-def one_of(kind: type[Kind]) -> Callable[[Any], Any]:
+def one_of(kind: type[Kind]) -> Callable[[str], Kind]:
     """Make a reader for a closed list of words; it names the list and the nearest word."""
 
-    def read(text: Any) -> Any:
-        if not isinstance(text, str):
-            return text
+    def read(text: str) -> Kind:
         word = " ".join(text.lower().split())
         if word in set(kind):
             return kind(word)
         raise ValueError(not_one_of(text, [str(word) for word in kind]))
 
     return read
+
+
+def choice(kind: type[Kind]) -> BeforeValidator:
+    """Make the reader of a field that holds one word of a closed list."""
+    return typed(one_of(kind))
 
 
 def not_one_of(text: str, words: list[str]) -> str:
@@ -302,32 +298,32 @@ def no_such(kind: str, name: str, known: Iterable[str]) -> str:
     return f"there is no {kind} '{name}'{near or f'; {_WRITTEN[kind]} is what to write'}"
 
 
-Money = Annotated[Decimal, BeforeValidator(_read_money)]
-Percent = Annotated[Decimal, BeforeValidator(_read_percent)]
+Money = Annotated[Decimal, typed_amount(money.read_amount)]
+Percent = Annotated[Decimal, typed(_read_percent)]
 read_hours = _up_to(MOST_HOURS)
 
-Number = Annotated[Decimal, BeforeValidator(read_hours)]
+Number = Annotated[Decimal, typed(read_hours)]
 Hours = Number
 """Hours of work."""
-WeekHours = Annotated[Decimal, BeforeValidator(_up_to(7 * 24))]
-Weeks = Annotated[Decimal, BeforeValidator(_up_to(53))]
+WeekHours = Annotated[Decimal, typed(_up_to(7 * 24))]
+Weeks = Annotated[Decimal, typed(_up_to(53))]
 """Weeks of a year."""
-Whole = Annotated[int, BeforeValidator(_whole_up_to(999_999_999))]
-Count = Annotated[int, BeforeValidator(_whole_up_to(1_000))]
+Whole = Annotated[int, typed(_whole_up_to(999_999_999))]
+Count = Annotated[int, typed(_whole_up_to(1_000))]
 """How many slots, instalments, numbers drawn."""
-Days = Annotated[int, BeforeValidator(_whole_up_to(3_650))]
+Days = Annotated[int, typed(_whole_up_to(3_650))]
 """A span of days; ten years at most."""
-HeadStart = Annotated[int, BeforeValidator(_whole_up_to(336))]
+HeadStart = Annotated[int, typed(_whole_up_to(336))]
 """Hours; two weeks at most."""
-Millimetres = Annotated[int, BeforeValidator(_whole_up_to(100_000))]
+Millimetres = Annotated[int, typed(_whole_up_to(100_000))]
 Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
 """What is named: it stands in headings, in addresses and in the names of folders."""
-Day = Annotated[date, BeforeValidator(_read_day)]
-Moment = Annotated[datetime, BeforeValidator(_read_moment)]
-YesNo = Annotated[bool, BeforeValidator(_read_yes)]
-Zone = Annotated[ZoneInfo, BeforeValidator(_read_zone)]
-Colour = Annotated[str, BeforeValidator(_read_colour)]
-LeaveAddress = Annotated[str, BeforeValidator(_read_private_web)]
-WebAddress = Annotated[str, BeforeValidator(_read_web)]
-HomeAddress = Annotated[str, BeforeValidator(_read_home)]
+Day = Annotated[date, typed(read_day)]
+Moment = Annotated[datetime, typed_in("zone", None, _read_moment)]
+YesNo = Annotated[bool, typed(_read_yes)]
+Zone = Annotated[ZoneInfo, typed(read_zone)]
+Colour = Annotated[str, typed(_read_colour)]
+LeaveAddress = Annotated[str, typed(_read_private_web)]
+WebAddress = Annotated[str, typed(_read_web)]
+HomeAddress = Annotated[str, typed(_read_home)]
 """Where the site will be: to it the addresses of its pages are added."""

@@ -19,7 +19,6 @@ from sitegen.studio.lead_time import LeadTime, lead_time
 from sitegen.studio.offers import free_slots
 from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
-from sitegen.studio.payment_terms import plan_terms
 from sitegen.studio.piece import Photo, Piece
 from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import (
@@ -36,7 +35,7 @@ from sitegen.studio.public import (
     PublicTier,
     RoundState,
 )
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Settings, plan_terms
 from sitegen.studio.text import slug
 from sitegen.studio.whole import Page, Studio
 

@@ -10,10 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from sitegen.studio.capacity import Bench, Job
-from sitegen.studio.capacity.answer import hours_left, running_totals
+from sitegen.studio.capacity.answer import Job, hours_left, running_totals
+from sitegen.studio.capacity.bench import Bench, Finished, in_order, pace
 from sitegen.studio.capacity.hours import FEW
-from sitegen.studio.capacity.past import Finished, in_order, pace
 from sitegen.studio.commission import Step
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_for, records, whole_bench

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 
-from sitegen.studio.capacity import Bench
 from sitegen.studio.capacity.answer import hours_left, running_totals
+from sitegen.studio.capacity.bench import Bench
 from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Round
 from sitegen.studio.plan import months_after

@@ -14,13 +14,20 @@ from collections.abc import Iterable
 from datetime import date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any
+from typing import Annotated
 from zoneinfo import ZoneInfo
 
-from pydantic import ValidationInfo
-
 from sitegen.studio import money
-from sitegen.studio.fields import USUAL_DIGITS, Entry, one_of, read_day, refuse_skipped, shown_twice
+from sitegen.studio.fields import (
+    Entry,
+    one_of,
+    read_day,
+    refuse_skipped,
+    shown_twice,
+    typed,
+    typed_amount,
+    typed_in,
+)
 from sitegen.studio.text import quoted
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
@@ -69,15 +76,8 @@ class Receipt(Entry):
     amount: Decimal
 
 
-def moves_of_file(text: Any, info: ValidationInfo) -> Any:
+def read_moves(text: str, zone: ZoneInfo | None = None) -> tuple[Move, ...]:
     """Read steps with their days, by the clock of the studio's zone. Raises ValueError with a sentence."""
-    return read_moves(text, (info.context or {}).get("zone"))
-
-
-def read_moves(text: Any, zone: ZoneInfo | None = None) -> Any:
-    """Read steps with their days. Raises ValueError with a sentence."""
-    if not isinstance(text, str):
-        return text
     return tuple(_move(day, word, zone) for day, word in _entries(text, "2026-08-30 request"))
 
 
@@ -85,7 +85,7 @@ def _move(day: date, words: str, zone: ZoneInfo | None) -> Move:
     timed = _TIMED.fullmatch(words)
     word = timed[2] if timed else words
     at = read_time(timed[1], day, zone) if timed else None
-    return Move(on=day, step=Step(one_of(Step)(word)), at=at)
+    return Move(on=day, step=one_of(Step)(word), at=at)
 
 
 def read_time(text: str, day: date, zone: ZoneInfo | None) -> time:
@@ -106,11 +106,8 @@ def write_time(at: time) -> str:
     return f"{at:%H:%M}{'B' if at.fold else ''}"
 
 
-def read_receipts(text: Any, info: ValidationInfo) -> Any:
+def read_receipts(text: str, digits: int) -> tuple[Receipt, ...]:
     """Read amounts with their days, in the studio's currency. Raises ValueError with a sentence."""
-    if not isinstance(text, str):
-        return text
-    digits = (info.context or {}).get("digits", USUAL_DIGITS)
     return tuple(
         Receipt(on=day, amount=read_signed(word, digits)) for day, word in _entries(text, "2026-09-16 282")
     )
@@ -123,10 +120,8 @@ def read_signed(text: str, digits: int) -> Decimal:
     return amount if bare == text else -amount
 
 
-def read_days(text: Any) -> Any:
+def read_days(text: str) -> tuple[date, ...]:
     """Read days between semicolons, `2027-03-15; 2027-04-20`. Raises ValueError with a sentence."""
-    if not isinstance(text, str):
-        return text
     return tuple(read_day(part.strip()) for part in text.split(";") if part.strip())
 
 
@@ -168,17 +163,15 @@ class Postage(Entry):
     """On top of the price; None where the price includes it."""
 
 
-def read_postage(text: Any, info: ValidationInfo) -> Any:
+def read_postage(text: str, digits: int) -> Postage | None:
     """Read an amount, or `included`. Raises ValueError with a sentence."""
-    if not isinstance(text, str):
-        return text
     bare = text.strip().casefold()
     if not bare:
         return None
     if bare == INCLUDED:
         return Postage()
     try:
-        return Postage(extra=money.read_amount(text, (info.context or {}).get("digits", USUAL_DIGITS)))
+        return Postage(extra=money.read_amount(text, digits))
     except ValueError as fault:
         raise ValueError(f"{fault}; postage is an amount, or the word {INCLUDED}") from None
 
@@ -186,3 +179,9 @@ def read_postage(text: Any, info: ValidationInfo) -> Any:
 def write_postage(postage: Postage, digits: int) -> str:
     """Write postage as `read_postage` reads it."""
     return INCLUDED if postage.extra is None else money.plain(postage.extra, digits)
+
+
+Moves = Annotated[tuple[Move, ...], typed_in("zone", None, read_moves)]
+Receipts = Annotated[tuple[Receipt, ...], typed_amount(read_receipts)]
+DayLine = Annotated[tuple[date, ...], typed(read_days)]
+PostageLine = Annotated[Postage | None, typed_amount(read_postage)]

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any
+from typing import Annotated
 from urllib.parse import urlsplit
 
-from pydantic import BeforeValidator
-
+from sitegen.studio.fields import typed
 from sitegen.studio.text import quoted
 
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
@@ -18,20 +17,16 @@ SLUG = "{slug}"
 """Stands for the name of the piece's folder."""
 
 
-def _read_secure(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
-    typed = text.strip()
-    if not _ADDRESS.fullmatch(typed) or not _sound(typed):
+def _read_secure(text: str) -> str:
+    address = text.strip()
+    if not _ADDRESS.fullmatch(address) or not _sound(address):
         raise ValueError(
             f"{quoted(text)} is not a safe web address; write it whole and with https, like https://forms.example/a1"
         )
-    return typed
+    return address
 
 
-def _read_pattern(text: Any) -> Any:
-    if not isinstance(text, str):
-        return text
+def _read_pattern(text: str) -> str:
     if re.search(r"[{}]", text.replace(SLUG, "")):
         raise ValueError(
             f"{quoted(text)} has a place that nothing fills; only {SLUG} (the piece's folder) is filled in"
@@ -61,7 +56,7 @@ def host(address: str) -> str:
     return urlsplit(address).hostname or ""
 
 
-SecureAddress = Annotated[str, BeforeValidator(_read_secure)]
+SecureAddress = Annotated[str, typed(_read_secure)]
 """An https address."""
-BuyPattern = Annotated[str, BeforeValidator(_read_pattern)]
+BuyPattern = Annotated[str, typed(_read_pattern)]
 """An https address in which {slug} stands for a piece."""

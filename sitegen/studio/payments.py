@@ -13,7 +13,9 @@ from enum import StrEnum
 from itertools import accumulate
 
 from sitegen.studio import money
+from sitegen.studio.order_lines import Receipt
 from sitegen.studio.plan import Part, Plan
+from sitegen.studio.settings import CallingOff
 from sitegen.studio.text import bare
 
 
@@ -24,14 +26,6 @@ class Standing(StrEnum):
     TO_COME = "to come"
     DUE = "due"
     LATE = "late"
-
-
-@dataclass(frozen=True)
-class Payment:
-    """Money that came in; below zero for money sent back."""
-
-    on: date
-    amount: Decimal
 
 
 @dataclass(frozen=True)
@@ -83,7 +77,7 @@ class PlanState:
         return any(state.standing is Standing.LATE for state in self.parts)
 
 
-def state(plan: Plan, payments: Sequence[Payment], today: date) -> PlanState:
+def state(plan: Plan, payments: Sequence[Receipt], today: date) -> PlanState:
     """Work out how a plan stands today; payments dated later don't count yet."""
     paid = sum((payment.amount for payment in payments if payment.on <= today), Decimal(0))
     ends = list(accumulate(part.amount for part in plan.parts))
@@ -123,16 +117,6 @@ class CalledOffBy(StrEnum):
 
 
 @dataclass(frozen=True)
-class CancellationTerms:
-    """What the artist's written terms say about calling off; the law of the place may say otherwise."""
-
-    keep_deposit: bool = True  # the deposit isn't returned when the client calls off
-    charge_work: bool = True  # work already done is charged as its share of the price
-    claim_missing: bool = False  # ask for work done beyond what was paid
-    free_days: int = 0  # the client may call off within so many days of the start and gets everything back
-
-
-@dataclass(frozen=True)
 class Settlement:
     """How the money is settled: kept + returned = paid."""
 
@@ -145,11 +129,11 @@ class Settlement:
 
 def call_off(
     plan: Plan,
-    payments: Sequence[Payment],
+    payments: Sequence[Receipt],
     on: date,
     by: CalledOffBy,
     work_done: Decimal,
-    terms: CancellationTerms,
+    terms: CallingOff,
 ) -> Settlement:
     """Settle a plan that's called off on a day, `work_done` being the share of the work from 0 to 1.
 
@@ -169,7 +153,7 @@ def call_off(
 
 
 def _due_on_calling_off(
-    plan: Plan, on: date, by: CalledOffBy, work_done: Decimal, terms: CancellationTerms
+    plan: Plan, on: date, by: CalledOffBy, work_done: Decimal, terms: CallingOff
 ) -> tuple[Decimal, str]:
     if by is CalledOffBy.MAKER:
         return Decimal(0), "the maker calls off, so everything paid is returned"

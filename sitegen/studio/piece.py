@@ -11,10 +11,22 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sitegen.studio.fields import Count, Day, Entry, Hours, Millimetres, Money, Name, Number, YesNo, one_of
-from sitegen.studio.order_lines import Receipt, read_receipts
+from sitegen.studio.fields import (
+    Count,
+    Day,
+    Entry,
+    Hours,
+    Millimetres,
+    Money,
+    Name,
+    Number,
+    YesNo,
+    choice,
+    typed,
+)
+from sitegen.studio.order_lines import Receipts
 from sitegen.studio.outward import SecureAddress
-from sitegen.studio.payment_fields import DepositText
+from sitegen.studio.plan import DepositText
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import quoted
 
@@ -61,15 +73,13 @@ class Stream(StrEnum):
     SHOWS = "shows"
 
 
-def _read_number(text: object) -> object:
-    if isinstance(text, str) and not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
+def _read_number(text: str) -> str:
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2,4}", text.strip()):
         raise ValueError(f"{quoted(text)} is not a studio number; write year and count, like 2026-07")
-    return text.strip() if isinstance(text, str) else text
+    return text.strip()
 
 
-def _read_was(text: object) -> object:
-    if not isinstance(text, str):
-        return text
+def _read_was(text: str) -> tuple[str, ...]:
     names = [name.strip() for name in text.split(",") if name.strip()]
     if wrong := next((name for name in names if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)), None):
         raise ValueError(f"'{wrong}' was no address; write the old folder name in a-z, 0-9 and hyphens")
@@ -107,7 +117,7 @@ class Sold(Entry):
 
     on: Day = Field(examples=["2026-05-14"])
     price: Money = Field(examples=["480"])
-    stream: Annotated[Stream, BeforeValidator(one_of(Stream))] = Stream.ORIGINALS
+    stream: Annotated[Stream, choice(Stream)] = Stream.ORIGINALS
     to: str = ""
     returned: Day | None = Field(default=None, examples=["2026-06-02"])
     """The day it came back."""
@@ -140,7 +150,7 @@ class BuyerPlan(Entry):
     """A percentage or an amount, where it isn't the studio's usual deposit."""
     instalments: Count | None = None
     """How many, where it isn't the number of the price's band."""
-    paid: Annotated[tuple[Receipt, ...], BeforeValidator(read_receipts)] = ()
+    paid: Receipts = ()
     """What came in and went back: `2026-11-25 144; 2026-12-28 168`."""
     terms: AcceptedTerms | None = None
     """The terms the buyer accepted: `{version: 2026-11, on: 2026-11-25}`."""
@@ -187,8 +197,8 @@ class Piece(Entry):
 
     slug: str
     title: Name = Field(examples=["The Moth Clerk"])
-    status: Annotated[Status, BeforeValidator(one_of(Status))] = Field(examples=["available"])
-    number: Annotated[str | None, BeforeValidator(_read_number)] = None
+    status: Annotated[Status, choice(Status)] = Field(examples=["available"])
+    number: Annotated[str | None, typed(_read_number)] = None
     """Studio number: year and count, `2026-07`."""
     price: Money | None = None
     """Asking price in the studio's currency."""
@@ -204,7 +214,7 @@ class Piece(Entry):
     story: str = ""
     """Markdown."""
     photos: tuple[Photo, ...] = ()
-    was: Annotated[tuple[str, ...], BeforeValidator(_read_was)] = ()
+    was: Annotated[tuple[str, ...], typed(_read_was)] = ()
     """Earlier folder names, so that a printed address still leads here: `moth-clerk, old-moth`."""
     private: PiecePrivate = Field(default_factory=PiecePrivate, repr=False)
 

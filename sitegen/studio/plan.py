@@ -11,6 +11,8 @@ The rules, in the order they're applied:
 5. No part is zero or smaller than the terms' smallest part; such a plan is refused.
 """
 
+from __future__ import annotations
+
 import calendar
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,8 +20,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from itertools import pairwise
+from typing import Annotated
 
 from sitegen.studio import money
+from sitegen.studio.fields import typed_amount
 from sitegen.studio.text import short
 
 # Common practice in the trade, no source: three months.
@@ -257,3 +261,13 @@ def _warnings(count: int, charge: Decimal) -> tuple[str, ...]:
     if charge:
         reasons.append(f"This plan carries a charge of {charge} for paying later.")
     return (" ".join([*reasons, CREDIT_CAUTION]),) if reasons else ()
+
+
+def _read_deposit_text(text: str, digits: int) -> str:
+    if text.strip():
+        read_deposit(text, digits)
+    return text.strip()
+
+
+DepositText = Annotated[str, typed_amount(_read_deposit_text)]
+"""Kept as typed, once it can be read; empty where nothing is said."""

@@ -17,7 +17,6 @@ from sitegen.studio.coins import NOTHING, Income, IncomeKind, Purse, as_it_comes
 from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
-from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece, Sold, Stream
 from sitegen.studio.settings import OtherStream, Taking
 from sitegen.studio.show import Show, ShowSale
@@ -158,7 +157,7 @@ def _of_order(table: Tables, order: Order, made: Sequence[Piece]) -> Purse:
     receipts = (*order.private.paid, *(one for piece in made for one in turn_of(piece, 0)))
     sold = [_Parting(one, one.private.sales[0], first=True) for one in made if one.private.sales]
     if sold:
-        return _of_sales(table, order.code, sold, receipts, hours_noted(order))
+        return _of_sales(table, order.code, sold, receipts, order.hours)
     settled = order.day_of(order.step)
     if settled is not None and order.step is Step.SHIPPED:
         return _of_shipped(order, made, receipts, settled)
@@ -169,7 +168,7 @@ def _of_order(table: Tables, order: Order, made: Sequence[Piece]) -> Purse:
 
 def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ...], settled: date) -> Purse:
     price, what = order.private.price, f"{order.code}, {order.tier}"
-    hours = hours_noted(order) + total(piece.hours for piece in made)
+    hours = order.hours + total(piece.hours for piece in made)
     supplies = total(supplies_of(piece) for piece in made)
     line = Income(settled, IncomeKind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
     if not receipts and price:
@@ -179,7 +178,7 @@ def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ..
 
 
 def _of_called_off(order: Order, receipts: tuple[Receipt, ...], settled: date) -> Purse:
-    client, hours = order.private, hours_noted(order) or None
+    client, hours = order.private, order.hours or None
     what = f"{order.code}, called off"
     line = Income(settled, IncomeKind.KEPT, str(Stream.COMMISSIONS), what, NOTHING, hours)
     limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from sitegen.studio import money
 from sitegen.studio.fields import (
@@ -26,26 +27,24 @@ from sitegen.studio.fields import (
     Weeks,
     YesNo,
     Zone,
+    choice,
     not_one_of,
-    one_of,
+    typed,
 )
 from sitegen.studio.outward import BuyPattern, SecureAddress
-from sitegen.studio.payment_fields import DepositText
-from sitegen.studio.plan import Weekend
+from sitegen.studio.plan import DepositText, PlanBand, PlanTerms, Weekend, read_deposit
 
 
-def _read_currency(text: Any) -> Any:
-    if isinstance(text, str):
-        money.minor_digits(text.strip())
-        return text.strip()
-    return text
+def _read_currency(text: str) -> str:
+    money.minor_digits(text.strip())
+    return text.strip()
 
 
-def _read_paper(text: Any) -> Any:
-    papers = ["a4", "letter"]
-    if isinstance(text, str) and text.strip().lower() not in papers:
+def _read_paper(text: str) -> str:
+    papers, paper = ["a4", "letter"], text.strip().lower()
+    if paper not in papers:
         raise ValueError(not_one_of(text, papers))
-    return text.strip().lower() if isinstance(text, str) else text
+    return paper
 
 
 # Where sheets of paper are Letter: CLDR's supplemental data, paperSize (from memory).
@@ -92,7 +91,7 @@ class PaymentPlan(Entry):
     deposit: DepositText = Field(examples=["30%"])
     """A percentage, or an amount."""
     bands: tuple[Band, ...] = ()
-    weekend: Annotated[Weekend, BeforeValidator(one_of(Weekend))] = Weekend.KEEP
+    weekend: Annotated[Weekend, choice(Weekend)] = Weekend.KEEP
     """`keep`, or `next weekday` to move a due date off Saturday and Sunday."""
     largest_last: YesNo = False
     """Odd coins go to the last instalments instead of the first."""
@@ -134,7 +133,7 @@ class Taking(Entry):
 
     on: Day = Field(examples=["2026-05-14"])
     what: str = Field(examples=["Saturday class, six people"])
-    stream: Annotated[OtherStream, BeforeValidator(one_of(OtherStream))] = OtherStream.OTHER
+    stream: Annotated[OtherStream, choice(OtherStream)] = OtherStream.OTHER
     amount: Money = Field(examples=["240"])
     hours: Hours = Decimal(0)
     """What it took, preparation included."""
@@ -180,14 +179,14 @@ class Settings(Entry):
     leave_address: LeaveAddress = ""
     """Web address that takes requests to leave (RFC 8058); each letter's token is added at its end."""
     postal_address: str = ""
-    currency: Annotated[str, BeforeValidator(_read_currency)] = Field(examples=["EUR"])
+    currency: Annotated[str, typed(_read_currency)] = Field(examples=["EUR"])
     time_zone: Zone = Field(examples=["Europe/Dublin"])
     language: Name = "en"
     theme: Name = "case"
     accent: Colour | None = None
     theme_options: dict[str, str] = Field(default_factory=dict)
     """The theme's options by name, where the artist wants another choice than the theme's own."""
-    paper: Annotated[str, BeforeValidator(_read_paper)] = Field(default_factory=usual_paper)
+    paper: Annotated[str, typed(_read_paper)] = Field(default_factory=usual_paper)
     consent: str = ""
     privacy_note: str = ""
     """What happens to an address, in a sentence or two: on the site's page and on the sheet."""
@@ -214,3 +213,31 @@ class Settings(Entry):
     def address(self) -> str:
         """The site's address, ending in one slash."""
         return self.site.rstrip("/") + "/"
+
+
+def plan_terms(written: PaymentPlan | None, digits: int) -> PlanTerms:
+    """Return the terms of payment; the usual ones where nothing is written.
+
+    Raises ValueError for a deposit that's none.
+    """
+    usual = PlanTerms()
+    if written is None:
+        return usual
+    return PlanTerms(
+        deposit=read_deposit(written.deposit, digits),
+        bands=tuple(PlanBand(band.instalments, band.up_to) for band in written.bands) or usual.bands,
+        weekend=written.weekend,
+        largest_last=written.largest_last,
+        smallest_part=written.smallest_part,
+        grace_days=written.grace_days,
+    )
+
+
+def with_deposit(usual: PlanTerms, deposit: str | None, digits: int) -> PlanTerms:
+    """Return terms with another deposit (`20%` or an amount), if one is given. Raises ValueError for none."""
+    return replace(usual, deposit=read_deposit(deposit, digits)) if deposit is not None else usual
+
+
+def calling_off(written: PaymentPlan | None) -> CallingOff:
+    """Return what the written terms say about calling off; the law of the place may say otherwise."""
+    return written.calling_off if written else CallingOff()

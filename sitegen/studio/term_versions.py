@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
-from sitegen.studio.fields import Day, Entry
+from sitegen.studio.fields import Day, Entry, typed
 from sitegen.studio.text import quoted
 
 _NAME = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")
@@ -20,17 +20,17 @@ def is_version(name: str) -> bool:
     return _NAME.fullmatch(name) is not None
 
 
-def read_version(text: Any) -> Any:
+def read_version(text: str) -> str:
     """Read a version's name. Raises ValueError with a sentence."""
-    if isinstance(text, str) and not is_version(text.strip()):
+    if not is_version(text.strip()):
         raise ValueError(f"{quoted(text)} is no version of the terms; write year and month, like 2026-11")
-    return text.strip() if isinstance(text, str) else text
+    return text.strip()
 
 
 class AcceptedTerms(Entry):
     """Which version of the written terms was agreed to, and when."""
 
-    version: Annotated[str, BeforeValidator(read_version)] = Field(examples=["2026-11"])
+    version: Annotated[str, typed(read_version)] = Field(examples=["2026-11"])
     """As kept below pages/: year and month, and a count for a second one in that month, `2026-11-2`."""
     on: Day = Field(examples=["2026-11-25"])
 

@@ -20,10 +20,8 @@ from typing import TYPE_CHECKING
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.delivery import DAYS_IF_NONE_STATED, DAYS_OF_SILENCE
-from sitegen.studio.payment_terms import cancellation_terms, plan_terms
-from sitegen.studio.payments import CancellationTerms
 from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
-from sitegen.studio.settings import PaymentPlan, Settings
+from sitegen.studio.settings import CallingOff, PaymentPlan, Settings, calling_off, plan_terms
 from sitegen.studio.term_versions import in_order
 from sitegen.studio.whole import KeptTerms, Page, Studio
 
@@ -210,7 +208,7 @@ def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str,
         "instalments": _instalments(terms, settings, say),
         "weekend rule": say(f"terms.weekend_{weekend}"),
         "odd coins": say(f"terms.odd_{odd}"),
-        "calling off": _calling_off(cancellation_terms(settings.payment_plan), say),
+        "calling off": _calling_off(calling_off(settings.payment_plan), say),
     }
 
 
@@ -252,7 +250,7 @@ def _instalments(terms: PlanTerms, settings: Settings, say: Say) -> str:
     return say("terms.band_join").join(said)
 
 
-def _calling_off(terms: CancellationTerms, say: Say) -> str:
+def _calling_off(terms: CallingOff, say: Say) -> str:
     """Say what is kept and returned when the client calls off, as `payments.call_off` works it out."""
     said = [say("terms.free", count=terms.free_days), say("terms.after_free")] if terms.free_days else []
     if not (terms.keep_deposit or terms.charge_work):

@@ -26,7 +26,6 @@ from fractions import Fraction
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, IncomeKind, total
 from sitegen.studio.commission import Order, Step
-from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import months_after
 from sitegen.studio.purses import purses, supplies_of
@@ -72,9 +71,7 @@ def made_in(studio: Studio, first: date, last: date) -> list[Made]:
         for piece in studio.pieces
     ]
     made = {piece.private.order for piece in studio.pieces}
-    alone = [
-        (_done_on(one), Made(one.code, hours_noted(one))) for one in orders.values() if one.code not in made
-    ]
+    alone = [(_done_on(one), Made(one.code, one.hours)) for one in orders.values() if one.code not in made]
     return [one for day, one in (*pieces, *alone) if day is not None and first <= day <= last]
 
 
@@ -89,7 +86,7 @@ def _made_on(piece: Piece, orders: Mapping[str, Order]) -> date | None:
 
 def _done_on(order: Order) -> date | None:
     days = (order.day_of(step) for step in (Step.FINISHED, Step.SHIPPED))
-    called_off = order.day_of(Step.CALLED_OFF) if hours_noted(order) else None
+    called_off = order.day_of(Step.CALLED_OFF) if order.hours else None
     return next(filter(None, days), called_off)
 
 

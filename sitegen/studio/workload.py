@@ -14,14 +14,13 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from sitegen.studio.capacity import Away, Bench, Hours, Job, ThreePoint, hours_by_tier
-from sitegen.studio.capacity.grid import HALF_HOURS
-from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
+from sitegen.studio.capacity.answer import Job
+from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Finished, Pace, pace
+from sitegen.studio.capacity.hours import HALF_HOURS, Hours, ThreePoint, hours_by_tier
 from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Commissions, GuessedHours, Order, Step
 from sitegen.studio.offers import standing
 from sitegen.studio.order_steps import ENDED
-from sitegen.studio.order_sums import hours_noted
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.settings import DaysAway
 from sitegen.studio.whole import Studio
@@ -112,7 +111,7 @@ def _own_job(piece: Piece) -> Job:
 
 def hours_of(studio: Studio, order: Order) -> Decimal:
     """Return all hours on record for an order: its own, and its pieces'."""
-    return sum((one.hours for one in studio.made_for(order.code)), hours_noted(order))
+    return sum((one.hours for one in studio.made_for(order.code)), order.hours)
 
 
 def piece_hours(studio: Studio, piece: Piece) -> Decimal:
@@ -122,7 +121,7 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     if order is None:
         return piece.hours
     first = studio.made_for(code)[0]
-    return piece.hours + (hours_noted(order) if first.slug == piece.slug else Decimal(0))
+    return piece.hours + (order.hours if first.slug == piece.slug else Decimal(0))
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
@@ -169,7 +168,7 @@ def _of_piece(studio: Studio, piece: Piece, order: Order | None) -> Finished:
 
 
 def _of_order(order: Order) -> Finished:
-    hours = float(hours_noted(order))
+    hours = float(order.hours)
     return Finished(order.day_of(Step.FINISHED), hours, order.tier, order.day_of(Step.ACCEPTED))
 
 

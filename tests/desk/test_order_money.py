@@ -20,7 +20,6 @@ from sitegen.studio.commission import Order, Receipt
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY, When
-from sitegen.studio.order_sums import paid_of
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.piece import BuyerPlan, Piece, Sold
 from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
@@ -101,7 +100,7 @@ class Money(RuleBasedStateMachine):
             return
         receipt = Receipt(on=self.day, amount=self.amount(units))
         kept = one.private.kept if one.step is Step.CALLED_OFF else None
-        if receipt.amount > paid_of(one) - (kept or 0):
+        if receipt.amount > one.paid - (kept or 0):
             with pytest.raises(Fault, match="can't go back"):
                 order_money.refund(self.studio, one.code, receipt, self.day)
         else:
@@ -130,7 +129,7 @@ class Money(RuleBasedStateMachine):
     def call_off(self, data: st.DataObject, by: CalledOffBy, share: int) -> None:
         one = self.one(data, UNDER_WAY)
         assert one is not None
-        before = paid_of(one)
+        before = one.paid
         ending = order_ends.Ending(by, self.day, "as it goes", Decimal(share) / 100)
         changed = order_ends.cancel(self.studio, one.code, ending)
         kept = changed.order.private.kept

@@ -10,10 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.capacity import ThreePoint, from_estimate, from_records
 from sitegen.studio.capacity.answer import running_totals
-from sitegen.studio.capacity.grid import ONE, Distribution, convolve, from_points
-from sitegen.studio.capacity.hours import quantile
+from sitegen.studio.capacity.hours import (
+    ONE,
+    Distribution,
+    ThreePoint,
+    convolve,
+    from_estimate,
+    from_points,
+    from_records,
+    quantile,
+)
 from sitegen.studio.capacity.total import Total, student_errors
 from tests.reference.test_capacity_coverage import small
 

@@ -27,9 +27,9 @@ from math import ceil, floor
 
 import pytest
 
-from sitegen.studio.capacity import Away, Basis, Bench, Hours, hours_by_tier
 from sitegen.studio.capacity.answer import running_totals
-from sitegen.studio.capacity.grid import NOTHING, convolve
+from sitegen.studio.capacity.bench import Away, Bench
+from sitegen.studio.capacity.hours import NOTHING, Basis, Hours, convolve, hours_by_tier
 from sitegen.studio.capacity.total import Total
 
 pytestmark = pytest.mark.slow

@@ -8,8 +8,9 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from sitegen.studio.capacity import Bench, Job, Question, ThreePoint, answer, from_estimate, from_records
-from sitegen.studio.capacity.answer import Shift, promises_kept, running_totals
+from sitegen.studio.capacity.answer import Job, Question, Shift, answer, promises_kept, running_totals
+from sitegen.studio.capacity.bench import Bench
+from sitegen.studio.capacity.hours import ThreePoint, from_estimate, from_records
 
 MONDAY = date(2027, 1, 4)
 # Every day of the week, so the n-th day ends the n-th half hour.

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from sitegen.studio.capacity.grid import ONE, Distribution, convolve, from_points, trimmed
+from sitegen.studio.capacity.hours import ONE, Distribution, convolve, from_points, trimmed
 
 ROWS = some.lists(some.integers(0, 9), min_size=1, max_size=12).filter(any)
 STARTS = some.integers(0, 30)

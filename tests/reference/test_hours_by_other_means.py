@@ -11,9 +11,10 @@ from hypothesis import strategies as some
 from scipy import stats
 
 from sitegen.studio.capacity.answer import rests_on
-from sitegen.studio.capacity.grid import HALF_HOURS, Distribution
 from sitegen.studio.capacity.hours import (
+    HALF_HOURS,
     Basis,
+    Distribution,
     Hours,
     ThreePoint,
     borrowed,

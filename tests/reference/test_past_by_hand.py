@@ -10,8 +10,8 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from sitegen.studio.capacity import Bench, ThreePoint, from_estimate, from_records
-from sitegen.studio.capacity.past import UNKNOWN, Finished, Pace, pace
+from sitegen.studio.capacity.bench import UNKNOWN, Bench, Finished, Pace, pace
+from sitegen.studio.capacity.hours import ThreePoint, from_estimate, from_records
 from sitegen.studio.capacity.total import Total, student_errors
 
 MONDAY = date(2026, 1, 5)

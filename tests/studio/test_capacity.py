@@ -10,19 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.capacity import (
-    Away,
-    Basis,
-    Bench,
-    Job,
-    Question,
-    ThreePoint,
-    answer,
-    from_estimate,
-    from_records,
-    hours_by_tier,
-)
-from sitegen.studio.capacity.answer import Shift
+from sitegen.studio.capacity.answer import Job, Question, Shift, answer
+from sitegen.studio.capacity.bench import Away, Bench
+from sitegen.studio.capacity.hours import Basis, ThreePoint, from_estimate, from_records, hours_by_tier
 
 MONDAY = date(2027, 1, 4)
 # 20 h a week, so 4 h on each day from Monday to Friday.

@@ -10,8 +10,7 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from sitegen.studio.capacity import Bench
-from sitegen.studio.capacity.past import Finished, Pace, pace
+from sitegen.studio.capacity.bench import Bench, Finished, Pace, pace
 
 MONDAY = date(2026, 1, 5)
 HOURS = [14.0, 31.0, 18.5, 22.0, 27.0, 16.0, 20.0, 25.5, 19.0, 30.0, 17.0, 23.0]

@@ -7,16 +7,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.payments import CalledOffBy, CancellationTerms, Payment, call_off, state
+from sitegen.studio.order_lines import Receipt
+from sitegen.studio.payments import CalledOffBy, call_off, state
 from sitegen.studio.plan import PlanTerms, make
+from sitegen.studio.settings import CallingOff
 
 # deposit 300 on 31 January, then 175 on 28 February, 31 March, 30 April and 31 May
 PLAN = make(Decimal(1000), date(2027, 1, 31), 2, PlanTerms(grace_days=7), 4)
 
 
-def paid(*amounts: int) -> list[Payment]:
+def paid(*amounts: int) -> list[Receipt]:
     """Payments of so much each, on the start day."""
-    return [Payment(date(2027, 1, 31), Decimal(amount)) for amount in amounts]
+    return [Receipt(on=date(2027, 1, 31), amount=Decimal(amount)) for amount in amounts]
 
 
 @pytest.mark.parametrize(
@@ -51,7 +53,7 @@ def test_a_late_part_says_how_late_and_how_much() -> None:
 @given(st.lists(st.decimals(0, 400, places=2), max_size=8), st.dates(date(2027, 1, 1), date(2028, 1, 1)))
 def test_no_coin_is_lost_and_nothing_ships_unpaid(amounts: list[Decimal], today: date) -> None:
     """Paid and balance make the total; shipping needs all of it."""
-    payments = [Payment(date(2026, 12, 1), amount) for amount in amounts]
+    payments = [Receipt(on=date(2026, 12, 1), amount=amount) for amount in amounts]
     result = state(PLAN, payments, today)
 
     assert result.paid + result.balance == 1000
@@ -62,7 +64,7 @@ def test_no_coin_is_lost_and_nothing_ships_unpaid(amounts: list[Decimal], today:
 
 def test_payments_of_tomorrow_do_not_count_today() -> None:
     """A payment counts from its day on."""
-    payment = [Payment(date(2027, 2, 2), Decimal(1000))]
+    payment = [Receipt(on=date(2027, 2, 2), amount=Decimal(1000))]
 
     assert not state(PLAN, payment, date(2027, 2, 1)).may_ship
     assert state(PLAN, payment, date(2027, 2, 2)).may_ship
@@ -77,20 +79,20 @@ def test_money_sent_back_opens_the_balance_again() -> None:
 @pytest.mark.parametrize(
     ("by", "done", "terms", "amounts", "settled"),
     [
-        ("maker", "0.9", CancellationTerms(), [300, 175], "0 475 0"),
-        ("client", "0", CancellationTerms(), [300, 175], "300.00 175.00 0"),
-        ("client", "0.4", CancellationTerms(), [300, 175], "400.00 75.00 0"),
-        ("client", "0.4", CancellationTerms(keep_deposit=False), [300, 175], "400.00 75.00 0"),
-        ("client", "0.2", CancellationTerms(keep_deposit=False), [300, 175], "200.00 275.00 0"),
-        ("client", "0.4", CancellationTerms(charge_work=False), [300, 175], "300.00 175.00 0"),
-        ("client", "0.9", CancellationTerms(), [300], "300 0 0"),
-        ("client", "0.9", CancellationTerms(claim_missing=True), [300], "300 0 600.00"),
-        ("client", "0.9", CancellationTerms(free_days=14), [300], "0 300 0"),
-        ("client", "1", CancellationTerms(), [1200], "1000.00 200.00 0"),
-        ("client", "0.5", CancellationTerms(False, False), [300], "0 300 0"),
+        ("maker", "0.9", CallingOff(), [300, 175], "0 475 0"),
+        ("client", "0", CallingOff(), [300, 175], "300.00 175.00 0"),
+        ("client", "0.4", CallingOff(), [300, 175], "400.00 75.00 0"),
+        ("client", "0.4", CallingOff(keep_deposit=False), [300, 175], "400.00 75.00 0"),
+        ("client", "0.2", CallingOff(keep_deposit=False), [300, 175], "200.00 275.00 0"),
+        ("client", "0.4", CallingOff(charge_work=False), [300, 175], "300.00 175.00 0"),
+        ("client", "0.9", CallingOff(), [300], "300 0 0"),
+        ("client", "0.9", CallingOff(claim_missing=True), [300], "300 0 600.00"),
+        ("client", "0.9", CallingOff(free_days=14), [300], "0 300 0"),
+        ("client", "1", CallingOff(), [1200], "1000.00 200.00 0"),
+        ("client", "0.5", CallingOff(keep_deposit=False, charge_work=False), [300], "0 300 0"),
     ],
 )
-def test_calling_off(by: str, done: str, terms: CancellationTerms, amounts: list[int], settled: str) -> None:
+def test_calling_off(by: str, done: str, terms: CallingOff, amounts: list[int], settled: str) -> None:
     """Kept, returned and claimed, case by case."""
     result = call_off(PLAN, paid(*amounts), date(2027, 2, 10), CalledOffBy(by), Decimal(done), terms)
 
@@ -100,7 +102,7 @@ def test_calling_off(by: str, done: str, terms: CancellationTerms, amounts: list
 
 def test_the_free_days_end() -> None:
     """One day past the free days the deposit is kept."""
-    terms = CancellationTerms(free_days=14)
+    terms = CallingOff(free_days=14)
     result = call_off(PLAN, paid(300), date(2027, 2, 15), CalledOffBy.CLIENT, Decimal(0), terms)
 
     assert (result.kept, result.why) == (Decimal(300), "the deposit of 300.00 is kept, as the terms say")
@@ -109,4 +111,4 @@ def test_the_free_days_end() -> None:
 def test_more_than_all_the_work_cannot_be_done() -> None:
     """A share of 40 was meant as a percentage and is refused."""
     with pytest.raises(ValueError, match=r"^the share of the work done is 40; write a number from 0 to 1$"):
-        call_off(PLAN, [], date(2027, 2, 1), CalledOffBy.CLIENT, Decimal(40), CancellationTerms())
+        call_off(PLAN, [], date(2027, 2, 1), CalledOffBy.CLIENT, Decimal(40), CallingOff())

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
-from sitegen.studio.payment_terms import cancellation_terms, plan_terms
-from sitegen.studio.payments import CalledOffBy, Payment, call_off
+from sitegen.studio.order_lines import Receipt
+from sitegen.studio.payments import CalledOffBy, call_off
 from sitegen.studio.plan import make
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Settings, calling_off, plan_terms
 from sitegen.studio.whole import KeptTerms, Page, Studio
 from sitegen.voice.words import read_words
 from tests.themes import theme_named
@@ -130,11 +130,11 @@ def test_the_sentence_on_calling_off_agrees_with_what_is_settled(
         day = start + timedelta(days=after)
         done = call_off(
             plan,
-            [Payment(start, Decimal(paid))],
+            [Receipt(on=start, amount=Decimal(paid))],
             day,
             CalledOffBy.CLIENT,
             Decimal(share),
-            cancellation_terms(own.payment_plan),
+            calling_off(own.payment_plan),
         )
         return done.kept, done.claimed
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from sitegen.desk.slots import slots
-from sitegen.studio.capacity import ThreePoint, from_estimate
+from sitegen.studio.capacity.hours import ThreePoint, from_estimate
 from sitegen.studio.lead_time import lead_time
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import months_after

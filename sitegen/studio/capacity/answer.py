@@ -11,10 +11,8 @@ from fractions import Fraction
 from itertools import accumulate
 from math import ceil, floor
 
-from sitegen.studio.capacity.bench import Away, Bench
-from sitegen.studio.capacity.grid import HALF_HOURS
-from sitegen.studio.capacity.hours import FEW, Basis, Hours, ThreePoint, from_estimate
-from sitegen.studio.capacity.past import UNKNOWN, Pace
+from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Pace
+from sitegen.studio.capacity.hours import FEW, HALF_HOURS, Basis, Hours, ThreePoint, from_estimate
 from sitegen.studio.capacity.total import Total
 
 # More slots than this in one window is a mistake in the hours, not a studio.

@@ -1,12 +1,22 @@
-"""Walk bench hours through real days: working days, days away and weeks of rest."""
+"""Walk bench hours through real days, and learn from finished pieces with a day what the bench really does.
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+Between one finished piece and the next lies a known number of bench hours as studio.yaml promises them, and
+a known number of hours that were noted. Their ratio over all pieces is the real week. How far stretches of
+several pieces stray from that ratio is the swing: weeks that are good or bad together, and sick ones. Single
+pieces would hide that weeks hang together, so overlapping blocks are compared (H. R. Kuensch, The Annals
+of Statistics 17, 1989, pp. 1217-1241, from memory). Whether pieces take longer and longer is a straight line
+through the logarithms of their hours, each kind compared with itself, with its ordinary prediction error.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
+from itertools import accumulate, groupby
 
-from sitegen.studio.capacity.grid import HALF_HOURS
+from sitegen.studio.capacity.hours import HALF_HOURS
 
 MONDAY_TO_FRIDAY = frozenset(range(5))
 # Nobody can promise a date further off than this.
@@ -84,3 +94,163 @@ class Bench:
         needed = [max(-(-Fraction(total) // self.daily), 1) for total in totals]
         days = [day for day, _ in zip(self.working_days(), range(max(needed)), strict=False)]
         return [days[count - 1] if count <= len(days) else None for count in needed]
+
+
+# Fewer dated pieces tell nothing of weeks or of a drift; by simulation, see tests/reference.
+FEW_DATED = 8
+# The week as it is now: pieces further back tell of another life.
+_LATEST = 60
+# If more was noted than there was time for, the days aren't those on which pieces were done.
+_MOST_SHARE = 1.5
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A finished piece."""
+
+    on: date | None  # the day it was done, where that's on record
+    hours: float  # noted on it; 0 where none were, so that its time isn't taken for idle
+    kind: str = ""  # its tier
+    accepted: date | None = None  # the day its order was accepted, if it was ordered
+
+
+@dataclass(frozen=True)
+class Pace:
+    """What dated pieces say; by itself nothing: the week is as written, and nothing drifts."""
+
+    dated: int = 0  # pieces the week rests on
+    share: Fraction = Fraction(1)  # of the weekly hours written that were really worked
+    near: float = 0.0  # variance of the half hours worked, for each one of a single stretch between pieces
+    far: float = 0.0  # the same over a block of stretches, in which good and bad weeks hang together
+    single: float = 0.0  # half hours of a single stretch, on average
+    block: float = 1.0  # half hours of a block
+    seen: float = 1.0  # half hours on record
+    freedom: float = 1.0  # degrees of freedom of the swing
+    growth: float = 0.0  # of each piece over the one before, as a natural logarithm
+    growth_variance: float = 0.0
+    growth_freedom: float = 1.0
+    counted: int = 0  # pieces the growth rests on
+
+    def ahead(self, place: int) -> float:
+        """Say how many pieces a place of the queue, from 0, lies beyond the middle of the records.
+
+        A drift is followed for as many pieces as are on record, and no further.
+        """
+        return min(place, self.counted) + (self.counted + 1) / 2
+
+    def larger(self, ahead: float) -> float:
+        """Say how many times as long a piece takes so far ahead: the mean of a lognormal number."""
+        return math.exp(self.growth * ahead + self.growth_variance * ahead**2 / 2)
+
+    def week_variance(self, half_hours: float) -> float:
+        """Return the variance of what gets worked in place of so many half hours, in half hours squared."""
+        along = (half_hours - self.single) / (self.block - self.single)
+        swing = self.near + (self.far - self.near) * min(max(along, 0.0), 1.0)
+        return half_hours * (swing + self.far * half_hours / self.seen)
+
+
+UNKNOWN = Pace()
+
+
+def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
+    """Learn the pace from finished pieces; `bench` is the one written down, with all days away."""
+    pieces = in_order(finished)
+    stretches = _stretches(pieces, bench)[-_LATEST:]
+    promised, noted = (sum(one[part] for one in stretches) for part in (0, 1))
+    if noted > promised * _MOST_SHARE:
+        return UNKNOWN
+    return _grown(
+        _weeks(stretches, promised, noted, bench) if len(stretches) >= FEW_DATED else UNKNOWN, pieces
+    )
+
+
+def in_order(finished: Iterable[Finished]) -> list[Finished]:
+    """Leave out what has no day, and put the rest in order."""
+    return sorted(
+        (one for one in finished if one.on), key=lambda one: (one.on or date.max, one.kind, one.hours)
+    )
+
+
+def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, float]]:
+    """Pair the bench half hours between finishing days with those noted on what was finished."""
+    days = [
+        (day, [one.hours for one in ones]) for day, ones in groupby(pieces, key=lambda one: one.on) if day
+    ]
+    if not days:
+        return []
+    past = replace(bench, first_day=days[0][0])
+    through = [float(past.half_hours_through(day)) for day, _ in days]
+    return [
+        (through[place] - through[place - 1], HALF_HOURS * sum(hours))
+        for place, (_, hours) in enumerate(days)
+        if place and all(hours)
+    ]
+
+
+def _weeks(stretches: Sequence[tuple[float, float]], promised: float, noted: float, bench: Bench) -> Pace:
+    count, share = len(stretches), noted / promised
+    length = max(round(math.sqrt(count)), 2)
+    strays = [(share * one - other, other) for one, other in stretches]
+    # A finishing day is known to the day: the two ends of a block add a sixth of a day squared by themselves.
+    coarse = (share * float(bench.daily)) ** 2 / 6
+    return Pace(
+        dated=count,
+        share=Fraction(share).limit_denominator(1000),
+        near=_swing(strays, 1, coarse),
+        far=_swing(strays, length, coarse),
+        single=noted / count,
+        block=noted / count * length,
+        seen=noted,
+        freedom=max(1.5 * count / length - 1, 1.0),
+    )
+
+
+def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) -> float:
+    """Return the variance of blocks of so many stretches, for each half hour of work.
+
+    The strays of all stretches sum to nothing, which makes blocks look steadier by their share of the whole.
+    """
+    ahead = [(0.0, 0.0), *accumulate(strays, lambda one, other: (one[0] + other[0], one[1] + other[1]))]
+    noted = ahead[-1][1]
+    blocks = [
+        (end[0] - start[0], end[1] - start[1]) for start, end in zip(ahead, ahead[length:], strict=False)
+    ]
+    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(
+        blocks
+    )
+    return max(found, 0.0)
+
+
+def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
+    """Add the drift: a least-squares line through the logarithms, each kind about its own means."""
+    points = [(place, math.log(one.hours), one.kind) for place, one in _numbered(pieces)]
+    kinds = {kind for _, _, kind in points}
+    freedom = len(points) - len(kinds) - 1
+    if len(points) < FEW_DATED or freedom < 3:
+        return found
+    gaps = [
+        gap for kind in sorted(kinds) for gap in _about_means([(x, y) for x, y, of in points if of == kind])
+    ]
+    width = sum(x * x for x, _ in gaps)
+    if not width:
+        return found
+    growth = sum(x * y for x, y in gaps) / width
+    rest = sum((y - growth * x) ** 2 for x, y in gaps) / freedom
+    return replace(
+        found, growth=growth, growth_variance=rest / width, growth_freedom=float(freedom), counted=len(points)
+    )
+
+
+def _numbered(pieces: Sequence[Finished]) -> list[tuple[float, Finished]]:
+    """Number pieces with hours; those of one day share the mean of theirs: none is known to be first."""
+    found: list[tuple[float, Finished]] = []
+    for _, ones in groupby((one for one in pieces if one.hours), key=lambda one: one.on):
+        same = list(ones)
+        middle = len(found) + (len(same) - 1) / 2
+        found += [(middle, one) for one in same]
+    return found
+
+
+def _about_means(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    across, up = (sum(row) / len(points) for row in zip(*points, strict=True))
+    return [(x - across, y - up) for x, y in points]

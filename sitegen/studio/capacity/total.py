@@ -11,7 +11,7 @@ and g is the skewness of the mean (N. J. Johnson's correction for skewed records
 Statistical Association 73, 1978, pp. 536-544; P. Hall, Journal of the Royal Statistical Society B 54,
 1992, pp. 221-228; both cited from memory). For normal hours this is the exact prediction interval of the
 textbooks but for the t factor on the pieces' own variation. A guess has no such error to compute; its
-answers are as good as the guess. What dated pieces tell of weeks and of a drift (`past`) joins the same
+answers are as good as the guess. What dated pieces tell of weeks and of a drift (`bench`) joins the same
 error: the drift moves it and both widen it.
 """
 
@@ -22,9 +22,8 @@ from functools import cached_property
 from itertools import accumulate
 from operator import mul
 
-from sitegen.studio.capacity.grid import NOTHING, Distribution, convolve
-from sitegen.studio.capacity.hours import Hours
-from sitegen.studio.capacity.past import UNKNOWN, Pace
+from sitegen.studio.capacity.bench import UNKNOWN, Pace
+from sitegen.studio.capacity.hours import NOTHING, Distribution, Hours, convolve
 
 # Student's t is integrated over t = 2 sinh(u), u from -5.2 to 5.2: even steps near the middle, wide ones far
 # out, and tails to 180 standard errors, enough for a single degree of freedom.
