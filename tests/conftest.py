@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+from playwright.sync_api import Browser, sync_playwright
 
 settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("suite")
@@ -15,3 +19,19 @@ settings.load_profile("suite")
 def _quiet_world(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in [name for name in os.environ if name.startswith("SITEGEN_")]:
         monkeypatch.delenv(name)
+
+
+CHROMIUM = Path(shutil.which("chromium") or "/usr/bin/chromium")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Start Chromium once for all that looks at pages."""
+    if not CHROMIUM.exists():
+        if os.environ.get("SITEGEN_BROWSER_TESTS") == "must":
+            pytest.fail("there is no Chromium on this machine")
+        pytest.skip("there is no Chromium on this machine")
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        yield started
+        started.close()

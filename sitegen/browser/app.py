@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Mount, Route
@@ -13,7 +14,7 @@ from starlette.staticfiles import StaticFiles
 from sitegen.browser import deeds
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
-from sitegen.browser.guard import Guard
+from sitegen.browser.guard import Guard, TooMuch
 from sitegen.browser.screens import orders, today
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
@@ -33,7 +34,7 @@ def app_for(desk: Workplace) -> Guard:
             Route("/out/{path:path}", _made),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],
-        exception_handlers={Fault: _at_fault, 404: _nothing_here, Exception: _unforeseen},
+        exception_handlers={Fault: _at_fault, HTTPException: _not_so, Exception: _unforeseen},
     )
     made.state.desk = desk
     return Guard(made, desk.key, desk.preview or "'self'")
@@ -64,11 +65,19 @@ def _made(request: Request) -> Response:
 
 
 def _at_fault(request: Request, fault: Exception) -> Response:
-    return page(request, "fault.html", 422, screen="", lines=str(fault).split("\n"))
+    status = 413 if isinstance(fault, TooMuch) else 422
+    return page(request, "fault.html", status, screen="", lines=str(fault).split("\n"))
 
 
-def _nothing_here(request: Request, _: Exception) -> Response:
-    return page(request, "fault.html", 404, screen="", lines=["There is no such page on the desk."])
+def _not_so(request: Request, fault: Exception) -> Response:
+    """Say what the library refuses: an address without a page, a form that is cut."""
+    status = fault.status_code if isinstance(fault, HTTPException) else 400
+    said = (
+        "There is no such page on the desk."
+        if status == 404
+        else "This couldn't be read; nothing was changed."
+    )
+    return page(request, "fault.html", status, screen="", lines=[said])
 
 
 def _unforeseen(request: Request, fault: Exception) -> Response:

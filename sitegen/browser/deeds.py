@@ -20,6 +20,7 @@ from starlette.responses import RedirectResponse, Response
 
 from sitegen.browser.desk import Workplace, at, digest, page
 from sitegen.browser.forms import Ask, asks_of, texts, wish_from
+from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs.pen import named, pen
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
@@ -117,7 +118,7 @@ def _deed(path: str) -> Deed:
 async def do(request: Request) -> Response:
     """Do what a form asks for; show the form again, with what is wrong, if it can't be done."""
     path = request.path_params["job"]
-    async with request.form(max_files=60, max_fields=2000) as given:
+    async with request.form(max_files=60, max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
         values = texts(given)
         return await run_in_threadpool(answer_to, request, path, values)
 

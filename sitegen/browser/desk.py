@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -169,5 +170,12 @@ def _version(name: str) -> str:
 
 def digest(*values: object) -> str:
     """Return a short word that is another one if any of the values is."""
-    text = "\0".join(map(repr, values))
+    text = "\0".join(repr(_whole(value)) for value in values)
     return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+def _whole(value: object) -> object:
+    """Return a value with what its models don't show of themselves: names and sums."""
+    if isinstance(value, list | tuple):
+        return [_whole(one) for one in value]
+    return value.model_dump() if isinstance(value, BaseModel) else value

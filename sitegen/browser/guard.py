@@ -11,13 +11,17 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from sitegen.studio.fault import Fault
+
 # Bytes of a request: photos are large, words aren't.
 MOST_WITH_PHOTOS, MOST_OF_WORDS = 400_000_000, 4_000_000
+# Bytes that are let go by before a connection is simply cut.
+_PATIENCE = 4_000_000_000
 _SAFE = frozenset({"GET", "HEAD"})
 ENTRANCE = "/in/"
 
 
-class TooMuch(Exception):
+class TooMuch(Fault):
     """A request brings more than it may."""
 
 
@@ -47,11 +51,7 @@ class Guard:
             await refused(scope, receive, self._with_policy(send, request))
             return
         most = MOST_WITH_PHOTOS if "/photos" in request.url.path else MOST_OF_WORDS
-        try:
-            await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
-        except TooMuch:
-            sentence = f"That is more than {most // 1_000_000} MB at once; bring in fewer files at a time."
-            await PlainTextResponse(sentence, 413)(scope, receive, self._with_policy(send, request))
+        await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
 
     def cookie_of(self, request: Request) -> str:
         """Name the cookie: another port is another desk, and cookies don't know ports."""
@@ -124,6 +124,14 @@ def comes_from_here(request: Request) -> bool:
     return origin == f"http://{request.headers.get('host', '')}"
 
 
+async def _let_go_by(message: Message, receive: Receive) -> None:
+    """Take what is still sent and keep nothing of it: a browser reads no answer before it has sent all."""
+    gone = 0
+    while message.get("more_body") and gone < _PATIENCE:
+        message = await receive()
+        gone += len(message.get("body", b""))
+
+
 def bounded(headers: Headers, receive: Receive, most: int) -> Receive:
     """Let so many bytes of a request in. Raises TooMuch, at once where the request says its length."""
     said = headers.get("content-length", "0")
@@ -131,12 +139,11 @@ def bounded(headers: Headers, receive: Receive, most: int) -> Receive:
 
     async def received() -> Message:
         nonlocal left
-        if left < 0:
-            raise TooMuch
         message = await receive()
         left -= len(message.get("body", b""))
         if left < 0:
-            raise TooMuch
+            await _let_go_by(message, receive)
+            raise TooMuch(f"that is more than {most // 1_000_000} MB at once; bring in fewer files at a time")
         return message
 
     return received

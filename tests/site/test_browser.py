@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -15,7 +13,7 @@ from typing import Literal
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, Request, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Request, Route
 from pypdf import PdfReader
 
 from sitegen.site.theme import contrast
@@ -24,7 +22,6 @@ from tests import makers
 from tests.site.studio import THEMES, make_site
 
 pytestmark = pytest.mark.browser
-CHROMIUM = Path(shutil.which("chromium") or "/usr/bin/chromium")
 PAGES = (
     "index.html",
     "gallery/index.html",
@@ -35,19 +32,6 @@ PAGES = (
     "payment-terms/index.html",
     "404.html",
 )
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Start Chromium once for the file."""
-    if not CHROMIUM.exists():
-        if os.environ.get("SITEGEN_BROWSER_TESTS") == "must":
-            pytest.fail("there is no Chromium on this machine")
-        pytest.skip("there is no Chromium on this machine")
-    with sync_playwright() as play:
-        started = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module", params=THEMES)

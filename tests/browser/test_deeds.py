@@ -1,0 +1,203 @@
+"""A deed at the desk: a form made out of a wish, done once, never to something else than what was looked at."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.browser import deeds
+from sitegen.browser.app import SCREENS, app_for
+from sitegen.browser.desk import Workplace
+from sitegen.browser.forms import wish_from
+from sitegen.browser.words import told
+from sitegen.jobs.orders import AddOrder
+from sitegen.studio.fault import Fault
+from tests.browser.conftest import Visitor, opened
+
+app_for(Workplace(Path()))
+
+
+@pytest.mark.parametrize("path", sorted(deeds.DEEDS))
+def test_a_deed_is_a_job_and_asks_for_what_its_wish_has(path: str) -> None:
+    """What the page says of a field is said of one that's there."""
+    module, _, name = path.rpartition(".")
+
+    assert callable(getattr(import_module(f"sitegen.jobs.{module}"), name))
+    kind = deeds.wish_of(path)
+    assert kind is None or fields(kind)
+
+
+def test_screens_have_no_address_twice() -> None:
+    paths = [route.path for screen in SCREENS for route in screen.ROUTES]
+    assert len(paths) == len(set(paths))
+
+
+def orders(visitor: Visitor) -> str:
+    return (visitor.desk.folder / "commissions.yaml").read_text("utf-8")
+
+
+def test_what_is_noted_can_be_taken_back(demo: Visitor) -> None:
+    before = orders(demo)
+
+    done = demo.do("/orders/A26-3", "/do/orders.pay", amount="133.00", on="2026-11-24")
+    page = demo.after(done)
+    assert "133.00" in page.words
+    assert orders(demo) != before
+
+    back = demo.do(page, "/do/undo.undo")
+    assert "Taken back" in demo.after(back).words
+    assert orders(demo) == before
+
+
+def test_what_is_wrong_is_said_beside_the_form_with_all_that_was_typed(demo: Visitor) -> None:
+    before = orders(demo)
+
+    got = demo.do("/orders/A26-3", "/do/orders.pay", amount="12,5 euro", on="2026-11-20")
+
+    assert got.status == 422
+    assert got.page.xpath("//*[@role='alert']//text()")
+    assert "12,5 euro" in got.page.xpath("//input[@name='amount']/@value")
+    assert "2026-11-20" in got.page.xpath("//input[@name='on']/@value")
+    assert "--" not in got.page.xpath("string(//*[@role='alert'])")
+    assert orders(demo) == before
+
+
+CANCEL = {"by": "client", "why": "They moved abroad.", "work": "40%"}
+
+
+def test_a_job_that_asks_shows_first_and_writes_what_was_shown(demo: Visitor) -> None:
+    before = orders(demo)
+
+    shown = demo.do("/orders/A26-1", "/do/orders.cancel", **CANCEL)
+    assert shown.status == 200
+    assert "Nothing is written yet" in shown.words
+    assert orders(demo) == before
+
+    done = demo.do(shown, "/do/orders.cancel")
+    assert "called off" in demo.after(done).words
+    assert "called off" in orders(demo)
+
+
+def test_what_changed_between_the_steps_is_not_agreed_to(demo: Visitor) -> None:
+    shown = demo.do("/orders/A26-1", "/do/orders.cancel", **CANCEL)
+    agreed = demo.filled(shown, "/do/orders.cancel")
+    demo.after(demo.do("/orders/A26-1", "/do/orders.pay", amount="219.33"))
+    before = orders(demo)
+
+    got = demo.send("/do/orders.cancel", agreed)
+
+    assert got.status == 422
+    assert "changed meanwhile" in got.words
+    assert orders(demo) == before
+
+
+def test_agreeing_to_other_sums_than_those_shown_shows_the_new_ones(demo: Visitor) -> None:
+    """Without the word of the form's state, the answer itself is what is compared."""
+    shown = demo.do("/orders/A26-1", "/do/orders.cancel", **CANCEL)
+    agreed = demo.filled(shown, "/do/orders.cancel") | {"work": "90%", "seen": ""}
+    before = orders(demo)
+
+    got = demo.send("/do/orders.cancel", agreed)
+
+    assert got.status == 200
+    assert "Nothing is written yet" in got.words
+    assert orders(demo) == before
+
+
+def test_two_windows_do_a_thing_once(demo: Visitor) -> None:
+    one = demo.filled("/orders/A26-3", "/do/orders.pay", amount="133.00")
+    two = demo.filled("/orders/A26-3", "/do/orders.pay", amount="133.00")
+
+    assert demo.send("/do/orders.pay", one).status == 303
+    after = orders(demo)
+    late = demo.send("/do/orders.pay", two)
+    assert late.status == 422
+    assert "changed meanwhile" in late.words
+    assert orders(demo) == after
+
+
+def test_an_edit_by_hand_meanwhile_is_never_written_over(demo: Visitor) -> None:
+    form = demo.filled("/orders/A26-3", "/do/orders.promise", day="2027-03-01")
+    file = demo.desk.folder / "commissions.yaml"
+    by_hand = orders(demo).replace("133.00", "134.00")
+    file.write_text(by_hand, "utf-8")
+
+    got = demo.send("/do/orders.promise", form)
+
+    assert got.status in {303, 422}
+    if got.status == 422:
+        assert orders(demo) == by_hand
+    else:
+        assert by_hand.splitlines()[:20] == orders(demo).splitlines()[:20]
+
+
+HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)> {{ 7*7 }} ${x} \u202egnirts"
+
+
+def test_a_hostile_name_is_words(visitor: Visitor) -> None:
+    page = visitor.after(
+        visitor.do("/orders", "/do/orders.add", tier="Small figure", name=HOSTILE, notes=HOSTILE)
+    )
+
+    assert "<script>alert" not in page.text
+    assert not page.page.xpath("//img[@src='x']")
+    assert "{{ 7*7 }}" in page.words
+
+
+def test_files_at_fault_are_a_page_with_what_to_mend(visitor: Visitor) -> None:
+    (visitor.desk.folder / "commissions.yaml").write_text("tiers: [", "utf-8")
+
+    got = visitor.get("/orders")
+
+    assert got.status == 422
+    assert "commissions.yaml" in got.words
+    assert "Traceback" not in got.text
+
+
+def test_what_nobody_foresaw_is_a_page_too(visitor: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("secret of somebody")
+
+    monkeypatch.setattr("sitegen.jobs.orders.book", broken)
+
+    got = visitor.get("/orders")
+
+    assert got.status == 500
+    assert "secret" not in got.text
+    assert "Something went wrong" in got.words
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from([one.name for one in fields(AddOrder)]),
+        st.text(max_size=40).filter(lambda text: text.strip()),
+    )
+)
+def test_a_wish_has_what_was_typed(typed: dict[str, str]) -> None:
+    try:
+        made = wish_from(AddOrder, typed)
+    except Fault:
+        assert "tier" not in typed
+        return
+    for name, value in typed.items():
+        assert getattr(made, name) == value.replace("\r\n", "\n").strip()
+
+
+@given(st.text())
+def test_words_of_a_job_are_never_markup(text: str) -> None:
+    said = told(text)
+
+    assert "<" not in said.replace("<a href=", "").replace("</a>", "")
+
+
+def test_reopening_shows_what_was_said_to_this_session_only(demo: Visitor) -> None:
+    page = demo.do("/orders/A26-3", "/do/orders.pay", amount="133.00").to.partition("#")[0]
+    assert "380.00" in demo.get(page).page.xpath("string(//*[@id='said'])")
+
+    with opened(demo.desk.folder) as other:
+        assert not other.get(page).page.xpath("//*[@id='said']")
