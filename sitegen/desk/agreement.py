@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sitegen.desk import find, plan
-from sitegen.desk.typed import read_day
+from sitegen.desk.find import read_day
 from sitegen.studio import terms
 from sitegen.studio.commission import Order, Step, Tier
 from sitegen.studio.fault import Fault

@@ -2,14 +2,106 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
+from sitegen.studio import money
 from sitegen.studio.commission import Order, Round, Tier
-from sitegen.studio.fault import Fault
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, no_such
+from sitegen.studio.order_lines import read_time
+from sitegen.studio.order_steps import When
 from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
+
+
+def one_line(text: str) -> str:
+    """Return a text with single spaces between its words."""
+    return " ".join(text.split())
+
+
+def read_day(text: str | None, option: str) -> date | None:
+    """Read a day; None for none. Raises Fault."""
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise Fault(f"{option} '{text}' is no date; write it like 2027-01-31") from None
+
+
+def share_in(text: str) -> Decimal | None:
+    """Read `40%` or `0.4` as a share from 0 to 1; None for anything else."""
+    bare = text.strip()
+    try:
+        share = Decimal(bare.removesuffix("%")) / (100 if bare.endswith("%") else 1)
+    except InvalidOperation:
+        return None
+    return share if share.is_finite() and 0 <= share <= 1 else None
+
+
+def read_spent(text: str) -> Decimal:
+    """Read hours at the bench. Raises Fault."""
+    try:
+        spent = Decimal(text.strip().removesuffix("h"))
+    except InvalidOperation:
+        spent = Decimal(0)
+    if not spent.is_finite() or not 0 < spent < 1000:
+        raise Fault(f"'{text}' is no number of hours; write it like 3.5")
+    return spent
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """A studio as it's read for one job, and the moment of it."""
+
+    studio: Studio
+    moment: datetime
+    to_the_minute: bool = True
+    """False where a day is pretended without a time."""
+
+    @property
+    def today(self) -> date:
+        """The day it is in the studio's zone."""
+        return self.moment.date()
+
+    def amount(self, text: str) -> Decimal:
+        """Read an amount in the studio's currency. Raises Fault."""
+        with told():
+            return money.read_amount(text, self.studio.settings.digits)
+
+    def when(self, text: str | None) -> When:
+        """Read the day of `--on`, with its time if there's one; without it, today.
+
+        Raises Fault for a day to come.
+        """
+        if text is None:
+            return When(self.today)
+        found = re.fullmatch(r"(\S+?)(?:[ T]([0-9]{1,2}:[0-9]{2}B?))?", text.strip())
+        try:
+            day = date.fromisoformat(found[1]) if found else None
+        except ValueError:
+            day = None
+        if found is None or day is None:
+            raise Fault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
+        with told(f"--on '{text}'"):
+            at = read_time(found[2], day, self.studio.settings.time_zone) if found[2] else None
+        if day > self.today:
+            raise Fault(f"--on {day} lies ahead; today is {self.today}")
+        moment = datetime.combine(day, at, self.moment.tzinfo) if at is not None else self.moment
+        if self.to_the_minute and moment.timestamp() > self.moment.timestamp():
+            raise Fault(f"--on {text} lies ahead; it is {self.moment:%H:%M} now")
+        return When(day, at)
+
+    def now(self) -> When:
+        """Return the present day, with the time of day unless only a day is pretended."""
+        at = self.moment.timetz().replace(second=0, microsecond=0, tzinfo=None)
+        return When(self.today, at if self.to_the_minute else None)
+
 
 _Named = TypeVar("_Named", Order, Round, Tier)
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.typed import read_day
+from sitegen.desk.find import read_day
 from sitegen.studio import money
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.fault import Fault, told

@@ -12,9 +12,9 @@ from sitegen.desk import books as accounts
 from sitegen.desk import closing
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
+from sitegen.desk.books import cautions
 from sitegen.desk.books_lines import Books
-from sitegen.desk.books_look import cautions
-from sitegen.desk.typed import read_day, share_in
+from sitegen.desk.find import read_day, share_in
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import BOOKS, ORDERS, sit

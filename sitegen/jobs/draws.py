@@ -13,7 +13,7 @@ from typing import Any
 
 from sitegen.desk import draws, find
 from sitegen.desk.draws import Announced, DrawAnswer
-from sitegen.desk.typed import Sitting
+from sitegen.desk.find import Sitting
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.typed import read_day
+from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets

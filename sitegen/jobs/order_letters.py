@@ -7,9 +7,9 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
+from sitegen.desk.find import read_day
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.desk.orders import ship_time_of
-from sitegen.desk.typed import read_day
 from sitegen.jobs.letters import desk_of
 from sitegen.jobs.order_agreed import client_of, confirmation, dues_of, offer, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TypeVar
 
 from sitegen.desk import find, order_book, order_ends, order_money, order_offers, orders
+from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.desk.typed import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, sit

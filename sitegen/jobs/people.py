@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from sitegen.desk.typed import Sitting
+from sitegen.desk.find import Sitting
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
-from sitegen.desk.typed import Sitting, one_line, read_day
+from sitegen.desk.find import Sitting, one_line, read_day
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.sources import StudioFault

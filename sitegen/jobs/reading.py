@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sitegen.desk.typed import Sitting
+from sitegen.desk.find import Sitting
 from sitegen.jobs.where import moment_in
 from sitegen.sources import read
 from sitegen.sources.folder import EVERYTHING
