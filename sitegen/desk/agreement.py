@@ -28,17 +28,14 @@ class Agreed:
 
     code: str
     work: str
-    commission: bool
-    """False for a finished piece."""
+    commission: bool  # False for a finished piece
     plan: Plan
     terms: tuple[KeptTerms, ...]
-    accepted: AcceptedTerms | None
-    """None while nobody has accepted; the terms are then those in force."""
+    accepted: AcceptedTerms | None  # None while nobody has accepted; the terms are then those in force
     client: str = field(default="", repr=False)
     ready_by: date | None = None
     facts: tuple[Fact, ...] = ()
-    own_plan: bool = False
-    """True where deposit or instalments aren't those of the terms."""
+    own_plan: bool = False  # True where deposit or instalments aren't those of the terms
 
 
 @wish

@@ -16,7 +16,7 @@ from decimal import Decimal
 
 from sitegen.desk import plan, words
 from sitegen.desk.books_lines import Books
-from sitegen.desk.order_money import standing_of
+from sitegen.desk.order_money import standing_of, unsold
 from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of, sorted_rows
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
@@ -26,7 +26,6 @@ from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import Tables, is_folder, pieces_of_orders, purses, sale_at, tables
-from sitegen.studio.settings import Settings
 from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio
 
@@ -43,7 +42,8 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
     start, last = date(year, 1, 1), date(year, 12, 31)
     end = min(today, last)
     income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
-    rates = _rates(studio.settings, end.month)
+    settings, desk = studio.settings, studio.settings.private
+    rates = Rates(settings.currency, settings.digits, desk.fees, desk.overhead, end.month, desk.rate)
     made = made_in(studio, start, end)
     rows = [
         *_income_rows(studio, income),
@@ -53,15 +53,10 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_owed_rows(owed(studio, found, end), end),
         *(BooksRow(end, RowKind.NO_HOURS, what=one) for one in without_hours(income)),
         *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
-        BooksRow(end, RowKind.PLANNED, hours=planned_hours(studio.settings.private, start, last, end.month)),
+        BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
         BooksRow(end, RowKind.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
     return Books(year, rates, sorted_rows(rows))
-
-
-def _rates(settings: Settings, months: int) -> Rates:
-    desk = settings.private
-    return Rates(settings.currency, settings.digits, desk.fees, desk.overhead, months, desk.rate)
 
 
 def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[BooksRow]:
@@ -229,24 +224,10 @@ def _of_orders(studio: Studio, made: Made) -> list[str]:
     return found
 
 
-def unsold(order: Order, made: Sequence[Piece]) -> str:
-    """Say how the sale of an order that was shipped is noted with its piece."""
-    slug, price = (made[0].slug if made else "PIECE"), order.private.price or 480
-    on = order.day_of(Step.SHIPPED)
-    without, first = "", ""
-    if not made:
-        without = ", without supplies"
-        first = f"write `order: {order.code}` into the `private:` of its piece, then "
-    return (
-        f"{order.code} is shipped, but no piece says that it was sold for it, so the books count the order "
-        f"itself{without}; {first}`sitegen piece mark {slug} commissioned --price {price} --on {on}` notes "
-        "the sale."
-    )
-
-
 def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
     """Name sold pieces that nothing says the price of: they bring nothing into the books."""
-    elsewhere = {*table.pieces, *_sent_off(studio, made)}
+    sent = [one.code for one in studio.commissions.queue if one.step is Step.SHIPPED]
+    elsewhere = {*table.pieces, *(piece.slug for code in sent for piece in made.get(code, ()))}
     return [
         f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
         f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
@@ -254,8 +235,3 @@ def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
         for piece in studio.pieces
         if piece.slug not in elsewhere and piece.unpriced_sale
     ]
-
-
-def _sent_off(studio: Studio, made: Made) -> set[str]:
-    steps = {order.code: order.step for order in studio.commissions.queue}
-    return {one.slug for code, pieces in made.items() if steps[code] is Step.SHIPPED for one in pieces}

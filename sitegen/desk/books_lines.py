@@ -1,8 +1,8 @@
-"""The books for a person, on one screen; and as a table for the accountant, CSV as RFC 4180 has it.
+"""The books for a person, on one screen; as a table for the accountant, CSV as RFC 4180 has it; and kept.
 
 Every sum on the screen is the sum of rows there: income of the kinds sale, kept and refund; costs of
 fees, supplies, show cost, overhead and expense. The other kinds say where money stands
-and how many hours there were.
+and how many hours there were. A closed year is kept as it was on its day, whatever changes afterwards.
 """
 
 from __future__ import annotations
@@ -27,211 +27,167 @@ CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
     "professional."
 )
+HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
 
 
 class Books(Year):
-    """A year's books that can be told to a person."""
+    """A year's books that can be told to a person, and kept."""
 
     def table(self) -> str:
-        """Write the rows for the accountant, as CSV."""
-        return ledger(self)
+        """Write the rows for the accountant, as CSV, sorted by date, lines ended by CRLF."""
+        file = io.StringIO(newline="")
+        writer = csv.writer(file, lineterminator="\r\n")
+        writer.writerow(HEADER)
+        for row in self.rows:
+            amounts = [self.plain(one) if one else "" for one in (row.came, row.went)]
+            hours = bare(row.hours) if row.hours else ""
+            said = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
+            writer.writerow([*said, *amounts, self.rates.currency, hours, guarded(row.show)])
+        return file.getvalue()
 
     def lines(self) -> list[str]:
-        """Write the books for a person."""
-        income = [(stream, _money(self, amount)) for stream, amount in self.income.items() if amount]
-        costs = [(kind, _money(self, -amount)) for kind, amount in self.costs.items() if amount]
-        rows = [*income, ("income", _money(self, self.total)), *costs, ("left", _money(self, self.left))]
+        income = [(stream, self._money(amount)) for stream, amount in self.income.items() if amount]
+        costs = [(kind, self._money(-amount)) for kind, amount in self.costs.items() if amount]
+        wages = [
+            (f"an hour {what} ({bare(hours)} h)", self._money(amount))
+            for hours, amount, what in (
+                (self.hours, self.hourly, "sold"), (self.worked, self.worked_hourly, "worked"),
+            )
+            if amount is not None
+        ]  # fmt: skip
+        rows = [*income, ("income", self._money(self.total)), *costs, ("left", self._money(self.left))]
         closed = f", closed on {self.closed}" if self.closed else ""
         return [
             f"The books of {self.year}{closed}",
             "",
-            *words.table([*rows, *_wage_rows(self)], right=(1,)),
+            *words.table([*rows, *wages], right=(1,)),
             "",
-            *_hours_lines(self),
-            *_running_lines(self),
-            *_result_lines(self),
-            *_show_lines(self),
-            *_money_lines(self),
-            *_owed_lines(self),
+            *self._hours_missing(),
+            *self._running(),
+            *self._results(),
+            *self._of_shows(),
+            *self._where_money_stands(),
+            *self._still_to_come(),
             *(f"Look: {caution}" for caution in self.cautions),
             CAUTION,
         ]
 
+    def _hours_missing(self) -> list[str]:
+        """Say whose hours are missing: an hour's wage worked out without them would be too high."""
+        told = [
+            f"What an hour {what} earned can't be told: no hours are noted for {words.listed(missing)}. "
+            f"Noted for what was {done}: {bare(hours)} h."
+            for what, done, missing, hours in (
+                ("sold", "sold", self.no_hours, self.hours), ("worked", "made", self.unnoted, self.worked),
+            )
+            if missing
+        ]  # fmt: skip
+        return [*told, ""] if told else []
 
-def _wage_rows(books: Year) -> list[tuple[str, str]]:
-    hours = ((books.hours, books.hourly, "sold"), (books.worked, books.worked_hourly, "worked"))
-    return [
-        (f"an hour {what} ({bare(count)} h)", _money(books, amount))
-        for count, amount, what in hours
-        if amount is not None
-    ]
+    def _running(self) -> list[str]:
+        """Say what keeping the studio open costs an hour, by each way of counting hours."""
+        rows = [
+            (
+                self._money(money.round_half_up(self.running / hours, self.rates.digits)),
+                f"of {bare(hours)} h {what}",
+            )
+            for hours, what in (
+                (self.planned, "your weeks have room for"),
+                (self.worked, "on record for what was made"),
+                (self.hours, "in what was sold"),
+            )
+            if hours
+        ]
+        if not self.running or not rows:
+            return []
+        lead = f"Overhead, shows and other expenses, {self._money(self.running)}, come to this an hour:"
+        return [lead, *words.table(rows, right=(0,)), ""]
 
+    def _results(self) -> list[str]:
+        """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
+        results = self.results
+        if not any(one.sold for one in results):
+            return []
+        rows = [
+            (one.what, self._money(one.amount), f"{bare(one.hours)} h" if one.hours else "")
+            for one in results
+        ]
+        head, foot = ("What it left", "", ""), ("left", self._money(self.left), "")
+        return [*words.table([head, *rows, foot], right=(1, 2)), ""]
 
-def _running_lines(books: Year) -> list[str]:
-    """Say what keeping the studio open costs an hour, by each way of counting hours."""
-    counted = [
-        (hours, what)
-        for hours, what in (
-            (books.planned, "your weeks have room for"),
-            (books.worked, "on record for what was made"),
-            (books.hours, "in what was sold"),
+    def _of_shows(self) -> list[str]:
+        head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
+        rows = [(one.name, *map(self._money, (one.sales, one.costs, one.left))) for one in self.shows]
+        return [*words.table([head, *rows]), ""] if rows else []
+
+    def _where_money_stands(self) -> list[str]:
+        """Say where the money stands that isn't income, or is and hasn't come."""
+        before, after = self.before, self.after
+        told = [
+            f"{what}: {self._money(now)}" + (f" (as the year began: {self._money(then)})" if then else "")
+            for what, then, now in (
+                ("Paid in advance for work not yet sold", before.advance, after.advance),
+                ("To go back (called off, or paid too much)", before.back, after.back),
+                ("Sold and not paid yet", before.open, after.open),
+            )
+            if then or now
+        ]
+        came = f"Came in during the year, less what went back: {self._money(self.received)}"
+        return [*told, came, ""] if told else []
+
+    def _still_to_come(self) -> list[str]:
+        head = ("Still to come", "paid", "to pay", "due by now", "")
+        rows = [
+            (one.code, *map(self._money, (one.paid, one.balance, one.now)), "late" if one.late else "")
+            for one in self.owed
+        ]
+        return [*words.table([head, *rows]), ""] if rows else []
+
+    def _money(self, amount: Decimal) -> str:
+        return words.in_currency(amount, self.rates.currency, self.rates.digits)
+
+    def closed_on(self, today: date) -> Books:
+        """Close the year. Raises Fault while it still runs."""
+        if self.year >= today.year:
+            raise Fault(f"{self.year} isn't over; it can be closed from {self.year + 1}-01-01 on")
+        return replace(self, closed=today)
+
+    def as_kept(self) -> dict[str, Any]:
+        """Return closed books as plain values: money as text, days as ISO 8601."""
+        kept: dict[str, Any] = _shape().dump_python(self, mode="json", exclude={"cautions"})
+        return kept
+
+    @staticmethod
+    def from_kept(kept: Any, file: str) -> Books:
+        """Read closed books back. Raises Fault for a file that something else wrote or cut."""
+        try:
+            return _shape().validate_python(kept)
+        except ValueError as fault:
+            raise Fault(
+                f"{file} isn't as `sitegen books --close` wrote it; bring it back from a backup, or delete "
+                "it and close the year again"
+            ) from fault
+
+    def differences(self, now: Books) -> tuple[str, ...]:
+        """Say what a closed year's files would add up to today, where that isn't what was kept."""
+        told = [
+            f"{name} {now.plain(is_now)}, not {self.plain(was)}"
+            for name, was, is_now in (
+                ("income", self.total, now.total),
+                ("costs", self.total - self.left, now.total - now.left),
+                ("what came in", self.received, now.received),
+                ("the advance at its end", self.after.advance, now.after.advance),
+            )
+            if was != is_now
+        ]
+        if not told:
+            return ()
+        return (
+            f"{self.year} was closed on {self.closed}; as the files and rates are now, it would have "
+            f"{'; '.join(told)}. What was closed holds.",
         )
-        if hours
-    ]
-    running, digits = books.running, books.rates.digits
-    if not running or not counted:
-        return []
-    rows = [
-        (
-            _money(books, money.round_half_up(running / hours, digits)),
-            f"of {bare(hours)} h {what}",
-        )
-        for hours, what in counted
-    ]
-    lead = f"Overhead, shows and other expenses, {_money(books, running)}, come to this an hour:"
-    return [lead, *words.table(rows, right=(0,)), ""]
-
-
-def _result_lines(books: Year) -> list[str]:
-    """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
-    results = books.results
-    if not any(one.sold for one in results):
-        return []
-    rows = [
-        (one.what, _money(books, one.amount), f"{bare(one.hours)} h" if one.hours else "") for one in results
-    ]
-    return [
-        *words.table(
-            [("What it left", "", ""), *rows, ("left", _money(books, books.left), "")], right=(1, 2)
-        ),
-        "",
-    ]
-
-
-def _hours_lines(books: Year) -> list[str]:
-    """Say whose hours are missing: an hour's wage worked out without them would be too high."""
-    told = [
-        f"What an hour {what} earned can't be told: no hours are noted for {words.listed(missing)}. "
-        f"Noted for what was {done}: {bare(hours)} h."
-        for what, done, missing, hours in (
-            ("sold", "sold", books.no_hours, books.hours),
-            ("worked", "made", books.unnoted, books.worked),
-        )
-        if missing
-    ]
-    return [*told, ""] if told else []
-
-
-def _show_lines(books: Year) -> list[str]:
-    if not books.shows:
-        return []
-    rows = [("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")]
-    rows += [
-        (one.name, _money(books, one.sales), _money(books, one.costs), _money(books, one.left))
-        for one in books.shows
-    ]
-    return [*words.table(rows), ""]
-
-
-def _money_lines(books: Year) -> list[str]:
-    """Say where the money stands that isn't income, or is and hasn't come."""
-    before, after = books.before, books.after
-    stands = [
-        ("Paid in advance for work not yet sold", before.advance, after.advance),
-        ("To go back (called off, or paid too much)", before.back, after.back),
-        ("Sold and not paid yet", before.open, after.open),
-    ]
-    told = [
-        f"{what}: {_money(books, now)}" + (f" (as the year began: {_money(books, then)})" if then else "")
-        for what, then, now in stands
-        if then or now
-    ]
-    if not told:
-        return []
-    return [*told, f"Came in during the year, less what went back: {_money(books, books.received)}", ""]
-
-
-def _owed_lines(books: Year) -> list[str]:
-    if not books.owed:
-        return []
-    rows = [("Still to come", "paid", "to pay", "due by now", "")]
-    rows += [
-        (
-            one.code,
-            _money(books, one.paid),
-            _money(books, one.balance),
-            _money(books, one.now),
-            "late" if one.late else "",
-        )
-        for one in books.owed
-    ]
-    return [*words.table(rows), ""]
-
-
-def _money(books: Year, amount: Decimal) -> str:
-    return words.in_currency(amount, books.rates.currency, books.rates.digits)
-
-
-HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
-# A cell that starts so is run as a formula by spreadsheets (OWASP, CSV Injection; ASVS 5.0, 1.2.10).
-
-
-def ledger(books: Year) -> str:
-    """Write a year's rows as CSV, sorted by date, lines ended by CRLF."""
-    file = io.StringIO(newline="")
-    writer = csv.writer(file, lineterminator="\r\n")
-    writer.writerow(HEADER)
-    for row in books.rows:
-        amounts = [books.plain(one) if one else "" for one in (row.came, row.went)]
-        hours = bare(row.hours) if row.hours else ""
-        words = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
-        writer.writerow([*words, *amounts, books.rates.currency, hours, guarded(row.show)])
-    return file.getvalue()
-
-
-def closed(books: Books, today: date) -> Books:
-    """Close a year's books. Raises Fault while the year still runs."""
-    if books.year >= today.year:
-        raise Fault(f"{books.year} isn't over; it can be closed from {books.year + 1}-01-01 on")
-    return replace(books, closed=today)
-
-
-def as_kept(books: Books) -> dict[str, Any]:
-    """Return closed books as plain values: money as text, days as ISO 8601."""
-    kept: dict[str, Any] = _shape().dump_python(books, mode="json", exclude={"cautions"})
-    return kept
-
-
-def from_kept(kept: Any, file: str) -> Books:
-    """Read closed books back. Raises Fault for a file that something else wrote or cut."""
-    try:
-        return _shape().validate_python(kept)
-    except ValueError as fault:
-        raise Fault(
-            f"{file} isn't as `sitegen books --close` wrote it; bring it back from a backup, or delete it "
-            "and close the year again"
-        ) from fault
 
 
 @cache
 def _shape() -> TypeAdapter[Books]:
     return TypeAdapter(Books)
-
-
-def differences(kept: Books, now: Books) -> tuple[str, ...]:
-    """Say what a closed year's files would add up to today, where that isn't what was kept."""
-    told = []
-    for name, was, is_now in (
-        ("income", kept.total, now.total),
-        ("costs", kept.total - kept.left, now.total - now.left),
-        ("what came in", kept.received, now.received),
-        ("the advance at its end", kept.advance, now.advance),
-    ):
-        if was != is_now:
-            told.append(f"{name} {now.plain(is_now)}, not {kept.plain(was)}")
-    if not told:
-        return ()
-    return (
-        f"{kept.year} was closed on {kept.closed}; as the files and rates are now, it would have "
-        f"{'; '.join(told)}. What was closed holds.",
-    )

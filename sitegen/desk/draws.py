@@ -56,10 +56,8 @@ class Announced:
     """A draw that waits for its sources."""
 
     announcement: DrawNotice
-    repeated: tuple[str, ...]
-    """Codes left out because the same person had asked before."""
-    missing: tuple[Source, ...]
-    """Sources whose numbers aren't there yet."""
+    repeated: tuple[str, ...]  # codes left out because the same person had asked before
+    missing: tuple[Source, ...]  # sources whose numbers aren't there yet
     left_out: Mapping[str, str] = field(default_factory=dict)
     """Codes of those who named the round and aren't on its list, with the reason for the artist."""
 

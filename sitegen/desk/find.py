@@ -61,8 +61,7 @@ class Sitting:
 
     studio: Studio
     moment: datetime
-    to_the_minute: bool = True
-    """False where a day is pretended without a time."""
+    to_the_minute: bool = True  # False where a day is pretended without a time
 
     @property
     def today(self) -> date:

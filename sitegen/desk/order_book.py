@@ -45,13 +45,11 @@ class OrderBook:
     """The orders under way, or all of them."""
 
     orders: tuple[Line, ...]
-    rounds: tuple[str, ...]
-    """How each live round stands, a sentence each."""
+    rounds: tuple[str, ...]  # how each live round stands, a sentence each
     waiting: int
     digits: int
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {
             "orders": [_entry(line, self.digits) for line in self.orders],
             "rounds": list(self.rounds),
@@ -59,7 +57,6 @@ class OrderBook:
         }
 
     def lines(self) -> list[str]:
-        """Write the book for a person."""
         if not self.orders:
             return ["The order book is empty.", *self.rounds]
         rows = [("", "", "step", "since", "for", "next")]

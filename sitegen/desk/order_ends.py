@@ -41,8 +41,7 @@ class Ending:
     by: CalledOffBy
     day: date
     why: str = ""
-    work: Decimal | None = None
-    """Share of the work that is done, from 0 to 1; None where the step tells."""
+    work: Decimal | None = None  # share of the work that is done, from 0 to 1; None where the step tells
 
 
 def cancel(studio: Studio, code: str, ending: Ending) -> Changed:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -17,6 +18,7 @@ from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Step, write_moves
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState, state
+from sitegen.studio.piece import Piece
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Studio
@@ -27,15 +29,11 @@ class Changed:
     """One order, changed. Nothing is written yet: whoever asked hands the difference to the files."""
 
     order: Order
-    book: Commissions
-    """The whole order book as it's to be."""
-    said: tuple[str, ...] = ()
-    """What the artist should know, a sentence a line."""
-    more: dict[str, Any] = field(default_factory=dict)
-    """Further parts of the answer for machines."""
+    book: Commissions  # the whole order book as it's to be
+    said: tuple[str, ...] = ()  # what the artist should know, a sentence a line
+    more: dict[str, Any] = field(default_factory=dict)  # further parts of the answer for machines
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         since = self.order.since
         return {
             "code": self.order.code,
@@ -47,7 +45,6 @@ class Changed:
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         return list(self.said)
 
 
@@ -165,6 +162,20 @@ def _ending_lines(studio: Studio, order: Order, standing: PlanState) -> list[str
         f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote: "
         f"`sitegen order cancel {order.code} --by client --why 'no payment'`."
     ]
+
+
+def unsold(order: Order, made: Sequence[Piece]) -> str:
+    """Say how the sale of an order that was shipped is noted with its piece."""
+    slug, price = (made[0].slug if made else "PIECE"), order.private.price or 480
+    without, first = "", ""
+    if not made:
+        without = ", without supplies"
+        first = f"write `order: {order.code}` into the `private:` of its piece, then "
+    return (
+        f"{order.code} is shipped, but no piece says that it was sold for it, so the books count the order "
+        f"itself{without}; {first}`sitegen piece mark {slug} commissioned --price {price} --on "
+        f"{order.day_of(Step.SHIPPED)}` notes the sale."
+    )
 
 
 def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:

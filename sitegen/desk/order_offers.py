@@ -31,12 +31,10 @@ from sitegen.studio.whole import Studio
 class Passing:
     """Offers made, and offers that lapsed."""
 
-    book: Commissions
-    """The whole order book as it's to be."""
+    book: Commissions  # the whole order book as it's to be
     lapsed: tuple[Order, ...]
     offered: tuple[Order, ...]
-    until: date
-    """The last day on which the new offers can be answered."""
+    until: date  # the last day on which the new offers can be answered
     notes: tuple[str, ...] = ()
 
     @property
@@ -45,7 +43,6 @@ class Passing:
         return bool(self.lapsed or self.offered)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {
             "lapsed": [order.code for order in self.lapsed],
             "offered": [order.code for order in self.offered],
@@ -54,7 +51,6 @@ class Passing:
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         gone = [f"Not answered: {_named(order)}, offered {order.moves[-2].on}." for order in self.lapsed]
         made = [f"Offered: {_named(order)}, until {self.until}." for order in self.offered]
         letters = [f"  sitegen order letter {order.code}" for order in (*self.lapsed, *self.offered)]

@@ -9,8 +9,15 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import find, words
-from sitegen.desk.books import unsold
-from sitegen.desk.order_money import Changed, changed, over_lines, privately, refuse_unpaid, standing_of
+from sitegen.desk.order_money import (
+    Changed,
+    changed,
+    over_lines,
+    privately,
+    refuse_unpaid,
+    standing_of,
+    unsold,
+)
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order, span_of

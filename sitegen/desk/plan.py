@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from itertools import count, repeat
 from typing import Any
 
 from sitegen.desk import find, words
@@ -14,9 +15,9 @@ from sitegen.studio import money
 from sitegen.studio.commission import Order, Step
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import Receipt
-from sitegen.studio.payments import PlanState, Standing, state
+from sitegen.studio.payments import PartState, PlanState, Standing, state
 from sitegen.studio.piece import BuyerPlan, Piece
-from sitegen.studio.plan import Part, PartKind, Plan, PlanTerms, Weekend, make
+from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import Settings, plan_terms, with_deposit
 from sitegen.studio.text import counted
@@ -61,16 +62,17 @@ class PlanAnswer:
     title: str
     plan: Plan
     standing: PlanState | None = None
-    sent: bool = False
-    """True of a piece that is with the client already."""
+    sent: bool = False  # True of a piece that is with the client already
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         digits = self.plan.digits
         answer: dict[str, Any] = {
             "currency": self.currency,
             "price": money.plain(self.plan.price, digits),
-            "parts": [_part(part, digits) for part in self.plan.parts],
+            "parts": [
+                {"kind": str(one.kind), "due": str(one.due), "amount": money.plain(one.amount, digits)}
+                for one in self.plan.parts
+            ],
         }
         if self.standing is not None:
             for part, there in zip(answer["parts"], self.standing.parts, strict=True):
@@ -81,22 +83,35 @@ class PlanAnswer:
 
     def lines(self) -> list[str]:
         """Write the plan as a small ledger."""
-        moved = [f"{part.due} is the Monday after {part.anchor}." for part in self.plan.parts if _moved(part)]
+        parts = self.plan.parts
         return [
             self.title,
             "",
             *self.table(),
             "",
-            *moved,
+            *(f"{one.due} is the Monday after {one.anchor}." for one in parts if one.due != one.anchor),
             *self._standing_lines(),
             *(f"Caution: {warning}" for warning in self.plan.warnings),
         ]
 
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
-        rows = [_row(order, self) for order in range(len(self.plan.parts))]
+        parts, number = self.plan.parts, count(1)
+        stands = map(self._stand, self.standing.parts) if self.standing else repeat("", len(parts))
+        rows = [
+            (str(one.due), str(one.kind), str(next(number)) if one.kind is PartKind.INSTALMENT else "",
+             self._money(one.amount), stand)
+            for one, stand in zip(parts, stands, strict=True)
+        ]  # fmt: skip
         total = ("", "", "in all", self._money(self.plan.total), "")
         return words.table([*rows, total], right=(3,))
+
+    def _stand(self, there: PartState) -> str:
+        late, part = there.standing is Standing.LATE, there.part
+        stand = f"late by {counted(there.late_days, 'day', 'days')}" if late else str(there.standing)
+        if 0 < there.paid < part.amount:
+            stand += f", {money.plain(there.paid, self.plan.digits)} of it paid"
+        return stand
 
     def _standing_lines(self) -> list[str]:
         if self.standing is None:
@@ -117,35 +132,6 @@ class PlanAnswer:
         return words.in_currency(value, self.currency, self.plan.digits)
 
 
-def _moved(part: Part) -> bool:
-    return part.due != part.anchor
-
-
-def _part(part: Part, digits: int) -> dict[str, str]:
-    return {"kind": str(part.kind), "due": part.due.isoformat(), "amount": money.plain(part.amount, digits)}
-
-
-def _row(order: int, answer: PlanAnswer) -> tuple[str, str, str, str, str]:
-    part = answer.plan.parts[order]
-    first = answer.plan.parts[0].kind is PartKind.DEPOSIT
-    number = "" if part.kind is PartKind.DEPOSIT else str(order + (not first))
-    amount = words.in_currency(part.amount, answer.currency, answer.plan.digits)
-    return (str(part.due), str(part.kind), number, amount, _standing(order, answer))
-
-
-def _standing(order: int, answer: PlanAnswer) -> str:
-    if answer.standing is None:
-        return ""
-    there = answer.standing.parts[order]
-    some = (
-        f", {money.plain(there.paid, answer.plan.digits)} of it paid"
-        if 0 < there.paid < there.part.amount
-        else ""
-    )
-    days = counted(there.late_days, "day", "days")
-    return f"late by {days}{some}" if there.standing is Standing.LATE else f"{there.standing}{some}"
-
-
 def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
     """Lay out a plan for a price or a piece, or say how that of an order or a buyer stands.
 
@@ -158,10 +144,8 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
         raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
-    piece = studio.piece(wish.what)
-    if piece is None and wish.what.casefold() in {
-        order.code.casefold() for order in studio.commissions.queue
-    }:
+    piece, codes = studio.piece(wish.what), {one.code.casefold() for one in studio.commissions.queue}
+    if piece is None and wish.what.casefold() in codes:
         if not wish.is_usual:
             raise Fault(
                 f"{wish.what} is a commission whose plan is agreed on; to change it, write deposit, "

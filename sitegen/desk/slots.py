@@ -26,11 +26,9 @@ class Queueing:
     """The order that was chosen, and what each would keep."""
 
     chosen: BenchOrder
-    kept: dict[BenchOrder, int]
-    """Promises that hold, by order."""
+    kept: dict[BenchOrder, int]  # promises that hold, by order
     promises: int
-    differ: bool
-    """Whether the two orders are two."""
+    differ: bool  # whether the two orders are two
     pinned: bool
 
     def as_answer(self) -> dict[str, Any]:
@@ -74,13 +72,10 @@ _SLACK = Fraction(4, 5)
 class Past:
     """What the record says."""
 
-    days: Held
-    """80 % days as they would have been said."""
-    promises: Held
-    """Days that were really promised."""
+    days: Held  # 80 % days as they would have been said
+    promises: Held  # days that were really promised
     pace: Pace
-    written: Decimal
-    """Weekly hours of studio.yaml."""
+    written: Decimal  # weekly hours of studio.yaml
 
     @property
     def real(self) -> float:
@@ -154,14 +149,12 @@ class SlotsAnswer:
 
     answer: Forecast
     promises: tuple[Promise, ...]
-    own: int
-    """The studio's own pieces in progress, which come after the queue."""
+    own: int  # the studio's own pieces in progress, which come after the queue
     why_this_tier: str
     away: tuple[str, ...]
     past: Past
     queueing: Queueing
-    offers: int = 0
-    """Offers that stand: whoever says yes takes one of the new slots."""
+    offers: int = 0  # offers that stand: whoever says yes takes one of the new slots
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
@@ -175,16 +168,12 @@ class SlotsAnswer:
             **self.queueing.as_answer(),
             "codes": [one.order.code for one in self.promises],
             "queue": [
-                {
-                    "place": one.place,
-                    **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")},
-                }
+                {"place": one.place, **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
                 for one in self.answer.queue[: len(self.promises)]
             ],
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         first, last = self.answer.question.window
         sure = f"{self.answer.question.confidence:.0%}"
         tier = self.answer.question.tier

@@ -54,12 +54,10 @@ class PieceWorth:
     """A piece's worth, for the artist's eyes."""
 
     title: str
-    source: str
-    """Where the asking price is from."""
+    source: str  # where the asking price is from
     settings: Settings
     worth: Worth = field(repr=False)
-    year: YearAtTheBench = field(repr=False)
-    """The last twelve months."""
+    year: YearAtTheBench = field(repr=False)  # the last twelve months
 
     @property
     def overhead_worked(self) -> Decimal | None:
@@ -110,7 +108,6 @@ class PieceWorth:
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         return [
             self.title,
             "",
@@ -201,11 +198,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     source = f"what it was sold for on {sold.on}" if sold else "in its piece.yaml"
     with told("studio.yaml, private"):
         worth = work_out(
-            supplies_of(piece),
-            hours,
-            terms,
-            studio.settings.digits,
-            sold.price if sold else piece.price,
+            supplies_of(piece), hours, terms, studio.settings.digits, sold.price if sold else piece.price
         )
     return PieceWorth(piece.title, source, studio.settings, worth, year)
 

@@ -25,8 +25,7 @@ class RowKind(StrEnum):
     SHOW_COST = "show cost"
     OVERHEAD = "overhead"
     EXPENSE = "expense"
-    RECEIVED = "received"
-    """Money that came in or went back, whenever it counts as income."""
+    RECEIVED = "received"  # money that came in or went back, whenever it counts as income
     ADVANCE_BEFORE = "advance at start"
     ADVANCE = "advance at end"
     BACK_BEFORE = "to go back at start"
@@ -37,13 +36,10 @@ class RowKind(StrEnum):
     PAID = "paid of it so far"
     DUE = "of it due"
     LATE = "of it late"
-    NO_HOURS = "sold, no hours noted"
-    """Though somebody made it."""
+    NO_HOURS = "sold, no hours noted"  # though somebody made it
     UNNOTED = "made, no hours noted"
-    PLANNED = "hours planned"
-    """Bench hours that the weeks of the year have room for, up to the books' day."""
-    WORKED = "hours worked"
-    """Hours noted for what was made in it, and for classes."""
+    PLANNED = "hours planned"  # bench hours that the weeks of the year have room for, up to the books' day
+    WORKED = "hours worked"  # hours noted for what was made in it, and for classes
 
 
 INCOME = frozenset(map(str, IncomeKind))
@@ -84,8 +80,7 @@ class ThingSold:
     what: str
     amount: Decimal = field(repr=False)
     hours: Decimal = NOTHING
-    sold: bool = True
-    """False for what no single sale carries."""
+    sold: bool = True  # False for what no single sale carries
 
 
 @dataclass(frozen=True)
@@ -95,8 +90,7 @@ class Owed:
     code: str
     paid: Decimal = field(repr=False)
     balance: Decimal = field(repr=False)
-    now: Decimal = field(repr=False)
-    """Of the balance, what was due by the books' day."""
+    now: Decimal = field(repr=False)  # of the balance, what was due by the books' day
     late: bool
 
 
@@ -120,14 +114,10 @@ class Rates:
 
     currency: str
     digits: int
-    fees: Decimal = field(repr=False)
-    """Per cent."""
-    overhead: Decimal | None = field(repr=False)
-    """A month."""
-    months: int
-    """How many months of overhead count."""
-    rate: Decimal | None = field(default=None, repr=False)
-    """What an hour has to earn."""
+    fees: Decimal = field(repr=False)  # per cent
+    overhead: Decimal | None = field(repr=False)  # a month
+    months: int  # how many months of overhead count
+    rate: Decimal | None = field(default=None, repr=False)  # what an hour has to earn
 
 
 @dataclass(frozen=True)
@@ -138,8 +128,7 @@ class Year:
     rates: Rates
     rows: tuple[BooksRow, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
-    closed: date | None = None
-    """The day the year was closed."""
+    closed: date | None = None  # the day the year was closed
 
     def sum_of(self, *kinds: str, **having: str) -> Decimal:
         """Add up the rows of some kinds, what went out below zero; `having` picks a stream or the like."""
@@ -270,25 +259,11 @@ class Year:
         return Balance(self.sum_of(RowKind.ADVANCE), self.sum_of(RowKind.BACK), -self.sum_of(RowKind.OPEN))
 
     @property
-    def advance(self) -> Decimal:
-        """Paid, by the end of the year or today, towards what isn't sold yet."""
-        return self.after.advance
-
-    @property
-    def to_return(self) -> Decimal:
-        """To go back: of what was called off, and what was paid too much."""
-        return self.after.back
-
-    @property
     def shows(self) -> tuple[ShowResult, ...]:
         """What each show cost and brought in."""
         names = dict.fromkeys(row.show for row in self.rows if row.show)
         return tuple(
-            ShowResult(
-                name,
-                self.sum_of(*INCOME, show=name),
-                -self.sum_of(RowKind.SHOW_COST, show=name),
-            )
+            ShowResult(name, self.sum_of(*INCOME, show=name), -self.sum_of(RowKind.SHOW_COST, show=name))
             for name in names
         )
 
@@ -319,9 +294,9 @@ class Year:
             ],
             "received": self.plain(self.received),
             "in_advance_before": self.plain(self.before.advance),
-            "in_advance": self.plain(self.advance),
+            "in_advance": self.plain(self.after.advance),
             "to_return_before": self.plain(self.before.back),
-            "to_return": self.plain(self.to_return),
+            "to_return": self.plain(self.after.back),
             "unpaid_before": self.plain(self.before.open),
             "unpaid": self.plain(self.after.open),
             "owed": [

@@ -9,7 +9,6 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from sitegen.desk import books as accounts
-from sitegen.desk import closing
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.books import cautions
@@ -94,12 +93,12 @@ def books(folder: Path, wish: BooksWish, today: str | None) -> Books:
         year = wish.year or sitting.today.year - wish.close
         found = accounts.books(sitting.studio, year, sitting.today)
         if wish.close:
-            found = closing.closed(found, sitting.today)
-            write_closed(folder, found.year, closing.as_kept(found))
+            found = found.closed_on(sitting.today)
+            write_closed(folder, found.year, found.as_kept())
             return found
     kept = _kept(folder, found.year)
     if kept is not None:
-        return replace(kept, cautions=(*found.cautions, *closing.differences(kept, found)))
+        return replace(kept, cautions=(*found.cautions, *kept.differences(found)))
     return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)))
 
 
@@ -116,7 +115,7 @@ def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
     for year in years:
         try:
             kept = _kept(folder, year)
-            told = closing.differences(kept, accounts.year_of(studio, found, year, day)) if kept else ()
+            told = kept.differences(accounts.year_of(studio, found, year, day)) if kept else ()
         except Fault as fault:
             told = (str(fault).removeprefix(f"{name_of(year)} "),)
         for sentence in told:
@@ -125,7 +124,7 @@ def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
 
 def _kept(folder: Path, year: int) -> Books | None:
     kept = read_closed(folder, year)
-    return None if kept is None else closing.from_kept(kept, name_of(year))
+    return None if kept is None else Books.from_kept(kept, name_of(year))
 
 
 def _carried_over(folder: Path, found: Books) -> Iterator[str]:
@@ -133,8 +132,8 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
     last = _kept(folder, found.year - 1)
     if last is not None and last.after != found.before:
         yield (
-            f"{last.year} was closed with {last.plain(last.advance)} in advance, "
-            f"{last.plain(last.to_return)} to go back and {last.plain(last.after.open)} unpaid; by the files "
-            f"as they are now, {found.year} begins with {found.plain(found.before.advance)}, "
+            f"{last.year} was closed with {last.plain(last.after.advance)} in advance, "
+            f"{last.plain(last.after.back)} to go back and {last.plain(last.after.open)} unpaid; by the "
+            f"files as they are now, {found.year} begins with {found.plain(found.before.advance)}, "
             f"{found.plain(found.before.back)} and {found.plain(found.before.open)}."
         )

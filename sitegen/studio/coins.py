@@ -30,10 +30,8 @@ class IncomeKind(StrEnum):
     """What a line of income is."""
 
     SALE = "sale"
-    KEPT = "kept"
-    """Of what was paid for an order that was called off."""
-    REFUND = "refund"
-    """Taken back: its amount is below zero."""
+    KEPT = "kept"  # of what was paid for an order that was called off
+    REFUND = "refund"  # taken back: its amount is below zero
 
 
 @dataclass(frozen=True)
@@ -45,8 +43,7 @@ class Income:
     stream: str
     what: str
     amount: Decimal = field(repr=False)
-    hours: Decimal | None = None
-    """Hours of work that this line carries; None where none can be noted."""
+    hours: Decimal | None = None  # hours of work that this line carries; None where none can be noted
     supplies: Decimal = field(default=NOTHING, repr=False)
     show: str = ""
 
@@ -61,10 +58,8 @@ class Balance:
     """Where the money of a purse is on a day, beside its income."""
 
     advance: Decimal = field(default=NOTHING, repr=False)
-    back: Decimal = field(default=NOTHING, repr=False)
-    """To go back."""
-    open: Decimal = field(default=NOTHING, repr=False)
-    """Income that hasn't come yet."""
+    back: Decimal = field(default=NOTHING, repr=False)  # to go back
+    open: Decimal = field(default=NOTHING, repr=False)  # income that hasn't come yet
 
 
 @dataclass(frozen=True)
@@ -74,8 +69,7 @@ class Purse:
     name: str
     receipts: tuple[Receipt, ...] = field(repr=False)
     income: tuple[Income, ...] = field(repr=False)
-    settled: date | None
-    """From this day on nothing of it is in advance."""
+    settled: date | None  # from this day on nothing of it is in advance
     price: Decimal | None = field(default=None, repr=False)
     asked: Decimal | None = field(default=None, repr=False)
     """What it has to bring once it's settled; None where all that comes is right."""

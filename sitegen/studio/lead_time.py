@@ -35,8 +35,7 @@ class LeadTime:
     """The same for the last place of the round; as `shortest` where there's only one place to speak of."""
     earliest: date
     """First day of the month that lies `shortest` months after the acceptance, or after the round's close."""
-    latest: date
-    """The same for `longest`, so that months and dates say one thing."""
+    latest: date  # the same for `longest`, so that months and dates say one thing
 
 
 def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> LeadTime | None:

@@ -37,12 +37,9 @@ class Chosen:
     """Someone who gets the letter."""
 
     person: Person
-    address: str = field(repr=False)
-    """The address in ASCII, ready for an envelope."""
-    key: str = field(repr=False)
-    """The address as compared."""
-    why: str = field(repr=False)
-    """What their row proves, for the artist."""
+    address: str = field(repr=False)  # the address in ASCII, ready for an envelope
+    key: str = field(repr=False)  # the address as compared
+    why: str = field(repr=False)  # what their row proves, for the artist
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +48,7 @@ class Skipped:
 
     person: Person
     reason: Reason
-    why: str = field(repr=False)
-    """The reason in words, for the artist."""
+    why: str = field(repr=False)  # the reason in words, for the artist
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,8 +34,7 @@ class Passed:
     commissions: Commissions
     lapsed: tuple[Order, ...]
     offered: tuple[Order, ...]
-    held_up: tuple[str, ...]
-    """Why a round's slots couldn't be passed on, if they couldn't."""
+    held_up: tuple[str, ...]  # why a round's slots couldn't be passed on, if they couldn't
 
 
 def free_slots(commissions: Commissions, one: Round) -> int:

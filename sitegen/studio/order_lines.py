@@ -45,14 +45,10 @@ class Step(StrEnum):
     FINISHED = "finished"
     PAID = "paid"
     SHIPPED = "shipped"
-    DECLINED = "declined"
-    """By the maker, before anything was agreed."""
-    WITHDRAWN = "withdrawn"
-    """By the client, before anything was agreed."""
-    LAPSED = "lapsed"
-    """An offer that nobody answered in time."""
-    CALLED_OFF = "called off"
-    """By either side, after the offer was accepted."""
+    DECLINED = "declined"  # by the maker, before anything was agreed
+    WITHDRAWN = "withdrawn"  # by the client, before anything was agreed
+    LAPSED = "lapsed"  # an offer that nobody answered in time
+    CALLED_OFF = "called off"  # by either side, after the offer was accepted
 
 
 class Move(Entry):

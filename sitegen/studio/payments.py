@@ -128,12 +128,7 @@ class Settlement:
 
 
 def call_off(
-    plan: Plan,
-    payments: Sequence[Receipt],
-    on: date,
-    by: CalledOffBy,
-    work_done: Decimal,
-    terms: CallingOff,
+    plan: Plan, payments: Sequence[Receipt], on: date, by: CalledOffBy, work_done: Decimal, terms: CallingOff
 ) -> Settlement:
     """Settle a plan that's called off on a day, `work_done` being the share of the work from 0 to 1.
 

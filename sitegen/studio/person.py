@@ -116,16 +116,14 @@ class Left:
 class Person:
     """One row of people.csv."""
 
-    email: str = field(repr=False)
-    """As typed, the domain in lower case."""
+    email: str = field(repr=False)  # as typed, the domain in lower case
     name: str = field(default="", repr=False)
     interests: frozenset[Interest] = frozenset()
     joined: date | None = None
     consent: Consent | None = None
     evidence: str = field(default="", repr=False)
     left: Left | None = None
-    line: int = 0
-    """Line of people.csv, so that a later message can point at it."""
+    line: int = 0  # line of people.csv, so that a later message can point at it
     zone: ZoneInfo | None = None
     """Where their clock stands, if it's known: a letter then gives times in it too."""
 

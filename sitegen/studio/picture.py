@@ -14,13 +14,10 @@ class Rendition:
     """One encoded size of a photograph."""
 
     mime: str
-    width: int
-    """Pixels across."""
+    width: int  # pixels across
     height: int
-    name: str
-    """Its public file name, which ends in a hash of its bytes: other bytes always have another name."""
-    size: int
-    """Octets."""
+    name: str  # its public file name, which ends in a hash of its bytes: other bytes always have another name
+    size: int  # octets
     read: Callable[[], bytes] = field(repr=False, compare=False)
     """Returns its bytes. Raises OSError if they are lost or cut short."""
 
@@ -29,15 +26,12 @@ class Rendition:
 class PictureSet:
     """All renditions of one photograph."""
 
-    width: int
-    """Pixels across of the upright original."""
+    width: int  # pixels across of the upright original
     height: int
     full: tuple[Rendition, ...]
     """The whole frame: the modern format first, then JPEG, each from narrow to wide."""
-    card: tuple[Rendition, ...]
-    """The same for a grid of pieces: the whole frame, or a crop of a detail."""
-    social: Rendition
-    """JPEG for link previews."""
+    card: tuple[Rendition, ...]  # the same for a grid of pieces: the whole frame, or a crop of a detail
+    social: Rendition  # JPEG for link previews
 
     @property
     def mark(self) -> str:

@@ -35,14 +35,11 @@ class PublicStudio:
     studio: str
     maker: str
     tagline: str
-    address: str
-    """The site's address, ending in a slash."""
+    address: str  # the site's address, ending in a slash
     contact: str
     postal_address: str
-    currency: str
-    """ISO 4217."""
-    digits: int
-    """Digits after the point in that currency."""
+    currency: str  # ISO 4217
+    digits: int  # digits after the point in that currency
     zone: ZoneInfo
     language: str
     theme: str
@@ -51,8 +48,7 @@ class PublicStudio:
     paper: str
     consent: str
     privacy_note: str
-    sign_up: str | None
-    """Where the mailing-list form posts to."""
+    sign_up: str | None  # where the mailing-list form posts to
     shipping: str
     care: str
     how_to_ask: str
@@ -87,10 +83,8 @@ class PublicPiece:
     title: str
     number: str | None
     status: Status
-    price: Decimal | None
-    """None unless the piece is available."""
-    buy_at: str | None
-    """Where it is bought on another host; None unless the piece is available."""
+    price: Decimal | None  # None unless the piece is available
+    buy_at: str | None  # where it is bought on another host; None unless the piece is available
     finished: date | None
     series: PublicSeries | None
     height_mm: int | None
@@ -99,8 +93,7 @@ class PublicPiece:
     materials: str
     story: str
     photos: tuple[PublicPhoto, ...]
-    was: tuple[str, ...] = ()
-    """Names that its address had earlier."""
+    was: tuple[str, ...] = ()  # names that its address had earlier
 
     @property
     def offered(self) -> bool:
@@ -117,10 +110,8 @@ class PublicPiece:
 class PlanExample:
     """What the studio's usual payment plan makes of a price."""
 
-    deposit: Decimal
-    """0 where the plan has none."""
-    instalments: tuple[Decimal, ...]
-    """Monthly, in their order; they and the deposit sum to the price."""
+    deposit: Decimal  # 0 where the plan has none
+    instalments: tuple[Decimal, ...]  # monthly, in their order; they and the deposit sum to the price
 
     @property
     def even(self) -> bool:
@@ -150,13 +141,11 @@ class PublicRound:
     opens: datetime
     closes: datetime | None
     slots: int
-    left: int
-    """Slots that nobody holds yet: offered ones count as held while the offer stands."""
+    left: int  # slots that nobody holds yet: offered ones count as held while the offer stands
     way: Way
     tiers: tuple[PublicTier, ...]
     note: str
-    state: RoundState
-    """As of the moment the view was made."""
+    state: RoundState  # as of the moment the view was made
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,22 +171,18 @@ class PublicShow:
     table: str
     link: str | None
     about: str
-    coming: bool
-    """True until the evening of the last day."""
+    coming: bool  # True until the evening of the last day
 
 
 @dataclass(frozen=True, slots=True)
 class PublicTerms:
     """A version of a page of terms, as it was kept."""
 
-    name: str
-    """commission-terms or payment-terms."""
+    name: str  # commission-terms or payment-terms
     version: str
     title: str
-    text: str
-    """Markdown; links between the terms stay within the version."""
-    in_force: bool
-    """True for the newest, while neither text nor numbers have changed since."""
+    text: str  # Markdown; links between the terms stay within the version
+    in_force: bool  # True for the newest, while neither text nor numbers have changed since
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,27 +190,19 @@ class FrontOfHouse:
     """Everything public, as of one moment."""
 
     moment: datetime
-    plan_start: date
-    """The day that examples of payment plans start on: the first of the next month."""
+    plan_start: date  # the day that examples of payment plans start on: the first of the next month
     card: PublicStudio
     series: tuple[PublicSeries, ...]
-    pieces: tuple[PublicPiece, ...]
-    """Newest first; pieces under way before all."""
+    pieces: tuple[PublicPiece, ...]  # newest first; pieces under way before all
     tiers: tuple[PublicTier, ...]
-    rounds: tuple[PublicRound, ...]
-    """In order of opening."""
-    queue: tuple[PublicPlace, ...]
-    """What is on its way, in order; finished business left out."""
-    waiting: int
-    """How many wait for the next round."""
-    shows: tuple[PublicShow, ...]
-    """In order of their first day."""
-    pages: tuple[Page, ...]
-    """The terms with their numbers filled in."""
+    rounds: tuple[PublicRound, ...]  # in order of opening
+    queue: tuple[PublicPlace, ...]  # what is on its way, in order; finished business left out
+    waiting: int  # how many wait for the next round
+    shows: tuple[PublicShow, ...]  # in order of their first day
+    pages: tuple[Page, ...]  # the terms with their numbers filled in
     pending: frozenset[str] = frozenset()
     """Names of pages that aren't shown yet, as they have a place to fill in."""
-    terms: tuple[PublicTerms, ...] = ()
-    """Every kept version of the terms, newest first."""
+    terms: tuple[PublicTerms, ...] = ()  # every kept version of the terms, newest first
     lead_time: LeadTime | None = None
     """When a commission of the round to speak of, or one more, would be finished: whole months, no hours."""
 

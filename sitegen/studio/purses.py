@@ -32,8 +32,7 @@ class Tables:
     shows: tuple[Show, ...]
     pieces: dict[str, tuple[Show, ShowSale]] = field(default_factory=dict)
     """The first line that names a piece, by the piece's slug."""
-    others: list[tuple[Show, ShowSale]] = field(default_factory=list)
-    """Lines that name no piece."""
+    others: list[tuple[Show, ShowSale]] = field(default_factory=list)  # lines that name no piece
     lost: list[tuple[Show, ShowSale, Piece]] = field(default_factory=list)
     """Lines with a title, or a folder's name that no piece has now, and the piece that must be meant."""
 

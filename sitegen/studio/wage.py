@@ -102,22 +102,14 @@ class YearAtTheBench:
 
     first: date
     last: date
-    planned: Decimal
-    """Hours: weeks worked times weekly hours; 0 if nobody wrote them."""
-    worked: Decimal
-    """Hours noted for what was made, and for classes."""
-    sold: Decimal
-    """Hours in the pieces and orders that were sold."""
-    in_all: Decimal
-    """Hours in everything sold, classes and what was called off with them."""
-    running: Decimal = field(repr=False)
-    """Overhead, shows' costs, other expenses."""
-    other: Fraction = field(repr=False)
-    """Income beside what is sold by the hour, less its fees."""
-    shelved: Decimal = field(repr=False)
-    """Supplies of what was made less those of what was sold."""
-    no_hours: tuple[str, ...] = ()
-    """What was sold and has no hours noted."""
+    planned: Decimal  # hours: weeks worked times weekly hours; 0 if nobody wrote them
+    worked: Decimal  # hours noted for what was made, and for classes
+    sold: Decimal  # hours in the pieces and orders that were sold
+    in_all: Decimal  # hours in everything sold, classes and what was called off with them
+    running: Decimal = field(repr=False)  # overhead, shows' costs, other expenses
+    other: Fraction = field(repr=False)  # income beside what is sold by the hour, less its fees
+    shelved: Decimal = field(repr=False)  # supplies of what was made less those of what was sold
+    no_hours: tuple[str, ...] = ()  # what was sold and has no hours noted
 
     def an_hour(self, hours: Decimal) -> Fraction | None:
         """Spread the running costs over some hours; None over none."""

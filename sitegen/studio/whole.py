@@ -17,24 +17,19 @@ from sitegen.studio.show import Show
 class Page:
     """A page of the artist's own words."""
 
-    name: str
-    """File name without `.md`."""
+    name: str  # file name without `.md`
     title: str
-    text: str
-    """Markdown, without the title line."""
+    text: str  # Markdown, without the title line
 
 
 @dataclass(frozen=True, slots=True)
 class KeptTerms:
     """A page of terms as it was when it was kept, its numbers filled in for good."""
 
-    name: str
-    """Of the page: commission-terms or payment-terms."""
-    version: str
-    """Year and month, like 2026-11."""
+    name: str  # of the page: commission-terms or payment-terms
+    version: str  # year and month, like 2026-11
     title: str
-    text: str
-    """Markdown, without the title line."""
+    text: str  # Markdown, without the title line
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +45,7 @@ class Studio:
     people: tuple[Person, ...] = field(repr=False)
     photo_folders: dict[str, PurePath] = field(default_factory=dict)
     """Folder of each piece's photos, by slug: the folder's own name may be spelt otherwise."""
-    kept_terms: tuple[KeptTerms, ...] = ()
-    """Every version of the terms that was kept, in no particular order."""
+    kept_terms: tuple[KeptTerms, ...] = ()  # every version of the terms that was kept, in no particular order
     numbers: Mapping[str, str] = field(default_factory=dict)
     """What stands in the places of the terms, by name; empty where there are no terms."""
 

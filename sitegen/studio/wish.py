@@ -55,14 +55,10 @@ class Said:
     """An answer of a few sentences."""
 
     said: tuple[str, ...]
-    facts: Mapping[str, Any] = field(default_factory=dict)
-    """What machines are told instead."""
-    asides: tuple[str, ...] = ()
-    """Sentences beside the answer."""
-    opens: tuple[Path, ...] = ()
-    """Files that a person may want to look at."""
-    is_well: bool = True
-    """False where something is left to be mended or done."""
+    facts: Mapping[str, Any] = field(default_factory=dict)  # what machines are told instead
+    asides: tuple[str, ...] = ()  # sentences beside the answer
+    opens: tuple[Path, ...] = ()  # files that a person may want to look at
+    is_well: bool = True  # False where something is left to be mended or done
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""

@@ -34,21 +34,14 @@ DONE = frozenset({Step.FINISHED, Step.PAID, Step.SHIPPED})
 class Workload:
     """What is owed, and when there is time for it."""
 
-    orders: tuple[Order, ...]
-    """Of the queue, in the order they'll be worked."""
-    own: tuple[Piece, ...]
-    """The studio's own pieces in progress, which come after the queue."""
-    away: tuple[DaysAway, ...]
-    """From today on: rest and shows."""
+    orders: tuple[Order, ...]  # of the queue, in the order they'll be worked
+    own: tuple[Piece, ...]  # the studio's own pieces in progress, which come after the queue
+    away: tuple[DaysAway, ...]  # from today on: rest and shows
     bench: Bench
-    jobs: tuple[Job, ...]
-    """Places and own pieces, with the hours already worked on each."""
-    offers: int
-    """How many offers stand today: each that is accepted is one of the new pieces."""
-    known: tuple[Finished, ...] = ()
-    """What is finished by today."""
-    pace: Pace = UNKNOWN
-    """What dated pieces tell of the bench; `bench` is the one they show."""
+    jobs: tuple[Job, ...]  # places and own pieces, with the hours already worked on each
+    offers: int  # how many offers stand today: each that is accepted is one of the new pieces
+    known: tuple[Finished, ...] = ()  # what is finished by today
+    pace: Pace = UNKNOWN  # what dated pieces tell of the bench; `bench` is the one they show
 
 
 def workload(studio: Studio, today: date) -> Workload:

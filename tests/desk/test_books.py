@@ -10,7 +10,6 @@ from decimal import Decimal
 import pytest
 
 from sitegen.desk.books import books
-from sitegen.desk.books_lines import ledger
 from sitegen.studio.coins import Balance
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import guarded
@@ -206,8 +205,8 @@ def test_money_towards_a_commission_is_in_advance_until_its_piece_is_sold() -> N
     before = books(studio([], queue), 2026, TODAY)
     after = books(studio([made], queue), 2026, TODAY)
 
-    assert (before.total, before.advance) == (Decimal(0), Decimal(170))
-    assert (after.total, after.advance) == (Decimal(400), Decimal(0))
+    assert (before.total, before.after.advance) == (Decimal(0), Decimal(170))
+    assert (after.total, after.after.advance) == (Decimal(400), Decimal(0))
 
 
 def test_an_order_is_income_from_the_day_it_was_sent_and_owed_by_what_had_come_by_then() -> None:
@@ -219,7 +218,7 @@ def test_an_order_is_income_from_the_day_it_was_sent_and_owed_by_what_had_come_b
 
     assert [one.total for one in told] == [0, 350, 150]
     assert [one.received for one in told] == [100, 250, 150]
-    assert [one.advance for one in told] == [100, 0, 0]
+    assert [one.after.advance for one in told] == [100, 0, 0]
     assert [[owed.balance for owed in one.owed] for one in told[1:]] == [[150], []]
 
 
@@ -354,7 +353,7 @@ def test_an_order_and_its_piece_that_name_two_prices_are_told() -> None:
         "commissions.yaml says that Q-1 costs 500.00, by pieces/owl/piece.yaml it was sold for 450.00; that is "
         "counted.",
     )
-    assert (found.total, found.to_return) == (Decimal(450), Decimal(50))
+    assert (found.total, found.after.back) == (Decimal(450), Decimal(50))
 
 
 def test_what_was_sent_off_is_worked_whatever_its_piece_says() -> None:
@@ -382,8 +381,8 @@ def test_an_order_is_counted_once_whether_or_not_its_piece_says_so() -> None:
     for made in ([], [wren]):
         found = books(studio(made, queue), 2026, TODAY)
         assert found.income["commissions"] == Decimal(400 + 132 + 100)
-        assert (found.advance, found.to_return) == (Decimal(90), Decimal(178))
-        assert found.total + found.advance + found.to_return == Decimal(400 + 300 + 90 + 110)
+        assert (found.after.advance, found.after.back) == (Decimal(90), Decimal(178))
+        assert found.total + found.after.advance + found.after.back == Decimal(400 + 300 + 90 + 110)
 
 
 def test_what_is_asked_for_beyond_what_was_paid_is_owed_until_it_comes() -> None:
@@ -435,7 +434,7 @@ def test_the_table_is_rfc_4180_and_sums_to_the_books() -> None:
     one = studio(made, shows=[fair({"what": 'moths, "six"', "price": "60"})], own=settings(takings=takings))
     found = books(one, 2026, TODAY)
 
-    text = ledger(found)
+    text = found.table()
 
     rows = list(csv.reader(io.StringIO(text, newline="")))
     assert text.count("\r\n") == text.count("\n") == len(rows)

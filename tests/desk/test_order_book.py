@@ -54,7 +54,7 @@ def test_an_order_that_ended_owes_in_the_book_what_it_owes_in_the_books(
 
     assert (line.balance, line.next, line.late) == (Decimal(balance), says, False)
     assert sum((owed.balance for owed in year.owed), Decimal(0)) == max(Decimal(balance), Decimal(0))
-    assert year.to_return == max(-Decimal(balance), Decimal(0))
+    assert year.after.back == max(-Decimal(balance), Decimal(0))
     shown = "\n".join(order_sheet(one, "Q-1", TODAY).lines())
     assert ("late" in shown) == (says.endswith("to pay"))
     assert "the plan may be ended" not in shown
