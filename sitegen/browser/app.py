@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -15,11 +16,16 @@ from sitegen.browser import deeds
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
-from sitegen.browser.screens import orders, today
+from sitegen.browser.screens import guide, orders, site, today
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
 
-SCREENS = (today, orders)
+SCREENS = (
+    today,
+    orders,
+    site,
+    guide,
+)
 
 
 def app_for(desk: Workplace) -> Guard:
@@ -37,7 +43,8 @@ def app_for(desk: Workplace) -> Guard:
         exception_handlers={Fault: _at_fault, HTTPException: _not_so, Exception: _unforeseen},
     )
     made.state.desk = desk
-    return Guard(made, desk.key, desk.preview or "'self'")
+    frames = urlsplit(desk.preview)
+    return Guard(made, desk.key, f"{frames.scheme}://{frames.netloc}" if frames.netloc else "")
 
 
 _STILL = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"

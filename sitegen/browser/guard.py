@@ -38,7 +38,7 @@ class Guard:
     app: ASGIApp
     key: str
     """The secret of the session, in the opening address and then in the cookie."""
-    frames: str = "'self'"
+    frames: str = ""
     """What may be shown inside a page: the preview of the site."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -14,11 +14,16 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from sitegen.browser.guard import is_this_machine
+from sitegen.jobs.compiling import TRIALS
 from sitegen.jobs.preview import Preview
 from sitegen.jobs.where import settle
 
 for _kind, _ending in (("image/avif", ".avif"), ("image/webp", ".webp"), ("text/calendar", ".ics")):
     mimetypes.add_type(_kind, _ending)
+
+
+# Where the site as another theme would show it is looked at.
+_TRIAL = "/-/in/"
 
 
 def preview_of(showing: Preview) -> ASGIApp:
@@ -47,11 +52,18 @@ def preview_of(showing: Preview) -> ASGIApp:
 
 
 def _file(showing: Preview, path: str) -> Response:
+    out = showing.folder / "out"
+    if trial := re.fullmatch(rf"{_TRIAL}([A-Za-z0-9_-]+)/(.*)", path):
+        return _page(showing, out / TRIALS / trial[1] / "site", trial[2])
     if not path.startswith(showing.base):
         return RedirectResponse(showing.base, 302)
     settle(showing.folder)
-    root = (showing.folder / "out" / "site").resolve()
-    found = _found(root, path.removeprefix(showing.base))
+    return _page(showing, out / "site", path.removeprefix(showing.base))
+
+
+def _page(showing: Preview, root: Path, path: str) -> Response:
+    root = root.resolve()
+    found = _found(root, path)
     shown, status = (found, 200) if found else (root / "404.html", 404)
     fresh = {"cache-control": "no-store"}
     if shown.suffix != ".html":

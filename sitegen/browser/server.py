@@ -13,7 +13,7 @@ from starlette.types import ASGIApp
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
-from sitegen.jobs.preview import Preview
+from sitegen.jobs.preview import Preview, note_desk
 from sitegen.studio.fault import Fault
 
 
@@ -40,7 +40,7 @@ def serve_preview(showing: Preview, port: int, ready: Callable[[str], None]) -> 
     """Show a site until stopped; `ready` is told its address."""
     with listen(port) as door:
         ready(f"http://127.0.0.1:{door.getsockname()[1]}{showing.base}")
-        server_of(preview_of(showing)).run(sockets=[door])
+        _until_stopped(preview_of(showing), door)
 
 
 def serve_desk(showing: Preview, port: int, ready: Callable[[str], None]) -> None:
@@ -50,8 +50,15 @@ def serve_desk(showing: Preview, port: int, ready: Callable[[str], None]) -> Non
     """
     with listen(port) as door, served(preview_of(showing)) as beside:
         desk = Workplace(showing.folder, showing.today, preview=f"{beside}{showing.base}")
-        ready(f"http://127.0.0.1:{door.getsockname()[1]}/in/{desk.key}")
-        server_of(app_for(desk)).run(sockets=[door])
+        address = f"http://127.0.0.1:{door.getsockname()[1]}/in/{desk.key}"
+        note_desk(desk.folder, address)
+        ready(address)
+        _until_stopped(app_for(desk), door)
+
+
+def _until_stopped(app: ASGIApp, door: socket.socket) -> None:
+    with contextlib.suppress(KeyboardInterrupt):  # the library passes it on once it has ended well
+        server_of(app).run(sockets=[door])
 
 
 @contextlib.contextmanager

@@ -11,6 +11,7 @@ from pathlib import Path
 from sitegen.carried import carried
 from sitegen.disk import own_folder
 from sitegen.disk.files import OWN_FILE
+from sitegen.jobs.starters import put_starters
 from sitegen.jobs.unchanged import Progress
 from sitegen.sources import StudioFault
 from sitegen.studio.wish import ask, wish
@@ -73,6 +74,7 @@ def put(name: str, folder: Path) -> Path:
         (making / IGNORE_FILE).write_text(IGNORED, "utf-8")
         for other_people in ("people.csv", "commissions.yaml"):
             (making / other_people).chmod(OWN_FILE)
+        put_starters(making)
     return folder
 
 

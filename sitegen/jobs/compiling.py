@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -58,6 +59,32 @@ def _compiled(
     )
     unchanged.write(folder, front, theme, keys, done.as_of_next_time())
     return done
+
+
+# Below out/: sites as other themes would show them.
+TRIALS = ".in"
+
+
+def try_theme(folder: Path, today: str | None, name: str) -> Path:
+    """Compile the site as another theme would show it, beside the one that stands; return its folder.
+
+    Raises Fault, also where the accent or an option doesn't go with that theme.
+    """
+    out = folder / "out"
+    trial = out / TRIALS / name
+    theme = find_theme(folder, name)
+    with one_at_a_time(out):
+        trial.mkdir(parents=True, exist_ok=True)
+        if changing(trial):
+            site.recover(trial)
+        studio = read(folder, memory=out / ".reading.json").sound()
+        settings = studio.settings.model_copy(update={"theme": name})
+        front = front_of_house(
+            dataclasses.replace(studio, settings=settings), moment_in(settings.time_zone, today)
+        )
+        _, sets = harvested(studio, front, out, None)
+        site.build(front, sets, theme, trial, icons=_icons(front, out))
+    return trial / "site"
 
 
 @contextlib.contextmanager

@@ -5,12 +5,14 @@ A bad file shows its complaints in the terminal and on top of every page; the la
 
 from __future__ import annotations
 
+import http.client
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
 
+from sitegen.disk import write_whole
 from sitegen.jobs.build import build
 from sitegen.jobs.report import report
 from sitegen.jobs.unchanged import stamps
@@ -102,8 +104,14 @@ def preview(
     _shown(Preview(folder, say, base=base_of(folder), today=today), wish.port, serve)
 
 
-def desk(folder: Path, wish: DeskWish, today: str | None, serve: Serve) -> None:
-    """Open the desk for as long as `serve` serves; the site is built anew whenever a file changes."""
+def desk(folder: Path, wish: DeskWish, today: str | None, serve: Serve, again: Callable[[str], None]) -> None:
+    """Open the desk for as long as `serve` serves; the site is built anew whenever a file changes.
+
+    `again` is told the opening address of a desk of this studio that is open already; then that's all.
+    """
+    if (address := open_desk(folder)) is not None:
+        again(address)
+        return
     _shown(Preview(folder, lambda _: None, base=base_of(folder), today=today), wish.port, serve)
 
 
@@ -114,3 +122,29 @@ def _shown(showing: Preview, port: int, serve: Serve) -> None:
         serve(showing, port)
     finally:
         showing.stopped.set()
+
+
+# Below out/: where the desk of this studio is open, for whoever opens it once more.
+_OPEN = ".desk"
+
+
+def note_desk(folder: Path, address: str) -> None:
+    """Note the opening address of a desk, for this user alone."""
+    (folder / "out").mkdir(exist_ok=True)
+    write_whole(folder / "out" / _OPEN, address.encode(), private=True)
+
+
+def open_desk(folder: Path) -> str | None:
+    """Return the opening address of a desk that answers; None where none is open."""
+    try:
+        address = (folder / "out" / _OPEN).read_text("ascii").strip()
+        parts = urlsplit(address)
+        if parts.hostname != "127.0.0.1":
+            return None
+        door = http.client.HTTPConnection("127.0.0.1", parts.port, timeout=5)
+        door.request("GET", parts.path)
+        status = door.getresponse().status
+        door.close()
+        return address if status == 303 else None  # it let this address in
+    except (OSError, ValueError, http.client.HTTPException):
+        return None

@@ -110,6 +110,7 @@ def preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
     folder = asked.studio
     ready = _ready(f"Showing {folder} at {{}}  (Ctrl-C stops it)", opened)
     jobs.preview(folder, wish, asked.today, tell, partial(serve_preview, ready=ready))
+    tell("Stopped.")
 
 
 @shown(
@@ -127,7 +128,8 @@ def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
 
     folder = asked.studio
     ready = _ready(f"The desk of {folder} is open at {{}}  (Ctrl-C closes it)", opened)
-    jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready))
+    again = _ready("The desk is open already, at {}", opened)
+    jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready), again)
 
 
 def _ready(sentence: str, opened: bool) -> Callable[[str], None]:

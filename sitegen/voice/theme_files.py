@@ -95,8 +95,13 @@ def _folders_of(studio: Path, name: str) -> list[Path]:
         return [root / name for root in (own, ours) if (root / name).is_dir()]
     from sitegen.studio.fields import not_one_of  # noqa: PLC0415 (slow to load)
 
-    known = sorted({file.parent.name for root in (own, ours) for file in root.glob(f"*/{_ABOUT}")})
-    raise Fault(f"studio.yaml: theme {not_one_of(name, known)}")
+    raise Fault(f"studio.yaml: theme {not_one_of(name, themes_of(studio))}")
+
+
+def themes_of(studio: Path) -> list[str]:
+    """Name the themes that a studio can have."""
+    roots = studio / "themes", carried("themes")
+    return sorted({file.parent.name for root in roots for file in root.glob(f"*/{_ABOUT}")})
 
 
 def tree_of(file: Path) -> Any:
