@@ -1,10 +1,10 @@
-"""The money of an order: what came in, what went back, what is owed before it may be sent."""
+"""The money of an order: what came in and went back, what is owed, and how it is settled at an early end."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import partial
 from typing import Any
@@ -12,16 +12,22 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
+from sitegen.studio.coins import NOTHING
 from sitegen.studio.commission import Commissions, Order, Receipt
-from sitegen.studio.fault import Fault
+from sitegen.studio.delivery import refund_by
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Step, write_moves
-from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.payments import PlanState, state
+from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
+from sitegen.studio.payments import CalledOffBy, PlanState, Settlement, call_off, state
 from sitegen.studio.piece import Piece
+from sitegen.studio.plan import Plan
 from sitegen.studio.purses import purse_of
-from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.settings import CallingOff, PaymentPlan, calling_off
+from sitegen.studio.terms import current
+from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import hours_of, usual_hours
 
 
 @dataclass(frozen=True)
@@ -34,11 +40,10 @@ class Changed:
     more: dict[str, Any] = field(default_factory=dict)  # further parts of the answer for machines
 
     def as_answer(self) -> dict[str, Any]:
-        since = self.order.since
         return {
             "code": self.order.code,
             "step": str(self.order.step),
-            "since": since.isoformat() if since else None,
+            "since": self.order.since and str(self.order.since),
             "moves": write_moves(self.order.moves),
             **self.more,
             "notes": list(self.said),
@@ -60,7 +65,6 @@ def privately(order: Order, **update: Any) -> Order:
     return order.model_copy(update={"private": order.private.model_copy(update=update)})
 
 
-_NOTHING = Decimal(0)
 SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})
 """Its purse in the books says what is still to come and what goes back."""
 USUAL_PLAN = PaymentPlan(deposit="30%")
@@ -77,8 +81,7 @@ def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
     standing = standing_of(studio, order, day)
     if standing.may_ship:
         return
-    owed = words.amount(standing.balance, studio.settings)
-    paid = words.amount(standing.paid, studio.settings)
+    owed, paid = (words.amount(one, studio.settings) for one in (standing.balance, standing.paid))
     raise Fault(
         f"commissions.yaml: {order.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
         f"comes in is noted with `sitegen order paid {order.code} AMOUNT`"
@@ -87,13 +90,12 @@ def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
 
 def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say what was paid too much, if anything."""
-    balance = standing_of(studio, order, day).balance
-    if balance >= 0:
+    over = -standing_of(studio, order, day).balance
+    if over <= 0:
         return []
-    over = money.plain(-balance, studio.settings.digits)
     return [
-        f"{words.amount(-balance, studio.settings)} too much came in; when it has gone back: "
-        f"`sitegen order refund {order.code} {over}`."
+        f"{words.amount(over, studio.settings)} too much came in; when it has gone back: "
+        f"`sitegen order refund {order.code} {money.plain(over, studio.settings.digits)}`."
     ]
 
 
@@ -118,18 +120,16 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
 def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     """Note money that was sent back. Raises Fault for more than there is to send back."""
     order = find.order(studio, code)
-    had = order.paid
-    most = purse_of(studio, order).balance(today).back if order.step is Step.CALLED_OFF else had
+    off = order.step is Step.CALLED_OFF
+    most = purse_of(studio, order).balance(today).back if off else order.paid
     if not 0 < receipt.amount <= most:
-        most = max(most, _NOTHING)
-        sums = [words.amount(one, studio.settings) for one in (receipt.amount, most)]
-        raise Fault(f"commissions.yaml: {order.code}: {sums[0]} can't go back; {sums[1]} is there to return")
+        sum_, there = (words.amount(one, studio.settings) for one in (receipt.amount, max(most, NOTHING)))
+        raise Fault(f"commissions.yaml: {order.code}: {sum_} can't go back; {there} is there to return")
     return _noted(studio, order, Receipt(on=receipt.on, amount=-receipt.amount), today)
 
 
 def _noted(studio: Studio, order: Order, receipt: Receipt, today: date) -> Changed:
-    paid = tuple(sorted([*order.private.paid, receipt], key=lambda one: one.on))
-    after = privately(order, paid=paid)
+    after = privately(order, paid=tuple(sorted([*order.private.paid, receipt], key=lambda one: one.on)))
     return changed(studio, after, tuple(money_lines(studio, after, today)))
 
 
@@ -137,31 +137,22 @@ def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say how the money of an order stands."""
     if order.step in SETTLED:
         return _settled_lines(studio, order, day)
-    standing = standing_of(studio, order, day)
-    said = [
-        f"{order.code}: paid {words.amount(standing.paid, studio.settings)}, still to pay "
-        f"{words.amount(max(standing.balance, _NOTHING), studio.settings)}."
-    ]
+    standing, say = standing_of(studio, order, day), partial(words.amount, settings=studio.settings)
+    said = [f"{order.code}: paid {say(standing.paid)}, still to pay {say(max(standing.balance, NOTHING))}."]
     if standing.owed_now:
         late = ", and late" if standing.is_late else ""
-        said.append(f"Due by {day} and not there{late}: {words.amount(standing.owed_now, studio.settings)}.")
-        said += _ending_lines(studio, order, standing)
+        said.append(f"Due by {day} and not there{late}: {say(standing.owed_now)}.")
+        days = (studio.settings.payment_plan or USUAL_PLAN).end_days
+        if max(part.late_days for part in standing.parts) >= days:
+            said.append(
+                f"By your terms the plan may be ended, as a part is late by {days} days or more and if "
+                f"nobody wrote: `sitegen order cancel {order.code} --by client --why 'no payment'`."
+            )
     elif (part := standing.next_due) is not None:
-        said.append(f"Next is due on {part.due}: {words.amount(part.amount, studio.settings)}.")
+        said.append(f"Next is due on {part.due}: {say(part.amount)}.")
     if standing.may_ship and order.step is Step.FINISHED:
         said.append(f"It's paid in full: `sitegen order move {order.code} paid`.")
     return said + over_lines(studio, order, day)
-
-
-def _ending_lines(studio: Studio, order: Order, standing: PlanState) -> list[str]:
-    """Say when the studio's terms let a plan be ended because nothing comes."""
-    days = (studio.settings.payment_plan or USUAL_PLAN).end_days
-    if max(part.late_days for part in standing.parts) < days:
-        return []
-    return [
-        f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote: "
-        f"`sitegen order cancel {order.code} --by client --why 'no payment'`."
-    ]
 
 
 def unsold(order: Order, made: Sequence[Piece]) -> str:
@@ -185,7 +176,7 @@ def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
     said = [
         f"{order.code} was called off: {say(purse.earned(day))} is kept."
         if order.step is Step.CALLED_OFF
-        else f"{order.code}: paid {say(purse.received(day))}, still to pay {say(max(rest, _NOTHING))}."
+        else f"{order.code}: paid {say(purse.received(day))}, still to pay {say(max(rest, NOTHING))}."
     ]
     if rest < 0:
         back = money.plain(-rest, studio.settings.digits)
@@ -195,3 +186,110 @@ def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
     elif rest and order.step is Step.CALLED_OFF:
         said.append(f"{say(rest)} is still asked for.")
     return said
+
+
+def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
+    """Decline a request or take back an offer, with a reason for the letter. Raises Fault later on."""
+    order = find.order(studio, code)
+    with told("commissions.yaml"):
+        after = privately(moved(order, Step.DECLINED, When(day)), why=why)
+    said = f"{after.code} is declined. A courteous letter for it: `sitegen order letter {after.code}`."
+    return changed(studio, after, (said,))
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How an order ends early."""
+
+    by: CalledOffBy
+    day: date
+    why: str = ""
+    work: Decimal | None = None  # share of the work that is done, from 0 to 1; None where the step tells
+
+
+def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
+    """End an order early, and settle its money by the artist's written terms. Raises Fault."""
+    order = find.order(studio, code)
+    if order.step in ASKING | {Step.OFFERED}:
+        if ending.by is CalledOffBy.MAKER:
+            return decline(studio, code, ending.why, ending.day)
+        with told("commissions.yaml"):
+            after = moved(order, Step.WITHDRAWN, When(ending.day))
+        after = privately(after, why=ending.why) if ending.why else after
+        said = f"{after.code} is withdrawn; nothing was agreed, so there's no money to settle."
+        return changed(studio, after, (said,))
+    return _called_off(studio, order, ending)
+
+
+def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
+    with told("commissions.yaml"):
+        after = moved(order, Step.CALLED_OFF, When(ending.day))
+    plan, terms = plan_of(studio, order), calling_off(studio.settings.payment_plan)
+    work = _work_done(studio, order, ending, terms)
+    with told(f"commissions.yaml, {order.code}"):
+        settled = call_off(plan, receipts(studio, order), ending.day, ending.by, work, terms)
+    why, claimed = "; ".join(filter(None, [ending.why, settled.why])), settled.claimed or None
+    after = privately(after, called_off_by=ending.by, kept=settled.kept, claimed=claimed, why=why)
+    said = _settlement_lines(studio, after, settled, plan, ending)
+    sums = {name: getattr(settled, name) for name in ("paid", "kept", "returned", "claimed")}
+    plain = {name: money.plain(amount, studio.settings.digits) for name, amount in sums.items()}
+    return changed(studio, after, tuple(said), {**plain, "why": settled.why})
+
+
+def _work_done(studio: Studio, order: Order, ending: Ending, terms: CallingOff) -> Decimal:
+    """Return the share of the work that is done: as told, else as the step tells."""
+    if ending.work is not None:
+        return ending.work
+    if order.step is not Step.ON_THE_BENCH:
+        return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
+    if ending.by is CalledOffBy.MAKER or not terms.charge_work:
+        return Decimal(0)  # makes no difference then
+    raise Fault(
+        f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"
+        f"{_hint(studio, order, ending.day)}"
+    )
+
+
+def _hint(studio: Studio, order: Order, today: date) -> str:
+    done = hours_of(studio, order)
+    if not done:
+        return ""
+    try:
+        usual = usual_hours(studio, order.tier, today)
+    except ValueError:
+        return f"; {bare(done)} h are on record"
+    share = min(Decimal(1), done / Decimal(str(usual)))
+    return (
+        f"; {bare(done)} h are on record, and a piece of this tier takes {usual:g} h on average, "
+        f"so about {share:.0%}"
+    )
+
+
+def _settlement_lines(
+    studio: Studio, order: Order, settled: Settlement, plan: Plan, ending: Ending
+) -> list[str]:
+    say = partial(words.amount, settings=studio.settings)
+    lines = [
+        f"{order.code} is called off by the {ending.by}: {settled.why}.",
+        f"Of the price of {say(plan.price)}, {say(settled.paid)} was paid. Kept: {say(settled.kept)}. "
+        f"To be returned: {say(settled.returned)}.",
+    ]
+    if settled.claimed:
+        lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
+    if settled.returned:
+        back = money.plain(settled.returned, studio.settings.digits)
+        until = ending.day + timedelta(days=(studio.settings.payment_plan or USUAL_PLAN).refund_days)
+        lines.append(
+            f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
+            f"until {refund_by(ending.day)} (16 CFR 435.1(b)). Then: "
+            f"`sitegen order refund {order.code} {back}`."
+        )
+    if order.terms is not None and order.terms.version != current(studio):
+        lines.append(
+            f"Careful: they accepted version {order.terms.version} of your terms, and today's aren't that "
+            "text; see whether that version says otherwise."
+        )
+    lines.append(
+        "This is the arithmetic of your own terms. The law of the place may say otherwise; no legal advice."
+    )
+    return lines

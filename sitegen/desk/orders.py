@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from sitegen.desk import find, words
 from sitegen.desk.order_money import (
+    USUAL_PLAN,
     Changed,
     changed,
     over_lines,
@@ -39,7 +40,6 @@ _ENDS = {
     Step.CALLED_OFF: "sitegen order cancel {} --by client",
     Step.LAPSED: "sitegen order lapsed",
 }
-_NOTHING = Decimal(0)
 
 
 def add(
@@ -74,7 +74,8 @@ def add(
     order = draft.model_copy(update={"code": code, "round": round_.name if round_ else ""})
     where = f" in the round {round_.name}" if round_ else ", outside any round"
     said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, order)]
-    said += _twice(book, order)
+    if (held := slot_held(book, client, round_, order)) is not None:
+        said.append(f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped.")
     return Changed(order, book.model_copy(update={"queue": (*book.queue, order)}), tuple(said))
 
 
@@ -82,10 +83,8 @@ def _in_time(book: Commissions, order: Order) -> list[str]:
     """Say what the time of a request makes of it, where that isn't plain."""
     round_ = round_of(book, order)
     if round_ is not None:
-        why = unsure(book, round_, order)
-        early = (
-            order.first is not None and span_of(order.first, round_.zone)[0] < round_.taken_from() and not why
-        )
+        why, first = unsure(book, round_, order), order.first
+        early = first is not None and span_of(first, round_.zone)[0] < round_.taken_from() and not why
         kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
         return [f"Careful: {why}."] * bool(why) + [kept] * early
     if (near := nearly(book, order)) is None:
@@ -96,34 +95,25 @@ def _in_time(book: Commissions, order: Order) -> list[str]:
     ]
 
 
-def _twice(book: Commissions, order: Order) -> list[str]:
-    held = slot_held(book, order.private, round_of(book, order), order)
-    if held is not None:
-        return [f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped."]
-    return []
-
-
 def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | None = None) -> Changed:
     """Take one step forward. Raises Fault with the steps that are possible."""
     order = find.order(studio, code)
+    was = order.private.price
     if price is not None:
-        order = _priced(order, price)
+        order = privately(order, price=price)
+        if was not in {None, price}:  # another price falls into its own band of instalments again
+            order = privately(order, instalments=None)
     if step in _ENDS:
         with told("commissions.yaml"):
             moved(order, step, when)
         raise Fault(f"{order.code} is ended with `{_ENDS[step].format(order.code)}`")
     with told("commissions.yaml"):
         after = moved(order, step, when)
-    after, said = _CHECKS.get(step, _unchecked)(studio, order, after, when.day)
+    said: list[str] = []
+    if step in _CHECKS:
+        after, said = _CHECKS[step](studio, order, after, when.day)
     first = f"{after.code} is now {after.step} (was {order.step})."
     return changed(studio, after, (first, *said))
-
-
-def _priced(order: Order, price: Decimal) -> Order:
-    """Set the price; another one than before falls into its own band of instalments again."""
-    if order.private.price in {None, price}:
-        return privately(order, price=price)
-    return privately(order, price=price, instalments=None)
 
 
 def take_back(studio: Studio, code: str) -> Changed:
@@ -141,10 +131,6 @@ def take_back(studio: Studio, code: str) -> Changed:
 
 
 Checked = tuple[Order, list[str]]
-
-
-def _unchecked(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    return after, []
 
 
 def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
@@ -175,19 +161,16 @@ def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked
     """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
     if after.private.price is None:
         raise Fault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
-    plan = plan_of(studio, after)
-    written = studio.settings.payment_plan
-    usual = written.deposit if written else "30%"
-    instalments = instalments_of(plan)
-    after = privately(after, deposit=after.private.deposit or usual, instalments=instalments)
+    plan, usual = plan_of(studio, after), (studio.settings.payment_plan or USUAL_PLAN).deposit
+    deposit, first = after.private.deposit or usual, plan.parts[0]
+    after = privately(after, deposit=deposit, instalments=instalments_of(plan))
     after, about_terms = _with_terms(studio, after, day)
-    first = plan.parts[0]
     said = [
         f"{str(first.kind).capitalize()} of {words.amount(first.amount, studio.settings)} is due on "
         f"{first.due}; the whole plan: `sitegen plan {after.code}`.",
         *(f"Caution: {warning}" for warning in plan.warnings),
+        *about_terms,
     ]
-    said += about_terms
     if after.terms is not None and differs(
         studio, plan, terms.of_version(studio, after.terms.version), terms.current(studio)
     ):
@@ -278,12 +261,9 @@ def _later_lines(before: Order, after: Order) -> list[str]:
 def _on_the_bench(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     if after.private.price is None:
         return after, []
-    standing = standing_of(studio, after, day)
-    missing = standing.parts[0].open
-    if missing <= 0:
-        return after, []
-    sum_ = words.amount(missing, studio.settings)
-    return after, [f"Careful: of the {standing.parts[0].part.kind}, {sum_} isn't in yet."]
+    first = standing_of(studio, after, day).parts[0]
+    sum_ = words.amount(first.open, studio.settings)
+    return after, [f"Careful: of the {first.part.kind}, {sum_} isn't in yet."] if first.open > 0 else []
 
 
 def _paid(studio: Studio, before: Order, after: Order, day: date) -> Checked:
@@ -313,10 +293,15 @@ def note_hours(
 
     Then that file is named, with the step's hours there. Raises Fault off the bench.
     """
-    order = _worked_on(studio, code)
+    order = find.order(studio, code)
+    if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
+        raise Fault(
+            f"commissions.yaml: {order.code} is {order.step}; hours are noted while it is on the bench "
+            f"(`sitegen order move {order.code} on the bench`)"
+        )
     made = next(iter(studio.made_for(order.code)), None)
     hours = order.private.hours if made is None else made.private.hours
-    there, in_all = hours.get(step, _NOTHING) + spent, hours_of(studio, order) + spent
+    there, in_all = hours.get(step, Decimal(0)) + spent, hours_of(studio, order) + spent
     if made is None:
         after = privately(order, hours={**hours, step: there})
         said = f"{order.code}: {step} {bare(there)} h, {bare(in_all)} h in all."
@@ -324,14 +309,3 @@ def note_hours(
     file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
     said = f"{file}: {step} {bare(there)} h; {order.code} has {bare(in_all)} h in all."
     return Changed(order, studio.commissions, (said,)), (file, there)
-
-
-def _worked_on(studio: Studio, code: str) -> Order:
-    """Find an order that work is done on. Raises Fault for one that nobody works on."""
-    order = find.order(studio, code)
-    if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
-        raise Fault(
-            f"commissions.yaml: {order.code} is {order.step}; hours are noted while it is on the bench "
-            f"(`sitegen order move {order.code} on the bench`)"
-        )
-    return order

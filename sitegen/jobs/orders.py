@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from sitegen.desk import find, order_book, order_ends, order_money, order_offers, orders
+from sitegen.desk import find, order_book, order_money, order_offers, orders
 from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
@@ -210,7 +210,7 @@ def decline(folder: Path, wish: DeclineOrder, today: str | None) -> Changed:
     """Decline a request, or take an offer back, with a reason."""
     desk = _sit(folder, today)
     day = desk.when(wish.on).day
-    return _written(folder, desk, order_ends.decline(desk.studio, wish.code, _reason(wish.why), day))
+    return _written(folder, desk, order_money.decline(desk.studio, wish.code, _reason(wish.why), day))
 
 
 @wish
@@ -237,8 +237,8 @@ def cancel(
     work = share_in(wish.work) if wish.work is not None else None
     if work is None and wish.work is not None:
         raise Fault(f"--work '{wish.work}' is no share of the work; write it like 40%")
-    ending = order_ends.Ending(by, desk.when(wish.on).day, why, work)
-    changed = order_ends.cancel(desk.studio, wish.code, ending)
+    ending = order_money.Ending(by, desk.when(wish.on).day, why, work)
+    changed = order_money.cancel(desk.studio, wish.code, ending)
     return _written(folder, desk, changed) if agree(changed) else None
 
 

@@ -12,7 +12,7 @@ from hypothesis import settings as profile
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from sitegen.desk import order_ends, order_money, orders
+from sitegen.desk import order_money, orders
 from sitegen.desk.books import books
 from sitegen.desk.order_money import Changed
 from sitegen.studio import money
@@ -130,8 +130,8 @@ class Money(RuleBasedStateMachine):
         one = self.one(data, UNDER_WAY)
         assert one is not None
         before = one.paid
-        ending = order_ends.Ending(by, self.day, "as it goes", Decimal(share) / 100)
-        changed = order_ends.cancel(self.studio, one.code, ending)
+        ending = order_money.Ending(by, self.day, "as it goes", Decimal(share) / 100)
+        changed = order_money.cancel(self.studio, one.code, ending)
         kept = changed.order.private.kept
         assert kept is not None
         assert 0 <= kept <= max(before, Decimal(0))

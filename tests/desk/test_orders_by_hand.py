@@ -10,10 +10,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.desk import draws, find, order_ends, order_money, order_offers, orders
+from sitegen.desk import draws, find, order_money, order_offers, orders
 from sitegen.desk.order_book import order_book, order_sheet
-from sitegen.desk.order_ends import Ending
-from sitegen.desk.order_money import Changed
+from sitegen.desk.order_money import Changed, Ending
 from sitegen.studio.commission import Client
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
@@ -46,7 +45,7 @@ def paying(**changes: Any) -> Settings:
 
 
 def off(one: Studio, by: CalledOffBy = CalledOffBy.CLIENT, work: str | None = None) -> dict[str, Any]:
-    done = order_ends.cancel(one, "Q-1", Ending(by, DAY, "why", Decimal(work) if work else None))
+    done = order_money.cancel(one, "Q-1", Ending(by, DAY, "why", Decimal(work) if work else None))
     return done.as_answer()
 
 
@@ -99,7 +98,7 @@ def test_the_maker_gives_everything_back_wherever_the_work_stands(step: str) -> 
 def test_what_is_still_asked_for_is_told_and_kept_in_the_order() -> None:
     one = studio([], [agreed("finished", paid="2027-02-05 132")], own=paying(calling_off={"claim_missing": "yes"}))  # fmt: skip
 
-    done = order_ends.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY, "moves house"))
+    done = order_money.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY, "moves house"))
 
     client = done.order.private
     assert (client.kept, client.claimed, client.called_off_by) == (
@@ -111,7 +110,7 @@ def test_what_is_still_asked_for_is_told_and_kept_in_the_order() -> None:
     assert "Still asked for, by your terms: 308.00 EUR." in done.said
     assert not any("send it back" in line for line in done.said)
     assert done.said[-1].endswith("no legal advice.")
-    plain = order_ends.cancel(studio([], [agreed("accepted")]), "Q-1", Ending(CalledOffBy.CLIENT, DAY))
+    plain = order_money.cancel(studio([], [agreed("accepted")]), "Q-1", Ending(CalledOffBy.CLIENT, DAY))
     assert (plain.order.private.claimed, plain.order.private.kept) == (None, Decimal(0))
     assert not any("Still asked for" in line for line in plain.said)
 
@@ -141,9 +140,9 @@ def test_how_much_is_done_is_asked_with_what_the_record_says(
 def test_before_the_yes_the_maker_declines_and_the_client_withdraws(step: str) -> None:
     one = studio([], [queued("Q-1", step, private={"why": "had a reason"})])
 
-    made = order_ends.cancel(one, "Q-1", Ending(CalledOffBy.MAKER, DAY, "no kiln"))
-    gone = order_ends.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY, "moves"))
-    mute = order_ends.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY))
+    made = order_money.cancel(one, "Q-1", Ending(CalledOffBy.MAKER, DAY, "no kiln"))
+    gone = order_money.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY, "moves"))
+    mute = order_money.cancel(one, "Q-1", Ending(CalledOffBy.CLIENT, DAY))
 
     assert (made.order.step, made.order.private.why, made.order.since) == (Step.DECLINED, "no kiln", DAY)
     assert (gone.order.step, gone.order.private.why) == (Step.WITHDRAWN, "moves")
