@@ -60,17 +60,10 @@ class OrderBook:
         if not self.orders:
             return ["The order book is empty.", *self.rounds]
         rows = [("", "", "step", "since", "for", "next")]
-        rows += [
-            (
-                line.order.code,
-                line.order.tier,
-                str(line.order.step),
-                words.day(line.order.since),
-                line.order.private.name,
-                line.next,
-            )
-            for line in self.orders
-        ]
+        for line in self.orders:
+            one = line.order
+            since, name = words.day(one.since), one.private.name
+            rows.append((one.code, one.tier, str(one.step), since, name, line.next))
         waiting = [f"On the waiting list: {self.waiting}."] if self.waiting else []
         return [*words.table(rows), "", *self.rounds, *waiting]
 
@@ -81,7 +74,7 @@ def _entry(line: Line, digits: int) -> dict[str, Any]:
         "code": order.code,
         "tier": order.tier,
         "step": str(order.step),
-        "since": order.since.isoformat() if order.since else None,
+        "since": order.since and str(order.since),
         "round": line.round,
         "name": order.private.name,
         "email": order.private.email,
@@ -98,18 +91,13 @@ def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything
         _line(studio, order, purse, today)
         for order, purse in zip(queue, purses(studio), strict=False)  # those of orders come first
     ]
-    shown = [one for one in lines if everything or _wants(one)]
+    shown = [one for one in lines if everything or FOLLOWING[one.order.step] or one.balance]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
 
 
-def _wants(line: Line) -> bool:
-    return bool(FOLLOWING[line.order.step]) or bool(line.balance)
-
-
 def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
     round_ = round_of(studio.commissions, order)
-    standing = _standing(studio, order, today)
     named = round_.name if round_ else ""
     if order.step in SETTLED:
         balance = purse.rest(today)
@@ -118,9 +106,10 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
         return Line(order, named, _answer_by(studio, order, today))
     if order.step in ASKING:
         return Line(order, named, _asking(studio.commissions, order, round_))
-    if standing is None:
+    if order.step not in UNDER_WAY or order.private.price is None or plan.plan_start(order) is None:
         missing = order.step in UNDER_WAY and order.private.price is None
         return Line(order, named, "has no price yet" if missing else "")
+    standing = standing_of(studio, order, today)
     return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing.is_late)
 
 
@@ -128,12 +117,6 @@ def _asking(book: Commissions, order: Order, round_: Round | None) -> str:
     """Say why a request isn't in line for a round, if it isn't."""
     near = (round_, missed(book, round_, order)) if round_ is not None else nearly(book, order)
     return f"not in line: {near[1]}" if near is not None and near[1] else ""
-
-
-def _standing(studio: Studio, order: Order, today: date) -> PlanState | None:
-    if order.step not in UNDER_WAY or order.private.price is None or plan.plan_start(order) is None:
-        return None
-    return standing_of(studio, order, today)
 
 
 def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> str:
@@ -155,7 +138,7 @@ def _answer_by(studio: Studio, order: Order, today: date) -> str:
 
 def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> str:
     if standing.balance < 0:
-        return f"{words.amount(-standing.balance, studio.settings)} to go back"
+        return f"{_sum(studio, -standing.balance)} to go back"
     said = "paid in full" if standing.may_ship else f"{_sum(studio, standing.balance)} to pay"
     if standing.is_late:
         said += f", {_sum(studio, standing.owed_now)} late"
@@ -183,25 +166,21 @@ def order_sheet(studio: Studio, code: str, today: date) -> Said:
     """Show one order. Raises Fault for an unknown code."""
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
-    following = [str(step) for step in FOLLOWING[order.step]]
-    digits = studio.settings.digits
+    following, client = [str(step) for step in FOLLOWING[order.step]], order.private
+    digits, hours, history = studio.settings.digits, hours_of(studio, order), history_of(order)
     answer = {
         **_entry(line, digits),
-        "moves": [_move(one) for one in history_of(order)],
-        "paid": [
-            {"on": one.on.isoformat(), "amount": _signed(one.amount, digits)} for one in order.private.paid
-        ],
-        "promised": [
-            one.isoformat() for one in filter(None, (order.private.promised, *order.private.new_days))
-        ],
-        "hours": bare(hours_of(studio, order)),
+        "moves": [_move(one) for one in history],
+        "paid": [{"on": str(one.on), "amount": money.plain(one.amount, digits)} for one in client.paid],
+        "promised": [str(one) for one in (client.promised, *client.new_days) if one],
+        "hours": bare(hours),
         "can_go_to": following,
     }
     paragraphs = (
         _head(studio, order),
-        tuple(f"{one.when}  {one.step}" for one in history_of(order)),
+        tuple(f"{one.when}  {one.step}" for one in history),
         _money(studio, order, today),
-        _work(studio, order),
+        (f"On record: {bare(hours)} h of work.",) if hours else (),
         _delivery(order, today),
         (f"It can go to {words.listed(following, 'or')}.",) if following else (),
     )
@@ -211,11 +190,7 @@ def order_sheet(studio: Studio, code: str, today: date) -> Said:
 
 def _move(move: Move) -> dict[str, str]:
     at = {"at": write_time(move.at)} if move.at is not None else {}
-    return {"on": move.on.isoformat(), **at, "step": str(move.step)}
-
-
-def _signed(amount: Decimal, digits: int) -> str:
-    return f"-{money.plain(-amount, digits)}" if amount < 0 else money.plain(amount, digits)
+    return {"on": str(move.on), **at, "step": str(move.step)}
 
 
 def _head(studio: Studio, order: Order) -> tuple[str, ...]:
@@ -241,11 +216,6 @@ def _money(studio: Studio, order: Order, today: date) -> tuple[str, ...]:
     return (*table, *money_lines(studio, order, today))
 
 
-def _work(studio: Studio, order: Order) -> tuple[str, ...]:
-    hours = hours_of(studio, order)
-    return (f"On record: {bare(hours)} h of work.",) if hours else ()
-
-
 def _delivery(order: Order, today: date) -> tuple[str, ...]:
     """Say what the late-delivery rule asks for, of an order under way."""
     if order.step not in UNDER_WAY or order.day_of(Step.ACCEPTED) is None:
@@ -254,23 +224,18 @@ def _delivery(order: Order, today: date) -> tuple[str, ...]:
         ship = ship_time_of(order)
     except Fault as fault:
         return (str(fault),)
-    return (*_promises(order), *_sending(order, ship, today), CAUTION)
+    first, since = order.private.promised, [str(one) for one in order.private.new_days]
+    was = f"First promised for {first}" if first else "No day was promised at first"
+    promises = (f"{was}; since then for {words.listed(since, 'then')}.",) if since else ()
+    return (*promises, _sending(order, ship, today), CAUTION)
 
 
-def _promises(order: Order) -> tuple[str, ...]:
-    """Name the first promise and what became of it."""
-    client = order.private
-    days = [str(one) for one in client.new_days]
-    first = f"First promised for {client.promised}" if client.promised else "No day was promised at first"
-    return (f"{first}; since then for {words.listed(days, 'then')}.",) if days else ()
-
-
-def _sending(order: Order, ship: ShipTime, today: date) -> tuple[str, ...]:
+def _sending(order: Order, ship: ShipTime, today: date) -> str:
     command = f"`sitegen order letter {order.code} --new-day DATE`"
     if today > ship.ship_by:
         return (
             f"It should have been sent by {ship.ship_by}. Offer the choice to wait or cancel now "
-            f"({command}); as that day has gone by, any new one needs their yes.",
+            f"({command}); as that day has gone by, any new one needs their yes."
         )
     silence = (
         f"It was put off before: any further day needs their yes by {ship.yes_by}."
@@ -279,5 +244,5 @@ def _sending(order: Order, ship: ShipTime, today: date) -> tuple[str, ...]:
     )
     return (
         f"Send it by {ship.ship_by}, or before that day offer the choice to wait or cancel ({command}). "
-        f"{silence}",
+        f"{silence}"
     )

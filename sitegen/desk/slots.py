@@ -15,7 +15,6 @@ from sitegen.studio.commission import BenchOrder, Order, Step
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.hindsight import Held, days_held, promises_held
-from sitegen.studio.settings import DaysAway
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload
@@ -32,7 +31,7 @@ class Queueing:
     pinned: bool
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the order and what each would keep, for machines."""
+
         return {"order": str(self.chosen), "keeps": {str(order): count for order, count in self.kept.items()}}
 
     def lines(self) -> list[str]:
@@ -91,7 +90,7 @@ class Past:
         return f"{week} (so {self.pace.dated} dated pieces show; studio.yaml says {bare(self.written)})"
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the record for machines."""
+
         return {
             "weekly_hours": {
                 "written": float(self.written),
@@ -159,6 +158,10 @@ class SlotsAnswer:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
         question = self.answer.question
+
+        def iso(day: date | None) -> str | None:
+            return day.isoformat() if day else None
+
         return {
             "confidence": question.confidence,
             "window": [day.isoformat() for day in question.window],
@@ -168,20 +171,20 @@ class SlotsAnswer:
             **self.queueing.as_answer(),
             "codes": [one.order.code for one in self.promises],
             "queue": [
-                {"place": one.place, **{name: _iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
+                {"place": one.place, **{name: iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
                 for one in self.answer.queue[: len(self.promises)]
             ],
         }
 
     def lines(self) -> list[str]:
         first, last = self.answer.question.window
-        sure = f"{self.answer.question.confidence:.0%}"
-        tier = self.answer.question.tier
+        sure, tier = f"{self.answer.question.confidence:.0%}", self.answer.question.tier
         count = counted(self.answer.slots, "new slot", "new slots")
+        offers, stand = self.offers, counted(self.offers, "offer stands", "offers stand")
         return [
             f"{count} ({tier}) can open between {first} and {last} with {sure} confidence.",
             self.why_this_tier,
-            *self._offers(),
+            *[f"{stand} unanswered; whoever says yes takes one of these, so count them off."] * bool(offers),
             "",
             *self._dates(),
             *self._warnings(),
@@ -192,22 +195,14 @@ class SlotsAnswer:
             *self._late_delivery(),
         ]
 
-    def _offers(self) -> list[str]:
-        if not self.offers:
-            return []
-        stand = "1 offer stands" if self.offers == 1 else f"{self.offers} offers stand"
-        return [f"{stand} unanswered; whoever says yes takes one of these, so count them off."]
-
     def _dates(self) -> list[str]:
-        after = self.answer.queue[len(self.promises) :]
-        rows: list[tuple[str, ...]] = [("", "", "", "even chance", "80 %", "90 %", "promised")]
-        rows += [
-            _row(str(one.dates.place), one.order.code, str(one.order.step), one.dates)
-            for one in self.promises
+        rows = [
+            ("", "", "", "even chance", "80 %", "90 %", "promised"),
+            *(_row(str(one.dates.place), one.order.code, one.order.step, one.dates) for one in self.promises),
+            *(_row("", one.code, "in progress", one) for one in self.answer.queue[len(self.promises) :]),
+            *(_row("", one.code, "", one) for one in self.answer.new),
+            _row("", "one too many", "", self.answer.beyond),
         ]
-        rows += [_row("", one.code, "in progress", one) for one in after]
-        rows += [_row("", one.code, "", one) for one in self.answer.new]
-        rows.append(_row("", "one too many", "", self.answer.beyond))
         return [*words.table(rows), ""]
 
     def _warnings(self) -> list[str]:
@@ -219,14 +214,13 @@ class SlotsAnswer:
         ]
 
     def _basis(self) -> list[str]:
-        changes = [f"  {one.what}: {_moved(one.days)}" for one in self.answer.changes]
         return [
             f"It rests on {self.past.week}, Monday to Friday, and on",
             *(f"  {sentence}" for sentence in self.answer.rests_on),
             *(f"  away {sentence}" for sentence in self.away),
             *(f"  Careful: {sentence}." for sentence in self.answer.cautions),
             "What would move the last date:",
-            *changes,
+            *(f"  {one.what}: {_moved(one.days)}" for one in self.answer.changes),
         ]
 
     def _late_delivery(self) -> list[str]:
@@ -244,11 +238,7 @@ class SlotsAnswer:
 def _row(number: str, code: str, step: str, dates: Dates) -> tuple[str, ...]:
     kept = f" ({dates.kept:.0%} sure)" if dates.kept is not None else ""
     promised = f"{dates.promised}{kept}" if dates.promised else ""
-    return (number, code, step, words.day(dates.p50), words.day(dates.p80), words.day(dates.p90), promised)
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None
+    return (number, code, step, *map(words.day, (dates.p50, dates.p80, dates.p90)), promised)
 
 
 def _moved(days: int) -> str:
@@ -293,10 +283,8 @@ def slots(
         load, queueing = choose_order(question, load, studio.commissions.bench_order)
         found = answer(replace(question, queue=load.jobs))
         past = Past(days_held(studio, today), promises_held(studio), load.pace, desk.weekly_hours)
-    promises = [
-        Promise(order, dates, _ship(order)) for order, dates in zip(load.orders, found.queue, strict=False)
-    ]
-    away = tuple(_span(one) for one in load.away)
+    promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
+    away = tuple(f"{one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in load.away)
     return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
 
 
@@ -308,10 +296,6 @@ def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
     names = [one.name for one in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""
-
-
-def _span(away: DaysAway) -> str:
-    return f"{away.first_day} to {away.last_day}" + (f": {away.why}" if away.why else "")
 
 
 def _ship(order: Order) -> ShipTime | None:

@@ -63,9 +63,11 @@ class PieceWorth:
     def overhead_worked(self) -> Decimal | None:
         """Running costs of this piece's hours, spread over the hours really worked."""
         share = self.year.an_hour(self.year.worked)
-        if share is None:
-            return None
-        return round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
+        return (
+            None
+            if share is None
+            else round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
+        )
 
     @property
     def needed(self) -> Decimal | None:
@@ -86,25 +88,17 @@ class PieceWorth:
 
     def as_answer(self) -> dict[str, str | None]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
-        worth, digits = self.worth, self.settings.digits
-
-        def text(amount: Decimal | None) -> str | None:
-            return None if amount is None else money.plain(amount, digits)
-
+        names = ("supplies", "hours", "overhead", "fees", "floor", "fair", "asking", "hourly")
+        sums: dict[str, Decimal | None] = {
+            **{name: getattr(self.worth, name) for name in names},
+            **{name: getattr(self, name) for name in ("overhead_worked", "needed", "needed_for_all")},
+        }
+        digits = self.settings.digits
         return {
-            "supplies": text(worth.supplies),
-            "hours": bare(worth.hours),
-            "overhead": text(worth.overhead),
-            "fees": text(worth.fees),
-            "floor": text(worth.floor),
-            "fair": text(worth.fair),
-            "asking": text(worth.asking),
-            "hourly": text(worth.hourly),
-            "overhead_worked": text(self.overhead_worked),
-            "needed": text(self.needed),
-            "needed_for_all": text(self.needed_for_all),
-            "from": self.year.first.isoformat(),
-            "to": self.year.last.isoformat(),
+            **{name: None if sum_ is None else money.plain(sum_, digits) for name, sum_ in sums.items()},
+            "hours": bare(self.worth.hours),
+            "from": str(self.year.first),
+            "to": str(self.year.last),
         }
 
     def lines(self) -> list[str]:
@@ -123,18 +117,16 @@ class PieceWorth:
         at = "asking" if worth.asking is not None else "fair"
         margin = USUAL_MARGIN if desk.margin is None else desk.margin
         rows = [
-            ("Supplies", self._money(worth.supplies), ""),
-            ("Hours", self._money(worth.wage), f"{bare(worth.hours)} h at {desk.rate}"),
-            ("Overhead", self._money(worth.overhead), "this piece's share"),
-            ("Selling", self._money(worth.fees), f"{bare(desk.fees)} % of the {at} price"),
-            ("Floor", self._money(worth.floor), "below it an hour earns less than your rate"),
-            ("Fair", self._money(worth.fair), f"with {bare(margin)} % for what no hour sheet shows"),
+            ("Supplies", worth.supplies, ""),
+            ("Hours", worth.wage, f"{bare(worth.hours)} h at {desk.rate}"),
+            ("Overhead", worth.overhead, "this piece's share"),
+            ("Selling", worth.fees, f"{bare(desk.fees)} % of the {at} price"),
+            ("Floor", worth.floor, "below it an hour earns less than your rate"),
+            ("Fair", worth.fair, f"with {bare(margin)} % for what no hour sheet shows"),
+            ("Asking", worth.asking, self.source),
+            ("An hour earns", worth.hourly, f"at the {at} price"),
         ]
-        if worth.asking is not None:
-            rows.append(("Asking", self._money(worth.asking), self.source))
-        if worth.hourly is not None:
-            rows.append(("An hour earns", self._money(worth.hourly), f"at the {at} price"))
-        return rows
+        return [(name, self._money(sum_), said) for name, sum_, said in rows if sum_ is not None]
 
     def _verdict(self) -> list[str]:
         worth = self.worth
