@@ -8,7 +8,7 @@ from datetime import date
 from sitegen.desk import find, plan
 from sitegen.desk.find import read_day
 from sitegen.studio import terms
-from sitegen.studio.commission import Order, Step, Tier
+from sitegen.studio.commission import Order, Step
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, tall
@@ -54,18 +54,15 @@ def agreed(studio: Studio, wish: AgreementWish, today: date) -> Agreed:
     """Gather an agreement by an order's code or a piece's name. Raises Fault."""
     piece, start = studio.piece(wish.what), read_day(wish.start, "--start") or today
     codes = {one.code.casefold() for one in studio.commissions.queue}
-    if piece is None or wish.what.casefold() in codes:
-        made = _of_order(studio, _order(studio, wish.what), wish, start)
-    else:
+    if piece is not None and wish.what.casefold() not in codes:
         made = _of_piece(studio, piece, wish, start)
+    else:
+        try:
+            order = find.order(studio, wish.what)
+        except Fault as fault:
+            raise Fault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
+        made = _of_order(studio, order, wish, start)
     return replace(made, own_plan=differs(studio, made.plan, made.terms, terms.current(studio)))
-
-
-def _order(studio: Studio, code: str) -> Order:
-    try:
-        return find.order(studio, code)
-    except Fault as fault:
-        raise Fault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
 
 
 def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) -> Agreed:
@@ -81,7 +78,7 @@ def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) ->
         accepted=order.terms,
         client=order.private.name if wish.client is None else wish.client,
         ready_by=order.private.promised_now,
-        facts=_facts_of_tier(tier, order),
+        facts=_told(height=tier.height_mm or "", includes=tier.includes.strip(), round=order.round),
     )
 
 
@@ -103,7 +100,12 @@ def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) ->
         terms=_terms(studio, accepted, commission=False),
         accepted=accepted,
         client=wish.client if wish.client is not None else own.to if own else "",
-        facts=_facts_of_piece(piece),
+        facts=_told(
+            year=str(piece.finished.year) if piece.finished else "",
+            materials=piece.materials,
+            base=piece.base,
+            height=tall(piece.size, piece.height_mm),
+        ),
     )
 
 
@@ -119,17 +121,5 @@ def _terms(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) 
     return kept if commission else tuple(one for one in kept if one.name == "payment-terms")
 
 
-def _facts_of_tier(tier: Tier, order: Order) -> tuple[Fact, ...]:
-    return _told(
-        ("height", tier.height_mm or ""), ("includes", tier.includes.strip()), ("round", order.round)
-    )
-
-
-def _facts_of_piece(piece: Piece) -> tuple[Fact, ...]:
-    year = str(piece.finished.year) if piece.finished else ""
-    height = tall(piece.size, piece.height_mm)
-    return _told(("year", year), ("materials", piece.materials), ("base", piece.base), ("height", height))
-
-
-def _told(*facts: Fact) -> tuple[Fact, ...]:
-    return tuple(fact for fact in facts if fact[1])
+def _told(**facts: str | int) -> tuple[Fact, ...]:
+    return tuple((name, value) for name, value in facts.items() if value)

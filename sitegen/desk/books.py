@@ -9,14 +9,14 @@ What counts when is ruled in `sitegen.studio.coins`. Beside it:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from sitegen.desk import plan, words
 from sitegen.desk.books_lines import Books
-from sitegen.desk.order_money import standing_of, unsold
+from sitegen.desk.order_money import SETTLED, standing_of, unsold
 from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of, sorted_rows
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
@@ -50,7 +50,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_fee_rows(income, rates),
         *_cost_rows(studio, rates, end),
         *_balance_rows(found, start, end),
-        *_owed_rows(owed(studio, found, end), end),
+        *(row for one in owed(studio, found, end) for row in _owed_rows(one, end)),
         *(BooksRow(end, RowKind.NO_HOURS, what=one) for one in without_hours(income)),
         *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
         BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
@@ -103,8 +103,7 @@ def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[Bo
     for purse in found:
         before, after = purse.balance(eve), purse.balance(end)
         yield from _standing(start, purse.name, {
-            RowKind.ADVANCE_BEFORE: before.advance,
-            RowKind.BACK_BEFORE: before.back,
+            RowKind.ADVANCE_BEFORE: before.advance, RowKind.BACK_BEFORE: before.back,
             RowKind.OPEN_BEFORE: -before.open,
         })  # fmt: skip
         for one in purse.receipts:
@@ -121,15 +120,11 @@ def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[
             yield row_of(on, kind, amount, what=what)
 
 
-def _owed_rows(still: Iterable[Owed], end: date) -> Iterator[BooksRow]:
-    for one in still:
-        yield from _standing(end, one.code, {
-            RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
-            RowKind.LATE: one.now if one.late else NOTHING,
-        })  # fmt: skip
-
-
-_AGREED = UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}
+def _owed_rows(one: Owed, end: date) -> Iterator[BooksRow]:
+    return _standing(end, one.code, {
+        RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
+        RowKind.LATE: one.now if one.late else NOTHING,
+    })  # fmt: skip
 
 
 def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
@@ -139,24 +134,19 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
         if missing:
             yield Owed(purse.name, purse.received(day), missing, missing, late=False)
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
-    for order in studio.commissions.queue:
-        if order.code in unsettled and (standing := _of_order(studio, order, day)):
-            yield _owed(order.code, standing)
-    for piece in studio.pieces:
-        if standing := _of_piece(studio, piece, day):
-            yield _owed(piece.slug, standing)
-
-
-def _owed(name: str, standing: PlanState) -> Owed:
-    return Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
+    orders = [order for order in studio.commissions.queue if order.code in unsettled]
+    plans = [(one.code, _of_order(studio, one, day)) for one in orders]
+    plans += [(one.slug, _of_piece(studio, one, day)) for one in studio.pieces]
+    for name, standing in plans:
+        if standing is not None and standing.balance > 0:
+            yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
 
 
 def _of_order(studio: Studio, order: Order, day: date) -> PlanState | None:
-    start = plan.plan_start(order)
-    if order.step not in _AGREED or order.private.price is None or start is None or start > day:
+    start, agreed = plan.plan_start(order), UNDER_WAY | SETTLED
+    if order.step not in agreed or order.private.price is None or start is None or start > day:
         return None
-    standing = standing_of(studio, order, day)
-    return standing if standing.balance > 0 else None
+    return standing_of(studio, order, day)
 
 
 def _of_piece(studio: Studio, piece: Piece, day: date) -> PlanState | None:
@@ -167,8 +157,7 @@ def _of_piece(studio: Studio, piece: Piece, day: date) -> PlanState | None:
     since = max((one.returned for one in piece.private.sales if one.returned), default=date.min)
     if agreed.start < since <= day:
         return None  # the plan was that of the buyer who sent it back
-    standing = plan.for_buyer(studio, piece, agreed, day).standing
-    return standing if standing and standing.balance > 0 else None
+    return plan.for_buyer(studio, piece, agreed, day).standing
 
 
 Made = Mapping[str, tuple[Piece, ...]]

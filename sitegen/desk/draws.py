@@ -135,8 +135,7 @@ def _check(round_: Round, moment: datetime) -> None:
     if not round_.sources:
         raise Fault(
             f"commissions.yaml: the round {round_.name} names no public source of randomness; write three or "
-            f"so, "
-            f"published after the announcement, like\n    {SOURCES_TO_WRITE}"
+            f"so, published after the announcement, like\n    {SOURCES_TO_WRITE}"
         )
 
 
@@ -150,8 +149,7 @@ def withdrawn_of(studio: Studio, announced: DrawNotice) -> tuple[int, ...]:
         if code not in orders:
             raise Fault(
                 f"commissions.yaml: {code} stands on the announced list and is gone from `queue:`; put the "
-                f"entry back, "
-                "with `step: withdrawn` if they withdrew"
+                "entry back, with `step: withdrawn` if they withdrew"
             )
     numbered = enumerate(announced.entrants, start=1)
     return tuple(number for number, code in numbered if orders[code].step in ENDED)
@@ -172,14 +170,10 @@ def settled(announced: DrawNotice, round_: Round, given: Sequence[str], today: d
         raise Fault(f"{counted(len(given), 'source is', 'sources are')} given, {len(names)} were announced")
     numbers = given or [source.numbers for source in round_.sources]
     sources = filled(announced.sources, numbers)
-    _check_published(sources, today)
-    return tuple(settle(source, today, announced.wait_days) for source in sources)
-
-
-def _check_published(sources: Sequence[Source], today: date) -> None:
     for source in sources:
         if source.numbers.strip() and source.due and source.due > today:
             raise Fault(f"the numbers of {source.name} can't be known before {source.due}; today is {today}")
+    return tuple(settle(source, today, announced.wait_days) for source in sources)
 
 
 def draw_announced(

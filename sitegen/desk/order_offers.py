@@ -46,7 +46,7 @@ class Passing:
         return {
             "lapsed": [order.code for order in self.lapsed],
             "offered": [order.code for order in self.offered],
-            "until": self.until.isoformat() if self.offered else None,
+            "until": str(self.until) if self.offered else None,
             "notes": list(self.notes),
         }
 
@@ -108,16 +108,13 @@ def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
     """Let the offers lapse that weren't answered in time, and pass each slot on. Finds nothing twice."""
     book = studio.commissions
     passed = pass_on(book, drawn, today)
-    notes = [*passed.held_up, *_nobody_next(passed.lapsed, passed.offered)]
+    notes, left = list(passed.held_up), len(passed.lapsed) - len(passed.offered)
+    if left > 0:
+        notes.append(f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line.")
     if not passed.lapsed:
         notes = ["No offer has lapsed.", *_standing(book)]
     until = answer_by(book, today)
     return Passing(passed.commissions, passed.lapsed, passed.offered, until, tuple(notes))
-
-
-def _nobody_next(gone: Sequence[Order], made: Sequence[Order]) -> list[str]:
-    left = len(gone) - len(made)
-    return [f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line."] if left > 0 else []
 
 
 def _standing(book: Commissions) -> list[str]:

@@ -149,14 +149,11 @@ class Year:
     @property
     def owed(self) -> tuple[Owed, ...]:
         """What is still to come, by order and piece."""
-        found = []
-        for name in self.named(RowKind.TO_COME):
-            paid, balance, now, late = (
-                self.sum_of(kind, what=name)
-                for kind in (RowKind.PAID, RowKind.TO_COME, RowKind.DUE, RowKind.LATE)
-            )
-            found.append(Owed(name, paid, balance, now, late=late > 0))
-        return tuple(found)
+        kinds = (RowKind.PAID, RowKind.TO_COME, RowKind.DUE, RowKind.LATE)
+        sums = {name: [self.sum_of(one, what=name) for one in kinds] for name in self.named(RowKind.TO_COME)}
+        return tuple(
+            Owed(name, paid, to_come, now, late > 0) for name, (paid, to_come, now, late) in sums.items()
+        )
 
     @property
     def no_hours(self) -> tuple[str, ...]:
@@ -195,12 +192,12 @@ class Year:
 
     @property
     def planned(self) -> Decimal:
-        """Hours of `Entry.PLANNED`."""
+        """Hours of `RowKind.PLANNED`."""
         return self.hours_of(RowKind.PLANNED)
 
     @property
     def worked(self) -> Decimal:
-        """Hours of `Entry.WORKED`."""
+        """Hours of `RowKind.WORKED`."""
         return self.hours_of(RowKind.WORKED)
 
     @property
@@ -247,16 +244,16 @@ class Year:
     @property
     def before(self) -> Balance:
         """Where money stood as the year began."""
-        return Balance(
-            self.sum_of(RowKind.ADVANCE_BEFORE),
-            self.sum_of(RowKind.BACK_BEFORE),
-            -self.sum_of(RowKind.OPEN_BEFORE),
+        advance, back, open_ = map(
+            self.sum_of, (RowKind.ADVANCE_BEFORE, RowKind.BACK_BEFORE, RowKind.OPEN_BEFORE)
         )
+        return Balance(advance, back, -open_)
 
     @property
     def after(self) -> Balance:
         """Where money stands at the end of the year, or today."""
-        return Balance(self.sum_of(RowKind.ADVANCE), self.sum_of(RowKind.BACK), -self.sum_of(RowKind.OPEN))
+        advance, back, open_ = map(self.sum_of, (RowKind.ADVANCE, RowKind.BACK, RowKind.OPEN))
+        return Balance(advance, back, -open_)
 
     @property
     def shows(self) -> tuple[ShowResult, ...]:
@@ -309,7 +306,7 @@ class Year:
                  "left": self.plain(one.left)}
                 for one in self.shows
             ],
-            "closed": self.closed.isoformat() if self.closed else None,
+            "closed": self.closed and str(self.closed),
         }  # fmt: skip
 
     def _plain(self, amounts: dict[str, Decimal]) -> dict[str, str]:
