@@ -136,7 +136,7 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
     orders = [order for order in studio.commissions.queue if order.code in unsettled]
     plans = [(one.code, _of_order(studio, one, day)) for one in orders]
-    plans += [(one.slug, _of_piece(studio, one, day)) for one in studio.pieces]
+    plans += [(one.slug, standing_of_buyer(studio, one, day)) for one in studio.pieces]
     for name, standing in plans:
         if standing is not None and standing.balance > 0:
             yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
@@ -149,7 +149,7 @@ def _of_order(studio: Studio, order: Order, day: date) -> PlanState | None:
     return standing_of(studio, order, day)
 
 
-def _of_piece(studio: Studio, piece: Piece, day: date) -> PlanState | None:
+def standing_of_buyer(studio: Studio, piece: Piece, day: date) -> PlanState | None:
     """Say how the plan of a piece's buyer stands, unless it was sold by that day."""
     agreed, sold = piece.private.plan, piece.private.sold
     if agreed is None or agreed.start > day or (sold is not None and sold.on <= day):
@@ -202,7 +202,7 @@ def _of_orders(studio: Studio, made: Made) -> list[str]:
         price = order.private.price
         sold = [piece for piece in made.get(order.code, ()) if piece.private.sales]
         brought = total(piece.private.sales[0].price for piece in sold)
-        if not sold and order.step is Step.SHIPPED and (order.private.paid or price):
+        if _unsold(order, made):
             found.append(unsold(order, made[order.code]))
         elif sold and price is not None and price != brought:
             names = words.listed([f"pieces/{piece.slug}/piece.yaml" for piece in sold])
@@ -214,13 +214,30 @@ def _of_orders(studio: Studio, made: Made) -> list[str]:
 
 
 def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
-    """Name sold pieces that nothing says the price of: they bring nothing into the books."""
-    sent = [one.code for one in studio.commissions.queue if one.step is Step.SHIPPED]
-    elsewhere = {*table.pieces, *(piece.slug for code in sent for piece in made.get(code, ()))}
     return [
         f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
         f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
         "the sale."
-        for piece in studio.pieces
-        if piece.slug not in elsewhere and piece.unpriced_sale
+        for piece in _unpriced(studio, table, made)
     ]
+
+
+def unnoted_sales(studio: Studio) -> tuple[list[Piece], list[Order]]:
+    """Return the pieces that are gone for an unknown price, and the orders sent off without a piece sold."""
+    made = pieces_of_orders(studio)
+    unsold_orders = [one for one in studio.commissions.queue if _unsold(one, made)]
+    return _unpriced(studio, tables(studio), made), unsold_orders
+
+
+def _unpriced(studio: Studio, table: Tables, made: Made) -> list[Piece]:
+    """Find sold pieces that nothing says the price of: they bring nothing into the books."""
+    sent = [one.code for one in studio.commissions.queue if one.step is Step.SHIPPED]
+    elsewhere = {*table.pieces, *(piece.slug for code in sent for piece in made.get(code, ()))}
+    return [one for one in studio.pieces if one.slug not in elsewhere and one.unpriced_sale]
+
+
+def _unsold(order: Order, made: Made) -> bool:
+    """Tell whether an order was sent off for money and no piece says that it was sold for it."""
+    money = order.private.paid or order.private.price
+    sold = any(piece.private.sales for piece in made.get(order.code, ()))
+    return bool(order.step is Step.SHIPPED and money and not sold)

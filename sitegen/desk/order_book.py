@@ -37,7 +37,13 @@ class Line:
     next: str
     balance: Decimal | None = None
     """Still to pay; below zero for money to be returned; None where nothing is agreed."""
-    late: bool = False
+    standing: PlanState | None = None
+    """How its plan stands, if it's under way and one is agreed on."""
+
+    @property
+    def late(self) -> bool:
+        """Tell whether a part is past its days of grace."""
+        return self.standing is not None and self.standing.is_late
 
 
 @dataclass(frozen=True)
@@ -86,14 +92,19 @@ def _entry(line: Line, digits: int) -> dict[str, Any]:
 
 def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False) -> OrderBook:
     """List the orders that want something, or all of them."""
-    queue = studio.commissions.queue
-    lines = [
-        _line(studio, order, purse, today)
-        for order, purse in zip(queue, purses(studio), strict=False)  # those of orders come first
-    ]
+    lines = lines_of(studio, today)
     shown = [one for one in lines if everything or FOLLOWING[one.order.step] or one.balance]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
+
+
+def lines_of(studio: Studio, today: date) -> list[Line]:
+    """Return every order with what comes next."""
+    queue = studio.commissions.queue
+    return [
+        _line(studio, order, purse, today)
+        for order, purse in zip(queue, purses(studio), strict=False)  # those of orders come first
+    ]
 
 
 def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
@@ -110,7 +121,7 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
         missing = order.step in UNDER_WAY and order.private.price is None
         return Line(order, named, "has no price yet" if missing else "")
     standing = standing_of(studio, order, today)
-    return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing.is_late)
+    return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing)
 
 
 def _asking(book: Commissions, order: Order, round_: Round | None) -> str:

@@ -207,6 +207,12 @@ class Ending:
     work: Decimal | None = None  # share of the work that is done, from 0 to 1; None where the step tells
 
 
+def back_by(studio: Studio, ended: date) -> tuple[date, date]:
+    """Return by when money goes back that isn't kept: by the artist's terms, and by the rule."""
+    days = (studio.settings.payment_plan or USUAL_PLAN).refund_days
+    return ended + timedelta(days=days), refund_by(ended)
+
+
 def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
     """End an order early, and settle its money by the artist's written terms. Raises Fault."""
     order = find.order(studio, code)
@@ -278,10 +284,10 @@ def _settlement_lines(
         lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
     if settled.returned:
         back = money.plain(settled.returned, studio.settings.digits)
-        until = ending.day + timedelta(days=(studio.settings.payment_plan or USUAL_PLAN).refund_days)
+        until, by_rule = back_by(studio, ending.day)
         lines.append(
             f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
-            f"until {refund_by(ending.day)} (16 CFR 435.1(b)). Then: "
+            f"until {by_rule} (16 CFR 435.1(b)). Then: "
             f"`sitegen order refund {order.code} {back}`."
         )
     if order.terms is not None and order.terms.version != current(studio):

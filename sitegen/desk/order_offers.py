@@ -51,13 +51,14 @@ class Passing:
         }
 
     def lines(self) -> list[str]:
-        gone = [f"Not answered: {_named(order)}, offered {order.moves[-2].on}." for order in self.lapsed]
-        made = [f"Offered: {_named(order)}, until {self.until}." for order in self.offered]
+        gone = [f"Not answered: {named(order)}, offered {order.moves[-2].on}." for order in self.lapsed]
+        made = [f"Offered: {named(order)}, until {self.until}." for order in self.offered]
         letters = [f"  sitegen order letter {order.code}" for order in (*self.lapsed, *self.offered)]
         return [*gone, *made, *self.notes, *(["Letters for them:", *letters] if letters else [])]
 
 
-def _named(order: Order) -> str:
+def named(order: Order) -> str:
+    """Name an order with what it is and for whom."""
     who = order.private.name or order.private.email
     return f"{order.code} ({order.tier}{f', {who}' if who else ''})"
 
@@ -124,7 +125,7 @@ def _standing(book: Commissions) -> list[str]:
         if order.step is Step.OFFERED:
             last = last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
-            said.append(f"{_named(order)}: {until}.")
+            said.append(f"{named(order)}: {until}.")
     return said
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, promises_kept
+from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, chances, promises_kept
 from sitegen.studio.capacity.bench import FEW_DATED, Pace
 from sitegen.studio.commission import BenchOrder, Order, Step
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
@@ -131,6 +132,8 @@ class Past:
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91
+# As sure as a day must be to be promised, where nothing else is said.
+SURE = 0.8
 
 
 @dataclass(frozen=True)
@@ -252,22 +255,50 @@ def slots(
     today: date,
     first_day: date | None = None,
     last_day: date | None = None,
-    confidence: float = 0.8,
+    confidence: float = SURE,
     tier: str | None = None,
 ) -> SlotsAnswer:
     """Work out slots of a tier that begin and end in a window, and dates, as sure as wished (0 to 1).
 
     Raises Fault where the studio's files don't say enough.
     """
-    desk = studio.settings.private
-    if not desk.weekly_hours:
+    tier, why = _tier(studio, tier)
+    question, load, queueing = _asked(studio, today, first_day, last_day, confidence, tier)
+    with told():
+        found = answer(question)
+        weekly = studio.settings.private.weekly_hours or Decimal(0)
+        past = Past(days_held(studio, today), promises_held(studio), load.pace, weekly)
+    promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
+    away = tuple(f"{one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in load.away)
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What the bench owes, and how sure the promised days are."""
+
+    orders: tuple[Order, ...] = ()
+    """Of the queue, in the order they'll be worked."""
+    chances: Mapping[str, float] = field(default_factory=dict)
+    """That an order is done by its promised day, from 0 to 1, by its code."""
+
+
+def outlook(studio: Studio, today: date) -> Outlook:
+    """Say how sure each promised day is, by what `slots` goes by. Raises Fault like `slots`."""
+    question, load, _ = _asked(studio, today, None, None, SURE, _tier(studio, None)[0])
+    with told():
+        return Outlook(load.orders, {job.code: chance for job, chance in chances(question)})
+
+
+def _asked(
+    studio: Studio, today: date, first_day: date | None, last_day: date | None, confidence: float, tier: str
+) -> tuple[Question, Workload, Queueing]:
+    """Put together what is asked, with the queue in its order."""
+    if not studio.settings.private.weekly_hours:
         raise Fault(
             "studio.yaml doesn't say how much you work; under `private:` write `weekly_hours: 20`, bench "
             "hours in a usual week (honest, not hopeful)"
         )
-    if not studio.commissions.tiers:
-        raise Fault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
-    tier, why = _tier(studio, tier)
     first = first_day or today
     with told():
         load = workload(studio, today)
@@ -281,15 +312,13 @@ def slots(
             pace=load.pace,
         )
         load, queueing = choose_order(question, load, studio.commissions.bench_order)
-        found = answer(replace(question, queue=load.jobs))
-        past = Past(days_held(studio, today), promises_held(studio), load.pace, desk.weekly_hours)
-    promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
-    away = tuple(f"{one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in load.away)
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
+    return replace(question, queue=load.jobs), load, queueing
 
 
 def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
-    """Choose the tier of the new slots: the one named, else the one that's asked for most."""
+    """Choose the tier of the new slots: the one named, else the one that's asked for most. Raises Fault."""
+    if not studio.commissions.tiers:
+        raise Fault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
     if named is not None:
         return find.tier(studio, named).name, ""
     tier = most_wanted(studio.commissions)

@@ -15,6 +15,13 @@ if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
 
 
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip
+
+
 def amount(value: Decimal, settings: Settings) -> str:
     """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
     return in_currency(value, settings.currency, settings.digits)
@@ -56,6 +63,20 @@ def _width(text: str) -> int:
 def day(one: date | None) -> str:
     """Write a day as ISO 8601, or a dash for none."""
     return one.isoformat() if one else "-"
+
+
+def at_day(day: date, today: date) -> str:
+    """Say when a day is as seen from today: `in 3 days, Tuesday 1 December`."""
+    days = (day - today).days
+    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get(days)
+    near = near or (f"in {days} days" if days > 0 else f"{-days} days ago")
+    return f"{near}, {on_day(day, today)}"
+
+
+def on_day(day: date, today: date) -> str:
+    """Name a day as people do, its year only where it's another one."""
+    year = f" {day.year}" if day.year != today.year else ""
+    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}{year}"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

@@ -15,7 +15,7 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import IO
 from zoneinfo import ZoneInfo
@@ -90,6 +90,22 @@ def last_backup(folder: Path) -> datetime | None:
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return made if made.tzinfo is not None else None
+
+
+# Days after which a backup is old (common practice, no source).
+OLD = 30
+
+
+def age_if_due(folder: Path, moment: datetime) -> int | None:
+    """Return how many days old the last backup is if that's too many; None if it isn't.
+
+    Where there's none yet it's 0, once something was posted that can't be made again.
+    """
+    last = last_backup(folder)
+    if last is None:
+        return 0 if (folder / "sent").is_dir() else None
+    age = moment - last
+    return age // timedelta(days=1) if age > timedelta(days=OLD) else None
 
 
 def _free(into: Path, name: str) -> Path:

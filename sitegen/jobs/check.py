@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from sitegen.jobs.answers import complaints as of_the_books
-from sitegen.jobs.backup import last_backup
+from sitegen.jobs.backup import age_if_due
 from sitegen.jobs.begin import IGNORE_FILE, IGNORED
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, placed, read
@@ -136,7 +136,6 @@ def _files(folder: Path, studio: Studio, named: str) -> list[Path]:
 # Folders that web servers and file shares hand out, by the names they usually have.
 _PUBLIC = frozenset({"public_html", "public", "htdocs", "httpdocs", "www", "wwwroot", "webroot"})
 _HISTORIES = (".git", ".hg", ".svn", ".bzr")
-_OLD = timedelta(days=30)
 
 
 def _of_the_place(folder: Path, moment: datetime) -> Iterator[Complaint]:
@@ -183,12 +182,9 @@ def _lines(file: Path) -> list[str]:
 
 def _backup(folder: Path, moment: datetime) -> str:
     """Say that there's something to lose and no fresh copy of it."""
-    made = last_backup(folder)
-    if made is None:
-        if (folder / "sent").is_dir():
-            return "there's no backup of this studio yet; `sitegen backup DIR` makes one, on another disk"
+    days = age_if_due(folder, moment)
+    if days is None:
         return ""
-    days = (moment - made) // timedelta(days=1)
-    if moment - made <= _OLD:
-        return ""
+    if not days:
+        return "there's no backup of this studio yet; `sitegen backup DIR` makes one, on another disk"
     return f"the last backup is {days} days old; `sitegen backup DIR` makes a new one"

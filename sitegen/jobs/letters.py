@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import secrets
-from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.find import read_day
+from sitegen.desk.find import Sitting, read_day
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
-from sitegen.jobs.reading import sit
+from sitegen.jobs.reading import once, phase_of, sit
 from sitegen.letters import (
     Announcement,
     Hanging,
@@ -201,7 +200,6 @@ def _written(desk: WritingDesk, *letters: Announcement | None) -> Letters:
 
 def _told(desk: WritingDesk, made: Announcement) -> list[str]:
     """Say what was written, to whom, and what to check before posting, a line each."""
-    reasons = Counter(str(one.reason) for one in made.choice.skipped)
     site = Path(desk.studio.folder) / "out" / "site"
     links, missing = own_links(made.folder / "letter.html", desk.front.card.address, site)
     lines = [
@@ -209,7 +207,7 @@ def _told(desk: WritingDesk, made: Announcement) -> list[str]:
         f"Subject:  {made.subject}",
         f"To:       {counted(len(made.choice.chosen), 'person', 'people')} (recipients.csv says why)",
         f"Left out: {counted(len(made.choice.skipped), 'person', 'people')} (skipped.csv says why)",
-        *(f"            {count} {reason}" for reason, count in sorted(reasons.items())),
+        *(f"            {count} {reason}" for reason, count in made.choice.reasons.items()),
         f"Size:     {-(-made.largest // 1024)} KB at most",
         f"Links:    {counted(len(links), 'link', 'links')} into your site, "
         + (f"{len(missing)} not in out/site" if missing else "all of them in out/site"),
@@ -235,8 +233,17 @@ def room_of(folder: Path) -> Room:
 def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
     """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
     sitting = sit(folder, today)
-    studio = sitting.studio
-    front = front_of_house(studio, sitting.moment)
+    return _desk(folder, sitting.studio, front_of_house(sitting.studio, sitting.moment), second)
+
+
+def desk_for(folder: Path, sitting: Sitting) -> WritingDesk:
+    """Return what is needed to look at letters; of a studio that is kept its front is kept as well."""
+    studio, moment = sitting.studio, sitting.moment
+    front = once(studio, "front", phase_of(studio, moment), lambda: front_of_house(studio, moment))
+    return _desk(folder, studio, front)
+
+
+def _desk(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
     room = Room(
         theme=find_theme(folder, front.card.theme),
         out=folder / "out" / "letters",

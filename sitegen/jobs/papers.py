@@ -14,6 +14,7 @@ from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.reading import sit
+from sitegen.jobs.where import sheet_of
 from sitegen.sources import StudioFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
@@ -41,7 +42,7 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     front = _front(folder, today)
     chosen, size = _show(front, wish.show), wish.paper or front.card.paper
     content = paper.sheet(front, chosen, _theme(folder, front), paper=size, pages=wish.pages)
-    return _printed("Sheet", _put(folder, f"sheet-{chosen.slug}.pdf", content))
+    return _printed("Sheet", _put(sheet_of(folder, chosen.slug), content))
 
 
 @wish
@@ -58,7 +59,7 @@ def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     chosen = [_piece(front, slug) for slug in wish.slugs] or None
     with _warned() as warnings:
         content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
-    return _printed("Cards", _put(folder, "cards.pdf", content), warnings)
+    return _printed("Cards", _put(_place(folder, "cards"), content), warnings)
 
 
 @wish
@@ -75,7 +76,7 @@ def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
     with _warned() as warnings:
         content = paper.certificate(front, piece, _theme(folder, front), paper=size)
-    return _printed("Certificate", _put(folder, f"certificate-{piece.slug}.pdf", content), warnings)
+    return _printed("Certificate", _put(_place(folder, f"certificate-{piece.slug}"), content), warnings)
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
@@ -86,7 +87,7 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     theme = _theme(folder, front)
     with _warned() as warnings:
         content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
-    file = _put(folder, f"agreement-{slug(wish.what) or 'one'}.pdf", content)
+    file = _put(_place(folder, f"agreement-{slug(wish.what) or 'one'}"), content)
     return _printed("Agreement", file, (*agreed.plan.warnings, *warnings))
 
 
@@ -164,9 +165,12 @@ def _next_show(shows: tuple[PublicShow, ...], today: date) -> PublicShow:
     return coming[0]
 
 
-def _put(folder: Path, name: str, content: bytes) -> Path:
+def _place(folder: Path, name: str) -> Path:
+    return folder / "out" / "paper" / f"{name}.pdf"
+
+
+def _put(file: Path, content: bytes) -> Path:
     """Write a PDF unless the same bytes lie there already."""
-    file = folder / "out" / "paper" / name
     file.parent.mkdir(parents=True, exist_ok=True)
     sweep_parts(file.parent)
     if not file.exists() or file.read_bytes() != content:

@@ -1,13 +1,27 @@
-"""Read a studio for one job, as far as its answer needs it."""
+"""Read a studio for one job, as far as its answer needs it; in a process that stays, once for each change.
+
+A browser's desk asks for page after page of the same files. Within `kept_reading()` a reading is handed out
+again while every file looks as it did when it was read, so that an edit by hand shows on the next page.
+"""
 
 from __future__ import annotations
 
+import os
+import threading
+import time
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any, TypeVar
 
 from sitegen.desk.find import Sitting
+from sitegen.jobs.unchanged import stamps
 from sitegen.jobs.where import moment_in
-from sitegen.sources import read
+from sitegen.sources import Reading, read
 from sitegen.sources.folder import EVERYTHING
+from sitegen.studio.whole import Studio
 
 # What the answers rest on beside studio.yaml.
 PIECES = frozenset({"pieces"})
@@ -15,13 +29,144 @@ ORDERS = PIECES | {"commissions"}
 BOOKS = ORDERS | {"shows"}
 PEOPLE = frozenset({"people"})
 
+Made = TypeVar("Made")
+
 
 def sit(folder: Path, today: str | None, only: frozenset[str] = EVERYTHING) -> Sitting:
     """Read what an answer needs, with what a build remembers of the pieces, and look at the clock.
 
     `today` is the day or the moment to pretend. Raises StudioFault with every error found there.
     """
-    out = folder / "out"
-    studio = read(folder, memory=out / ".reading.json" if out.is_dir() else None, only=only).sound()
+    studio = reading_of(folder, only).sound()
     to_the_minute = today is None or ":" in today
     return Sitting(studio, moment_in(studio.settings.time_zone, today), to_the_minute)
+
+
+def reading_of(folder: Path, only: frozenset[str] = EVERYTHING) -> Reading:
+    """Read a studio, or as much of it as `only` names; within `kept_reading()` only if a file changed.
+
+    Raises StudioFault if the folder holds no studio.yaml at all.
+    """
+    if not _KEEPERS:
+        return _read(folder, only)
+    with _KEEPERS[-1].lock:
+        return _KEEPERS[-1].reading(folder, only)
+
+
+def _read(folder: Path, only: frozenset[str]) -> Reading:
+    out = folder / "out"
+    return read(folder, memory=out / ".reading.json" if out.is_dir() else None, only=only)
+
+
+@contextmanager
+def kept_reading() -> Iterator[None]:
+    """Keep readings, for every thread of this process, until the block ends."""
+    _KEEPERS.append(_Keeper())
+    try:
+        yield
+    finally:
+        _KEEPERS.pop()
+
+
+def once(studio: Studio, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
+    """Work something out of a studio that is kept, and hand it out again while `state` is the same.
+
+    `state` is what it rests on beside the studio. Of a studio that isn't kept it's worked out each time.
+    """
+    kept = _KEEPERS[-1].of(studio) if _KEEPERS else None
+    if kept is None:
+        return make()
+    before = kept.worked_out.get(name)
+    if before is None or before[0] != state:
+        before = kept.worked_out[name] = (state, make())
+    found: Made = before[1]
+    return found
+
+
+def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
+    """Return what changes whenever what a studio shows changes by itself: its day, and its rounds' turns."""
+    rounds = studio.commissions.rounds
+    turns = [turn for one in rounds for turn in (one.taken_from(), one.closed_at) if turn is not None]
+    return moment.date(), sum(turn <= moment for turn in turns)
+
+
+Stamps = dict[str, tuple[int, ...]]
+
+
+@dataclass
+class _KeptReading:
+    """A reading, and how its files looked just before."""
+
+    seen: Stamps
+    reading: Reading
+    worked_out: dict[Hashable, tuple[object, Any]] = field(default_factory=dict)
+
+
+@dataclass
+class _Keeper:
+    """The latest readings, by folder and by what was read."""
+
+    lock: threading.RLock = field(default_factory=threading.RLock)
+    kept: dict[tuple[str, frozenset[str]], _KeptReading] = field(default_factory=dict)
+
+    def reading(self, folder: Path, only: frozenset[str]) -> Reading:
+        """Hand out what is kept, or read. What is read whole without an error answers for every part."""
+        now = time.time_ns()
+        seen = _seen(folder)
+        whole = self._known(folder, EVERYTHING, seen, now)
+        if only == EVERYTHING or whole.studio is not None:
+            return whole
+        return self._known(folder, only, seen, now)
+
+    def _known(self, folder: Path, only: frozenset[str], seen: Stamps, now: int) -> Reading:
+        place = os.fspath(folder.resolve()), only
+        kept = self.kept.pop(place, None)
+        if kept is None or kept.seen != seen:
+            kept = _KeptReading(seen, _read(folder, only))
+        if not _may_change_unseen(seen, now):
+            self.kept[place] = kept
+        return kept.reading
+
+    def of(self, studio: Studio) -> _KeptReading | None:
+        """Find what is kept of a studio."""
+        with self.lock:
+            return next((one for one in self.kept.values() if one.reading.studio is studio), None)
+
+
+_KEEPERS: list[_Keeper] = []
+"""The one at work is the last; none where nothing is kept."""
+
+
+def _seen(folder: Path) -> Stamps:
+    """Say how all that a reading looks at looks from outside: size, two times, its number on the disk.
+
+    The folder of the pieces is among it, since one more folder without a file in it is a complaint.
+    """
+    found = dict(stamps(folder, skipped=frozenset({"out", "sent"})))
+    with suppress(OSError):
+        found["pieces"] = (folder / "pieces").stat()
+    return {
+        path: (stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino) for path, stat in found.items()
+    }
+
+
+# Nanoseconds. A file's time moves with the system's clock tick (up to 10 ms); file systems of memory cards
+# count in hundredths or in steps of two seconds (ECMA-107 11.1.3: two; common practice, no source, else).
+_TICK, _COARSE = 50_000_000, 2_000_000_000
+_HUNDREDTH = 10_000_000
+
+
+def _may_change_unseen(seen: Stamps, now: int) -> bool:
+    """Tell whether a file is so young that a change just after its reading might leave its time as it is.
+
+    Such a reading isn't kept, as version control doesn't trust an entry as young as its index.
+    """
+    return any(
+        newest > now - (_TICK if newest % _HUNDREDTH else _COARSE) for newest in map(_moved, seen.values())
+    )
+
+
+def _moved(stamp: tuple[int, ...]) -> int:
+    """Return when a file was last touched: by the time that nobody can set, where there is one."""
+    _, written, changed, _ = stamp
+    return written if os.name == "nt" else changed  # there it's the time of making

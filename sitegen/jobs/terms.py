@@ -6,8 +6,8 @@ from datetime import date
 from pathlib import Path
 
 from sitegen.jobs.pen import writes
+from sitegen.jobs.reading import reading_of
 from sitegen.jobs.where import moment_in
-from sitegen.sources import read
 from sitegen.sources.terms import keep as write
 from sitegen.sources.terms import numbers_of
 from sitegen.studio import terms
@@ -19,7 +19,7 @@ from sitegen.studio.wish import Said
 @writes
 def keep(folder: Path, today: str | None) -> Said:
     """Keep the terms as they are now, unless the newest version says the same. Raises StudioFault."""
-    studio = read(folder).sound()
+    studio = reading_of(folder).sound()
     if version := terms.current(studio):
         same = f"Nothing to keep: text and numbers are those of version {version}."
         return Said((same,), {"version": version, "files": []})
@@ -46,7 +46,7 @@ def _begun(studio: Studio, day: date) -> str | None:
 
 def tell(folder: Path) -> Said:
     """Say which versions are kept, who accepted which, and what stands in the places of the text."""
-    studio = read(folder).sound()
+    studio = reading_of(folder).sound()
     current, queue = terms.current(studio), studio.commissions.queue
     accepted = {version: _who_accepted(studio, version) for version in terms.versions(studio)}
     without = [order.code for order in queue if order.terms is None and order.agreed]

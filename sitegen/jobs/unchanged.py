@@ -121,6 +121,10 @@ class Seen:
     """What `studio_key_of` said."""
     answer: dict[str, Any] | None
     """What the last build reported, if one now would change nothing."""
+    same_files: bool
+    """Whether every file is as it was then; the time may have moved on."""
+    since: float
+    """Moment of the last build, seconds since 1970."""
 
 
 def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None:
@@ -132,8 +136,9 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
         note = BuildNote(**json.loads((folder / "out" / NAME).read_bytes()))
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
         key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
-        same = note.since <= now < note.until and note.key == key and _is_answer(note.answer)
-        return Seen(studio_key, note.answer if same else None)
+        same = note.key == key and _is_answer(note.answer)
+        in_time = note.since <= now < note.until
+        return Seen(studio_key, note.answer if same and in_time else None, same, note.since)
     except (OSError, ValueError, TypeError, KeyError, RecursionError, AttributeError):
         return None
 

@@ -124,6 +124,11 @@ def one_at_a_time(out: Path) -> Iterator[None]:
         yield
 
 
+def sheet_of(folder: Path, show: str) -> Path:
+    """Return where a show's sign-up sheet lies once it's printed."""
+    return folder / "out" / "paper" / f"sheet-{show}.pdf"
+
+
 def settled_studio(asked: Path | None) -> Path:
     """Return the studio's folder, its site whole. Raises Fault when there is none."""
     from sitegen.jobs.where import find_studio

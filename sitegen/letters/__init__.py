@@ -2,7 +2,7 @@
 
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.boxing import write_mbox
-from sitegen.letters.client import Draft, write_to_client
+from sitegen.letters.client import Draft, drafts_in, stem_of, write_to_client
 from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
 from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
@@ -21,11 +21,13 @@ from sitegen.letters.posting import (
     send_to_me,
     settle,
     still_allowed,
+    who_may,
 )
 from sitegen.letters.replies import Meaning, Reader, Reply, read_all
 from sitegen.letters.run import Manner, RunResult
 from sitegen.letters.show import announce_show
 from sitegen.letters.slips import Slips
+from sitegen.letters.standing import LetterState, letters_in, state_of
 from sitegen.letters.tokens import make_token, who
 
 __all__ = [
@@ -38,6 +40,7 @@ __all__ = [
     "Letter",
     "LetterClient",
     "LetterFault",
+    "LetterState",
     "Manner",
     "Matter",
     "Meaning",
@@ -56,7 +59,9 @@ __all__ = [
     "announce_head_start",
     "announce_pieces",
     "announce_show",
+    "drafts_in",
     "find_round",
+    "letters_in",
     "make_token",
     "messages_in",
     "note_temporary",
@@ -68,9 +73,12 @@ __all__ = [
     "sent_to",
     "settle",
     "shows_pieces",
+    "state_of",
+    "stem_of",
     "still_allowed",
     "submission_from",
     "who",
+    "who_may",
     "write_mbox",
     "write_to_client",
 ]

@@ -117,9 +117,10 @@ def compose(
     scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice)
     with whole_folder(room.out / plan.ident) as folder:
         _write_samples(folder, rendered, scribe, mould, plan.parts)
-        _write_facts(folder, plan, rendered.subject)
         _write_lists(folder, choice)
         largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
+        made = {"made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons}
+        _write_facts(folder, plan, rendered.subject, made)
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
     return Announcement(
         plan.ident, room.out / plan.ident, rendered.subject, choice, largest,
@@ -191,10 +192,7 @@ def host_of(card: PublicStudio) -> str:
 def _nobody(choice: Choice, interest: Interest) -> str:
     if not choice.skipped:
         return "people.csv is empty; add someone who asked for letters first"
-    reasons: dict[str, int] = {}
-    for one in choice.skipped:
-        reasons[str(one.reason)] = reasons.get(str(one.reason), 0) + 1
-    counted = ", ".join(f"{count} {reason}" for reason, count in sorted(reasons.items()))
+    counted = ", ".join(f"{count} {reason}" for reason, count in choice.reasons.items())
     return f"nobody in people.csv may be written to about {interest}: {counted}"
 
 
@@ -226,13 +224,14 @@ def _write_samples(
     (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
 
 
-def _write_facts(folder: Path, plan: LetterPlan, subject: str) -> None:
-    """Note for posting what the letter is and promises."""
+def _write_facts(folder: Path, plan: LetterPlan, subject: str, made: Mapping[str, Any]) -> None:
+    """Note for posting what the letter is and promises, and for the artist how it was made."""
     noted = {
         "ident": plan.ident,
         "interest": str(plan.interest),
         "subject": subject,
         "facts": dict(plan.facts),
+        **made,
     }
     text = json.dumps(noted, ensure_ascii=False, indent=2) + "\n"
     (folder / "letter.json").write_text(text, encoding="utf-8", newline="\n")

@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, field
+from datetime import date
+from email.errors import MessageError
 from email.headerregistry import Address
 from email.message import EmailMessage
+from email.parser import BytesHeaderParser
 from email.policy import SMTP
-from email.utils import format_datetime
+from email.utils import format_datetime, parsedate_to_datetime
 from itertools import count
 from pathlib import Path
 
 from markupsafe import escape
 
 from sitegen.letters.announce import Room, ready, sender_of
-from sitegen.letters.client_letter import ClientLetter, LetterClient
+from sitegen.letters.client_letter import ClientLetter, LetterClient, Matter
 from sitegen.letters.client_words import ClientWords
 from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import whole_folder
@@ -41,6 +44,8 @@ class Draft:
     to: str = field(repr=False)
     remarks: tuple[str, ...] = ()
     """What the artist should know before posting it."""
+    made: date | None = None
+    """The day it was written, where that can be read."""
 
 
 def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Draft:
@@ -55,7 +60,7 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     told = ClientWords(room.theme, front.card, letter)
     rendered = render(room.theme, "client", front, Note(letter.note), told.values(), told.voice)
     text, marked = _filled(rendered, told.greeting(), told.because())
-    ident, kept = _place(room.out, f"order-{slug(letter.client.code)}-{slug(letter.matter)}", text, marked)
+    ident, kept = _place(room.out, stem_of(letter.client.code, letter.matter), text, marked)
     remarks = (*own_greeting(letter.note, letter.client.name), *letter.remarks)
     draft = Draft(room.out / ident, rendered.subject, address, remarks)
     if kept:
@@ -66,6 +71,28 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
         (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
         (folder / "letter.eml").write_bytes(_with_body(message, text, marked))
     return draft
+
+
+def stem_of(code: str, matter: Matter) -> str:
+    """Return how the folder of an order's letter is called, but for a number where there are several."""
+    return f"order-{slug(code)}-{slug(matter)}"
+
+
+def drafts_in(out: Path) -> list[Draft]:
+    """Return every draft that lies below out/letters; what isn't a letter is left out."""
+    return [
+        found for file in sorted(out.glob("order-*/letter.eml")) if (found := _draft_in(file)) is not None
+    ]
+
+
+def _draft_in(file: Path) -> Draft | None:
+    with file.open("rb") as stream:
+        message = BytesHeaderParser(policy=SMTP).parse(stream)
+    try:
+        day = parsedate_to_datetime(str(message["Date"])).date()
+        return Draft(file.parent, str(message["Subject"]), str(message["To"]), made=day)
+    except (ValueError, TypeError, LookupError, MessageError, RecursionError):
+        return None
 
 
 def _place(out: Path, ident: str, text: str, marked: str) -> tuple[str, bool]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import shutil
 from email import message_from_bytes
 from email.policy import default
 from pathlib import Path
 
-from sitegen.letters.folder import sweep, write_table
+from sitegen.letters.folder import read_table, sweep, write_table
 from sitegen.studio.person import address_key
 
 ERASED = "(erased)"
@@ -42,15 +41,12 @@ def _empty(table: Path, key: str, messages: Path | None = None) -> bool:
 
     Their messages go first: who is stopped in between still finds them by the rows.
     """
-    if not table.exists():
-        return False
-    with table.open(encoding="utf-8", newline="") as stream:
-        header, *rows = csv.reader(stream)
-    places = {n for n, row in enumerate(rows, start=1) if row and address_key(row[0].lstrip("'")) == key}
+    header, *rows = read_table(table) or [[]]
+    places = {n for n, row in enumerate(rows, start=1) if row and address_key(row[0]) == key}
     for file in messages.glob("*.eml") if messages else ():
         if file.stem.isdigit() and int(file.stem) in places:
             file.unlink()
     if places:
         kept = [[ERASED, "", ""] if n in places else row for n, row in enumerate(rows, start=1)]
-        write_table(table, header, ([cell.removeprefix("'") for cell in row] for row in kept))
+        write_table(table, header, kept)
     return bool(places)

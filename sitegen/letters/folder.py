@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.letters.faults import LetterFault
-from sitegen.studio.text import guarded
+from sitegen.studio.text import guarded, unguarded
 
 
 @contextmanager
@@ -87,3 +87,11 @@ def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]
     writer.writerow(header)
     writer.writerows([guarded(cell) for cell in row] for row in rows)
     write_whole(file, stream.getvalue().encode(), parts=file.parent.parent, private=True)
+
+
+def read_table(file: Path) -> list[list[str]]:
+    """Read back what `write_table` wrote, the header first; nothing where there's no such file."""
+    if not file.exists():
+        return []
+    with file.open(encoding="utf-8", newline="") as stream:
+        return [[unguarded(cell) for cell in row] for row in csv.reader(stream)]

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from email import policy
 from email.errors import MessageError
 from email.parser import BytesHeaderParser
@@ -39,6 +39,12 @@ class Letter:
     interest: Interest
     subject: str
     facts: Mapping[str, str]
+    made: datetime | None = None
+    """When it was made; None in the folder of an earlier program, as the rest."""
+    largest: int = 0
+    """Octets of its largest message."""
+    left_out: Mapping[str, int] = field(default_factory=dict)
+    """How many didn't get it, by reason."""
 
 
 def open_letter(folder: Path) -> Letter:
@@ -62,7 +68,12 @@ def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
     # The record is found by this name, so it has to be the folder's own.
     if noted["ident"] != folder.name or not all(isinstance(text, str) for text in texts):
         raise ValueError("not as it was written")
-    return Letter(noted["ident"], folder, Interest(noted["interest"]), noted["subject"], facts)
+    made = datetime.fromisoformat(noted["made"]) if "made" in noted else None
+    left_out = {str(reason): int(count) for reason, count in dict(noted.get("left_out", {})).items()}
+    return Letter(
+        noted["ident"], folder, Interest(noted["interest"]), noted["subject"], facts, made,
+        int(noted.get("largest", 0)), left_out,
+    )  # fmt: skip
 
 
 def still_allowed(
@@ -73,9 +84,12 @@ def still_allowed(
     Raises LetterFault if what it promises is no longer true.
     """
     refuse_if_untrue(letter.facts, front)
-    return frozenset(
-        one.key for one in choose(people, letter.interest, front.moment.date(), room.forgotten).chosen
-    )
+    return who_may(letter.interest, front.moment.date(), people, room)
+
+
+def who_may(interest: Interest, today: date, people: Sequence[Person], room: Room) -> frozenset[str]:
+    """Return the folded addresses of those who may be written to on something."""
+    return frozenset(one.key for one in choose(people, interest, today, room.forgotten).chosen)
 
 
 def send(

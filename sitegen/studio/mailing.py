@@ -6,12 +6,22 @@ consent is left out, and one row that left keeps the whole address out until a l
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from sitegen.studio.person import Consent, Interest, Left, Person, Why, consent_lapsed, deliverable
+from sitegen.studio.person import (
+    Consent,
+    Interest,
+    Left,
+    Person,
+    Why,
+    consent_lapsed,
+    deliverable,
+    last_day_of_consent,
+)
 
 # A person said yes to letters in so many words; a purchase only implies it.
 EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON})
@@ -58,6 +68,11 @@ class Choice:
     chosen: tuple[Chosen, ...]
     skipped: tuple[Skipped, ...]
 
+    @property
+    def reasons(self) -> dict[str, int]:
+        """Count who is left out, by reason."""
+        return dict(sorted(Counter(str(one.reason) for one in self.skipped).items()))
+
 
 def choose(
     people: Sequence[Person],
@@ -102,6 +117,24 @@ def consented(person: Person, today: date) -> tuple[Reason, str] | None:
     if consent_lapsed(person, today):
         return Reason.LAPSED, f"bought something on {person.joined}; a purchase counts for two years"
     return None
+
+
+def lapsing(people: Sequence[Person], today: date, days: int) -> tuple[tuple[date, Person], ...]:
+    """Return whose only consent ends within so many days, the first to end first, an address once.
+
+    Whoever left, or has agreed in so many words in another row, isn't among them.
+    """
+    plain = {one.key for one in people if one.consent in EXPLICIT or one.left is not None}
+    ends = [(last, one) for one in people if (last := last_day_of_consent(one)) is not None]
+    last_of: dict[str, tuple[date, Person]] = {}
+    for last, one in sorted(ends, key=lambda pair: pair[0]):
+        last_of[one.key] = last, one  # of several purchases the latest counts
+    soon = [pair for key, pair in last_of.items() if key not in plain]
+    return tuple(sorted((pair for pair in soon if 0 <= (pair[0] - today).days <= days), key=_when))
+
+
+def _when(pair: tuple[date, Person]) -> tuple[date, int]:
+    return pair[0], pair[1].line
 
 
 def proof(person: Person) -> str:

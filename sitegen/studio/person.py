@@ -135,9 +135,15 @@ class Person:
 
 def consent_lapsed(person: Person, today: date) -> bool:
     """Tell whether a purchase, this person's only consent, lies too far back."""
+    last = last_day_of_consent(person)
+    return last is not None and last < today
+
+
+def last_day_of_consent(person: Person) -> date | None:
+    """Return the last day on which a purchase counts as consent; None for a yes in so many words."""
     if person.consent is not Consent.PURCHASE or person.joined is None:
-        return False
-    return _years_later(person.joined, PURCHASE_YEARS) < today
+        return None
+    return _years_later(person.joined, PURCHASE_YEARS)
 
 
 def _years_later(day: date, years: int) -> date:

@@ -8,6 +8,7 @@ a piece's first sale, and an order's own hours with the order, so that they coun
 from __future__ import annotations
 
 import re
+from collections import defaultdict, deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -126,21 +127,20 @@ def purse_of(studio: Studio, order: Order) -> Purse:
 def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
     """Return the pieces that each order's money pays for, by the order's code."""
     queue = studio.commissions.queue
-    found = {order.code: studio.made_for(order.code) for order in queue if order.step not in ENDED}
-    taken = {piece.slug for pieces in found.values() for piece in pieces}
+    named: dict[str, list[Piece]] = defaultdict(list)
+    alike: dict[tuple[str, Decimal | None], deque[Piece]] = defaultdict(deque)
+    for piece in studio.pieces:
+        if piece.private.order:
+            named[piece.private.order].append(piece)
+        elif piece.private.sales:
+            sold = piece.private.sales[0]
+            alike[sold.to, sold.price].append(piece)
+    found = {order.code: tuple(named.get(order.code, ())) for order in queue if order.step not in ENDED}
     for order in queue:
-        if order.step is Step.SHIPPED and not found[order.code]:
-            alike = [one for one in studio.pieces if one.slug not in taken and _sold_alike(one, order)]
-            found[order.code] = tuple(alike[:1])
-            taken.update(one.slug for one in alike[:1])
+        buyers = alike.get((order.private.name, order.private.price))
+        if order.step is Step.SHIPPED and not found[order.code] and order.private.name and buyers:
+            found[order.code] = (buyers.popleft(),)
     return found
-
-
-def _sold_alike(piece: Piece, order: Order) -> bool:
-    if piece.private.order or not piece.private.sales or not order.private.name:
-        return False
-    sold = piece.private.sales[0]
-    return (sold.to, sold.price) == (order.private.name, order.private.price)
 
 
 @dataclass(frozen=True)

@@ -54,6 +54,11 @@ def guarded(cell: str) -> str:
     return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 
+def unguarded(cell: str) -> str:
+    """Take away the apostrophe that `guarded` put there."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
+
+
 def quoted(text: object) -> str:
     """Return foreign text in quotes, as a message names what was typed."""
     return f"'{short(text)}'"

@@ -36,6 +36,8 @@ announce = Commands(
             fill=_with_words, opens=True),
         plain("announce show", "letters.show", "winter-fair-2027",
             "Write the letter that invites to a coming show.", fill=_with_words, opens=True),
+        plain("announce list", "letters_made.made", "commissions-winter-2027",
+            "List the letters that were made and who has them, and the drafts to clients."),
     ],
 )  # fmt: skip
 send = plain(

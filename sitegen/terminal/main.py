@@ -21,6 +21,7 @@ from sitegen.terminal.orders import order
 from sitegen.terminal.people import people
 from sitegen.terminal.pieces import piece
 from sitegen.terminal.telling import Bar, program, tell, tell_all
+from sitegen.terminal.today import today
 
 if TYPE_CHECKING:
     from sitegen.jobs.begin import NewStudio
@@ -155,7 +156,8 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 
 for command in (
-    demo, begin, check, build, preview, desk_in_browser, piece, desk.sheet, announce, send, people, desk.plan,
+    demo, begin, today, check, build, preview, desk_in_browser, piece, desk.sheet, announce, send, people,
+    desk.plan,
     desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books, desk.terms,
     desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip

@@ -116,12 +116,17 @@ def answer(question: Question) -> Forecast:
 
 def promises_kept(question: Question) -> int:
     """Count the promises of the queue that hold at the confidence asked for. Raises as `answer`."""
+    return sum(chance >= question.confidence for _, chance in chances(question))
+
+
+def chances(question: Question) -> list[tuple[Job, float]]:
+    """Return each promise of the queue with the chance that it's kept, in order. Raises as `answer`."""
     _check(question)
     places = max((place for place, job in enumerate(question.queue, 1) if job.promised), default=0)
     queue = question.queue[:places]
     _, *totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
-    chances = [_kept(question, job, total) for job, total in zip(queue, totals, strict=True)]
-    return sum(chance is not None and chance >= question.confidence for chance in chances)
+    found = [(job, _kept(question, job, total)) for job, total in zip(queue, totals, strict=True)]
+    return [(job, chance) for job, chance in found if chance is not None]
 
 
 def _kept(question: Question, job: Job, total: Total) -> float | None:

@@ -155,7 +155,7 @@ UNKNOWN = Pace()
 def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
     """Learn the pace from finished pieces; `bench` is the one written down, with all days away."""
     pieces = in_order(finished)
-    stretches = _stretches(pieces, bench)[-_LATEST:]
+    stretches = _stretches(pieces, bench)
     promised, noted = (sum(one[part] for one in stretches) for part in (0, 1))
     if noted > promised * _MOST_SHARE:
         return UNKNOWN
@@ -172,19 +172,18 @@ def in_order(finished: Iterable[Finished]) -> list[Finished]:
 
 
 def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, float]]:
-    """Pair the bench half hours between finishing days with those noted on what was finished."""
+    """Pair the bench half hours between finishing days with those noted on what was finished, the latest."""
     days = [
         (day, [one.hours for one in ones]) for day, ones in groupby(pieces, key=lambda one: one.on) if day
     ]
     if not days:
         return []
     past = replace(bench, first_day=days[0][0])
-    through = [float(past.half_hours_through(day)) for day, _ in days]
-    return [
-        (through[place] - through[place - 1], HALF_HOURS * sum(hours))
-        for place, (_, hours) in enumerate(days)
-        if place and all(hours)
-    ]
+    noted = [place for place, (_, hours) in enumerate(days) if place and all(hours)][-_LATEST:]
+    through = {
+        one: float(past.half_hours_through(days[one][0])) for place in noted for one in (place - 1, place)
+    }
+    return [(through[place] - through[place - 1], HALF_HOURS * sum(days[place][1])) for place in noted]
 
 
 def _weeks(stretches: Sequence[tuple[float, float]], promised: float, noted: float, bench: Bench) -> Pace:

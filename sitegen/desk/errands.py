@@ -1,0 +1,109 @@
+"""What is lost by waiting, as a value: a sentence, by when, the one thing to do, and what it's about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Any, NamedTuple
+
+
+class ErrandKind(StrEnum):
+    """What is at stake, in the order of what can't be made good again."""
+
+    DELIVERY = "delivery"
+    """The day to send it by is gone: the client may have everything back."""
+    REFUND = "money to go back"
+    LAPSED = "lapsed offer"
+    OFFER = "offer"
+    PROMISE = "promise"
+    PAYMENT = "payment"
+    DOUBT = "letter in doubt"
+    ROUND = "round"
+    LETTER = "letter"
+    INVITATION = "invitation"
+    SHEET = "sheet"
+    REFUSED = "letter refused"
+    REQUEST = "request"
+    SHIPPING = "shipping"
+    FINISHED = "finished"
+    BENCH = "bench"
+    CONSENT = "consent"
+    TERMS = "terms"
+    SALE = "sale"
+    BOOKS = "books"
+    FILES = "files"
+    SITE = "site"
+    BACKUP = "backup"
+
+
+class Target(NamedTuple):
+    """What an errand is about; a face turns it into a command or a link."""
+
+    kind: str
+    """order, round, show, letter, piece, people, site, backup, terms, books or files."""
+    name: str = ""
+    """Code, name, slug or ident; empty where there's but one."""
+
+
+@dataclass(frozen=True)
+class Errand:
+    """One thing that is better done soon."""
+
+    kind: ErrandKind
+    sentence: str
+    by: date | None
+    """The day after which something is lost, or since which something is; None where no day says so."""
+    do: str
+    """The one thing to do."""
+    target: Target
+
+
+@dataclass(frozen=True)
+class Today:
+    """Everything that is lost by waiting, the first to be lost first."""
+
+    day: date
+    errands: tuple[Errand, ...]
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "today": self.day.isoformat(),
+            "errands": [
+                {
+                    "kind": str(one.kind),
+                    "sentence": one.sentence,
+                    "by": one.by.isoformat() if one.by else None,
+                    "do": one.do,
+                    "target": one.target._asdict(),
+                }
+                for one in self.errands
+            ],
+        }
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        if not self.errands:
+            return ["Nothing is lost by waiting today."]
+        return [line for one in self.errands for line in (one.sentence, f"  {one.do}")]
+
+
+# Days ahead within which things are alike: at once, this week, this month.
+_STAGES = (2, 7, 31)
+
+
+def by_loss(day: date, errands: Iterable[Errand]) -> Today:
+    """Put errands in order: by how soon, in a few stages, and within a stage by what is at stake.
+
+    What has no day belongs to this month.
+    """
+    kinds = list(ErrandKind)
+
+    def place(one: Errand) -> tuple[int, int, date, Target, str]:
+        days = (one.by - day).days if one.by else _STAGES[-1]
+        stage = sum(days > limit for limit in _STAGES)
+        return stage, kinds.index(one.kind), one.by or date.max, one.target, one.sentence
+
+    return Today(day, tuple(sorted(errands, key=place)))

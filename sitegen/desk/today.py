@@ -1,0 +1,266 @@
+"""Today: what is lost by waiting, from the studio as it is and what lies beside its files.
+
+Nothing is worked out here that another answer tells too: offers and payments are the order book's, chances
+those of `slots`, sales those that the books miss.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Protocol
+
+from sitegen.desk import today_orders, words
+from sitegen.desk.books import standing_of_buyer, unnoted_sales
+from sitegen.desk.errands import Errand, ErrandKind, Target, Today, by_loss
+from sitegen.desk.order_book import lines_of
+from sitegen.desk.order_offers import named
+from sitegen.desk.slots import Outlook
+from sitegen.studio import terms
+from sitegen.studio.commission import Round
+from sitegen.studio.fault import Fault
+from sitegen.studio.mailing import lapsing
+from sitegen.studio.offers import free_slots
+from sitegen.studio.text import counted
+from sitegen.studio.whole import Studio
+
+# A letter takes a few days to write and people take a few more to read it; a sheet is printed and packed
+# (common practice, no source, as the days of all four).
+ROUND_DAYS, INVITATION_DAYS, SHEET_DAYS, CONSENT_DAYS = 14, 21, 30, 60
+
+
+class LetterMade(Protocol):
+    """A letter of the list, as far as it has gone out."""
+
+    @property
+    def ident(self) -> str:
+        """Name of its folder."""
+
+    @property
+    def subject(self) -> str:
+        """Its subject."""
+
+    @property
+    def about(self) -> Sequence[tuple[str, str]]:
+        """What it tells of: kind (round, show, piece) and name in addresses."""
+
+    @property
+    def chosen(self) -> int:
+        """To how many it was made."""
+
+    @property
+    def left(self) -> int:
+        """How many can still be sent it."""
+
+    @property
+    def untrue(self) -> str:
+        """Why it can't be posted any more."""
+
+    @property
+    def in_doubt(self) -> Sequence[str]:
+        """Who may have it or not."""
+
+    @property
+    def refused_still(self) -> int:
+        """How many were refused and are on the list as before."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What lies beside the studio's files."""
+
+    outlook: Outlook = field(default_factory=Outlook)
+    letters: Sequence[LetterMade] = ()
+    drafted: today_orders.Drafted = lambda code, matter: None
+    sheets: frozenset[str] = frozenset()
+    """Slugs of the shows whose sign-up sheet is printed."""
+    site: str = ""
+    """Why the site isn't what the files say, if so."""
+    backup: str = ""
+    """Why a backup is due, if one is."""
+    books: int = 0
+    """How many things in the books are worth a look beside missing sales."""
+
+
+def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
+    """Say what is lost by waiting, the first to be lost first."""
+    day = moment.date()
+    parts: tuple[Callable[[], Iterator[Errand]], ...] = (
+        lambda: _of_orders(studio, beside, moment),
+        lambda: today_orders.of_promises(studio, beside.outlook, beside.drafted, day),
+        lambda: _of_buyers(studio, day),
+        lambda: _of_rounds(studio, beside.letters, moment),
+        lambda: _of_shows(studio, beside, day),
+        lambda: _of_letters(studio, beside.letters, moment),
+        lambda: _of_people(studio, day),
+        lambda: _of_sales(studio),
+        lambda: _of_terms(studio),
+        lambda: _of_the_house(beside),
+    )
+    return by_loss(day, (errand for part in parts for errand in _told(part)))
+
+
+def _told(part: Callable[[], Iterator[Errand]]) -> Iterator[Errand]:
+    """Yield what a part has to say; what its files lack is an errand of its own."""
+    try:
+        yield from part()
+    except Fault as fault:
+        yield Errand(ErrandKind.FILES, f"{fault}.", None, "Mend that in the file.", Target("files"))
+
+
+def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Errand]:
+    lines = lines_of(studio, moment.date())
+    for line in lines:
+        yield from today_orders.of_line(studio, line, beside.drafted, moment.date())
+    yield from today_orders.of_requests(studio, moment)
+    yield from today_orders.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
+
+
+def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
+    for piece in studio.pieces:
+        standing = standing_of_buyer(studio, piece, day)
+        if standing is not None and standing.is_late:
+            sentence, since = today_orders.late_part(studio, standing, piece.title, day)
+            target = Target("piece", piece.slug)
+            yield Errand(ErrandKind.PAYMENT, sentence, since, "Remind the buyer.", target)
+
+
+def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
+    written = _written(letters)
+    for one in studio.commissions.rounds:
+        opens, day = one.opens.date(), moment.date()
+        if ("round", one.slug) in written or _over(one, moment) or not free_slots(studio.commissions, one):
+            continue
+        if moment >= one.taken_from():
+            sentence = f"{one.name} is open{_until(one, day)}, and no letter says so yet."
+        elif opens <= day + timedelta(days=ROUND_DAYS):
+            sentence = f"{one.name} opens {words.at_day(opens, day)}, and no letter says so yet."
+        else:
+            continue
+        yield Errand(
+            ErrandKind.ROUND, sentence, max(opens, day), "Write the letter, look at it, and post it.",
+            Target("round", one.name),
+        )  # fmt: skip
+
+
+def _over(one: Round, moment: datetime) -> bool:
+    return one.closed_at is not None and moment >= one.closed_at
+
+
+def _until(one: Round, day: date) -> str:
+    return f" until {words.on_day(one.closes.date(), day)}" if one.closes else ""
+
+
+def _written(letters: Sequence[LetterMade]) -> frozenset[tuple[str, str]]:
+    return frozenset(about for letter in letters for about in letter.about)
+
+
+def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
+    written = _written(beside.letters)
+    for show in studio.shows:
+        days, target = (show.first_day - day).days, Target("show", show.slug)
+        when = f"begins {words.at_day(show.first_day, day)}" if days >= 0 else "is on"
+        if 0 <= days <= INVITATION_DAYS and ("show", show.slug) not in written:
+            yield Errand(
+                ErrandKind.INVITATION, f"{show.name} {when}, and nobody is invited yet.", show.first_day,
+                "Write the invitation, look at it, and post it.", target,
+            )  # fmt: skip
+        if days <= SHEET_DAYS and show.ends >= day and show.slug not in beside.sheets:
+            yield Errand(
+                ErrandKind.SHEET, f"{show.name} {when}, and its sign-up sheet isn't printed: whom you meet "
+                "there you can't write to.", max(show.first_day, day), "Print the sheet.", target,
+            )  # fmt: skip
+
+
+def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
+    days = _days_of(studio)
+    for one in letters:
+        target, name = Target("letter", one.ident), f"“{one.subject}”"
+        if one.in_doubt:
+            people = counted(len(one.in_doubt), "person", "people")
+            yield Errand(
+                ErrandKind.DOUBT, f"Whether {people} got {name}, nobody knows.", None,
+                "Look in your provider's sent mail, and note who has it.", target,
+            )  # fmt: skip
+        if one.left and not one.untrue:
+            coming = [day for about in one.about for day in days.get(about, ()) if day >= moment.date()]
+            whole = one.left == one.chosen
+            people = counted(one.left, "person hasn't", "people haven't")
+            yield Errand(
+                ErrandKind.LETTER,
+                f"{name} is made and not posted; {counted(one.left, 'person gets', 'people get')} it."
+                if whole else f"{people} got {name} yet, of {one.chosen}.", min(coming, default=None),
+                "Post it." if whole else "Post the rest.", target,
+            )  # fmt: skip
+        if one.refused_still:
+            people = counted(one.refused_still, "person", "people")
+            yield Errand(
+                ErrandKind.REFUSED, f"The post office refused {name} for {people} on your list.", None,
+                "See why; mend the address, or take it off the list.", target,
+            )  # fmt: skip
+
+
+def _days_of(studio: Studio) -> Mapping[tuple[str, str], Sequence[date]]:
+    """Return the days by which a letter should be out, by what it tells of."""
+    rounds = {
+        ("round", one.slug): [turn.date() for turn in (one.opens, one.closes) if turn is not None]
+        for one in studio.commissions.rounds
+    }
+    return rounds | {("show", one.slug): [one.first_day] for one in studio.shows}
+
+
+def _of_people(studio: Studio, day: date) -> Iterator[Errand]:
+    ending = lapsing(studio.people, day, CONSENT_DAYS)
+    if ending:
+        first = ending[0][0]
+        whose, who = "One person's consent ends", ""
+        if len(ending) > 1:
+            whose, who = (
+                f"The consent of {len(ending)} people ends",
+                f"within {CONSENT_DAYS} days, the first ",
+            )
+        yield Errand(
+            ErrandKind.CONSENT, f"{whose} {who}{words.at_day(first, day)}, two years after a purchase; then "
+            "you may not write to them.", first,
+            "Ask them for a plain yes before that day.", Target("people"),
+        )  # fmt: skip
+
+
+def _of_sales(studio: Studio) -> Iterator[Errand]:
+    pieces, orders = unnoted_sales(studio)
+    for piece in pieces:
+        yield Errand(
+            ErrandKind.SALE, f"{piece.title} is {piece.status}, and nothing says for how much; the books "
+            "count nothing.", None, "Note the sale.", Target("piece", piece.slug),
+        )  # fmt: skip
+    for order in orders:
+        yield Errand(
+            ErrandKind.SALE, f"{named(order)} is shipped, and no piece says that it was sold "
+            "for it.", None, "Note the sale with its piece.", Target("order", order.code),
+        )  # fmt: skip
+
+
+def _of_terms(studio: Studio) -> Iterator[Errand]:
+    if terms.changed(studio):
+        there = terms.versions(studio)
+        since = f"have changed since version {there[-1]}" if there else "are kept as no version yet"
+        yield Errand(
+            ErrandKind.TERMS, f"Your terms {since}: what somebody agrees to now, you couldn't show later.",
+            None, "Keep them.", Target("terms"),
+        )  # fmt: skip
+
+
+def _of_the_house(beside: Beside) -> Iterator[Errand]:
+    if beside.books:
+        things = counted(beside.books, "thing", "things")
+        yield Errand(
+            ErrandKind.BOOKS, f"{things} in the books can't be quite right.", None, "Look at them.",
+            Target("books"),
+        )  # fmt: skip
+    if beside.site:
+        yield Errand(ErrandKind.SITE, beside.site, None, "Build the site.", Target("site"))
+    if beside.backup:
+        yield Errand(
+            ErrandKind.BACKUP, beside.backup, None, "Make a backup, best on another disk.", Target("backup")
+        )

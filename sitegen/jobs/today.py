@@ -1,0 +1,102 @@
+"""Today: gather what lies beside the studio's files, and ask the desk what is lost by waiting."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from sitegen.desk import today as desk
+from sitegen.desk.books import unnoted_sales
+from sitegen.desk.errands import Errand, Today
+from sitegen.desk.find import Sitting
+from sitegen.desk.slots import Outlook, outlook
+from sitegen.desk.today_orders import Drafted
+from sitegen.jobs import unchanged
+from sitegen.jobs.answers import complaints
+from sitegen.jobs.backup import age_if_due
+from sitegen.jobs.letters_made import letters_of, states
+from sitegen.jobs.reading import once, phase_of, sit
+from sitegen.jobs.where import is_ours, sheet_of
+from sitegen.letters import Draft, Matter, drafts_in, stem_of
+from sitegen.studio.fault import Fault
+from sitegen.studio.whole import Studio
+
+__all__ = ["Errand", "errands"]
+
+
+def errands(folder: Path, today: str | None) -> Today:
+    """Say what is lost by waiting. Raises StudioFault where the files can't be read."""
+    sitting = sit(folder, today)
+    studio, day = sitting.studio, sitting.today
+    beside = desk.Beside(
+        outlook=once(studio, "outlook", day, lambda: _outlook(studio, day)),
+        letters=states(folder, sitting),
+        drafted=_drafted(once(studio, "drafts", _looks(folder), lambda: drafts_in(letters_of(folder)))),
+        sheets=frozenset(one.slug for one in studio.shows if sheet_of(folder, one.slug).is_file()),
+        site="" if is_ours(folder) else _site(folder, sitting),
+        backup="" if is_ours(folder) else _backup(folder, sitting.moment),
+        books=once(studio, "books", day, lambda: _books(folder, studio, day)),
+    )
+    return desk.today(studio, beside, sitting.moment)
+
+
+def _outlook(studio: Studio, day: date) -> Outlook:
+    """Say how sure promised days are; nothing where the files don't say enough, which `slots` tells."""
+    try:
+        return outlook(studio, day)
+    except Fault:
+        return Outlook()
+
+
+def _looks(folder: Path) -> tuple[tuple[str, int], ...]:
+    """Say how the folders of letters look from outside: a draft's folder is made whole."""
+    letters = letters_of(folder)
+    if not letters.is_dir():
+        return ()
+    with os.scandir(letters) as entries:
+        return tuple(sorted((one.name, one.stat().st_mtime_ns) for one in entries))
+
+
+def _drafted(drafts: Sequence[Draft]) -> Drafted:
+    """Return what tells when a letter on a matter of an order was last drafted."""
+    latest: dict[str, date] = {}
+    for one in drafts:
+        for name in {one.folder.name, re.sub(r"-[0-9]+$", "", one.folder.name)}:
+            if one.made is not None:
+                latest[name] = max(one.made, latest.get(name, date.min))
+    return lambda code, matter: latest.get(stem_of(code, Matter(matter)))
+
+
+def _books(folder: Path, studio: Studio, day: date) -> int:
+    """Count what the books call worth a look beside sales that aren't noted, which are told one by one."""
+    return len([*complaints(folder, studio, day)]) - len(unnoted_sales(studio)[1])
+
+
+def _site(folder: Path, sitting: Sitting) -> str:
+    """Say why the site isn't what the files say, without building it."""
+    seen = unchanged.look(folder, sitting.moment.astimezone)
+    if seen is None:
+        return "The site isn't built yet."
+    if not seen.same_files:
+        return "Something has changed since the site was built; it shows how things were then."
+    built = datetime.fromtimestamp(seen.since, UTC).astimezone(sitting.moment.tzinfo)
+    moved = built < sitting.moment and _turns(sitting.studio, built) != _turns(sitting.studio, sitting.moment)
+    return "Since the site was built a round has opened or closed, or a show is over." if moved else ""
+
+
+def _turns(studio: Studio, moment: datetime) -> tuple[int, int]:
+    """Count the turns of rounds that lie behind, and the shows."""
+    return phase_of(studio, moment)[1], sum(one.ends < moment.date() for one in studio.shows)
+
+
+def _backup(folder: Path, moment: datetime) -> str:
+    """Say why a backup is due, if one is."""
+    days = age_if_due(folder, moment)
+    if days is None:
+        return ""
+    if not days:
+        return "There's no backup of this studio yet; what this disk loses is lost for good."
+    return f"The last backup is {days} days old; what came since lies on this disk alone."
