@@ -22,7 +22,7 @@ from sitegen.terminal.main import main
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sitegen"
 # What a face does while a job is at work, handed in last.
-MEANWHILE = {"again", "agree", "keeps", "progress", "sale", "say", "serve", "settings"}
+MEANWHILE = {"again", "agree", "keeps", "progress", "sale", "say", "serve", "settings", "clock"}
 
 
 def commands(group: click.Group = main) -> Iterator[Command]:
