@@ -164,7 +164,13 @@ def _verdict(
         return Reason.LEFT, _exit_words(person.left)
     if gone is not None and not signed_again(person, gone[0]):
         return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
-    return consented(person, today) or _uninterested(person, interest) or _unreachable(person)
+    if missing := consented(person, today) or _uninterested(person, interest):
+        return missing
+    try:
+        deliverable(person.email)
+    except ValueError as fault:
+        return Reason.UNREACHABLE, str(fault)
+    return None
 
 
 def signed_again(person: Person, exit_: Left) -> bool:
@@ -182,28 +188,14 @@ def _uninterested(person: Person, interest: Interest) -> tuple[Reason, str] | No
     return Reason.OTHER_INTERESTS, f"bought something, but never asked for letters on {interest}"
 
 
-def _unreachable(person: Person) -> tuple[Reason, str] | None:
-    try:
-        deliverable(person.email)
-    except ValueError as fault:
-        return Reason.UNREACHABLE, str(fault)
-    return None
-
-
 def _winners(people: Sequence[Person], verdicts: Sequence[object]) -> dict[str, int]:
     """Pick one row an address: the latest plain yes, else the latest; the first of equals."""
-    best: dict[str, int] = {}
+    best: dict[str, tuple[bool, date, int]] = {}
     for place, person in enumerate(people):
-        if verdicts[place] is not None:
-            continue
-        key = person.key
-        if key not in best or _weight(people[best[key]]) < _weight(person):
-            best[key] = place
-    return best
-
-
-def _weight(person: Person) -> tuple[bool, date]:
-    return person.consent in EXPLICIT, person.joined or date.min
+        if verdicts[place] is None:
+            weight = person.consent in EXPLICIT, person.joined or date.min, -place
+            best[person.key] = max(weight, best.get(person.key, weight))
+    return {key: -place for key, (_, _, place) in best.items()}
 
 
 def _row(person: Person) -> str:
