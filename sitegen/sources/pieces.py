@@ -13,10 +13,13 @@ from pathlib import Path
 
 from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import checked, flow_line, plain_values, put_value, quoted_if_needed, replace_value
-from sitegen.sources.insert import append_inline
+from sitegen.sources.edit import put
+from sitegen.sources.lists import append
 from sitegen.sources.text import rewrite
-from sitegen.studio.piece import Status
+from sitegen.sources.validate import names_of
+from sitegen.sources.yaml_nodes import plain_values, value_at
+from sitegen.sources.yaml_words import word
+from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import slug
 
 _SOLD = ("private", "sold")
@@ -76,7 +79,7 @@ def _copy_photos(photos: Sequence[Path], into: Path) -> list[str]:
 
 def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
     """Write a piece.yaml in the order of a wall label, with the lines still to fill as comments."""
-    lines = [f"title: {quoted_if_needed(piece.title)}", f"number: {number}", f"status: {piece.status}"]
+    lines = [f"title: {word(piece.title)}", f"number: {number}", f"status: {piece.status}"]
     lines.append(_line("price", piece.price, "480", piece.status))
     lines.append(f"finished: {piece.finished}" if piece.finished else "# finished: 2026-05-14")
     lines.append(_text_line("series", piece.series or "", "one of the series in studio.yaml"))
@@ -101,9 +104,7 @@ def _photo_lines(piece: NewPiece, photos: Sequence[str]) -> list[str]:
     for place, name in enumerate(photos):
         alt = piece.alts[place] if place < len(piece.alts) else ""
         lines.append(f"  - file: {name}")
-        lines.append(
-            f"    alt: {quoted_if_needed(alt)}" if alt else "    alt:              # what the photo shows"
-        )
+        lines.append(f"    alt: {word(alt)}" if alt else "    alt:              # what the photo shows")
     return lines
 
 
@@ -115,34 +116,28 @@ def _line(key: str, value: str | Decimal | None, example: str, status: Status) -
 
 def _text_line(key: str, value: str, example: str) -> str:
     value = re.sub(r"\s+", " ", value).strip()
-    return f"{key}: {quoted_if_needed(value)}" if value else f"# {key}: {example}"
+    return f"{key}: {word(value)}" if value else f"# {key}: {example}"
 
 
 def write_sale(file: Path, shown: str, status: str, sale: Mapping[str, str]) -> bool:
     """Write a status and one more sale, both or neither. Raises StudioFault; the file is then untouched."""
-    return rewrite(file, lambda text: with_sale(replace_value(text, shown, ["status"], status), shown, sale))
+    return rewrite(file, lambda text: with_sale(put(text, shown, ["status"], status), shown, sale))
 
 
 def write_return(file: Path, shown: str, status: str, back: Mapping[str, str]) -> bool:
     """Write a status, and into the latest sale what came back. Raises StudioFault."""
 
     def changed(text: str) -> str:
-        sold = (plain_values(text, shown).get("private") or {}).get("sold")
+        sold = value_at(plain_values(text, shown), _SOLD)
         place = [len(sold) - 1] if isinstance(sold, list) else []
-        text = put_value(text, shown, [*_SOLD, *place], back)
-        return replace_value(text, shown, ["status"], status)
+        for name, value in back.items():
+            text = put(text, shown, [*_SOLD, *place, name], value, names_of(Piece))
+        return put(text, shown, ["status"], status)
 
     return rewrite(file, changed)
 
 
 def with_sale(text: str, shown: str, sale: Mapping[str, str]) -> str:
     """Return the text with one more sale: the first under `sold:`, later ones in a list."""
-    wanted = plain_values(text, shown)
-    had = (wanted.get("private") or {}).get("sold")
-    if not had:
-        return put_value(text, shown, _SOLD, sale)
-    wanted["private"]["sold"] = [*(had if isinstance(had, list) else [had]), dict(sale)]
-    entry = flow_line(sale)
-    return checked(
-        append_inline(text, shown, _SOLD, entry), wanted, shown, f"write the sale of {entry} by hand"
-    )
+    had = value_at(plain_values(text, shown), _SOLD)
+    return (append if had else put)(text, shown, _SOLD, sale, names_of(Piece))
