@@ -32,6 +32,7 @@ from sitegen.sources.yaml_nodes import (
     start_of,
     value_at,
 )  # fmt: skip
+from sitegen.sources.yaml_text import NOTHING
 from sitegen.sources.yaml_words import Value, entry, flow, in_quotes, indented, literal, plain, says, word
 
 Names = Callable[[Path], Sequence[str]]
@@ -62,17 +63,9 @@ def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _
     had = plain_values(text, shown) or {}
     if node is not None and not is_nothing(node) and value_at(had, path) == plain(value):
         return text
-    try:
-        wanted = with_value(had, path, plain(value))
-    except (LookupError, TypeError):
-        raise StudioFault(f"{shown}: there is no place for `{path[-1]}`; please write it by hand") from None
-    return first_good(
-        _puts(text, compose_text(text, shown), path, value, names), [wanted], f"{shown}, line {_line(node)}"
-    )
-
-
-def _line(node: Node | None) -> int:
-    return int(node.start_mark.line) + 1 if node is not None else 1
+    wanted = with_value(had, shown, path, plain(value))
+    place = f"{shown}, line {node.start_mark.line + 1}" if node is not None else shown
+    return first_good(_puts(text, compose_text(text, shown), path, value, names), [wanted], place)
 
 
 def take_out(text: str, shown: str, path: Path) -> str:
@@ -99,15 +92,18 @@ def first_good(
     raise StudioFault(f"{shown} can't be changed safely here; {cure}")
 
 
-def with_value(values: Any, path: Path, value: Any) -> Any:
-    """Return the values with one more at a path."""
+def with_value(values: Any, shown: str, path: Path, value: Any) -> Any:
+    """Return the values with one more at a path. Raises StudioFault if there's no place for it."""
     made = deepcopy(values)
     inner = made
-    for part in path[:-1]:
-        if isinstance(inner, dict) and not isinstance(inner.get(str(part)), dict | list):
-            inner[str(part)] = {}
-        inner = inner[part]
-    inner[path[-1]] = value
+    try:
+        for part in path[:-1]:
+            if isinstance(inner, dict) and inner.get(str(part), "") in tuple(NOTHING):
+                inner[str(part)] = {}
+            inner = inner[part]
+        inner[path[-1]] = value
+    except (LookupError, TypeError):
+        raise StudioFault(f"{shown}: there is no place for `{path[-1]}`; please write it by hand") from None
     return made
 
 
@@ -117,8 +113,8 @@ def _without(values: Any, path: Path) -> list[Any]:
     del value_at(gone, path[:-1])[path[-1]]
     ways = [gone]
     if len(path) > 1 and not value_at(gone, path[:-1]):
-        ways.append(with_value(values, path[:-1], ""))
-    return ways if isinstance(path[-1], int) else [*ways, with_value(values, path, "")]
+        ways.append(with_value(values, "", path[:-1], ""))
+    return ways if isinstance(path[-1], int) else [*ways, with_value(values, "", path, "")]
 
 
 def _puts(text: str, root: Node | None, path: Path, value: Value | None, names: Names) -> Iterator[str]:

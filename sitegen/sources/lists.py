@@ -41,7 +41,7 @@ def append(
     root, values = compose_text(text, shown), plain_values(text, shown) or {}
     node, had = find_node(root, path), value_at(values, path)
     earlier = [] if node is None or is_nothing(node) else had if isinstance(had, list) else [had]
-    wanted = with_value(values, path, [*earlier, plain(value)])
+    wanted = with_value(values, shown, path, [*earlier, plain(value)])
     if earlier:
         return first_good(_continued(text, root, path, value, comments), [wanted], shown)
     if in_braces(root, path):
@@ -95,7 +95,7 @@ def move(text: str, shown: str, path: Path, to: int) -> str:
     made, last = "", 0
     for (start, end), (taken, until) in zip(spans, (spans[one] for one in places), strict=True):
         made, last = made + text[last:start] + text[taken:until], end
-    wanted = with_value(values, path[:-1], [had[one] for one in places])
+    wanted = with_value(values, shown, path[:-1], [had[one] for one in places])
     return first_good([made + text[last:]], [wanted], shown)
 
 

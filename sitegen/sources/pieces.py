@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -15,7 +15,7 @@ from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import put
 from sitegen.sources.lists import append
-from sitegen.sources.text import rewrite
+from sitegen.sources.text import LONGEST, rewrite
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import plain_values, value_at
 from sitegen.sources.yaml_words import word
@@ -54,7 +54,9 @@ def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None =
         raise StudioFault(f"pieces/{name} exists already; choose another title, or give --slug")
     target.parent.mkdir(parents=True, exist_ok=True)
     with fresh_folder(target) as making:
-        names = _copy_photos(piece.photos, making)
+        names = photo_names(piece.photos)
+        for photo, name in zip(piece.photos, names, strict=True):
+            shutil.copyfile(photo, making / name)
         (making / "piece.yaml").write_text(piece_yaml(piece, number, names), encoding="utf-8", newline="\n")
     return target
 
@@ -65,15 +67,14 @@ def next_number(numbers: Sequence[str | None], year: int) -> str:
     return f"{year}-{max(counts, default=0) + 1:02d}"
 
 
-def _copy_photos(photos: Sequence[Path], into: Path) -> list[str]:
-    names: list[str] = []
+def photo_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:
+    """Return a safe name for each photo in a piece's folder: none twice, and none of those taken."""
+    known, names = {name.casefold() for name in taken}, []
     for place, photo in enumerate(photos, start=1):
-        base = slug(photo.stem) or f"photo-{place}"
-        ending = photo.suffix.lower()
+        base, ending = slug(photo.stem)[:LONGEST] or f"photo-{place}", photo.suffix.lower()
         tried = chain([f"{base}{ending}"], (f"{base}-{number}{ending}" for number in count(place)))
-        name = next(one for one in tried if one not in names)
-        shutil.copyfile(photo, into / name)
-        names.append(name)
+        names.append(next(one for one in tried if one not in known))
+        known.add(names[-1])
     return names
 
 

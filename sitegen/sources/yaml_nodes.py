@@ -22,22 +22,37 @@ def compose_text(text: str, shown: str) -> Node | None:
     # The Python loader, not the C one: its marks count characters of this very string.
     try:
         return _composed(text)
-    except yaml.YAMLError as fault:
+    except (yaml.YAMLError, RecursionError) as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
 
 
 @lru_cache(maxsize=1)
 def _composed(text: str) -> Node | None:
     """Remember the latest text: one change looks at it several times."""
-    node: Node | None = yaml.compose(text, Loader=yaml.BaseLoader)
-    return node
+    root: Node | None = yaml.compose(text, Loader=yaml.BaseLoader)
+    _refuse_twice(root, set())
+    return root
+
+
+def _refuse_twice(node: Node | None, seen: set[int]) -> None:
+    """Raise YAMLError where a place has no one meaning: a key that stands twice, a value under two names."""
+    if id(node) in seen:
+        raise yaml.YAMLError
+    seen.add(id(node))
+    if isinstance(node, MappingNode):
+        if len({str(key.value) for key, _ in node.value}) < len(node.value):
+            raise yaml.YAMLError
+        for _, value in node.value:
+            _refuse_twice(value, seen)
+    for one in node.value if isinstance(node, SequenceNode) else ():
+        _refuse_twice(one, seen)
 
 
 def plain_values(text: str, shown: str) -> Any:
     """Return what a text says. Raises StudioFault if it can't be read."""
     try:
         return yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
-    except yaml.YAMLError as fault:
+    except (yaml.YAMLError, RecursionError) as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
 
 

@@ -75,8 +75,11 @@ def test_every_job_with_a_wish_is_reached_by_a_command() -> None:
         if "wish" in [one.arg for one in node.args.args]
     }
 
+    # Whoever sits at a terminal has an editor; these are for a face that shows forms.
+    forms = {one for one in found if one.startswith("edit")}
+    assert len(forms) == 9
     assert len(found) > 30
-    assert found <= COMMANDS.keys()
+    assert found - forms <= COMMANDS.keys()
 
 
 def shown() -> list[tuple[str, ast.FunctionDef]]:
