@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
-from sitegen.desk.typed import one_line, read_spent
+from sitegen.desk.find import one_line, read_spent
 from sitegen.disk import put, take_away
 from sitegen.jobs.editing import refuse_unseen, stands, written
 from sitegen.jobs.pen import writes
@@ -20,9 +20,8 @@ from sitegen.sources.cross_check import PHOTO_ENDINGS
 from sitegen.sources.forms import joined
 from sitegen.sources.gathered import Instead
 from sitegen.sources.pieces import photo_names
-from sitegen.studio.counting import bare
 from sitegen.studio.fault import Fault
-from sitegen.studio.foreign import quoted
+from sitegen.studio.text import bare, quoted
 from sitegen.studio.wish import Said, ask, wish
 
 

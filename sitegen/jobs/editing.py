@@ -16,7 +16,7 @@ from sitegen.sources.forms import seen_of
 from sitegen.sources.gathered import Instead
 from sitegen.sources.text import rewrite
 from sitegen.studio.fault import ChangedMeanwhile
-from sitegen.studio.foreign import quoted
+from sitegen.studio.text import quoted
 from sitegen.studio.wish import Said
 
 

@@ -28,7 +28,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sitegen.desk.typed import one_line
+from sitegen.desk.find import one_line
 from sitegen.jobs.edit_pieces import (
     AddPhotos,
     NotePieceHours,
@@ -46,7 +46,7 @@ from sitegen.sources.lists import move as moved
 from sitegen.sources.text import read_page
 from sitegen.sources.yaml_words import Value
 from sitegen.studio.fault import ChangedMeanwhile, Fault
-from sitegen.studio.names import slug as slug_of
+from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
 __all__ = [

@@ -10,7 +10,7 @@ import yaml
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.yaml_text import NOTHING, Loader
-from sitegen.studio.foreign import named, unfit_for_text
+from sitegen.studio.text import named, unfit_for_text
 
 Value = str | Sequence[Any] | Mapping[str, Any]
 """A text, a list, or a block of such values."""
