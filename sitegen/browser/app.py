@@ -16,13 +16,14 @@ from sitegen.browser import deeds
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
-from sitegen.browser.screens import guide, orders, site, today
+from sitegen.browser.screens import guide, orders, people, site, today
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
 
 SCREENS = (
     today,
     orders,
+    people,
     site,
     guide,
 )

@@ -22,9 +22,10 @@ from sitegen.browser.desk import Workplace, at, digest, page
 from sitegen.browser.forms import Ask, asks_of, texts, wish_from
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs.pen import named, pen
+from sitegen.jobs.people import meant
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Answer
+from sitegen.studio.wish import Answer, Said
 
 Values = Mapping[str, str]
 
@@ -54,6 +55,10 @@ class Deed:
 
 
 DEEDS: dict[str, Deed] = {}
+
+
+class Doubtful(Fault):
+    """Something is likely misspelt; it is asked about before anything is written."""
 
 
 class Stale(Fault):
@@ -94,6 +99,7 @@ def form(desk: Workplace, path: str, studio: Studio, **values: str) -> dict[str,
         "fault": "",
         "shown": (),
         "agreed": "",
+        "better": "",
     }
 
 
@@ -129,13 +135,17 @@ def answer_to(request: Request, path: str, values: dict[str, str]) -> Response:
     if values.get("mark") != desk.mark:
         raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
     named(deed.title.lower())
+    if better := values.pop("better", ""):
+        values["address"] = better
     seen = _Shown(values.get("agreed", ""))
     try:
         answer = _done(desk, path, deed, values, seen)
+    except Doubtful:
+        answer = None
     except Fault as fault:
         return _again(request, path, values, str(fault), stale=isinstance(fault, Stale))
     if answer is None:
-        return _again(request, path, values, "", shown=seen.answer)
+        return _again(request, path, values, "", shown=seen)
     word = desk.speak(answer, can_undo=deed.undo and getattr(answer, "changes", True) != ())
     back = values.get("back") or deed.back.format_map({**values, **_named(answer)})
     return RedirectResponse(_with(_own(back) or f"/{deed.screen}", word), 303)
@@ -161,10 +171,20 @@ class _Shown:
     def __init__(self, agreed: str) -> None:
         self.agreed = agreed
         self.answer: Answer | None = None
+        self.better = ""
+        """The address that was likely meant."""
 
     def __call__(self, answer: Answer) -> bool:
         self.answer = answer
         return self.agreed == digest(answer.lines())
+
+    def keeps(self, address: str, odd: str) -> bool:
+        """Take a doubtful address as it stands if that was agreed to. Raises Doubtful."""
+        if not self(Said((f"{address}: {odd}",))):
+            self.better = meant(address, odd)
+            raise Doubtful(odd)
+        self.answer = None
+        return True
 
 
 def _done(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown) -> Answer | None:
@@ -185,7 +205,8 @@ def _called(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown
     takes = inspect.signature(job).parameters
     wish = wish_from(kind, values) if kind else None
     rest = {"folder": desk.folder, "wish": wish, "today": desk.today}
-    extra = dict(deed.meanwhile) | ({"agree": seen} if "agree" in takes else {})
+    asked = {name: ask for name, ask in (("agree", seen), ("keeps", seen.keeps)) if name in takes}
+    extra = dict(deed.meanwhile) | asked
     done: Answer | None = job(*(value for name, value in rest.items() if name in takes), **extra)
     return done
 
@@ -197,14 +218,15 @@ def _again(
     fault: str,
     *,
     stale: bool = False,
-    shown: Answer | None = None,
+    shown: _Shown | None = None,
 ) -> Response:
     """Show the form again with all that was filled in: with what is wrong, or what would be written."""
     desk = at(request)
     again = form(desk, path, desk.read(), **values) | {"fault": fault}
-    if shown is not None:
+    if shown is not None and shown.answer is not None:
+        lines = shown.answer.lines()
         hidden = tuple(replace(one, kind="hidden") for one in again["asks"])
-        again |= {"shown": shown.lines(), "agreed": digest(shown.lines()), "asks": hidden}
+        again |= {"shown": lines, "agreed": digest(lines), "asks": hidden, "better": shown.better}
     elif not stale and values.get("seen"):
         again["seen"] = values["seen"]
     return page(

@@ -59,7 +59,7 @@ def _ask(field: Field[Any]) -> Ask:
     )
 
 
-_DAYS = frozenset({"on", "day", "finished", "new_day", "start"})
+_DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined"})
 
 
 def _kind(name: str, how: Mapping[str, Any], written: str) -> str:  # noqa: PLR0911 (a table in words)

@@ -20,14 +20,14 @@ from sitegen.desk.slots import Outlook
 from sitegen.studio import terms
 from sitegen.studio.commission import Round
 from sitegen.studio.fault import Fault
-from sitegen.studio.mailing import lapsing
+from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
 # A letter takes a few days to write and people take a few more to read it; a sheet is printed and packed
-# (common practice, no source, as the days of all four).
-ROUND_DAYS, INVITATION_DAYS, SHEET_DAYS, CONSENT_DAYS = 14, 21, 30, 60
+# (common practice, no source, as the days of all three).
+ROUND_DAYS, INVITATION_DAYS, SHEET_DAYS = 14, 21, 30
 
 
 class LetterMade(Protocol):

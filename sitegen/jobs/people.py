@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from contextlib import nullcontext
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from sitegen.desk.find import Sitting
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
-from sitegen.jobs.reading import PEOPLE, sit
+from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.replies import exits, heard
 from sitegen.letters import (
     Reply,
@@ -23,17 +25,27 @@ from sitegen.letters import (
     make_token,
     sent_to,
 )
+from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.erase import erase_from_letters
 from sitegen.sources import StudioFault
 from sitegen.sources.people import COLUMNS, ZONE
-from sitegen.sources.people_import import Agreement, ImportPlan, apply_import, plan_import, read_table
+from sitegen.sources.people_import import (
+    Agreement,
+    ImportPlan,
+    apply_import,
+    meant,
+    plan_import,
+    read_table,
+)  # fmt: skip
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.fields import one_of
-from sitegen.studio.people_filter import picker
-from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key
-from sitegen.studio.text import counted
+from sitegen.studio.mailing import Standing, standing, why_not
+from sitegen.studio.people_filter import Test, picker
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key, last_day_of_consent
+from sitegen.studio.text import counted, unmarked
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
+__all__ = ["meant"]
 HOW = "How they agreed: web, show sheet, purchase, in person, not confirmed."
 
 
@@ -65,6 +77,10 @@ class ImportPeople:
 
 Keeps = Callable[[str, str], bool]
 """Asked about an address and what is odd about it; True takes it as it stands."""
+CAUTION = (
+    f"Whoever writes to people: {PROOF}. Where a purchase is all there is, {PURCHASE}. Not legal advice; the "
+    "rules where you and they live may ask for more."
+)
 
 
 def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> Said:
@@ -87,7 +103,10 @@ def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
         plan = _import(folder, table, agreed, today, keeps)
     if plan.refused:
         raise StudioFault(f"{wish.address}: {plan.refused[0].why}")
-    return _planned(plan, "people.csv is up to date.")
+    (who,) = plan.added + plan.changed + plan.there
+    done = "is on the list now" if plan.added else "was on the list already"
+    more = f", and stands there as {_stands(who)}" if plan.changed else ""
+    return Said((f"{who.email} {done}{more}.",), _counted(plan))
 
 
 def _import(
@@ -107,7 +126,7 @@ def _import(
 def _agreed(wish: AddPerson | ImportPeople) -> Agreement:
     try:
         consent = Consent(one_of(Consent)(wish.source))
-        words = [word.strip() for word in wish.interests.split(";")]
+        words = [word.strip() for word in re.split("[;\n]", wish.interests)]
         interests = frozenset(Interest(one_of(Interest)(word)) for word in words if word)
         joined = date.fromisoformat(wish.joined) if wish.joined else None
     except ValueError as fault:
@@ -117,17 +136,21 @@ def _agreed(wish: AddPerson | ImportPeople) -> Agreement:
 
 def _planned(plan: ImportPlan, end: str) -> Said:
     """Say what an import does, a line each."""
-    rows = [
-        (len(plan.added), "added"), (len(plan.changed), "changed"), (len(plan.there), "already there"),
-        (len(plan.refused), "refused"),
-    ]  # fmt: skip
-    lines = [f"{count:>6} {what}" for count, what in rows]
+    counts = _counted(plan)
+    lines = [f"{count:>6} {what.replace('_', ' ')}" for what, count in counts.items()]
     lines += [f"       + {one.email}" for one in plan.added]
     lines += [f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed]
     refused, questions = (sorted(found, key=lambda one: one.line) for found in (plan.refused, plan.questions))
     lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in refused]
     lines += [f"Look again, line {one.line}: {one.address} ({one.why})" for one in questions]
-    return Said((*lines, end), {what.replace(" ", "_"): count for count, what in rows})
+    return Said((*lines, end), counts)
+
+
+def _counted(plan: ImportPlan) -> dict[str, int]:
+    return {
+        "added": len(plan.added), "changed": len(plan.changed), "already_there": len(plan.there),
+        "refused": len(plan.refused),
+    }  # fmt: skip
 
 
 def _stands(person: Person) -> str:
@@ -184,18 +207,62 @@ class PickPeople:
     """Whom to list."""
 
     who: str = ask("Plain words: commissions, buyer, show sheet, left, … with and, or, not.", default="")
+    find: str = ask("A part of an address or a name; or such words.", default="")
 
 
-def pick(folder: Path, wish: PickPeople, today: str | None) -> Said:
+@dataclass(frozen=True)
+class Picked:
+    """The people that words pick, in the list's order, and how the whole list stands."""
+
+    people: tuple[Person, ...] = field(repr=False)
+    standing: Standing = field(repr=False)
+
+    @property
+    def asides(self) -> tuple[str, ...]:
+        """Count them."""
+        return (counted(len(self.people), "person", "people"), *self.standing.said())
+
+    def as_answer(self) -> Mapping[str, Any]:
+        """Return the answer for machines."""
+        return {"people": [{"email": person.email, "name": person.name} for person in self.people]}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        return [f"{person.email}  {person.name}".rstrip() for person in self.people]
+
+
+def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
     """List the people that words pick."""
+    sitting = sit(folder, today, PEOPLE)
+    people = sitting.studio.people
+    stands = _standing(folder, sitting)
+    more: Mapping[str, Test] = {
+        "can be written to": lambda person: person.key in stands.writable,
+        "ends soon": lambda person: person.key in stands.ending,
+    }
     try:
-        test = picker(wish.who or "everyone")
+        test = picker(wish.who or "everyone", more)
     except ValueError as fault:
         raise StudioFault(f"--who: {fault}") from fault
-    found = [person for person in sit(folder, today, PEOPLE).studio.people if test(person)]
-    said = (f"{person.email}  {person.name}".rstrip() for person in found)
-    facts = {"people": [{"email": person.email, "name": person.name} for person in found]}
-    return Said(tuple(said), facts, (counted(len(found), "person", "people"),))
+    sought = _sought(wish.find, more)
+    return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
+
+
+def _standing(folder: Path, sitting: Sitting) -> Standing:
+    """Say how the list stands; of a studio that is kept, once a day and a change."""
+    file = folder / "sent" / "forgotten.json"
+    state = sitting.today, file.stat().st_mtime_ns if file.exists() else 0
+    people, day = sitting.studio.people, sitting.today
+    return once(sitting.studio, "standing", state, lambda: standing(people, day, forgotten_in(folder)))
+
+
+def _sought(words: str, more: Mapping[str, Test]) -> Test:
+    """Return a test for words that pick, or else for a part of an address or a name."""
+    try:
+        return picker(words or "everyone", more)
+    except ValueError:
+        part = unmarked(words.strip().casefold())
+        return lambda person: part in unmarked(f"{person.email} {person.name}".casefold())
 
 
 @wish
@@ -208,18 +275,24 @@ class OnePerson:
 def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     """Gather what is held on one person, for their question."""
     key, columns = address_key(wish.address), (*COLUMNS, ZONE)
-    people = sit(folder, today, PEOPLE).studio.people
+    sitting = sit(folder, today, PEOPLE)
+    people = sitting.studio.people
+    fault = why_not(people, key, sitting.today, forgotten_in(folder))
     rows = [dict(zip(columns, row_of(person), strict=True)) for person in people if person.key == key]
     letters = sent_to(folder / "sent", make_token(leave_key(folder / "sent"), key))
     elsewhere = mentions(folder, wish.address)
+    ends = [day for one in people if one.key == key and (day := last_day_of_consent(one)) and not fault]
+    until = f" until {max(ends)}: a purchase counts for two years" if ends else ""
+    stands = f"No letter is sent: {fault}." if fault else f"Can be written to{until}."
     said = (
         *(["people.csv:"] if rows else []),
         *(f"  {name}: {cell}" for row in rows for name, cell in row.items() if cell or name != ZONE),
+        *([stands] if rows else []),
         *(f"Letter {sent.letter}: {sent.event}, {sent.at}" for sent in letters),
         *(f"Also in {place}" for place in elsewhere),
     )
     sent_out = [{"letter": sent.letter, "event": str(sent.event), "at": str(sent.at)} for sent in letters]
-    facts = {"rows": rows, "letters": sent_out, "elsewhere": list(elsewhere)}
+    facts = {"stands": stands, "rows": rows, "letters": sent_out, "elsewhere": list(elsewhere)}
     return Said(said or ("Nothing is held on this address.",), facts)
 
 

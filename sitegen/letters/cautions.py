@@ -17,6 +17,12 @@ REACHABLE_DAYS = 60
 # 15 U.S.C. 7704(a)(4)(A) and S.C. 2010 c. 23 s. 11(3).
 LEAVING_BUSINESS_DAYS = 10
 
+PROOF = "you must be able to show how each agreed (GDPR Art. 7(1); Canada s. 13)"
+PURCHASE = (
+    "write about your own similar work, and only if they could refuse when they bought (Directive 2002/58/EC "
+    "Art. 13(2)); it ends after two years (Canada)"
+)
+
 # Words that promise nothing.
 _FILLERS = {"another", "others"}
 
@@ -78,16 +84,12 @@ def _of_list(chosen: Sequence[Chosen]) -> list[str]:
     bare = [one for one in chosen if not one.person.evidence.strip()]
     if bare:
         said.append(
-            f"{_people(len(bare))} no evidence noted: you must be able to show how each agreed (GDPR "
-            f"Art. 7(1); Canada s. 13). The first: line {bare[0].person.line} of people.csv."
+            f"{_people(len(bare))} no evidence noted: {PROOF}. The first: line {bare[0].person.line} of "
+            "people.csv."
         )
     bought = sum(one.person.consent is Consent.PURCHASE for one in chosen)
     if bought:
-        said.append(
-            f"{_people(bought)} only a purchase as consent: write about your own similar work, and only if "
-            "they could refuse when they bought (Directive 2002/58/EC Art. 13(2)); it ends after two years "
-            "(Canada)."
-        )
+        said.append(f"{_people(bought)} only a purchase as consent: {PURCHASE}.")
     return said
 
 

@@ -155,6 +155,12 @@ def apply_import(file: Path, plan: ImportPlan) -> int:
     return write_rows(file, changed, plan.added)
 
 
+def meant(address: str, why: str) -> str:
+    """Return the address that a question takes for the one meant; nothing if it knows none."""
+    near = re.fullmatch(r"did they mean @(\S+)\?", why)
+    return f"{address.rpartition('@')[0]}@{near[1]}" if near else ""
+
+
 def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
     here = next((one for one in rows if one.left is None), None)
     if here is None:

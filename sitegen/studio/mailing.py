@@ -22,6 +22,7 @@ from sitegen.studio.person import (
     deliverable,
     last_day_of_consent,
 )
+from sitegen.studio.text import counted
 
 # A person said yes to letters in so many words; a purchase only implies it.
 EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON})
@@ -104,6 +105,74 @@ def choose(
     return Choice(tuple(chosen), tuple(skipped))
 
 
+# So many days ahead it is told that a consent ends (common practice, no source).
+CONSENT_DAYS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where the addresses of the list stand, each folded and in one place."""
+
+    writable: frozenset[str]
+    """Can be written to now, if they are interested."""
+    left: frozenset[str]
+    """Asked to leave, or complained."""
+    bounced: frozenset[str]
+    unproven: frozenset[str]
+    """No consent that holds today, or none that can be shown."""
+    ending: frozenset[str]
+    """Of the writable, those whose only consent ends soon."""
+
+    def said(self) -> tuple[str, ...]:
+        """Say it in sentences."""
+        everyone = sum(map(len, (self.writable, self.left, self.bounced, self.unproven)))
+        can = f"{len(self.writable):,} of {everyone:,} can be written to now."
+        gone = f"{len(self.left):,} left, {len(self.bounced):,} can't be reached any more, "
+        unproven = f"for {len(self.unproven):,} no consent stands that could be shown."
+        ending = (
+            f"For {counted(len(self.ending), 'person', 'people')} consent ends within {CONSENT_DAYS} days: a "
+            "purchase counts for two years (Canada), unless they agree in so many words."
+        )
+        return (can, gone + unproven, *([ending] if self.ending else []))
+
+
+def standing(
+    people: Sequence[Person], today: date, forgotten: Callable[[str], bool] = lambda key: False
+) -> Standing:
+    """Say of each address whether it can be written to on `today`, and if not, why."""
+    exits = last_exits(people)
+    keys = [person.key for person in people]
+    writable = frozenset(
+        key
+        for key, person in zip(keys, people, strict=True)
+        if _barred(person, today, exits.get(key)) is None and not (_unreachable(person) or forgotten(key))
+    )
+    gone = {key: exit_[0].why for key, exit_ in exits.items() if key not in writable}
+    bounced = frozenset(key for key, why in gone.items() if why is Why.BOUNCED)
+    return Standing(
+        writable=writable,
+        left=frozenset(gone) - bounced,
+        bounced=bounced,
+        unproven=frozenset(keys) - writable - gone.keys(),
+        ending=frozenset(person.key for _, person in lapsing(people, today, CONSENT_DAYS)) & writable,
+    )
+
+
+def why_not(
+    people: Sequence[Person], key: str, today: date, forgotten: Callable[[str], bool] = lambda key: False
+) -> str:
+    """Say why the holder of a folded address can't be written to on `today`; nothing if they can."""
+    gone = last_exits(one for one in people if one.key == key).get(key)
+    whys = ["asked to be forgotten"] if forgotten(key) else []
+    for person in people if not whys else ():
+        if person.key == key:
+            fault = _barred(person, today, gone) or _unreachable(person)
+            if fault is None:
+                return ""
+            whys.append(fault[1])
+    return whys[-1] if whys else "isn't on the list"
+
+
 def consented(person: Person, today: date) -> tuple[Reason, str] | None:
     """Say what is missing from a person's consent, or None if it stands on `today`."""
     if person.consent is None:
@@ -160,17 +229,15 @@ def last_exits(people: Iterable[Person]) -> dict[str, tuple[Left, Person]]:
 def _verdict(
     person: Person, interest: Interest, today: date, gone: tuple[Left, Person] | None
 ) -> tuple[Reason, str] | None:
+    return _barred(person, today, gone) or _uninterested(person, interest) or _unreachable(person)
+
+
+def _barred(person: Person, today: date, gone: tuple[Left, Person] | None) -> tuple[Reason, str] | None:
     if person.left is not None:
         return Reason.LEFT, _exit_words(person.left)
     if gone is not None and not signed_again(person, gone[0]):
         return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
-    if missing := consented(person, today) or _uninterested(person, interest):
-        return missing
-    try:
-        deliverable(person.email)
-    except ValueError as fault:
-        return Reason.UNREACHABLE, str(fault)
-    return None
+    return consented(person, today)
 
 
 def signed_again(person: Person, exit_: Left) -> bool:
@@ -188,14 +255,28 @@ def _uninterested(person: Person, interest: Interest) -> tuple[Reason, str] | No
     return Reason.OTHER_INTERESTS, f"bought something, but never asked for letters on {interest}"
 
 
+def _unreachable(person: Person) -> tuple[Reason, str] | None:
+    try:
+        deliverable(person.email)
+    except ValueError as fault:
+        return Reason.UNREACHABLE, str(fault)
+    return None
+
+
 def _winners(people: Sequence[Person], verdicts: Sequence[object]) -> dict[str, int]:
     """Pick one row an address: the latest plain yes, else the latest; the first of equals."""
-    best: dict[str, tuple[bool, date, int]] = {}
+    best: dict[str, int] = {}
     for place, person in enumerate(people):
-        if verdicts[place] is None:
-            weight = person.consent in EXPLICIT, person.joined or date.min, -place
-            best[person.key] = max(weight, best.get(person.key, weight))
-    return {key: -place for key, (_, _, place) in best.items()}
+        if verdicts[place] is not None:
+            continue
+        key = person.key
+        if key not in best or _weight(people[best[key]]) < _weight(person):
+            best[key] = place
+    return best
+
+
+def _weight(person: Person) -> tuple[bool, date]:
+    return person.consent in EXPLICIT, person.joined or date.min
 
 
 def _row(person: Person) -> str:

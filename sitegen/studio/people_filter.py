@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 from sitegen.studio.fields import not_one_of
 from sitegen.studio.person import Consent, Interest, Person, Why
@@ -36,13 +37,13 @@ _WORDS: dict[str, Test] = {
 _LINKS = {"and", "or", "not", "(", ")"}
 
 
-def picker(words: str) -> Test:
+def picker(words: str, more: Mapping[str, Test] = MappingProxyType({})) -> Test:
     """Turn words into a test of a person; `not` binds closest, then `and`, then `or`.
 
-    Raises ValueError with a sentence for a word that isn't known or a phrase that isn't whole.
+    `more` are words that rest on the whole list. Raises ValueError with a sentence for a word that isn't
+    known or a phrase that isn't whole.
     """
-    tokens = _tokens(words)
-    test, rest = _either(tokens)
+    test, rest = _either(_tokens(words), {**_WORDS, **more})
     if rest:
         raise ValueError(f"'{' '.join(rest)}' is too much in '{words}'; join words with and, or, not")
     return test
@@ -61,18 +62,18 @@ def _tokens(words: str) -> list[str]:
     return joined
 
 
-def _either(tokens: list[str]) -> tuple[Test, list[str]]:
-    test, rest = _both(tokens)
+def _either(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
+    test, rest = _both(tokens, known)
     while rest[:1] == ["or"]:
-        other, rest = _both(rest[1:])
+        other, rest = _both(rest[1:], known)
         test = _join(test, other, any)
     return test, rest
 
 
-def _both(tokens: list[str]) -> tuple[Test, list[str]]:
-    test, rest = _single(tokens)
+def _both(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
+    test, rest = _single(tokens, known)
     while rest[:1] == ["and"]:
-        other, rest = _single(rest[1:])
+        other, rest = _single(rest[1:], known)
         test = _join(test, other, all)
     return test, rest
 
@@ -81,18 +82,18 @@ def _join(one: Test, other: Test, how: Callable[[list[bool]], bool]) -> Test:
     return lambda person: how([one(person), other(person)])
 
 
-def _single(tokens: list[str]) -> tuple[Test, list[str]]:
+def _single(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
     if not tokens:
-        raise ValueError(f"a word is missing; use {', '.join(_WORDS)}")
+        raise ValueError(f"a word is missing; use {', '.join(known)}")
     first, rest = tokens[0], tokens[1:]
     if first == "not":
-        test, rest = _single(rest)
+        test, rest = _single(rest, known)
         return lambda person: not test(person), rest
     if first == "(":
-        test, rest = _either(rest)
+        test, rest = _either(rest, known)
         if rest[:1] != [")"]:
             raise ValueError("a bracket isn't closed; add ')'")
         return test, rest[1:]
-    if first in _LINKS or first not in _WORDS:
-        raise ValueError(not_one_of(first, list(_WORDS)))
-    return _WORDS[first], rest
+    if first in _LINKS or first not in known:
+        raise ValueError(not_one_of(first, list(known)))
+    return known[first], rest

@@ -86,7 +86,7 @@ class Visitor:
         """Return the fields of a form on a page, as a browser would send them, with some of them changed."""
         tree = (self.get(page) if isinstance(page, str) else page).page
         (form,) = tree.xpath(f"//form[@action='{action}']")
-        fields = {name: value for name, value in form.fields.items() if value is not None}
+        fields = dict(form.form_values())
         unknown = values.keys() - set(form.inputs.keys())
         assert not unknown, f"the form has no {unknown}"
         return {name: str(value) for name, value in (fields | values).items()}
