@@ -39,7 +39,7 @@ from sitegen.sources.people_import import (
 )  # fmt: skip
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.fields import one_of
-from sitegen.studio.mailing import Standing, standing, why_not
+from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.people_filter import Test, picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key, last_day_of_consent
 from sitegen.studio.text import counted, unmarked
@@ -215,7 +215,7 @@ class Picked:
     """The people that words pick, in the list's order, and how the whole list stands."""
 
     people: tuple[Person, ...] = field(repr=False)
-    standing: Standing = field(repr=False)
+    standing: ListStanding = field(repr=False)
 
     @property
     def asides(self) -> tuple[str, ...]:
@@ -248,7 +248,7 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
     return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
 
 
-def _standing(folder: Path, sitting: Sitting) -> Standing:
+def _standing(folder: Path, sitting: Sitting) -> ListStanding:
     """Say how the list stands; of a studio that is kept, once a day and a change."""
     file = folder / "sent" / "forgotten.json"
     state = sitting.today, file.stat().st_mtime_ns if file.exists() else 0

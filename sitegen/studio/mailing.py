@@ -110,7 +110,7 @@ CONSENT_DAYS = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class ListStanding:
     """Where the addresses of the list stand, each folded and in one place."""
 
     writable: frozenset[str]
@@ -138,7 +138,7 @@ class Standing:
 
 def standing(
     people: Sequence[Person], today: date, forgotten: Callable[[str], bool] = lambda key: False
-) -> Standing:
+) -> ListStanding:
     """Say of each address whether it can be written to on `today`, and if not, why."""
     exits = last_exits(people)
     keys = [person.key for person in people]
@@ -149,7 +149,7 @@ def standing(
     )
     gone = {key: exit_[0].why for key, exit_ in exits.items() if key not in writable}
     bounced = frozenset(key for key, why in gone.items() if why is Why.BOUNCED)
-    return Standing(
+    return ListStanding(
         writable=writable,
         left=frozenset(gone) - bounced,
         bounced=bounced,
