@@ -95,7 +95,7 @@ _STAGES = (2, 7, 31)
 
 
 def by_loss(day: date, errands: Iterable[Errand]) -> Today:
-    """Put errands in order: by how soon, in a few stages, and within a stage by what is at stake.
+    """Put errands in order, each once: by how soon, in a few stages, and within one by what is at stake.
 
     What has no day belongs to this month.
     """
@@ -106,4 +106,4 @@ def by_loss(day: date, errands: Iterable[Errand]) -> Today:
         stage = sum(days > limit for limit in _STAGES)
         return stage, kinds.index(one.kind), one.by or date.max, one.target, one.sentence
 
-    return Today(day, tuple(sorted(errands, key=place)))
+    return Today(day, tuple(sorted(dict.fromkeys(errands), key=place)))

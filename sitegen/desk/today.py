@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import partial
 from typing import Protocol
 
 from sitegen.desk import today_orders, words
@@ -88,7 +89,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
     day = moment.date()
     parts: tuple[Callable[[], Iterator[Errand]], ...] = (
         lambda: _of_orders(studio, beside, moment),
-        lambda: today_orders.of_promises(studio, beside.outlook, beside.drafted, day),
+        lambda: today_orders.of_none_promised(studio, day),
         lambda: _of_buyers(studio, day),
         lambda: _of_rounds(studio, beside.letters, moment),
         lambda: _of_shows(studio, beside, day),
@@ -98,21 +99,27 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
         lambda: _of_terms(studio),
         lambda: _of_the_house(beside),
     )
-    return by_loss(day, (errand for part in parts for errand in _told(part)))
+    return by_loss(day, (errand for part in parts for errand in _told(part, Target("files"))))
 
 
-def _told(part: Callable[[], Iterator[Errand]]) -> Iterator[Errand]:
+def _told(part: Callable[[], Iterator[Errand]], about: Target) -> Iterator[Errand]:
     """Yield what a part has to say; what its files lack is an errand of its own."""
     try:
         yield from part()
     except Fault as fault:
-        yield Errand(ErrandKind.FILES, f"{fault}.", None, "Mend that in the file.", Target("files"))
+        yield Errand(ErrandKind.FILES, f"{fault}.", None, "Mend that in the file.", about)
 
 
 def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Errand]:
-    lines = lines_of(studio, moment.date())
+    day = moment.date()
+    lines = lines_of(studio, day)
     for line in lines:
-        yield from today_orders.of_line(studio, line, beside.drafted, moment.date())
+        order = line.order
+        for part in (
+            partial(today_orders.of_line, studio, line, beside.drafted, day),
+            partial(today_orders.of_promise, order, beside.outlook, beside.drafted, day),
+        ):
+            yield from _told(part, Target("order", order.code))
     yield from today_orders.of_requests(studio, moment)
     yield from today_orders.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
 

@@ -104,24 +104,24 @@ def _to_send(order: Order, today: date) -> Errand:
     )  # fmt: skip
 
 
-def of_promises(studio: Studio, outlook: Outlook, drafted: Drafted, today: date) -> Iterator[Errand]:
-    """Name days to send by that are gone, and promised ones that hardly hold. Raises Fault for an odd day."""
-    bare: list[tuple[date, Order]] = []
-    for order in studio.commissions.queue:
-        if order.step not in UNDER_WAY or order.day_of(Step.ACCEPTED) is None:
-            continue
-        by, promised = ship_time_of(order).ship_by, order.private.promised_now
-        if by < today and promised is None:
-            bare.append((by, order))
-        elif by < today and order.step is not Step.PAID:
-            yield _gone_by(order, by, drafted, today)
-        elif promised is not None and outlook.chances.get(order.code, 1.0) < SURE:
-            yield Errand(
-                ErrandKind.PROMISE, f"{named(order)} is promised for {words.at_day(promised, today)}; that "
-                f"holds with {outlook.chances[order.code]:.0%}.", promised,
-                "Before that day, offer them to wait or to cancel.", Target("order", order.code),
-            )  # fmt: skip
-    yield from _nothing_promised(sorted(bare, key=lambda one: one[0]), today)
+def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) -> Iterator[Errand]:
+    """Name a promised day that is gone, or that hardly holds. Raises Fault for one before the order."""
+    promised = order.private.promised_now
+    if promised is None or not _is_owed(order):
+        return
+    by = ship_time_of(order).ship_by
+    if by < today and order.step is not Step.PAID:
+        yield _gone_by(order, by, drafted, today)
+    elif by >= today and outlook.chances.get(order.code, 1.0) < SURE:
+        yield Errand(
+            ErrandKind.PROMISE, f"{named(order)} is promised for {words.at_day(promised, today)}; that "
+            f"holds with {outlook.chances[order.code]:.0%}.", promised,
+            "Before that day, offer them to wait or to cancel.", Target("order", order.code),
+        )  # fmt: skip
+
+
+def _is_owed(order: Order) -> bool:
+    return order.step in UNDER_WAY and order.day_of(Step.ACCEPTED) is not None
 
 
 def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
@@ -135,8 +135,11 @@ def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
     )  # fmt: skip
 
 
-def _nothing_promised(found: list[tuple[date, Order]], today: date) -> Iterator[Errand]:
+def of_none_promised(studio: Studio, today: date) -> Iterator[Errand]:
     """Put orders together for which no day was named, so that the rule's 30 days hold."""
+    bare = [one for one in studio.commissions.queue if _is_owed(one) and one.private.promised_now is None]
+    ends = sorted(((ship_time_of(one).ship_by, one) for one in bare), key=lambda pair: pair[0])
+    found = [pair for pair in ends if pair[0] < today]
     if found:
         by, first = found[0]
         has = "1 order has" if len(found) == 1 else f"{len(found)} orders have"

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.studio.mailing import EXPLICIT, Choice, Reason, choose
+from sitegen.studio.mailing import EXPLICIT, Choice, Reason, choose, lapsing
 from sitegen.studio.person import (
     Consent,
     Interest,
@@ -329,3 +329,34 @@ def test_of_two_equal_rows_the_first_stands() -> None:
 
     assert [one.person for one in answer.chosen] == [first]
     assert [(one.person, one.why) for one in answer.skipped] == [(second, "same address as line 2")]
+
+
+@given(
+    st.lists(
+        st.builds(
+            Person,
+            st.sampled_from(["ada@mail.example", "ADA@mail.example", "ben@mail.example", "cy@mail.example"]),
+            interests=st.just(frozenset({Interest.COMMISSIONS})),
+            joined=st.dates(TODAY - timedelta(days=800), TODAY - timedelta(days=600)),
+            consent=st.sampled_from([Consent.PURCHASE, Consent.PURCHASE, Consent.WEB]),
+            left=st.none() | st.just(Left(TODAY, Why.ASKED)),
+        ),
+        max_size=5,
+    ),
+    st.integers(0, 90),
+)
+def test_whose_consent_lapses_is_who_gets_a_letter_now_and_none_after(
+    people: list[Person], days: int
+) -> None:
+    """The choice of recipients, asked today and a day beyond the span, is the oracle."""
+    now = {one.key for one in choose(people, Interest.COMMISSIONS, TODAY).chosen}
+    after = choose(people, Interest.COMMISSIONS, TODAY + timedelta(days=days + 1)).chosen
+
+    found = lapsing(people, TODAY, days)
+
+    assert [one.key for _, one in found] == list(dict.fromkeys(one.key for _, one in found))
+    assert {one.key for _, one in found} == now - {one.key for one in after}
+    assert [last for last, _ in found] == sorted(last for last, _ in found)
+    for last, one in found:
+        until = choose(people, Interest.COMMISSIONS, last).chosen
+        assert one.key in {chosen.key for chosen in until}
