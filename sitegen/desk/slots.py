@@ -15,7 +15,7 @@ from sitegen.studio.capacity.bench import FEW_DATED, Pace
 from sitegen.studio.commission import BenchOrder, Order, Step
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.hindsight import Held, days_held, promises_held
+from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload

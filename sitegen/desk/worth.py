@@ -14,11 +14,20 @@ from sitegen.studio.fields import read_hours
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import bare
-from sitegen.studio.wage import YearAtTheBench, last_twelve_months, weeks_worked
+from sitegen.studio.wage import (
+    USUAL_MARGIN,
+    Worth,
+    WorthTerms,
+    YearAtTheBench,
+    last_twelve_months,
+    priced,
+    round_fraction,
+    weeks_worked,
+    work_out,
+)
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.studio.workload import piece_hours, usual_hours
-from sitegen.studio.worth import USUAL_MARGIN, Worth, WorthTerms, priced, round_fraction, work_out
 
 CAUTION = (
     "Before tax and social insurance: what is left of an hour after them depends on where and how you "

@@ -10,9 +10,9 @@ from sitegen.disk.files import (
     write_note,
     write_whole,
 )
-from sitegen.disk.pen import PenMissing, fresh_folder, in_hand, pen, put
+from sitegen.disk.pen import PenMissing, fresh_folder, in_hand, pen, put, take_away
 
 __all__ = [
     "PenMissing", "fresh_folder", "hold", "in_hand", "make_own", "open_own", "own_folder",
-    "pen", "put", "read_note", "sweep_parts", "write_note", "write_whole",
+    "pen", "put", "read_note", "sweep_parts", "take_away", "write_note", "write_whole",
 ]  # fmt: skip

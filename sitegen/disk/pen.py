@@ -23,7 +23,7 @@ from sitegen.disk.turns import take_turn
 from sitegen.studio.fault import Fault
 
 __all__ = [
-    "PenMissing", "doing", "fresh_folder", "in_hand", "named", "pen", "put",
+    "PenMissing", "doing", "fresh_folder", "in_hand", "named", "pen", "put", "take_away",
 ]  # fmt: skip
 
 
@@ -102,8 +102,17 @@ def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False)
     write_whole(file, content, parts=_parts(file), private=private)
 
 
-def _will_hold(file: Path, digest: str) -> None:
-    """Keep a file's present state before it becomes one with this SHA-256. Raises PenMissing."""
+def take_away(file: Path) -> None:
+    """Take a file of the studio away, and keep its state before, to be taken back.
+
+    Raises PenMissing without the pen, OSError if it can't be taken away.
+    """
+    _will_hold(file, None)
+    file.unlink()
+
+
+def _will_hold(file: Path, digest: str | None) -> None:
+    """Keep a file's present state before it becomes one with this SHA-256, or none. Raises PenMissing."""
     held, path = _pen_for(file)
     if held.entry is None:
         held.entry = open_entry(held.kept, _doing[0])

@@ -32,8 +32,8 @@ class FileChange:
     """Path below the studio's folder, with forward slashes."""
     before: str | None
     """SHA-256 of what was there; None for nothing."""
-    after: str
-    """SHA-256 of what was written."""
+    after: str | None
+    """SHA-256 of what was written; None where the file was taken away."""
 
 
 @dataclass
@@ -53,13 +53,13 @@ class KeptEdit:
         """Counts the commands that changed something."""
         return int(self.folder.name)
 
-    def note(self, path: Path, file: Path, after: str) -> None:
+    def note(self, path: Path, file: Path, after: str | None) -> None:
         """Keep a file's present state; of several changes by one command the first state counts."""
         known = next((one for one in self.changes if one.file == path.as_posix()), None)
         if known is not None:
             known.after = after
         else:
-            self._keep(path, file.read_bytes() if file.exists() else None, after)
+            self._keep(path, file, after)
         self.mark(undone=False)
 
     def mark(self, *, undone: bool) -> None:
@@ -69,10 +69,13 @@ class KeptEdit:
         told = {"command": self.command, "at": self.at, "changes": changes, "undone": undone}
         self._write(_ENTRY, json.dumps(told).encode())
 
-    def _keep(self, path: Path, before: bytes | None, after: str) -> None:
+    def _keep(self, path: Path, file: Path, after: str | None) -> None:
         own_folder(self.folder)
+        before = file.read_bytes() if file.exists() else None
         if before is not None:
             self._write(str(len(self.changes)), before)
+        if after is None:  # its rights go with it
+            shutil.copymode(file, self.folder / str(len(self.changes)))
         self.changes.append(FileChange(path.as_posix(), _digest(before), after))
 
     def _write(self, name: str, content: bytes) -> None:
@@ -85,22 +88,23 @@ class KeptEdit:
         """Return where it lies what a file held before; None if it wasn't there."""
         return None if change.before is None else self.folder / str(self.changes.index(change))
 
-    def after(self, change: FileChange) -> Path:
-        """Return where it lies what a file held after, once that was taken back."""
-        return self.folder / f"{self.changes.index(change)}-{_AFTER}"
+    def after(self, change: FileChange) -> Path | None:
+        """Return where it lies what a file held after, once that was taken back; None for nothing."""
+        return None if change.after is None else self.folder / f"{self.changes.index(change)}-{_AFTER}"
 
     def keep_after(self, studio: Path) -> None:
         """Keep what the command wrote, and its rights, before it is taken back: it can be done again."""
         for one in self.changes:
-            file = studio / one.file
-            if digest_of(file) == one.after:
-                self._write(self.after(one).name, file.read_bytes())
-                shutil.copymode(file, self.after(one))
+            file, kept = studio / one.file, self.after(one)
+            if kept is not None and digest_of(file) == one.after:
+                self._write(kept.name, file.read_bytes())
+                shutil.copymode(file, kept)
 
     def forget_after(self) -> None:
         """Erase what was kept when it was taken back."""
-        for one in self.changes:
-            self.after(one).unlink(missing_ok=True)
+        for kept in map(self.after, self.changes):
+            if kept is not None:
+                kept.unlink(missing_ok=True)
 
     def happened(self, studio: Path) -> bool:
         """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
@@ -108,7 +112,7 @@ class KeptEdit:
 
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""
-        return any(self.after(one).exists() for one in self.changes)
+        return any(kept.exists() for one in self.changes if (kept := self.after(one)) is not None)
 
     def drop(self) -> None:
         """Erase it: first what tells that it's there, then the states."""

@@ -16,7 +16,7 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.find import read_day, share_in
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.jobs.pen import pen
-from sitegen.jobs.reading import BOOKS, ORDERS, sit
+from sitegen.jobs.reading import BOOKS, ORDERS, once, sit
 from sitegen.jobs.where import NoStudio, find_studio
 from sitegen.sources import Complaint
 from sitegen.sources.closed import closed_years, name_of, read_closed, write_closed
@@ -72,7 +72,12 @@ def slots(folder: Path, wish: SlotsWish, today: str | None) -> capacity.SlotsAns
     sure = share_in(wish.confidence)
     if sure is None or not 0 < sure < 1:
         raise Fault(f"'{wish.confidence}' is no share between 0 and 1; write it like 0.8 or 80%")
-    return capacity.slots(sitting.studio, sitting.today, first, last, float(sure), wish.tier)
+    studio, day = sitting.studio, sitting.today
+    asked = first, last, sure, wish.tier
+    return once(
+        studio, ("slots", asked), day,
+        lambda: capacity.slots(studio, day, first, last, float(sure), wish.tier),
+    )  # fmt: skip
 
 
 @wish

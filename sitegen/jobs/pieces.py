@@ -73,7 +73,7 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
 def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
     if not wish.title or not wish.title.strip():
         raise StudioFault("the piece needs a title; give one with --title 'The Moth Clerk'")
-    _check_photos(wish.photos)
+    check_photos(wish.photos)
     status = status_of(wish.status or str(Status.AVAILABLE))
     known = [one.name for one in desk.studio.settings.series]
     if wish.series and wish.series not in known:
@@ -92,7 +92,8 @@ def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
     )
 
 
-def _check_photos(photos: tuple[Path, ...]) -> None:
+def check_photos(photos: tuple[Path, ...]) -> None:
+    """Look at each photo's header. Raises StudioFault, with a line for each that can't be used."""
     from sitegen import pictures
 
     faults = [f"{photo}: {fault.message}" for photo in photos if (fault := pictures.look(photo))]
@@ -125,7 +126,8 @@ def status_of(word: str) -> Status:
         raise StudioFault(f"status {fault}") from fault
 
 
-def _file_of(folder: Path, slug: str) -> Path:
+def file_of(folder: Path, slug: str) -> Path:
+    """Return where the file of a piece lies. Raises StudioFault if there's no such piece."""
     files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
     if slug not in files:
         raise StudioFault(no_such("piece", slug, files))
@@ -169,7 +171,7 @@ def mark(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkP
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
             noted = _sell(folder, desk, piece, file, wish)
             return Said((f"{wish.slug} is now {status}: {noted}. {_FOLLOW}",), {"status": str(status)})
-    file = _file_of(folder, wish.slug)
+    file = file_of(folder, wish.slug)
     changed = set_value(file, file.relative_to(folder).as_posix(), ["status"], str(status))
     said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {_FOLLOW}"]
     if usual is not None:

@@ -5,11 +5,15 @@ from __future__ import annotations
 import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from sitegen.jobs.letters import desk_of, room_of
 from sitegen.jobs.pen import pen
+from sitegen.jobs.reading import reading_of
 from sitegen.letters import (
     Letter,
     Manner,
@@ -27,7 +31,7 @@ from sitegen.letters import send as send_letter
 from sitegen.letters.folder import sweep
 from sitegen.letters.gate import OUTGOING, ServerKind
 from sitegen.letters.run import Allowed
-from sitegen.sources import read
+from sitegen.letters.standing import doubt_lines, refused_lines
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Person, Why, address_key
@@ -59,10 +63,12 @@ def send(
     today: str | None,
     settings: Callable[[ServerKind], Mapping[str, str]],
     progress: Callable[[int, int], None],
-) -> Said:
+    clock: WallClock | None = None,
+) -> Said | SendAnswer:
     """Post a letter; or note who has it, box its messages, or post the trial copy.
 
-    `settings` are the post office's, as the environment names them.
+    `settings` are the post office's, as the environment names them. Whoever hands in a clock may stop it from
+    any thread: posting then ends after the letter in hand, as at a limit. Without one, Ctrl-C does.
     """
     letter = _letter(folder, wish.ident)
     if wish.has is not None or wish.has_not is not None:
@@ -74,8 +80,57 @@ def send(
     if wish.to_me:
         return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
     manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total))
-    result, bounced = _post_until_stopped(folder, letter, office, manner, today)
-    return Said(tuple(_told(result, bounced)), is_well=not (result.stopped or result.in_doubt))
+    with _stoppable(clock) as until:
+        desk = desk_of(folder, today)
+        result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
+    return SendAnswer(result, _note_gone(folder, result, desk.front.moment.date()))
+
+
+@dataclass(frozen=True)
+class SendAnswer:
+    """What a run of posting did."""
+
+    result: RunResult
+    bounced: int
+    """Rows of people.csv that now say there's no such mailbox."""
+
+    @property
+    def is_well(self) -> bool:
+        """False where it couldn't go on, or nobody knows whether someone has the letter."""
+        return not (self.result.stopped or self.result.in_doubt)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        done = self.result
+        return {
+            "posted": len(done.posted), "already": len(done.already),
+            "left": done.left_over + len(done.later),
+            "later": _said(done.later), "refused": _said(done.refused), "in_doubt": list(done.in_doubt),
+            "withheld": len(done.withheld), "bounced": self.bounced, "stopped": done.stopped,
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        result = self.result
+        rows = [
+            (len(result.posted), "posted now"),
+            (len(result.already), "had it already"),
+            (len(result.later), "not taken yet; they get it when `send` is run again"),
+            (len(result.refused), "refused for good"),
+            (len(result.withheld), "withheld: they may no longer be written to"),
+            (result.left_over, "not tried in this run"),
+            (self.bounced, "noted as bounced in people.csv: there is no such mailbox"),
+        ]
+        return [
+            *(f"{count:>6} {what}" for count, what in rows if count),
+            *refused_lines(result.refused),
+            *doubt_lines(result.in_doubt),
+            *([f"Stopped: {result.stopped}"] if result.stopped else []),
+        ]
+
+
+def _said(found: Iterable[tuple[str, str]]) -> list[dict[str, str]]:
+    return [{"address": address, "said": said} for address, said in found]
 
 
 def _decided(folder: Path, letter: Letter, wish: SendWish) -> Iterator[str]:
@@ -106,30 +161,30 @@ def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
 _NO_SUCH = re.compile(r"^5\d\d 5\.1\.[1236](?!\d)")
 
 
-def _post_until_stopped(
-    folder: Path, letter: Letter, office: SmtpOffice, manner: Manner, today: str | None
-) -> tuple[RunResult, int]:
-    """Post, and let Ctrl-C end it cleanly after the message in hand.
-
-    Whose mailbox doesn't exist is noted as bounced; returns how many rows of people.csv that changed, too.
-    """
+@contextmanager
+def _stoppable(clock: WallClock | None) -> Iterator[WallClock]:
+    """Give the clock to post by: the one handed in, else one that Ctrl-C stops."""
+    if clock is not None:
+        yield clock
+        return
     clock = WallClock()
     before = signal.signal(signal.SIGINT, lambda *_: clock.stop())
     try:
-        desk = desk_of(folder, today)
-        result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, clock)
+        yield clock
     finally:
         signal.signal(signal.SIGINT, before)
-    return result, _note_gone(folder, result, desk.front.moment.date())
 
 
 def _note_gone(folder: Path, result: RunResult, today: date) -> int:
-    """Note who bounced; return how many rows changed. The list may have changed while letters went out."""
+    """Note whose mailbox doesn't exist; return how many rows of people.csv changed.
+
+    The list may have changed while letters went out.
+    """
     if not _gone(result, ()):
         return 0
     try:
         with pen(folder):
-            gone = _gone(result, read(folder).sound().people)
+            gone = _gone(result, reading_of(folder).sound().people)
             return set_left(folder / "people.csv", dict.fromkeys(gone, Left(today, Why.BOUNCED)))
     except (Fault, OSError) as fault:
         result.stopped = f"{fault}\nWhat was posted is on record; the next `send` notes who bounced"
@@ -148,25 +203,3 @@ def _gone(result: RunResult, people: Sequence[Person]) -> set[str]:
 
 def _without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
     return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
-
-
-def _told(result: RunResult, bounced: int) -> list[str]:
-    """Say what a run of posting did, a line each."""
-    rows = [
-        (len(result.posted), "posted now"),
-        (len(result.already), "had it already"),
-        (len(result.later), "not taken yet; they get it when `send` is run again"),
-        (len(result.refused), "refused for good"),
-        (len(result.withheld), "withheld: they may no longer be written to"),
-        (result.left_over, "not tried in this run"),
-        (bounced, "noted as bounced in people.csv: there is no such mailbox"),
-    ]
-    lines = [f"{count:>6} {what}" for count, what in rows if count]
-    lines += [
-        f"Refused: {address} ({said})" if said else f"Refused: {address}" for address, said in result.refused
-    ]
-    lines += [
-        f"In doubt: {address}. Look in your provider's sent mail, then say --has or --has-not {address}."
-        for address in result.in_doubt
-    ]
-    return [*lines, f"Stopped: {result.stopped}"] if result.stopped else lines

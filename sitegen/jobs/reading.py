@@ -10,7 +10,7 @@ import os
 import threading
 import time
 from collections.abc import Callable, Hashable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -140,14 +140,25 @@ _KEEPERS: list[_Keeper] = []
 def _seen(folder: Path) -> Stamps:
     """Say how all that a reading looks at looks from outside: size, two times, its number on the disk.
 
-    The folder of the pieces is among it, since one more folder without a file in it is a complaint.
+    Of a piece's photos it only asks which are there; that shows in the times of their folder.
     """
-    found = dict(stamps(folder, skipped=frozenset({"out", "sent"})))
-    with suppress(OSError):
-        found["pieces"] = (folder / "pieces").stat()
-    return {
-        path: (stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino) for path, stat in found.items()
+    found = {
+        path: (stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino)
+        for path, stat in stamps(folder, skipped=frozenset({"out", "sent", "pieces"}))
     }
+    pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand pieces on each page)
+    names = os.listdir(pieces) if os.path.isdir(pieces) else []  # noqa: PTH112, PTH208 (likewise)
+    homes = [pieces, *(f"{pieces}{os.sep}{name}" for name in names)]
+    files = (f"{home}{os.sep}piece.yaml" for home in homes[1:])
+    return found | {path: _stamp(path) for path in (*homes, *files)}
+
+
+def _stamp(path: str) -> tuple[int, ...]:
+    try:
+        stat = os.stat(path)  # noqa: PTH116 (likewise)
+    except OSError:
+        return 0, 0, 0, 0
+    return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino
 
 
 # Nanoseconds. A file's time moves with the system's clock tick (up to 10 ms); file systems of memory cards

@@ -76,7 +76,7 @@ def _do_again(folder: Path) -> Said:
         )
     _refuse_changed(folder, entry)
     # A command that was killed in its midst changed only some of its files.
-    made = [one for one in entry.changes if entry.after(one).exists()]
+    made = [one for one in entry.changes if (kept := entry.after(one)) is None or kept.exists()]
     differences = _differences(folder, made, entry.after)
     entry.mark(undone=False)
     for change in made:

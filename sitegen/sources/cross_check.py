@@ -31,7 +31,7 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
         _series(seen, piece, file)
         _names(seen, piece, file)
         if photos:
-            _photos(seen.photo_folders[piece.slug], piece, file, look)
+            _photos(seen, piece, file, look)
     _commissions(seen)
 
 
@@ -119,9 +119,11 @@ def standing(piece: Piece, file: FileRead) -> None:
         file.warn("the piece is available but has no photo; list one under `photos:`", "status")
 
 
-def _photos(folder: Path, piece: Piece, file: FileRead, look: Look | None) -> None:
+def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> None:
+    folder = seen.photo_folders[piece.slug]
     with os.scandir(folder) as entries:
         present = {entry.name for entry in entries if entry.is_file()}
+    present = seen.names_in(f"pieces/{folder.name}", present) if seen.instead else present
     first: dict[str, int] = {}
     for place, photo in enumerate(piece.photos):
         if fault := _photo_fault(folder, photo.file, first, present, look):

@@ -1,220 +1,278 @@
-"""Change values in a YAML file, or put in new ones, and leave every other byte as it stands.
+"""Change a YAML file at one place, and leave every other byte as it stands.
 
-Comments, order, quoting, line endings and blank lines survive. Every change is checked by reading the result
-back: if it doesn't say exactly what was wanted, nothing is changed and the artist is asked to do it by hand.
+`put` writes a value at a path, `take_out` takes one away; `lists` adds entries and moves them. Comments,
+order, quoting, line endings and blank lines survive. Every change is checked by reading the result back: if
+it doesn't say exactly what was wanted, nothing is changed and the artist is asked to do it by hand.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from copy import deepcopy
 from pathlib import Path as File
 from typing import Any
 
-import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.text import rewrite
-from sitegen.sources.yaml_text import Loader, step_into
+from sitegen.sources.yaml_nodes import (
+    Path,
+    column_of,
+    compose_text,
+    end_of,
+    find_node,
+    in_braces,
+    is_nothing,
+    line_end,
+    lines_after,
+    newline_of,
+    plain_values,
+    start_of,
+    value_at,
+)  # fmt: skip
+from sitegen.sources.yaml_text import NOTHING
+from sitegen.sources.yaml_words import Value, entry, flow, in_quotes, indented, literal, plain, says, word
 
-Value = str | Mapping[str, str]
-"""A text, or a block of texts written on one line as `{sculpting: 3.5}`."""
-Path = Sequence[str | int]
+Names = Callable[[Path], Sequence[str]]
+"""Returns the names that may stand beside the one at a path, in the order in which a person reads them."""
 
 
 def set_value(file: File, shown: str, path: Path, value: str) -> bool:
-    """Write `value` over the scalar at `path`; False when it says so already.
+    """Write `value` at `path`; False when it says so already.
 
     `shown` is the file's name in messages. Raises StudioFault if that can't be done safely.
     """
-    return rewrite(file, lambda text: replace_value(text, shown, path, value))
+    return rewrite(file, lambda text: put(text, shown, path, value))
 
 
-def replace_value(text: str, shown: str, path: Path, value: str) -> str:
-    """Return `text` with the scalar at `path` replaced by `value`; a plain one takes quotes if need be."""
-    node = find_node(compose_text(text, shown), path)
-    if not isinstance(node, ScalarNode):
-        raise StudioFault(f"{shown}: there is no line `{path[-1]}: …` to change; add one first")
-    line = node.start_mark.line + 1
-    if node.style in {"|", ">"} or node.start_mark.line != node.end_mark.line:
-        raise StudioFault(
-            f"{shown}, line {line}: write `{path[-1]}` on one line first, like `{path[-1]}: {value}`"
-        )
-    changed = over(text, node, _quoted(value, node.style) if node.style else flow_word(value))
-    return checked(changed, _with(plain_values(text, shown), path, value), f"{shown}, line {line}")
+def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _: ()) -> str:
+    """Return `text` with `value` at `path`: over what stands there, else where it belongs by `names`.
 
-
-def put_value(text: str, shown: str, path: Path, value: Value) -> str:
-    """Return `text` with `value` at `path`: over what stands there, or on a line of its own.
-
-    Blocks that are missing or empty are made. Raises StudioFault if that can't be done safely.
+    Blocks that are missing or empty are made; of a block that's there only what differs changes. Raises
+    StudioFault if that can't be done safely.
     """
-    if isinstance(value, Mapping):
-        for key, word in value.items():
-            text = put_value(text, shown, [*path, key], word)
+    node = find_node(compose_text(text, shown), path)
+    if isinstance(value, Mapping) and isinstance(node, MappingNode):
+        for gone in [key.value for key, _ in node.value if key.value not in value]:
+            text = take_out(text, shown, [*path, gone])
+        for key, inner in value.items():
+            text = put(text, shown, [*path, key], inner, names)
         return text
-    if isinstance(find_node(compose_text(text, shown), path), ScalarNode):
-        return replace_value(text, shown, path, value)
-    return checked(_with_line(text, shown, path, value), _with(plain_values(text, shown), path, value), shown)
+    had = plain_values(text, shown) or {}
+    if node is not None and not is_nothing(node) and value_at(had, path) == plain(value):
+        return text
+    wanted = with_value(had, shown, path, plain(value))
+    place = f"{shown}, line {node.start_mark.line + 1}" if node is not None else shown
+    return first_good(_puts(text, compose_text(text, shown), path, value, names), [wanted], place)
 
 
-def _with_line(text: str, shown: str, path: Path, value: str) -> str:
-    root, entry = compose_text(text, shown), f"{path[-1]}: {flow_word(value)}"
-    for depth in range(len(path) - 1, -1, -1):
-        node = find_node(root, path[:depth])
-        if isinstance(node, MappingNode):
-            return _into_flow(text, node, entry) if node.flow_style else _into_block(text, node, entry)
-        if isinstance(node, ScalarNode) and node.start_mark.index == node.end_mark.index:
-            return over(text, node, f"{{{entry}}}")
-        if node is not None or not depth:
-            break
-        entry = f"{path[depth - 1]}: {{{entry}}}"
-    raise StudioFault(f"{shown}: there is no place for `{entry}`; please write it by hand")
+def take_out(text: str, shown: str, path: Path) -> str:
+    """Return `text` without what stands at `path`; the same text if nothing does.
+
+    A name with a comment of its own above stays without its value, so that it can be filled in again there.
+    Raises StudioFault if that can't be done safely.
+    """
+    root = compose_text(text, shown)
+    node, holder = find_node(root, path), find_node(root, path[:-1])
+    if node is None or holder is None or (is_nothing(node) and isinstance(holder, MappingNode)):
+        return text
+    made = _out_of_braces if getattr(holder, "flow_style", False) else _out_of_block
+    return first_good(made(text, holder, path[-1]), _without(plain_values(text, shown), path), shown)
 
 
-def over(text: str, node: Node, word: str) -> str:
-    """Write a word over a node. An empty one has no text to stand in for: the colon needs its space."""
-    start, end = node.start_mark.index, node.end_mark.index
-    gap = " " if start == end and text[start - 1 : start] == ":" else ""
-    return text[:start] + gap + word + text[end:]
+def first_good(
+    made: Iterable[str], wanted: Sequence[object], shown: str, cure: str = "please edit it by hand"
+) -> str:
+    """Return the first text that says exactly what was wanted. Raises StudioFault, with what to do."""
+    for text in made:
+        if any(says(text, one) for one in wanted):
+            return text
+    raise StudioFault(f"{shown} can't be changed safely here; {cure}")
 
 
-def _into_flow(text: str, node: MappingNode, entry: str) -> str:
-    """Put an entry behind the last one of `{a: 1, b: 2}`."""
-    at = end_of(node.value[-1][1]) if node.value else int(node.start_mark.index) + 1
-    return text[:at] + (", " if node.value else "") + entry + text[at:]
-
-
-# Beside which line a new one looks at home, the nearest first.
-_PERSON = ("price", "email", "name")
-_NEIGHBOURS = {
-    "since": ("step",), "moves": ("since", "step"), "round": ("moves", "since", "step"),
-    "terms": ("round", "moves", "since", "step"), "private": ("moves", "since"),
-    "price": ("email", "name"), "deposit": _PERSON, "instalments": ("deposit", *_PERSON),
-    "paid": ("instalments", *_PERSON), "hours": _PERSON,
-    "why": ("notes", *_PERSON), "called_off_by": ("paid", *_PERSON),
-    "kept": ("called_off_by", "paid", *_PERSON), "claimed": ("kept", "paid", *_PERSON),
-}  # fmt: skip
-
-
-def _into_block(text: str, node: MappingNode, entry: str) -> str:
-    """Put an entry on a line of its own: below a neighbour that fills one line, or the last such line."""
-    key = entry.partition(":")[0]
-    columns = " " * int(node.value[0][0].start_mark.column)
-    single = {
-        name.value: value
-        for name, value in node.value
-        if isinstance(value, ScalarNode)
-        and name.start_mark.line == value.end_mark.line
-        and value.style not in {"|", ">"}
-    }
-    near = [name for name in _NEIGHBOURS.get(key, ()) if name in single] or list(reversed(single))
-    if near:
-        return line_after(text, int(single[near[0]].end_mark.index), columns + entry)
-    at = int(node.value[0][0].start_mark.index)
-    return text[:at] + entry + newline_of(text) + columns + text[at:]
-
-
-def quoted_if_needed(value: str) -> str:
-    """Return a text as YAML would read it back: plain where that is safe, else in quotes."""
-    plain = value != "" and "\n" not in value and value.lower() not in {"~", "null"}
-    return value if plain and _reads_as(f"key: {value}\n", {"key": value}) else _quoted(value, "'")
-
-
-def flow_word(value: str) -> str:
-    """Write a text so that it reads the same inside and outside of braces."""
-    word = quoted_if_needed(value)
-    same = word != value or _reads_as(f"{{key: {value}, end: x}}\n", {"key": value, "end": "x"})
-    return word if same else _quoted(value, "'")
-
-
-def flow_line(values: Mapping[str, str]) -> str:
-    """Write a block of texts on one line, in braces."""
-    return "{" + ", ".join(f"{key}: {flow_word(word)}" for key, word in values.items()) + "}"
-
-
-def _reads_as(text: str, wanted: object) -> bool:
+def with_value(values: Any, shown: str, path: Path, value: Any) -> Any:
+    """Return the values with one more at a path. Raises StudioFault if there's no place for it."""
+    made = deepcopy(values)
+    inner = made
     try:
-        return bool(plain_values(text, "") == wanted)
-    except StudioFault:
-        return False
+        for part in path[:-1]:
+            if isinstance(inner, dict) and inner.get(str(part), "") in tuple(NOTHING):
+                inner[str(part)] = {}
+            inner = inner[part]
+        inner[path[-1]] = value
+    except (LookupError, TypeError):
+        raise StudioFault(f"{shown}: there is no place for `{path[-1]}`; please write it by hand") from None
+    return made
 
 
-def _quoted(value: str, style: str) -> str:
-    if style == '"':
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return "'" + value.replace("'", "''") + "'"
+def _without(values: Any, path: Path) -> list[Any]:
+    """Return the ways in which values may say nothing at a path: no name, an empty one, an empty block."""
+    gone = deepcopy(values)
+    del value_at(gone, path[:-1])[path[-1]]
+    ways = [gone]
+    if len(path) > 1 and not value_at(gone, path[:-1]):
+        ways.append(with_value(values, "", path[:-1], ""))
+    return ways if isinstance(path[-1], int) else [*ways, with_value(values, "", path, "")]
 
 
-def checked(changed: str, wanted: object, shown: str, cure: str = "please edit it by hand") -> str:
-    """Return the changed text if it says exactly what was wanted. Raises StudioFault, with what to do."""
-    if not _reads_as(changed, wanted):
-        raise StudioFault(f"{shown} can't be changed safely here; {cure}")
-    return changed
+def _puts(text: str, root: Node | None, path: Path, value: Value | None, names: Names) -> Iterator[str]:
+    """Yield texts with a value at a path, the best looking first."""
+    depth = next(at for at in range(len(path), -1, -1) if not at or find_node(root, path[:at]) is not None)
+    node, rest = find_node(root, path[:depth]), [str(part) for part in path[depth:]]
+    if isinstance(node, MappingNode) and rest:
+        yield from _inserted(text, root, node, rest[0], _nested(rest[1:], value), names(path[: depth + 1]))
+    elif depth and node is not None and (is_nothing(node) or not rest):
+        yield from over(text, root, path[:depth], _nested(rest, value))
+    elif not depth and (node is None or is_nothing(node)):
+        gap = "" if not text or text.endswith("\n") else newline_of(text)
+        lines = entry(rest[0], _nested(rest[1:], value), *steps(None))
+        yield text + gap + newline_of(text).join([*lines, ""])
 
 
-def compose_text(text: str, shown: str) -> Node | None:
-    """Return the nodes of a text. Raises StudioFault if it can't be read."""
-    # The Python loader, not the C one: its marks count characters of this very string.
-    try:
-        return _composed(text)
-    except yaml.YAMLError as fault:
-        raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
+def _nested(path: Sequence[str], value: Value | None) -> Value | None:
+    for part in reversed(path):
+        value = {part: value}
+    return value
 
 
-@lru_cache(maxsize=1)
-def _composed(text: str) -> Node | None:
-    """Remember the latest text: one change looks at it several times."""
-    node: Node | None = yaml.compose(text, Loader=yaml.BaseLoader)
-    return node
+def steps(root: Node | None) -> tuple[int, int]:
+    """Return by how many columns a file moves its inner blocks, and its lists, to the right."""
+    found = {MappingNode: 2, SequenceNode: 2}
+    for key, value in root.value if isinstance(root, MappingNode) else ():
+        if type(value) in found and not value.flow_style and value.value:
+            found[type(value)] = column_of(value) - int(key.start_mark.column)
+    return found[MappingNode], found[SequenceNode]
 
 
-def plain_values(text: str, shown: str) -> Any:
-    """Return what a text says. Raises StudioFault if it can't be read."""
-    try:
-        return yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
-    except yaml.YAMLError as fault:
-        raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
+def over(text: str, root: Node | None, path: Path, value: Value | None) -> Iterator[str]:
+    """Yield texts with a value written over the one at a path, its comment kept."""
+    node, holder = find_node(root, path), find_node(root, path[:-1])
+    if node is None or holder is None:
+        return
+    inside, newline, (step, dash) = in_braces(root, path), newline_of(text), steps(root)
+    head, comment, tail = _around(text, node, inside=inside)
+    lines: Sequence[str] = []
+    if isinstance(value, str):
+        lines = literal(value, step) or []
+    elif isinstance(holder, MappingNode) and is_nothing(node):
+        lines = entry(str(path[-1]), value, step, dash)
+        lines = ["", *lines[1:]] if lines[1:] else []
+    if lines and not inside:
+        more = "".join(newline + line for line in indented(lines[1:], column_of(holder)))
+        yield (head + lines[0] if lines[0] else head.rstrip(" ")) + comment + more + tail
+    if (
+        isinstance(value, str)
+        and isinstance(node, ScalarNode)
+        and node.style in {"'", '"'}
+        and "\n" not in value
+    ):
+        yield head + in_quotes(value, node.style) + comment + tail
+    yield head + ("" if value is None else flow(value)) + comment + tail
 
 
-def find_node(node: Node | None, path: Path) -> Node | None:
-    """Return the node at a path; None if there's none."""
-    for part in path:
-        found = step_into(node, part)
-        node = found[1] if found else None
-    return node
+def _around(text: str, node: Node, *, inside: bool) -> tuple[str, str, str]:
+    """Return what stands before a value, the comment on its line, and what stands after both."""
+    start, end = start_of(node), end_of(text, node)
+    gap = " " if start == end and text[start - 1 : start] in {":", "-"} else ""
+    if inside:
+        return text[:start] + gap, "", text[end:]
+    if isinstance(node, ScalarNode) and node.style in {"|", ">"}:
+        header = re.compile(r"[|>][0-9+-]*([^\r\n]*)").match(text, start)
+        return text[:start], header[1] if header else "", text[end:]
+    return text[:start] + gap, text[end : line_end(text, end)], text[line_end(text, end) :]
 
 
-def _with(values: Any, path: Path, value: str) -> Any:
-    """Return the values with one more at a path."""
-    inner = values
-    for part in path[:-1]:
-        if isinstance(inner, dict) and not inner.get(str(part)):
-            inner[str(part)] = {}
-        inner = inner[part]
-    inner[path[-1]] = value
-    return values
+def _inserted(
+    text: str, root: Node | None, node: MappingNode, key: str, value: Value | None, order: Sequence[str]
+) -> Iterator[str]:
+    """Yield texts with one more entry in a block: behind the one that stands before it in the order."""
+    before = order[: order.index(key)] if key in order else [one.value for one, _ in node.value]
+    known = {one.value: inner for one, inner in node.value}
+    last = next((known[name] for name in reversed(before) if name in known), None)
+    first = node.value[0][0].start_mark.index if node.value else start_of(node) + 1
+    line = f"{word(key)}: {flow(value or '')}"
+    if node.flow_style:
+        at = first if last is None else end_of(text, last)
+        yield text[:at] + (line + ", " * bool(node.value) if last is None else f", {line}") + text[at:]
+        return
+    for lines in (entry(key, value, *steps(root)), [line]):
+        columns, newline = " " * column_of(node), newline_of(text)
+        if last is None:
+            yield text[:first] + "".join(one + newline + columns for one in lines) + text[first:]
+        else:
+            yield lines_after(
+                text, _below_example(text, end_of(text, last), key), indented(lines, len(columns))
+            )
 
 
-def newline_of(text: str) -> str:
-    """Return how the file ends its lines."""
-    return "\r\n" if "\r\n" in text else "\n"
+def _below_example(text: str, at: int, key: str) -> int:
+    """Return where the example of a key ends that stands as a comment below `at`; else `at`."""
+    below = re.compile(r"[^\r\n]*((?:\r?\n[ \t]*(?:#[^\r\n]*)?(?=\r?\n|\Z))*)").match(text, at)
+    example = rf"(?m)^[ \t]*#( *){re.escape(key)}:[^\r\n]*(?:\r?\n[ \t]*#\1 +[^\r\n]*)*"
+    found = re.search(example, below[1]) if below else None
+    return below.start(1) + found.end() if below and found else at
 
 
-def line_after(text: str, at: int, line: str) -> str:
-    """Put a line behind the one that holds `at`."""
-    found = re.compile(r"\r?\n|\r?\Z").search(text, at)
-    end = found.start() if found else len(text)
-    return text[:end] + newline_of(text) + line + text[end:]
+def _out_of_braces(text: str, holder: Node, part: str | int) -> Iterator[str]:
+    """Yield the text without an entry of `{a: 1, b: 2}` or `[a, b]`."""
+    ends = [
+        (start_of(one[0]), end_of(text, one[1]))
+        if isinstance(one, tuple)
+        else (start_of(one), end_of(text, one))
+        for one in holder.value
+    ]
+    at = place_of(holder, part)
+    start, end = ends[at]
+    if at:
+        between = text[ends[at - 1][1] : start]
+        kept = between.replace(",", "", 1) if "#" in between else ""
+        yield text[: ends[at - 1][1]] + kept + text[end:]
+    else:
+        yield text[:start] + text[ends[1][0] if len(ends) > 1 else end :]
 
 
-def end_of(node: Node) -> int:
-    """Return where a node ends; of a block, where its last value does."""
-    if isinstance(node, MappingNode) and not node.flow_style and node.value:
-        key, value = node.value[-1]
-        return max(int(key.end_mark.index), end_of(value))
-    if isinstance(node, SequenceNode) and not node.flow_style and node.value:
-        return end_of(node.value[-1])
-    return int(node.end_mark.index)
+def place_of(holder: Node, part: str | int) -> int:
+    """Return at which place a part of a block or list stands, from 0."""
+    return part if isinstance(part, int) else [key.value for key, _ in holder.value].index(part)
+
+
+def _out_of_block(text: str, holder: Node, part: str | int) -> Iterator[str]:
+    """Yield the text without an entry that stands on lines of its own."""
+    if isinstance(holder, SequenceNode):
+        start, end = item_spans(text, holder)[place_of(holder, part)]
+        yield _without_lines(text, start, end)
+        return
+    at = place_of(holder, part)
+    (key, value), alone = holder.value[at], len(holder.value) == 1
+    start, end = start_of(key), end_of(text, value)
+    line = text.rfind("\n", 0, start) + 1
+    above = text[:line].rstrip("\r\n").rpartition("\n")[2].lstrip()
+    if text[line:start].strip():  # behind a hyphen
+        following = re.compile(r"[^\r\n]*\s*").match(text, end)
+        yield text[:start] + ("{}" + text[end:] if alone else text[following.end() if following else end :])
+    elif above.startswith("#"):
+        _, comment, tail = _around(text, value, inside=False)
+        yield text[: text.index(":", int(key.end_mark.index)) + 1] + comment + tail
+    else:
+        yield _without_lines(text, start, end)
+
+
+def _without_lines(text: str, start: int, end: int) -> str:
+    """Return the text without the lines from one character to another."""
+    first = text.rfind("\n", 0, start) + 1
+    after = re.compile(r"\r?\n|\Z").search(text, line_end(text, end))
+    return text[:first] + text[after.end() if after else len(text) :]
+
+
+def item_spans(text: str, node: SequenceNode) -> list[tuple[int, int]]:
+    """Return from where to where each entry of a list reaches: with its hyphen and its line's comment."""
+    if node.flow_style:
+        return [(start_of(one), end_of(text, one)) for one in node.value]
+    spans: list[tuple[int, int]] = []
+    for one in node.value:
+        hyphen = re.compile(rf"(?m)^ {{{column_of(node)}}}(?=-)").search(text, spans[-1][1] if spans else 0)
+        start = hyphen.end() if spans and hyphen else start_of(node)
+        spans.append((start, line_end(text, end_of(text, one))))
+    return spans

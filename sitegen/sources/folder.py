@@ -6,13 +6,14 @@ import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
-from sitegen.sources.gathered import FileRead, Gathered, Look
+from sitegen.sources.gathered import FileRead, Gathered, Instead, Look
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, read_page, read_text, shown
@@ -62,19 +63,21 @@ def read(
     look: Look | None = None,
     memory: Path | None = None,
     only: frozenset[str] = EVERYTHING,
+    instead: Instead = MappingProxyType({}),
 ) -> Reading:
     """Read a studio. `look` examines each photo; without it only its presence is checked.
 
     `memory` is a file in which to remember the pieces for the next reading; without it nothing is
     written. `only` names what to read beside studio.yaml, for an answer that rests on nothing else: faults
-    elsewhere then don't stop it, and photos aren't looked for. Raises StudioFault if the folder holds no
+    elsewhere then don't stop it, and photos aren't looked for. `instead` are files as they would be after a
+    change; of such a reading nothing is remembered. Raises StudioFault if the folder holds no
     studio.yaml at all.
     """
     if not (folder / "studio.yaml").is_file():
         raise StudioFault(
             f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"
         )
-    seen = Gathered(folder)
+    seen = Gathered(folder, instead=instead)
     _settings(seen)
     seen.memory = Memory.load(memory, seen.digits)
     for part, read_part in _PARTS.items():
@@ -88,7 +91,7 @@ def read(
     if studio is not None:
         terms.warn_of_changes(seen, studio)
         terms.warn_of_own_plans(seen, studio)
-    if studio is not None and "pieces" in only:
+    if studio is not None and "pieces" in only and not instead:
         seen.memory.save()
     return Reading(studio, tuple(sorted(one for notes in seen.notebooks for one in notes.complaints)))
 
@@ -145,7 +148,7 @@ def _pieces(seen: Gathered) -> None:
 
 
 def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
-    if remembered := seen.memory.recall(Piece, file, path):
+    if file not in seen.instead and (remembered := seen.memory.recall(Piece, file, path)):
         known, complaints = remembered
         notes = seen.notebook(file)
         notes.complaints.extend(complaints)
@@ -160,13 +163,13 @@ def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
 
 
 def _commissions(seen: Gathered) -> None:
-    if os.path.lexists(seen.folder / "commissions.yaml"):
+    if "commissions.yaml" in seen.instead or os.path.lexists(seen.folder / "commissions.yaml"):
         seen.commissions = _model(seen, Commissions, "commissions.yaml", {})
 
 
 def _shows(seen: Gathered) -> None:
     addresses = Addresses("file")
-    for name in _files(seen.folder / "shows", ".yaml"):
+    for name in sorted(seen.names_in("shows", _files(seen.folder / "shows", ".yaml"))):
         file = f"shows/{shown(name)}"
         own = addresses.of(name.removesuffix(".yaml"), file, seen.notebook(file))
         show = _model(seen, Show, file, {"slug": own}) if own is not None else None
@@ -176,11 +179,11 @@ def _shows(seen: Gathered) -> None:
 
 def _pages(seen: Gathered) -> None:
     addresses = Addresses("file")
-    for name in _files(seen.folder / "pages", ".md"):
+    for name in sorted(seen.names_in("pages", _files(seen.folder / "pages", ".md"))):
         file = f"pages/{shown(name)}"
         notes = seen.notebook(file)
         own = addresses.of(name.removesuffix(".md"), file, notes)
-        text = read_text(seen.folder / "pages" / name, notes) if own is not None else None
+        text = seen.text_of(f"pages/{name}", notes) if own is not None else None
         page = read_page(own or "", text, notes) if text is not None else None
         if page is not None and text is not None:
             seen.pages.append(page)
@@ -210,7 +213,7 @@ _PARTS: dict[str, Callable[[Gathered], None]] = {
 
 def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
     notes = seen.notebook(file)
-    text = read_text(seen.folder / file, notes)
+    text = seen.text_of(file, notes)
     written = read_yaml(text, notes) if text is not None else None
     if written is not None:
         seen.files[file] = FileRead(seen.folder / file, notes, written)

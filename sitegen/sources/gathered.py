@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.memory import Memory
-from sitegen.sources.text import read_text
+from sitegen.sources.text import read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio.commission import Commissions
 from sitegen.studio.person import Person
@@ -19,6 +19,9 @@ from sitegen.studio.whole import KeptTerms, Page
 
 Look = Callable[[Path], str | None]
 """Says what is wrong with a photo, in an artist's words; None when nothing is."""
+
+Instead = Mapping[str, str | None]
+"""Files as they would be after a change, by path below the folder: a text (of a photo any), None for gone."""
 
 
 @dataclass
@@ -66,10 +69,25 @@ class Gathered:
     photo_folders: dict[str, Path] = field(default_factory=dict)
     digits: int = 2
     memory: Memory = field(default_factory=lambda: Memory(None, 2))
+    instead: Instead = field(default_factory=dict)
 
     def file_of(self, piece: Piece) -> FileRead:
         """Return the file that a piece was read from."""
         return self.files[f"pieces/{self.photo_folders[piece.slug].name}/piece.yaml"]
+
+    def text_of(self, file: str, notes: Notebook) -> str | None:
+        """Read a file, or take its text as it would be; None after a complaint."""
+        text = self.instead.get(file)
+        return read_text(self.folder / file, notes) if text is None else readable_text(text, notes)
+
+    def names_in(self, folder: str, present: Iterable[str]) -> set[str]:
+        """Return the names of a folder's files as they would be."""
+        changed = {
+            one.removeprefix(f"{folder}/"): text
+            for one, text in self.instead.items()
+            if one.rpartition("/")[0] == folder
+        }
+        return {one for one in {*present, *changed} if changed.get(one, "") is not None}
 
     def notebook(self, file: str) -> Notebook:
         """Open a notebook on a file."""

@@ -12,12 +12,16 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import flow_line, flow_word, plain_values, put_value
-from sitegen.sources.insert import append_entry, remove_entry
+from sitegen.sources.edit import put, take_out
+from sitegen.sources.lists import append, comments_of
 from sitegen.sources.text import rewrite
+from sitegen.sources.validate import names_of
+from sitegen.sources.yaml_nodes import plain_values
+from sitegen.sources.yaml_words import Value
 from sitegen.studio import money
 from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
 from sitegen.studio.order_lines import Postage, write_days, write_moves, write_postage, write_receipts
+from sitegen.studio.piece import Piece
 from sitegen.studio.text import bare
 
 SHOWN = "commissions.yaml"
@@ -44,8 +48,8 @@ def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -
             text = _edited(text, known[order.code], order, digits)
     comments = []
     for number in reversed(_gone(before, after)):
-        text, said = remove_entry(text, SHOWN, "waiting", number)
-        comments += said
+        comments += comments_of(text, SHOWN, ["waiting", number])
+        text = take_out(text, SHOWN, ["waiting", number])
     for order in after.queue:
         if order.code not in known:
             text = _appended(text, order, comments, digits)
@@ -70,9 +74,8 @@ def _edited(text: str, old: Order, new: Order, digits: int) -> str:
     was, now = _fields(old, digits), _fields(new, digits)
     for path, value in now.items():
         if value != was.get(path):
-            text = put_value(text, SHOWN, ["queue", number, *path], value)
-    gone = [path for path in was if path not in now]
-    if gone:
+            text = put(text, SHOWN, ["queue", number, *path], value, names_of(Commissions))
+    if gone := [path for path in was if path not in now]:  # no line is ever taken out unasked
         raise StudioFault(f"{SHOWN}: take `{gone[0][-1]}` out of {old.code} by hand")
     return text
 
@@ -86,24 +89,13 @@ def _number_of(text: str, code: str) -> int:
 
 
 def _appended(text: str, order: Order, comments: list[str], digits: int) -> str:
-    fields: Fields = {("code",): order.code, **_fields(order, digits)}
-    wanted: dict[str, Any] = {}
-    private: list[str] = []
-    lines = list(comments)
-    for path, value in fields.items():
-        if path[0] == "private":
-            wanted.setdefault("private", {})[path[-1]] = value
-            private.append(f"  {path[-1]}: {_written(value)}")
-        else:
-            wanted[path[0]] = value
-            lines.append(f"{path[0]}: {_written(value)}")
+    wanted: dict[str, Value] = {"code": order.code}
+    private: dict[str, Value] = {}
+    for path, value in _fields(order, digits).items():
+        (private if path[0] == "private" else wanted)[path[-1]] = value
     if private:
-        lines += ["private:", *private]
-    return append_entry(text, SHOWN, "queue", lines, wanted)
-
-
-def _written(value: str | Mapping[str, str]) -> str:
-    return flow_word(value) if isinstance(value, str) else flow_line(value)
+        wanted["private"] = private
+    return append(text, SHOWN, ["queue"], wanted, comments=comments)
 
 
 def _fields(order: Order, digits: int) -> Fields:
@@ -136,4 +128,4 @@ _LISTS: Mapping[str, Callable[[Any], str]] = {
 def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:
     """Write the hours of one step of the work into a piece's `private: hours:`. Raises StudioFault."""
     written = bare(hours)
-    rewrite(file, lambda text: put_value(text, shown, ["private", "hours", step], written))
+    rewrite(file, lambda text: put(text, shown, ["private", "hours", step], written, names_of(Piece)))

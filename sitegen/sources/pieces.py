@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -13,10 +13,13 @@ from pathlib import Path
 
 from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import checked, flow_line, plain_values, put_value, quoted_if_needed, replace_value
-from sitegen.sources.insert import append_inline
-from sitegen.sources.text import rewrite
-from sitegen.studio.piece import Status
+from sitegen.sources.edit import put
+from sitegen.sources.lists import append
+from sitegen.sources.text import LONGEST, rewrite
+from sitegen.sources.validate import names_of
+from sitegen.sources.yaml_nodes import plain_values, value_at
+from sitegen.sources.yaml_words import word
+from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import slug
 
 _SOLD = ("private", "sold")
@@ -51,7 +54,9 @@ def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None =
         raise StudioFault(f"pieces/{name} exists already; choose another title, or give --slug")
     target.parent.mkdir(parents=True, exist_ok=True)
     with fresh_folder(target) as making:
-        names = _copy_photos(piece.photos, making)
+        names = photo_names(piece.photos)
+        for photo, name in zip(piece.photos, names, strict=True):
+            shutil.copyfile(photo, making / name)
         (making / "piece.yaml").write_text(piece_yaml(piece, number, names), encoding="utf-8", newline="\n")
     return target
 
@@ -62,21 +67,20 @@ def next_number(numbers: Sequence[str | None], year: int) -> str:
     return f"{year}-{max(counts, default=0) + 1:02d}"
 
 
-def _copy_photos(photos: Sequence[Path], into: Path) -> list[str]:
-    names: list[str] = []
+def photo_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:
+    """Return a safe name for each photo in a piece's folder: none twice, and none of those taken."""
+    known, names = {name.casefold() for name in taken}, []
     for place, photo in enumerate(photos, start=1):
-        base = slug(photo.stem) or f"photo-{place}"
-        ending = photo.suffix.lower()
+        base, ending = slug(photo.stem)[:LONGEST] or f"photo-{place}", photo.suffix.lower()
         tried = chain([f"{base}{ending}"], (f"{base}-{number}{ending}" for number in count(place)))
-        name = next(one for one in tried if one not in names)
-        shutil.copyfile(photo, into / name)
-        names.append(name)
+        names.append(next(one for one in tried if one not in known))
+        known.add(names[-1])
     return names
 
 
 def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
     """Write a piece.yaml in the order of a wall label, with the lines still to fill as comments."""
-    lines = [f"title: {quoted_if_needed(piece.title)}", f"number: {number}", f"status: {piece.status}"]
+    lines = [f"title: {word(piece.title)}", f"number: {number}", f"status: {piece.status}"]
     lines.append(_line("price", piece.price, "480", piece.status))
     lines.append(f"finished: {piece.finished}" if piece.finished else "# finished: 2026-05-14")
     lines.append(_text_line("series", piece.series or "", "one of the series in studio.yaml"))
@@ -101,9 +105,7 @@ def _photo_lines(piece: NewPiece, photos: Sequence[str]) -> list[str]:
     for place, name in enumerate(photos):
         alt = piece.alts[place] if place < len(piece.alts) else ""
         lines.append(f"  - file: {name}")
-        lines.append(
-            f"    alt: {quoted_if_needed(alt)}" if alt else "    alt:              # what the photo shows"
-        )
+        lines.append(f"    alt: {word(alt)}" if alt else "    alt:              # what the photo shows")
     return lines
 
 
@@ -115,34 +117,28 @@ def _line(key: str, value: str | Decimal | None, example: str, status: Status) -
 
 def _text_line(key: str, value: str, example: str) -> str:
     value = re.sub(r"\s+", " ", value).strip()
-    return f"{key}: {quoted_if_needed(value)}" if value else f"# {key}: {example}"
+    return f"{key}: {word(value)}" if value else f"# {key}: {example}"
 
 
 def write_sale(file: Path, shown: str, status: str, sale: Mapping[str, str]) -> bool:
     """Write a status and one more sale, both or neither. Raises StudioFault; the file is then untouched."""
-    return rewrite(file, lambda text: with_sale(replace_value(text, shown, ["status"], status), shown, sale))
+    return rewrite(file, lambda text: with_sale(put(text, shown, ["status"], status), shown, sale))
 
 
 def write_return(file: Path, shown: str, status: str, back: Mapping[str, str]) -> bool:
     """Write a status, and into the latest sale what came back. Raises StudioFault."""
 
     def changed(text: str) -> str:
-        sold = (plain_values(text, shown).get("private") or {}).get("sold")
+        sold = value_at(plain_values(text, shown), _SOLD)
         place = [len(sold) - 1] if isinstance(sold, list) else []
-        text = put_value(text, shown, [*_SOLD, *place], back)
-        return replace_value(text, shown, ["status"], status)
+        for name, value in back.items():
+            text = put(text, shown, [*_SOLD, *place, name], value, names_of(Piece))
+        return put(text, shown, ["status"], status)
 
     return rewrite(file, changed)
 
 
 def with_sale(text: str, shown: str, sale: Mapping[str, str]) -> str:
     """Return the text with one more sale: the first under `sold:`, later ones in a list."""
-    wanted = plain_values(text, shown)
-    had = (wanted.get("private") or {}).get("sold")
-    if not had:
-        return put_value(text, shown, _SOLD, sale)
-    wanted["private"]["sold"] = [*(had if isinstance(had, list) else [had]), dict(sale)]
-    entry = flow_line(sale)
-    return checked(
-        append_inline(text, shown, _SOLD, entry), wanted, shown, f"write the sale of {entry} by hand"
-    )
+    had = value_at(plain_values(text, shown), _SOLD)
+    return (append if had else put)(text, shown, _SOLD, sale, names_of(Piece))

@@ -23,7 +23,7 @@ def read_text(path: Path, notes: Notebook) -> str | None:
         if not stat.S_ISREG(path.stat().st_mode):  # a pipe or a device never ends
             notes.error(0, "this is no ordinary file; put a text file in its place")
             return None
-        return _readable(path.read_bytes().decode("utf-8-sig"), notes)
+        return readable_text(path.read_bytes().decode("utf-8-sig"), notes)
     except UnicodeDecodeError as fault:
         line = fault.object[: fault.start].count(b"\n") + 1
         notes.error(line, "this isn't UTF-8 text; save the file again with the encoding UTF-8")
@@ -32,7 +32,7 @@ def read_text(path: Path, notes: Notebook) -> str | None:
     return None
 
 
-def _readable(text: str, notes: Notebook) -> str:
+def readable_text(text: str, notes: Notebook) -> str:
     """Complain of every line with a character that belongs in no text, and let the rest be read."""
     if unfit_for_text(text) is None:
         return text

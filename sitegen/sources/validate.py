@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin
 from zoneinfo import ZoneInfo
@@ -82,13 +82,13 @@ def _name(path: Sequence[str | int]) -> str:
 
 def _unknown(model: type[BaseModel], path: Sequence[str | int]) -> str:
     word = short(path[-1])
-    fields = _fields(model, path[:-1])
+    fields = fields_at(model, path[:-1])
     known = [name for name in fields if name != "slug"]
     hint = did_you_mean(word, known)
     return f"unknown key '{word}'{hint or '; known here: ' + ', '.join(known)}"
 
 
-def _fields(model: type[BaseModel], path: Sequence[str | int]) -> dict[str, Any]:
+def fields_at(model: type[BaseModel], path: Sequence[str | int]) -> dict[str, Any]:
     """Return name (as written in files) → field of the block that `path` leads to."""
     block: type[BaseModel] = model
     for part in path:
@@ -100,6 +100,11 @@ def _fields(model: type[BaseModel], path: Sequence[str | int]) -> dict[str, Any]
             return {}
         block = inner
     return _by_written_name(block)
+
+
+def names_of(model: type[BaseModel]) -> Callable[[Sequence[str | int]], list[str]]:
+    """Return what tells the names that may stand beside the one at a path, in the model's order."""
+    return lambda path: list(fields_at(model, path[:-1]))
 
 
 def _by_written_name(block: type[BaseModel]) -> dict[str, Any]:
@@ -115,7 +120,7 @@ def _block_in(annotation: Any) -> type[BaseModel] | None:
 
 
 def _example(model: type[BaseModel], path: Sequence[str | int]) -> str:
-    field = _fields(model, path[:-1]).get(str(path[-1]))
+    field = fields_at(model, path[:-1]).get(str(path[-1]))
     return str(field.examples[0]) if field is not None and field.examples else "…"
 
 

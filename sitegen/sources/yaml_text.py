@@ -37,7 +37,7 @@ class Loader(_Base):  # type: ignore[misc]  # the C loader has no types
 
 
 # What stands for "nothing here" when it isn't in quotes.
-_NOTHING = frozenset({"", "~", "null"})
+NOTHING = frozenset({"", "~", "null"})
 
 
 # The deepest block of a studio lies five levels down; the reader's recursion is far from its limit here.
@@ -207,7 +207,7 @@ class _YamlReader:
                 f"this text holds a character that can't be shown ({named(unfit[0])}); take it out",
             )
             return None
-        if not getattr(node, "style", None) and text in _NOTHING:
+        if not getattr(node, "style", None) and text in NOTHING:
             return None
         return text
 

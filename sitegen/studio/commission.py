@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
@@ -71,16 +72,21 @@ class Client(Entry):
         return self.new_days[-1] if self.new_days else self.promised
 
 
+def count_people(clients: Iterable[Client], known: Iterable[Client] = ()) -> int:
+    """Count people: those known already, and of the others each once."""
+    found = list(known)
+    for client in clients:
+        if not any(same_person(client, one) for one in found):
+            found.append(client)
+    return len(found)
+
+
 def same_person(one: Client, other: Client) -> bool:
     """Tell whether two entries are one person's: by mail address, or by name where one has no address."""
     if one.email.strip() and other.email.strip():
         return address_key(one.email) == address_key(other.email)
-    name = _name(one)
-    return bool(name) and name == _name(other)
-
-
-def _name(client: Client) -> str:
-    return " ".join(client.name.split()).casefold()
+    name, other_name = (" ".join(client.name.split()).casefold() for client in (one, other))
+    return bool(name) and name == other_name
 
 
 class Way(StrEnum):
@@ -262,6 +268,10 @@ class Order(Entry):
     def hours(self) -> Decimal:
         """Hours noted on the order itself."""
         return sum(self.private.hours.values(), Decimal(0))
+
+    def was_at(self, step: Step) -> bool:
+        """Tell whether a step is on record, the present one or an earlier one."""
+        return any(move.step is step for move in self.moves)
 
     def day_of(self, step: Step) -> date | None:
         """Return the latest day on which it came to a step; None if that isn't on record."""

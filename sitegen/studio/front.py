@@ -13,13 +13,13 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 from sitegen.studio import terms
-from sitegen.studio.commission import Commissions, Order, Round
+from sitegen.studio.commission import Round
 from sitegen.studio.fields import Entry, is_placeholder
-from sitegen.studio.lead_time import LeadTime, lead_time
+from sitegen.studio.lead_time import lead_time
 from sitegen.studio.offers import free_slots
 from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
-from sitegen.studio.piece import Photo, Piece
+from sitegen.studio.piece import Piece
 from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import (
     FrontOfHouse,
@@ -47,10 +47,10 @@ _ASKED_FOR = frozenset({"studio", "maker", "contact", "postal_address", "how_to_
 
 def finished(studio: Studio) -> Studio:
     """Return the studio without what is still to fill in."""
-    book = studio.commissions
+    book, asked_for = studio.commissions, {name: getattr(studio.settings, name) for name in _ASKED_FOR}
     return replace(
         studio,
-        settings=_settings(studio.settings),
+        settings=written(studio.settings).model_copy(update=asked_for),
         pieces=tuple(written(one) for one in studio.pieces if not is_placeholder(one.title)),
         commissions=book.model_copy(
             update={
@@ -66,11 +66,6 @@ def finished(studio: Studio) -> Studio:
 def gaps(page: Page) -> bool:
     """Tell whether a page still has a place to fill in."""
     return is_placeholder(page.title) or is_placeholder(page.text)
-
-
-def _settings(settings: Settings) -> Settings:
-    kept = {name: getattr(settings, name) for name in _ASKED_FOR}
-    return written(settings).model_copy(update=kept)
 
 
 def written(entry: Block) -> Block:
@@ -108,13 +103,13 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     here = moment.astimezone(settings.time_zone)
     series = tuple(_public(PublicSeries, one, slug=slug(one.name) or "series") for one in settings.series)
     by_name = {one.name: made for one, made in zip(settings.series, series, strict=True)}
+    examples = [_plan_example(one.from_price, settings) for one in studio.commissions.tiers]
     tiers = tuple(
-        _public(
-            PublicTier, one, slug=slug(one.name) or "tier", example=_plan_example(one.from_price, settings)
-        )
-        for one in studio.commissions.tiers
+        _public(PublicTier, one, slug=slug(one.name) or "tier", example=example)
+        for one, example in zip(studio.commissions.tiers, examples, strict=True)
     )
     rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
+    moving = [order for order in studio.commissions.queue if order.step in UNDER_WAY]
     front = FrontOfHouse(
         moment=here,
         plan_start=months_after(here.date().replace(day=1), 1),
@@ -126,7 +121,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         ),
         tiers=tiers,
         rounds=tuple(_round(one, tiers, here, free_slots(studio.commissions, one)) for one in rounds),
-        queue=_queue(studio.commissions),
+        queue=tuple(PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1)),
         waiting=waiting_people(studio.commissions),
         shows=tuple(
             _public(PublicShow, one, last_day=one.ends, coming=one.ends >= here.date())
@@ -136,27 +131,15 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         pending=pending,
         terms=_terms(studio),
     )
-    return replace(front, lead_time=_lead_time(studio, front))
-
-
-def _lead_time(studio: Studio, front: FrontOfHouse) -> LeadTime | None:
-    spoken_of = front.round
-    if spoken_of is None:
-        return lead_time(studio, front.moment.date(), None, 1)
-    written = next(one for one in studio.commissions.rounds if one.name == spoken_of.name)
-    return lead_time(studio, front.moment.date(), written, spoken_of.left)
+    coming = next((one for one in rounds if front.round and one.name == front.round.name), None)
+    left = front.round.left if front.round else 1
+    return replace(front, lead_time=lead_time(studio, here.date(), coming, left))
 
 
 def _terms(studio: Studio) -> tuple[PublicTerms, ...]:
     current = terms.current(studio)
     return tuple(
-        PublicTerms(
-            name=kept.name,
-            version=version,
-            title=kept.title,
-            text=terms.linked_within(kept.text, version),
-            in_force=version == current,
-        )
+        _public(PublicTerms, kept, text=terms.linked_within(kept.text, version), in_force=version == current)
         for version in reversed(terms.versions(studio))
         for kept in terms.of_version(studio, version)
     )
@@ -169,10 +152,6 @@ def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
     return kind(**{name: one.strip() if type(one) is str else one for name, one in said.items()}, **own)
 
 
-def _photo(photo: Photo) -> PublicPhoto:
-    return _public(PublicPhoto, photo, focus=photo.focus and tuple(map(float, photo.focus)))
-
-
 def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -> PublicPiece:
     offered = piece.status.offered
     place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
@@ -182,7 +161,10 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -
         price=piece.price if offered else None,
         buy_at=place if offered else None,
         series=series.get(piece.series) if piece.series else None,
-        photos=tuple(map(_photo, piece.photos)),
+        photos=tuple(
+            _public(PublicPhoto, one, focus=one.focus and tuple(map(float, one.focus)))
+            for one in piece.photos
+        ),
     )
 
 
@@ -202,7 +184,7 @@ def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
 def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int) -> PublicRound:
     opens = one.opens.replace(tzinfo=here.tzinfo)
     closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
-    own = tuple(tier for tier in tiers if not one.tiers or tier.name in one.tiers)
+    own = tuple(tier for tier in tiers if one.takes(tier.name))
     state = _state(opens, closes, here)
     return _public(PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)
 
@@ -214,8 +196,3 @@ def _state(opens: datetime, closes: datetime | None, here: datetime) -> RoundSta
     if closes is not None and here.timestamp() >= closes.timestamp():
         return RoundState.CLOSED
     return RoundState.OPEN
-
-
-def _queue(commissions: Commissions) -> tuple[PublicPlace, ...]:
-    moving: list[Order] = [order for order in commissions.queue if order.step in UNDER_WAY]
-    return tuple(PublicPlace(place=n, tier=one.tier, step=one.step) for n, one in enumerate(moving, start=1))

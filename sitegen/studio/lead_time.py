@@ -1,41 +1,34 @@
-"""How long a new commission takes to be finished: what the private arithmetic lets the public know.
+"""How long a new commission takes to be finished, as the public may know; and how past promises were held.
 
-It stands in front of the hours and hands over whole months only, from which neither hours nor rates can
-be told. The same total as at the desk: all that is owed, then new pieces of the tier asked for most.
+The lead time stands in front of the hours and hands over whole months only, from which neither hours nor
+rates can be told. The total is the desk's: all that is owed, then new pieces of the tier asked for most.
+
+Past promises, by rolling origin: for each finished piece, only what was known when it was accepted (or,
+without an order, when the one before it was finished) says the 80 % day; then it's compared with the day on
+record.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil
 
-from sitegen.studio.capacity.answer import hours_left, running_totals
-from sitegen.studio.capacity.bench import Bench
+from sitegen.studio.capacity.answer import Job, hours_left, running_totals
+from sitegen.studio.capacity.bench import Bench, Finished, in_order, pace
+from sitegen.studio.capacity.hours import FEW
 from sitegen.studio.capacity.total import Total
-from sitegen.studio.commission import Round
+from sitegen.studio.commission import Round, Step
 from sitegen.studio.plan import months_after
+from sitegen.studio.public import LeadTime
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_for, most_wanted, workload
+from sitegen.studio.workload import hours_for, most_wanted, records, whole_bench, workload
 
 # What is promised holds with four chances in five.
 _SURE = 0.8
 # A list of more places than this is no commission round.
 _MOST = 40
-
-
-@dataclass(frozen=True, slots=True)
-class LeadTime:
-    """When a commission that is accepted now, or in the round to come, would be finished."""
-
-    shortest: int
-    """Months from acceptance for the first one, as can be promised with four chances in five; at least 1."""
-    longest: int
-    """The same for the last place of the round; as `shortest` where there's only one place to speak of."""
-    earliest: date
-    """First day of the month that lies `shortest` months after the acceptance, or after the round's close."""
-    latest: date  # the same for `longest`, so that months and dates say one thing
 
 
 def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> LeadTime | None:
@@ -76,3 +69,66 @@ def _months(start: date, end: date) -> int:
     """Count calendar months, as a plan of payments does: the fewest by which `end` has come, at least 1."""
     passed = (end.year - start.year) * 12 + end.month - start.month
     return max(passed if months_after(start, max(passed, 0)) >= end else passed + 1, 1)
+
+
+# Older days tell of another life.
+_LATEST = 40
+
+
+@dataclass(frozen=True)
+class Held:
+    """How many days held, of how many."""
+
+    held: int
+    days: int
+
+
+def days_held(studio: Studio, today: date) -> Held:
+    """Count the 80 % days that this arithmetic would have said, and those that would have held.
+
+    Raises ValueError without weekly hours.
+    """
+    pieces = in_order(records(studio, today))
+    bench = whole_bench(studio, today)
+    found = [
+        kept
+        for place in range(max(len(pieces) - _LATEST, 0), len(pieces))
+        if (kept := _held(studio, bench, pieces[: place + 1])) is not None
+    ]
+    return Held(sum(found), len(found))
+
+
+def promises_held(studio: Studio) -> Held:
+    """Count the finished orders that were promised for a day, and those done by the first day named."""
+    promised = [(one.day_of(Step.FINISHED), one.private.promised) for one in studio.commissions.queue]
+    kept = [done <= day for done, day in promised if done and day]
+    return Held(sum(kept), len(kept))
+
+
+def _held(studio: Studio, bench: Bench, pieces: Sequence[Finished]) -> bool | None:
+    """Say whether the last of these pieces was done by the day said; None if none could be said."""
+    last = pieces[-1]
+    before = [one for one in pieces if _day(one) < _day(last)]
+    origin = last.accepted or (_day(before[-1]) if before else _day(last))
+    known = [one for one in before if _day(one) <= origin]
+    ahead = [one for one in pieces if _day(one) > origin]
+    if len([one for one in known if one.hours]) < FEW or not ahead or not all(one.hours for one in ahead):
+        return None
+    bench = replace(bench, first_day=origin + timedelta(days=1))
+    learned = pace(known, bench)
+    try:
+        hours = hours_for(studio, [one.kind for one in ahead], known)
+    except ValueError:
+        return None
+    # The first is taken to be worked on evenly over the days from the piece before it.
+    begun, done = _day(known[-1]), _day(ahead[0])
+    jobs = [Job("begun", ahead[0].kind, ahead[0].hours * (origin - begun).days / (done - begun).days)]
+    jobs += [Job("", one.kind) for one in ahead[1:]]
+    total = running_totals([hours_left(job, hours) for job in jobs], learned)[-1]
+    real = replace(bench, weekly_hours=bench.weekly_hours * learned.share)
+    (day,) = real.done_on([float(total.quantile(_SURE))])
+    return day is None or _day(last) <= day
+
+
+def _day(one: Finished) -> date:
+    return one.on or date.max

@@ -265,18 +265,12 @@ def _unreachable(person: Person) -> tuple[Reason, str] | None:
 
 def _winners(people: Sequence[Person], verdicts: Sequence[object]) -> dict[str, int]:
     """Pick one row an address: the latest plain yes, else the latest; the first of equals."""
-    best: dict[str, int] = {}
+    best: dict[str, tuple[bool, date, int]] = {}
     for place, person in enumerate(people):
-        if verdicts[place] is not None:
-            continue
-        key = person.key
-        if key not in best or _weight(people[best[key]]) < _weight(person):
-            best[key] = place
-    return best
-
-
-def _weight(person: Person) -> tuple[bool, date]:
-    return person.consent in EXPLICIT, person.joined or date.min
+        if verdicts[place] is None:
+            weight = person.consent in EXPLICIT, person.joined or date.min, -place
+            best[person.key] = max(weight, best.get(person.key, weight))
+    return {key: -place for key, (_, _, place) in best.items()}
 
 
 def _row(person: Person) -> str:

@@ -14,7 +14,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-from sitegen.studio.commission import Client, Commissions, Order, Round, Waiting, Way, same_person, span_of
+from sitegen.studio.commission import (
+    Commissions,
+    Order,
+    Round,
+    Waiting,
+    Way,
+    count_people,
+    same_person,
+    span_of,
+)
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
@@ -45,7 +54,7 @@ def free_slots(commissions: Commissions, one: Round) -> int:
 def takes_slot(order: Order) -> bool:
     """Tell whether an order uses up a slot; an order called off before its work began gives it back."""
     if order.step is Step.CALLED_OFF:
-        return any(move.step is Step.ON_THE_BENCH for move in order.moves)
+        return order.was_at(Step.ON_THE_BENCH)
     return order.step in HOLDING or order.step is Step.SHIPPED
 
 
@@ -84,21 +93,20 @@ def skipped(
 def _line(
     commissions: Commissions, one: Round, drawn: Sequence[str] | None
 ) -> list[Order | Waiting | PassedOver]:
+    turns: Sequence[Order | Waiting]
+    if one.way is Way.DRAW:
+        turns = _as_drawn(commissions, one, drawn)
+    else:
+        turns = _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
     chosen: list[Order | Waiting] = []
     line: list[Order | Waiting | PassedOver] = []
-    for turn in _turns(commissions, one, drawn):
+    for turn in turns:
         again = next((had for had in chosen if same_person(turn.private, had.private)), None)
         why = "is in line already" if again is not None else _passed_over(commissions, one, turn)
         line.append(PassedOver(turn, why) if why else turn)
         if not why:
             chosen.append(turn)
     return line
-
-
-def _turns(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> Sequence[Order | Waiting]:
-    if one.way is Way.DRAW:
-        return _as_drawn(commissions, one, drawn)
-    return _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
 
 
 def _passed_over(commissions: Commissions, one: Round, turn: Order | Waiting) -> str:
@@ -116,13 +124,11 @@ def _passed_over(commissions: Commissions, one: Round, turn: Order | Waiting) ->
 
 def _asking(commissions: Commissions, one: Round) -> list[Order]:
     """Return a round's requests, first come first; who sent an offer back to wait has had their turn."""
-    asking = [order for order in _of(commissions, one) if order.step in ASKING and not _was_offered(order)]
+    asking = [
+        order for order in _of(commissions, one) if order.step in ASKING and not order.was_at(Step.OFFERED)
+    ]
     # Stable: equal times stay in the order of the file.
     return sorted(asking, key=lambda order: asked_at(order, one.zone))
-
-
-def _was_offered(order: Order) -> bool:
-    return any(move.step is Step.OFFERED for move in order.moves)
 
 
 def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
@@ -134,31 +140,23 @@ def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
 def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order]:
     asking = _asking(commissions, one)
     if drawn is None:
-        people = _persons(asking)
-        if people > free_slots(commissions, one):
+        people, free = count_people(order.private for order in asking), free_slots(commissions, one)
+        if people > free:
             raise OfferFault(
-                f"{one.name} goes by draw and hasn't been drawn: {people} ask for "
-                f"{free_slots(commissions, one)}; run `sitegen draw '{one.name}'`"
+                f"{one.name} goes by draw and hasn't been drawn: {people} ask for {free}; run "
+                f"`sitegen draw '{one.name}'`"
             )
         return asking
     by_code = {order.code: order for order in asking}
     return [by_code[code] for code in drawn if code in by_code]
 
 
-def _persons(orders: Sequence[Order]) -> int:
-    found: list[Client] = []
-    for order in orders:
-        if not any(same_person(order.private, one) for one in found):
-            found.append(order.private)
-    return len(found)
-
-
 def _as_they_wait(commissions: Commissions, one: Round) -> list[Order | Waiting]:
     """Sort by how long they wait: the list, orders of any round that wait, and this round's requests."""
-    waiting = [who for who in commissions.waiting if not who.tier or not one.tiers or who.tier in one.tiers]
+    waiting = [who for who in commissions.waiting if not who.tier or one.takes(who.tier)]
     orders = [
         order for order in commissions.queue
-        if (round_of(commissions, order) == one and order.step in ASKING and not _was_offered(order))
+        if (round_of(commissions, order) == one and order.step in ASKING and not order.was_at(Step.OFFERED))
         or (round_of(commissions, order) != one and order.step is Step.WAITING)
     ]  # fmt: skip
     turns: list[tuple[datetime, Order | Waiting]] = [
@@ -182,8 +180,13 @@ def offer(
         if round_of(commissions, entry) != one:
             entry = entry.model_copy(update={"round": one.name})
         order = moved(entry, Step.OFFERED, When(day))
-        commissions = _with(commissions, turn, order)
         offered.append(order)
+        if isinstance(turn, Order):
+            commissions = with_order(commissions, order)
+        else:
+            waiting = tuple(who for who in commissions.waiting if who is not turn)
+            update = {"queue": (*commissions.queue, order), "waiting": waiting}
+            commissions = commissions.model_copy(update=update)
     return commissions, tuple(offered)
 
 
@@ -199,13 +202,6 @@ def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Order:
     )
 
 
-def _with(commissions: Commissions, turn: Order | Waiting, order: Order) -> Commissions:
-    if isinstance(turn, Order):
-        return with_order(commissions, order)
-    waiting = tuple(who for who in commissions.waiting if who is not turn)
-    return commissions.model_copy(update={"queue": (*commissions.queue, order), "waiting": waiting})
-
-
 def with_order(commissions: Commissions, order: Order) -> Commissions:
     """Put an order in the stead of the one with its code."""
     queue = tuple(order if one.code == order.code else one for one in commissions.queue)
@@ -217,16 +213,12 @@ def next_code(commissions: Commissions, one: Round | None, year: int = 0) -> str
 
     Outside a round it is R with the year's last two digits, as R26-1.
     """
-    codes = [order.code for order in (_of(commissions, one) if one else [])]
-    stems = Counter(found[1] for code in codes if (found := _NUMBERED.fullmatch(code)))
+    numbered = [(order, found) for order in commissions.queue if (found := _NUMBERED.fullmatch(order.code))]
+    stems = Counter(found[1] for order, found in numbered if one and round_of(commissions, order) == one)
     letter = next((sign for sign in (one.name if one else "R") if sign.isalnum()), "R").upper()
     made = f"{letter}{(one.opens.year if one else year) % 100:02d}-"
     stem = stems.most_common(1)[0][0] if stems else made
-    taken = [
-        int(found[2])
-        for order in commissions.queue
-        if (found := _NUMBERED.fullmatch(order.code)) and found[1].casefold() == stem.casefold()
-    ]
+    taken = [int(found[2]) for _, found in numbered if found[1].casefold() == stem.casefold()]
     return f"{stem}{max(taken, default=0) + 1}"
 
 
@@ -246,11 +238,7 @@ def answer_by(commissions: Commissions, day: date) -> date:
 
 def unanswered(commissions: Commissions, today: date) -> tuple[Order, ...]:
     """Return the offers whose last day has gone by."""
-    return tuple(
-        order
-        for order in commissions.queue
-        if (last := last_day(commissions, order)) is not None and last < today
-    )
+    return tuple(one for one in commissions.queue if (last_day(commissions, one) or today) < today)
 
 
 def standing(commissions: Commissions, today: date) -> tuple[Order, ...]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time
 
-from sitegen.studio.commission import Client, Commissions, Order, Round, same_person
+from sitegen.studio.commission import Client, Commissions, Order, Round, count_people, same_person
 from sitegen.studio.in_time import round_of
 from sitegen.studio.order_lines import Move, Step
 
@@ -124,8 +124,5 @@ def slot_held(commissions: Commissions, client: Client, one: Round | None, but: 
 
 def waiting_people(commissions: Commissions) -> int:
     """Count who waits for a slot: the list, and orders in the queue that wait, each person once."""
-    found: list[Client] = [who.private for who in commissions.waiting]
-    for order in commissions.queue:
-        if order.step is Step.WAITING and not any(same_person(order.private, one) for one in found):
-            found.append(order.private)
-    return len(found)
+    listed, queued = commissions.waiting, [one for one in commissions.queue if one.step is Step.WAITING]
+    return count_people((one.private for one in queued), [who.private for who in listed])

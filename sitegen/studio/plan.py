@@ -196,28 +196,26 @@ def make(
     count = instalments_for(price, terms.bands) if instalments is None else instalments
     deposit = terms.deposit.of(price, digits)
     amounts = _amounts(price + charge, deposit, count, digits, terms)
+    anchors = [months_after(start, place) for place in range(len(amounts))]
     return Plan(
         price=price,
         charge=charge,
         digits=digits,
         grace_days=terms.grace_days,
         parts=tuple(
-            _part(start, place, kind, amount, terms.weekend) for place, (kind, amount) in enumerate(amounts)
+            Part(kind, anchor, off_weekend(anchor, terms.weekend), amount)
+            for anchor, (kind, amount) in zip(anchors, amounts, strict=True)
         ),
         warnings=_warnings(count, charge),
     )
-
-
-def _part(start: date, months: int, kind: PartKind, amount: Decimal, rule: Weekend) -> Part:
-    anchor = months_after(start, months)
-    return Part(kind, anchor, off_weekend(anchor, rule), amount)
 
 
 def _amounts(
     total: Decimal, deposit: Decimal, count: int, digits: int, terms: PlanTerms
 ) -> list[tuple[PartKind, Decimal]]:
     """Split what's to pay into deposit and instalments, and refuse what the terms don't allow."""
-    _check_count(count)
+    if not 0 <= count <= MOST_INSTALMENTS:
+        raise ValueError(f"{count} instalments are out of range; write a number from 1 to {MOST_INSTALMENTS}")
     if not 0 <= deposit <= total:
         raise ValueError(f"the deposit of {deposit} is not between 0 and the price of {total}")
     rest = total - deposit
@@ -229,11 +227,6 @@ def _amounts(
     parts += [(PartKind.INSTALMENT, share) for share in shares]
     _check_smallest(parts, rest, digits, terms.smallest_part)
     return parts
-
-
-def _check_count(count: int) -> None:
-    if not 0 <= count <= MOST_INSTALMENTS:
-        raise ValueError(f"{count} instalments are out of range; write a number from 1 to {MOST_INSTALMENTS}")
 
 
 def _check_smallest(

@@ -14,7 +14,6 @@ from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from sitegen.studio.commission import Step, Way
-from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Page
@@ -183,6 +182,19 @@ class PublicTerms:
     title: str
     text: str  # Markdown; links between the terms stay within the version
     in_force: bool  # True for the newest, while neither text nor numbers have changed since
+
+
+@dataclass(frozen=True, slots=True)
+class LeadTime:
+    """When a commission that is accepted now, or in the round to come, would be finished."""
+
+    shortest: int
+    """Months from acceptance for the first one, as can be promised with four chances in five; at least 1."""
+    longest: int
+    """The same for the last place of the round; as `shortest` where there's only one place to speak of."""
+    earliest: date
+    """First day of the month that lies `shortest` months after the acceptance, or after the round's close."""
+    latest: date  # the same for `longest`, so that months and dates say one thing
 
 
 @dataclass(frozen=True, slots=True)

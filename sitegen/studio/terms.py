@@ -12,7 +12,7 @@ before the word instalments. Words that say it otherwise aren't understood; then
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -129,17 +129,16 @@ def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: s
     `current` is the version that today's terms are (`terms.current`).
     """
     kept = tuple(printed)
-    text = " ".join(one.text for one in kept)
     todays = any(one.version == current for one in kept)
-    return (todays and _unlike_settings(studio, plan)) or _unlike_words(text, plan)
+    unlike = todays and _unlike_settings(studio, plan)
+    return unlike or _unlike_words(" ".join(one.text for one in kept), plan)
 
 
 def _unlike_settings(studio: Studio, plan: Plan) -> bool:
     digits = studio.settings.digits
     try:
-        usual = make(
-            plan.price, plan.parts[0].anchor, digits, plan_terms(studio.settings.payment_plan, digits)
-        )
+        terms = plan_terms(studio.settings.payment_plan, digits)
+        usual = make(plan.price, plan.parts[0].anchor, digits, terms)
     except ValueError:
         return True  # by the terms alone there would be no plan for this price
     return (usual.deposit, instalments_of(usual)) != (plan.deposit, instalments_of(plan))
@@ -150,7 +149,8 @@ def _unlike_words(text: str, plan: Plan) -> bool:
         share
         for sentence in _SENTENCE.split(text)
         if _DEPOSIT.search(sentence)
-        for share in _shares(sentence)
+        for found in _PERCENT.finditer(sentence)
+        if (share := Decimal(found[1].replace(",", "."))) <= 100
     ]
     if shares and all(money.share(plan.price, share, plan.digits) != plan.deposit for share in shares):
         return True
@@ -158,21 +158,13 @@ def _unlike_words(text: str, plan: Plan) -> bool:
     bands = [int(number) for number in _BANDS.findall(text)]
     if bands and count not in bands:
         return True
-    said = [(bool(found[1]), _number(found[2])) for found in _INSTALMENTS.finditer(" ".join(text.split()))]
+    said = [
+        (bool(found[1]), int(found[2]) if found[2].isdigit() else _NUMBERS[found[2].lower()])
+        for found in _INSTALMENTS.finditer(" ".join(text.split()))
+    ]
     return any(at_most and count > number for at_most, number in said) or (
         bool(said) and not any(at_most or number in {count, 1} for at_most, number in said)
     )
-
-
-def _shares(sentence: str) -> Iterator[Decimal]:
-    for found in _PERCENT.finditer(sentence):
-        share = Decimal(found[1].replace(",", "."))
-        if share <= 100:
-            yield share
-
-
-def _number(word: str) -> int:
-    return int(word) if word.isdigit() else _NUMBERS[word.lower()]
 
 
 if TYPE_CHECKING:
@@ -188,10 +180,8 @@ def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str,
     """Say what each place stands for, by its name. Raises what `say` raises."""
     written = settings.payment_plan or PaymentPlan(deposit="30%")
     terms = plan_terms(settings.payment_plan, settings.digits)
-    odd, weekend = (
-        "last" if terms.largest_last else "first",
-        "moves" if terms.weekend is Weekend.NEXT_WEEKDAY else "stays",
-    )
+    odd = "last" if terms.largest_last else "first"
+    weekend = "moves" if terms.weekend is Weekend.NEXT_WEEKDAY else "stays"
     return {
         "deposit": _deposit(terms, settings),
         "most instalments": str(max(band.instalments for band in terms.bands)),
@@ -204,7 +194,8 @@ def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str,
         "days without a date": str(DAYS_IF_NONE_STATED),
         "days of silence": str(DAYS_OF_SILENCE),
         "currency": settings.currency,
-        **{name: _escaped(str(getattr(settings, name))) for name in ("maker", "studio", "contact")},
+        # A name from the settings stands in Markdown as it's written.
+        **{name: _MARKDOWN.sub(r"\\\1", getattr(settings, name)) for name in ("maker", "studio", "contact")},
         "instalments": _instalments(terms, settings, say),
         "weekend rule": say(f"terms.weekend_{weekend}"),
         "odd coins": say(f"terms.odd_{odd}"),
@@ -231,11 +222,6 @@ def _locale(settings: Settings) -> Locale:
     from sitegen.studio import wording  # noqa: PLC0415 (see above)
 
     return wording.locale_of(settings.language) or wording.NEUTRAL
-
-
-def _escaped(text: str) -> str:
-    """Let a name from the settings stand in Markdown as it is written."""
-    return _MARKDOWN.sub(r"\\\1", text)
 
 
 def _instalments(terms: PlanTerms, settings: Settings, say: Say) -> str:

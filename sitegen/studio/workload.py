@@ -46,10 +46,18 @@ class Workload:
 
 def workload(studio: Studio, today: date) -> Workload:
     """Gather what the bench owes as of today. Raises ValueError without weekly hours."""
-    orders, own = _owed(studio)
+    queue = studio.commissions.queue
+    orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
+    # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
+    codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
+    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
+    own = [one for one in in_progress if one.private.order not in codes]
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
-    jobs = [_job(studio, order) for order in orders] + [_own_job(piece) for piece in own]
+    jobs = [
+        *(Job(one.code, one.tier, float(hours_of(studio, one)), one.private.promised_now) for one in orders),
+        *(Job(one.slug, one.private.tier or OF_NO_TIER, float(one.hours)) for one in own),
+    ]
     written = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
     known = records(studio, today)
     learned = pace(known, whole_bench(studio, today))
@@ -85,23 +93,6 @@ def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
     return max(names, key=lambda name: wanted[name])
 
 
-def _owed(studio: Studio) -> tuple[list[Order], list[Piece]]:
-    queue = studio.commissions.queue
-    orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
-    # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
-    codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
-    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
-    return orders, [one for one in in_progress if one.private.order not in codes]
-
-
-def _job(studio: Studio, order: Order) -> Job:
-    return Job(order.code, order.tier, float(hours_of(studio, order)), order.private.promised_now)
-
-
-def _own_job(piece: Piece) -> Job:
-    return Job(piece.slug, piece.private.tier or OF_NO_TIER, float(piece.hours))
-
-
 def hours_of(studio: Studio, order: Order) -> Decimal:
     """Return all hours on record for an order: its own, and its pieces'."""
     return sum((one.hours for one in studio.made_for(order.code)), order.hours)
@@ -118,10 +109,8 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
-    shows = [
-        DaysAway.model_validate({"from": one.first_day, "to": one.ends, "why": one.name})
-        for one in studio.shows
-    ]
+    given = [{"from": one.first_day, "to": one.ends, "why": one.name} for one in studio.shows]
+    shows = map(DaysAway.model_validate, given)
     spans = [one for one in (*studio.settings.private.days_away, *shows) if one.last_day >= today]
     return sorted(spans, key=lambda one: one.first_day)
 
@@ -140,9 +129,9 @@ def records(studio: Studio, today: date) -> list[Finished]:
     ]
     made = {piece.private.order for piece in studio.pieces}
     found += [
-        _of_order(order)
-        for order in studio.commissions.queue
-        if order.step in DONE and order.code not in made
+        Finished(one.day_of(Step.FINISHED), float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
+        for one in studio.commissions.queue
+        if one.step in DONE and one.code not in made
     ]
     return [one for one in found if one.on is None or one.on <= today]
 
@@ -160,11 +149,6 @@ def _of_piece(studio: Studio, piece: Piece, order: Order | None) -> Finished:
     return Finished(day, float(hours), tier, order.day_of(Step.ACCEPTED) if order else None)
 
 
-def _of_order(order: Order) -> Finished:
-    hours = float(order.hours)
-    return Finished(order.day_of(Step.FINISHED), hours, order.tier, order.day_of(Step.ACCEPTED))
-
-
 def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -> dict[str, Hours]:
     """Choose what each tier's hours rest on: what is known to be finished, and guesses.
 
@@ -175,7 +159,9 @@ def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -
         if one.hours:
             by_tier.setdefault(one.kind, []).append(one.hours)
     try:
-        return hours_by_tier(by_tier, _guesses(studio.commissions), list(dict.fromkeys(tiers)))
+        guessed = [(one.name, one.private.hours) for one in studio.commissions.tiers]
+        guesses = {name: _guess(name, hours) for name, hours in guessed if hours is not None}
+        return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
     except ValueError as fault:
         raise ValueError(
             f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "
@@ -193,11 +179,6 @@ def usual_hours(studio: Studio, tier: str, today: date) -> float:
     learned = pace(known, whole_bench(studio, today)) if weekly else UNKNOWN
     total = Total(pace=learned).plus(hours_for(studio, [tier], known)[tier])
     return round((total.mean + total.shift) / HALF_HOURS, 1)
-
-
-def _guesses(commissions: Commissions) -> dict[str, ThreePoint]:
-    guessed = [(tier.name, tier.private.hours) for tier in commissions.tiers]
-    return {name: _guess(name, hours) for name, hours in guessed if hours is not None}
 
 
 def _guess(tier: str, hours: GuessedHours) -> ThreePoint:

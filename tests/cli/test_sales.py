@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 
 from sitegen.sources import read
-from sitegen.sources.edit import plain_values
 from sitegen.sources.pieces import with_sale
+from sitegen.sources.yaml_nodes import plain_values
 from tests import makers
 from tests.cli.runner import run
 

@@ -22,7 +22,7 @@ from sitegen.terminal.main import main
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sitegen"
 # What a face does while a job is at work, handed in last.
-MEANWHILE = {"again", "agree", "keeps", "progress", "sale", "say", "serve", "settings"}
+MEANWHILE = {"again", "agree", "keeps", "progress", "sale", "say", "serve", "settings", "clock"}
 
 
 def commands(group: click.Group = main) -> Iterator[Command]:
@@ -75,8 +75,11 @@ def test_every_job_with_a_wish_is_reached_by_a_command() -> None:
         if "wish" in [one.arg for one in node.args.args]
     }
 
+    # Whoever sits at a terminal has an editor; these are for a face that shows forms.
+    forms = {one for one in found if one.startswith("edit")}
+    assert len(forms) == 9
     assert len(found) > 30
-    assert found <= COMMANDS.keys()
+    assert found - forms <= COMMANDS.keys()
 
 
 def shown() -> list[tuple[str, ast.FunctionDef]]:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.desk.slots import SlotsAnswer, slots
-from sitegen.studio.hindsight import Held, days_held, promises_held
+from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.piece import Piece
 from sitegen.studio.workload import by_promise, records, workload
 from tests.desk.studios import TODAY, fixed, piece, queued, settings, studio

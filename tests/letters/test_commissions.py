@@ -16,8 +16,7 @@ from lxml import html
 from sitegen.letters import Announcement, LetterFault, announce_commissions, who
 from sitegen.letters import announce as announce_module
 from sitegen.studio.commission import Way
-from sitegen.studio.lead_time import LeadTime
-from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.public import FrontOfHouse, LeadTime
 from sitegen.voice.theme_files import ThemeFiles
 from tests.letters.studio import (
     ADA,

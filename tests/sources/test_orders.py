@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
-from sitegen.sources.edit import put_value
-from sitegen.sources.insert import append_entry, remove_entry
+from sitegen.sources.edit import put, take_out
+from sitegen.sources.lists import append
 from sitegen.sources.orders import rewritten, write_orders
+from sitegen.sources.yaml_nodes import plain_values
 from sitegen.studio.commission import Commissions, Order, Receipt
 from sitegen.studio.offers import offer, with_order
 from sitegen.studio.order_lines import Step
@@ -236,7 +237,7 @@ def test_whoever_leaves_the_waiting_list_takes_their_comments_along() -> None:
         ("queue:\n", "queue:\n  - code: A\n"),
         ("queue: []\nwaiting: x\n", "queue:\n  - code: A\nwaiting: x\n"),
         ("queue: ~  # none\n", "queue:  # none\n  - code: A\n"),
-        ("tiers: x", "tiers: x\nqueue:\n  - code: A\n"),
+        ("tiers: x", "tiers: x\nqueue:\n  - code: A"),
         ("", "queue:\n  - code: A\n"),
         ("queue:\n- code: B\n# end\n", "queue:\n- code: B\n- code: A\n# end\n"),
         ("queue:\n  - code: B\n    notes: |\n      two\n      lines\n\n# end", "queue:\n  - code: B\n    notes: |\n      two\n      lines\n  - code: A\n\n# end"),
@@ -244,36 +245,40 @@ def test_whoever_leaves_the_waiting_list_takes_their_comments_along() -> None:
     ],
 )  # fmt: skip
 def test_one_more_entry_stands_where_it_belongs(before: str, after: str) -> None:
-    assert append_entry(before, "x.yaml", "queue", ["code: A"], {"code": "A"}) == after
+    assert append(before, "x.yaml", ["queue"], {"code": "A"}) == after
 
 
 @pytest.mark.parametrize(
     ("before", "after"),
     [
         ("a:\n  b: 1  # d\n", "a:\n  b: 1  # d\n  c: x\n"),
-        ("a:\n  b: [1]\n", "a:\n  c: x\n  b: [1]\n"),
+        ("a:\n  b: [1]\n", "a:\n  b: [1]\n  c: x\n"),
         ("a: {b: 1}  # d\n", "a: {b: 1, c: x}  # d\n"),
         ("a:\ne: 1\n", "a: {c: x}\ne: 1\n"),
         ("a: {}\n", "a: {c: x}\n"),
-        ("a: ~\n", None),
+        ("a: ~  # d\n", "a: {c: x}  # d\n"),
         ("a: {c: }\n", "a: {c: x }\n"),
         ("a: {c: 1}\n", "a: {c: x}\n"),
     ],
 )
-def test_a_line_is_put_in_where_there_was_none(before: str, after: str | None) -> None:
-    if after is None:
-        with pytest.raises(StudioFault, match="please write it by hand"):
-            put_value(before, "x.yaml", ["a", "c"], "x")
-    else:
-        assert put_value(before, "x.yaml", ["a", "c"], "x") == after
+def test_a_line_is_put_in_where_there_was_none(before: str, after: str) -> None:
+    assert put(before, "x.yaml", ["a", "c"], "x") == after
 
 
-@pytest.mark.parametrize("text", ["queue: [{code: B}]\n", "queue: [{code: B},\n  {code: C}]\n"])
-def test_a_list_in_brackets_is_left_alone_with_a_sentence(text: str) -> None:
-    with pytest.raises(StudioFault, match="with a hyphen and a line of its own for each entry"):
-        append_entry(text, "commissions.yaml", "queue", ["code: A"], {"code": "A"})
-    with pytest.raises(StudioFault, match="with a hyphen and a line of its own for each entry"):
-        remove_entry(text, "commissions.yaml", "queue", 0)
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("queue: [{code: B}] # one\n", "queue: [{code: B}, {code: A}] # one\n"),
+        (
+            "queue: [{code: B},\n  {code: C} # c\n  ]\n",
+            "queue: [{code: B},\n  {code: C}, {code: A} # c\n  ]\n",
+        ),
+        ("queue: {code: B}\n", "queue: [{code: B}, {code: A}]\n"),
+    ],
+)
+def test_a_list_in_brackets_stays_in_brackets(before: str, after: str) -> None:
+    assert append(before, "commissions.yaml", ["queue"], {"code": "A"}) == after
+    assert plain_values(take_out(after, "commissions.yaml", ["queue", 1]), "") != plain_values(after, "")
 
 
 def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_path: Path) -> None:
@@ -284,14 +289,16 @@ def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_pa
             "queue:   # nobody yet", "queue: [{code: A, tier: Small, step: request}]"
         ).encode()
     )
-    file.write_bytes(content)
     before = read(content.decode("utf-8-sig"))
     after, _ = offer(before, before.rounds[0], None, 1, DAY)
+    twice = content.replace(b"queue:", b"queue: nobody\nqueue:")
+    file.write_bytes(twice)
 
     with pytest.raises(StudioFault):
         write_orders(tmp_path, before, after, 2)
-    assert file.read_bytes() == content
+    assert file.read_bytes() == twice
 
+    file.write_bytes(content)
     order = moved(before.queue[0], Step.WAITING, When(DAY))
     assert write_orders(tmp_path, before, with_order(before, order), 2) is True
     assert file.read_bytes().startswith(b"\xef\xbb\xbf# Mine")

@@ -16,8 +16,7 @@ from hypothesis import strategies as st
 from sitegen.desk.slots import slots
 from sitegen.studio import lead_time
 from sitegen.studio.front import front_of_house
-from sitegen.studio.lead_time import LeadTime
-from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.public import FrontOfHouse, LeadTime
 from sitegen.studio.settings import PaymentPlan, Settings
 from sitegen.studio.whole import Studio
 from tests.desk.studios import DIGITS, past_pieces, piece, queued, settings, studio

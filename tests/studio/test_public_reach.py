@@ -16,7 +16,6 @@ from pydantic import BaseModel
 from sitegen.sources import read
 from sitegen.studio import public
 from sitegen.studio.front import front_of_house
-from sitegen.studio.lead_time import LeadTime
 from sitegen.studio.settings import Band, CallingOff, PaymentPlan
 from sitegen.studio.whole import Page
 from tests import makers
@@ -28,7 +27,6 @@ MAY_BE_THERE = {
     Band,
     CallingOff,
     Page,
-    LeadTime,
 }
 # Numbers and names of the makers' studio that only the artist may know, each found nowhere else in it.
 PRIVATE = ["28", "310", "24", "21.5", "12.5", "9", "23.57", "431", "137", "Secret Client", "Waiting Client"]

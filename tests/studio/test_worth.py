@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.worth import Worth, WorthTerms, priced, round_fraction, work_out
+from sitegen.studio.wage import Worth, WorthTerms, priced, round_fraction, work_out
 
 TERMS = WorthTerms(
     rate=Decimal(28), overhead=Decimal(310), weekly_hours=Decimal(24), fees=Decimal(3), margin=Decimal(20)

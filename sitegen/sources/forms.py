@@ -1,0 +1,126 @@
+"""What a form shows of the studio's files and gives back: which files, which place, what stood there."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.edit import Names, put, take_out
+from sitegen.sources.lists import append
+from sitegen.sources.text import BOM
+from sitegen.sources.validate import names_of
+from sitegen.sources.yaml_nodes import compose_text, find_node, is_nothing, plain_values, value_at
+from sitegen.sources.yaml_words import Value
+from sitegen.studio.commission import Commissions
+from sitegen.studio.fields import Entry
+from sitegen.studio.piece import Piece
+from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
+from sitegen.studio.text import quoted
+
+MODELS: dict[str, type[Entry]] = {
+    "studio.yaml": Settings,
+    "pieces/*/piece.yaml": Piece,
+    "commissions.yaml": Commissions,
+    "shows/*.yaml": Show,
+}
+"""What each kind of file holds."""
+# One name, no way out; what starts with a point or a line below isn't read.
+_NAME = r"[^/\\\0-\x1f._][^/\\\0-\x1f]*"
+_KINDS = {re.compile(re.escape(kind).replace(r"\*", _NAME)): kind for kind in (*MODELS, "pages/*.md")}
+
+
+def file_in(folder: Path, file: str) -> Path:
+    """Return where a file lies that a form may change, by its path below the studio with forward slashes.
+
+    Raises StudioFault for any other name, and for what a link leads to.
+    """
+    kind = kind_of(file)
+    path = folder / file
+    if path.resolve() != folder.resolve() / file:
+        raise StudioFault(f"{file} is a link, or lies behind one; change what it leads to by hand")
+    if kind == "pieces/*/piece.yaml" and not path.is_file():
+        raise StudioFault(f"there is no {file} any more; look at the list of pieces again")
+    return path
+
+
+def kind_of(file: str) -> str:
+    """Return the kind of file that a name is of: a key of `MODELS`, or `pages/*.md`. Raises StudioFault."""
+    for pattern, kind in _KINDS.items():
+        if pattern.fullmatch(file):
+            return kind
+    kinds = ", ".join(_KINDS.values())
+    raise StudioFault(f"{quoted(file)} is none of the files that a form changes: {kinds}")
+
+
+def names_in(file: str) -> Names:
+    """Return what tells the order of names in a file."""
+    return names_of(MODELS[kind_of(file)])
+
+
+def text_in(path: Path, shown: str) -> str:
+    """Return a file's text without its byte-order mark; nothing where there's no file. Raises StudioFault."""
+    content = path.read_bytes().removeprefix(BOM) if path.exists() else b""
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        raise StudioFault(f"{shown} isn't UTF-8 text; save it again with the encoding UTF-8") from None
+
+
+def parts_of(path: str) -> list[str]:
+    r"""Take a path like `photos.2.alt` apart; `\.` is a point within a name."""
+    return [part.replace("\\.", ".") for part in re.split(r"(?<!\\)\.", path)] if path else []
+
+
+def joined(parts: Sequence[str | int]) -> str:
+    """Write a path as `parts_of` takes it apart."""
+    return ".".join(str(part).replace(".", "\\.") for part in parts)
+
+
+def place_in(text: str, shown: str, path: str) -> list[str | int]:
+    """Return the place that a path leads to: a number where a list stands, else a name."""
+    values, place = plain_values(text, shown), list[str | int]()
+    for part in parts_of(path):
+        step = int(part) if isinstance(value_at(values, place), list) and part.isdecimal() else part
+        place.append(step)
+    return place
+
+
+def standing(text: str, shown: str, path: str) -> Any:
+    """Return what stands at a path: a text, list or dict; None for nothing."""
+    place = place_in(text, shown, path)
+    node = find_node(compose_text(text, shown), place)
+    return None if node is None or is_nothing(node) else value_at(plain_values(text, shown), place) or None
+
+
+def typed(value: Value | None) -> Any:
+    """Return a value as a form gave it, without what is left empty; None if that's all of it."""
+    if isinstance(value, str):
+        return value.replace("\r\n", "\n") or None
+    if isinstance(value, Mapping):
+        return {key: inner for key, one in value.items() if (inner := typed(one)) is not None} or None
+    return [inner for one in value or () if (inner := typed(one)) is not None] or None
+
+
+def seen_of(value: Any) -> str:
+    """Return a short digest of what stands at a place, by which a form knows it again."""
+    return hashlib.sha256(json.dumps(value, sort_keys=True, default=list).encode()).hexdigest()[:16]
+
+
+def changed(text: str, shown: str, path: str, value: Value | None) -> str:
+    """Return the text with a value at a path, or with nothing there. Raises StudioFault."""
+    place, value = place_in(text, shown, path), typed(value)
+    return take_out(text, shown, place) if value is None else put(text, shown, place, value, names_in(shown))
+
+
+def one_more(text: str, shown: str, path: str, value: Value) -> str:
+    """Return the text with one more entry in the list at a path. Raises StudioFault."""
+    entry = typed(value)
+    if entry is None:
+        raise StudioFault(f"{shown}: nothing is written in this entry; fill it in first")
+    return append(text, shown, place_in(text, shown, path), entry, names_in(shown))

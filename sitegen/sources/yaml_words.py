@@ -1,0 +1,136 @@
+"""Write values as YAML, so that they read back exactly: on one line, or as the lines of a block."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import yaml
+
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.yaml_text import NOTHING, Loader
+from sitegen.studio.text import named, unfit_for_text
+
+Value = str | Sequence[Any] | Mapping[str, Any]
+"""A text, a list, or a block of such values."""
+
+# A block as long as that stands on one line, in braces, unless more lines will come to it.
+_ONE_LINE = 80
+_GROWS = "private"
+# In double quotes these are written otherwise: YAML 1.1, 5.6, as the reader knows it.
+_ESCAPES = {
+    "\\": "\\\\",
+    '"': '\\"',
+    "\n": "\\n",
+    "\t": "\\t",
+    "\x85": "\\N",
+    "\u2028": "\\L",
+    "\u2029": "\\P",
+}
+
+
+def plain(value: Value) -> Any:
+    """Return a value as it reads: texts, lists and dicts only."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, Mapping):
+        return {key: plain(inner) for key, inner in value.items()}
+    return [plain(inner) for inner in value]
+
+
+def says(text: str, wanted: object) -> bool:
+    """Tell whether a text can be read and says what was wanted."""
+    try:
+        read = yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
+    except yaml.YAMLError:
+        return False
+    return bool((read or {}) == (wanted or {}))
+
+
+def word(text: str) -> str:
+    """Write a text on one line: plain where that is safe inside and outside of braces, else in quotes.
+
+    Raises StudioFault for a character that no text file may hold.
+    """
+    if found := unfit_for_text(text):
+        raise StudioFault(f"this text holds a character that can't be shown ({named(found[0])}); take it out")
+    if "\n" not in text:
+        bare = [] if text.lower() in NOTHING else [text]
+        for one in (*bare, in_quotes(text, "'")):
+            if says(f"{{k: {one}, end: x}}\n", {"k": text, "end": "x"}) and says(f"k: {one}\n", {"k": text}):
+                return one
+    return in_quotes(text, '"')
+
+
+def in_quotes(text: str, sign: str) -> str:
+    """Write a text in quotes; in double ones it stays on one line whatever it holds."""
+    if sign == '"':
+        return f'"{"".join(_ESCAPES.get(one, one) for one in text)}"'
+    return "'" + text.replace("'", "''") + "'"
+
+
+def flow(value: Value) -> str:
+    """Write a value on one line, blocks in braces and lists in brackets."""
+    if isinstance(value, str):
+        return word(value)
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{word(key)}: {flow(inner)}" for key, inner in value.items()) + "}"
+    return "[" + ", ".join(map(flow, value)) + "]"
+
+
+def literal(text: str, step: int) -> list[str] | None:
+    """Write a text over several lines as `|` and its lines; None where only quotes can say it."""
+    body = text.removesuffix("\n")
+    if not body.strip() or "\n" not in text or body.endswith("\n") or re.search("[\x85\u2028\u2029]", text):
+        return None
+    if unfit_for_text(text):
+        return None  # `word` says so
+    start = str(step) if body[0] in " \n" else ""
+    end = "" if text.endswith("\n") else "-"
+    return [f"|{start}{end}", *indented(body.split("\n"), step)]
+
+
+def indented(lines: Iterable[str], step: int) -> list[str]:
+    """Move lines to the right; empty ones stay empty."""
+    return [" " * step + line if line else line for line in lines]
+
+
+def block(value: Value, step: int, dash: int) -> list[str]:
+    """Write what stands under a key: the lines of a block or a list, `dash` columns to the right."""
+    if isinstance(value, Mapping):
+        return indented(
+            (line for key, inner in value.items() for line in entry(key, inner, step, dash)), step
+        )
+    return indented((line for inner in value for line in item(inner, step, dash)), dash)
+
+
+def entry(key: str, value: Value | None, step: int, dash: int) -> list[str]:
+    """Write a key with its value; None leaves it empty."""
+    if value is None:
+        return [f"{word(key)}:"]
+    if isinstance(value, str):
+        first, *more = literal(value, step) or [word(value)]
+        return [f"{word(key)}: {first}", *more]
+    if key != _GROWS and _is_short(value):
+        return [f"{word(key)}: {flow(value)}"]
+    return [f"{word(key)}:", *block(value, step, dash)]
+
+
+def item(value: Value, step: int, dash: int, *, one_line: bool = False) -> list[str]:
+    """Write an entry of a list with its hyphen; `one_line` for a block in braces."""
+    if isinstance(value, str):
+        lines = literal(value, 2) or [word(value)]
+        return [f"- {lines[0]}", *lines[1:]]
+    if not isinstance(value, Mapping) or not value or (one_line and _is_short(value)):
+        return [f"- {flow(value)}"]
+    lines = [line for key, inner in value.items() for line in entry(key, inner, step, dash)]
+    return [f"- {lines[0]}", *indented(lines[1:], 2)]
+
+
+def _is_short(value: Value) -> bool:
+    """Tell whether a block or list holds only texts of one line, and not many."""
+    inner = value.values() if isinstance(value, Mapping) else value
+    return not value or (
+        all(isinstance(one, str) and "\n" not in one for one in inner) and len(flow(value)) <= _ONE_LINE
+    )
