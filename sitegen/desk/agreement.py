@@ -8,8 +8,9 @@ from datetime import date
 from sitegen.desk import find, plan
 from sitegen.desk.find import read_day
 from sitegen.studio import terms
-from sitegen.studio.commission import Order, Step
+from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
+from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, tall
 from sitegen.studio.plan import Plan

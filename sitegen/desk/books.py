@@ -20,8 +20,9 @@ from sitegen.desk.order_money import SETTLED, standing_of, unsold
 from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of, sorted_rows
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
-from sitegen.studio.commission import Order, Step
+from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
+from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece

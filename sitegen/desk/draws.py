@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from sitegen.studio.commission import Order, Round, Step, Way
+from sitegen.studio.commission import Order, Round, Way
 from sitegen.studio.draw import (
     DrawNotice,
     DrawRecord,
@@ -26,6 +26,7 @@ from sitegen.studio.draw import (
 )
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
+from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio

@@ -13,11 +13,11 @@ from sitegen.desk import find, words
 from sitegen.desk.plan import plan_of, receipts
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING
-from sitegen.studio.commission import Commissions, Order, Receipt
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_order
-from sitegen.studio.order_lines import Step, write_moves
+from sitegen.studio.order_lines import Receipt, Step, write_moves
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
 from sitegen.studio.payments import CalledOffBy, PlanState, Settlement, call_off, state
 from sitegen.studio.piece import Piece

@@ -21,13 +21,14 @@ from sitegen.desk.order_money import (
 )
 from sitegen.desk.plan import plan_of
 from sitegen.studio import terms
-from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order, span_of
+from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
+from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import differs, instalments_of
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio

@@ -12,9 +12,9 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.find import read_day
 from sitegen.studio import money
-from sitegen.studio.commission import Order, Step
+from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.order_lines import Receipt
+from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.payments import PartState, PlanState, Standing, state
 from sitegen.studio.piece import BuyerPlan, Piece
 from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make

@@ -12,10 +12,11 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, chances, promises_kept
 from sitegen.studio.capacity.bench import FEW_DATED, Pace
-from sitegen.studio.commission import BenchOrder, Order, Step
+from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.lead_time import Held, days_held, promises_held
+from sitegen.studio.order_lines import Step
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload

@@ -15,10 +15,10 @@ from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, sit
 from sitegen.sources.orders import add_hours, write_orders
-from sitegen.studio.commission import Client, Receipt, Round, Way
+from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import deliverable
 from sitegen.studio.wish import Said, ask, wish

@@ -19,9 +19,10 @@ from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import plain_values
 from sitegen.sources.yaml_words import Value
 from sitegen.studio import money
-from sitegen.studio.commission import AcceptedTerms, Client, Commissions, Order
+from sitegen.studio.commission import Client, Commissions, Order
 from sitegen.studio.order_lines import Postage, write_days, write_moves, write_postage, write_receipts
 from sitegen.studio.piece import Piece
+from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import bare
 
 SHOWN = "commissions.yaml"

@@ -24,7 +24,7 @@ from sitegen.studio.fields import (
     Whole,
     choice,
 )
-from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipt, Receipts, Step
+from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import DepositText
@@ -176,23 +176,6 @@ def span_of(move: Move, zone: tzinfo) -> tuple[datetime, datetime]:
         return at, at
     first = datetime.combine(move.on, time.min, zone).astimezone(UTC)
     return first, datetime.combine(move.on, time.max, zone).astimezone(UTC)
-
-
-__all__ = [
-    "AcceptedTerms",
-    "BenchOrder",
-    "Client",
-    "Commissions",
-    "Move",
-    "Order",
-    "PublicNumbers",
-    "Receipt",
-    "Round",
-    "Step",
-    "Tier",
-    "Waiting",
-    "Way",
-]
 
 
 class BenchOrder(StrEnum):

@@ -19,7 +19,8 @@ from sitegen.studio.capacity.answer import Job, hours_left, running_totals
 from sitegen.studio.capacity.bench import Bench, Finished, in_order, pace
 from sitegen.studio.capacity.hours import FEW
 from sitegen.studio.capacity.total import Total
-from sitegen.studio.commission import Round, Step
+from sitegen.studio.commission import Round
+from sitegen.studio.order_lines import Step
 from sitegen.studio.plan import months_after
 from sitegen.studio.public import LeadTime
 from sitegen.studio.whole import Studio

@@ -13,7 +13,8 @@ from decimal import Decimal
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
-from sitegen.studio.commission import Step, Way
+from sitegen.studio.commission import Way
+from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Page

@@ -38,7 +38,8 @@ from math import ceil, floor
 
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, IncomeKind, total
-from sitegen.studio.commission import Order, Step
+from sitegen.studio.commission import Order
+from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import months_after
 from sitegen.studio.purses import purses, supplies_of

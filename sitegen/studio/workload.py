@@ -18,8 +18,9 @@ from sitegen.studio.capacity.answer import Job
 from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Finished, Pace, pace
 from sitegen.studio.capacity.hours import HALF_HOURS, Hours, ThreePoint, hours_by_tier
 from sitegen.studio.capacity.total import Total
-from sitegen.studio.commission import Commissions, GuessedHours, Order, Step
+from sitegen.studio.commission import Commissions, GuessedHours, Order
 from sitegen.studio.offers import standing
+from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.settings import DaysAway

@@ -16,9 +16,9 @@ from sitegen.desk import order_money, orders
 from sitegen.desk.books import books
 from sitegen.desk.order_money import Changed
 from sitegen.studio import money
-from sitegen.studio.commission import Order, Receipt
+from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import UNDER_WAY, When
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.piece import BuyerPlan, Piece, Sold

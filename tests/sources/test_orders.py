@@ -21,9 +21,9 @@ from sitegen.sources.edit import put, take_out
 from sitegen.sources.lists import append
 from sitegen.sources.orders import rewritten, write_orders
 from sitegen.sources.yaml_nodes import plain_values
-from sitegen.studio.commission import Commissions, Order, Receipt
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import offer, with_order
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import FOLLOWING, When, moved
 from sitegen.studio.payments import CalledOffBy
 from tests import makers

@@ -12,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from sitegen.studio.commission import Client, Commissions, Order, Round, Step
+from sitegen.studio.commission import Client, Commissions, Order, Round
 from sitegen.studio.offers import next_code
 from sitegen.studio.order_lines import (
     Move,
     Receipt,
+    Step,
     read_days,
     read_moves,
     write_days,

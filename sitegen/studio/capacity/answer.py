@@ -241,22 +241,16 @@ def _day(bench: Bench, half_hours: float) -> date | None:
     return bench.done_on([half_hours])[0]
 
 
+_CAUTIONS = {
+    Basis.LONG: "is a guess: this piece already took longer than nearly all on record",
+    Basis.ESTIMATE: "rests on a guess; the dates are as good as the guess",
+    Basis.BORROWED: f"has fewer than {FEW} records of its own, so all pieces say how much hours vary",
+    Basis.POOLED: "has too few records of its own, so all pieces stand in for it; if it takes longer than "
+    "most, so will the queue",
+}
+
+
 def _cautions(question: Question, jobs: Sequence[Hours]) -> tuple[str, ...]:
     """Say where the answer is weaker than it looks."""
-    found = []
-    kinds = {hours.name: hours for hours in [*jobs, question.hours[question.tier]]}
-    for hours in kinds.values():
-        if hours.basis is Basis.LONG:
-            found.append(f"{hours.name} is a guess: this piece already took longer than nearly all on record")
-        elif hours.basis is Basis.ESTIMATE:
-            found.append(f"{hours.name} rests on a guess; the dates are as good as the guess")
-        elif hours.basis is Basis.BORROWED:
-            found.append(
-                f"{hours.name} has fewer than {FEW} records of its own, so all pieces say how much hours vary"
-            )
-        elif hours.basis is Basis.POOLED:
-            found.append(
-                f"{hours.name} has too few records of its own, so all pieces stand in for it; if it takes "
-                "longer than most, so will the queue"
-            )
-    return tuple(found)
+    kinds = {hours.name: hours.basis for hours in [*jobs, question.hours[question.tier]]}
+    return tuple(f"{name} {_CAUTIONS[basis]}" for name, basis in kinds.items() if basis in _CAUTIONS)
