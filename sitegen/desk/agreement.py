@@ -1,7 +1,5 @@
 """Gather what one agreement says: a commission's, or that of a finished piece paid for in parts."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 from datetime import date
 

@@ -7,8 +7,6 @@ What counts when is ruled in `sitegen.studio.coins`. Beside it:
 - Selling takes its share (`fees`) of every sale of a piece or at a show; a refund doesn't bring it back.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta

@@ -5,8 +5,6 @@ are announced and frozen. Then, once the sources have published, the draw is mad
 the queue's file may have changed since, the list may not.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime

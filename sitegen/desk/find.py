@@ -1,7 +1,5 @@
 """Find what was named on the command line, or say what is nearest."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The order book: every order with what comes next, and one order with all that is known of it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date

@@ -1,7 +1,5 @@
 """The money of an order: what came in and went back, what is owed, and how it is settled at an early end."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta

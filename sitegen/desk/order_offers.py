@@ -1,7 +1,5 @@
 """Offer a round's slots to the next in line, and pass on the offers that nobody answered in time."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime

@@ -3,8 +3,6 @@
 Nothing is written here; whoever calls hands the difference to the files.
 """
 
-from __future__ import annotations
-
 from datetime import date
 from decimal import Decimal
 

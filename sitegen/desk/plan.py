@@ -1,7 +1,5 @@
 """Lay out a payment plan for a price or a piece, or say how a client's plan stands."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, replace
 from datetime import date

@@ -1,7 +1,5 @@
 """Say how many commission slots can open, when each piece would be done, and what that rests on."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """Say what a piece costs, what would be fair, and what an hour earns at the asking price."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal

@@ -1,7 +1,5 @@
 """A year's books as one value: whatever is told of a year is added up from its rows."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field

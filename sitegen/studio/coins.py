@@ -12,8 +12,6 @@ rules, so that nothing is counted twice and nothing is lost:
 So on any day: received = income + in advance + to go back - still to come.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date

@@ -6,8 +6,6 @@ letter's, NoStudio may be no fault, WishFault is wrong usage. OfferFault is the 
 ValueError.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any

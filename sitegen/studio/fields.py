@@ -4,8 +4,6 @@ Every scalar arrives as the text the artist typed, so `title: 1984` stays a titl
 passes through a binary float.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime

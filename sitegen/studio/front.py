@@ -5,8 +5,6 @@ text that still holds a `<place to fill in>` counts as not written. A piece, sho
 name of its own isn't shown at all, nor is a page with a gap in it.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal

@@ -4,8 +4,6 @@ A request that was noted with its day alone may have come at any minute of it. I
 have come in time, and it counts as the last of its day, so that it never stands before a time that is known.
 """
 
-from __future__ import annotations
-
 from datetime import datetime
 
 from sitegen.studio.commission import Client, Commissions, Order, Round, Way, same_person, span_of

@@ -8,8 +8,6 @@ without an order, when the one before it was finished) says the 80 % day; then i
 record.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta

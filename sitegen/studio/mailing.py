@@ -4,8 +4,6 @@ The choice rests on what each row of people.csv proves, not on goodwill: a row w
 consent is left out, and one row that left keeps the whole address out until a later signature.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field

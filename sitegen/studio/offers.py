@@ -6,8 +6,6 @@ that the round doesn't take is skipped; nobody is offered twice in one round, an
 gets a second one.
 """
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence

@@ -7,8 +7,6 @@ A step may carry its time of day, which counts where the first to ask is the fir
 first of both; the second is written `02:15B`, as German law letters that hour (Sommerzeitverordnung § 2).
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from datetime import date, datetime, time

@@ -7,8 +7,6 @@ as `declined` (by the maker) or `withdrawn` (by the client) before it's accepted
 isn't answered, and as `called off` by either side after that.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date, time
 

@@ -1,7 +1,5 @@
 """Addresses on other hosts that the artist sends people to: a shop, a form's receiver."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated
 from urllib.parse import urlsplit

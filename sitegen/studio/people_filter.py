@@ -1,7 +1,5 @@
 """Pick people by plain words: `commissions and not buyer`, `shows or classes`, `left`."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Mapping
 from types import MappingProxyType

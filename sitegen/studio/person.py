@@ -4,8 +4,6 @@ People are plain dataclasses rather than checked models: a list of ten thousand 
 and each field is read by its own line of code in the sources room.
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from dataclasses import dataclass, field

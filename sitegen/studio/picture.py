@@ -1,7 +1,5 @@
 """A photograph made ready for the web: plain values that pictures makes and the output rooms read."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 

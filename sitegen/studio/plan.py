@@ -11,8 +11,6 @@ The rules, in the order they're applied:
 5. No part is zero or smaller than the terms' smallest part; such a plan is refused.
 """
 
-from __future__ import annotations
-
 import calendar
 from collections.abc import Sequence
 from dataclasses import dataclass

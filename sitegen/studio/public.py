@@ -4,8 +4,6 @@ Nothing private can be reached from here. A price exists only while its piece is
 template cannot offer what is gone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime

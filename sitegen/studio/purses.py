@@ -5,8 +5,6 @@ to one order. A piece that came back and was sold again has a purse for each sal
 a piece's first sale, and an order's own hours with the order, so that they count once.
 """
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict, deque
 from collections.abc import Sequence

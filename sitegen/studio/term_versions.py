@@ -1,7 +1,5 @@
 """Versions of the written terms: named by year and month, with a count from the second one in a month."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from datetime import date

@@ -4,8 +4,6 @@ A terminal takes some characters as orders, others turn the reading direction ro
 long as a book. Whatever quotes or prints such text goes through here.
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from decimal import Decimal

@@ -27,8 +27,6 @@ Of a year (common practice, no source):
   all those worked, and the supplies of what was made less those of what was sold come on top.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """The studio as one value: what the sources room hands to everyone else."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePath

@@ -3,8 +3,6 @@
 Both faces ask for a wish's fields in the same words: the terminal as options, the desk as a form.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field
 from pathlib import Path

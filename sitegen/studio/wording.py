@@ -4,8 +4,6 @@ Babel (CLDR) writes; the studio says in which currency and with how many minor d
 ISO 4217 differ there.
 """
 
-from __future__ import annotations
-
 import re
 from decimal import Decimal
 from fractions import Fraction

@@ -5,8 +5,6 @@ studio's own pieces in progress; then new ones. An offer owes nothing before som
 stands it's one of the new ones, and past its last day it's nothing at all.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
