@@ -19,8 +19,9 @@ from pydantic.fields import FieldInfo
 from sitegen.studio import fields
 from sitegen.studio.commission import Commissions
 from sitegen.studio.order_lines import Move, Receipt
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 
 _FILES: tuple[tuple[str, type[fields.Entry]], ...] = (
     ("studio.yaml", Settings),

@@ -22,8 +22,9 @@ from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio
 
 Model = TypeVar("Model", bound=BaseModel)

@@ -18,8 +18,9 @@ from sitegen.sources.yaml_nodes import compose_text, find_node, is_nothing, plai
 from sitegen.sources.yaml_words import Value
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import Entry
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from sitegen.studio.text import quoted
 
 MODELS: dict[str, type[Entry]] = {

@@ -12,8 +12,9 @@ from sitegen.sources.text import read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio.commission import Commissions
 from sitegen.studio.person import Person
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from sitegen.studio.whole import KeptTerms, Page
 
 Look = Callable[[Path], str | None]

@@ -16,8 +16,9 @@ from sitegen.studio.coins import NOTHING, Income, IncomeKind, Purse, as_it_comes
 from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
-from sitegen.studio.piece import Piece, Show, ShowSale, Sold, Stream
+from sitegen.studio.piece import Piece, Sold, Stream
 from sitegen.studio.settings import OtherStream, Taking
+from sitegen.studio.show import Show, ShowSale
 from sitegen.studio.whole import Studio
 
 _FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")

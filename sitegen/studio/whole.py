@@ -6,8 +6,9 @@ from pathlib import PurePath
 
 from sitegen.studio.commission import Commissions
 from sitegen.studio.person import Person
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 
 
 @dataclass(frozen=True, slots=True)

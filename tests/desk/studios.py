@@ -7,8 +7,9 @@ from pathlib import PurePath
 from typing import Any
 
 from sitegen.studio.commission import Commissions
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio
 
 TODAY = date(2026, 11, 25)

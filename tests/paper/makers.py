@@ -9,9 +9,10 @@ from typing import Any
 
 from sitegen.studio.commission import Commissions
 from sitegen.studio.front import front_of_house
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from sitegen.studio.whole import Page, Studio
 from tests.themes import theme_named
 

@@ -21,8 +21,9 @@ from sitegen.sources.memory import recalled, remembered
 from sitegen.studio import fields
 from sitegen.studio.commission import Commissions
 from sitegen.studio.order_lines import Move, Receipt, Step
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
+from sitegen.studio.show import Show
 from tests import makers
 
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}

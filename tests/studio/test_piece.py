@@ -10,7 +10,8 @@ import pytest
 from pydantic import ValidationError
 
 from sitegen.studio.person import Consent, Person, consent_lapsed
-from sitegen.studio.piece import Piece, Show
+from sitegen.studio.piece import Piece
+from sitegen.studio.show import Show
 from sitegen.studio.text import slug
 
 
