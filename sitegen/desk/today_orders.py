@@ -129,7 +129,7 @@ def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
     lies_ready = any(drafts)
     return Errand(
         ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until they "
-        "agree to a new day they may have all their money back.", by,
+        "agree to a new day, a rule of the United States lets them have all their money back.", by,
         "Post the letter that lies ready, and note the new day once they agree." if lies_ready
         else "Offer them to wait or to cancel.", Target("order", order.code),
     )  # fmt: skip

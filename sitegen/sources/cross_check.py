@@ -216,19 +216,20 @@ def _names(seen: Gathered, piece: Piece, file: FileRead) -> None:
             "private",
             "tier",
         )
-    under_way = {one.code for one in commissions.queue if one.step in UNDER_WAY}
-    if piece.private.plan is not None and piece.private.order in under_way:
+    if not piece.private.order:
+        return
+    codes = {one.code: one.step for one in commissions.queue}
+    if piece.private.plan is not None and codes.get(piece.private.order) in UNDER_WAY:
         file.error(
             f"what comes in for {piece.private.order} is noted with that order in commissions.yaml "
             f"(`sitegen order paid {piece.private.order} AMOUNT`); take `plan:` out, or the order",
             "private",
             "plan",
         )
-    codes = [one.code for one in commissions.queue]
-    if piece.private.order and piece.private.order not in codes:
+    if piece.private.order not in codes:
         file.warn(
             f"order '{piece.private.order}' isn't in the queue of commissions.yaml"
-            f"{_cure(piece.private.order, codes)}",
+            f"{_cure(piece.private.order, list(codes))}",
             "private",
             "order",
         )

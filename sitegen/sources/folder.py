@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -22,6 +23,7 @@ from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
+from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
@@ -203,7 +205,15 @@ def _people(seen: Gathered) -> None:
     notes = seen.notebook("people.csv")
     text = read_text(seen.folder / "people.csv", notes)
     if text is not None:
-        seen.people = read_people(text, notes)
+        seen.people, complaints = _people_in(text)
+        notes.complaints.extend(complaints)
+
+
+@lru_cache(maxsize=1)
+def _people_in(text: str) -> tuple[tuple[Person, ...], tuple[Complaint, ...]]:
+    """Read a list; a process that stays reads the same one once, whatever else was changed."""
+    notes = Notebook("people.csv")
+    return read_people(text, notes), tuple(notes.complaints)
 
 
 _PARTS: dict[str, Callable[[Gathered], None]] = {

@@ -7,6 +7,7 @@ a miss, never an error.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -36,8 +37,9 @@ def remembered(said: Entry) -> str:
     return said.model_dump_json(by_alias=True)
 
 
+@lru_cache(maxsize=4096)
 def recalled(model: type[Known], text: str, digits: int) -> Known:
-    """Read back what `remembered` wrote. Raises ValueError for anything else."""
+    """Read back what `remembered` wrote, each text once. Raises ValueError for anything else."""
     return model.model_validate_json(text, context={"digits": digits})
 
 
