@@ -15,7 +15,7 @@ from decimal import Decimal
 from sitegen.desk import plan, words
 from sitegen.desk.books_lines import Books
 from sitegen.desk.order_money import SETTLED, standing_of, unsold
-from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of, sorted_rows
+from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.commission import Order
@@ -55,7 +55,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
         BooksRow(end, RowKind.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
-    return Books(year, rates, sorted_rows(rows))
+    return Books(year, rates, tuple(sorted(rows)))
 
 
 def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[BooksRow]:

@@ -1,7 +1,6 @@
 """A year's books as one value: whatever is told of a year is added up from its rows."""
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -315,8 +314,3 @@ def row_of(on: date, kind: str, amount: Decimal, **more: Any) -> BooksRow:
     """Make a row of an amount: what is below zero went out."""
     stream, what = more.pop("stream", ""), more.pop("what", "")
     return BooksRow(on, str(kind), stream, what, max(amount, NOTHING), max(-amount, NOTHING), **more)
-
-
-def sorted_rows(rows: Iterable[BooksRow]) -> tuple[BooksRow, ...]:
-    """Put rows in the order of their days."""
-    return tuple(sorted(rows))

@@ -72,14 +72,12 @@ class Receipt(Entry):
 
 def read_moves(text: str, zone: ZoneInfo | None = None) -> tuple[Move, ...]:
     """Read steps with their days, by the clock of the studio's zone. Raises ValueError with a sentence."""
-    return tuple(_move(day, word, zone) for day, word in _entries(text, "2026-08-30 request"))
-
-
-def _move(day: date, words: str, zone: ZoneInfo | None) -> Move:
-    timed = _TIMED.fullmatch(words)
-    word = timed[2] if timed else words
-    at = read_time(timed[1], day, zone) if timed else None
-    return Move(on=day, step=one_of(Step)(word), at=at)
+    moves = []
+    for day, words in _entries(text, "2026-08-30 request"):
+        timed = _TIMED.fullmatch(words)
+        at = read_time(timed[1], day, zone) if timed else None
+        moves.append(Move(on=day, step=one_of(Step)(timed[2] if timed else words), at=at))
+    return tuple(moves)
 
 
 def read_time(text: str, day: date, zone: ZoneInfo | None) -> time:
@@ -101,22 +99,17 @@ def write_time(at: time) -> str:
 
 
 def read_receipts(text: str, digits: int) -> tuple[Receipt, ...]:
-    """Read amounts with their days, in the studio's currency. Raises ValueError with a sentence."""
-    return tuple(
-        Receipt(on=day, amount=read_signed(word, digits)) for day, word in _entries(text, "2026-09-16 282")
-    )
-
-
-def read_signed(text: str, digits: int) -> Decimal:
-    """Read an amount with a minus sign for money sent back. Raises ValueError with a sentence."""
-    bare = text.removeprefix("-")
-    amount = money.read_amount(bare, digits)
-    return amount if bare == text else -amount
+    """Read amounts with their days, below zero for money sent back. Raises ValueError with a sentence."""
+    receipts = []
+    for day, word in _entries(text, "2026-09-16 282"):
+        amount = money.read_amount(word.removeprefix("-"), digits)
+        receipts.append(Receipt(on=day, amount=-amount if word.startswith("-") else amount))
+    return tuple(receipts)
 
 
 def read_days(text: str) -> tuple[date, ...]:
     """Read days between semicolons, `2027-03-15; 2027-04-20`. Raises ValueError with a sentence."""
-    return tuple(read_day(part.strip()) for part in text.split(";") if part.strip())
+    return tuple(map(read_day, _parts(text)))
 
 
 def write_days(days: Iterable[date]) -> str:
@@ -134,17 +127,19 @@ def write_receipts(receipts: Iterable[Receipt]) -> str:
     return "; ".join(f"{receipt.on} {receipt.amount:f}" for receipt in receipts)
 
 
+def _parts(text: str) -> list[str]:
+    return [part.strip() for part in text.split(";") if part.strip()]
+
+
 def _entries(text: str, example: str) -> list[tuple[date, str]]:
-    return [_entry(part.strip(), example) for part in text.split(";") if part.strip()]
-
-
-def _entry(part: str, example: str) -> tuple[date, str]:
-    found = _ENTRY.fullmatch(part)
-    if found is None:
-        raise ValueError(
-            f"{quoted(part)} isn't a day and a word; write it like {example}, with ; between two"
-        )
-    return read_day(found[1]), found[2].strip()
+    entries = []
+    for part in _parts(text):
+        if (found := _ENTRY.fullmatch(part)) is None:
+            raise ValueError(
+                f"{quoted(part)} isn't a day and a word; write it like {example}, with ; between two"
+            )
+        entries.append((read_day(found[1]), found[2].strip()))
+    return entries
 
 
 INCLUDED = "included"

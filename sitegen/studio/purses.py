@@ -17,7 +17,7 @@ from sitegen.studio.commission import Order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Sold, Stream
-from sitegen.studio.settings import OtherStream, Taking
+from sitegen.studio.settings import OtherStream
 from sitegen.studio.show import Show, ShowSale
 from sitegen.studio.whole import Studio
 
@@ -108,12 +108,14 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     with_orders = {piece.slug for pieces in made.values() for piece in pieces}
     for piece in studio.pieces:
         found += _of_piece(table, piece, 1 if piece.slug in with_orders else 0)
-    for show, line in table.others:
-        shows = str(Stream.SHOWS)
-        found.append(
-            _at_once(Income(show.first_day, IncomeKind.SALE, shows, line.what, line.price, show=show.slug))
-        )
-    return (*found, *(_at_once(_taking(one)) for one in studio.settings.private.takings))
+    for show, sale in table.others:
+        on, shows = show.first_day, str(Stream.SHOWS)
+        found.append(_at_once(Income(on, IncomeKind.SALE, shows, sale.what, sale.price, show=show.slug)))
+    for one in studio.settings.private.takings:
+        hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
+        line = Income(one.on, IncomeKind.SALE, str(one.stream), one.what, one.amount, hours)
+        found.append(_at_once(line))
+    return tuple(found)
 
 
 def purse_of(studio: Studio, order: Order) -> Purse:
@@ -257,11 +259,6 @@ def _refund(one: _Parting) -> Income:
     return Income(on, IncomeKind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
 
 
-def _taking(one: Taking) -> Income:
-    hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
-    return Income(one.on, IncomeKind.SALE, str(one.stream), one.what, one.amount, hours)
-
-
 def _at_once(line: Income) -> Purse:
     """Return the purse of what was paid as it was sold."""
     paid = Receipt(on=line.on, amount=line.amount)
@@ -275,12 +272,8 @@ def supplies_of(piece: Piece) -> Decimal:
 
 def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
     """Return the money of a piece's plan that belongs to one of its sales, from 0, or to the next to come."""
-    plan = piece.private.plan
-    return (
-        tuple(one for one in plan.paid if _turn(piece, one.on, comes=one.amount > 0) == number)
-        if plan
-        else ()
-    )
+    paid = piece.private.plan.paid if piece.private.plan else ()
+    return tuple(one for one in paid if _turn(piece, one.on, comes=one.amount > 0) == number)
 
 
 def _turn(piece: Piece, on: date, *, comes: bool = True) -> int:

@@ -27,13 +27,11 @@ def fit(text: str) -> str:
     """Return text that a terminal only shows: a � stands for each sign it might obey, long lines are cut."""
     if not _plain(text):
         text = re.sub(_UNFIT, "�", text.replace("\r\n", "\n"))
-    return "\n".join(map(_cut, text.split("\n"))) if len(text) > _LINE else text
-
-
-def _cut(line: str) -> str:
-    """Keep a line's beginning and its end, where a message has its cure."""
-    half = _LINE // 2
-    return line if len(line) <= _LINE else f"{line[:half]} … {line[-half:]}"
+    if len(text) <= _LINE:
+        return text
+    half = _LINE // 2  # a line's beginning stays, and its end, where a message has its cure
+    lines = text.split("\n")
+    return "\n".join(one if len(one) <= _LINE else f"{one[:half]} … {one[-half:]}" for one in lines)
 
 
 def short(text: object, most: int = _QUOTED) -> str:

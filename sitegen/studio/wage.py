@@ -248,6 +248,7 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     shows = [one.private.costs for one in studio.shows if first <= one.first_day <= today]
     spent = [one.amount for one in desk.expenses if first <= one.on <= today]
     running = total((*(cost.cost for costs in shows for cost in costs), *spent))
+    left = (100 - Fraction(desk.fees)) / 100  # of what selling takes its share of
     return YearAtTheBench(
         first,
         today,
@@ -256,7 +257,7 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
         sold=total(one.hours or NOTHING for one in by_hours),
         in_all=total(one.hours or NOTHING for one in lines),
         running=running + (desk.overhead or NOTHING) * 12,
-        other=sum((_left_of(one, desk.fees) for one in others), Fraction(0)),
+        other=sum((Fraction(one.amount) * (left if one.charged else 1) for one in others), Fraction(0)),
         shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
         no_hours=without_hours(lines),
     )
@@ -278,10 +279,6 @@ def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income]
 def without_hours(lines: Iterable[Income]) -> tuple[str, ...]:
     """Name what was sold and has no hours noted, though somebody made it."""
     return tuple(dict.fromkeys(one.what for one in lines if one.hours == 0))
-
-
-def _left_of(line: Income, fees: Decimal) -> Fraction:
-    return Fraction(line.amount) * ((100 - Fraction(fees)) / 100 if line.charged else 1)
 
 
 def shares(whole: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:

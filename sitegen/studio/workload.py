@@ -6,7 +6,7 @@ stands it's one of the new ones, and past its last day it's nothing at all.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -121,11 +121,12 @@ def records(studio: Studio, today: date) -> list[Finished]:
     says, unless it has the day on which it was finished.
     """
     ordered = {order.code: order for order in studio.commissions.queue}
-    found = [
-        _of_piece(studio, piece, ordered.get(piece.private.order))
-        for piece in studio.pieces
-        if _is_done(piece, ordered)
-    ]
+    found = []
+    for piece in studio.pieces:
+        order = ordered.get(piece.private.order)
+        underway = order is not None and order.step in _BENCH_ORDER and piece.finished is None
+        if piece.status is not Status.IN_PROGRESS and not underway:
+            found.append(_of_piece(studio, piece, order))
     made = {piece.private.order for piece in studio.pieces}
     found += [
         Finished(one.day_of(Step.FINISHED), float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
@@ -133,12 +134,6 @@ def records(studio: Studio, today: date) -> list[Finished]:
         if one.step in DONE and one.code not in made
     ]
     return [one for one in found if one.on is None or one.on <= today]
-
-
-def _is_done(piece: Piece, ordered: Mapping[str, Order]) -> bool:
-    order = ordered.get(piece.private.order)
-    underway = order is not None and order.step in _BENCH_ORDER and piece.finished is None
-    return piece.status is not Status.IN_PROGRESS and not underway
 
 
 def _of_piece(studio: Studio, piece: Piece, order: Order | None) -> Finished:
