@@ -12,16 +12,18 @@ from starlette.responses import FileResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from sitegen.browser import deeds
+from sitegen.browser import deeds, sheets
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
-from sitegen.browser.screens import guide, orders, people, site, today
+from sitegen.browser.screens import guide, orders, people, pieces, site, today
+from sitegen.browser.sheets import SHEETS
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
 
 SCREENS = (
     today,
+    pieces,
     orders,
     people,
     site,
@@ -33,11 +35,13 @@ def app_for(desk: Workplace) -> Guard:
     """Make the application of one desk, with its guard before it."""
     for screen in SCREENS:
         DEEDS.update(screen.DEEDS)
+        SHEETS.update(getattr(screen, "SHEETS", {}))
     made = Starlette(
         routes=[
             *(route for screen in SCREENS for route in screen.ROUTES),
             Route("/do/{job}", deeds.show, methods=["GET"]),
             Route("/do/{job}", deeds.do, methods=["POST"]),
+            Route("/sheet/{sheet}", sheets.change, methods=["POST"]),
             Route("/out/{path:path}", _made),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],

@@ -23,7 +23,7 @@ from sitegen.browser.forms import Ask, asks_of, texts, wish_from
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
-from sitegen.studio.fault import Fault
+from sitegen.studio.fault import ChangedMeanwhile, Fault
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer, Said
 
@@ -61,10 +61,6 @@ class Doubtful(Fault):
     """Something is likely misspelt; it is asked about before anything is written."""
 
 
-class Stale(Fault):
-    """Something was changed since the form was shown."""
-
-
 def job_of(path: str) -> Callable[..., Any]:
     """Find a job by the module and the name that the terminal calls it by too."""
     module, _, name = path.rpartition(".")
@@ -90,6 +86,7 @@ def form(desk: Workplace, path: str, studio: Studio, **values: str) -> dict[str,
     """Return what a template needs to show a deed's form on a page."""
     deed = DEEDS[path]
     return {
+        "action": f"/do/{path}",
         "path": path,
         "deed": deed,
         "asks": asks(path, deed, studio, values),
@@ -132,21 +129,40 @@ async def do(request: Request) -> Response:
 def answer_to(request: Request, path: str, values: dict[str, str]) -> Response:
     """Do a deed with what was filled in, and lead back to where it was asked for."""
     desk, deed = at(request), _deed(path)
-    if values.get("mark") != desk.mark:
-        raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
-    named(deed.title.lower())
     if better := values.pop("better", ""):
         values["address"] = better
-    seen = _Shown(values.get("agreed", ""))
+    seen = Assent(values.get("agreed", ""))
     try:
-        answer = _done(desk, path, deed, values, seen)
+        answer = attempt(desk, path, values, seen)
     except Doubtful:
         answer = None
     except Fault as fault:
-        return _again(request, path, values, str(fault), stale=isinstance(fault, Stale))
+        return _again(request, path, values, str(fault), stale=isinstance(fault, ChangedMeanwhile))
     if answer is None:
         return _again(request, path, values, "", shown=seen)
-    word = desk.speak(answer, can_undo=deed.undo and getattr(answer, "changes", True) != ())
+    return lead_on(desk, answer, deed, values)
+
+
+def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent) -> Answer | None:
+    """Call a deed's job with what was filled in; None if what it would write is to be looked at first.
+
+    Raises Fault for a form of another session, one that is out of date, or whatever the job refuses.
+    """
+    deed = _deed(path)
+    check_mark(desk, values)
+    named(deed.title.lower())
+    return _done(desk, path, deed, values, seen)
+
+
+def check_mark(desk: Workplace, values: Mapping[str, Any]) -> None:
+    """Raise Fault unless a form was shown by this desk."""
+    if values.get("mark") != desk.mark:
+        raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
+
+
+def lead_on(desk: Workplace, answer: Answer, deed: Deed, values: Mapping[str, Any]) -> Response:
+    """Lead to where a deed goes on, with what was answered."""
+    word = desk.speak(answer, can_undo=deed.undo)
     back = values.get("back") or deed.back.format_map({**values, **_named(answer)})
     return RedirectResponse(_with(_own(back) or f"/{deed.screen}", word), 303)
 
@@ -157,6 +173,7 @@ def _own(address: str) -> str:
 
 
 def _with(address: str, word: str) -> str:
+    address = address.partition("#")[0]
     return f"{address}{'&' if '?' in address else '?'}said={word}#said"
 
 
@@ -165,7 +182,7 @@ def _named(answer: Answer) -> dict[str, str]:
     return {name: value for name, value in answer.as_answer().items() if isinstance(value, str)}
 
 
-class _Shown:
+class Assent:
     """Agrees to what was shown before, and to nothing else."""
 
     def __init__(self, agreed: str) -> None:
@@ -187,20 +204,21 @@ class _Shown:
         return True
 
 
-def _done(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown) -> Answer | None:
+def _done(desk: Workplace, path: str, deed: Deed, values: Mapping[str, Any], seen: Assent) -> Answer | None:
     """Call the job, with the pen in hand if the form was shown for something that may be gone."""
     if deed.state is None or not values.get("seen"):
         return _called(desk, path, deed, values, seen)
     with pen(desk.folder):
         if _seen(deed, desk.read(), values) != values["seen"]:
-            raise Stale(
+            raise ChangedMeanwhile(
                 "This was changed meanwhile, in another window or in the file. Below is how it stands now; "
-                "look at it, then do it again if it still holds. Nothing was changed by this form."
+                "look at it, then do it again if it still holds. Nothing was changed by this form.",
+                {},
             )
         return _called(desk, path, deed, values, seen)
 
 
-def _called(desk: Workplace, path: str, deed: Deed, values: Values, seen: _Shown) -> Answer | None:
+def _called(desk: Workplace, path: str, deed: Deed, values: Mapping[str, Any], seen: Assent) -> Answer | None:
     job, kind = job_of(path), wish_of(path)
     takes = inspect.signature(job).parameters
     wish = wish_from(kind, values) if kind else None
@@ -218,7 +236,7 @@ def _again(
     fault: str,
     *,
     stale: bool = False,
-    shown: _Shown | None = None,
+    shown: Assent | None = None,
 ) -> Response:
     """Show the form again with all that was filled in: with what is wrong, or what would be written."""
     desk = at(request)

@@ -7,6 +7,7 @@ import hmac
 import secrets
 from collections import OrderedDict
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
@@ -66,6 +67,8 @@ class Workplace:
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
     preview: str = ""
     """Where the preview of the site is shown."""
+    trials: dict[str, bytes] = field(default_factory=dict)
+    """Pages as they would be, by their path on the site: what is being written is looked at."""
     spoken: OrderedDict[str, Spoken] = field(default_factory=OrderedDict)
 
     @cached_property
@@ -142,6 +145,9 @@ def _templates() -> Environment:
         "told_all": told_all,
         "prose": _prose,
         "day": speaks("XXX", 2).day,
+        "full_day": speaks("XXX", 2).full_day,
+        "away": away,
+        "far": far,
     }
     made.globals["version"] = _version
     return made
@@ -156,6 +162,18 @@ def tongue_of(studio: Studio) -> Tongue:
 def speaks(currency: str, digits: int) -> Tongue:
     """Write days and sums in English, as all of the desk is."""
     return Tongue(read_locale("en"), read_words(shared(), "en"), currency, digits)
+
+
+def far(day: date, today: date) -> str:
+    """Say how far off a day is."""
+    days = (day - today).days
+    said = {0: "today", 1: "tomorrow", -1: "yesterday"}.get(days)
+    return said or (f"in {days} days" if days > 0 else f"{-days} days ago")
+
+
+def away(day: date, today: date) -> str:
+    """Say how far off a day is, and its date."""
+    return f"{far(day, today)}, {speaks('XXX', 2).full_day(day)}"
 
 
 def _prose(text: str) -> Markup:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import html
 import mimetypes
 import re
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
+from urllib.parse import unquote
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -24,10 +27,15 @@ for _kind, _ending in (("image/avif", ".avif"), ("image/webp", ".webp"), ("text/
 
 # Where the site as another theme would show it is looked at.
 _TRIAL = "/-/in/"
+# And where a page is that is being written.
+_NOW = "/-/now/"
 
 
-def preview_of(showing: Preview) -> ASGIApp:
-    """Make the application that shows a site. Another site's page can't read it under a name of its own."""
+def preview_of(showing: Preview, trials: Mapping[str, bytes] = MappingProxyType({})) -> ASGIApp:
+    """Make the application that shows a site; `trials` are pages as they would be, by their path.
+
+    Another site's page can't read it under a name of its own.
+    """
 
     def version(_: Request) -> Response:
         return PlainTextResponse(str(showing.version))
@@ -36,7 +44,15 @@ def preview_of(showing: Preview) -> ASGIApp:
         return Response(_AGAIN, media_type="text/javascript")
 
     def file(request: Request) -> Response:
-        return _file(showing, request.url.path)
+        path = unquote(request.url.path)
+        if path.startswith(_NOW):
+            held = trials.get(path.removeprefix(_NOW))
+            return (
+                HTMLResponse(held)
+                if held
+                else _page(showing, showing.folder / "out" / "site", path.removeprefix(_NOW))
+            )
+        return _file(showing, path)
 
     routes = [Route("/-/version", version), Route("/-/again.js", again), Route("/{path:path}", file)]
     shown = Starlette(routes=routes)

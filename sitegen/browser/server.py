@@ -14,6 +14,7 @@ from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
 from sitegen.jobs.preview import Preview, note_desk
+from sitegen.jobs.reading import kept_reading
 from sitegen.studio.fault import Fault
 
 
@@ -48,8 +49,9 @@ def serve_desk(showing: Preview, port: int, ready: Callable[[str], None]) -> Non
 
     `ready` is told the opening address, which lets a browser in.
     """
-    with listen(port) as door, served(preview_of(showing)) as beside:
-        desk = Workplace(showing.folder, showing.today, preview=f"{beside}{showing.base}")
+    desk = Workplace(showing.folder, showing.today)
+    with kept_reading(), listen(port) as door, served(preview_of(showing, desk.trials)) as beside:
+        desk.preview = f"{beside}{showing.base}"
         address = f"http://127.0.0.1:{door.getsockname()[1]}/in/{desk.key}"
         note_desk(desk.folder, address)
         ready(address)

@@ -112,14 +112,15 @@ class PieceWorth:
         return [
             self.title,
             "",
-            *words.table(self._rows(), right=(1,)),
+            *words.table(self.rows(), right=(1,)),
             "",
-            *self._verdict(),
+            *self.verdict(),
             *self._last_year(),
             CAUTION,
         ]
 
-    def _rows(self) -> list[tuple[str, str, str]]:
+    def rows(self) -> list[tuple[str, str, str]]:
+        """Return each amount with its name and where it comes from."""
         worth, desk = self.worth, self.settings.private
         at = "asking" if worth.asking is not None else "fair"
         margin = USUAL_MARGIN if desk.margin is None else desk.margin
@@ -135,7 +136,8 @@ class PieceWorth:
         ]
         return [(name, self._money(sum_), said) for name, sum_, said in rows if sum_ is not None]
 
-    def _verdict(self) -> list[str]:
+    def verdict(self) -> list[str]:
+        """Say how the asking price stands to what is fair."""
         worth = self.worth
         if worth.asking is None:
             return ["It has no price yet."]

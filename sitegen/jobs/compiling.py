@@ -87,6 +87,23 @@ def try_theme(folder: Path, today: str | None, name: str) -> Path:
     return trial / "site"
 
 
+def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str, bytes]:
+    """Return the path and the bytes of a piece's page as it would be; nothing is written but pictures.
+
+    Raises Fault.
+    """
+    out = folder / "out"
+    studio = read(folder, memory=out / ".reading.json").sound()
+    pieces = tuple(
+        one.model_copy(update={"story": story}) if one.slug == slug else one for one in studio.pieces
+    )
+    studio = dataclasses.replace(studio, pieces=pieces)
+    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    _, sets = harvested(studio, front, out, None)
+    path = f"pieces/{slug}/index.html"
+    return path, site.page(front, sets, find_theme(folder, front.card.theme), path, _icons(front, out))
+
+
 @contextlib.contextmanager
 def _placed(folder: Path) -> Iterator[None]:
     """Give a fault in what studio.yaml chose of the theme its line."""

@@ -1,11 +1,16 @@
-"""The guide's page of all fields, made from the models, so that it can't fall behind them."""
+"""All fields of the files with what a form needs to show each, and the guide's page of them.
+
+Made from the models and the starter's files, so that they can't fall behind.
+"""
 
 from __future__ import annotations
 
 import ast
 import inspect
+import re
 import types
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
@@ -16,23 +21,20 @@ from zoneinfo import ZoneInfo
 
 from pydantic.fields import FieldInfo
 
+from sitegen.carried import carried
+from sitegen.sources.forms import MODELS
 from sitegen.studio import fields
-from sitegen.studio.commission import Commissions
-from sitegen.studio.order_lines import Move, Receipt
-from sitegen.studio.piece import Piece
-from sitegen.studio.settings import Settings
-from sitegen.studio.show import Show
+from sitegen.studio.order_lines import Move, Postage, Receipt
 
-_FILES: tuple[tuple[str, type[fields.Entry]], ...] = (
-    ("studio.yaml", Settings),
-    ("pieces/SLUG/piece.yaml", Piece),
-    ("commissions.yaml", Commissions),
-    ("shows/SLUG.yaml", Show),
-)
-# Entries between semicolons, not blocks.
-_ON_ONE_LINE = (Move, Receipt)
+# Written on one line, though the model holds blocks.
+_ON_ONE_LINE = (Move, Postage, Receipt)
 # Taken from the folder's or the file's name.
 _NOT_TYPED = {"slug"}
+# What is told in more than a line.
+_LONG = {
+    "about", "address", "brief", "care", "consent", "how_to_ask", "how_to_pay", "includes", "note", "notes",
+    "postal_address", "privacy_note", "shipping", "story",
+}  # fmt: skip
 # What tells an amount from another number is its reader; else the type says it.
 _READERS: tuple[tuple[Any, str], ...] = (
     (fields.Money, "amount"), (fields.Percent, "percentage"), (fields.Colour, "colour"),
@@ -49,46 +51,98 @@ year-month-day; what stands under `private:` never leaves your desk.
 """
 
 
+@dataclass(frozen=True)
+class FormField:
+    """One field of a file, with all that a form says of it."""
+
+    path: str
+    """Like `photos.*.alt`: a star stands for any entry of a list."""
+    kind: str
+    """`text`, `long text`, `amount`, `percentage`, `number`, `whole number`, `date`, `date and time`,
+    `yes or no`, `choice`, `colour`, `web address`, `time zone`, `one line`; `block`, `list`, or `names` that
+    are made up."""
+    each: str
+    """Of a list, and of names: the kind of what each holds."""
+    meaning: str
+    example: str
+    choices: tuple[str, ...]
+    needed: bool
+    usual: str
+    """What it is where nothing is said."""
+    block: type[Any] | None = None
+    """The model of a block, or of each in a list."""
+
+    @property
+    def said(self) -> str:
+        """What is to be written, in words."""
+        if self.kind == "choice":
+            return f"one of {', '.join(self.choices)}"
+        if self.kind == "names":
+            return f"names, each with a {self.each}"
+        return f"list of {self.each}s" if self.kind == "list" else self.kind
+
+
 def text() -> str:
     """Return the page, in Markdown."""
-    return "\n".join([_INTRODUCTION, *(line for name, model in _FILES for line in _file(name, model))])
+    return "\n".join([_INTRODUCTION, *(line for kind in MODELS for line in _file(kind))])
 
 
-def _file(name: str, model: type[fields.Entry]) -> Iterator[str]:
-    yield f"## {name}\n"
-    yield from _rows(model, "", {})
+def _file(kind: str) -> Iterator[str]:
+    yield f"## {kind.replace('*', 'SLUG')}\n"
+    told: dict[type[Any], str] = {}
+    skipped = "-"
+    for one in fields_of(kind):
+        if one.path.startswith(skipped):
+            continue
+        path = one.path.replace(".*", "[]")
+        usual = ", needed" if one.needed else f" (usually {one.usual})" if one.usual else ""
+        such = f", like `{one.example}`" if one.example not in {"", one.usual} else ""
+        yield ". ".join(filter(None, [f"- `{path}`: {one.said}{usual}{such}", one.meaning]))
+        if one.block in told:
+            yield f"  - the same lines as `{told[one.block]}`"
+            skipped = f"{one.path}."
+        elif one.block is not None:
+            told[one.block] = path
     yield ""
 
 
-def _rows(model: type[fields.Entry], within: str, told: dict[type[Any], str]) -> Iterator[str]:
+@cache
+def fields_of(kind: str) -> tuple[FormField, ...]:
+    """Return every field of a kind of file, a key of `sources.forms.MODELS`, in the order of the model."""
+    starter = next(carried("content").glob(kind)).read_text("utf-8")
+    return tuple(_fields(MODELS[kind], "", starter))
+
+
+def _fields(model: type[fields.Entry], within: str, starter: str) -> Iterator[FormField]:
     model.model_rebuild()
-    said = meanings(model)
+    meaning = meanings(model)
     for name, field in model.model_fields.items():
         key = field.alias or name
         if key in _NOT_TYPED:
             continue
-        kind, inner = _kind(field)
-        lines = [f"- `{within}{key}`: {kind}{_usual(field)}{_such_as(field)}", said.get(name, "")]
-        yield ". ".join(filter(None, lines))
-        if inner in told:
-            yield f"  - the same lines as `{told[inner]}`"
-        elif inner is not None:
-            told[inner] = f"{within}{key}"
-            listed = "[]" if kind.startswith("list") else ""
-            yield from _rows(inner, f"{within}{key}{listed}.", told)
+        path = f"{within}{key}"
+        kind, each, block, choices = _kind(key, field)
+        example, comment = _in_starter(starter, path)
+        usual = "" if field.is_required() else _usual(field.default)
+        example = "" if kind in {"choice", "yes or no"} else example
+        example = str(field.examples[0]) if field.examples else example
+        said = meaning.get(name, comment)
+        yield FormField(path, kind, each, said, example, choices, field.is_required(), usual, block)
+        if block is not None:
+            yield from _fields(block, f"{path}.*." if kind == "list" else f"{path}.", starter)
 
 
-def _kind(field: FieldInfo) -> tuple[str, type[fields.Entry] | None]:
-    """Say what is to be written, and the model of a block."""
+def _kind(key: str, field: FieldInfo) -> tuple[str, str, type[fields.Entry] | None, tuple[str, ...]]:
+    """Say what is to be written, what each of several is, a block's model, and the words to choose from."""
     parts = list(_parts(field.annotation))
-    inner = next((one for one in parts if isinstance(one, type) and issubclass(one, fields.Entry)), None)
-    if inner in _ON_ONE_LINE:
-        return "one line", None
-    if inner is not None:
-        return ("list of blocks" if tuple in parts else "block"), inner
+    block = next((one for one in parts if isinstance(one, type) and issubclass(one, fields.Entry)), None)
+    if block in _ON_ONE_LINE:
+        return "one line", "", None, ()
+    if block is not None:
+        return ("list", "block", block, ()) if tuple in parts else ("block", "", block, ())
     choice = next((one for one in parts if isinstance(one, type) and issubclass(one, StrEnum)), None)
     if choice is not None:
-        return f"one of {', '.join(choice)}", None
+        return "choice", "", None, tuple(choice)
     readers = [
         *field.metadata,
         *(mark for one in parts if get_origin(one) is Annotated for mark in one.__metadata__),
@@ -96,9 +150,37 @@ def _kind(field: FieldInfo) -> tuple[str, type[fields.Entry] | None]:
     bare = [one.__origin__ if get_origin(one) is Annotated else one for one in parts]
     by_type = next((word for kind, word in _TYPES.items() if kind in bare), "text")
     word = next((word for kind, word in _READERS if kind.__metadata__[0] in readers), by_type)
-    if dict in parts:
-        return f"names, each with a {word}", None
-    return (f"list of {word}s" if tuple in parts else word), None
+    if dict in parts or tuple in parts:
+        return "names" if dict in parts else "list", word, None, ()
+    return "long text" if key in _LONG else word, "", None, ()
+
+
+def _in_starter(starter: str, path: str) -> tuple[str, str]:
+    """Return what the starter gives as example of a field, and says of it; commented-out lines count."""
+    first, *inner = path.replace(".*", "").split(".")
+    found = re.search(rf"(?m)^((?:# ?[^#\n]*\n)*)#?{first}:(?P<brace>)(?P<value>.*)$", starter)
+    said = re.match(r"(?:# [^ ].*\n)*", found[1]) if found else None
+    comment = re.sub(r"\(?To use an example[^)]*\)?|# ", "", said[0]) if said else ""
+    section = re.split(r"(?m)^#?[a-z_]+:", starter[found.start("value") :])[0] if found else ""
+    for part in inner:
+        found = re.search(rf"(?m)(?:^[ #-]*|(?P<brace>[{{,] *)){part}:(?P<value>.*)$", section)
+        if found is None:
+            break
+        section = section if found["brace"] else section[found.end() :]
+        comment = "" if found["brace"] else found["value"].partition(" # ")[2]
+    return (_example_in(found["value"], found["brace"]), " ".join(comment.split())) if found else ("", "")
+
+
+def _example_in(value: str, brace: str | None) -> str:
+    """Return a line's value without what stands behind it; nothing for a place to fill in, or a block."""
+    bare = re.split(r" +#|[,}]" if brace else r" +#", value)[0].strip().strip("'\"")
+    return "" if bare[:1] in {"<", "|", ">", "{"} else bare
+
+
+def _usual(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value) if isinstance(value, str | int) else ""
 
 
 def _parts(annotation: Any) -> Iterator[Any]:
@@ -108,19 +190,6 @@ def _parts(annotation: Any) -> Iterator[Any]:
     if origin in {Union, types.UnionType, tuple, dict, Annotated}:
         for part in get_args(annotation):
             yield from _parts(part)
-
-
-def _usual(field: FieldInfo) -> str:
-    if field.is_required():
-        return ", needed"
-    usual = field.default
-    if isinstance(usual, bool):
-        return f" (usually {'yes' if usual else 'no'})"
-    return f" (usually {usual})" if isinstance(usual, str | int) and str(usual) else ""
-
-
-def _such_as(field: FieldInfo) -> str:
-    return f", like `{field.examples[0]}`" if field.examples else ""
 
 
 @cache

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 
 from sitegen import pictures
 from sitegen.jobs.unchanged import Progress
 from sitegen.pictures import PhotoFault, Wish
 from sitegen.sources import StudioFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.studio.whole import Studio
@@ -49,3 +51,23 @@ def _stem(piece: PublicPiece) -> str:
 
 def _told(fault: PhotoFault, folder: Path) -> str:
     return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"
+
+
+# Small pictures that are kept in memory: about 20 MB of them.
+_MANY = 1500
+
+
+def small(photo: Path, side: int) -> bytes:
+    """Return a small picture of a photo for the desk. Raises Fault."""
+    try:
+        seen = photo.stat()
+        return _small(photo, side, seen.st_mtime_ns, seen.st_size)
+    except (OSError, pictures.UnreadablePhoto) as fault:
+        raise Fault(f"{photo.name}: {fault}") from fault
+
+
+@lru_cache(_MANY)
+def _small(photo: Path, side: int, _changed: int, _size: int) -> bytes:
+    from sitegen.pictures.small import small as made
+
+    return made(photo, side)

@@ -3,7 +3,7 @@
 from sitegen.pictures.harvest import Harvest, make
 from sitegen.pictures.icons import icons
 from sitegen.pictures.index import known_in
-from sitegen.pictures.opening import PhotoFault, Wish, examine, look
+from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, examine, look
 from sitegen.studio.picture import PictureSet, Rendition
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "PhotoFault",
     "PictureSet",
     "Rendition",
+    "UnreadablePhoto",
     "Wish",
     "examine",
     "icons",

@@ -22,7 +22,7 @@ from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 
-__all__ = ["Built", "build", "examine_theme", "recover", "rehearse"]
+__all__ = ["Built", "build", "examine_theme", "page", "recover", "rehearse"]
 
 # What every link in Markdown has, inline, by reference or bare.
 _LINK = re.compile(r"\]\s*[(:\[]|<[A-Za-z]")
@@ -46,6 +46,22 @@ def build(
     """
     house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
     return publish(out, content(house, Press(theme), icons))
+
+
+def page(
+    front: FrontOfHouse,
+    pictures: Mapping[PhotoKey, PictureSet],
+    theme: ThemeFiles,
+    path: str,
+    icons: Sequence[tuple[str, bytes]] = (),
+) -> bytes:
+    """Return one page of the site as it would be. Raises Fault for anything wrong, or if there's none."""
+    house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
+    sheets = content(house, Press(theme), icons).sheets
+    found = next((sheet for sheet in sheets if sheet.path == path), None)
+    if found is None:
+        raise Fault(f"the site has no page {path} yet: what is still to be filled in waits")
+    return found.make().content
 
 
 def rehearse(front: FrontOfHouse, theme: ThemeFiles) -> Iterator[Fault]:

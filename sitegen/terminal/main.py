@@ -19,7 +19,7 @@ from sitegen.terminal.group import Asked, Commands, plain, shown
 from sitegen.terminal.letters import announce, send
 from sitegen.terminal.orders import order
 from sitegen.terminal.people import people
-from sitegen.terminal.pieces import piece
+from sitegen.terminal.pieces import clock, piece
 from sitegen.terminal.telling import Bar, program, tell, tell_all
 from sitegen.terminal.today import today
 
@@ -156,9 +156,8 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 
 for command in (
-    demo, begin, today, check, build, preview, desk_in_browser, piece, desk.sheet, announce, send, people,
-    desk.plan,
-    desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books, desk.terms,
-    desk.undo, desk.backup, desk.restore, guide,
+    demo, begin, today, check, build, preview, desk_in_browser, piece, clock, desk.sheet, announce, send,
+    people, desk.plan, desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books,
+    desk.terms, desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

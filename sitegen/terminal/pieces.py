@@ -65,6 +65,21 @@ piece = Commands(
 
             The sale stays in the books of its day; the refund counts on its own. The piece may be sold again.
             """),
+        plain("piece hours", "edits.note_hours", "clock-winder sewing 2.5",
+            "Add bench hours to a step of a piece."),
         worth,
+    ],
+)  # fmt: skip
+clock = Commands(
+    "clock",
+    help="The clock at the bench: start it at a step of the work; when it stops, its hours are noted.",
+    commands=[
+        plain("clock start", "clock.start", "clock-winder sewing",
+            "Start the clock for a piece (its folder) or an order (its code)."),
+        plain("clock stop", "clock.stop", "",
+            """Stop the clock and note its hours.
+
+            One that ran longer than anybody works was forgotten: give --hours, or --drop to note nothing.
+            """),
     ],
 )  # fmt: skip

@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, Page
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.server import served
+from sitegen.jobs.reading import kept_reading
 from tests import makers
 
 DEMO = Path(__file__).resolve().parents[2] / "demo"
@@ -108,7 +109,7 @@ Opens = Callable[[Path], Visitor]
 def opened(folder: Path, today: str | None = TODAY) -> Iterator[Visitor]:
     """Open the desk of a studio for as long as it's wanted."""
     desk = Workplace(folder, today)
-    with served(app_for(desk)) as address:
+    with kept_reading(), served(app_for(desk)) as address:
         yield Visitor(address, desk)
 
 

@@ -120,8 +120,9 @@ def test_the_page_of_fields_has_every_line_that_a_file_may_hold() -> None:
     text = TEXTS["fields"]
 
     for line in (
-        "- `site`: web address, needed, like `https://studio.example/`",
-        "- `private.weekly_hours`: number. Bench hours in a usual week.",
+        "- `site`: web address, needed, like `https://studio.example/`. Where the site will live. Until you have an "
+        "address of your own, leave this one; it leads nowhere.",
+        "- `private.weekly_hours`: number, like `20`. Bench hours in a usual week.",
         "- `photos[].detail`: yes or no (usually no). A detail may be cropped for a card; a whole figure never is.",
         "- `tiers[].from_price`: amount, needed, like `420`",
         "- `rounds[].way`: one of draw, first come, waiting list (usually first come)",

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed
-from sitegen.browser.desk import page
+from sitegen.browser.desk import at, page
+from sitegen.jobs import clock
+from sitegen.jobs import today as jobs
+
+# Where what an errand is about lies on the desk.
+_PLACES = {
+    "order": "/orders/{}", "round": "/rounds?round={}", "show": "/shows/{}", "letter": "/letters/{}",
+    "piece": "/pieces/{}", "people": "/people", "site": "/site", "backup": "/do/backup.make",
+    "terms": "/do/terms.keep",
+    "books": "/money", "files": "/settings/check",
+}  # fmt: skip
 
 DEEDS = {
     "undo.undo": Deed("Take a change back", "Take the latest change back", "", back="/", undo=False),
@@ -16,8 +28,18 @@ DEEDS = {
 
 
 def today(request: Request) -> Response:
-    """Show the day."""
-    return page(request, "today.html", screen="today")
+    """Show the day, one thing a line."""
+    desk = at(request)
+    found = jobs.errands(desk.folder, desk.today)
+    errands = [(one, _PLACES[one.target.kind].format(quote(one.target.name))) for one in found.errands]
+    return page(
+        request,
+        "today.html",
+        screen="today",
+        day=found.day,
+        errands=errands,
+        clock=clock.running(desk.folder),
+    )
 
 
 ROUTES = [Route("/", today)]

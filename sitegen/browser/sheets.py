@@ -1,0 +1,136 @@
+"""A sheet is a form over fields of one of the studio's files: what stands there, what is to stand there.
+
+Only what was changed is written, all of it in one edit; what somebody else wrote meanwhile is shown, not
+written over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from sitegen.browser.deeds import Deed, Values, check_mark, lead_on
+from sitegen.browser.desk import Workplace, at, page
+from sitegen.browser.forms import Ask, texts
+from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.jobs import edits
+from sitegen.jobs.pen import named
+from sitegen.studio.fault import Fault
+from sitegen.studio.whole import Studio
+
+# Kinds of field whose value is a list of texts, typed with commas.
+LISTS = frozenset({"list", "focus"})
+
+
+@dataclass(frozen=True)
+class FileForm:
+    """Fields of a file as a form."""
+
+    title: str
+    button: str
+    screen: str
+    file: Callable[[Workplace, Values], str]
+    """The file, of what the address says. Raises Fault."""
+    asks: Callable[[Studio, Values], Sequence[Ask]]
+    """The fields; each one's name is its path in the file."""
+    back: str = ""
+    told: str = ""
+    caution: str = ""
+
+
+SHEETS: dict[str, FileForm] = {}
+
+
+def sheet_form(desk: Workplace, name: str, studio: Studio, **values: str) -> dict[str, Any]:
+    """Return what a template needs to show a sheet, filled with what stands in the file."""
+    sheet = SHEETS[name]
+    asked = sheet.asks(studio, values)
+    standing = edits.stands(desk.folder, sheet.file(desk, values), *(one.name for one in asked))
+    shown = [replace(one, value=_as_text(standing[one.name].value)) for one in asked]
+    seen = {f"seen:{path}": found.seen for path, found in standing.items()}
+    return _form(desk, name, shown, {**seen, **values})
+
+
+def _form(
+    desk: Workplace, name: str, asked: Sequence[Ask], hidden: Mapping[str, str], fault: str = ""
+) -> dict[str, Any]:
+    carried = [Ask(key, kind="hidden", value=value) for key, value in hidden.items()]
+    return {
+        "action": f"/sheet/{name}", "path": name, "deed": SHEETS[name], "asks": [*asked, *carried],
+        "mark": desk.mark,
+        "seen": "", "back": "", "fault": fault, "shown": (), "agreed": "", "better": "",
+    }  # fmt: skip
+
+
+def _as_text(value: Any) -> str:
+    """Write what stands in a file as it is typed."""
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    return "" if value is None or isinstance(value, dict) else str(value)
+
+
+def _as_value(ask: Ask, text: str) -> Any:
+    text = text.replace("\r\n", "\n")
+    if ask.kind in LISTS:
+        return [part.strip() for part in text.split(",") if part.strip()] or None
+    return text if ask.kind == "long" else text.strip()
+
+
+async def change(request: Request) -> Response:
+    """Write what was changed in a sheet; show it again, with what is wrong or what stands there now."""
+    async with request.form(max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
+        return await run_in_threadpool(changed, request, request.path_params["sheet"], texts(given))
+
+
+def changed(request: Request, name: str, values: dict[str, str]) -> Response:
+    """Write what was changed in a sheet, in one edit."""
+    desk = at(request)
+    if name not in SHEETS:
+        raise Fault("there is no such form here")
+    sheet, studio = SHEETS[name], desk.read()
+    check_mark(desk, values)
+    file, asked = sheet.file(desk, values), sheet.asks(studio, values)
+    typed = {one.name: _as_value(one, values.get(one.name, "")) for one in asked}
+    seen = {one.name: values.get(f"seen:{one.name}", "") for one in asked}
+    wanted = [
+        edits.Change(path=path, value=value, seen=seen[path])
+        for path, value in typed.items()
+        if edits.seen_of(value or None) != seen[path]
+    ]
+    named(sheet.title.lower())
+    try:
+        answer = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(wanted)), desk.today)
+    except Fault as fault:
+        now = getattr(fault, "now", {})
+        shown = [replace(one, value=values.get(one.name, ""), help=_beside(one, now)) for one in asked]
+        fresh = {
+            f"seen:{path}": edits.seen_of(now[path]) if path in now else word for path, word in seen.items()
+        }
+        rest = {
+            key: value
+            for key, value in values.items()
+            if key not in typed and not key.startswith("seen:") and key != "mark"
+        }
+        again = _form(desk, name, shown, {**fresh, **rest}, _said(fault, now))
+        return page(request, "deed.html", 422, screen=sheet.screen, form=again)
+    deed = Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back)
+    return lead_on(desk, answer, deed, values)
+
+
+def _said(fault: Fault, now: Mapping[str, Any]) -> str:
+    if not now:
+        return str(fault)
+    return (
+        "This was changed meanwhile, in another window or in the file, so nothing was written. What "
+        "stands there now is said beside each field; what you typed is still here. Send it again to put "
+        "yours in its place."
+    )
+
+
+def _beside(ask: Ask, now: Mapping[str, Any]) -> str:
+    return f"It says now: {_as_text(now[ask.name]) or 'nothing'}" if ask.name in now else ask.help
