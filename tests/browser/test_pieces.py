@@ -241,15 +241,15 @@ def test_a_small_picture_is_upright_and_says_nothing_of_its_maker(visitor: Visit
     assert visitor.ask("GET", "/photo/9/the-night-porter/" + photo.file).status == 422
 
 
-def test_the_page_shows_a_story_that_is_not_saved(demo: Visitor) -> None:
-    before = text_of(demo, "star-darner")
-    fields = demo.filled("/pieces/star-darner", "/sheet/story", story="Not *yet* saved.")
+def test_the_page_shows_a_story_that_is_not_saved(visitor: Visitor) -> None:
+    before = text_of(visitor, "ferry-ghost")
+    fields = visitor.filled("/pieces/ferry-ghost", "/sheet/story", story="Not *yet* saved.")
 
-    got = demo.send("/pieces/star-darner/as-written", fields)
+    got = visitor.send("/pieces/ferry-ghost/as-written", fields)
 
-    assert json.loads(got.text)["seen"].endswith("/-/now/pieces/star-darner/index.html")
-    assert b"Not <em>yet</em> saved." in demo.desk.trials["pieces/star-darner/index.html"]
-    assert text_of(demo, "star-darner") == before
+    assert json.loads(got.text)["seen"].endswith("/-/now/pieces/ferry-ghost/index.html")
+    assert b"Not <em>yet</em> saved." in visitor.desk.trials["pieces/ferry-ghost/index.html"]
+    assert text_of(visitor, "ferry-ghost") == before
 
 
 @pytest.mark.browser
