@@ -10,7 +10,7 @@ from typing import Any
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
 from sitegen.jobs.letters import WritingDesk, desk_for
-from sitegen.jobs.reading import once, phase_of, sit
+from sitegen.jobs.reading import look_of, once, phase_of, sit
 from sitegen.letters import (
     Draft,
     Letter,
@@ -103,7 +103,7 @@ def letters_of(folder: Path) -> Path:
 def _state(desk: WritingDesk, letter: Letter) -> LetterState:
     files = (letter.folder / "letter.json", letter.folder / "recipients.csv", letter.folder / "eml",
              desk.room.sent / f"{letter.ident}.jsonl", desk.room.sent / "forgotten.json")  # fmt: skip
-    looks, moment = tuple(map(_look, files)), desk.front.moment
+    looks, moment = tuple(map(look_of, files)), desk.front.moment
 
     def may() -> frozenset[str]:
         refuse_if_untrue(letter.facts, desk.front)
@@ -115,12 +115,3 @@ def _state(desk: WritingDesk, letter: Letter) -> LetterState:
 
     phase = phase_of(desk.studio, moment), looks
     return once(desk.studio, ("letter", letter.ident), phase, lambda: state_of(letter, desk.room, may))
-
-
-def _look(file: Path) -> tuple[int, ...]:
-    """Say how a file looks from outside; nothing where there's none."""
-    try:
-        stat = file.stat()
-    except OSError:
-        return ()
-    return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino

@@ -150,10 +150,11 @@ def _seen(folder: Path) -> Stamps:
     names = os.listdir(pieces) if os.path.isdir(pieces) else []  # noqa: PTH112, PTH208 (likewise)
     homes = [pieces, *(f"{pieces}{os.sep}{name}" for name in names)]
     files = (f"{home}{os.sep}piece.yaml" for home in homes[1:])
-    return found | {path: _stamp(path) for path in (*homes, *files)}
+    return found | {path: look_of(path) for path in (*homes, *files)}
 
 
-def _stamp(path: str) -> tuple[int, ...]:
+def look_of(path: str | Path) -> tuple[int, ...]:
+    """Say how a file looks from outside; noughts where there's none."""
     try:
         stat = os.stat(path)  # noqa: PTH116 (likewise)
     except OSError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -18,7 +19,7 @@ from sitegen.jobs import unchanged
 from sitegen.jobs.answers import complaints
 from sitegen.jobs.backup import age_if_due
 from sitegen.jobs.letters_made import letters_of, states
-from sitegen.jobs.reading import once, phase_of, sit
+from sitegen.jobs.reading import look_of, once, phase_of, sit
 from sitegen.jobs.where import is_ours, sheet_of
 from sitegen.letters import Draft, Matter, drafts_in, stem_of
 from sitegen.studio.fault import Fault
@@ -30,17 +31,17 @@ __all__ = ["Errand", "errands"]
 def errands(folder: Path, today: str | None) -> Today:
     """Say what is lost by waiting. Raises StudioFault where the files can't be read."""
     sitting = sit(folder, today)
-    studio, day = sitting.studio, sitting.today
-    beside = desk.Beside(
-        outlook=once(studio, "outlook", day, lambda: _outlook(studio, day)),
-        letters=states(folder, sitting),
-        drafted=_drafted(once(studio, "drafts", _looks(folder), lambda: drafts_in(letters_of(folder)))),
-        sheets=frozenset(one.slug for one in studio.shows if sheet_of(folder, one.slug).is_file()),
-        site="" if is_ours(folder) else _site(folder, sitting),
-        backup="" if is_ours(folder) else _backup(folder, sitting.moment),
-        books=once(studio, "books", day, lambda: _books(folder, studio, day)),
-    )
-    return desk.today(studio, beside, sitting.moment)
+    studio, moment = sitting.studio, sitting.moment
+    letters, drafts, phase = states(folder, sitting), _looks(folder), phase_of(studio, moment)
+    sheets = frozenset(one.slug for one in studio.shows if sheet_of(folder, one.slug).is_file())
+    house = ("", "") if is_ours(folder) else (_site(folder, sitting), _backup(folder, moment))
+
+    def gathered() -> Today:
+        drafted = _drafted(drafts_in(letters_of(folder)))
+        ahead, books = _outlook(studio, moment.date()), _books(folder, studio, moment.date())
+        return desk.today(studio, desk.Beside(ahead, letters, drafted, sheets, *house, books), moment)
+
+    return once(studio, "today", (phase, letters, drafts, sheets, house), gathered)
 
 
 def _outlook(studio: Studio, day: date) -> Outlook:
@@ -75,8 +76,21 @@ def _books(folder: Path, studio: Studio, day: date) -> int:
     return len([*complaints(folder, studio, day)]) - len(unnoted_sales(studio)[1])
 
 
+# Seconds. To look at each photo and page takes longer than all the rest; an edit or a build shows at once.
+_LOOK_AGAIN = 5
+
+
 def _site(folder: Path, sitting: Sitting) -> str:
     """Say why the site isn't what the files say, without building it."""
+    state = (
+        phase_of(sitting.studio, sitting.moment),
+        look_of(folder / "out" / unchanged.NAME),
+        time.monotonic() // _LOOK_AGAIN,
+    )
+    return once(sitting.studio, "site", state, lambda: _why_not(folder, sitting))
+
+
+def _why_not(folder: Path, sitting: Sitting) -> str:
     seen = unchanged.look(folder, sitting.moment.astimezone)
     if seen is None:
         return "The site isn't built yet."
