@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.find import Sitting, read_day
+from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
-from sitegen.jobs.reading import once, phase_of, sit
+from sitegen.jobs.reading import sit
 from sitegen.letters import (
     Announcement,
     Hanging,
@@ -233,17 +233,11 @@ def room_of(folder: Path) -> Room:
 def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
     """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
     sitting = sit(folder, today)
-    return _desk(folder, sitting.studio, front_of_house(sitting.studio, sitting.moment), second)
+    return desk_with(folder, sitting.studio, front_of_house(sitting.studio, sitting.moment), second)
 
 
-def desk_for(folder: Path, sitting: Sitting) -> WritingDesk:
-    """Return what is needed to look at letters; of a studio that is kept its front is kept as well."""
-    studio, moment = sitting.studio, sitting.moment
-    front = once(studio, "front", phase_of(studio, moment), lambda: front_of_house(studio, moment))
-    return _desk(folder, studio, front)
-
-
-def _desk(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
+def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
+    """Return what a letter needs of a studio that was read, and of its front."""
     room = Room(
         theme=find_theme(folder, front.card.theme),
         out=folder / "out" / "letters",

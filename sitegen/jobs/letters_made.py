@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
-from sitegen.jobs.letters import WritingDesk, desk_for
-from sitegen.jobs.reading import look_of, once, phase_of, sit
+from sitegen.jobs.letters import WritingDesk, desk_with
+from sitegen.jobs.reading import look_of, once, sit
 from sitegen.letters import (
     Draft,
     Letter,
+    LetterFault,
     LetterState,
     drafts_in,
     letters_in,
@@ -22,6 +23,8 @@ from sitegen.letters import (
     who_may,
 )
 from sitegen.letters.facts import refuse_if_untrue
+from sitegen.studio.front import front_of_house
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.wish import ask, wish
 
 
@@ -83,15 +86,22 @@ def made(folder: Path, wish: OneLetter, today: str | None) -> MadeLetters | Lett
 def state(folder: Path, ident: str, today: str | None = None) -> LetterState:
     """Say how one letter stands by its record; nothing is posted. Raises Fault if there's no such letter."""
     letter = open_letter(letters_of(folder) / ident)
-    return _state(desk_for(folder, sit(folder, today)), letter)
+    return _states(folder, sit(folder, today), [letter])[0]
 
 
 def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:
     """Say of every letter how it stands. Raises Fault for a damaged record."""
     letters = letters_in(letters_of(folder))
-    if not letters:
-        return ()  # without a letter there's no need of the key of the ways out, which would be made
-    desk = desk_for(folder, sitting)
+    # Without a letter there's no need of the key of the ways out, which would be made.
+    return _states(folder, sitting, letters) if letters else ()
+
+
+def _states(folder: Path, sitting: Sitting, letters: Sequence[Letter]) -> tuple[LetterState, ...]:
+    """Look at letters; of the pieces only those count that a letter shows."""
+    studio, moment = sitting.studio, sitting.moment
+    shown = {name.removeprefix("piece ") for one in letters for name in one.facts}
+    pieces = tuple(one for one in studio.pieces if one.slug in shown)
+    desk = desk_with(folder, studio, front_of_house(replace(studio, pieces=pieces), moment))
     return tuple(_state(desk, one) for one in letters)
 
 
@@ -105,13 +115,24 @@ def _state(desk: WritingDesk, letter: Letter) -> LetterState:
              desk.room.sent / f"{letter.ident}.jsonl", desk.room.sent / "forgotten.json")  # fmt: skip
     looks, moment = tuple(map(look_of, files)), desk.front.moment
 
+    about, people, untrue = letter.interest, desk.studio.people, _untrue(letter, desk.front)
+
     def may() -> frozenset[str]:
-        refuse_if_untrue(letter.facts, desk.front)
-        about = letter.interest
+        if untrue is not None:
+            raise untrue
         return once(
-            desk.studio, ("may have", about), (moment.date(), looks[-1]),
-            lambda: who_may(about, moment.date(), desk.studio.people, desk.room),
+            people, ("may have", about), (moment.date(), looks[-1]),
+            lambda: who_may(about, moment.date(), people, desk.room),
         )  # fmt: skip
 
-    phase = phase_of(desk.studio, moment), looks
-    return once(desk.studio, ("letter", letter.ident), phase, lambda: state_of(letter, desk.room, may))
+    state = moment.date(), looks, str(untrue)
+    return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may))
+
+
+def _untrue(letter: Letter, front: FrontOfHouse) -> LetterFault | None:
+    """Return what of a letter is no longer true, as posting would say it."""
+    try:
+        refuse_if_untrue(letter.facts, front)
+    except LetterFault as fault:
+        return fault
+    return None

@@ -68,19 +68,13 @@ def kept_reading() -> Iterator[None]:
         _KEEPERS.pop()
 
 
-def once(studio: Studio, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
-    """Work something out of a studio that is kept, and hand it out again while `state` is the same.
+def once(about: object, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
+    """Work something out of what was read, and hand it out again while that is the same value.
 
-    `state` is what it rests on beside the studio. Of a studio that isn't kept it's worked out each time.
+    `about` is the studio, or the part of it that counts; `state` is what it rests on beside that. Where
+    nothing is kept it's worked out each time.
     """
-    kept = _KEEPERS[-1].of(studio) if _KEEPERS else None
-    if kept is None:
-        return make()
-    before = kept.worked_out.get(name)
-    if before is None or before[0] != state:
-        before = kept.worked_out[name] = (state, make())
-    found: Made = before[1]
-    return found
+    return _KEEPERS[-1].once(about, name, state, make) if _KEEPERS else make()
 
 
 def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
@@ -99,7 +93,10 @@ class _KeptReading:
 
     seen: Stamps
     reading: Reading
-    worked_out: dict[Hashable, tuple[object, Any]] = field(default_factory=dict)
+
+
+# So many answers are kept beside the readings; each holds what it was worked out of.
+_MOST_KEPT = 64
 
 
 @dataclass
@@ -108,6 +105,8 @@ class _Keeper:
 
     lock: threading.RLock = field(default_factory=threading.RLock)
     kept: dict[tuple[str, frozenset[str]], _KeptReading] = field(default_factory=dict)
+    worked_out: dict[Hashable, tuple[object, object, Any]] = field(default_factory=dict)
+    """What was worked out, the latest asked for last: out of what, in which state."""
 
     def reading(self, folder: Path, only: frozenset[str]) -> Reading:
         """Hand out what is kept, or read. What is read whole without an error answers for every part."""
@@ -127,10 +126,19 @@ class _Keeper:
             self.kept[place] = kept
         return kept.reading
 
-    def of(self, studio: Studio) -> _KeptReading | None:
-        """Find what is kept of a studio."""
+    def once(self, about: object, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
+        """Hand out what was worked out, or work it out; two that ask at once may both do so."""
         with self.lock:
-            return next((one for one in self.kept.values() if one.reading.studio is studio), None)
+            before = self.worked_out.get(name)
+        if before is None or before[0] is not about or before[1] != state:
+            before = about, state, make()
+        with self.lock:
+            self.worked_out.pop(name, None)
+            self.worked_out[name] = before
+            while len(self.worked_out) > _MOST_KEPT:
+                del self.worked_out[next(iter(self.worked_out))]
+        found: Made = before[2]
+        return found
 
 
 _KEEPERS: list[_Keeper] = []

@@ -188,3 +188,6 @@ def test_what_is_worked_out_of_a_kept_studio_is_worked_out_once(folder: Path) ->
     EDITS["a page"](folder)
     assert once(sit(folder, DAY).studio, "name", "b", make) == 3
     assert once(studio, "name", "b", make) == 4, "the one before is kept no more"
+    for other in range(200):
+        once(studio, other, "b", make)
+    assert once(studio, "name", "b", make) == 205, "and no more than some are kept"
