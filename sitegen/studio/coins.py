@@ -155,6 +155,7 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
     `line` says what it's called and when it was sold; `asked` is what it was sold for.
     """
     found, due = [], asked
+    back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="")
     for day in sorted({one.on for one in receipts if one.on >= line.on}):
         went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
         before = total(one.amount for one in receipts if one.on < day)
@@ -162,15 +163,5 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
         over = max(before - due, NOTHING)
         if went > over:
             due -= went - over
-            found.append(
-                replace(
-                    line,
-                    on=day,
-                    kind=IncomeKind.REFUND,
-                    amount=over - went,
-                    hours=None,
-                    supplies=NOTHING,
-                    show="",
-                )
-            )
+            found.append(replace(back, on=day, amount=over - went))
     return tuple(found)

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
-from itertools import accumulate
 
 from sitegen.studio import money
 from sitegen.studio.order_lines import Receipt
@@ -80,19 +79,12 @@ class PlanState:
 def state(plan: Plan, payments: Sequence[Receipt], today: date) -> PlanState:
     """Work out how a plan stands today; payments dated later don't count yet."""
     paid = sum((payment.amount for payment in payments if payment.on <= today), Decimal(0))
-    ends = list(accumulate(part.amount for part in plan.parts))
-    filled = [
-        min(max(paid - (end - part.amount), Decimal(0)), part.amount)
-        for part, end in zip(plan.parts, ends, strict=True)
-    ]
-    return PlanState(
-        parts=tuple(
-            _part_state(part, amount, plan.grace_days, today)
-            for part, amount in zip(plan.parts, filled, strict=True)
-        ),
-        paid=paid,
-        balance=plan.total - paid,
-    )
+    parts, before = [], Decimal(0)
+    for part in plan.parts:
+        filled = min(max(paid - before, Decimal(0)), part.amount)
+        parts.append(_part_state(part, filled, plan.grace_days, today))
+        before += part.amount
+    return PlanState(tuple(parts), paid, balance=plan.total - paid)
 
 
 def _part_state(part: Part, paid: Decimal, grace_days: int, today: date) -> PartState:

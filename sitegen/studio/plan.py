@@ -13,15 +13,17 @@ The rules, in the order they're applied:
 
 import calendar
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from itertools import pairwise
 from typing import Annotated
 
+from pydantic import Field
+
 from sitegen.studio import money
-from sitegen.studio.fields import typed_amount
+from sitegen.studio.fields import Count, Entry, Money, typed_amount
 from sitegen.studio.text import short
 
 # Common practice in the trade, no source: three months.
@@ -65,12 +67,12 @@ class Deposit:
         return self.amount if self.percent is None else money.share(price, self.percent, digits)
 
 
-@dataclass(frozen=True)
-class PlanBand:
-    """How many instalments prices of a band get."""
+class Band(Entry):
+    """How many instalments a price gets."""
 
-    instalments: int
-    up_to: Decimal | None = None  # highest price of the band; None for no limit
+    instalments: Count = Field(examples=["3"])
+    up_to: Money | None = None
+    """Highest price of this band; the last band may leave it out."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,9 @@ class PlanTerms:
     """The studio's terms of payment."""
 
     deposit: Deposit = Deposit(percent=Decimal(30))
-    bands: tuple[PlanBand, ...] = (PlanBand(USUAL_INSTALMENTS),)  # dearest last
+    bands: tuple[Band, ...] = field(
+        default_factory=lambda: (Band(instalments=USUAL_INSTALMENTS),)
+    )  # dearest last
     weekend: Weekend = Weekend.KEEP
     largest_last: bool = False  # odd coins go to the last instalments instead of the first
     smallest_part: Decimal = Decimal(0)  # no deposit or instalment may be below this
@@ -136,7 +140,7 @@ def read_deposit(text: str, digits: int) -> Deposit:
     return Deposit(percent=percent)
 
 
-def instalments_for(price: Decimal, bands: Sequence[PlanBand]) -> int:
+def instalments_for(price: Decimal, bands: Sequence[Band]) -> int:
     """Find how many instalments a price gets: the first band it fits into, cheapest first.
 
     No bands at all means the usual number. Raises ValueError for bands out of order or a price above all.

@@ -76,16 +76,11 @@ def tables(studio: Studio) -> Tables:
 
 def _meant(studio: Studio, found: Tables, show: Show, line: ShowSale) -> Piece | None:
     """Find the piece behind a title or a folder's name that is gone: sold there, and named by no line."""
-    return next(
-        (
-            piece
-            for piece in studio.pieces
-            if piece.slug not in found.pieces
-            and (is_folder(line.what) or line.what.casefold() == piece.title.casefold())
-            and _sold_there(piece, show, line)
-        ),
-        None,
-    )
+    for piece in studio.pieces:
+        called = is_folder(line.what) or line.what.casefold() == piece.title.casefold()
+        if called and piece.slug not in found.pieces and _sold_there(piece, show, line):
+            return piece
+    return None
 
 
 def is_folder(what: str) -> bool:

@@ -13,7 +13,6 @@ from pydantic import Field, model_validator
 from sitegen.studio import money
 from sitegen.studio.fields import (
     Colour,
-    Count,
     Day,
     Days,
     Entry,
@@ -32,7 +31,7 @@ from sitegen.studio.fields import (
     typed,
 )
 from sitegen.studio.outward import BuyPattern, SecureAddress
-from sitegen.studio.plan import DepositText, PlanBand, PlanTerms, Weekend, read_deposit
+from sitegen.studio.plan import Band, DepositText, PlanTerms, Weekend, read_deposit
 
 
 def _read_currency(text: str) -> str:
@@ -62,14 +61,6 @@ class Series(Entry):
 
     name: Name = Field(examples=["Night Market"])
     about: str = ""
-
-
-class Band(Entry):
-    """How many instalments a price gets."""
-
-    instalments: Count = Field(examples=["3"])
-    up_to: Money | None = None
-    """Highest price of this band; the last band may leave it out."""
 
 
 class CallingOff(Entry):
@@ -225,7 +216,7 @@ def plan_terms(written: PaymentPlan | None, digits: int) -> PlanTerms:
         return usual
     return PlanTerms(
         deposit=read_deposit(written.deposit, digits),
-        bands=tuple(PlanBand(band.instalments, band.up_to) for band in written.bands) or usual.bands,
+        bands=written.bands or usual.bands,
         weekend=written.weekend,
         largest_last=written.largest_last,
         smallest_part=written.smallest_part,

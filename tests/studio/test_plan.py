@@ -8,8 +8,8 @@ import pytest
 
 from sitegen.studio.plan import (
     CREDIT_CAUTION,
+    Band,
     Deposit,
-    PlanBand,
     PlanTerms,
     instalments_for,
     make,
@@ -17,7 +17,11 @@ from sitegen.studio.plan import (
     read_deposit,
 )
 
-BANDS = (PlanBand(2, Decimal(500)), PlanBand(3, Decimal(1500)), PlanBand(4))
+BANDS = (
+    Band(instalments=2, up_to=Decimal(500)),
+    Band(instalments=3, up_to=Decimal(1500)),
+    Band(instalments=4),
+)
 START = date(2027, 1, 31)
 
 
@@ -38,7 +42,7 @@ def test_price_bands_decide_the_number_of_instalments(price: str, count: int) ->
         ),
     ],
 )
-def test_bands_that_make_no_sense_are_refused(bands: tuple[PlanBand, ...], sentence: str) -> None:
+def test_bands_that_make_no_sense_are_refused(bands: tuple[Band, ...], sentence: str) -> None:
     """No number of instalments is guessed."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
         instalments_for(Decimal(2000), bands)
