@@ -227,7 +227,7 @@ def _out_of_braces(text: str, holder: Node, part: str | int) -> Iterator[str]:
     start, end = ends[at]
     if at:
         between = text[ends[at - 1][1] : start]
-        kept = between.replace(",", "", 1) if "#" in between else ""
+        kept = between.replace(",", "", 1) if "#" in between else " " * between.startswith(" ")
         yield text[: ends[at - 1][1]] + kept + text[end:]
     else:
         yield text[:start] + text[ends[1][0] if len(ends) > 1 else end :]

@@ -5,8 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+import yaml
+
+from sitegen.jobs import edits
+from sitegen.jobs.pen import named
 from sitegen.letters.tokens import make_token
+from sitegen.studio.fault import Fault
 from tests import makers
 from tests.cli.runner import TODAY, on
 from tests.letters.studio import SECRET
@@ -117,14 +123,60 @@ WISHES: dict[str, Wish] = {
 }  # fmt: skip
 
 
+BOOK = makers.COMMISSIONS.replace("queue:\n", ROUND)
+_STANDS = {
+    "commissions.yaml": yaml.load(BOOK, Loader=yaml.BaseLoader),  # noqa: S506 (makes text, lists and dicts only)
+    "piece": yaml.load(makers.piece_yaml(), Loader=yaml.BaseLoader),  # noqa: S506
+}
+_PIECE = "pieces/ferry-ghost/piece.yaml"
+
+
+def _seen(what: str, *path: str | int) -> str:
+    value: Any = _STANDS[what]
+    for part in path:
+        value = value[part]
+    return edits.seen_of(value)
+
+
+# What a face with forms asks for; no command of the terminal does.
+EDITS: dict[str, Callable[[Path], object]] = {
+    "change": lambda folder: edits.change(folder, edits.ChangeFields(file=_PIECE, changes=(
+        edits.Change(path="title", value="The Other Ghost", seen=_seen("piece", "title")),
+        edits.Change(path="private.tier", value="Small figure", seen=edits.seen_of(None)),
+    )), None),
+    "append": lambda folder: edits.append(folder, edits.AppendEntry(
+        file="commissions.yaml", path="tiers", value={"name": "Large", "from_price": "900"}, seen=_seen("commissions.yaml", "tiers"),
+    ), None),
+    "remove": lambda folder: edits.remove(folder, edits.RemoveEntry(
+        file="commissions.yaml", path="waiting.0", seen=_seen("commissions.yaml", "waiting", 0)
+    ), None),
+    "move": lambda folder: edits.move(folder, edits.MoveEntry(
+        file="commissions.yaml", path="rounds.1", to=0, seen=_seen("commissions.yaml", "rounds")
+    ), None),
+    "write_page": lambda folder: edits.write_page(folder, edits.WritePage(
+        name="about", title="About us", text="Two benches.", seen=edits.seen_of(makers.PAGES["about"])
+    ), None),
+    "add_show": lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "May Fair", "from": "2027-05-01"}), None),
+    "add_photos": lambda folder: edits.add_photos(folder, edits.AddPhotos(
+        slug="ferry-ghost", photos=(folder / "pieces" / "heron" / "front.jpg",), names=("side.jpg",), alts=("Its side.",)
+    ), None),
+    "take_photo_out": lambda folder: edits.take_photo_out(folder, edits.TakePhotoOut(
+        slug="ferry-ghost", place=0, seen=_seen("piece", "photos", 0)
+    ), None),
+    "note_hours": lambda folder: edits.note_hours(folder, edits.NotePieceHours(slug="ferry-ghost", step="sewing", hours="2"), None),
+}  # fmt: skip
+# A photo is taken off the list before its file goes: stopped between, only `undo` leads back.
+_NOT_ONCE = {"add_photos", "take_photo_out", "note_hours"}
+WISHES |= {f"edit {name}": Wish(("edits", name), kind="edit", once=name not in _NOT_ONCE) for name in EDITS}
+
+
 def base(folder: Path) -> Path:
     """Make the studio that all of them begin with; a piece was marked in it before."""
     studio = makers.studio(folder / "studio")
     makers.add_piece(
         studio, "heron", makers.piece_yaml("Heron", "sold", price="", number="2025-01", private=SOLD)
     )
-    book = makers.COMMISSIONS.replace("queue:\n", ROUND)
-    (studio / "commissions.yaml").write_bytes(book.encode())
+    (studio / "commissions.yaml").write_bytes(BOOK.encode())
     settings = makers.STUDIO.replace(
         "language: en", "language: en\nleave_address: https://lantern.example/leave/"
     )
@@ -144,7 +196,14 @@ def base(folder: Path) -> Path:
 
 
 def said(folder: Path, words: tuple[str, ...]) -> tuple[int, str]:
-    """Run a command of the list to its end."""
+    """Run a command of the list to its end, or a job that no command asks for."""
+    if words[0] == "edits":
+        named(" ".join(words))
+        try:
+            EDITS[words[1]](folder)
+        except (Fault, OSError) as fault:
+            return 1, str(fault)
+        return 0, ""
     day, words = (words[0], words[1:]) if words[0][0] == "2" else (TODAY, words)
     photo, home = str(folder / "pieces" / "heron" / "front.jpg"), str(folder.parent / "home")
     result = on(day, folder, *(one.replace("PHOTO", photo).replace("HOME", home) for one in words))
