@@ -111,7 +111,10 @@ class _Keeper:
     def reading(self, folder: Path, only: frozenset[str]) -> Reading:
         """Hand out what is kept, or read. What is read whole without an error answers for every part."""
         now = time.time_ns()
-        seen = _seen(folder)
+        try:
+            seen = _seen(folder)
+        except OSError:  # no folder any more, or a link in a circle: the reading has words for that
+            return _read(folder, only)
         whole = self._known(folder, EVERYTHING, seen, now)
         if only == EVERYTHING or whole.studio is not None:
             return whole
@@ -170,8 +173,8 @@ def look_of(path: str | Path) -> tuple[int, ...]:
     return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino
 
 
-# Nanoseconds. A file's time moves with the system's clock tick (up to 10 ms); file systems of memory cards
-# count in hundredths or in steps of two seconds (ECMA-107 11.1.3: two; common practice, no source, else).
+# Nanoseconds. A file's time moves with the system's clock tick (up to 10 ms); the file systems of memory
+# cards count in hundredths of a second or in steps of two seconds (all from memory).
 _TICK, _COARSE = 50_000_000, 2_000_000_000
 _HUNDREDTH = 10_000_000
 

@@ -132,6 +132,17 @@ def test_a_fault_elsewhere_stops_no_part_and_is_told_to_the_whole(
 
 
 @pytest.mark.usefixtures("later")
+def test_odd_places_get_the_words_that_a_reading_has(folder: Path) -> None:
+    (folder / "pages" / "round.md").symlink_to(folder / "pages" / "round.md")
+    with pytest.raises(StudioFault, match="round"):
+        sit(folder, DAY)
+
+    shutil.rmtree(folder)
+    with pytest.raises(StudioFault, match=r"there is no studio\.yaml"):
+        sit(folder, DAY)
+
+
+@pytest.mark.usefixtures("later")
 def test_threads_that_ask_at_once_wait_for_one_reading(folder: Path, reads: list[frozenset[str]]) -> None:
     together = threading.Barrier(6)
 
