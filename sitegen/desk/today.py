@@ -21,6 +21,7 @@ from sitegen.desk.slots import Outlook
 from sitegen.studio import terms
 from sitegen.studio.commission import Round
 from sitegen.studio.fault import Fault
+from sitegen.studio.fields import placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import counted
@@ -249,7 +250,8 @@ def _of_sales(studio: Studio) -> Iterator[Errand]:
 
 
 def _of_terms(studio: Studio) -> Iterator[Errand]:
-    if terms.changed(studio):
+    unfinished = any(placeholders(page.text) for page in studio.pages if page.name in terms.PAGES)
+    if terms.changed(studio) and not unfinished:
         there = terms.versions(studio)
         since = f"have changed since version {there[-1]}" if there else "are kept as no version yet"
         yield Errand(

@@ -412,3 +412,9 @@ def test_what_became_of_the_letters_folder_is_no_matter(folder: Path) -> None:
     assert len(found(folder, "letter")) == 1
     shutil.rmtree(folder / "out")
     assert found(folder, "letter") == []
+
+
+def test_terms_that_still_have_places_to_fill_in_cannot_be_kept_yet(folder: Path) -> None:
+    replaced("pages/commission-terms.md", "written down", "written down by <whom you like>")(folder)
+
+    assert found(folder, "terms") == []
