@@ -40,6 +40,8 @@ class _Held:
     kept: Path
     entry: KeptEdit | None = None
     """What this command changed so far, if anything."""
+    goes_on: str = ""
+    """What is done in many short turns, and taken back as one."""
 
 
 _mine = threading.local()
@@ -60,10 +62,11 @@ def doing() -> str:
 
 
 @contextlib.contextmanager
-def pen(folder: Path) -> Iterator[None]:
+def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
     """Hold a studio's pen. Waits some seconds; then raises Fault with who holds it.
 
-    Raises OSError if there's no such folder. Whoever holds it may take it again.
+    `goes_on` names what is done in many short turns, which are taken back as one. Raises OSError if there's
+    no such folder. Whoever holds it may take it again.
     """
     place, held = os.path.realpath(folder), _all_held()
     if place in held:
@@ -73,7 +76,7 @@ def pen(folder: Path) -> Iterator[None]:
     if kept.is_symlink():  # who sweeps there would sweep elsewhere
         raise Fault(f"{kept} is a link; take it away, so that the program can keep earlier states there")
     handle = take_turn(Path(place), kept, _doing[0])
-    mine = held[place] = _Held(os.path.abspath(folder), kept)  # noqa: PTH100 (links stay)
+    mine = held[place] = _Held(os.path.abspath(folder), kept, goes_on=goes_on)  # noqa: PTH100 (links stay)
     try:
         _sweep(kept / PARTS)
         yield
@@ -115,7 +118,7 @@ def _will_hold(file: Path, digest: str | None) -> None:
     """Keep a file's present state before it becomes one with this SHA-256, or none. Raises PenMissing."""
     held, path = _pen_for(file)
     if held.entry is None:
-        held.entry = open_entry(held.kept, _doing[0])
+        held.entry = open_entry(held.kept, held.goes_on or _doing[0], goes_on=bool(held.goes_on))
     held.entry.note(path, file, digest)
 
 

@@ -110,6 +110,10 @@ class KeptEdit:
         """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
         return not self.undone and any(digest_of(studio / one.file) != one.before for one in self.changes)
 
+    def stands(self, studio: Path) -> bool:
+        """Tell whether its files are as it left them."""
+        return not self.undone and all(digest_of(studio / one.file) == one.after for one in self.changes)
+
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""
         return any(kept.exists() for one in self.changes if (kept := self.after(one)) is not None)
@@ -129,9 +133,14 @@ def _digest(content: bytes | None) -> str | None:
     return None if content is None else hashlib.sha256(content).hexdigest()
 
 
-def open_entry(kept: Path, command: str) -> KeptEdit:
-    """Return an entry for a command that is about to change something; older ones make room."""
+def open_entry(kept: Path, command: str, *, goes_on: bool = False) -> KeptEdit:
+    """Return an entry for a command that is about to change something; older ones make room.
+
+    What `goes_on` is noted in its latest entry, if no file of that was changed since.
+    """
     entries = read_entries(kept)
+    if goes_on and entries and entries[0].command == command and entries[0].stands(kept.parent):
+        return entries[0]
     for one in entries:  # something else is done now instead of what was taken back
         one.forget_after()
         if one.undone:

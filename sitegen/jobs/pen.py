@@ -20,14 +20,17 @@ Answer = TypeVar("Answer")
 
 
 @contextmanager
-def pen(folder: Path) -> Iterator[None]:
-    """Hold a studio's pen. Raises Fault, also for a studio that the program carries."""
+def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
+    """Hold a studio's pen; `goes_on` names what is taken back as one.
+
+    Raises Fault, also for a studio that the program carries.
+    """
     if is_ours(folder):
         raise Fault(
             f"{folder} is the program's own, to be copied and not to be written into. `sitegen begin DIR` or "
             "`sitegen demo DIR` makes a studio of yours; name it with --studio DIR"
         )
-    with taken(folder):
+    with taken(folder, goes_on):
         yield
 
 

@@ -12,19 +12,15 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.find import Sitting
+from sitegen.desk.find import Sitting, read_day
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.replies import exits, heard
-from sitegen.letters import (
-    Reply,
-    Slips,
-    make_token,
-    sent_to,
-)
+from sitegen.jobs.sheets import TypedSheet, named_sheet, sheets_of, signed_on
+from sitegen.letters import Reply, Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.erase import erase_from_letters
 from sitegen.sources import StudioFault
@@ -38,6 +34,7 @@ from sitegen.sources.people_import import (
     read_table,
 )  # fmt: skip
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
+from sitegen.sources.people_typed import Sheet, read_row, save
 from sitegen.studio.fields import one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.people_filter import Test, picker
@@ -156,6 +153,44 @@ def _counted(plan: ImportPlan) -> dict[str, int]:
 def _stands(person: Person) -> str:
     interests = ", ".join(sorted(person.interests)) or "any subject"
     return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
+
+
+@wish
+class TypeRows:
+    """Rows of a sign-up sheet, as they stand on the paper."""
+
+    code: str = ask(word=True)
+    rows: tuple[str, ...] = ask(
+        "A row: number | name | address | boxes ticked. A name of ? is a row that can't be read; a fifth "
+        "part is the address that the row had before, to put it right.",
+        default=(), name="row",
+    )  # fmt: skip
+    on: str | None = ask("Day they signed (the show's first, if left out).", default=None)
+    a_page: int | None = ask(
+        "Rows on a page, if the sheet was printed on other paper.", default=None, least=1, most=99
+    )
+    dry_run: bool = ask("Only say what would happen.", default=False)
+
+
+def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> TypedSheet:
+    """Type rows of a show's sign-up sheet into the list, each as often and in any order as one likes.
+
+    Without rows, say how the sheet stands. Raises Fault for a sheet there is none of, or rows that are none.
+    """
+    typed = [read_row(text) for text in wish.rows]
+    writing = bool(typed) and not wish.dry_run
+    turn = f"typing in sheet {wish.code.strip().upper()}"
+    with pen(folder, turn) if writing else nullcontext():
+        sitting = sit(folder, today, PEOPLE | {"shows"})
+        paper = named_sheet(sheets_of(folder, sitting, wish.a_page), wish.code)
+        day = signed_on(paper, read_day(wish.on, "--on"), sitting.today)
+        people = list(sitting.studio.people)
+        sheet = Sheet(paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps)
+        outcomes = tuple(sheet.take(row) for row in typed)
+        if writing:
+            save(folder, sheet, paper.a_page)
+    paper = replace(paper, rows={**paper.rows, **sheet.states})
+    return TypedSheet(paper, day, outcomes, sheet.here(), sheet.often())
 
 
 @wish

@@ -8,7 +8,7 @@ from sitegen.paper.agreement import AgreedPayment, AgreementKind, Deal, agreemen
 from sitegen.paper.cards import cards
 from sitegen.paper.certificate import certificate
 from sitegen.paper.press import PaperWarning
-from sitegen.paper.sheet import sheet, sheet_code
+from sitegen.paper.sheet import sheet, sheet_code, sheet_rows
 
 __all__ = [
     "AgreedPayment",
@@ -20,4 +20,5 @@ __all__ = [
     "certificate",
     "sheet",
     "sheet_code",
+    "sheet_rows",
 ]

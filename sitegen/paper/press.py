@@ -56,13 +56,32 @@ def press(theme: ThemeFiles, template: str, content: Content) -> bytes:
     about letters that no font has.
     """
     form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
-    text = json.dumps(_settable(content), sort_keys=True, ensure_ascii=False)
+    text = _handed(content)
     try:
         return _compile(form, text, own_fonts=False)
     except typst.TypstError as error:
         if not _UNSHOWN.search(error.diagnostic):
             raise _fault(form, error) from error
     return _with_any_font(form, text)
+
+
+def count_in(theme: ThemeFiles, template: str, content: Content, label: str) -> int:
+    """Return a number that a template notes under a label, as `#metadata(17) <rows>`. Raises Fault."""
+    form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
+    source: Any = form.files()
+    text = _handed(content)
+    try:
+        found: str = typst.query(
+            source, f"<{label}>", field="value", one=True, font_paths=form.fonts(), ignore_system_fonts=True,
+            sys_inputs={"content": text},
+        )  # fmt: skip
+    except typst.TypstError as error:
+        raise _fault(form, error) from error
+    return int(json.loads(found))
+
+
+def _handed(content: Content) -> str:
+    return json.dumps(_settable(content), sort_keys=True, ensure_ascii=False)
 
 
 @dataclass(frozen=True, slots=True)

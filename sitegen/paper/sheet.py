@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from sitegen.paper.code import code
-from sitegen.paper.press import Plain, paper_name, press
+from sitegen.paper.press import Plain, count_in, paper_name, press
 from sitegen.paper.said import one_line, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
@@ -36,11 +37,26 @@ def sheet(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: st
     return press(theme, "sheet", {**content, "pages": pages})
 
 
-def sheet_code(show: PublicShow) -> str:
+def sheet_rows(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str) -> int:
+    """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
+    _check(front.card, 1)
+    content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
+    return count_in(theme, "sheet", {**content, "pages": 1}, "rows")
+
+
+def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:
     """Make the code of a show's sheets: initials and year, `HDF27` for the Harbour Doll Fair of 2027.
 
-    With the page and row it is the evidence of a person's consent: "sheet HDF27-2 row 31".
+    With the page and row it is the evidence of a person's consent: "sheet HDF27-2 row 31". Of several shows
+    `among` these whose code would be the same, the later ones get a letter: `HDF27B`.
     """
+    code = _initials(show)
+    same = sorted((one for one in among if _initials(one) == code), key=lambda one: (one.first_day, one.slug))
+    place = next((place for place, one in enumerate(same) if one.slug == show.slug), 0)
+    return code + (chr(ord("A") + place) if place else "")
+
+
+def _initials(show: PublicShow) -> str:
     year = f"{show.first_day.year % 100:02d}"
     name = slug(show.name) or slug(show.slug) or "show"
     initials = [word[0] for word in name.split("-") if not word.isdigit()]
@@ -74,7 +90,7 @@ def _content(front: FrontOfHouse, show: PublicShow, voice: Voice, paper: str) ->
     drawn = code(letters)
     return {
         **tongue(voice),
-        "say": _said(card, show, voice),
+        "say": _said(card, show, voice, sheet_code(show, front.shows)),
         "paper": paper,
         "studio": card.studio,
         "tagline": card.tagline,
@@ -91,10 +107,10 @@ def _content(front: FrontOfHouse, show: PublicShow, voice: Voice, paper: str) ->
     }
 
 
-def _said(card: PublicStudio, show: PublicShow, voice: Voice) -> Plain:
+def _said(card: PublicStudio, show: PublicShow, voice: Voice, code: str) -> Plain:
     who = ", ".join(filter(None, [card.maker, one_line(card.postal_address)]))
     return said(
         voice, "sheet", studio=card.studio, maker=card.maker, who=who, contact=card.contact,
         word=voice.words.plain("mail.leave"),
-        code=sheet_code(show), show=show.name,
+        code=code, show=show.name,
     )  # fmt: skip

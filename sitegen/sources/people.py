@@ -21,7 +21,7 @@ from sitegen.studio.text import short
 COLUMNS = ("email", "name", "interests", "joined", "consent", "evidence", "left")
 # May stand after them: where the person's clock stands.
 ZONE = "zone"
-LEFT_CELL = COLUMNS.index("left")
+EVIDENCE_CELL, LEFT_CELL = COLUMNS.index("evidence"), COLUMNS.index("left")
 
 Word = TypeVar("Word", bound=StrEnum)
 

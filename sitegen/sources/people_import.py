@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from difflib import SequenceMatcher
@@ -78,6 +78,8 @@ class ImportPlan:
     """Already on the list, with nothing new."""
     changed: list[Person] = field(default_factory=list)
     """As they would stand afterwards."""
+    before: dict[str, str] = field(default_factory=dict)
+    """The evidence of the row that each of these stands in, by folded address."""
     refused: list[Refused] = field(default_factory=list)
     questions: list[Refused] = field(default_factory=list)
     """Taken over as they stand, but likely misspelt."""
@@ -135,13 +137,13 @@ def plan_import(
     rows: dict[str, list[Person]] = {}
     for person in people:
         rows.setdefault(person.key, []).append(person)
-    common = _common_domains(people)
+    common = common_domains(people)
     for line, person in table[0]:
         key = person.key
-        if fault := _fault(person, rows.get(key, []), today, forgotten(key)):
+        if fault := refusal(person, rows.get(key, []), today, forgotten(key)):
             plan.refused.append(Refused(line, person.email, fault))
             continue
-        if near := _near_domain(person.email, common):
+        if near := near_domain(person.email, common):
             plan.questions.append(Refused(line, person.email, f"did they mean @{near}?"))
         elif odd := lost_letter("", person.name):
             plan.questions.append(Refused(line, person.email, odd))
@@ -151,7 +153,7 @@ def plan_import(
 
 def apply_import(file: Path, plan: ImportPlan) -> int:
     """Write what was planned into people.csv, in one step; return how many rows changed."""
-    changed = {person.key: person for person in plan.changed}
+    changed = {(person.key, plan.before[person.key]): person for person in plan.changed}
     return write_rows(file, changed, plan.added)
 
 
@@ -167,7 +169,7 @@ def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
         plan.added.append(person)
         rows.append(person)
         return
-    merged = _merged(here, person)
+    merged = merged_with(here, person)
     if merged == here:
         plan.there.append(here)
         return
@@ -178,9 +180,10 @@ def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
         plan.changed[plan.changed.index(here)] = merged
     else:
         plan.changed.append(merged)
+        plan.before[merged.key] = here.evidence
 
 
-def _merged(here: Person, new: Person) -> Person:
+def merged_with(here: Person, new: Person) -> Person:
     """Keep what is known; add a name, interests, and consent that is stronger."""
     merged = replace(here, name=here.name or new.name, zone=here.zone or new.zone)
     if new.consent in EXPLICIT:
@@ -194,7 +197,8 @@ def _merged(here: Person, new: Person) -> Person:
     return merged
 
 
-def _fault(person: Person, rows: Sequence[Person], today: date, forgotten: bool) -> str:
+def refusal(person: Person, rows: Sequence[Person], today: date, forgotten: bool) -> str:
+    """Say why someone isn't taken over, whose address these rows have; nothing if they may be."""
     if forgotten:
         return (
             "asked to be forgotten; only if they ask you for letters themselves: people add … --asked-again"
@@ -289,12 +293,14 @@ def _folded(heading: str) -> str:
     return " ".join(re.sub(r"[^a-z]+", " ", unmarked(heading.casefold())).split())
 
 
-def _common_domains(people: Iterable[Person]) -> frozenset[str]:
+def common_domains(people: Iterable[Person]) -> dict[str, int]:
+    """Return the domains that are taken as spelt right, and how frequent each is on the list."""
     counted = Counter(person.email.rpartition("@")[2].lower() for person in people)
-    return frozenset(domain for domain, count in counted.items() if count >= _COMMON) | WELL_KNOWN
+    often = {domain: count for domain, count in counted.items() if count >= _COMMON}
+    return dict.fromkeys(WELL_KNOWN, 0) | often
 
 
-def _near_domain(address: str, common: frozenset[str]) -> str | None:
+def near_domain(address: str, common: Collection[str]) -> str | None:
     """Return the domain that was likely meant, if this one looks like a slip of it."""
     domain = address.rpartition("@")[2].lower()
     if domain in common or len(domain) < _SHORTEST:

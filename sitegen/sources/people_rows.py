@@ -16,7 +16,7 @@ from pathlib import Path
 
 from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people import COLUMNS, LEFT_CELL, ZONE, has_zone
+from sitegen.sources.people import COLUMNS, EVIDENCE_CELL, LEFT_CELL, ZONE, has_zone
 from sitegen.sources.text import BOM
 from sitegen.studio.person import Left, Person, address_key
 
@@ -34,6 +34,11 @@ class PersonRow:
     def key(self) -> str:
         """The address as compared."""
         return address_key(self.cells[0]) if self.cells else ""
+
+    @property
+    def evidence(self) -> str:
+        """What stands in the column of evidence."""
+        return self.cells[EVIDENCE_CELL].strip() if self.cells else ""
 
     @property
     def left(self) -> str:
@@ -73,15 +78,23 @@ def remove(file: Path, key: str) -> int:
     return _edit(file, lambda row: None if row.key == key else row.cells, kept=False)
 
 
-def replace(file: Path, changed: Mapping[str, Person], added: Iterable[Person] = ()) -> int:
-    """Write people over the rows that have their folded address and no exit, and others at the end."""
+def replace(
+    file: Path, changed: Mapping[tuple[str, str], Person | None], added: Iterable[Person] = ()
+) -> int:
+    """Write people over the rows that have no exit and this folded address and evidence, others at the end.
 
-    def change(row: PersonRow) -> tuple[str, ...]:
-        person = changed.get(row.key)
-        return row.cells if person is None or row.left else row_of(person)
+    None takes the row out.
+    """
+
+    def change(row: PersonRow) -> tuple[str, ...] | None:
+        place = row.key, row.evidence
+        if place not in changed or row.left:
+            return row.cells
+        person = changed[place]
+        return row_of(person) if person is not None else None
 
     people = list(added)
-    zoned = any(person.zone for person in (*changed.values(), *people))
+    zoned = any(person.zone for person in (*changed.values(), *people) if person is not None)
     return _edit(file, change, [row_of(person) for person in people], zoned=zoned)
 
 

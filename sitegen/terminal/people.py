@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
+from sitegen.studio.person import Interest
 from sitegen.studio.text import fit
 from sitegen.terminal import asking
-from sitegen.terminal.group import Commands, plain
+from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
+from sitegen.terminal.telling import say, tell_all
 
 if TYPE_CHECKING:
-    from sitegen.jobs.people import OnePerson
+    from sitegen.jobs.people import OnePerson, TypeRows
+
+
+_BOXES = ", ".join(f"{place} {one}" for place, one in enumerate(Interest, start=1))
 
 
 def _keeps(address: str, odd: str) -> bool:
@@ -25,6 +31,50 @@ def _sure(wish: OnePerson) -> str:
     return f"Erase {wish.address} from people.csv? This can't be undone."
 
 
+@shown(
+    "people type",
+    "people.type_rows",
+    "HDF27-1\nHDF27 --row '31 | Ada | ada@mail.example | 1 3'",
+    JSON,
+)
+def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
+    """Type a show's sign-up sheet into the list, row by row; each is saved at once.
+
+    At a terminal it asks, and goes on after the row where you stopped; with --row it takes these rows.
+    The code stands on the sheet; it and the row become the evidence, the show's day the day they agreed.
+    """
+    from sitegen.jobs import people as jobs
+
+    answer = jobs.type_rows(asked.studio, wish, asked.today, _keeps)
+    if as_json or wish.rows or not asking.someone_is_there():
+        say(answer, as_json=as_json)
+    else:
+        tell_all(answer.lines())
+        row = answer.sheet.next
+        while typed := _row_at_prompt(row):
+            if typed.isdecimal():
+                row = int(typed)
+                continue
+            answer = jobs.type_rows(asked.studio, replace(wish, rows=(typed,)), asked.today, _keeps)
+            tell_all(answer.lines() if answer.is_well else answer.lines()[:-1])
+            row += answer.is_well
+    if not answer.is_well:
+        raise SystemExit(1)
+
+
+def _row_at_prompt(row: int) -> str:
+    """Ask for a row of the paper; nothing ends it, a number goes to that row."""
+    name = click.prompt(
+        f"Row {row}: name (- for none, ? if it can't be read, a number for another row, empty to stop)",
+        default="", show_default=False,
+    ).strip()  # fmt: skip
+    if not name or name.isdecimal() or name == "?":
+        return name if name != "?" else f"{row} | ?"
+    address = click.prompt("  address").strip()
+    boxes = click.prompt(f"  boxes ({_BOXES})", default="", show_default=False)
+    return " | ".join([str(row), *(part.replace("|", " ") for part in (name.strip("-"), address, boxes))])
+
+
 people = Commands(
     "people",
     help="The mailing list: who agreed, who left, what came back.",
@@ -33,6 +83,7 @@ people = Commands(
             "Put one person on the list, with the proof of their consent.", keeps=_keeps),
         plain("people import", "people.take_over", "sheet.csv --source 'show sheet' --dry-run",
             "Take people over from any table; done twice, it adds nothing the second time.", keeps=_keeps),
+        type_rows,
         plain("people leave", "people.leave", "agnes.wolfram@example.net",
             """Note that someone asked to leave; they get no more letters.
 

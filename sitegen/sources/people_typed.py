@@ -1,0 +1,278 @@
+"""A sign-up sheet typed in row by row: each row is saved at once, in any order, as often as it's typed.
+
+The list holds what was typed; beside it `sent/sheets.json` notes of each row of the paper what became of it,
+without a name or an address, so that the paper is counted whole and who is forgotten is nowhere kept.
+Who signs twice counts by their first row: so the order of typing changes nothing.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from sitegen.disk import own_folder, put
+from sitegen.sources.addresses import as_kept, fault_of
+from sitegen.sources.complaints import StudioFault
+from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal
+from sitegen.sources.people_rows import replace as write_rows
+from sitegen.sources.people_table import LONGEST_CELL
+from sitegen.studio.person import Consent, Interest, Person, address_key
+from sitegen.studio.text import named, short, unfit_for_text
+
+# More rows than a weekend's sheets have.
+LAST_ROW = 9_999
+UNREADABLE = "?"
+
+
+class RowIs(StrEnum):
+    """What became of a row of the paper."""
+
+    ON = "on the list"
+    THERE = "was on the list already"
+    SIGNED_TWICE = "signed twice"
+    OUT = "stays off the list"
+    UNREADABLE = "can't be read"
+    FAULTY = "not taken"
+    ASKED = "to be looked at"
+
+
+NOTED = frozenset(RowIs) - {RowIs.FAULTY, RowIs.ASKED}
+"""What is kept of a row; the others are still to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class TypedRow:
+    """A row as it was typed."""
+
+    number: int
+    address: str = field(default="", repr=False)
+    name: str = field(default="", repr=False)
+    interests: frozenset[Interest] = frozenset()
+    before: str = field(default="", repr=False)
+    """The address it brought before, where it's put right."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowOutcome:
+    """What came of a row just now."""
+
+    number: int
+    state: RowIs
+    said: str = field(repr=False)
+    better: str = field(default="", repr=False)
+    """The address that was likely meant."""
+
+
+def read_row(text: str) -> TypedRow:
+    """Read `31 | Ada Example | ada@mail.example | 1 3`: number, name, address, boxes ticked.
+
+    A name of `?` is a row that can't be read. A fifth part is the address that is put right.
+    Raises StudioFault.
+    """
+    parts = [" ".join(part.split()) for part in text.split("|")]
+    if not parts[0].isdecimal() or not 1 <= int(parts[0][:6]) <= LAST_ROW or len(parts) > len(_PARTS):
+        raise StudioFault(
+            f"'{short(text)}' is no row; write it like '31 | Ada Example | ada@mail.example | 1 3'"
+        )
+    _, name, address, boxes, before = (*parts, "", "", "", "")[: len(_PARTS)]
+    try:
+        ticked = frozenset(list(Interest)[_PLACES.index(one)] for one in re.findall(r"[^\s,]", boxes))
+    except ValueError:
+        raise StudioFault(f"row {parts[0]}: boxes are {', '.join(_PLACES)}, in the sheet's order") from None
+    return TypedRow(int(parts[0]), UNREADABLE if name == UNREADABLE else address, name, ticked, before)
+
+
+_PARTS = ("number", "name", "address", "boxes", "before")
+_PLACES = [str(place) for place, _ in enumerate(Interest, start=1)]
+
+
+@dataclass
+class Sheet:
+    """One show's sheets while rows are typed in."""
+
+    code: str
+    page: Callable[[int], int]
+    """On which page a row stands."""
+    day: date
+    """When they signed."""
+    today: date
+    people: list[Person] = field(repr=False)
+    forgotten: Callable[[str], bool]
+    keeps: Callable[[str, str], bool]
+    changed: dict[tuple[str, str], Person | None] = field(default_factory=dict, repr=False)
+    """By the folded address and the evidence they stood under; None for one that is taken out again."""
+    added: list[Person] = field(default_factory=list, repr=False)
+    states: dict[int, RowIs] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.common = common_domains(self.people)
+        self._rows: dict[str, list[Person]] = {}
+        self._mine: dict[int, Person] = {}
+        for person in self.people:
+            self._rows.setdefault(person.key, []).append(person)
+            if (number := self.row_of(person)) and person.left is None:
+                self._mine.setdefault(number, person)
+
+    def row_of(self, person: Person) -> int:
+        """Return which row of this sheet is someone's evidence; 0 for none."""
+        if not person.evidence.startswith(f"sheet {self.code}-"):
+            return 0
+        found = re.fullmatch(r"[0-9]+ row ([0-9]{1,4})", person.evidence.removeprefix(f"sheet {self.code}-"))
+        return int(found[1]) if found else 0
+
+    def often(self) -> tuple[str, ...]:
+        """Return what addresses often end in, the most frequent on the list first."""
+        common = self.common
+        return tuple(sorted(common, key=lambda one: (-common[one], not one.endswith(".com"), len(one), one)))
+
+    def here(self) -> Mapping[int, Person]:
+        """Return who stands on the list by a row of this sheet."""
+        return self._mine
+
+    def take(self, row: TypedRow) -> RowOutcome:
+        """Take one row over, or say why not."""
+        outcome = self._taken(row)
+        if outcome.state in NOTED:
+            self.states[row.number] = outcome.state
+        return outcome
+
+    def _taken(self, row: TypedRow) -> RowOutcome:
+        mine = self._mine.get(row.number)
+        typed = as_kept(row.address) if "@" in row.address else row.address
+        key = address_key(typed)
+        if mine is not None and mine.key not in {key, address_key(row.before)}:
+            return RowOutcome(row.number, RowIs.FAULTY, f"this row is in already, with {mine.email}")
+        if row.address == UNREADABLE:
+            self._take_out(mine)
+            return RowOutcome(row.number, RowIs.UNREADABLE, "can't be read")
+        if fault := _fault(typed, row.name):
+            return RowOutcome(row.number, RowIs.FAULTY, fault)
+        evidence = f"sheet {self.code}-{self.page(row.number)} row {row.number}"
+        person = Person(typed, row.name, row.interests, self.day, Consent.SHOW_SHEET, evidence)
+        if why := refusal(person, self._rows.get(key, []), self.today, self.forgotten(key)):
+            self._take_out(mine)
+            return RowOutcome(row.number, RowIs.OUT, why)
+        near = near_domain(typed, self.common)
+        odd = f"did they mean @{near}?" if near and (mine is None or mine.key != key) else ""
+        if odd and not self.keeps(typed, odd):
+            return RowOutcome(row.number, RowIs.ASKED, odd, meant(typed, odd))
+        outcome = self._placed(row.number, person, mine)
+        return replace(outcome, said=f"{outcome.said}; {odd} It is taken as written") if odd else outcome
+
+    def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
+        rows = self._rows.setdefault(person.key, [])
+        here = next((one for one in rows if one.left is None), None)
+        if mine is not None and mine.key == person.key:
+            here = mine
+        elif mine is not None:
+            if here is None:
+                self._put(mine, replace(person, zone=mine.zone))
+                return RowOutcome(number, RowIs.ON, "put right")
+            self._take_out(mine)
+        if here is None:
+            again = (
+                f"; left on {max(one.left.on for one in rows if one.left)} and signed again" if rows else ""
+            )
+            self._put(None, person)
+            return RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
+        theirs = self.row_of(here)
+        if theirs and theirs < number:
+            return RowOutcome(number, RowIs.SIGNED_TWICE, f"signed twice; row {theirs} counts")
+        merged = replace(here, interests=person.interests) if theirs else merged_with(here, person)
+        if theirs or merged.evidence == person.evidence:
+            merged = replace(
+                merged, name=person.name or here.name, evidence=person.evidence, joined=person.joined
+            )
+        if theirs > number:
+            self.states[theirs] = RowIs.SIGNED_TWICE
+        if merged != here:
+            self._put(here, merged)
+        if merged.evidence == person.evidence:
+            return RowOutcome(number, RowIs.ON, RowIs.ON)
+        return RowOutcome(number, RowIs.THERE, RowIs.THERE + ("; interests added" if merged != here else ""))
+
+    def _put(self, before: Person | None, after: Person) -> None:
+        """Write someone in the place of who stood there, or at the end."""
+        if before is None:
+            self.added.append(after)
+        elif any(one is before for one in self.added):
+            self.added = [after if one is before else one for one in self.added]
+        else:
+            self.changed[self._place_of(before)] = after
+        self._forget(before)
+        self._rows.setdefault(after.key, []).append(after)
+        if number := self.row_of(after):
+            self._mine[number] = after
+
+    def _take_out(self, person: Person | None) -> None:
+        """Take someone out whom only a row that is put right brought in."""
+        if person is None:
+            return
+        if any(one is person for one in self.added):
+            self.added = [one for one in self.added if one is not person]
+        else:
+            self.changed[self._place_of(person)] = None
+        self._forget(person)
+
+    def _place_of(self, person: Person) -> tuple[str, str]:
+        """Return where someone stands in the file."""
+        now = (place for place, one in self.changed.items() if one is person)
+        return next(now, (person.key, person.evidence))
+
+    def _forget(self, person: Person | None) -> None:
+        if person is not None:
+            self._rows[person.key] = [one for one in self._rows[person.key] if one is not person]
+            self._mine.pop(self.row_of(person), None)
+
+
+def _fault(address: str, name: str) -> str:
+    if not address:
+        return "the address is missing"
+    if unfit := unfit_for_text(name):
+        return f"the name holds a character that can't be shown ({named(unfit[0])})"
+    if len(name) > LONGEST_CELL:
+        return f"the name is longer than {LONGEST_CELL} letters"
+    return fault_of(address) or ""
+
+
+def save(folder: Path, sheet: Sheet, a_page: int) -> int:
+    """Write what was typed into people.csv and what became of the rows beside it; return how many changed."""
+    count = write_rows(folder / "people.csv", sheet.changed, sheet.added)
+    note = notes_of(folder)
+    rows = {**rows_of(note, sheet.code), **sheet.states}
+    kept = {"a_page": a_page, "rows": {str(number): rows[number] for number in sorted(rows)}}
+    if note.get(sheet.code) != kept:
+        own_folder(folder / "sent")
+        text = json.dumps({**note, sheet.code: kept}, indent=1, sort_keys=True) + "\n"
+        put(folder / "sent" / "sheets.json", text.encode(), private=True)
+    return count
+
+
+def notes_of(folder: Path) -> dict[str, Any]:
+    """Return what is noted of all sheets, by their code. Raises StudioFault if it is damaged."""
+    file = folder / "sent" / "sheets.json"
+    if not file.exists():
+        return {}
+    try:
+        found = json.loads(file.read_text("utf-8"))
+        return {
+            code: {"a_page": int(one["a_page"]), "rows": dict(one["rows"])} for code, one in found.items()
+        }
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
+        raise StudioFault(
+            f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"
+        ) from fault
+
+
+def rows_of(note: Mapping[str, Any], code: str) -> dict[int, RowIs]:
+    """Return what became of the rows of one show's sheets. Raises StudioFault for what none can be."""
+    try:
+        return {int(number): RowIs(state) for number, state in note.get(code, {"rows": {}})["rows"].items()}
+    except ValueError as fault:
+        raise StudioFault(f"sent/sheets.json, sheet {code}: {fault}") from fault
