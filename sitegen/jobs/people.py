@@ -34,7 +34,7 @@ from sitegen.sources.people_import import (
     read_table,
 )  # fmt: skip
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
-from sitegen.sources.people_typed import Sheet, read_row, save
+from sitegen.sources.people_typed import Typing, read_row, save
 from sitegen.studio.fields import one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.people_filter import Test, picker
@@ -159,7 +159,7 @@ def _stands(person: Person) -> str:
 class TypeRows:
     """Rows of a sign-up sheet, as they stand on the paper."""
 
-    code: str = ask(word=True)
+    sheet: str = ask(word=True)
     rows: tuple[str, ...] = ask(
         "A row: number | name | address | boxes ticked. A name of ? is a row that can't be read; a fifth "
         "part is the address that the row had before, to put it right.",
@@ -179,13 +179,13 @@ def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> 
     """
     typed = [read_row(text) for text in wish.rows]
     writing = bool(typed) and not wish.dry_run
-    turn = f"typing in sheet {wish.code.strip().upper()}"
+    turn = f"typing in sheet {wish.sheet.strip().upper()}"
     with pen(folder, turn) if writing else nullcontext():
         sitting = sit(folder, today, PEOPLE | {"shows"})
-        paper = named_sheet(sheets_of(folder, sitting, wish.a_page), wish.code)
+        paper = named_sheet(sheets_of(folder, sitting, wish.a_page), wish.sheet)
         day = signed_on(paper, read_day(wish.on, "--on"), sitting.today)
         people = list(sitting.studio.people)
-        sheet = Sheet(paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps)
+        sheet = Typing(paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps)
         outcomes = tuple(sheet.take(row) for row in typed)
         if writing:
             save(folder, sheet, paper.a_page)

@@ -93,7 +93,7 @@ _PLACES = [str(place) for place, _ in enumerate(Interest, start=1)]
 
 
 @dataclass
-class Sheet:
+class Typing:
     """One show's sheets while rows are typed in."""
 
     code: str
@@ -241,7 +241,7 @@ def _fault(address: str, name: str) -> str:
     return fault_of(address) or ""
 
 
-def save(folder: Path, sheet: Sheet, a_page: int) -> int:
+def save(folder: Path, sheet: Typing, a_page: int) -> int:
     """Write what was typed into people.csv and what became of the rows beside it; return how many changed."""
     count = write_rows(folder / "people.csv", sheet.changed, sheet.added)
     note = notes_of(folder)

@@ -34,7 +34,7 @@ def _sure(wish: OnePerson) -> str:
 @shown(
     "people type",
     "people.type_rows",
-    "HDF27-1\nHDF27 --row '31 | Ada | ada@mail.example | 1 3'",
+    "SFAT26-1\nSFAT26 --row '31 | Ada | ada@mail.example | 1 3'",
     JSON,
 )
 def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:

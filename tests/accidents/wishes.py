@@ -61,6 +61,14 @@ def _dearer(folder: Path) -> None:
     file.write_text(file.read_text("utf-8").replace("deposit: 30%", "deposit: 35%"), "utf-8")
 
 
+def _show_gone_by(folder: Path) -> None:
+    """Let a show have been, whose sheet is typed in."""
+    makers.write(
+        folder / "shows" / "quayside-2026.yaml",
+        makers.SHOW.replace("2027-02-27", "2026-10-03").replace("2027-02-28", "2026-10-04"),
+    )
+
+
 def _mailbox(folder: Path) -> None:
     """Lay two mails beside the studio: one who asks to leave, one who couldn't be reached this time."""
     home = folder.parent / "home"
@@ -81,6 +89,10 @@ SALE = ("piece", "mark", "ferry-ghost", "sold", "--price", "450", "--on", "2026-
 DRAW = ("draw", "Winter 2026")
 WISHES: dict[str, Wish] = {
     "people add": Wish(ADD, kind="people"),
+    "people type": Wish(
+        ("people", "type", "QDF26", "--row", "1 | Zoe | zoe@mail.example | 1", "--row", "2 | ?"),
+        change=_show_gone_by, kind="people",
+    ),
     "people leave": Wish(("people", "leave", "ana@mail.example"), kind="people"),
     "people leave --tokens": Wish(("people", "leave", "--tokens", "HOME/tokens.txt"), kind="people"),
     "people forget": Wish(

@@ -57,6 +57,7 @@ def existing() -> dict[str, set[str]]:
     return {
         "slug": pieces | shows, "slugs": available, "show": shows, "code": orders, "what": pieces | orders,
         "round": rounds, "round_name": rounds, "tier": {tier["name"] for tier in book["tiers"]}, "address": people,
+        "sheet": {"SFAT26", "SFAT26-1"},
     }  # fmt: skip
 
 

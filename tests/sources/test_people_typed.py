@@ -19,8 +19,8 @@ from sitegen.sources.people_rows import forget, forgotten_in, row_of
 from sitegen.sources.people_typed import (
     RowIs,
     RowOutcome,
-    Sheet,
     TypedRow,
+    Typing,
     notes_of,
     read_row,
     rows_of,
@@ -39,7 +39,7 @@ def the_list(folder: Path) -> tuple[Person, ...]:
 
 def typing(folder: Path, rows: list[TypedRow], *, keeps: bool = True) -> list[RowOutcome]:
     """Type rows in one sitting and save."""
-    sheet = Sheet(
+    sheet = Typing(
         "QDF26", lambda row: (row - 1) // 18 + 1, DAY, TODAY, list(the_list(folder)), forgotten_in(folder),
         lambda *_: keeps,
     )  # fmt: skip
