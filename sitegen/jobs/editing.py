@@ -11,7 +11,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from sitegen.sources import Complaint, Reading, StudioFault, forms, read
+from sitegen.jobs.reading import fresh_reading, reading_of
+from sitegen.sources import Complaint, StudioFault, forms
 from sitegen.sources.forms import seen_of
 from sitegen.sources.gathered import Instead
 from sitegen.sources.text import rewrite
@@ -88,10 +89,10 @@ def written(
 
 
 def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:
-    after = _read(folder, {file: made, **also})
+    after = fresh_reading(folder, instead={file: made, **also})
     if not after.errors:
         return
-    had = Counter(map(_known_by, _read(folder, {}).errors))
+    had = Counter(map(_known_by, reading_of(folder).errors))
     left = had - Counter(map(_known_by, after.errors))
     new = []
     for one in after.errors:
@@ -103,11 +104,6 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
         new = [one for one in new if one.file == file and one.line in lines]
     if new:
         raise StudioFault("\n".join(map(str, new)), new)
-
-
-def _read(folder: Path, instead: Instead) -> Reading:
-    out = folder / "out"
-    return read(folder, memory=out / ".reading.json" if out.is_dir() else None, instead=instead)
 
 
 def _known_by(one: Complaint) -> tuple[str, str]:

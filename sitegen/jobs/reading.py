@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from sitegen.desk.find import Sitting
@@ -21,6 +22,7 @@ from sitegen.jobs.unchanged import stamps
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, read
 from sitegen.sources.folder import EVERYTHING
+from sitegen.sources.gathered import Instead
 from sitegen.studio.whole import Studio
 
 # What the answers rest on beside studio.yaml.
@@ -48,14 +50,17 @@ def reading_of(folder: Path, only: frozenset[str] = EVERYTHING) -> Reading:
     Raises StudioFault if the folder holds no studio.yaml at all.
     """
     if not _KEEPERS:
-        return _read(folder, only)
+        return fresh_reading(folder, only)
     with _KEEPERS[-1].lock:
         return _KEEPERS[-1].reading(folder, only)
 
 
-def _read(folder: Path, only: frozenset[str]) -> Reading:
-    out = folder / "out"
-    return read(folder, memory=out / ".reading.json" if out.is_dir() else None, only=only)
+def fresh_reading(
+    folder: Path, only: frozenset[str] = EVERYTHING, instead: Instead = MappingProxyType({})
+) -> Reading:
+    """Read a studio, with some files `instead` as they would be. Raises StudioFault as `reading_of` does."""
+    memory = folder / "out" / ".reading.json" if (folder / "out").is_dir() else None
+    return read(folder, memory=memory, only=only, instead=instead)
 
 
 @contextmanager
@@ -124,7 +129,7 @@ class _Keeper:
         place = os.fspath(folder.resolve()), only
         kept = self.kept.pop(place, None)
         if kept is None or kept.seen != seen:
-            kept = _KeptReading(seen, _read(folder, only))
+            kept = _KeptReading(seen, fresh_reading(folder, only))
         if not _may_change_unseen(seen, now):
             self.kept[place] = kept
         return kept.reading

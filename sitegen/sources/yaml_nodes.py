@@ -49,11 +49,17 @@ def _refuse_twice(node: Node | None, seen: set[int]) -> None:
 
 
 def plain_values(text: str, shown: str) -> Any:
-    """Return what a text says. Raises StudioFault if it can't be read."""
+    """Return what a text says, not to be changed. Raises StudioFault if it can't be read."""
     try:
-        return yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
+        return _loaded(text)
     except (yaml.YAMLError, RecursionError) as fault:
         raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
+
+
+@lru_cache(maxsize=1)
+def _loaded(text: str) -> Any:
+    """Remember the latest text: a form asks for many of its places."""
+    return yaml.load(text, Loader=Loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
 
 
 def find_node(node: Node | None, path: Path) -> Node | None:

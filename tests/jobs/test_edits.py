@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from sitegen.disk.pen import PenMissing
 from sitegen.jobs import edits
@@ -16,6 +18,7 @@ from sitegen.studio.fault import ChangedMeanwhile, Fault
 from sitegen.studio.wish import Said
 from tests import makers
 from tests.cli.runner import contents, own
+from tests.sources.test_edit_any_file import TEXTS
 
 PIECE = "pieces/ferry-ghost/piece.yaml"
 
@@ -82,6 +85,47 @@ def test_what_was_changed_meanwhile_is_told_with_what_stands_there_now(studio: P
         edits.change(studio, edits.ChangeFields(file=PIECE, changes=changes), None)
 
     assert caught.value.now == {"title": "By another window"}
+    assert own(studio) == before
+
+
+FIELDS = [
+    "title",
+    "size",
+    "base",
+    "materials",
+    "story",
+    "photos.0.alt",
+    "private.supplies.0.what",
+    "private.tier",
+]
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.dictionaries(st.sampled_from(FIELDS), TEXTS.map(lambda text: text[:100]), min_size=1),
+    st.sampled_from([b"", b"\xef\xbb\xbf"]),
+    st.sampled_from([b"\n", b"\r\n"]),
+)
+def test_whatever_is_typed_reads_back_and_undo_brings_the_bytes_back(
+    studio: Path, typed: dict[str, str], mark: bytes, newline: bytes
+) -> None:
+    (studio / PIECE).write_bytes(mark + makers.piece_yaml().encode().replace(b"\n", newline))
+    before = own(studio)
+    shown = edits.stands(studio, PIECE, *typed)
+    changes = tuple(
+        edits.Change(path=path, value=text, seen=shown[path].seen) for path, text in typed.items()
+    )
+
+    edits.change(studio, edits.ChangeFields(file=PIECE, changes=changes), None)
+
+    now = edits.stands(studio, PIECE, *typed)
+    assert {path: one.value for path, one in now.items()} == {
+        path: text.replace("\r\n", "\n") for path, text in typed.items()
+    }
+    piece = read(studio).sound().pieces[0]
+    assert piece.story == typed.get("story", "She never pays the fare.").replace("\r\n", "\n")
+    assert (studio / PIECE).read_bytes().startswith(mark)
+    undo(studio, UndoWish())
     assert own(studio) == before
 
 

@@ -191,7 +191,7 @@ def comments(lines: list[Line]) -> list[str]:
     return [word for line in lines for word in line.comment.split() if word.startswith("c")]
 
 
-@settings(max_examples=300)
+@settings(max_examples=60)
 @given(files(), TEXTS, st.data())
 def test_a_value_is_written_over_another_and_nothing_else_moves(
     file: tuple[list[Line], str], value: str, data: st.DataObject
@@ -216,7 +216,7 @@ def test_a_value_is_written_over_another_and_nothing_else_moves(
     assert newline == "\n" or "\n" not in made.replace("\r\n", "")
 
 
-@settings(max_examples=300)
+@settings(max_examples=60)
 @given(
     files(),
     st.one_of(
@@ -247,7 +247,7 @@ def test_a_value_is_put_in_where_none_was(
     assert all(one in made for one in comments(lines))
 
 
-@settings(max_examples=300)
+@settings(max_examples=60)
 @given(files(), st.data())
 def test_what_is_taken_out_takes_nothing_along(file: tuple[list[Line], str], data: st.DataObject) -> None:
     lines, _ = file
@@ -277,7 +277,7 @@ def test_what_is_taken_out_takes_nothing_along(file: tuple[list[Line], str], dat
     assert [one for one in comments(kept) if one not in made] == []
 
 
-@settings(max_examples=300)
+@settings(max_examples=60)
 @given(
     files(),
     st.one_of(TEXTS, st.dictionaries(st.sampled_from(KEYS), TEXTS, min_size=1, max_size=3)),
@@ -300,7 +300,7 @@ def test_an_entry_is_added_at_a_lists_end(
     assert all(one in made for one in comments(lines))
 
 
-@settings(max_examples=200)
+@settings(max_examples=50)
 @given(files(), st.data())
 def test_entries_change_places_and_no_line_is_lost(file: tuple[list[Line], str], data: st.DataObject) -> None:
     lines, _ = file
