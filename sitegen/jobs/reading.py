@@ -119,7 +119,7 @@ class _Keeper:
         try:
             seen = _seen(folder)
         except OSError:  # no folder any more, or a link in a circle: the reading has words for that
-            return _read(folder, only)
+            return fresh_reading(folder, only)
         whole = self._known(folder, EVERYTHING, seen, now)
         if only == EVERYTHING or whole.studio is not None:
             return whole

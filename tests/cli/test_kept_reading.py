@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -41,9 +42,9 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> list[frozenset[str]]:
     """What was read, in order."""
     found: list[frozenset[str]] = []
 
-    def counted(folder: Path, memory: Path | None = None, only: frozenset[str] = frozenset()) -> object:
+    def counted(folder: Path, *, only: frozenset[str], **more: Any) -> object:
         found.append(only)
-        return read(folder, memory=memory, only=only)
+        return read(folder, only=only, **more)
 
     monkeypatch.setattr(reading, "read", counted)
     return found
