@@ -82,7 +82,7 @@ def asks(path: str, deed: Deed, studio: Studio, values: Values) -> tuple[Ask, ..
     return tuple(one.filled(values[one.name]) if one.name in values else one for one in found)
 
 
-def form(desk: Workplace, path: str, studio: Studio, **values: str) -> dict[str, Any]:
+def form(desk: Workplace, path: str, studio: Studio, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a deed's form on a page."""
     deed = DEEDS[path]
     return {

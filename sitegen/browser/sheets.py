@@ -16,6 +16,7 @@ from starlette.responses import Response
 
 from sitegen.browser.deeds import Deed, Values, check_mark, lead_on
 from sitegen.browser.desk import Workplace, at, page
+from sitegen.browser.fields import nested
 from sitegen.browser.forms import Ask, texts
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs import edits
@@ -23,8 +24,8 @@ from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 
-# Kinds of field whose value is a list of texts, typed with commas.
-LISTS = frozenset({"list", "focus"})
+# Kinds of field whose value is a list of texts, and what stands between them.
+LISTS = {"lines": "\n", "focus": ","}
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ class FileForm:
     asks: Callable[[Studio, Values], Sequence[Ask]]
     """The fields; each one's name is its path in the file."""
     back: str = ""
+    into: Callable[[Values], str] | None = None
+    """Where the list stands that gets one more entry; None for fields that are there."""
     told: str = ""
     caution: str = ""
 
@@ -46,12 +49,14 @@ class FileForm:
 SHEETS: dict[str, FileForm] = {}
 
 
-def sheet_form(desk: Workplace, name: str, studio: Studio, **values: str) -> dict[str, Any]:
+def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a sheet, filled with what stands in the file."""
     sheet = SHEETS[name]
     asked = sheet.asks(studio, values)
+    if sheet.into is not None:
+        return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, sheet.file(desk, values), *(one.name for one in asked))
-    shown = [replace(one, value=_as_text(standing[one.name].value)) for one in asked]
+    shown = [replace(one, value=_as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
 
@@ -67,17 +72,22 @@ def _form(
     }  # fmt: skip
 
 
-def _as_text(value: Any) -> str:
+def _as_text(ask: Ask, value: Any) -> str:
     """Write what stands in a file as it is typed."""
     if isinstance(value, list):
-        return ", ".join(map(str, value))
-    return "" if value is None or isinstance(value, dict) else str(value)
+        return {"\n": "\n", ",": ", "}[LISTS.get(ask.kind, ",")].join(map(str, value))
+    if isinstance(value, dict):
+        return "\n".join(f"{name}: {said}" for name, said in value.items())
+    return "" if value is None else str(value)
 
 
 def _as_value(ask: Ask, text: str) -> Any:
     text = text.replace("\r\n", "\n")
     if ask.kind in LISTS:
-        return [part.strip() for part in text.split(",") if part.strip()] or None
+        return [part.strip() for part in text.split(LISTS[ask.kind]) if part.strip()] or None
+    if ask.kind == "pairs":
+        pairs = (line.partition(":") for line in text.split("\n") if line.strip())
+        return {name.strip(): said.strip() for name, _, said in pairs} or None
     return text if ask.kind == "long" else text.strip()
 
 
@@ -104,7 +114,13 @@ def changed(request: Request, name: str, values: dict[str, str]) -> Response:
     ]
     named(sheet.title.lower())
     try:
-        answer = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(wanted)), desk.today)
+        if sheet.into is not None:
+            entry = nested([(one.name, typed[one.name]) for one in asked])
+            more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
+            answer = edits.append(desk.folder, more, desk.today)
+        else:
+            wish = edits.ChangeFields(file=file, changes=tuple(wanted))
+            answer = edits.change(desk.folder, wish, desk.today)
     except Fault as fault:
         now = getattr(fault, "now", {})
         shown = [replace(one, value=values.get(one.name, ""), help=_beside(one, now)) for one in asked]
@@ -133,4 +149,4 @@ def _said(fault: Fault, now: Mapping[str, Any]) -> str:
 
 
 def _beside(ask: Ask, now: Mapping[str, Any]) -> str:
-    return f"It says now: {_as_text(now[ask.name]) or 'nothing'}" if ask.name in now else ask.help
+    return f"It says now: {_as_text(ask, now[ask.name]) or 'nothing'}" if ask.name in now else ask.help

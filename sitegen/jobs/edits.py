@@ -40,7 +40,7 @@ from sitegen.jobs.edit_pieces import (
 from sitegen.jobs.editing import FieldStanding, refuse_unseen, stands, written
 from sitegen.jobs.pen import writes
 from sitegen.sources import forms
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.complaints import Notebook, StudioFault
 from sitegen.sources.forms import joined, seen_of
 from sitegen.sources.lists import move as moved
 from sitegen.sources.text import read_page
@@ -71,6 +71,7 @@ __all__ = [
     "move",
     "note_hours",
     "page_stands",
+    "path_at",
     "remove",
     "seen_of",
     "stands",
@@ -99,6 +100,14 @@ def page_stands(folder: Path, name: str) -> PageStanding:
     text = forms.text_in(path, file)
     page = read_page(name, text, Notebook(file))
     return PageStanding(page.title if page else "", page.text if page else text, seen_of(text))
+
+
+def path_at(folder: Path, file: str, line: int) -> str:
+    """Return the path of what is written on a line of a file; nothing where that can't be told."""
+    try:
+        return forms.path_at(forms.text_in(forms.file_in(folder, file), file), file, line)
+    except StudioFault:
+        return ""
 
 
 @wish

@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from yaml import MappingNode, Node, SequenceNode
+
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, put, take_out
 from sitegen.sources.lists import append
@@ -96,6 +98,23 @@ def standing(text: str, shown: str, path: str) -> Any:
     place = place_in(text, shown, path)
     node = find_node(compose_text(text, shown), place)
     return None if node is None or is_nothing(node) else value_at(plain_values(text, shown), place) or None
+
+
+def path_at(text: str, shown: str, line: int) -> str:
+    """Return the path of what is written on a line, counted from 1; as far as one can be told."""
+    node, place = compose_text(text, shown), list[str | int]()
+    while isinstance(node, MappingNode | SequenceNode):
+        inside: list[tuple[str | int, Node, Node]] = (
+            [(str(key.value), key, value) for key, value in node.value]
+            if isinstance(node, MappingNode)
+            else [(at, one, one) for at, one in enumerate(node.value)]
+        )
+        begun = [one for one in inside if one[1].start_mark.line < line]
+        if not begun:
+            break
+        step, _, node = begun[-1]
+        place.append(step)
+    return joined(place)
 
 
 def typed(value: Value | None) -> Any:

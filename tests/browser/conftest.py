@@ -88,6 +88,8 @@ class Visitor:
         tree = (self.get(page) if isinstance(page, str) else page).page
         (form,) = tree.xpath(f"//form[@action='{action}']")
         fields = dict(form.form_values())
+        for area in form.xpath(".//textarea"):
+            fields[area.name] = fields[area.name].removeprefix("\n")  # as HTML has it, and this reader hasn't
         unknown = values.keys() - set(form.inputs.keys())
         assert not unknown, f"the form has no {unknown}"
         return {name: str(value) for name, value in (fields | values).items()}

@@ -1,0 +1,141 @@
+"""Settings at the desk: every field of the files with its meaning; pages; what is to mend, and where."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Browser
+
+from sitegen.browser.screens.settings import PARTS
+from sitegen.jobs import edits
+from sitegen.jobs.fields_page import fields_of
+from tests.browser.conftest import Visitor, looking, too_wide, violations
+
+# Fields that have screens of their own.
+ELSEWHERE = re.compile(r"(rounds|queue|waiting)\b")
+
+
+def text(visitor: Visitor, file: str = "studio.yaml") -> str:
+    return (visitor.desk.folder / file).read_text("utf-8")
+
+
+@pytest.mark.parametrize("file", ["studio.yaml", "commissions.yaml"])
+def test_every_field_has_a_place(demo: Visitor, file: str) -> None:
+    """Each that the models know is on some page; the lists that have screens of their own aside."""
+    shown = set()
+    for name, part in PARTS.items():
+        if part.file == file:
+            for field in demo.get(f"/settings/part/{name}").page.xpath("//form//@name"):
+                shown.add(re.sub(r"\.[0-9]+\.", ".*.", str(field)))
+                shown.add(part.within + str(field))
+    known = {
+        one.path
+        for one in fields_of(file)
+        if one.kind != "block" and one.each != "block" and not ELSEWHERE.match(one.path)
+    }
+    assert known - shown == set()
+
+
+def test_a_field_changes_and_all_else_stays(demo: Visitor) -> None:
+    before = text(demo)
+
+    demo.after(demo.do("/settings/part/bench", "/sheet/setting", **{"private.rate": "31"}))
+
+    assert text(demo) == before.replace("rate: 28", "rate: 31")
+
+
+def test_a_form_that_is_sent_as_it_was_writes_nothing(demo: Visitor) -> None:
+    """Also where a file says more than a form asks for: what wasn't changed isn't touched."""
+    for name, part in PARTS.items():
+        if "*" in part.within:
+            continue
+        before = text(demo, part.file)
+        assert demo.do(f"/settings/part/{name}", "/sheet/setting").status == 303, name
+        assert text(demo, part.file) == before, name
+
+
+def test_a_wrong_value_is_said_and_nothing_is_written(demo: Visitor) -> None:
+    before = text(demo)
+
+    got = demo.do("/settings/part/studio", "/sheet/setting", time_zone="Atlantis/Main")
+
+    assert got.status == 422
+    assert "Atlantis/Main" in got.page.xpath("//input[@name='time_zone']/@value")
+    assert text(demo) == before
+
+
+def test_an_entry_comes_and_goes(demo: Visitor) -> None:
+    before = text(demo)
+
+    page = demo.after(
+        demo.do(
+            "/settings/part/away", "/sheet/more", **{"from": "2027-08-01", "to": "2027-08-14", "why": "rest"}
+        )
+    )
+    assert [str(one.first_day) for one in demo.desk.read().settings.private.days_away][-1] == "2027-08-01"
+
+    out = page.page.xpath("//form[@action='/do/edits.remove']")[-1]
+    demo.after(demo.send("/do/edits.remove", dict(out.fields)))
+    assert text(demo) == before
+
+
+def test_an_entry_that_was_changed_meanwhile_is_not_taken_out(demo: Visitor) -> None:
+    out = demo.get("/settings/part/series").page.xpath("//form[@action='/do/edits.remove']")[0]
+    file = demo.desk.folder / "studio.yaml"
+    by_hand = text(demo).replace("about: ", "about: Now ", 1)
+    file.write_text(by_hand, "utf-8")
+
+    assert demo.send("/do/edits.remove", dict(out.fields)).status == 422
+    assert text(demo) == by_hand
+
+
+def test_a_page_is_written_and_two_windows_do_not_overwrite_each_other(demo: Visitor) -> None:
+    one = demo.filled("/settings/page/about", "/do/edits.write_page", text="From one window.")
+    two = demo.filled("/settings/page/about", "/do/edits.write_page", text="From another.")
+
+    assert demo.send("/do/edits.write_page", one).status == 303
+    late = demo.send("/do/edits.write_page", two)
+    assert late.status == 422
+    assert "From another." in late.text
+    assert text(demo, "pages/about.md").endswith("From one window.\n")
+
+
+def test_a_new_page_gets_an_address(demo: Visitor) -> None:
+    got = demo.do(
+        "/settings/page", "/do/edits.write_page", name="shipping-abroad", title="Abroad", text="By sea."
+    )
+
+    assert "By sea." in demo.after(got).text
+    assert text(demo, "pages/shipping-abroad.md") == "# Abroad\n\nBy sea.\n"
+
+
+def test_what_is_to_mend_leads_to_its_field(demo: Visitor) -> None:
+    file = demo.desk.folder / "studio.yaml"
+    file.write_text(text(demo).replace("rate: 28", "rate: plenty"), "utf-8")
+
+    page = demo.get("/settings/check")
+
+    assert "plenty" in page.words
+    assert "/settings/part/bench" in page.page.xpath("//ol//a/@href")
+
+
+def test_a_line_is_found_by_its_path(demo: Visitor) -> None:
+    lines = text(demo).splitlines()
+    at = next(number for number, line in enumerate(lines, 1) if "rate: 28" in line)
+
+    assert edits.path_at(demo.desk.folder, "studio.yaml", at) == "private.rate"
+    assert edits.path_at(demo.desk.folder, "studio.yaml", 10_000).startswith("private")
+    assert edits.path_at(demo.desk.folder, "people.csv", 1) == ""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(
+    "path", ["", "/part/studio", "/part/series", "/page/about", "/page", "/terms", "/check"]
+)
+def test_the_pages_are_accessible_and_fit_a_small_phone(browser: Browser, demo: Visitor, path: str) -> None:
+    for width, scheme in ((320, "light"), (1280, "dark")):
+        with looking(browser, demo, width, color_scheme=scheme) as page:
+            page.goto(f"{demo.address}/settings{path}")
+            assert too_wide(page) <= 0
+            assert violations(page) == []
