@@ -23,7 +23,7 @@ from sitegen.studio.whole import Studio
 
 
 @dataclass(frozen=True)
-class Part:
+class Portion:
     """Some fields of a file that belong together."""
 
     title: str
@@ -49,34 +49,34 @@ _CREDIT = (
 )
 _ORDERS = "commissions.yaml"
 PARTS = {
-    "studio": Part("The studio", "Its name, its address and how people reach it.", only=_STUDIO),
-    "look": Part(
+    "studio": Portion("The studio", "Its name, its address and how people reach it.", only=_STUDIO),
+    "look": Portion(
         "How the site looks", "See the choices under Site before you settle on one.",
         only=("theme", "accent", "theme_options"),
     ),
-    "words": Part("Words for collectors", "On the site and in letters, in your own words.", only=_WORDS),
-    "series": Part("Series", "Rooms of the gallery.", within="series.*."),
-    "tiers": Part("What can be ordered", "Each size you make, with its lowest price.", _ORDERS, "tiers.*."),
-    "offers": Part("Offers", "", _ORDERS, only=("offer_days", "bench_order")),
-    "paying": Part("Paying in parts", _CREDIT, within="payment_plan."),
-    "bands": Part(
+    "words": Portion("Words for collectors", "On the site and in letters, in your own words.", only=_WORDS),
+    "series": Portion("Series", "Rooms of the gallery.", within="series.*."),
+    "tiers": Portion("What can be ordered", "Each size you make, with its lowest price.", _ORDERS, "tiers.*."),
+    "offers": Portion("Offers", "", _ORDERS, only=("offer_days", "bench_order")),
+    "paying": Portion("Paying in parts", _CREDIT, within="payment_plan."),
+    "bands": Portion(
         "How many instalments up to which price", "The last one is for everything above.",
         within="payment_plan.bands.*.",
     ),
-    "bench": Part("Your hours and costs", "Yours alone: none of it is ever shown.", within="private."),
-    "away": Part(
+    "bench": Portion("Your hours and costs", "Yours alone: none of it is ever shown.", within="private."),
+    "away": Portion(
         "Days away", "Rest is booked first: no day is promised into it.", within="private.days_away.*."
     ),
-    "takings": Part(
+    "takings": Portion(
         "Other income", "Classes, supporters and whatever else carries the year.", within="private.takings.*."
     ),
-    "expenses": Part(
+    "expenses": Portion(
         "Other expenses", "What was paid beside overhead, supplies and shows.", within="private.expenses.*."
     ),
 }  # fmt: skip
 
 
-def part_of(values: Values) -> Part:
+def part_of(values: Values) -> Portion:
     """Find the part that a form is about. Raises Fault."""
     found = PARTS.get(values.get("part", ""))
     if found is None:
@@ -84,7 +84,7 @@ def part_of(values: Values) -> Part:
     return found
 
 
-def _fields(part: Part, entry: str) -> list[Ask]:
+def _fields(part: Portion, entry: str) -> list[Ask]:
     found = asks(part.file, part.within, entry)
     return [one for one in found if one.name in part.only] if part.only else found
 
@@ -94,7 +94,7 @@ def _asks(_: Studio, values: Values) -> Sequence[Ask]:
     return _fields(part, _entry(part, values))
 
 
-def _entry(part: Part, values: Values) -> str:
+def _entry(part: Portion, values: Values) -> str:
     """Return the path of a block in the file."""
     if "*" not in part.within:
         return part.within
@@ -172,7 +172,7 @@ def part(request: Request) -> Response:
     return page(request, "settings_part.html", screen="settings", part=found, entries=entries, more=more)
 
 
-def _shown(desk: Workplace, studio: Studio, name: str, found: Part, number: int) -> dict[str, Any]:
+def _shown(desk: Workplace, studio: Studio, name: str, found: Portion, number: int) -> dict[str, Any]:
     path = found.within[:-1].replace("*", str(number))
     seen = edits.stands(desk.folder, found.file, path)[path].seen
     return {
@@ -234,7 +234,7 @@ def _place(desk: Workplace, file: str, line: int) -> str:
     )
 
 
-def _holds(part: Part, path: str) -> bool:
+def _holds(part: Portion, path: str) -> bool:
     return (
         path.partition(".")[0] in part.only
         if part.only
