@@ -56,7 +56,7 @@ PARTS = {
     ),
     "words": Portion("Words for collectors", "On the site and in letters, in your own words.", only=_WORDS),
     "series": Portion("Series", "Rooms of the gallery.", within="series.*."),
-    "tiers": Portion("What can be ordered", "Each size you make, with its lowest price.", _ORDERS, "tiers.*."),
+    "tiers": Portion("What can be ordered", "Each size you make, its lowest price.", _ORDERS, "tiers.*."),
     "offers": Portion("Offers", "", _ORDERS, only=("offer_days", "bench_order")),
     "paying": Portion("Paying in parts", _CREDIT, within="payment_plan."),
     "bands": Portion(
