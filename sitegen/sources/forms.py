@@ -6,18 +6,19 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping, Sequence
-from pathlib import Path
+from difflib import SequenceMatcher
+from pathlib import Path as File
 from typing import Any
 
 from yaml import MappingNode, Node, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, put, take_out
-from sitegen.sources.lists import append
+from sitegen.sources.lists import append, move
 from sitegen.sources.text import BOM
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import compose_text, find_node, is_nothing, plain_values, value_at
-from sitegen.sources.yaml_words import Value
+from sitegen.sources.yaml_nodes import Path, compose_text, find_node, is_nothing, plain_values, value_at
+from sitegen.sources.yaml_words import Value, plain
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import Entry
 from sitegen.studio.piece import Piece
@@ -37,7 +38,7 @@ _NAME = r"[^/\\\0-\x1f._][^/\\\0-\x1f]*"
 _KINDS = {re.compile(re.escape(kind).replace(r"\*", _NAME)): kind for kind in (*MODELS, "pages/*.md")}
 
 
-def file_in(folder: Path, file: str) -> Path:
+def file_in(folder: File, file: str) -> File:
     """Return where a file lies that a form may change, by its path below the studio with forward slashes.
 
     Raises StudioFault for any other name, and for what a link leads to.
@@ -65,7 +66,7 @@ def names_in(file: str) -> Names:
     return names_of(MODELS[kind_of(file)])
 
 
-def text_in(path: Path, shown: str) -> str:
+def text_in(path: File, shown: str) -> str:
     """Return a file's text without its byte-order mark; nothing where there's no file. Raises StudioFault."""
     content = path.read_bytes().removeprefix(BOM) if path.exists() else b""
     try:
@@ -134,7 +135,28 @@ def seen_of(value: Any) -> str:
 def changed(text: str, shown: str, path: str, value: Value | None) -> str:
     """Return the text with a value at a path, or with nothing there. Raises StudioFault."""
     place, value = place_in(text, shown, path), typed(value)
-    return take_out(text, shown, place) if value is None else put(text, shown, place, value, names_in(shown))
+    if value is None:
+        return take_out(text, shown, place)
+    had = value_at(plain_values(text, shown), place)
+    if isinstance(value, list) and isinstance(had, list) and had:
+        return _listed(text, shown, place, had, value)
+    return put(text, shown, place, value, names_in(shown))
+
+
+def _listed(text: str, shown: str, place: Path, had: list[Any], value: list[Any]) -> str:
+    """Return the text with a list's entries as they are to be; those that stay keep their lines."""
+    known, wanted = ([json.dumps(plain(one)) for one in both] for both in (had, value))
+    for kind, start, end, first, last in reversed(SequenceMatcher(None, known, wanted).get_opcodes()):
+        over = min(end - start, last - first) if kind != "equal" else end - start
+        for number in reversed(range(start + over, end)):
+            text = take_out(text, shown, [*place, number])
+        for number in range(over):
+            text = put(text, shown, [*place, start + number], value[first + number], names_in(shown))
+        for number in range(first + over, last):
+            text = append(text, shown, place, value[number], names_in(shown))
+            length = len(value_at(plain_values(text, shown), place))
+            text = move(text, shown, [*place, length - 1], start + number - first)
+    return text
 
 
 def one_more(text: str, shown: str, path: str, value: Value) -> str:

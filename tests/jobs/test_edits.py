@@ -246,6 +246,35 @@ def test_lists_grow_shrink_and_change_their_order(studio: Path) -> None:
     assert (studio / file).read_text("utf-8") == makers.COMMISSIONS
 
 
+def test_a_list_as_it_is_to_be_keeps_the_lines_of_what_stays(studio: Path) -> None:
+    text = (
+        makers.STUDIO
+        + "declined:\n  # none\n  - spiders  # ever\n  - 'clowns'   # sorry\n\n  - weapons # no\n"
+    )
+    makers.write(studio / "studio.yaml", text)
+
+    change(studio, "studio.yaml", declined=["clowns", "hats: #1", "weapons", "", "flags"])
+
+    assert (studio / "studio.yaml").read_text("utf-8") == makers.STUDIO + (
+        "declined:\n  # none\n  - 'clowns'   # sorry\n\n  - 'hats: #1'\n  - weapons # no\n  - flags\n"
+    )
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(*[st.lists(st.sampled_from("abcdefg"), min_size=1, max_size=6)] * 2, st.booleans())
+def test_any_list_becomes_any_other(studio: Path, had: list[str], wanted: list[str], flow: bool) -> None:
+    listed = (
+        f" [{', '.join(had)}]\n"
+        if flow
+        else "\n" + "".join(f"- {one}  # {n}{one}\n" for n, one in enumerate(had))
+    )
+    makers.write(studio / "studio.yaml", f"{makers.STUDIO}declined:{listed}")
+
+    change(studio, "studio.yaml", declined=wanted)
+
+    assert edits.stands(studio, "studio.yaml", "declined")["declined"].value == wanted
+
+
 def test_a_file_that_is_not_there_yet_is_begun(studio: Path) -> None:
     (studio / "commissions.yaml").unlink()
 
