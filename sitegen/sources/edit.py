@@ -169,7 +169,10 @@ def over(text: str, root: Node | None, path: Path, value: Value | None) -> Itera
         and "\n" not in value
     ):
         yield head + in_quotes(value, node.style) + comment + tail
-    yield head + ("" if value is None else flow(value)) + comment + tail
+    if isinstance(value, str):
+        yield head + word(value, inside=inside) + comment + tail
+    else:
+        yield head + ("" if value is None else flow(value)) + comment + tail
 
 
 def _around(text: str, node: Node, *, inside: bool) -> tuple[str, str, str]:
@@ -192,7 +195,7 @@ def _inserted(
     known = {one.value: inner for one, inner in node.value}
     last = next((known[name] for name in reversed(before) if name in known), None)
     first = node.value[0][0].start_mark.index if node.value else start_of(node) + 1
-    line = f"{word(key)}: {flow(value or '')}"
+    line = f"{word(key, inside=True)}: {flow(value or '')}"
     if node.flow_style:
         at = first if last is None else end_of(text, last)
         yield text[:at] + (line + ", " * bool(node.value) if last is None else f", {line}") + text[at:]

@@ -80,7 +80,8 @@ def _continued(
         inner = re.sub(r"\n(?=[^\r\n])", "\n  ", text[start:end])
         text, end = f"{text[:start]}- {inner}{text[end:]}", start + 2 + len(inner)
     braces = not listed or getattr(node.value[-1], "flow_style", False)
-    yield lines_after(text, end, indented([*comments, *item(value, *steps(root), one_line=braces)], column))
+    for lines in (item(value, *steps(root), one_line=braces), [f"- {flow(value)}"]):
+        yield lines_after(text, end, indented([*comments, *lines], column))
 
 
 def move(text: str, shown: str, path: Path, to: int) -> str:

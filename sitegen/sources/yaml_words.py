@@ -20,15 +20,9 @@ _ONE_LINE = 80
 _GROWS = "private"
 # In double quotes these are written otherwise: YAML 1.1, 5.6, as the reader knows it.
 _ESCAPES = {
-    "\\": "\\\\",
-    '"': '\\"',
-    "\n": "\\n",
-    "\r": "\\r",
-    "\t": "\\t",
-    "\x85": "\\N",
-    "\u2028": "\\L",
-    "\u2029": "\\P",
-}
+    "\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r",
+    "\t": "\\t", "\x85": "\\N", "\u2028": "\\L", "\u2029": "\\P",
+}  # fmt: skip
 
 
 def plain(value: Value) -> Any:
@@ -49,8 +43,8 @@ def says(text: str, wanted: object, loader: Any = Loader) -> bool:
     return bool((read or {}) == (wanted or {}))
 
 
-def word(text: str) -> str:
-    """Write a text on one line: plain where that is safe inside and outside of braces, else in quotes.
+def word(text: str, *, inside: bool = False) -> str:
+    """Write a text on one line, plain where that is safe (`inside`: between braces too), else in quotes.
 
     Raises StudioFault for a character that no text file may hold.
     """
@@ -58,7 +52,9 @@ def word(text: str) -> str:
         raise StudioFault(f"this text holds a character that can't be shown ({named(found[0])}); take it out")
     bare = [] if text.lower() in NOTHING else [text]
     for one in (*bare, in_quotes(text, "'")) if "\n" not in text else ():
-        made, wanted = f"k: {one}\nf: {{k: {one}, end: x}}\n", {"k": text, "f": {"k": text, "end": "x"}}
+        made, wanted = (
+            (f"{{k: {one}, end: x}}", {"k": text, "end": "x"}) if inside else (f"k: {one}", {"k": text})
+        )
         # The two loaders differ in what they take for plain, and a later edit asks the other one.
         if says(made, wanted) and says(made, wanted, yaml.BaseLoader):
             return one
@@ -75,16 +71,18 @@ def in_quotes(text: str, sign: str) -> str:
 def flow(value: Value) -> str:
     """Write a value on one line, blocks in braces and lists in brackets."""
     if isinstance(value, str):
-        return word(value)
+        return word(value, inside=True)
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{word(key)}: {flow(inner)}" for key, inner in value.items()) + "}"
+        return (
+            "{" + ", ".join(f"{word(key, inside=True)}: {flow(inner)}" for key, inner in value.items()) + "}"
+        )
     return "[" + ", ".join(map(flow, value)) + "]"
 
 
 def literal(text: str, step: int) -> list[str] | None:
     """Write a text over several lines as `|` and its lines; None where only quotes can say it."""
     body = text.removesuffix("\n")
-    if not body.strip() or "\n" not in text or body.endswith("\n") or re.search("[\x85\u2028\u2029]", text):
+    if not body.strip() or "\n" not in text or body.endswith("\n") or re.search("[\r\x85\u2028\u2029]", text):
         return None
     if unfit_for_text(text):
         return None  # `word` says so
@@ -109,14 +107,15 @@ def block(value: Value, step: int, dash: int) -> list[str]:
 
 def entry(key: str, value: Value | None, step: int, dash: int) -> list[str]:
     """Write a key with its value; None leaves it empty."""
+    head = f"{word(key, inside=True)}:"
     if value is None:
-        return [f"{word(key)}:"]
+        return [head]
     if isinstance(value, str):
         first, *more = literal(value, step) or [word(value)]
-        return [f"{word(key)}: {first}", *more]
+        return [f"{head} {first}", *more]
     if key != _GROWS and _is_short(value):
-        return [f"{word(key)}: {flow(value)}"]
-    return [f"{word(key)}:", *block(value, step, dash)]
+        return [f"{head} {flow(value)}"]
+    return [head, *block(value, step, dash)]
 
 
 def item(value: Value, step: int, dash: int, *, one_line: bool = False) -> list[str]:
