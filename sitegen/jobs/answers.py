@@ -96,7 +96,8 @@ def books(folder: Path, wish: BooksWish, today: str | None) -> Books:
     with pen(folder) if wish.close else nullcontext():
         sitting = sit(folder, today, BOOKS)
         year = wish.year or sitting.today.year - wish.close
-        found = accounts.books(sitting.studio, year, sitting.today)
+        studio, day = sitting.studio, sitting.today
+        found = once(studio, ("books", year), day, lambda: accounts.books(studio, year, day))
         if wish.close:
             found = found.closed_on(sitting.today)
             write_closed(folder, found.year, found.as_kept())

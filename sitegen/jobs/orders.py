@@ -13,7 +13,7 @@ from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
-from sitegen.jobs.reading import ORDERS, sit
+from sitegen.jobs.reading import ORDERS, once, sit
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
@@ -38,7 +38,11 @@ def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderB
     desk = _sit(folder, today)
     live = order_offers.rounds_of_interest(desk.studio)
     rounds = [order_offers.line_up(desk.studio, live_one, _drawn(folder, live_one)) for live_one in live]
-    return order_book.order_book(desk.studio, desk.today, rounds, everything=wish.everything)
+    everything, state = wish.everything, (desk.today, *rounds)
+    return once(
+        desk.studio, ("orders", everything), state,
+        lambda: order_book.order_book(desk.studio, desk.today, rounds, everything=everything),
+    )  # fmt: skip
 
 
 @wish
