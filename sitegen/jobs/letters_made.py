@@ -22,7 +22,7 @@ from sitegen.letters import (
     state_of,
     who_may,
 )
-from sitegen.letters.facts import refuse_if_untrue
+from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.wish import ask, wish

@@ -22,7 +22,7 @@ from sitegen.jobs.replies import exits, heard
 from sitegen.jobs.sheets import TypedSheet, named_sheet, sheets_of, signed_on
 from sitegen.letters import Reply, Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
-from sitegen.letters.erase import erase_from_letters
+from sitegen.letters.folder import erase_from_letters
 from sitegen.sources import StudioFault
 from sitegen.sources.people import COLUMNS, ZONE
 from sitegen.sources.people_import import (

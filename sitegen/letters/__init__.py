@@ -1,19 +1,15 @@
 """Letters: who gets one, what it says, how it's posted, what came back."""
 
 from sitegen.letters.announce import Announcement, Room
-from sitegen.letters.boxing import write_mbox
+from sitegen.letters.cautions import own_links
 from sitegen.letters.client import Draft, drafts_in, stem_of, write_to_client
 from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
-from sitegen.letters.clock import WallClock
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
-from sitegen.letters.faults import LetterFault
-from sitegen.letters.history import Posting, note_temporary, sent_to
-from sitegen.letters.links import own_links
-from sitegen.letters.note import shows_pieces
+from sitegen.letters.inbox import messages_in
+from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.office import SmtpOffice, Submission, submission_from
-from sitegen.letters.pictures import Hanging, Showing
-from sitegen.letters.pieces import Wanted, announce_pieces
-from sitegen.letters.post_bag import messages_in
+from sitegen.letters.personal import make_token, who
+from sitegen.letters.pieces import Wanted, announce_pieces, announce_show
 from sitegen.letters.posting import (
     Letter,
     open_letter,
@@ -22,13 +18,13 @@ from sitegen.letters.posting import (
     settle,
     still_allowed,
     who_may,
+    write_mbox,
 )
 from sitegen.letters.replies import Meaning, Reader, Reply, read_all
-from sitegen.letters.run import Manner, RunResult
-from sitegen.letters.show import announce_show
+from sitegen.letters.run import Manner, RunResult, WallClock
 from sitegen.letters.slips import Slips
-from sitegen.letters.standing import LetterState, letters_in, state_of
-from sitegen.letters.tokens import make_token, who
+from sitegen.letters.standing import LetterState, Posting, letters_in, note_temporary, sent_to, state_of
+from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement",

@@ -14,13 +14,13 @@ from urllib.parse import urlsplit
 from markupsafe import escape
 
 from sitegen.letters import cautions
-from sitegen.letters.faults import LetterFault
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
 from sitegen.letters.headers import clean
 from sitegen.letters.message import Envelope, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.templates import Rendered, render
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, choose
 from sitegen.studio.person import Interest, Person, deliverable

@@ -1,16 +1,19 @@
-"""What the artist should have checked before posting: the rules, as far as a letter can show them.
-
-Sources: 15 U.S.C. 7704 and 16 CFR 316 (US), S.C. 2010 c. 23 (Canada), GDPR and Directive 2002/58/EC (EU).
-"""
+"""What should be checked before posting: what the rules ask, what the letter points at, what it promises."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
 
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import Choice, Chosen
+from sitegen.studio.money import plain
 from sitegen.studio.person import Consent
+from sitegen.studio.public import FrontOfHouse, RoundState
 
 # Canada asks for 60 days (s. 6(3), 11(2)), the US for 30 (15 U.S.C. 7704(a)(3)(A)(ii)): the longer holds.
 REACHABLE_DAYS = 60
@@ -95,3 +98,98 @@ def _of_list(chosen: Sequence[Chosen]) -> list[str]:
 
 def _people(count: int) -> str:
     return "1 person has" if count == 1 else f"{count} people have"
+
+
+def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the addresses below `site` in a letter.html, and those for which the built site has no file."""
+    reader = _Links()
+    reader.feed(letter.read_text(encoding="utf-8"))
+    ours = tuple(link for link in dict.fromkeys(reader.found) if link.startswith(site))
+    return ours, tuple(link for link in ours if not _file(link, site, built).is_file())
+
+
+def _file(link: str, site: str, built: Path) -> Path:
+    path = unquote(urlsplit(link).path.removeprefix(urlsplit(site).path))
+    return built / path / "index.html" if not path or path.endswith("/") else built / path
+
+
+class _Links(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found += [value for name, value in attrs if name in {"href", "src"} and value]
+
+
+Facts = dict[str, str]
+"""What is promised, by the kind and name of the thing: `piece moth-usher` → `available, 480`."""
+
+GONE = "no longer there"
+
+
+def piece_facts(front: FrontOfHouse, slugs: Sequence[str]) -> Facts:
+    """Say how pieces stand: status and price."""
+    return {f"piece {slug}": _piece(front, slug) for slug in slugs}
+
+
+def round_facts(front: FrontOfHouse, slug: str) -> Facts:
+    """Say how a round stands: times, slots, way, tiers with prices."""
+    one = front.round_called(slug)
+    if one is None:
+        return {f"round {slug}": GONE}
+    if one.state is RoundState.CLOSED:
+        return {f"round {slug}": "closed"}
+    tiers = "; ".join(f"{tier.name} from {plain(tier.from_price, front.card.digits)}" for tier in one.tiers)
+    closes = f", closes {one.closes.isoformat()}" if one.closes else ""
+    return {f"round {slug}": f"opens {one.opens.isoformat()}{closes}, {one.slots} slots, {one.way}, {tiers}"}
+
+
+def early_facts(front: FrontOfHouse, slug: str) -> Facts:
+    """Say whether a head start still means anything."""
+    one = front.round_called(slug)
+    ahead = one is not None and one.state is RoundState.COMING
+    return {f"early {slug}": "not yet open to all" if ahead else "open to all, or over"}
+
+
+def show_facts(front: FrontOfHouse, slug: str) -> Facts:
+    """Say how a show stands: days, hours and place."""
+    show = front.show(slug)
+    if show is None:
+        return {f"show {slug}": GONE}
+    if not show.coming:
+        return {f"show {slug}": "over"}
+    return {
+        f"show {slug}": f"{show.first_day} to {show.last_day}, {show.hours}, {show.venue}, table {show.table}"
+    }
+
+
+def refuse_if_untrue(facts: Mapping[str, str], front: FrontOfHouse) -> None:
+    """Stop a letter whose promises no longer hold: a piece sold since, a round moved.
+
+    Raises LetterFault with every difference.
+    """
+    changed = []
+    for thing, was in facts.items():
+        kind, _, name = thing.partition(" ")
+        now = _NOW[kind](front, name)[thing]
+        if now != was:
+            changed.append(f"{thing} was '{was}' when the letter was made and is now '{now}'")
+    if changed:
+        raise LetterFault(f"{'; '.join(changed)}. Make the letter again before posting it")
+
+
+_NOW = {
+    "piece": lambda front, name: piece_facts(front, [name]),
+    "round": round_facts,
+    "show": show_facts,
+    "early": early_facts,
+}
+
+
+def _piece(front: FrontOfHouse, slug: str) -> str:
+    piece = front.piece(slug)
+    if piece is None:
+        return GONE
+    price = f", {plain(piece.price, front.card.digits)}" if piece.price is not None else ""
+    return f"{piece.status}{price}"

@@ -21,15 +21,13 @@ from pathlib import Path
 from markupsafe import escape
 
 from sitegen.letters.announce import Room, ready, sender_of
-from sitegen.letters.client_letter import ClientLetter, LetterClient, Matter
-from sitegen.letters.client_words import ClientWords
-from sitegen.letters.faults import LetterFault
+from sitegen.letters.client_letter import ClientLetter, ClientWords, LetterClient, Matter
 from sitegen.letters.folder import whole_folder
 from sitegen.letters.headers import clean
-from sitegen.letters.markup import wrap
 from sitegen.letters.message import FIELDS, fill
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
-from sitegen.letters.templates import Rendered, render
+from sitegen.letters.templates import Rendered, render, wrap
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.text import slug

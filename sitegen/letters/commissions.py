@@ -7,12 +7,11 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.facts import early_facts, round_facts
-from sitegen.letters.faults import LetterFault
+from sitegen.letters.cautions import early_facts, round_facts
 from sitegen.letters.message import dates
-from sitegen.letters.note import Note, hang
-from sitegen.letters.pictures import Hanging, Layout, remarks
+from sitegen.letters.note import Hanging, Layout, Note, hang, remarks
 from sitegen.studio.commission import Way
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person

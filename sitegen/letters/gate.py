@@ -1,16 +1,19 @@
-"""The way in to a mail server: where it is, how the way there is protected, who asks."""
+"""The way in to a mail server: where it is, how the way there is protected, how long an answer may be."""
 
 from __future__ import annotations
 
+import imaplib
+import io
 import ipaddress
 import re
+import smtplib
 import ssl
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TypeVar
 
-from sitegen.letters.faults import LetterFault
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.text import short
 
 Done = TypeVar("Done")
@@ -111,3 +114,65 @@ def _is_loopback(host: str) -> bool:
 def in_words(said: object) -> str:
     """Return what a server or a fault says, fit to be quoted in a sentence."""
     return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, _MOST_SAID)
+
+
+# Bytes of one answer. RFC 5321 section 4.5.3.1.5 has lines of 512, and an honest greeting a dozen of them; a
+# search of a mailbox names a million messages in eight times that many; a message is fetched up to a bound.
+_SMTP, _IMAP = 64 << 10, 16 << 20
+
+
+class _Ear(io.BufferedReader):
+    left = _SMTP
+
+    def readline(self, size: int | None = -1, /) -> bytes:
+        line = super().readline(-1 if size is None else size)
+        self.left -= len(line)
+        if self.left < 0:
+            raise OSError("an answer without an end")
+        return line
+
+
+class OutgoingDoor(smtplib.SMTP):
+    """A connection to a post office."""
+
+    def getreply(self) -> tuple[int, bytes]:
+        """Read an answer; one without an end counts as hanging up."""
+        if self.sock is not None and not isinstance(self.file, _Ear):
+            self.file = _Ear(self.sock.makefile("rb", buffering=0))
+        if self.file is not None:
+            self.file.left = _SMTP
+        return super().getreply()
+
+
+class PrivateOutgoingDoor(OutgoingDoor, smtplib.SMTP_SSL):
+    """A connection that is private from its first byte."""
+
+
+class IncomingDoor(imaplib.IMAP4):
+    """A connection to a mailbox."""
+
+    left = _IMAP
+
+    def listen_again(self) -> None:
+        """Begin with the next question."""
+        self.left = _IMAP
+
+    def read(self, size: int) -> bytes:
+        """Read a message. Raises OSError for a size that can't be meant."""
+        self._take(size)
+        return super().read(size)
+
+    def readline(self) -> bytes:
+        """Read a line. Raises OSError when an answer has no end."""
+        line = super().readline()
+        self._take(len(line))
+        return line
+
+    def _take(self, size: int) -> None:
+        self.left -= size
+        if self.left < 0:
+            raise OSError("an answer without an end")
+
+
+class PrivateIncomingDoor(IncomingDoor, imaplib.IMAP4_SSL):
+    """A connection that is private from its first byte."""

@@ -1,24 +1,67 @@
-"""Read a mailbox on its server over IMAP (RFC 3501): looked at, never marked, moved or deleted.
-
-The folder is opened with EXAMINE and the messages are fetched with BODY.PEEK, so that in the artist's own
-mail program nothing changes, not even what is bold.
-"""
+"""What came back: an mbox file, a Maildir folder, or a mailbox over IMAP; read and never changed."""
 
 from __future__ import annotations
 
 import base64
 import imaplib
+import mailbox
 import re
 import ssl
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from sitegen.letters.envelope import LARGEST
-from sitegen.letters.faults import LetterFault
-from sitegen.letters.gate import Gate, Security, in_words, private
-from sitegen.letters.listening import IncomingDoor, PrivateIncomingDoor
+from sitegen.letters.gate import Gate, IncomingDoor, PrivateIncomingDoor, Security, in_words, private
+from sitegen.studio.fault import LetterFault
+
+
+def messages_in(place: Path) -> Iterator[bytes]:
+    """Yield each message of an mbox file, a Maildir folder, or a single .eml file, as much of it as matters.
+
+    Raises LetterFault if it's neither.
+    """
+    if place.is_dir() and (place / "cur").is_dir():
+        yield from _maildir(place)
+    elif place.is_file() and place.suffix.lower() == ".eml":
+        yield _beginning(place)
+    elif place.is_file():
+        yield from _mbox(place)
+    else:
+        raise LetterFault(f"{place} is neither a mailbox file (mbox) nor a Maildir folder")
+
+
+def _maildir(place: Path) -> Iterator[bytes]:
+    for folder in ("new", "cur"):
+        for file in sorted((place / folder).glob("*")):
+            if file.is_file():
+                yield _beginning(file)
+
+
+def _mbox(place: Path) -> Iterator[bytes]:
+    with place.open("rb") as stream:
+        start = stream.read(5)
+    if start not in {b"From ", b""}:
+        raise LetterFault(f"{place} isn't a mailbox file: its first line should begin with 'From '")
+    box = mailbox.mbox(place, create=False)
+    try:
+        for key in box.keys():  # noqa: SIM118 (a mailbox isn't a dict)
+            with box.get_file(key) as message:
+                yield message.read(LARGEST)
+    finally:
+        box.close()
+
+
+def _beginning(file: Path) -> bytes:
+    """Read as much of a message as matters; nothing of one that can't be opened, so the others are heard."""
+    try:
+        with file.open("rb") as stream:
+            return stream.read(LARGEST)
+    except OSError:
+        return b""
+
 
 PATIENCE = 60
 """Seconds."""

@@ -12,10 +12,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import NoReturn, Protocol, TypeVar
 
-from sitegen.letters.faults import LetterFault
-from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from, in_words, private
-from sitegen.letters.listening import OutgoingDoor, PrivateOutgoingDoor
+from sitegen.letters.gate import (
+    OUTGOING,
+    Gate,
+    OutgoingDoor,
+    PrivateOutgoingDoor,
+    Security,
+    gate_from,
+    in_words,
+    private,
+)
 from sitegen.letters.record import PostingEvent
+from sitegen.studio.fault import LetterFault
 
 Done = TypeVar("Done")
 

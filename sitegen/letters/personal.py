@@ -1,25 +1,79 @@
-"""What each message has of its own: greeting, reason, way out, and an opening by the reader's own clock."""
+"""What one reader gets of their own: the greeting, the reason, the way out, their clock's hours."""
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import hmac
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup, escape
 
-from sitegen.letters import words
-from sitegen.letters.headers import mailto
-from sitegen.letters.markup import wrap
+from sitegen.letters.headers import clean, mailto
 from sitegen.letters.message import MOMENTS, Addressee
-from sitegen.letters.templates import LABEL
-from sitegen.letters.tokens import TOKEN_LETTERS, make_token
+from sitegen.letters.templates import LABEL, wrap
 from sitegen.studio.mailing import Chosen
+from sitegen.studio.person import Consent, Person
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.voice import Voice
+
+# 80 bits: 16 letters that survive a subject line in any case. Guessing one of ten thousand people's
+# tokens takes some 10^20 tries, each of which is a mail to the artist.
+TOKEN_BYTES = 10
+TOKEN_LETTERS = 16
+
+
+def make_token(secret: bytes, key: str) -> str:
+    """Return a person's token: HMAC-SHA256 (RFC 2104) of their folded address, in lower-case base32."""
+    digest = hmac.digest(secret, key.encode("utf-8"), hashlib.sha256)
+    return base64.b32encode(digest[:TOKEN_BYTES]).decode("ascii").lower()
+
+
+def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
+    """Return the folded address that a token belongs to, or None for a token nobody was given."""
+    asked = token.strip().lower().encode("utf-8", "replace")
+    for person in people:
+        key = person.key
+        if hmac.compare_digest(make_token(secret, key).encode("ascii"), asked):
+            return key
+    return None
+
+
+_LONGEST_EVIDENCE = 160
+
+
+def is_name(name: str) -> bool:
+    """Tell whether somebody can be greeted by this; an address, a number or a mark is no name."""
+    words = clean(name)
+    return bool(words) and len(words) <= 60 and not re.search(r"[@/\\<>{}\[\]|=\d]", words)
+
+
+def greet(name: str, voice: Voice) -> str:
+    """Greet by name; without one, or with something that is no name, greet all the same."""
+    say = voice.words.plain
+    return say("mail.greeting", name=clean(name)) if is_name(name) else say("mail.hello")
+
+
+_BECAUSE = {
+    Consent.WEB: "web",
+    Consent.SHOW_SHEET: "show_sheet",
+    Consent.IN_PERSON: "in_person",
+    Consent.PURCHASE: "purchase",
+}
+
+
+def reason_for(person: Person, voice: Voice) -> str:
+    """Tell a person how they came to get this letter, from their own row of the list."""
+    how = _BECAUSE.get(person.consent, "listed") if person.consent else "listed"
+    noted = clean(person.evidence)[:_LONGEST_EVIDENCE].rstrip(" .;,")
+    since = voice.tongue.full_day(person.joined) if person.joined else ""
+    details = "; ".join(part for part in (noted, since) if part)
+    return voice.words.plain(f"mail.because.{how}", details=f" ({details})" if details else "")
+
 
 _ANY_TOKEN = "\ue002" * TOKEN_LETTERS
 
@@ -54,8 +108,8 @@ class Scribe:
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
         token = make_token(self._ways.secret, chosen.key)
-        greeting = words.greeting(chosen.person.name, self._voice)
-        because = words.because(chosen.person, self._voice)
+        greeting = greet(chosen.person.name, self._voice)
+        because = reason_for(chosen.person, self._voice)
         way_out = mailto(self._ways.contact, f"{self._leave} {token}")
         text, marked = self._clock(chosen.person.zone)
         return Addressee(
@@ -72,7 +126,7 @@ class Scribe:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
         way_out = mailto(self._ways.contact, self._leave)
         text, marked = self._clock(None)
-        greeting, because = words.greeting("", self._voice), self._said.plain("mail.because.each")
+        greeting, because = greet("", self._voice), self._said.plain("mail.because.each")
         return Addressee(
             name=self._maker,
             address=self._ways.contact,

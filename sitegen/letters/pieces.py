@@ -1,4 +1,4 @@
-"""The letter that shows new pieces."""
+"""The letters that say new pieces have come, and that invite to a coming show."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.facts import piece_facts
-from sitegen.letters.faults import LetterFault
-from sitegen.letters.note import hang
-from sitegen.letters.pictures import Hanging, Picture, Want, remarks, whole_figure
+from sitegen.letters.cautions import piece_facts, show_facts
+from sitegen.letters.message import dates
+from sitegen.letters.note import Hanging, Picture, Want, hang, remarks, whole_figure
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.voice.calendar import show_events
 from sitegen.voice.voice import Voice, open_voice
 
 
@@ -100,3 +101,28 @@ def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
 def _ident(front: FrontOfHouse, pieces: Sequence[PublicPiece]) -> str:
     more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
     return f"pieces-{front.moment.date()}-{pieces[0].slug}{more}"
+
+
+def announce_show(
+    front: FrontOfHouse,
+    people: Sequence[Person],
+    room: Room,
+    slug: str,
+    note: str = "",
+    hanging: Hanging | None = None,
+) -> Announcement:
+    """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
+    show = front.show(slug)
+    if show is None:
+        raise LetterFault(no_such("show", slug, (one.slug for one in front.shows)))
+    if not show.coming:
+        raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
+    voice = open_voice(room.theme, front.card)
+    events = show_events(voice, front.card, show)
+    words, layout = hang(front, note, hanging or Hanging())
+    parts = (*layout.parts, dates(f"{slug}.ics", events, front.card))
+    plan = LetterPlan(
+        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, parts,
+        facts=show_facts(front, slug), remarks=remarks(layout),
+    )  # fmt: skip
+    return compose(front, people, plan, room, voice)

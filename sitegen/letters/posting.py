@@ -7,6 +7,8 @@ line. Whoever has a first line without a second is in doubt; the artist decides,
 from __future__ import annotations
 
 import json
+import mailbox
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -16,15 +18,14 @@ from email.parser import BytesHeaderParser
 from pathlib import Path
 from typing import Any
 
+from sitegen.disk import open_own
 from sitegen.letters.announce import Room
-from sitegen.letters.clock import Clock, WallClock
-from sitegen.letters.facts import refuse_if_untrue
-from sitegen.letters.faults import LetterFault
+from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.office import Office, OfficeShut
+from sitegen.letters.personal import make_token
 from sitegen.letters.record import DOUBTFUL, PostingEvent, Record, opened
-from sitegen.letters.run import Allowed, Manner, Message, Run, RunResult
-from sitegen.letters.stamp import stamped
-from sitegen.letters.tokens import make_token
+from sitegen.letters.run import Allowed, Clock, Manner, Message, Run, RunResult, WallClock, stamped
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Interest, Person, address_key
 from sitegen.studio.public import FrontOfHouse
@@ -157,3 +158,39 @@ def _addresses(file: Path) -> tuple[str, str]:
         return recipient.addr_spec, sender.addr_spec
     except (AttributeError, TypeError, ValueError, LookupError, MessageError, RecursionError) as fault:
         raise LetterFault(f"{file} isn't a message to one person; make the letter again") from fault
+
+
+def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
+    """Write everyone's message who hasn't got it into a new mbox file (RFC 4155); return how many.
+
+    They count as posted from then on. Raises LetterFault if the file is there already.
+    """
+    if file.exists():
+        raise LetterFault(
+            f"{file} is there already; name a new file, so that nothing is posted twice from it"
+        )
+    with opened(letter.ident, room.sent) as record:
+        messages = list(unposted(letter, room.secret, record, allowed()))
+        making = file.with_name(f".{file.name}.making")
+        try:
+            _write(making, [message.file for message in messages])
+            making.replace(file)
+        finally:
+            making.unlink(missing_ok=True)
+        for message in messages:
+            record.note(message.token, PostingEvent.BOXED, datetime.now(UTC), file.name)
+    return len(messages)
+
+
+def _write(file: Path, messages: list[Path]) -> None:
+    file.unlink(missing_ok=True)
+    open_own(file).close()
+    box = mailbox.mbox(file)
+    try:
+        for message in messages:
+            box.add(stamped(message.read_bytes(), datetime.now(UTC)))
+        box.flush()
+    finally:
+        box.close()
+    with file.open("rb") as stream:
+        os.fsync(stream.fileno())

@@ -17,7 +17,7 @@ from types import TracebackType
 from typing import IO, Any
 
 from sitegen.disk import hold, open_own, own_folder
-from sitegen.letters.faults import LetterFault
+from sitegen.studio.fault import LetterFault
 
 
 class PostingEvent(StrEnum):

@@ -24,8 +24,7 @@ from sitegen.letters.envelope import (
     sender_of,
     told_of,
 )
-from sitegen.letters.personal import message_name
-from sitegen.letters.tokens import make_token
+from sitegen.letters.personal import make_token, message_name
 from sitegen.studio.person import Person, address_key
 from sitegen.studio.text import short
 

@@ -2,17 +2,73 @@
 
 from __future__ import annotations
 
+import re
+import threading
+import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from email.utils import format_datetime, parsedate_to_datetime
 from pathlib import Path
+from typing import Protocol
 
-from sitegen.letters.clock import Clock
-from sitegen.letters.faults import LetterFault
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
-from sitegen.letters.stamp import stamped
+from sitegen.studio.fault import LetterFault
+
+
+class Clock(Protocol):
+    """Time, and the wish to stop."""
+
+    def now(self) -> float:
+        """Return seconds that only grow."""
+
+    def wait(self, seconds: float) -> None:
+        """Wait, but no longer than until someone wants to stop."""
+
+    @property
+    def stopping(self) -> bool:
+        """True when someone wants to stop."""
+
+
+class WallClock:
+    """Real time; `stop` may be called from a signal handler."""
+
+    def __init__(self) -> None:
+        self._stop = threading.Event()
+
+    def now(self) -> float:
+        """Return monotonic seconds."""
+        return time.monotonic()
+
+    def wait(self, seconds: float) -> None:
+        """Wait until the time is over or someone wants to stop."""
+        self._stop.wait(seconds)
+
+    @property
+    def stopping(self) -> bool:
+        """True after `stop`."""
+        return self._stop.is_set()
+
+    def stop(self) -> None:
+        """Ask to stop after the message in hand."""
+        self._stop.set()
+
+
+_DATE = re.compile(rb"^Date: ([^\r\n]*)", re.MULTILINE)
+
+
+def stamped(message: bytes, now: datetime) -> bytes:
+    """Return a message with `now` in its Date field (RFC 5322 section 3.6.1), by the studio's clock."""
+    head, gap, body = message.partition(b"\r\n\r\n")
+    found = _DATE.search(head)
+    if found is None:
+        return message
+    there = now.astimezone(parsedate_to_datetime(found[1].decode("ascii")).tzinfo)
+    dated = b"Date: " + format_datetime(there).encode("ascii")
+    return head[: found.start()] + dated + head[found.end() :] + gap + body
+
 
 # Most mailbox providers take a few hundred letters an hour from one account (common practice, no source).
 PACE = 20

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from datetime import date
 from urllib.parse import urlsplit
 
+from sitegen.letters.personal import TOKEN_LETTERS, make_token
 from sitegen.letters.replies import Meaning, Reply, last_signed, unless_past
-from sitegen.letters.tokens import TOKEN_LETTERS, make_token
 from sitegen.studio.person import Person
 from sitegen.studio.text import short
 

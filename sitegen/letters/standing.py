@@ -1,23 +1,24 @@
-"""How a letter stands that was made: who has it, who is still to get it, who can't, and of whom nobody knows.
+"""How letters stand: who has one, who is still to get it, of whom nobody knows; what one person was sent.
 
-Nothing is posted or noted here, so it may be asked while the letter goes out.
-"""
+Nothing is posted here, so it may be asked while a letter goes out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from sitegen.disk import open_own
 from sitegen.letters.announce import Room
-from sitegen.letters.erase import ERASED
-from sitegen.letters.faults import LetterFault
-from sitegen.letters.folder import read_table
+from sitegen.letters.folder import ERASED, read_table
+from sitegen.letters.personal import make_token
 from sitegen.letters.posting import Letter, open_letter
-from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
+from sitegen.letters.record import DOUBTFUL, FAILURE, HAVE, PostingEvent, Record, cut_torn_line, entries
+from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.run import Allowed
-from sitegen.letters.tokens import make_token
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import address_key
 
 
@@ -157,3 +158,67 @@ def _addresses(folder: Path) -> Iterator[str]:
     for number, row in enumerate(read_table(folder / "recipients.csv")[1:], start=1):
         if number in there and row and row[0] != ERASED:
             yield row[0]
+
+
+# So many letters in a row that a mailbox didn't take make it unreachable.
+TEMPORARY_IN_A_ROW = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """One letter to one person."""
+
+    letter: str
+    at: str
+    """ISO 8601, UTC."""
+    event: str
+
+
+def sent_to(sent: Path, token: str) -> list[Posting]:
+    """List the last word on each letter to the person with this token, in order of time."""
+    return _postings(sent, {token})[token]
+
+
+def _postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
+    """Go through the records once and list the last word on each letter to each of these people."""
+    last: dict[str, dict[str, Posting]] = {token: {} for token in tokens}
+    for file in sent.glob("*.jsonl") if tokens else ():
+        if file.stem == "failures":
+            continue
+        for entry in entries(file):
+            if (own := last.get(entry["person"])) is not None:
+                own[file.stem] = Posting(file.stem, entry["at"], entry["event"])
+    return {token: sorted(own.values(), key=lambda one: (one.at, one.letter)) for token, own in last.items()}
+
+
+def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:
+    """Note temporary failures, each letter once; return the keys whose last three letters all failed."""
+    file = sent / "failures.jsonl"
+    known = _failures(file)
+    fresh = []
+    touched: dict[str, str] = {}
+    for reply in replies:
+        if reply.meaning is not Meaning.TEMPORARY or reply.key is None or reply.letter is None:
+            continue
+        token = touched[reply.key] = make_token(secret, reply.key)
+        pair = token, reply.letter
+        if pair not in known:
+            known.add(pair)
+            fresh.append(pair)
+    if fresh:
+        with open_own(file) as stream:
+            cut_torn_line(file, stream)
+            lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
+            stream.write("".join(f"{line}\n" for line in lines).encode())
+    postings = _postings(sent, set(touched.values()))
+    return frozenset(key for key, token in touched.items() if _keeps_failing(postings[token], token, known))
+
+
+def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:
+    letters = [one.letter for one in postings if one.event in {PostingEvent.POSTED, PostingEvent.BOXED}]
+    latest = letters[-TEMPORARY_IN_A_ROW:]
+    return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
+
+
+def _failures(file: Path) -> set[tuple[str, str]]:
+    return {(entry["person"], entry["letter"]) for entry in entries(file, FAILURE)}

@@ -3,22 +3,86 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
-from sitegen.letters import markup
-from sitegen.letters.faults import LetterFault
 from sitegen.letters.headers import clean, mailto
 from sitegen.letters.message import FIELDS, slot
-from sitegen.letters.note import Note
+from sitegen.letters.note import Note, Picture
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
+
+TEXT_COLUMNS = 72
+PICTURE_STYLE = "display:block;max-width:100%;height:auto;border:0;"
+
+
+def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> Markup:
+    """Turn a Markdown note into HTML in which raw HTML is shown, not obeyed; `shown` are its pictures."""
+
+    def hang(source: str, words: str) -> Mapping[str, str] | str:
+        picture = shown.get(source)
+        return _attributes(picture) if picture else words
+
+    return html(note, voice.quotes, nowhere, show=hang)
+
+
+def _attributes(picture: Picture) -> dict[str, str]:
+    """Show a picture of the studio's own where the note asks for it."""
+    size = {"width": str(picture.width), "height": str(picture.height)}
+    return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
+
+
+def note_text(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> str:
+    """Turn a Markdown note into text of at most 72 columns; of its pictures it tells the words."""
+
+    def told(source: str, words: str) -> str:
+        picture = shown.get(source)
+        return voice.words.plain("mail.picture", words=picture.alt) if picture else words
+
+    whole, after_item = "", False
+    for block in blocks(note, voice.quotes, told, addresses=True):
+        gap = "\n" if block.mark and after_item else "\n\n"
+        whole += (gap if whole else "") + _lines(block)
+        after_item = bool(block.mark)
+    return whole
+
+
+def _lines(block: Block) -> str:
+    if block.kind is Kind.RULE:
+        return "* * *"
+    quote, lead = "> " * block.quoted, f"{block.mark} " if block.mark else ""
+    rest = quote + " " * len(lead)
+    first, *more = block.text.split("\n")
+    return "\n".join([_fill(first, quote + lead, rest), *(_fill(line, rest, rest) for line in more)])
+
+
+def wrap(text: str, first: str = "", rest: str | None = None) -> str:
+    """Break text into lines of 72 columns, keeping its paragraphs; `first` and `rest` indent them."""
+    after = first if rest is None else rest
+    paragraphs = [even(part) for part in re.split(r"\n\s*\n", text.strip())]
+    return "\n\n".join(_fill(part, first, after) for part in paragraphs if part)
+
+
+def _fill(paragraph: str, first: str, rest: str) -> str:
+    return textwrap.fill(
+        paragraph,
+        TEXT_COLUMNS,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
 
 Folders = tuple[Path, ...]
 
@@ -58,12 +122,12 @@ def _render(
     }  # fmt: skip
     plain = _environment(folders, voice, escaping=False)
     page = plain.get_template(f"{kind}.txt").make_module(
-        {**common, "note": markup.note_text(note.text, voice, note.shown)}
+        {**common, "note": note_text(note.text, voice, note.shown)}
     )
     subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
     rich = _environment(folders, voice, escaping=True)
     marked = rich.get_template(f"{kind}.html").render(
-        **common, note=markup.note_html(note.text, voice, note.shown), subject=subject, preheader=preheader
+        **common, note=note_html(note.text, voice, note.shown), subject=subject, preheader=preheader
     )
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
@@ -84,13 +148,13 @@ def _environment(folders: Folders, voice: Voice, *, escaping: bool) -> Environme
         month=tongue.month,
         days=tongue.days,
         measured=tongue.length,
-        wrap=lambda text: markup.wrap(str(text)),
+        wrap=lambda text: wrap(str(text)),
         entry=entry,
         line=clean,
         lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
         mailto=mailto,
         set=lambda text: set_line(str(text), voice),
-        prose=lambda text: (markup.note_html if escaping else markup.note_text)(str(text), voice),
+        prose=lambda text: (note_html if escaping else note_text)(str(text), voice),
     )
     environment.globals["say"] = voice.words.say if escaping else voice.words.plain
     return environment
@@ -102,7 +166,7 @@ LABEL = 10
 
 def entry(text: str, label: str, width: int = LABEL) -> str:
     """Set a label before a text, the text's later lines indented to stand under its first."""
-    return markup.wrap(text, f"{label:<{width}}", " " * width)
+    return wrap(text, f"{label:<{width}}", " " * width)
 
 
 # A span of times or numbers, as 10:00–16:00.

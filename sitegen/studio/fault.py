@@ -15,6 +15,10 @@ class Fault(Exception):
     """The studio's files, or what was asked, are at fault; `str()` says why and what to write instead."""
 
 
+class LetterFault(Fault):
+    """A letter can't be made or posted as asked; `str()` is the sentence to show."""
+
+
 class ChangedMeanwhile(Fault):
     """What a form showed says something else by now; nothing was written."""
 

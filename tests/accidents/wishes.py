@@ -11,7 +11,7 @@ import yaml
 
 from sitegen.jobs import edits
 from sitegen.jobs.pen import named
-from sitegen.letters.tokens import make_token
+from sitegen.letters.personal import make_token
 from sitegen.studio.fault import Fault
 from tests import makers
 from tests.cli.runner import TODAY, on

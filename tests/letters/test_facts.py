@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sitegen.letters.facts import early_facts, piece_facts, round_facts, show_facts
+from sitegen.letters.cautions import early_facts, piece_facts, round_facts, show_facts
 from tests.letters.studio import front
 
 DUBLIN = ZoneInfo("Europe/Dublin")

@@ -11,7 +11,7 @@ import icalendar
 import pytest
 
 from sitegen.letters import Announcement, HeadStart, LetterFault, announce_head_start, open_letter
-from sitegen.letters.facts import refuse_if_untrue
+from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.studio import ADA, GONE, NAMELESS, PEOPLE, ZOE, front, messages, room, text_of

@@ -19,8 +19,8 @@ from sitegen.letters import (
     announce_pieces,
     announce_show,
 )
-from sitegen.letters.facts import refuse_if_untrue
-from sitegen.letters.pictures import grown
+from sitegen.letters.cautions import refuse_if_untrue
+from sitegen.letters.note import grown
 from sitegen.sources import read
 from sitegen.studio.front import front_of_house
 from sitegen.studio.picture import PictureSet, Rendition

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.letters import words
+from sitegen.letters.personal import greet, reason_for
 from sitegen.letters.templates import set_line
 from sitegen.studio import wording
 from sitegen.studio.commission import Commissions
@@ -93,7 +93,7 @@ def test_money_in_the_studios_language(
 )
 def test_greeting(name: str, greeting: str) -> None:
     """What is no name isn't greeted as one."""
-    assert words.greeting(name, ENGLISH) == greeting
+    assert greet(name, ENGLISH) == greeting
 
 
 def test_a_span_of_one_day_is_said_once() -> None:
@@ -159,13 +159,13 @@ def test_a_line_is_set_as_type_is(typed: str, set_as: str) -> None:
     ],
 )
 def test_what_is_no_name_is_greeted_without_one(name: str) -> None:
-    assert words.greeting(name, ENGLISH) == "Hello,"
-    assert words.greeting(name, GERMAN) == "Guten Tag,"
+    assert greet(name, ENGLISH) == "Hello,"
+    assert greet(name, GERMAN) == "Guten Tag,"
 
 
 @pytest.mark.parametrize("name", ["Ada", "Zoë Łabędź", "O’Neill-Grün", "x" * 60])
 def test_a_name_is_greeted_by(name: str) -> None:
-    assert words.greeting(f" {name}\n", ENGLISH) == f"Dear {name},"
+    assert greet(f" {name}\n", ENGLISH) == f"Dear {name},"
 
 
 @pytest.mark.parametrize(
@@ -185,4 +185,4 @@ def test_each_reader_is_told_how_they_came_to_get_it(
     """GDPR Art. 14(2)(f): from which source the data come."""
     person = Person("ada@example.com", consent=consent, evidence=evidence, joined=joined)
 
-    assert words.because(person, ENGLISH).replace("’", "'") == f"You get this letter {said}"
+    assert reason_for(person, ENGLISH).replace("’", "'") == f"You get this letter {said}"

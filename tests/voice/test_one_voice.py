@@ -13,8 +13,7 @@ import pytest
 from lxml import html
 
 from sitegen.letters import Meaning, Reader, announce_commissions
-from sitegen.letters.pieces import Wanted, announce_pieces
-from sitegen.letters.show import announce_show
+from sitegen.letters.pieces import Wanted, announce_pieces, announce_show
 from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import html as lxml
 
-from sitegen.letters.markup import note_html, note_text
-from sitegen.letters.pictures import Picture
+from sitegen.letters.note import Picture
+from sitegen.letters.templates import note_html, note_text
 from sitegen.voice.prose import Kind, blocks, html, nowhere
 from sitegen.voice.voice import Voice, english
 from tests.letters.test_odd_mail import work

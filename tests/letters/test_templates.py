@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.letters.markup import note_html, note_text, wrap
+from sitegen.letters.templates import note_html, note_text, wrap
 from sitegen.voice.voice import english
 
 VOICE = english()
