@@ -27,7 +27,7 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 from sitegen.voice import prose
 from sitegen.voice.theme_files import shared
-from sitegen.voice.tongue import Tongue
+from sitegen.voice.voice import Tongue
 from sitegen.voice.words import read_locale, read_words
 
 HERE = Path(__file__).parent

@@ -16,8 +16,7 @@ from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import PublicStudio
 from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.tongue import Tongue
-from sitegen.voice.voice import open_voice
+from sitegen.voice.voice import Tongue, open_voice
 from sitegen.voice.words import read_tree
 
 

@@ -8,8 +8,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from sitegen.paper.press import Content, paper_name, press
-from sitegen.paper.said import one_line, said, tongue
+from sitegen.paper.press import Content, one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.studio.whole import KeptTerms

@@ -6,8 +6,7 @@ import re
 from collections.abc import Iterable
 
 from sitegen.paper.code import code
-from sitegen.paper.press import Plain, count_in, paper_name, press
-from sitegen.paper.said import one_line, said, tongue
+from sitegen.paper.press import Plain, count_in, one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio

@@ -14,8 +14,8 @@ from sitegen.site.content import Content, Sheet
 from sitegen.site.house import open_house
 from sitegen.site.own import name_taken
 from sitegen.site.pages import content
-from sitegen.site.press import Press
 from sitegen.site.publishing import Built, check_names, publish
+from sitegen.site.setting import Press
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet

@@ -23,7 +23,7 @@ class Told:
     """Something that structured data tells of; put into words when the page is set."""
 
     kind: str
-    """One of `structured.TELLERS`."""
+    """One of `head.TELLERS`."""
     subject: Any = None
 
 

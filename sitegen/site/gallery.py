@@ -1,14 +1,209 @@
-"""The gallery and its rooms: what is available, each series, each year."""
+"""The rooms of pieces, and the page of each: gallery, years, series, what is available."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sized
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from functools import partial
+
+from markupsafe import Markup
 
 from sitegen.site import addresses
-from sitegen.site.content import Leaf, finished_of
+from sitegen.site.content import Later, Leaf, Told, finished_of
 from sitegen.site.house import House
 from sitegen.site.shown import Exhibit
+from sitegen.studio import plan
+from sitegen.studio.settings import plan_terms
+
+_NEIGHBOURS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ShownPayment:
+    """One part of a payment plan: how long after the order, and when that is in the example."""
+
+    months: int
+    """After the order; 0 is at once."""
+    due: date
+    """In the example, which starts on the first of the next month."""
+    amount: Decimal
+    deposit: bool
+
+
+def pieces(house: House) -> Iterator[Later]:
+    """Yield the page of each piece."""
+    titles = Counter(one.piece.title for one in house.exhibits)
+    for one in house.exhibits:
+        near, twin = neighbours(house, one), titles[one.piece.title] > 1
+        start = house.front.plan_start if one.piece.offered else None
+        preview = one.first or house.face
+        yield Later(
+            path=one.path,
+            inputs=(one, near, twin, start, preview),
+            write=partial(_leaf, house, one, near, twin),
+            changed=finished_of([one]),
+        )
+
+
+def _leaf(house: House, one: Exhibit, near: tuple[Exhibit, ...], twin: bool) -> Leaf:
+    """Write the page of one piece; `twin` says that another has the same title."""
+    piece = one.piece
+    title = house.typographic(piece.title)
+    paid = payments(house, piece.price)
+    return Leaf(
+        path=one.path,
+        template="piece.html",
+        title=f"{title} ({piece.number or piece.slug})" if twin else title,
+        description=_description(house, one),
+        parts={
+            "exhibit": one,
+            "piece": piece,
+            "neighbours": near,
+            "scale": draw(piece.height_mm) if piece.height_mm else None,
+            "payments": paid,
+            "plan_start": house.front.plan_start if paid else None,
+        },
+        shot=one.first,
+        facts=(Told("artwork", one),),
+        kind="article",
+    )
+
+
+def payments(house: House, price: Decimal | None) -> tuple[ShownPayment, ...]:
+    """Lay out the studio's usual payment plan for a price; nothing where there is no plan or no price."""
+    front = house.front
+    usual, digits, start = front.card.payment_plan, front.card.digits, front.plan_start
+    if usual is None or not price:
+        return ()
+    try:
+        parts = plan.make(price, start, digits, plan_terms(usual, digits)).parts
+    except ValueError:
+        # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
+        return ()
+    return tuple(
+        ShownPayment(_months(start, part.anchor), part.due, part.amount, part.kind is plan.PartKind.DEPOSIT)
+        for part in parts
+    )
+
+
+def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
+    """Return the next pieces of the same series, going round at its end."""
+    if one.piece.series is None:
+        return ()
+    room = house.of_series[one.piece.series.slug]
+    place = next(at for at, other in enumerate(room) if other is one)
+    return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
+
+
+def _months(start: date, day: date) -> int:
+    return (day.year - start.year) * 12 + day.month - start.month
+
+
+def _description(house: House, one: Exhibit) -> str:
+    piece = one.piece
+    facts = [house.say("piece.by", title=piece.title)]
+    if piece.materials:
+        facts.append(piece.materials.rstrip(".") + ".")
+    if height := house.voice.height(piece.size, piece.height_mm):
+        facts.append(height.rstrip(".") + ".")
+    return " ".join(house.typographic(fact) for fact in facts)
+
+
+# A tea cup of usual size, handle included (common practice, no source).
+CUP_HEIGHT = 80
+CUP_WIDTH = 110
+# Widest part of the stand-in figure over its height: about that of a standing person with a coat.
+_GIRTH = 0.36
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One mark of the ruler."""
+
+    y: float
+    label: str
+    """Centimetres, or nothing at a small mark."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Everything in millimetres, the table's surface at y = height, y growing downwards."""
+
+    height: int
+    """Of the piece."""
+    tall: int
+    """Of the drawing: the taller of piece and cup."""
+    wide: int
+    """Of the drawing."""
+    figure_x: float
+    """Middle of the figure."""
+    girth: float
+    cup_x: float
+    """Left side of the cup."""
+    letter: float
+    """Height of the ruler's figures."""
+    ticks: tuple[Tick, ...]
+
+
+def draw(height: int) -> Scale:
+    """Lay out the drawing for a piece of `height` mm."""
+    tall = max(height, CUP_HEIGHT)
+    ruler, gap = tall * 0.16, tall * 0.1
+    girth = height * _GIRTH
+    cup_x = ruler + girth + gap
+    return Scale(
+        height=height,
+        tall=tall,
+        wide=round(cup_x + CUP_WIDTH + gap / 2),
+        figure_x=round(ruler + girth / 2, 1),
+        girth=round(girth, 1),
+        cup_x=round(cup_x, 1),
+        letter=round(tall * 0.055, 1),
+        ticks=_ticks(tall, height),
+    )
+
+
+def _ticks(tall: int, height: int) -> tuple[Tick, ...]:
+    step = next(step for step in (10, 50, 100, 500, 1000, 5000, 10**9) if tall / step <= 12)
+    labelled = step * 2 if tall / step > 6 else step
+    marks = range(0, height + 1, step)
+    return tuple(Tick(tall - at, f"{at // 10}" if at % labelled == 0 else "") for at in marks)
+
+
+_PAGE = Markup("""<!doctype html>
+<html lang="{language}">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="robots" content="noindex">
+<meta http-equiv="refresh" content="0; url={link}">
+<link rel="canonical" href="{address}">
+<title>{title}</title>
+<p>{words} <a href="{link}">{title}</a></p>
+</html>
+""")
+
+
+def moved(house: House) -> Iterator[tuple[str, bytes]]:
+    """Yield path and page of each earlier address that no piece has now."""
+    taken = {one.piece.slug for one in house.exhibits}
+    for one in house.exhibits:
+        for earlier in one.piece.was:
+            if earlier in taken:
+                continue
+            taken.add(earlier)
+            path = addresses.piece(earlier)
+            page = _PAGE.format(
+                language=str(house.tongue.locale).replace("_", "-"),
+                link=addresses.relative(path, one.path),
+                address=house.address(one.path),
+                title=house.typographic(one.piece.title),
+                words=house.say("piece.moved"),
+            )
+            yield path, page.encode("utf-8")
+
 
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
 _MANY = 120

@@ -16,8 +16,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicSeries, PublicStudio
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.tongue import Tongue
-from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.voice import Tongue, Voice, open_voice
 from sitegen.voice.words import Words
 
 Key = TypeVar("Key", bound=Hashable)

@@ -20,13 +20,11 @@ from sitegen.site import addresses
 from sitegen.site.addresses import Known
 from sitegen.site.content import Content, Later, Leaf, Sheet, Shelf, ready
 from sitegen.site.feeds import feeds, robots, sitemap, write
-from sitegen.site.gallery import gallery
+from sitegen.site.gallery import gallery, moved, pieces
 from sitegen.site.head import headers
 from sitegen.site.house import House
 from sitegen.site.own import commissions, home, kept_terms, letters, lost, own_pages, shows
-from sitegen.site.pieces import moved, pieces
-from sitegen.site.press import Press
-from sitegen.site.setting import set_leaf, shared
+from sitegen.site.setting import Press, set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio.fault import Fault

@@ -17,7 +17,7 @@ from sitegen.site import shelving
 from sitegen.site.addresses import Find
 from sitegen.site.changing import PICTURES, Places, SiteChange, make, recover
 from sitegen.site.content import Content, MadeSheet, Sheet
-from sitegen.site.manifest import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
+from sitegen.site.shelving import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
 from sitegen.studio.fault import Fault
 
 

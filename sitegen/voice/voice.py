@@ -1,17 +1,134 @@
-"""One voice: a studio's language with all its words, opened once and handed to whoever speaks."""
+"""One voice: a studio's words, days, money and lengths, opened once and handed to whoever speaks."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from functools import lru_cache
 
+from babel import Locale
+from babel.dates import format_date, format_time
+from babel.lists import format_list
+from babel.numbers import format_decimal, format_percent
+
+from sitegen.studio import wording
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status, tall
 from sitegen.studio.public import PublicPiece, PublicStudio
 from sitegen.studio.settings import Settings
 from sitegen.voice.theme_files import ThemeFiles, shared
-from sitegen.voice.tongue import Tongue, typographic
 from sitegen.voice.words import Words, read_locale, read_words
+
+
+@dataclass(frozen=True)
+class Tongue:
+    """Writes values in one language, currency and time zone."""
+
+    locale: Locale
+    words: Words
+    currency: str
+    digits: int
+
+    def money(self, amount: Decimal) -> str:
+        """Write an amount with its currency; whole amounts go without empty decimals."""
+        return wording.price(amount, self.currency, self.digits, self.locale)
+
+    def exact_money(self, amount: Decimal) -> str:
+        """Write an amount to its last coin, as an agreement must."""
+        return wording.exact_price(amount, self.currency, self.digits, self.locale)
+
+    def number(self, value: Decimal | int, places: str | None = None) -> str:
+        """Write a number, to as many decimals as it has or as `places` shows, like `0.0`."""
+        return str(format_decimal(value, places, self.locale))
+
+    def day(self, day: date) -> str:
+        """Write a date without its weekday."""
+        return str(format_date(day, self.words.plain("date.day"), self.locale))
+
+    def full_day(self, day: date) -> str:
+        """Write a date with its weekday."""
+        return str(format_date(day, self.words.plain("date.full"), self.locale))
+
+    def month(self, day: date) -> str:
+        """Write month and year."""
+        return str(format_date(day, self.words.plain("date.month"), self.locale))
+
+    def days(self, first: date, last: date) -> str:
+        """Write a span of days, saying month and year once where they are the same."""
+        if first == last:
+            return self.full_day(first)
+        same = "year" if first.year == last.year else "none"
+        if (first.year, first.month) == (last.year, last.month):
+            same = "month"
+        start = format_date(first, self.words.plain(f"date.from_same_{same}"), self.locale)
+        return self.words.plain("date.span", first=start, last=self.full_day(last))
+
+    def moment(self, moment: datetime) -> str:
+        """Write a time with its day, its zone by name, and the same in UTC (with the day if that differs)."""
+        utc = moment.astimezone(UTC)
+        day, clock = self.full_day(moment.date()), self.clock(moment)
+        if moment.utcoffset() == utc.utcoffset() and getattr(moment.tzinfo, "key", "UTC") in {
+            "UTC",
+            "Etc/UTC",
+        }:
+            return self.words.plain("date.moment_utc", day=day, time=clock)
+        other = self.clock(utc)
+        if utc.date() != moment.date():
+            other = self.words.plain("date.utc_other_day", day=self.day(utc.date()), time=other)
+        return self.words.plain("date.moment", day=day, time=clock, zone=self.zone(moment), utc=other)
+
+    def there(self, moment: datetime, day: date) -> str:
+        """Write a time in its own zone; its day only where that isn't the one that was just said."""
+        clock = self.words.plain("date.there", time=self.clock(moment), zone=self.zone(moment))
+        if moment.date() == day:
+            return clock
+        return self.words.plain("date.there_other_day", day=self.full_day(moment.date()), time=clock)
+
+    def clock(self, moment: datetime) -> str:
+        """Write a time of day."""
+        return str(format_time(moment, self.words.plain("date.time"), locale=self.locale))
+
+    def zone(self, moment: datetime) -> str:
+        """Name a zone by its city, as `Dublin time`; no name of a zone says as well what a clock shows there.
+
+        CLDR calls a Dublin January Irish Standard Time, an hour off. A city can't be.
+        """
+        key = getattr(moment.tzinfo, "key", "")
+        area, _, city = key.rpartition("/")
+        if not area or area == "Etc":
+            return key or "UTC"
+        return self.words.plain("date.zone", city=city.replace("_", " "))
+
+    def length(self, millimetres: int) -> str:
+        """Write a length in centimetres and, to the nearest quarter, in inches."""
+        return self.words.plain(
+            "length", cm=wording.centimetres(millimetres, self.locale), inches=wording.inches(millimetres)
+        )
+
+    def deposit(self, deposit: str) -> str:
+        """Write a deposit as the settings hold it: a percentage or an amount."""
+        number = deposit.strip().removesuffix("%").strip()
+        if number == deposit.strip():
+            return self.money(Decimal(number))
+        return str(format_percent(Decimal(number) / 100, locale=self.locale, decimal_quantization=False))
+
+    def both(self, names: Iterable[str]) -> str:
+        """Join names as a sentence does: a, b and c."""
+        return str(format_list(list(names), locale=self.locale))
+
+
+@lru_cache(maxsize=8192)
+def typographic(text: str, quotes: str) -> str:
+    """Set quotes, apostrophes and dashes of one plain line as a printer would."""
+    text = re.sub(r"(?<=\w)'(?=\w)", "’", text)
+    text = re.sub(r'"([^"]*)"', lambda part: quotes[0] + part[1] + quotes[1], text)
+    text = re.sub(r"(?<!\w)'([^']*)'(?!\w)", lambda part: quotes[2] + part[1] + quotes[3], text)
+    text = text.replace("'", "’")
+    return re.sub(r"(?<= )--?(?= )", "–", text)
 
 
 @dataclass(frozen=True, slots=True)

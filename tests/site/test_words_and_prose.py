@@ -15,13 +15,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from lxml import html
 
+from sitegen.site.head import block
 from sitegen.site.house import open_house
 from sitegen.site.setting import mail_link, mailto
-from sitegen.site.structured import block
 from sitegen.site.theme import contrast, readable
 from sitegen.studio.fault import Fault
 from sitegen.voice.prose import html as prose
-from sitegen.voice.tongue import typographic
+from sitegen.voice.voice import typographic
 from sitegen.voice.words import Words, languages, read_words
 from tests import makers
 from tests.site.studio import THEMES, front, make_site, pages, theme
