@@ -16,7 +16,7 @@ from sitegen.browser import deeds, sheets
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
-from sitegen.browser.screens import guide, orders, people, pieces, settings, site, today
+from sitegen.browser.screens import guide, orders, people, phone, pieces, settings, site, today
 from sitegen.browser.sheets import SHEETS
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
@@ -28,6 +28,7 @@ SCREENS = (
     people,
     site,
     settings,
+    phone,
     guide,
 )
 

@@ -64,14 +64,14 @@ def _until_stopped(app: ASGIApp, door: socket.socket) -> None:
 
 
 @contextlib.contextmanager
-def served(app: ASGIApp, port: int = 0) -> Iterator[str]:
+def served(app: ASGIApp, port: int = 0, host: str = "127.0.0.1") -> Iterator[str]:
     """Serve beside other work for as long as it lasts; gives the address."""
-    with listen(port) as door:
+    with listen(port, host) as door:
         server = server_of(app)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [door]}, daemon=True)
         thread.start()
         try:
-            yield f"http://127.0.0.1:{door.getsockname()[1]}"
+            yield f"http://{host}:{door.getsockname()[1]}"
         finally:
             server.should_exit = True
             thread.join(10)
