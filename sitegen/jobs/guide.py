@@ -11,8 +11,8 @@ from sitegen.studio.wish import ask, wish
 _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.
 _ORDER = (
-    "first-hour", "desk", "files", "site", "letters", "posting", "people", "paper", "orders", "terms", "money",
-    "keeping", "fields", "safety", "cautions",
+    "first-hour", "desk", "files", "site", "letters", "posting", "people", "paper", "orders", "terms",
+    "money", "keeping", "fields", "safety", "cautions",
 )  # fmt: skip
 
 
