@@ -30,6 +30,7 @@ from sitegen.browser.deeds import Assent, attempt, check_mark
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.forms import texts
 from sitegen.browser.guard import MOST_OF_WORDS, Guard, comes_from_here
+from sitegen.browser.serving import served
 from sitegen.jobs import clock
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status
@@ -72,8 +73,6 @@ class Phone:
 
     def open(self) -> None:
         """Open it, with a new code."""
-        from sitegen.browser.server import served  # noqa: PLC0415 (it serves this one too)
-
         self.shut()
         self.key, self.code, self.tries = secrets.token_urlsafe(32), f"{secrets.randbelow(10**6):06}", 0
         inside = Workplace(self.desk.folder, self.desk.today, key=self.key)

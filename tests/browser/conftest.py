@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page
 
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
-from sitegen.browser.server import served
+from sitegen.browser.serving import served
 from sitegen.jobs.reading import kept_reading
 from tests import makers
 

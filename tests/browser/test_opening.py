@@ -18,7 +18,7 @@ import pytest
 
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
-from sitegen.browser.server import served
+from sitegen.browser.serving import served
 from sitegen.jobs.preview import Preview, base_of
 from sitegen.jobs.starters import NAME, put_starters
 from tests import makers

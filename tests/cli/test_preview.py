@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from sitegen.browser.preview import preview_of
-from sitegen.browser.server import served
+from sitegen.browser.serving import served
 from sitegen.jobs import where
 from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview, base_of, fingerprint
