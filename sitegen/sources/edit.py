@@ -82,14 +82,12 @@ def take_out(text: str, shown: str, path: Path) -> str:
     return first_good(made(text, holder, path[-1]), _without(plain_values(text, shown), path), shown)
 
 
-def first_good(
-    made: Iterable[str], wanted: Sequence[object], shown: str, cure: str = "please edit it by hand"
-) -> str:
+def first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
     """Return the first text that says exactly what was wanted. Raises StudioFault, with what to do."""
     for text in made:
         if any(says(text, one) for one in wanted):
             return text
-    raise StudioFault(f"{shown} can't be changed safely here; {cure}")
+    raise StudioFault(f"{shown} can't be changed safely here; please edit it by hand")
 
 
 def with_value(values: Any, shown: str, path: Path, value: Any) -> Any:
@@ -162,17 +160,12 @@ def over(text: str, root: Node | None, path: Path, value: Value | None) -> Itera
     if lines and not inside:
         more = "".join(newline + line for line in indented(lines[1:], column_of(holder)))
         yield (head + lines[0] if lines[0] else head.rstrip(" ")) + comment + more + tail
-    if (
-        isinstance(value, str)
-        and isinstance(node, ScalarNode)
-        and node.style in {"'", '"'}
-        and "\n" not in value
-    ):
-        yield head + in_quotes(value, node.style) + comment + tail
-    if isinstance(value, str):
-        yield head + word(value, inside=inside) + comment + tail
-    else:
+    if not isinstance(value, str):
         yield head + ("" if value is None else flow(value)) + comment + tail
+        return
+    if isinstance(node, ScalarNode) and node.style in {"'", '"'} and "\n" not in value:
+        yield head + in_quotes(value, node.style) + comment + tail
+    yield head + word(value, inside=inside) + comment + tail
 
 
 def _around(text: str, node: Node, *, inside: bool) -> tuple[str, str, str]:
