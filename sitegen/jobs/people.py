@@ -19,7 +19,7 @@ from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.replies import exits, heard
-from sitegen.jobs.sheets import TypedSheet, named_sheet, sheets_of, signed_on
+from sitegen.jobs.sheets import ShowSheet, TypedSheet, named_sheet, sheets_of, signed_on
 from sitegen.letters import Reply, Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters
@@ -170,6 +170,11 @@ class TypeRows:
         "Rows on a page, if the sheet was printed on other paper.", default=None, least=1, most=99
     )
     dry_run: bool = ask("Only say what would happen.", default=False)
+
+
+def typed_sheets(folder: Path, today: str | None) -> tuple[ShowSheet, ...]:
+    """Return the sheets of all shows that have begun, the latest first. Raises Fault."""
+    return sheets_of(folder, sit(folder, today, PEOPLE | {"shows"}))
 
 
 def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> TypedSheet:

@@ -13,7 +13,7 @@ from sitegen import paper
 from sitegen.desk.find import Sitting
 from sitegen.jobs.reading import once
 from sitegen.sources import StudioFault
-from sitegen.sources.people_typed import RowIs, RowOutcome, notes_of, rows_of
+from sitegen.sources.people_typed import RowIs, RowOutcome, notes_of, row_in, rows_of
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Person
 from sitegen.studio.text import counted, short
@@ -73,6 +73,11 @@ class TypedSheet:
         """False where a row is left to be typed again."""
         return not any(one.state in {RowIs.FAULTY, RowIs.ASKED} for one in self.outcomes)
 
+    def again(self, number: int) -> RowOutcome | None:
+        """Return what is wrong with a row that is to be typed again."""
+        wrong = (one for one in self.outcomes if one.state in {RowIs.FAULTY, RowIs.ASKED})
+        return next((one for one in wrong if one.number == number), None)
+
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""
         rows = [
@@ -101,7 +106,8 @@ def sheets_of(folder: Path, sitting: Sitting, a_page: int | None = None) -> tupl
     theme, found = find_theme(folder, front.card.theme), []
     for show in front.shows:
         code = paper.sheet_code(show, front.shows)
-        rows, noted = rows_of(notes, code), notes.get(code, {}).get("a_page")
+        here = {row: RowIs.ON for one in sitting.studio.people if (row := row_in(code, one))}
+        rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
 
         def count(show: Any = show) -> int:
             return paper.sheet_rows(front, show, theme, paper=front.card.paper)

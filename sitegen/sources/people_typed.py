@@ -92,6 +92,14 @@ _PARTS = ("number", "name", "address", "boxes", "before")
 _PLACES = [str(place) for place, _ in enumerate(Interest, start=1)]
 
 
+def row_in(code: str, person: Person) -> int:
+    """Return which row of a show's sheets is someone's evidence; 0 for none."""
+    if not person.evidence.startswith(f"sheet {code}-"):
+        return 0
+    found = re.fullmatch(r"[0-9]+ row ([0-9]{1,4})", person.evidence.removeprefix(f"sheet {code}-"))
+    return int(found[1]) if found else 0
+
+
 @dataclass
 class Typing:
     """One show's sheets while rows are typed in."""
@@ -121,10 +129,7 @@ class Typing:
 
     def row_of(self, person: Person) -> int:
         """Return which row of this sheet is someone's evidence; 0 for none."""
-        if not person.evidence.startswith(f"sheet {self.code}-"):
-            return 0
-        found = re.fullmatch(r"[0-9]+ row ([0-9]{1,4})", person.evidence.removeprefix(f"sheet {self.code}-"))
-        return int(found[1]) if found else 0
+        return row_in(self.code, person)
 
     def often(self) -> tuple[str, ...]:
         """Return what addresses often end in, the most frequent on the list first."""

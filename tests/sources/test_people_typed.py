@@ -138,7 +138,8 @@ def test_the_promises_of_the_list_hold_whatever_is_typed(
     with pen(folder):
         forget(folder, out)
 
-    said = {one.number: one for one in typing(folder, whole(rows))}
+    paper = whole(rows)
+    said = {one.number: one for one in typing(folder, paper)}
     after = the_list(folder)
 
     live = [one.key for one in after if one.left is None]
@@ -148,7 +149,7 @@ def test_the_promises_of_the_list_hold_whatever_is_typed(
     for one in after:
         if one.left is None and one.evidence != "noted before":
             number = int(one.evidence.rpartition(" ")[2])
-            row = next(row for row in rows if row.number == number and address_key(row.address) == one.key)
+            row = next(row for row in paper if row.number == number and address_key(row.address) == one.key)
             assert one.evidence == f"sheet QDF26-{(number - 1) // 18 + 1} row {number}"
             assert one.interests == row.interests
             assert one.consent in EXPLICIT
