@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import re
 import secrets
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, cached_property
@@ -148,6 +150,7 @@ def _templates() -> Environment:
         "full_day": speaks("XXX", 2).full_day,
         "away": away,
         "far": far,
+        "dated": dated,
     }
     made.globals["version"] = _version
     return made
@@ -174,6 +177,17 @@ def far(day: date, today: date) -> str:
 def away(day: date, today: date) -> str:
     """Say how far off a day is, and its date."""
     return f"{far(day, today)}, {speaks('XXX', 2).full_day(day)}"
+
+
+def dated(sentence: str) -> str:
+    """Write the days of a sentence as people do."""
+    return re.sub(r"\b[0-9]{4}-[01][0-9]-[0-3][0-9]\b", _as_day, sentence)
+
+
+def _as_day(found: re.Match[str]) -> str:
+    with suppress(ValueError):
+        return speaks("XXX", 2).day(date.fromisoformat(found[0]))
+    return found[0]
 
 
 def _prose(text: str) -> Markup:

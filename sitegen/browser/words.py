@@ -31,6 +31,12 @@ _PLACES = {
     "slots": ("/rounds", "the slots"),
     "books": ("/money", "the books"),
 }
+# What is said of a command about one order, which has all of them on its page.
+_OF_AN_ORDER = {
+    "show": "{}", "letter": "write to the client of {}", "move": "take the step of {}",
+    "paid": "note the payment of {}", "refund": "note what went back of {}", "promise": "promise a day of {}",
+    "cancel": "end {} early", "decline": "decline {}", "hours": "note the hours of {}",
+}  # fmt: skip
 
 
 def told(sentence: str) -> Markup:
@@ -51,8 +57,10 @@ def _told(part: str) -> Markup | str:
         return part
     words = part.strip("`").removeprefix("sitegen ")
     words = re.sub(r"^--studio \S+ ", "", words)
-    if order := re.match(r"order (?:show|letter|move|paid|promise|cancel) (\S+)", words):
-        return Markup('<a href="/orders/{0}">{0}</a>').format(order[1])
+    order = re.match(r"order ([a-z]+) ([^\s']+)", words)
+    if order is not None and order[1] in _OF_AN_ORDER:
+        said = _OF_AN_ORDER[order[1]].format(order[2])
+        return Markup('<a href="/orders/{}">{}</a>').format(order[2], said)
     for command, (place, said) in sorted(_PLACES.items(), key=lambda one: -len(one[0])):
         if words == command or words.startswith(f"{command} "):
             return Markup('<a href="{}">{}</a>').format(place, said)

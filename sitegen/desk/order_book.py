@@ -20,10 +20,9 @@ from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.payments import PlanState
 from sitegen.studio.purses import purse_of, purses
-from sitegen.studio.text import bare
+from sitegen.studio.text import bare, unmarked
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said
-from sitegen.studio.workload import hours_of
+from sitegen.studio.workload import hours_of, usual_hours
 
 
 @dataclass(frozen=True)
@@ -37,6 +36,8 @@ class Line:
     """Still to pay; below zero for money to be returned; None where nothing is agreed."""
     standing: PlanState | None = None
     """How its plan stands, if it's under way and one is agreed on."""
+    gone_by: bool = False
+    """Whether a day that was named has gone by: of an answer, of a payment, or the one promised."""
 
     @property
     def late(self) -> bool:
@@ -88,12 +89,23 @@ def _entry(line: Line, digits: int) -> dict[str, Any]:
     }
 
 
-def order_book(studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False) -> OrderBook:
-    """List the orders that want something, or all of them."""
-    lines = lines_of(studio, today)
-    shown = [one for one in lines if everything or FOLLOWING[one.order.step] or one.balance]
+def order_book(
+    studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False, find: str = ""
+) -> OrderBook:
+    """List the orders that want something, or all of them; with `find`, those of a name, address or code."""
+    lines, part = lines_of(studio, today), _folded(find)
+    shown = [
+        one
+        for one in lines
+        if (everything or FOLLOWING[one.order.step] or one.balance)
+        and part in _folded(f"{one.order.code} {one.order.private.name} {one.order.private.email}")
+    ]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
+
+
+def _folded(text: str) -> str:
+    return unmarked(" ".join(text.split()).casefold())
 
 
 def lines_of(studio: Studio, today: date) -> list[Line]:
@@ -112,14 +124,18 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
         balance = purse.rest(today)
         return Line(order, named, _settling(studio, order, purse, balance), balance)
     if order.step is Step.OFFERED:
-        return Line(order, named, _answer_by(studio, order, today))
+        last = last_day(studio.commissions, order)
+        return Line(order, named, _answer_by(last, today), gone_by=last is not None and last < today)
     if order.step in ASKING:
         return Line(order, named, _asking(studio.commissions, order, round_))
+    promised = order.private.promised_now
+    broken = order.step in UNDER_WAY and promised is not None and promised < today
     if order.step not in UNDER_WAY or order.private.price is None or plan.plan_start(order) is None:
         missing = order.step in UNDER_WAY and order.private.price is None
-        return Line(order, named, "has no price yet" if missing else "")
+        return Line(order, named, "has no price yet" if missing else "", gone_by=broken)
     standing = standing_of(studio, order, today)
-    return Line(order, named, _paying(studio, order, standing, today), standing.balance, standing)
+    said = _paying(studio, order, standing, today)
+    return Line(order, named, said, standing.balance, standing, standing.is_late or broken)
 
 
 def _asking(book: Commissions, order: Order, round_: Round | None) -> str:
@@ -138,8 +154,7 @@ def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> s
     return f"{_sum(studio, balance)} still asked for" if balance else ""
 
 
-def _answer_by(studio: Studio, order: Order, today: date) -> str:
-    last = last_day(studio.commissions, order)
+def _answer_by(last: date | None, today: date) -> str:
     if last is None:
         return "has no day to count from; write `since:`"
     return f"answer by {last}" if today <= last else f"not answered by {last}: `sitegen order lapsed`"
@@ -171,30 +186,104 @@ def _sum(studio: Studio, amount: Decimal) -> str:
     return words.amount(amount, studio.settings)
 
 
-def order_sheet(studio: Studio, code: str, today: date) -> Said:
+@dataclass(frozen=True)
+class OrderSheet:
+    """One order with all that is known of it."""
+
+    line: Line
+    asked: str
+    """In which round, in words."""
+    history: tuple[Move, ...]
+    hours: Decimal
+    """On record, of its own and of its piece."""
+    usual: float | None
+    """Hours that the next piece of its kind takes on average, of one under way, if anything says so."""
+    plan: plan.PlanAnswer | None
+    money: tuple[str, ...]
+    """How its money stands, in sentences."""
+    delivery: tuple[str, ...]
+    """What the late-delivery rule asks for, in sentences."""
+    ship: ShipTime | None
+    digits: int
+
+    @property
+    def order(self) -> Order:
+        """The order itself."""
+        return self.line.order
+
+    @property
+    def following(self) -> tuple[str, ...]:
+        """The steps it can go to."""
+        return tuple(map(str, FOLLOWING[self.order.step]))
+
+    def as_answer(self) -> dict[str, Any]:
+        client = self.order.private
+        paid = [{"on": str(one.on), "amount": money.plain(one.amount, self.digits)} for one in client.paid]
+        return {
+            **_entry(self.line, self.digits),
+            "moves": [_move(one) for one in self.history],
+            "paid": paid,
+            "promised": [str(one) for one in (client.promised, *client.new_days) if one],
+            "hours": bare(self.hours),
+            "can_go_to": list(self.following),
+        }
+
+    def lines(self) -> list[str]:
+        paragraphs = (
+            self._head(),
+            tuple(f"{one.when}  {one.step}" for one in self.history),
+            (*(self.plan.table() if self.plan else ()), *self.money),
+            (self.work,) if self.hours else (),
+            self.delivery,
+            (f"It can go to {words.listed(self.following, 'or')}.",) if self.following else (),
+        )
+        lines = [line for paragraph in paragraphs if paragraph for line in (*paragraph, "")]
+        return lines[:-1]
+
+    @property
+    def work(self) -> str:
+        """Say how many hours went into it, against what such a piece takes."""
+        against = "" if self.usual is None else f"; such a piece takes {self.usual:g} h on average"
+        return f"On record: {bare(self.hours)} h of work{against}."
+
+    def _head(self) -> tuple[str, ...]:
+        order, client, line = self.order, self.order.private, self.line
+        who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
+        asked = f"asked for {self.asked}"
+        lines = [f"{order.code}: {order.tier}, {order.step}; {asked}", who, client.notes]
+        if order.step in ASKING and line.next:
+            lines.append(f"{line.next[0].upper()}{line.next[1:]}.")
+        if client.why:
+            lines.append(f"Why: {client.why}")
+        return tuple(filter(None, lines))
+
+
+def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     """Show one order. Raises Fault for an unknown code."""
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
-    following, client = [str(step) for step in FOLLOWING[order.step]], order.private
-    digits, hours, history = studio.settings.digits, hours_of(studio, order), history_of(order)
-    answer = {
-        **_entry(line, digits),
-        "moves": [_move(one) for one in history],
-        "paid": [{"on": str(one.on), "amount": money.plain(one.amount, digits)} for one in client.paid],
-        "promised": [str(one) for one in (client.promised, *client.new_days) if one],
-        "hours": bare(hours),
-        "can_go_to": following,
-    }
-    paragraphs = (
-        _head(studio, order),
-        tuple(f"{one.when}  {one.step}" for one in history),
-        _money(studio, order, today),
-        (f"On record: {bare(hours)} h of work.",) if hours else (),
-        _delivery(order, today),
-        (f"It can go to {words.listed(following, 'or')}.",) if following else (),
+    ship, delivery = _delivery(order, today)
+    agreed = order.step in UNDER_WAY | {Step.SHIPPED} and order.private.price is not None
+    planned = agreed and plan.plan_start(order) is not None
+    return OrderSheet(
+        line,
+        f"in {line.round}" if line.round else "outside any round",
+        history_of(order),
+        hours_of(studio, order),
+        _usual(studio, order, today) if order.step in UNDER_WAY else None,
+        plan.for_order(studio, order.code, today) if planned else None,
+        _money(studio, order, today, planned=planned),
+        delivery,
+        ship,
+        studio.settings.digits,
     )
-    lines = [line for paragraph in paragraphs if paragraph for line in (*paragraph, "")]
-    return Said(tuple(lines[:-1]), answer)
+
+
+def _usual(studio: Studio, order: Order, today: date) -> float | None:
+    try:
+        return usual_hours(studio, order.tier, today)
+    except ValueError:
+        return None
 
 
 def _move(move: Move) -> dict[str, str]:
@@ -202,41 +291,25 @@ def _move(move: Move) -> dict[str, str]:
     return {"on": str(move.on), **at, "step": str(move.step)}
 
 
-def _head(studio: Studio, order: Order) -> tuple[str, ...]:
-    client = order.private
-    round_ = round_of(studio.commissions, order)
-    who = " ".join(filter(None, [client.name, f"<{client.email}>" if client.email else ""]))
-    asked = f"asked for in {round_.name}" if round_ else "asked for outside any round"
-    lines = [f"{order.code}: {order.tier}, {order.step}; {asked}", who, client.notes]
-    if order.step in ASKING and (why := _asking(studio.commissions, order, round_)):
-        lines.append(f"{why[0].upper()}{why[1:]}.")
-    if client.why:
-        lines.append(f"Why: {client.why}")
-    return tuple(filter(None, lines))
-
-
-def _money(studio: Studio, order: Order, today: date) -> tuple[str, ...]:
-    if order.step is Step.CALLED_OFF:
+def _money(studio: Studio, order: Order, today: date, *, planned: bool) -> tuple[str, ...]:
+    if planned or order.step is Step.CALLED_OFF:
         return tuple(money_lines(studio, order, today))
-    price, agreed = order.private.price, order.step in UNDER_WAY | SETTLED
-    if price is None or not agreed or plan.plan_start(order) is None:
-        return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
-    table = plan.for_order(studio, order.code, today).table()
-    return (*table, *money_lines(studio, order, today))
+    price = order.private.price
+    return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
 
 
-def _delivery(order: Order, today: date) -> tuple[str, ...]:
+def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ...]]:
     """Say what the late-delivery rule asks for, of an order under way."""
     if order.step not in UNDER_WAY or order.day_of(Step.ACCEPTED) is None:
-        return ()
+        return None, ()
     try:
         ship = ship_time_of(order)
     except Fault as fault:
-        return (str(fault),)
+        return None, (str(fault),)
     first, since = order.private.promised, [str(one) for one in order.private.new_days]
     was = f"First promised for {first}" if first else "No day was promised at first"
     promises = (f"{was}; since then for {words.listed(since, 'then')}.",) if since else ()
-    return (*promises, _sending(order, ship, today), CAUTION)
+    return ship, (*promises, _sending(order, ship, today), CAUTION)
 
 
 def _sending(order: Order, ship: ShipTime, today: date) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -11,9 +12,19 @@ from sitegen.desk.find import read_day
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.jobs.letters import desk_of
+from sitegen.jobs.letters_made import letters_of
 from sitegen.jobs.order_agreed import client_of, confirmation, dues_of, offer, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes
-from sitegen.letters import ClientLetter, Matter, write_to_client
+from sitegen.letters import (
+    ClientLetter,
+    Draft,
+    Matter,
+    OpenDraft,
+    drafts_in,
+    open_draft,
+    stem_of,
+    write_to_client,
+)
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
 from sitegen.studio.fault import Fault
@@ -67,7 +78,27 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
         *(f"  [ ] {remark}" for remark in draft.remarks),
         f"Post it:  open {draft.folder / 'letter.eml'} in your mail program, or copy the text.",
     )
-    return Said(said, {"subject": draft.subject, "folder": str(draft.folder)}, opens=(page,))
+    facts = {"subject": draft.subject, "folder": str(draft.folder), "letter": draft.folder.name}
+    return Said(said, facts, opens=(page,))
+
+
+def drafts_of(folder: Path, code: str) -> list[Draft]:
+    """Return the letters on an order that were drafted, the latest first."""
+    stems = {stem_of(code, matter) for matter in Matter}
+    found = [
+        one
+        for one in drafts_in(letters_of(folder))
+        if stems & {one.folder.name, re.sub(r"-[0-9]+$", "", one.folder.name)}
+    ]
+    return sorted(found, key=lambda one: (one.made or date.min, len(one.folder.name)), reverse=True)
+
+
+def read_draft(folder: Path, code: str, name: str) -> OpenDraft:
+    """Read one letter on an order. Raises Fault if it isn't there."""
+    found = next((one for one in drafts_of(folder, code) if one.folder.name == name), None)
+    if found is None:
+        raise Fault(f"there is no letter '{name}' on {code} any more; draft it anew")
+    return open_draft(found)
 
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:

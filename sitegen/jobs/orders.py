@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from sitegen.desk import find, order_book, order_money, order_offers, orders
 from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
+from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
 from sitegen.jobs.draws import order_of
@@ -21,7 +22,7 @@ from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import deliverable
-from sitegen.studio.wish import Said, ask, wish
+from sitegen.studio.wish import ask, wish
 
 Moved = TypeVar("Moved", Changed, Passing)
 
@@ -31,6 +32,7 @@ class ListOrders:
     """Which orders to list."""
 
     everything: bool = ask("Also what is shipped, declined or called off.", default=False, name="all")
+    find: str = ask("Only those of a name, an address or a code, or a part of one.", default="")
 
 
 def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderBook:
@@ -38,10 +40,10 @@ def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderB
     desk = _sit(folder, today)
     live = order_offers.rounds_of_interest(desk.studio)
     rounds = [order_offers.line_up(desk.studio, live_one, _drawn(folder, live_one)) for live_one in live]
-    everything, state = wish.everything, (desk.today, *rounds)
+    everything, part, state = wish.everything, wish.find, (desk.today, *rounds)
     return once(
-        desk.studio, ("orders", everything), state,
-        lambda: order_book.order_book(desk.studio, desk.today, rounds, everything=everything),
+        desk.studio, ("orders", everything, part), state,
+        lambda: order_book.order_book(desk.studio, desk.today, rounds, everything=everything, find=part),
     )  # fmt: skip
 
 
@@ -52,7 +54,7 @@ class OneOrder:
     code: str = ask(word=True)
 
 
-def show(folder: Path, wish: OneOrder, today: str | None) -> Said:
+def show(folder: Path, wish: OneOrder, today: str | None) -> order_book.OrderSheet:
     """Show one order."""
     desk = _sit(folder, today)
     return order_book.order_sheet(desk.studio, wish.code, desk.today)

@@ -2,7 +2,7 @@
 
 from sitegen.letters.announce import Announcement, Room
 from sitegen.letters.cautions import own_links
-from sitegen.letters.client import Draft, drafts_in, stem_of, write_to_client
+from sitegen.letters.client import Draft, OpenDraft, drafts_in, open_draft, stem_of, write_to_client
 from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
 from sitegen.letters.inbox import messages_in
@@ -21,6 +21,7 @@ from sitegen.letters.posting import (
     write_mbox,
 )
 from sitegen.letters.replies import Meaning, Reader, Reply, read_all
+from sitegen.letters.requests import Asking, read_asking
 from sitegen.letters.run import Manner, RunResult, WallClock
 from sitegen.letters.slips import Slips
 from sitegen.letters.standing import LetterState, Posting, letters_in, note_temporary, sent_to, state_of
@@ -28,6 +29,7 @@ from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement",
+    "Asking",
     "ClientLetter",
     "Draft",
     "Due",
@@ -40,6 +42,7 @@ __all__ = [
     "Manner",
     "Matter",
     "Meaning",
+    "OpenDraft",
     "Posting",
     "Reader",
     "Reply",
@@ -61,9 +64,11 @@ __all__ = [
     "make_token",
     "messages_in",
     "note_temporary",
+    "open_draft",
     "open_letter",
     "own_links",
     "read_all",
+    "read_asking",
     "send",
     "send_to_me",
     "sent_to",

@@ -68,7 +68,27 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
         (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
         (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
         (folder / "letter.eml").write_bytes(_with_body(message, text, marked))
+        if letter.note.strip():
+            (folder / NOTE).write_text(letter.note, encoding="utf-8", newline="\n")
     return draft
+
+
+NOTE = "note.md"
+"""The artist's own words in a draft, kept beside it so that they can be written anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDraft:
+    """A draft as it reads."""
+
+    draft: Draft
+    text: str = field(repr=False)
+    note: str = field(repr=False)
+
+
+def open_draft(draft: Draft) -> OpenDraft:
+    """Read a draft that lies there."""
+    return OpenDraft(draft, _reads(draft.folder / "letter.txt"), _reads(draft.folder / NOTE))
 
 
 def stem_of(code: str, matter: Matter) -> str:

@@ -14,6 +14,7 @@ from email.header import decode_header, make_header
 from email.message import Message
 from email.parser import BytesParser
 from email.utils import parseaddr, parsedate_to_datetime
+from html import unescape
 from typing import Any
 
 from sitegen.studio.text import short
@@ -33,6 +34,7 @@ MOST_PARTS_IN_PARTS = 60
 
 _NESTING = re.compile(rb"content-type[ \t]*:\s*(?:multipart|message)/", re.IGNORECASE)
 _TAG = re.compile(r"<[^<>]*>")
+_UNSEEN = re.compile(r"<(style|script|head)\b[^<>]*>.*?(?:</\1\s*>|\Z)", re.IGNORECASE | re.DOTALL)
 _BREAK = re.compile(r"<(?:br|/p|/div)[^<>]*>", re.IGNORECASE)
 # Python has codecs that no mail names: some raise at every text, some take time by the square of its length.
 _NO_CHARSETS = frozenset({"idna", "punycode", "undefined", "unicode_escape", "raw_unicode_escape"})
@@ -105,15 +107,20 @@ def day_of(message: Message) -> date | None:
 
 def first_line(message: Message) -> str:
     """Return the first line that the writer wrote, which isn't quoted from our letter."""
+    line = next((line for line in body_of(message).splitlines() if line.strip()), "")
+    return " ".join(line[:LONGEST_LINE].split())
+
+
+def body_of(message: Message) -> str:
+    """Return what a mail says, of its plain text if it has one; of HTML, the text without its marks."""
     parts = [part for part in message.walk() if part.get_content_type() in {"text/plain", "text/html"}]
     part = min(parts, key=lambda one: one.get_content_type() != "text/plain", default=None)
     if part is None:
         return ""
     text = _text_of(part)[:LONGEST_OPENING]
     if part.get_content_type() == "text/html":
-        text = _TAG.sub("", _BREAK.sub("\n", text))
-    line = next((line for line in text.splitlines() if line.strip()), "")
-    return " ".join(line[:LONGEST_LINE].split())
+        text = unescape(_TAG.sub("", _BREAK.sub("\n", _UNSEEN.sub("", text))))
+    return text.replace("\r\n", "\n")
 
 
 def _text_of(part: Message) -> str:

@@ -1,58 +1,82 @@
-"""The order book: a ledger, one line an order; and one order with all that can be done about it."""
+"""The order book: a ledger of all, a sheet for each, requests out of mails, letters to clients."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
+from urllib.parse import quote
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from sitegen.browser.deeds import Deed, Values, form
+from sitegen.browser.deeds import Deed, Values, check_mark, form
 from sitegen.browser.desk import at, page, tongue_of
-from sitegen.browser.forms import picks
+from sitegen.browser.forms import picks, texts
+from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.jobs import order_letters, order_mail
 from sitegen.jobs import orders as jobs
-from sitegen.jobs.orders import ListOrders, OneOrder
+from sitegen.jobs.orders import Line, ListOrders, OneOrder
+from sitegen.jobs.reading import sit
+from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import FOLLOWING
+from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY
 from sitegen.studio.whole import Studio
 
 Own = Mapping[str, Mapping[str, Any]]
-_CODE = {"code": {"kind": "hidden"}}
-_ENDED_ELSEWHERE = {Step.DECLINED, Step.LAPSED, Step.CALLED_OFF, Step.OFFERED}
+A_PAGE = 100
+_HIDDEN = {"kind": "hidden"}
+_CODE = {"code": _HIDDEN}
+_ENDED_ELSEWHERE = {Step.DECLINED, Step.WITHDRAWN, Step.LAPSED, Step.CALLED_OFF}
 """Steps that have deeds of their own."""
 _NOT_ADVICE = "Not legal advice; look at the rules where you and your client live."
+# Characters of a link that every mail program takes (common practice, no source).
+_LONGEST_LINK = 1_800
 
 
 def _order(studio: Studio, values: Values) -> Any:
     """Return the order that a form is about; None for one that isn't there."""
-    return next((one for one in studio.commissions.queue if one.code == values.get("code")), None)
+    code = values.get("code") or values.get("what")
+    return next((one for one in studio.commissions.queue if one.code == code), None)
 
 
 def _steps(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     following = [step for step in FOLLOWING[order.step] if step not in _ENDED_ELSEWHERE] if order else []
-    needs_price = Step.ACCEPTED in following
+    price = {
+        "unit": studio.settings.currency,
+        "help": "As agreed on.",
+        "value": _sum(order and order.private.price),
+    }
     return {
         **_CODE,
         "step": {"kind": "pick", "label": "Now it is", "choices": picks(map(str, following))},
-        "price": {"unit": studio.settings.currency} if needs_price else {"kind": "hidden"},
+        "price": price if Step.ACCEPTED in following else _HIDDEN,
     }
+
+
+def _sum(amount: Any) -> str:
+    return f"{amount:f}" if amount else ""
 
 
 def _new(studio: Studio, values: Values) -> Own:
     book = studio.commissions
     return {
-        "tier": {"kind": "pick", "choices": picks(one.name for one in book.tiers), "help": ""},
+        "tier": {
+            "kind": "pick",
+            "choices": picks((one.name for one in book.tiers), empty="choose"),
+            "help": "",
+        },
         "round": {
             "kind": "pick",
             "choices": picks((one.name for one in book.rounds), empty="the one in whose time it came"),
             "help": "",
         },
         "notes": {"kind": "long"},
-        "on": {"kind": "moment"},
-        "price": {"unit": studio.settings.currency},
+        "on": {"kind": "moment", "label": "It came in on", "help": "Now, if you leave it empty."},
+        "price": {"unit": studio.settings.currency, "help": "If it's agreed already."},
+        "code": {"help": "The next one, if you leave it empty."},
     }
 
 
@@ -62,7 +86,39 @@ def _money(studio: Studio, _: Values) -> Own:
 
 def _hours(studio: Studio, _: Values) -> Own:
     steps = sorted({step for piece in studio.pieces for step in piece.private.hours})
-    return {**_CODE, "step": {"help": f"As you call it: {', '.join(steps)}." if steps else ""}}
+    return {
+        **_CODE,
+        "step": {
+            "label": "Step of the work",
+            "help": f"As you call it: {', '.join(steps)}." if steps else "",
+        },
+        "hours": {"kind": "amount"},
+    }
+
+
+def _ending(studio: Studio, values: Values) -> Own:
+    order = _order(studio, values)
+    at_work = order is not None and order.step is Step.ON_THE_BENCH
+    who = (("client", "the client"), ("maker", "I do"))
+    return {
+        **_CODE,
+        "by": {"kind": "pick", "choices": who, "value": "client"},
+        "work": {"help": "Like 40%."} if at_work else _HIDDEN,
+    }
+
+
+def _letter(studio: Studio, values: Values) -> Own:
+    order = _order(studio, values)
+    agreed = order is not None and order.step in UNDER_WAY
+    return {
+        **_CODE,
+        "words": {"label": "A note of your own", "help": "It stands above what the letter says. Markdown."},
+        "new_day": {
+            "label": "It will be later: the new day", "kind": "day",
+            "help": "The letter then offers to wait or to cancel.",
+        } if agreed else _HIDDEN,
+        "confirm": {"label": "Confirm what was agreed on", "help": ""} if agreed else _HIDDEN,
+    }  # fmt: skip
 
 
 def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
@@ -72,7 +128,7 @@ def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
 
 DEEDS = {
     "orders.add": Deed(
-        "A request came in", "Put it into the book", "orders", own=_new, back="/orders"
+        "A request came in", "Put it into the book", "orders", own=_new, back="/orders/{code}"
     ),
     "orders.move": _deed("Take a step", "Note the step", own=_steps),
     "orders.promise": _deed("Promise a day", "Note the promise"),
@@ -82,62 +138,152 @@ DEEDS = {
     "orders.hours": _deed("Hours at the bench", "Add the hours", own=_hours),
     "orders.decline": _deed("Decline, with a reason", "Decline", "The reason goes into the letter."),
     "orders.cancel": _deed(
-        "End it early", "Show what is kept and what goes back",
-        sure="Call it off", caution=_NOT_ADVICE,
+        "End it early", "Show what is kept and what goes back", own=_ending,
+        sure="End it so", caution=_NOT_ADVICE,
     ),
     "order_letters.letter": _deed(
-        "Write to the client", "Draft the letter", undo=False, state=None,
+        "Write to the client", "Draft the letter", undo=False, state=None, own=_letter,
         told="The letter that this order calls for now, to that client alone. You post it yourself.",
+        back="/orders/{code}/letters/{letter}",
     ),
     "orders.lapsed": Deed(
         "Offers nobody answered", "Show which would be passed on", "orders",
         sure="Let them lapse and pass them on",
     ),
-    "papers.agreement": _deed("Print the agreement", "Make the PDF", undo=False, state=None),
+    "papers.agreement": _deed(
+        "Print the agreement", "Make the PDF", undo=False, state=None, back="/orders/{what}",
+        own=lambda *_: {"what": _HIDDEN},
+    ),
 }  # fmt: skip
 
 
 def book(request: Request) -> Response:
-    """Show the ledger of orders."""
-    desk = at(request)
-    everything = request.query_params.get("all") == "yes"
-    answer = jobs.book(desk.folder, ListOrders(everything=everything), desk.today)
-    studio = desk.read()
+    """Show the ledger of orders, what is late first."""
+    desk, asked = at(request), request.query_params
+    everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
+    answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
+    lines = sorted(answer.orders, key=lambda one: (not one.gone_by, not _is_due(one)))
+    pages = max(1, -(-len(lines) // A_PAGE))
+    number = min(max(1, int(asked["page"])), pages) if asked.get("page", "").isdecimal() else 1
     return page(
-        request, "orders.html", screen="orders", book=answer, everything=everything,
-        tongue=tongue_of(studio), new=form(desk, "orders.add", studio),
-        offered=any(one.order.step is Step.OFFERED for one in answer.orders),
+        request, "orders.html", screen="orders", lines=lines[(number - 1) * A_PAGE : number * A_PAGE],
+        rounds=answer.rounds, waiting=answer.waiting, everything=everything, find=find, number=number,
+        pages=pages, owed=sum(one.balance for one in lines if one.balance and one.balance > 0),
+        tongue=tongue_of(desk.read()), offered=any(one.order.step is Step.OFFERED for one in lines),
     )  # fmt: skip
+
+
+def _is_due(line: Line) -> bool:
+    return line.standing is not None and bool(line.standing.overdue)
 
 
 def order(request: Request) -> Response:
-    """Show one order, with what can be done about it."""
+    """Show one order as a sheet of the ledger, with what can be done about it, what comes next first."""
     desk, code = at(request), request.path_params["code"]
     sheet = jobs.show(desk.folder, OneOrder(code=code), desk.today)
-    studio = desk.read()
-    found = next(one for one in studio.commissions.queue if one.code == sheet.as_answer()["code"])
+    studio, found = desk.read(), sheet.order
+    drafts = order_letters.drafts_of(desk.folder, found.code)
     forms = [
-        form(desk, path, studio, code=found.code, back=f"/orders/{found.code}")
-        for path in _open_to(found.step)
-    ]
+        form(
+            desk, path, studio, code=found.code, what=found.code,
+            **({"amount": _likely(sheet.line)} if path in {"orders.pay", "orders.refund"} else {}),
+        )
+        for path in _open_to(sheet.line, written=bool(drafts))
+    ]  # fmt: skip
     return page(
-        request, "order.html", screen="orders", order=found, facts=sheet.as_answer(), lines=sheet.lines(),
-        forms=forms, tongue=tongue_of(studio),
+        request, "order.html", screen="orders", order=found, sheet=sheet, forms=forms, drafts=drafts,
+        tongue=tongue_of(studio), today=sit(desk.folder, desk.today).today,
     )  # fmt: skip
 
 
-def _open_to(step: Step) -> list[str]:
+def _likely(line: Line) -> str:
+    """Return the sum that is likely meant: what is owed by today, else the next part, else the rest."""
+    plan = line.standing
+    if plan is None or plan.balance <= 0:
+        return _sum(abs(line.balance or 0))
+    return _sum(plan.owed_now or next((one.open for one in plan.parts if one.open), plan.balance))
+
+
+def _open_to(line: Line, *, written: bool) -> list[str]:
     """Return the deeds that an order is open to as it stands, what comes next first."""
-    following = FOLLOWING[step]
+    order, balance = line.order, line.balance or 0
+    step, following = order.step, FOLLOWING[order.step]
     agreed = Step.CALLED_OFF in following
-    found = ["orders.move"] if any(one not in _ENDED_ELSEWHERE for one in following) else []
-    found += ["orders.pay", "orders.hours", "orders.promise"] if agreed else []
-    found += ["orders.refund"] if agreed or step in {Step.SHIPPED, Step.CALLED_OFF} else []
-    found += ["order_letters.letter"]
+    moves = ["orders.move"] if any(one not in _ENDED_ELSEWHERE for one in following) else []
+    bench = ["orders.hours"] if step in {Step.ON_THE_BENCH, Step.FINISHED} else []
+    to_pay = ["orders.pay"] if agreed or step in {Step.SHIPPED, Step.CALLED_OFF} else []
+    back = ["orders.refund"] if order.paid else []
+    silent = step in {*ASKING, Step.SHIPPED, Step.WITHDRAWN}
+    letter = [] if silent else ["order_letters.letter"]
+    if step is Step.OFFERED:
+        found = [*moves, *letter] if written else [*letter, *moves]
+    elif step is Step.ON_THE_BENCH and not _is_due(line):
+        found = [*bench, *moves, *to_pay, *letter]
+    elif balance > 0:
+        found = [*to_pay, *letter, *moves, *bench]
+    elif balance < 0:
+        found = [*back, *letter, *moves, *bench, *to_pay]
+    else:
+        found = [*moves, *letter, *bench, *to_pay]
+    found += ["orders.promise"] if agreed or step is Step.OFFERED else []
     found += ["papers.agreement"] if agreed else []
     found += ["orders.decline"] if Step.DECLINED in following else []
-    found += ["orders.cancel"] if agreed else []
-    return [*found, "orders.take_back"]
+    found += ["orders.cancel"] if agreed or Step.WITHDRAWN in following else []
+    return list(dict.fromkeys([*found, *back, "orders.take_back"]))
 
 
-ROUTES = [Route("/orders", book), Route("/orders/{code}", order)]
+def letter(request: Request) -> Response:
+    """Show a letter that was drafted: read it, copy it, open it in the mail program, write it anew."""
+    desk, code, name = at(request), request.path_params["code"], request.path_params["letter"]
+    studio = desk.read()
+    found = _order(studio, {"code": code})
+    if found is None:
+        raise Fault("there is no such order in the book")
+    draft = order_letters.read_draft(desk.folder, code, name)
+    link = f"mailto:{quote(draft.draft.to, safe='@')}?subject={quote(draft.draft.subject)}&body="
+    link += quote(draft.text.replace("\n", "\r\n"))
+    return page(
+        request, "order_letter.html", screen="orders", order=found, draft=draft,
+        link=link if len(link) <= _LONGEST_LINK else "", where=f"/out/letters/{quote(name)}",
+        anew=form(desk, "order_letters.letter", studio, code=code, words=draft.note),
+    )  # fmt: skip
+
+
+def new(request: Request) -> Response:
+    """Show the box for a mail, and the form of a request."""
+    desk = at(request)
+    return page(
+        request, "order_new.html", screen="orders", form=form(desk, "orders.add", desk.read()), mail="",
+        read=None, fault="", mark=desk.mark,
+    )  # fmt: skip
+
+
+async def from_mail(request: Request) -> Response:
+    """Fill the form of a request out of a mail; nothing is written yet."""
+    async with request.form(max_part_size=MOST_OF_WORDS) as given:
+        values = texts(given)
+    return await run_in_threadpool(_from_mail, request, values)
+
+
+def _from_mail(request: Request, values: dict[str, str]) -> Response:
+    desk, mail = at(request), values.get("mail", "")
+    check_mark(desk, values)
+    studio, read, fault, found = desk.read(), None, "", {}
+    try:
+        read = order_mail.read_mail(desk.folder, order_mail.ReadMail(mail=mail), desk.today)
+        found = {**read.as_answer(), "on": read.on.replace(" ", "T")}
+    except Fault as wrong:
+        fault = str(wrong)
+    return page(
+        request, "order_new.html", 422 if fault else 200, screen="orders", mail=mail, read=read, fault=fault,
+        form=form(desk, "orders.add", studio, **found), mark=desk.mark,
+    )  # fmt: skip
+
+
+ROUTES = [
+    Route("/orders", book),
+    Route("/orders/new", new),
+    Route("/orders/new/read", from_mail, methods=["POST"]),
+    Route("/orders/{code}", order),
+    Route("/orders/{code}/letters/{letter}", letter),
+]

@@ -1,0 +1,194 @@
+"""Read a mail that asks for a commission: saved by a mail program, or pasted out of its window.
+
+A saved one has header fields (RFC 5322); one that was pasted has what the window showed: names of fields in
+English or German, or only `Name <address>` and a day. What isn't found is left open, never guessed.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from email.errors import HeaderParseError
+from email.header import decode_header, make_header
+from email.utils import parseaddr, parsedate_to_datetime
+
+from sitegen.letters.envelope import LARGEST, LONGEST_HEADER, body_of, opened
+
+_FIELDS = {
+    "from": "from", "von": "from", "date": "date", "sent": "date", "datum": "date", "gesendet": "date",
+    "subject": "subject", "betreff": "subject", "received": "received", "to": "", "an": "", "cc": "",
+}  # fmt: skip
+_FIELD = re.compile(r"\*?([A-Za-z][A-Za-z0-9-]*):\*?(?:[ \t]+(.*)|)$")
+_WITH_NAME = re.compile(r"(?:^|\s)([^<>\n]{0,200}?)\s*<([^<>\s@]+@[^<>\s@]+)>")
+_ADDRESS = re.compile(r"[^\s<>()\[\]:;,\"@]+@[^\s<>()\[\]:;,\"@]+\.[^\W\d_]{2,}")
+# Lines of a window that stand above what was written; what lies deeper is what was written.
+_WINDOW = 8
+_FORWARDED = re.compile(
+    r"^-{3,} ?(?:forwarded message|weitergeleitete nachricht|begin forwarded message).*$|"
+    r"^(?:begin forwarded message|anfang der weitergeleiteten nachricht):$",
+    re.IGNORECASE | re.MULTILINE,
+)
+_QUOTED = (
+    re.compile(r"^On\b.{6,200}\bwrote:\s*$", re.MULTILINE | re.DOTALL),
+    re.compile(r"^Am\b.{6,200}\bschrieb\b.{0,120}:\s*$", re.MULTILINE | re.DOTALL),
+    re.compile(r"^-{3,} ?(?:original message|ursprüngliche nachricht).*$", re.IGNORECASE | re.MULTILINE),
+    re.compile(r"^_{10,}\s*$", re.MULTILINE),
+    re.compile(r"^(?:From|Von): .+\n(?:Sent|Date|Gesendet|Datum): ", re.MULTILINE),
+    re.compile(r"^-- $", re.MULTILINE),  # a signature: RFC 3676 section 4.3
+)
+_REPLY = re.compile(r"^(?:(?:re|fwd?|aw|wg)\s*:\s*)+", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Asking:
+    """What a mail says of who asks, when and for what."""
+
+    name: str = field(default="", repr=False)
+    email: str = field(default="", repr=False)
+    subject: str = ""
+    text: str = field(default="", repr=False)
+    """What was written, without what it quotes."""
+    at: datetime | None = None
+    """When it came in; without a zone, by the clock of whoever saw it."""
+    by_the_post: bool = False
+    """Whether that is the clock of the post office that took it in, not the sender's."""
+
+
+def read_asking(mail: str) -> Asking:
+    """Read a mail, whatever is in it."""
+    mail = mail.lstrip("\ufeff")[:LARGEST].replace("\r\n", "\n").replace("\r", "\n").strip("\n")
+    fields, rest = _headed(mail)
+    if "from" not in fields:
+        return _from_a_window(mail)
+    name, email = _sender(fields["from"])
+    stamp = fields.get("received", "").rpartition(";")[2]
+    at = _moment(stamp)
+    text = rest
+    if re.search(r"(?im)^(?:content-type|content-transfer-encoding):", mail[: len(mail) - len(rest)]):
+        with suppress(ValueError):
+            text = body_of(opened(mail.encode("utf-8", "surrogateescape")))
+    return _told(name, email, fields, text, at or _moment(fields.get("date", "")), by_the_post=at is not None)
+
+
+def _told(
+    name: str,
+    email: str,
+    fields: dict[str, str],
+    text: str,
+    at: datetime | None,
+    *,
+    by_the_post: bool = False,
+) -> Asking:
+    """Put together what was found; what was only sent on is read in its stead."""
+    written = own_words(text)
+    sent_on = _FORWARDED.search(text)
+    if sent_on is not None and not text[: sent_on.start()].strip(" \n"):
+        return read_asking(text[sent_on.end() :].strip("\n"))
+    subject = _REPLY.sub("", fields.get("subject", "").strip())
+    return Asking(name, email, subject, written, at, by_the_post)
+
+
+def _headed(mail: str) -> tuple[dict[str, str], str]:
+    """Return the fields at a mail's head, decoded, the first of each name; and what comes after them."""
+    head, _, rest = mail.partition("\n\n")
+    lines = re.sub(r"\n[ \t]+", " ", head).split("\n")
+    found: dict[str, str] = {}
+    for number, line in enumerate(lines):
+        shown = _FIELD.match(line)
+        if shown is None:
+            return (found, "\n".join([*lines[number:], "", rest])) if found else ({}, mail)
+        name = _FIELDS.get(shown[1].casefold())
+        if name:
+            found.setdefault(name, _decoded(shown[2] or ""))
+    return found, rest
+
+
+def _decoded(text: str) -> str:
+    text = text[:LONGEST_HEADER]
+    try:
+        return " ".join(str(make_header(decode_header(text))).split())
+    except (HeaderParseError, LookupError, ValueError, AssertionError):
+        return " ".join(text.split())
+
+
+def _sender(text: str) -> tuple[str, str]:
+    shown = _WITH_NAME.search(text)
+    if shown is not None:
+        return shown[1].strip(" \"'*\t"), shown[2]
+    with suppress(RecursionError, LookupError, ValueError):
+        name, email = parseaddr(text)
+        if "@" in email:
+            return name, email
+    found = _ADDRESS.search(text)
+    return ("", found[0]) if found else (text.strip(" \"'"), "")
+
+
+def _from_a_window(mail: str) -> Asking:
+    """Read what a window shows without names of fields: who, a day, then what was written."""
+    lines = mail.split("\n")
+    name = email = ""
+    at, last = None, -1
+    for number, line in enumerate(lines[:_WINDOW]):
+        if not email and (shown := _WITH_NAME.search(line)):
+            name, email, last = shown[1].strip(" \"'\t"), shown[2], number
+        if at is None and len(line) < 80 and (at := _moment(line)) is not None:
+            last = number
+    if last >= 0 and lines[last + 1 :][:1] and re.match(r"(?i)(?:to|an) \S.{0,80}$", lines[last + 1]):
+        last += 1
+    if not email and (found := _ADDRESS.search(mail)):
+        email = found[0]
+    return _told(name, email, {}, "\n".join(lines[last + 1 :]), at)
+
+
+def own_words(text: str) -> str:
+    """Return what somebody wrote, without what is quoted in it and without a signature."""
+    ends = [found.start() for pattern in _QUOTED if (found := pattern.search(text))]
+    kept = text[: min(ends, default=len(text))]
+    lines = [line.rstrip() for line in kept.split("\n") if not line.lstrip().startswith(">")]
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip()
+
+
+_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec"
+_GERMAN = {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
+_MONTH = {word: number for number, word in enumerate(_MONTHS.split(), 1)} | _GERMAN
+_WRITTEN = re.compile(r"\b([0-9]{1,2})(?:st|nd|rd|th)?\.? ([^\W\d_]{3,9})\.?,? ([0-9]{4})\b")
+_AMERICAN = re.compile(r"\b([^\W\d_]{3,9})\.? ([0-9]{1,2})(?:st|nd|rd|th)?, ([0-9]{4})\b")
+_ISO = re.compile(r"\b([0-9]{4})-([0-9]{2})-([0-9]{2})\b")
+_DOTTED = re.compile(r"\b([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})\b")
+_ORDERS = ((_ISO, (1, 2, 3)), (_DOTTED, (3, 2, 1)), (_WRITTEN, (3, 2, 1)), (_AMERICAN, (3, 1, 2)))
+"""How days are written, and which part of each is the year, the month, the day."""
+_CLOCK = re.compile(r"\b([0-9]{1,2})[:.]([0-9]{2})(?::[0-9]{2})?(?:\s?([AaPp])\.?[Mm]\b)?")
+
+
+def _moment(text: str) -> datetime | None:
+    """Read when a mail was written; None where it isn't plain, as with 02/03/2027."""
+    text = html.unescape(text.strip())[:200]
+    with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
+        if re.search(r"[0-9]{4} [0-9]{2}:[0-9]{2}(?::[0-9]{2})? (?:[+-][0-9]{4}|[A-Z]{1,4})\b", text):
+            return parsedate_to_datetime(text)
+    day = _day(text)
+    if day is None:
+        return None
+    (year, month, number), rest = day
+    clock = _CLOCK.search(rest)
+    hour, minute, half = (int(clock[1]), int(clock[2]), (clock[3] or "").casefold()) if clock else (0, 0, "")
+    if half:
+        hour = hour % 12 + 12 * (half == "p")
+    with suppress(ValueError):
+        return datetime(year, month, number, hour, minute)  # noqa: DTZ001 (the clock of whoever saw it)
+    return None
+
+
+def _day(text: str) -> tuple[tuple[int, int, int], str] | None:
+    """Return year, month and day, and the text without them."""
+    for pattern, order in _ORDERS:
+        found = pattern.search(text)
+        if found is None:
+            continue
+        year, month, day = (found[place] for place in order)
+        number = int(month) if month.isdigit() else _MONTH.get(month[:3].casefold(), 0)
+        return (int(year), number, int(day)), text[: found.start()] + " " + text[found.end() :]
+    return None
