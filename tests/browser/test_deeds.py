@@ -141,7 +141,7 @@ HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)> {{ 7*7 }} $
 
 def test_a_hostile_name_is_words(visitor: Visitor) -> None:
     page = visitor.after(
-        visitor.do("/orders", "/do/orders.add", tier="Small figure", name=HOSTILE, notes=HOSTILE)
+        visitor.do("/orders/new", "/do/orders.add", tier="Small figure", name=HOSTILE, notes=HOSTILE)
     )
 
     assert "<script>alert" not in page.text
