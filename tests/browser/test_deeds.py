@@ -33,7 +33,12 @@ def test_a_deed_is_a_job_and_asks_for_what_its_wish_has(path: str) -> None:
 
 
 def test_screens_have_no_address_twice() -> None:
-    paths = [route.path for screen in SCREENS for route in screen.ROUTES]
+    paths = [
+        (route.path, method)
+        for screen in SCREENS
+        for route in screen.ROUTES
+        for method in route.methods or ()
+    ]
     assert len(paths) == len(set(paths))
 
 
