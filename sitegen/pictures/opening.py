@@ -123,16 +123,14 @@ def open_checked(file: object, head: bytes) -> Image.Image:
     """Return the opened picture in `file`, which starts with `head`; raises UnreadablePhoto."""
     if not head:
         raise UnreadablePhoto("the file is empty; copy the photo again from the camera or phone")
-    if _is_heic(head):
-        raise UnreadablePhoto(
-            "this is a HEIC photo, whatever its name says; open it where you keep your photos and export it"
-            " as JPEG (phones have a camera setting to take JPEG from the start)"
-        )
     try:
-        photo = Image.open(file, formats=FORMATS)  # type: ignore[arg-type]
+        formats = _with_heic() if _is_heic(head) else FORMATS
+        photo = Image.open(file, formats=formats)  # type: ignore[arg-type]
     except UnidentifiedImageError as error:
+        if _is_heic(head):
+            raise damaged(error) from error
         raise UnreadablePhoto(
-            "this isn't a photo that can be read; use JPEG, PNG, TIFF or WebP (renaming a file doesn't"
+            "this isn't a photo that can be read; use JPEG, HEIC, PNG, TIFF or WebP (renaming a file doesn't"
             " convert it: open it and export it as JPEG)"
         ) from error
     except FOREIGN as error:
@@ -158,6 +156,18 @@ def _refuse_bomb(photo: Image.Image) -> None:
             f" {MOST_MEGAPIXELS} are refused because they could fill the computer's memory; save a smaller"
             " copy (4000 pixels on the long side are plenty)"
         )
+
+
+def _with_heic() -> tuple[str, ...]:
+    """Return the format of phones' photos, its reader loaded: few commands need it.
+
+    It turns the picture as the file says (ISO/IEC 23008-12, `irot` and `imir`), and gives 8 bits.
+    """
+    from pi_heif.as_plugin import HeifImageFile, register_heif_opener  # noqa: PLC0415 (slow to load)
+
+    if HeifImageFile.format not in Image.ID:
+        register_heif_opener()
+    return (str(HeifImageFile.format),)
 
 
 def _is_heic(head: bytes) -> bool:
