@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from sitegen.studio.fault import Fault
 
-# Bytes of a request: photos are large, words aren't.
+# Bytes of a request: photos and mailboxes are large, words aren't.
 MOST_WITH_PHOTOS, MOST_OF_WORDS = 400_000_000, 4_000_000
 # Bytes that are let go by before a connection is simply cut.
 _PATIENCE = 4_000_000_000
@@ -50,7 +50,8 @@ class Guard:
         if (refused := self._refused(request)) is not None:
             await refused(scope, receive, self._with_policy(send, request))
             return
-        most = MOST_WITH_PHOTOS if "/photos" in request.url.path else MOST_OF_WORDS
+        path = request.url.path
+        most = MOST_WITH_PHOTOS if "/photos" in path or path == "/people/replies" else MOST_OF_WORDS
         await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
 
     def cookie_of(self, request: Request) -> str:

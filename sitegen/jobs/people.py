@@ -20,6 +20,7 @@ from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.replies import exits, heard
 from sitegen.jobs.sheets import ShowSheet, TypedSheet, named_sheet, sheets_of, signed_on
+from sitegen.jobs.tables import TakenTable, stands
 from sitegen.letters import Reply, Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters
@@ -29,6 +30,7 @@ from sitegen.sources.people_import import (
     Agreement,
     ImportPlan,
     apply_import,
+    headings_of,
     meant,
     plan_import,
     read_table,
@@ -80,11 +82,11 @@ CAUTION = (
 )
 
 
-def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> Said:
+def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> TakenTable:
     """Import a table, or only say what would happen."""
     with nullcontext() if wish.dry_run else pen(folder):
         plan = _import(folder, wish.table, _agreed(wish), today, None if wish.dry_run else keeps)
-    return _planned(plan, "Nothing is written yet." if wish.dry_run else "people.csv is up to date.")
+    return TakenTable(plan, headings_of(wish.table), written=not wish.dry_run)
 
 
 @writes
@@ -102,8 +104,8 @@ def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
         raise StudioFault(f"{wish.address}: {plan.refused[0].why}")
     (who,) = plan.added + plan.changed + plan.there
     done = "is on the list now" if plan.added else "was on the list already"
-    more = f", and stands there as {_stands(who)}" if plan.changed else ""
-    return Said((f"{who.email} {done}{more}.",), _counted(plan))
+    more = f", and stands there as {stands(who)}" if plan.changed else ""
+    return Said((f"{who.email} {done}{more}.",), TakenTable(plan, {}, written=True).counts)
 
 
 def _import(
@@ -129,30 +131,6 @@ def _agreed(wish: AddPerson | ImportPeople) -> Agreement:
     except ValueError as fault:
         raise StudioFault(str(fault)) from fault
     return Agreement(consent, wish.evidence, joined, interests)
-
-
-def _planned(plan: ImportPlan, end: str) -> Said:
-    """Say what an import does, a line each."""
-    counts = _counted(plan)
-    lines = [f"{count:>6} {what.replace('_', ' ')}" for what, count in counts.items()]
-    lines += [f"       + {one.email}" for one in plan.added]
-    lines += [f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed]
-    refused, questions = (sorted(found, key=lambda one: one.line) for found in (plan.refused, plan.questions))
-    lines += [f"Refused, line {one.line}: {one.address} ({one.why})" for one in refused]
-    lines += [f"Look again, line {one.line}: {one.address} ({one.why})" for one in questions]
-    return Said((*lines, end), counts)
-
-
-def _counted(plan: ImportPlan) -> dict[str, int]:
-    return {
-        "added": len(plan.added), "changed": len(plan.changed), "already_there": len(plan.there),
-        "refused": len(plan.refused),
-    }  # fmt: skip
-
-
-def _stands(person: Person) -> str:
-    interests = ", ".join(sorted(person.interests)) or "any subject"
-    return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
 
 
 @wish

@@ -58,7 +58,7 @@ def hear(
 
     def messages(day: date) -> Iterable[bytes]:
         if wish.post_bag is not None:
-            return messages_in(wish.post_bag)
+            return messages_in(wish.post_bag, progress)
         corner = Corner(day - timedelta(days=wish.days), wish.folder)
         return messages_at(gate_from(given, INCOMING), corner, progress)
 

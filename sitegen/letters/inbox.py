@@ -18,38 +18,44 @@ from sitegen.letters.gate import Gate, IncomingDoor, PrivateIncomingDoor, Securi
 from sitegen.studio.fault import LetterFault
 
 
-def messages_in(place: Path) -> Iterator[bytes]:
+def messages_in(
+    place: Path, progress: Callable[[int, int], None] = lambda done, total: None
+) -> Iterator[bytes]:
     """Yield each message of an mbox file, a Maildir folder, or a single .eml file, as much of it as matters.
 
     Raises LetterFault if it's neither.
     """
     if place.is_dir() and (place / "cur").is_dir():
-        yield from _maildir(place)
+        yield from _maildir(place, progress)
     elif place.is_file() and place.suffix.lower() == ".eml":
         yield _beginning(place)
     elif place.is_file():
-        yield from _mbox(place)
+        yield from _mbox(place, progress)
     else:
         raise LetterFault(f"{place} is neither a mailbox file (mbox) nor a Maildir folder")
 
 
-def _maildir(place: Path) -> Iterator[bytes]:
-    for folder in ("new", "cur"):
-        for file in sorted((place / folder).glob("*")):
-            if file.is_file():
-                yield _beginning(file)
+def _maildir(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
+    files = [
+        file for folder in ("new", "cur") for file in sorted((place / folder).glob("*")) if file.is_file()
+    ]
+    for done, file in enumerate(files, start=1):
+        yield _beginning(file)
+        progress(done, len(files))
 
 
-def _mbox(place: Path) -> Iterator[bytes]:
+def _mbox(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
     with place.open("rb") as stream:
         start = stream.read(5)
     if start not in {b"From ", b""}:
         raise LetterFault(f"{place} isn't a mailbox file: its first line should begin with 'From '")
     box = mailbox.mbox(place, create=False)
     try:
-        for key in box.keys():  # noqa: SIM118 (a mailbox isn't a dict)
+        keys = list(box.keys())
+        for done, key in enumerate(keys, start=1):
             with box.get_file(key) as message:
                 yield message.read(LARGEST)
+            progress(done, len(keys))
     finally:
         box.close()
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from difflib import SequenceMatcher
+from functools import lru_cache
 from pathlib import Path
 
 from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
@@ -113,6 +114,13 @@ def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Perso
         except ValueError as fault:
             refused.append(Refused(line, short(_apart(cells.get("email", ""))[1]), str(fault)))
     return found, refused
+
+
+def headings_of(content: bytes) -> dict[str, str]:
+    """Say what each heading of a table is read as; nothing for one that isn't used."""
+    header = next(rows_of(content), (0, list[str](), ""))[1]
+    names = {place: name for name, place in _columns(header).items()}
+    return {heading: names.get(place, "") for place, heading in enumerate(header) if heading}
 
 
 def _read_row(cells: dict[str, str], source: Agreement, odd: str) -> Person:
@@ -305,6 +313,12 @@ def near_domain(address: str, common: Collection[str]) -> str | None:
     domain = address.rpartition("@")[2].lower()
     if domain in common or len(domain) < _SHORTEST:
         return None
-    scored = [(SequenceMatcher(None, domain, one).ratio(), one) for one in sorted(common)]
+    return _nearest(domain, tuple(sorted(common)))
+
+
+# A table of thousands holds few different domains.
+@lru_cache(maxsize=1024)
+def _nearest(domain: str, common: tuple[str, ...]) -> str | None:
+    scored = [(SequenceMatcher(None, domain, one).ratio(), one) for one in common]
     best, nearest = max(scored, default=(0.0, ""))
     return nearest if best >= _NEAR else None

@@ -13,7 +13,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import at, page
 from sitegen.browser.forms import picks
-from sitegen.browser.screens import signing
+from sitegen.browser.screens import incoming, signing
 from sitegen.jobs import people as jobs
 from sitegen.jobs.people import CAUTION, OnePerson, PickPeople
 from sitegen.studio.fault import Fault
@@ -103,4 +103,4 @@ def one(request: Request) -> Response:
     )
 
 
-ROUTES = [Route("/people", people), Route("/people/one", one), *signing.ROUTES]
+ROUTES = [Route("/people", people), Route("/people/one", one), *signing.ROUTES, *incoming.ROUTES]
