@@ -105,7 +105,7 @@ def _never(address: str, odd: str) -> bool:
 
 
 @dataclass
-class Reading:
+class Hearing:
     """Messages that are being read."""
 
     done: int = 0
@@ -123,7 +123,7 @@ class Reading:
         return self.said is not None or bool(self.fault)
 
 
-_READINGS: OrderedDict[str, Reading] = OrderedDict()
+_HEARINGS: OrderedDict[str, Hearing] = OrderedDict()
 _LATEST = 20
 
 
@@ -160,9 +160,9 @@ def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Pa
         wish = RepliesWish(post_bag=_bag(files)) if files else _mailbox(values)
     except Fault as fault:
         return _replies(request, values, 422, str(fault))
-    reading = _READINGS[token] = Reading()
-    while len(_READINGS) > _LATEST:
-        _READINGS.popitem(last=False)
+    reading = _HEARINGS[token] = Hearing()
+    while len(_HEARINGS) > _LATEST:
+        _HEARINGS.popitem(last=False)
 
     def read() -> None:
         named("bring replies in")
@@ -207,14 +207,14 @@ def _bag(files: tuple[Path, ...]) -> Path:
 def progress(request: Request) -> Response:
     """Show how far the reading is, and what came of it."""
     token = request.path_params["token"]
-    reading = _READINGS.get(token)
+    reading = _HEARINGS.get(token)
     if reading is None:
         raise Fault("these messages aren't being read any more; bring them in again if need be")
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"done": reading.done, "total": reading.total, "ended": reading.ended})
     if not reading.ended:
         return page(request, "replies_read.html", screen="people", reading=reading)
-    del _READINGS[token]
+    del _HEARINGS[token]
     if reading.said is None:
         return _replies(request, {}, 422, reading.fault)
     return RedirectResponse(f"/people?said={at(request).remember(reading.said)}#said", 303)
