@@ -16,7 +16,18 @@ from sitegen.browser import deeds, sheets
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
-from sitegen.browser.screens import guide, orders, people, phone, pieces, settings, site, today
+from sitegen.browser.screens import (
+    guide,
+    money,
+    orders,
+    people,
+    phone,
+    pieces,
+    settings,
+    shows,
+    site,
+    today,
+)  # fmt: skip
 from sitegen.browser.sheets import SHEETS
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
@@ -30,6 +41,8 @@ SCREENS = (
     settings,
     phone,
     guide,
+    money,
+    shows,
 )
 
 

@@ -36,7 +36,7 @@ class FileForm:
     button: str
     screen: str
     file: Callable[[Workplace, Values], str]
-    """The file, of what the address says. Raises Fault."""
+    """The file, of what the address says; nothing for a new show's. Raises Fault."""
     asks: Callable[[Studio, Values], Sequence[Ask]]
     """The fields; each one's name is its path in the file."""
     back: str = ""
@@ -52,10 +52,10 @@ SHEETS: dict[str, FileForm] = {}
 def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a sheet, filled with what stands in the file."""
     sheet = SHEETS[name]
-    asked = sheet.asks(studio, values)
-    if sheet.into is not None:
+    asked, file = sheet.asks(studio, values), sheet.file(desk, values)
+    if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
-    standing = edits.stands(desk.folder, sheet.file(desk, values), *(one.name for one in asked))
+    standing = edits.stands(desk.folder, file, *(one.name for one in asked))
     shown = [replace(one, value=_as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
@@ -114,8 +114,10 @@ def changed(request: Request, name: str, values: dict[str, str]) -> Response:
     ]
     named(sheet.title.lower())
     try:
-        if sheet.into is not None:
-            entry = nested([(one.name, typed[one.name]) for one in asked])
+        entry = nested([(one.name, typed[one.name]) for one in asked])
+        if not file:
+            answer = edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
+        elif sheet.into is not None:
             more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
             answer = edits.append(desk.folder, more, desk.today)
         else:

@@ -132,26 +132,35 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
         missing = purse.still_to_pay(day)
         if missing:
             yield Owed(purse.name, purse.received(day), missing, missing, late=False)
+    for name, standing in standings(studio, found, day):
+        yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
+
+
+def standings(
+    studio: Studio, found: Sequence[Purse], day: date, begun: date | None = None
+) -> Iterator[tuple[str, PlanState]]:
+    """Say how each plan stands on a day that isn't paid in full; those that begin by `begun`, or that day."""
+    begun = begun or day
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
     orders = [order for order in studio.commissions.queue if order.code in unsettled]
-    plans = [(one.code, _of_order(studio, one, day)) for one in orders]
-    plans += [(one.slug, standing_of_buyer(studio, one, day)) for one in studio.pieces]
+    plans = [(one.code, _of_order(studio, one, day, begun)) for one in orders]
+    plans += [(one.slug, standing_of_buyer(studio, one, day, begun)) for one in studio.pieces]
     for name, standing in plans:
         if standing is not None and standing.balance > 0:
-            yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
+            yield name, standing
 
 
-def _of_order(studio: Studio, order: Order, day: date) -> PlanState | None:
+def _of_order(studio: Studio, order: Order, day: date, begun: date) -> PlanState | None:
     start, agreed = plan.plan_start(order), UNDER_WAY | SETTLED
-    if order.step not in agreed or order.private.price is None or start is None or start > day:
+    if order.step not in agreed or order.private.price is None or start is None or start > begun:
         return None
     return standing_of(studio, order, day)
 
 
-def standing_of_buyer(studio: Studio, piece: Piece, day: date) -> PlanState | None:
+def standing_of_buyer(studio: Studio, piece: Piece, day: date, begun: date | None = None) -> PlanState | None:
     """Say how the plan of a piece's buyer stands, unless it was sold by that day."""
     agreed, sold = piece.private.plan, piece.private.sold
-    if agreed is None or agreed.start > day or (sold is not None and sold.on <= day):
+    if agreed is None or agreed.start > (begun or day) or (sold is not None and sold.on <= day):
         return None
     since = max((one.returned for one in piece.private.sales if one.returned), default=date.min)
     if agreed.start < since <= day:

@@ -45,6 +45,8 @@ class Books(Year):
             writer.writerow([*said, *amounts, self.rates.currency, hours, guarded(row.show)])
         return file.getvalue()
 
+    caution = CAUTION
+
     def lines(self) -> list[str]:
         income = [(stream, self._money(amount)) for stream, amount in self.income.items() if amount]
         costs = [(kind, self._money(-amount)) for kind, amount in self.costs.items() if amount]
@@ -62,7 +64,8 @@ class Books(Year):
             "",
             *words.table([*rows, *wages], right=(1,)),
             "",
-            *self._hours_missing(),
+            *self.hours_missing(),
+            *self._of_streams(),
             *self._running(),
             *self._results(),
             *self._of_shows(),
@@ -72,7 +75,7 @@ class Books(Year):
             CAUTION,
         ]
 
-    def _hours_missing(self) -> list[str]:
+    def hours_missing(self) -> list[str]:
         """Say whose hours are missing: an hour's wage worked out without them would be too high."""
         told = [
             f"What an hour {what} earned can't be told: no hours are noted for {words.listed(missing)}. "
@@ -83,6 +86,16 @@ class Books(Year):
             if missing
         ]  # fmt: skip
         return [*told, ""] if told else []
+
+    def _of_streams(self) -> list[str]:
+        head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
+        rows = [
+            (one.name, *map(self._money, (one.income, one.costs, one.left)),
+             "" if one.hourly is None else f"{self._money(one.hourly)} ({bare(one.hours)} h)")
+            for one in self.streams
+            if one.income or one.costs
+        ]  # fmt: skip
+        return [*words.table([head, *rows], right=(1, 2, 3)), ""] if rows else []
 
     def _running(self) -> list[str]:
         """Say what keeping the studio open costs an hour, by each way of counting hours."""
@@ -132,7 +145,8 @@ class Books(Year):
             )
             if then or now
         ]
-        came = f"Came in during the year, less what went back: {self._money(self.received)}"
+        back = f", {self._money(self.sent_back)}" if self.sent_back else ""
+        came = f"Came in during the year, less what went back{back}: {self._money(self.received)}"
         return [*told, came, ""] if told else []
 
     def _still_to_come(self) -> list[str]:

@@ -81,28 +81,38 @@ class PlanAnswer:
 
     def lines(self) -> list[str]:
         """Write the plan as a small ledger."""
-        parts = self.plan.parts
+        return [self.title, "", *self.table(), "", *self.explained()]
+
+    def explained(self) -> list[str]:
+        """Say in sentences what the parts come to."""
         return [
-            self.title,
-            "",
-            *self.table(),
-            "",
-            *(f"{one.due} is the Monday after {one.anchor}." for one in parts if one.due != one.anchor),
+            *(
+                f"{one.due} is the Monday after {one.anchor}."
+                for one in self.plan.parts
+                if one.due != one.anchor
+            ),
             *self._standing_lines(),
             *(f"Caution: {warning}" for warning in self.plan.warnings),
         ]
 
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
+        total = ("", "", "in all", self.total(), "")
+        return words.table([*self.rows(), total], right=(3,))
+
+    def total(self) -> str:
+        """Write all parts together."""
+        return self._money(self.plan.total)
+
+    def rows(self) -> list[tuple[str, str, str, str, str]]:
+        """Return each part: its day, what it is, its number, its amount, how it stands."""
         parts, number = self.plan.parts, count(1)
         stands = map(self._stand, self.standing.parts) if self.standing else repeat("", len(parts))
-        rows = [
+        return [
             (str(one.due), str(one.kind), str(next(number)) if one.kind is PartKind.INSTALMENT else "",
              self._money(one.amount), stand)
             for one, stand in zip(parts, stands, strict=True)
         ]  # fmt: skip
-        total = ("", "", "in all", self._money(self.plan.total), "")
-        return words.table([*rows, total], right=(3,))
 
     def _stand(self, there: PartState) -> str:
         late, part = there.standing is Standing.LATE, there.part

@@ -79,6 +79,11 @@ def on_day(day: date, today: date) -> str:
     return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}{year}"
 
 
+def month(day: date) -> str:
+    """Name a day's month and year."""
+    return f"{_MONTHS[day.month - 1]} {day.year}"
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """Join words with commas and a last `and`."""
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))

@@ -114,10 +114,12 @@ class PieceWorth:
             "",
             *words.table(self.rows(), right=(1,)),
             "",
-            *self.verdict(),
-            *self._last_year(),
-            CAUTION,
+            *self.explained(),
         ]
+
+    def explained(self) -> list[str]:
+        """Say in sentences what the amounts come to."""
+        return [*self.verdict(), *self._last_year(), CAUTION]
 
     def rows(self) -> list[tuple[str, str, str]]:
         """Return each amount with its name and where it comes from."""

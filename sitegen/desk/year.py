@@ -1,6 +1,7 @@
 """A year's books as one value: whatever is told of a year is added up from its rows."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -92,17 +93,43 @@ class Owed:
 
 
 @dataclass(frozen=True)
+class StreamResult:
+    """What one stream brought in and took, in the year."""
+
+    name: str
+    income: Decimal = field(repr=False)
+    costs: Decimal = field(repr=False)  # fees, supplies and shows' costs; no share of what no stream carries
+    hours: Decimal
+    hourly: Decimal | None = field(repr=False)
+    """What an hour earned, before what no stream carries; None like `Year.hourly`."""
+
+    @property
+    def left(self) -> Decimal:
+        """Income less costs."""
+        return self.income - self.costs
+
+
+@dataclass(frozen=True)
 class ShowResult:
     """What one show cost and brought in, in the year."""
 
     name: str
     sales: Decimal = field(repr=False)
     costs: Decimal = field(repr=False)
+    taken: Decimal = field(default=NOTHING, repr=False)  # fees of its sales, and supplies of what was sold
+    hours: Decimal = NOTHING  # in what was sold there
+    untold: bool = False  # something sold there has no hours noted
+    hourly: Decimal | None = field(default=None, repr=False)
 
     @property
     def left(self) -> Decimal:
         """Sales less costs, supplies and hours not counted."""
         return self.sales - self.costs
+
+    @property
+    def earned(self) -> Decimal:
+        """Sales less costs, fees and supplies."""
+        return self.left - self.taken
 
 
 @dataclass(frozen=True)
@@ -200,9 +227,10 @@ class Year:
     @property
     def hourly(self) -> Decimal | None:
         """What an hour earned; None without hours, or where something sold has none noted."""
-        if not self.hours or self.no_hours:
-            return None
-        return money.round_half_up(self.left / self.hours, self.rates.digits)
+        return self._an_hour(self.left, self.hours, self.no_hours)
+
+    def _an_hour(self, left: Decimal, hours: Decimal, untold: object) -> Decimal | None:
+        return None if not hours or untold else money.round_half_up(left / hours, self.rates.digits)
 
     @property
     def running(self) -> Decimal:
@@ -212,9 +240,7 @@ class Year:
     @property
     def worked_hourly(self) -> Decimal | None:
         """What an hour at the bench earned, sold or not; None like `hourly`, of what was made."""
-        if not self.worked or self.unnoted:
-            return None
-        return money.round_half_up(self.left / self.worked, self.rates.digits)
+        return self._an_hour(self.left, self.worked, self.unnoted)
 
     @property
     def results(self) -> tuple[ThingSold, ...]:
@@ -239,6 +265,11 @@ class Year:
         return self.sum_of(RowKind.RECEIVED)
 
     @property
+    def sent_back(self) -> Decimal:
+        """What went back during the year."""
+        return total(row.went for row in self.rows if row.kind == RowKind.RECEIVED)
+
+    @property
     def before(self) -> Balance:
         """Where money stood as the year began."""
         advance, back, open_ = map(
@@ -255,11 +286,33 @@ class Year:
     @property
     def shows(self) -> tuple[ShowResult, ...]:
         """What each show cost and brought in."""
-        names = dict.fromkeys(row.show for row in self.rows if row.show)
-        return tuple(
-            ShowResult(name, self.sum_of(*INCOME, show=name), -self.sum_of(RowKind.SHOW_COST, show=name))
-            for name in names
-        )
+        return tuple(map(self._of_show, dict.fromkeys(row.show for row in self.rows if row.show)))
+
+    def _of_show(self, name: str) -> ShowResult:
+        sold = [row for row in self.rows if row.show == name and row.kind in INCOME]
+        taken, hours, untold = self._of_sales({(row.on, row.stream, row.what) for row in sold})
+        sales, costs = total(row.amount for row in sold), -self.sum_of(RowKind.SHOW_COST, show=name)
+        hourly = self._an_hour(sales - costs - taken, hours, untold)
+        return ShowResult(name, sales, costs, taken, hours, untold, hourly)
+
+    @property
+    def streams(self) -> tuple[StreamResult, ...]:
+        """What each stream brought in and took: together `left`, but for overhead and other expenses."""
+        found = []
+        for name, income in self.income.items():
+            rows = {(row.on, row.stream, row.what) for row in self.rows if row.stream == name}
+            taken, hours, untold = self._of_sales(rows)
+            costs = taken - self.sum_of(RowKind.SHOW_COST, stream=name)
+            hourly = self._an_hour(income - costs, hours, untold)
+            found.append(StreamResult(name, income, costs, hours, hourly))
+        return tuple(found)
+
+    def _of_sales(self, sales: Collection[tuple[date, str, str]]) -> tuple[Decimal, Decimal, bool]:
+        """Return fees and supplies of some sales, their hours, and whether hours are missing."""
+        rows = [row for row in self.rows if (row.on, row.stream, row.what) in sales]
+        taken = -total(row.amount for row in rows if row.kind in {RowKind.FEES, RowKind.SUPPLIES})
+        hours = total(row.hours for row in rows if row.kind in INCOME)
+        return taken, hours, not {row.what for row in rows}.isdisjoint(self.no_hours)
 
     def plain(self, amount: Decimal) -> str:
         """Write an amount for machines."""
@@ -275,18 +328,24 @@ class Year:
             "costs": self._plain(self.costs),
             "left": self.plain(self.left),
             "hours": bare(self.hours),
-            "hourly": None if self.hourly is None else self.plain(self.hourly),
+            "hourly": self._or_none(self.hourly),
             "no_hours": list(self.no_hours),
             "unnoted": list(self.unnoted),
             "planned": bare(self.planned),
             "worked": bare(self.worked),
-            "hourly_worked": None if self.worked_hourly is None else self.plain(self.worked_hourly),
+            "hourly_worked": self._or_none(self.worked_hourly),
             "results": [
                 {"what": one.what, "left": self.plain(one.amount), "hours": bare(one.hours),
                  "sold": one.sold}
                 for one in self.results
             ],
+            "streams": [
+                {"name": one.name, "income": self.plain(one.income), "costs": self.plain(one.costs),
+                 "left": self.plain(one.left), "hours": bare(one.hours), "hourly": self._or_none(one.hourly)}
+                for one in self.streams
+            ],
             "received": self.plain(self.received),
+            "sent_back": self.plain(self.sent_back),
             "in_advance_before": self.plain(self.before.advance),
             "in_advance": self.plain(self.after.advance),
             "to_return_before": self.plain(self.before.back),
@@ -300,11 +359,15 @@ class Year:
             ],
             "shows": [
                 {"name": one.name, "sales": self.plain(one.sales), "costs": self.plain(one.costs),
-                 "left": self.plain(one.left)}
+                 "left": self.plain(one.left), "earned": self.plain(one.earned),
+                 "hours": bare(one.hours), "hourly": self._or_none(one.hourly)}
                 for one in self.shows
             ],
             "closed": self.closed and str(self.closed),
         }  # fmt: skip
+
+    def _or_none(self, amount: Decimal | None) -> str | None:
+        return None if amount is None else self.plain(amount)
 
     def _plain(self, amounts: dict[str, Decimal]) -> dict[str, str]:
         return {name: self.plain(amount) for name, amount in amounts.items()}

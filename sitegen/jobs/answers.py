@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import nullcontext
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import overload
 
 from sitegen.desk import books as accounts
 from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
+from sitegen.desk.ahead import Ahead
+from sitegen.desk.ahead import ahead as money_ahead
 from sitegen.desk.books import cautions
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import read_day, share_in
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
-from sitegen.jobs.pen import pen
-from sitegen.jobs.reading import BOOKS, ORDERS, once, sit
+from sitegen.desk.years import Shows, Years, brought, years_with_any
+from sitegen.jobs.pen import writes
+from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
+from sitegen.jobs.sheets import signed_up
 from sitegen.jobs.where import NoStudio, find_studio
 from sitegen.sources import Complaint
-from sitegen.sources.closed import closed_years, name_of, read_closed, write_closed
+from sitegen.sources.closed import closed_years, name_of, read_closed, refuse_closed, write_closed
 from sitegen.sources.complaints import Level
 from sitegen.studio.fault import Fault
 from sitegen.studio.purses import purses
@@ -88,24 +92,74 @@ class BooksWish:
     close: bool = ask("Keep a past year as it is: no later change alters it.", default=False)
 
 
-def books(folder: Path, wish: BooksWish, today: str | None) -> Books:
+@overload
+def books(folder: Path, wish: BooksWish, today: str | None) -> Books: ...
+
+
+@overload
+def books(
+    folder: Path, wish: BooksWish, today: str | None, agree: Callable[[Books], bool]
+) -> Books | None: ...
+
+
+def books(
+    folder: Path, wish: BooksWish, today: str | None, agree: Callable[[Books], bool] = lambda _: True
+) -> Books | None:
     """Add up a year, or close it; a closed one is told as it was, with what its files say otherwise now.
 
-    Closing keeps its rates, overhead, fees and every row. Raises Fault while the year still runs.
+    Closing keeps its rates, overhead, fees and every row; None if the artist doesn't agree to what is shown.
+    Raises Fault while the year still runs.
     """
-    with pen(folder) if wish.close else nullcontext():
-        sitting = sit(folder, today, BOOKS)
-        year = wish.year or sitting.today.year - wish.close
-        studio, day = sitting.studio, sitting.today
-        found = once(studio, ("books", year), day, lambda: accounts.books(studio, year, day))
-        if wish.close:
-            found = found.closed_on(sitting.today)
-            write_closed(folder, found.year, found.as_kept())
-            return found
+    if wish.close:
+        return _closed(folder, wish.year, today, agree)
+    sitting = sit(folder, today, BOOKS)
+    studio, day = sitting.studio, sitting.today
+    year = wish.year or day.year
+    found = once(studio, ("books", year), day, lambda: accounts.books(studio, year, day))
     kept = _kept(folder, found.year)
     if kept is not None:
         return replace(kept, cautions=(*found.cautions, *kept.differences(found)))
     return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)))
+
+
+@writes
+def _closed(
+    folder: Path, year: int | None, today: str | None, agree: Callable[[Books], bool]
+) -> Books | None:
+    sitting = sit(folder, today, BOOKS)
+    refuse_closed(folder, year := year or sitting.today.year - 1)
+    found = accounts.books(sitting.studio, year, sitting.today).closed_on(sitting.today)
+    if not agree(found):
+        return None
+    write_closed(folder, year, found.as_kept())
+    return found
+
+
+def years(folder: Path, today: str | None) -> Years:
+    """Add up every year that has anything to add up, closed ones as they were kept."""
+    sitting = sit(folder, today, BOOKS)
+    closed = {year: look_of(folder / name_of(year)) for year in closed_years(folder)}
+
+    def made() -> Years:
+        studio, day, found = sitting.studio, sitting.today, purses(sitting.studio)
+        which = {*years_with_any(studio, found, day), *(one for one in closed if one <= day.year)}
+        kept = ((year, _kept(folder, year) if year in closed else None) for year in which)
+        all_of = (one or accounts.year_of(studio, found, year, day) for year, one in kept)
+        return Years(tuple(sorted(all_of, key=lambda one: -one.year)))
+
+    return once(sitting.studio, "years", (sitting.today, closed), made)
+
+
+def ahead(folder: Path, today: str | None) -> Ahead:
+    """Say what is to come by the plans agreed on, month by month."""
+    sitting = sit(folder, today, BOOKS)
+    return money_ahead(sitting.studio, purses(sitting.studio), sitting.today)
+
+
+def shows(folder: Path, today: str | None) -> Shows:
+    """Say what each show brought: money, and people to the list."""
+    books_of, sitting = years(folder, today).years, sit(folder, today, BOOKS | PEOPLE)
+    return brought(sitting.studio, books_of, signed_up(sitting))
 
 
 def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:

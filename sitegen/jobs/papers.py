@@ -91,6 +91,11 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     return _printed("Agreement", file, (*agreed.plan.warnings, *warnings))
 
 
+def printed(folder: Path) -> tuple[str, ...]:
+    """Return the names of the PDFs that lie in out/paper."""
+    return tuple(sorted(one.name for one in (folder / "out" / "paper").glob("*.pdf")))
+
+
 def _printed(what: str, file: Path, warnings: Sequence[str] = ()) -> Said:
     """Say where a PDF lies, and what was printed other than it was written."""
     said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,6 +19,9 @@ from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Person
 from sitegen.studio.text import counted, short
 from sitegen.voice.theme_files import find_theme
+
+_SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)
+"""How the evidence of a person names a sheet."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +120,20 @@ def sheets_of(folder: Path, sitting: Sitting, a_page: int | None = None) -> tupl
             each = a_page or noted or once(sitting.studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
     return tuple(sorted(found, key=lambda one: one.first_day, reverse=True))
+
+
+def signed_up(sitting: Sitting) -> dict[str, int]:
+    """Count by show who came to the list by its sheet, as their evidence says, left or not."""
+    studio = sitting.studio
+
+    def counted_up() -> dict[str, int]:
+        front = front_of_house(studio, sitting.moment)
+        codes = {paper.sheet_code(one, front.shows): one.slug for one in front.shows}
+        found = (_SHEET.search(one.evidence) for one in studio.people)
+        count = Counter(codes.get(match[1].upper(), "") for match in found if match)
+        return {slug: count[slug] for slug in codes.values()}
+
+    return once(studio, "signed up", sitting.today, counted_up)
 
 
 def named_sheet(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:

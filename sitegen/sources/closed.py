@@ -40,13 +40,18 @@ def read_closed(folder: Path, year: int) -> Any:
     return found or {}
 
 
-def write_closed(folder: Path, year: int, kept: Any) -> Path:
-    """Write a closed year; one that's there is never written over. Raises StudioFault."""
-    file = folder / name_of(year)
-    if file.exists():
+def refuse_closed(folder: Path, year: int) -> None:
+    """Raise StudioFault for a year that is closed."""
+    if (folder / name_of(year)).exists():
         raise StudioFault(
             f"{year} is closed already; {name_of(year)} says how. Delete that file to open the year again"
         )
+
+
+def write_closed(folder: Path, year: int, kept: Any) -> Path:
+    """Write a closed year; one that's there is never written over. Raises StudioFault."""
+    file = folder / name_of(year)
+    refuse_closed(folder, year)
     file.parent.mkdir(mode=0o700, exist_ok=True)
     put(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode(), private=True)
     return file

@@ -67,6 +67,23 @@ def books(asked: Asked, wish: BooksWish, as_csv: bool, as_json: bool) -> None:
         tell(f"Closed: {asked.studio / f'closed/{done.year}.json'}", err=True)
 
 
+money = Commands(
+    "money",
+    help="What is to come; the years, and the shows, beside each other.",
+    commands=[
+        plain("money ahead", "answers.ahead", "",
+            """Say what is to come by the payment plans agreed on, month by month: late, due, to come.
+
+            What nobody agreed on yet isn't counted.
+            """),
+        plain("money years", "answers.years", "", "Put the books of all years beside each other."),
+        plain("money shows", "answers.shows", "",
+            """Say what each show brought: sold, cost, left, an hour's wage, how many signed up.
+
+            The hours are those in the pieces sold there; hours behind the table aren't noted anywhere.
+            """),
+    ],
+)  # fmt: skip
 sheet = plain(
     "sheet", "papers.sheet", "winter-fair-2027 --paper letter --pages 4",
     "Print the sign-up sheet for a show's table (the next show, unless named) as a PDF.",

@@ -158,6 +158,6 @@ def guide(_: Asked, wish: GuideWish) -> None:
 for command in (
     demo, begin, today, check, build, preview, desk_in_browser, piece, clock, desk.sheet, announce, send,
     people, desk.plan, desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books,
-    desk.terms, desk.undo, desk.backup, desk.restore, guide,
+    desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

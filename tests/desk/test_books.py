@@ -61,7 +61,13 @@ def test_the_year_worked_by_hand() -> None:
         "expenses": "0.00",
     }
     assert (answer["left"], answer["hours"], answer["hourly"]) == ("313.20", "10", "31.32")
-    assert answer["shows"] == [{"name": "Fair", "sales": "560.00", "costs": "100.00", "left": "460.00"}]
+    # 560.00 less 100.00, 3 % of 560.00 and eyes for 20.00; over ten hours.
+    assert answer["shows"] == [
+        {
+            "name": "Fair", "sales": "560.00", "costs": "100.00", "left": "460.00",
+            "earned": "423.20", "hours": "10", "hourly": "42.32",
+        }
+    ]  # fmt: skip
 
 
 def test_a_piece_sold_at_the_table_on_its_own_line_only_is_not_lost() -> None:

@@ -1,0 +1,185 @@
+"""Shows: what each brought, what is printed for the next; one show with its facts, costs and sales. Paper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from sitegen.browser.deeds import Deed, Values, form
+from sitegen.browser.desk import Workplace, at, page, tongue_of
+from sitegen.browser.fields import asks
+from sitegen.browser.forms import Ask
+from sitegen.browser.sheets import FileForm, sheet_form
+from sitegen.jobs import answers, edits, papers
+from sitegen.studio.fault import Fault
+from sitegen.studio.piece import Status
+from sitegen.studio.show import Show
+from sitegen.studio.whole import Studio
+
+Own = Mapping[str, Mapping[str, Any]]
+_HIDDEN = {"kind": "hidden"}
+_KIND = "shows/*.yaml"
+_MOST_TICKS = 100
+_SIZES = (("", "as your settings say"), ("a4", "A4"), ("letter", "Letter"))
+_PAPER = {"label": "Paper size", "help": "", "choices": _SIZES}
+
+
+def show_named(studio: Studio, values: Values) -> Show:
+    """Find the show that a form or a page is about. Raises Fault."""
+    found = next((one for one in studio.shows if one.slug == values.get("show")), None)
+    if found is None:
+        raise Fault("there is no such show on the desk; it may have been renamed")
+    return found
+
+
+def _sheet(studio: Studio, values: Values) -> Own:
+    shows = tuple((one.slug, one.name) for one in reversed(studio.shows))
+    chosen = (
+        _HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", "the next to come"), *shows)}
+    )
+    rows = "Each has 14 to 18 rows; the rows count on from page to page."
+    return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}}
+
+
+def _cards(studio: Studio, values: Values) -> Own:
+    """Offer the pieces that can be sold, the latest first, and those that are named already."""
+    named = values.get("slugs", "").split()
+    free = [one for one in studio.pieces if one.status is Status.AVAILABLE and one.slug not in named]
+    free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
+    shown = [one for one in studio.pieces if one.slug in named] + free
+    few = f" The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
+    return {
+        "slugs": {
+            "kind": "ticks", "label": "Pieces",
+            "choices": tuple((one.slug, one.title) for one in shown[:_MOST_TICKS]),
+            "help": f"None ticked: each that is available.{few} Only what is available shows a price.",
+        },
+        "paper": _PAPER,
+    }  # fmt: skip
+
+
+def _certificate(_: Studio, values: Values) -> Own:
+    slug = _HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}
+    return {"slug": slug, "paper": _PAPER}
+
+
+DEEDS = {
+    "papers.sheet": Deed(
+        "Print the sign-up sheet", "Make the PDF", "money", own=_sheet, back="/shows", undo=False,
+        told="Your consent sentence and the show's code stand on each page, so that you can show who agreed.",
+        caution="Rules on consent by letter and mail differ from place to place; this is no legal advice.",
+    ),
+    "papers.cards": Deed("Print table cards", "Make the PDF", "money", own=_cards, back="/shows", undo=False),
+    "papers.certificate": Deed(
+        "Print its certificate", "Make the PDF", "pieces", own=_certificate, undo=False,
+        back="/pieces/{slug}",
+        told="One page to sign. It never carries a price.",
+        caution=(
+            "It calls the piece a collectible for adults, not a toy; whether that is enough where you sell "
+            "is a question for local rules."
+        ),
+    ),
+}  # fmt: skip
+
+
+def _file(desk: Workplace, values: Values) -> str:
+    return f"shows/{show_named(desk.read(), values).slug}.yaml"
+
+
+def _facts(_: Studio, __: Values) -> Sequence[Ask]:
+    said = {"from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site"}
+    return [replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND)]
+
+
+def _entry(_: Studio, values: Values) -> Sequence[Ask]:
+    """Ask for one line of a show's costs or sales."""
+    kind, number = values.get("kind", ""), values.get("number", "")
+    if kind not in _LISTS or not number.isdecimal():
+        raise Fault("there is no such line")
+    return _of_line(kind, f"private.{kind}.{number}.")
+
+
+def _of_line(kind: str, entry: str = "") -> list[Ask]:
+    return [replace(one, help="") for one in asks(_KIND, f"private.{kind}.*.", entry)]
+
+
+_LISTS = {"costs": "What it cost", "sales": "What was sold at the table"}
+SHEETS = {
+    "show": FileForm("Facts", "Save them", "money", _file, _facts, "/shows/{show}"),
+    "show_line": FileForm("A line", "Save it", "money", _file, _entry, "/shows/{show}#{kind}"),
+    "costs": FileForm(
+        "One more cost", "Add it", "money", _file, lambda *_: _of_line("costs"), "/shows/{show}#costs",
+        into=lambda _: "private.costs",
+    ),
+    "sales": FileForm(
+        "One more sale", "Add it", "money", _file, lambda *_: _of_line("sales"), "/shows/{show}#sales",
+        into=lambda _: "private.sales",
+        told="A piece by its name in addresses, like moth-usher, or in words what isn't one.",
+    ),
+    "new_show": FileForm("A new show", "Add it", "money", lambda *_: "", _facts, "/shows/{show}"),
+}  # fmt: skip
+
+
+def shows(request: Request) -> Response:
+    """List the shows: those to come, and what each brought."""
+    desk = at(request)
+    found, studio = answers.shows(desk.folder, desk.today), desk.read()
+    day = answers.ahead(desk.folder, desk.today).day
+    coming = [one for one in reversed(found.shows) if one.show.ends >= day]
+    past = [one for one in found.shows if one.show.ends < day]
+    return page(
+        request, "shows.html", screen="money", coming=coming, past=past, day=day,
+        printed=papers.printed(desk.folder), tongue=tongue_of(studio),
+    )  # fmt: skip
+
+
+def show(request: Request) -> Response:
+    """Show one show."""
+    desk, about = at(request), {"show": request.path_params["show"]}
+    studio = desk.read()
+    found = show_named(studio, about)
+    brought = next(one for one in answers.shows(desk.folder, desk.today).shows if one.show.slug == found.slug)
+    back = f"/shows/{found.slug}"
+    return page(
+        request, "show.html", screen="money", show=found, brought=brought, tongue=tongue_of(studio),
+        printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
+        lists=[_lines(desk, studio, found, kind) for kind in _LISTS],
+        papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
+                form(desk, "papers.cards", studio, back=back)],
+    )  # fmt: skip
+
+
+def _lines(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, Any]:
+    """Return what the page shows of a show's costs or sales: each line to be changed or taken out."""
+    about, file = {"show": found.slug}, f"shows/{found.slug}.yaml"
+    lines = getattr(found.private, kind)
+    paths = [f"private.{kind}.{number}" for number in range(len(lines))]
+    seen = edits.stands(desk.folder, file, *paths)
+    back = f"/shows/{found.slug}#{kind}"
+    return {
+        "kind": kind,
+        "title": _LISTS[kind],
+        "more": sheet_form(desk, kind, studio, **about),
+        "lines": [
+            {
+                "line": line,
+                "form": sheet_form(desk, "show_line", studio, kind=kind, number=str(number), **about),
+                "out": {"file": file, "path": path, "seen": seen[path].seen, "back": back},
+            }
+            for number, (line, path) in enumerate(zip(lines, paths, strict=True))
+        ],
+    }
+
+
+def new(request: Request) -> Response:
+    """Show the form of a new show."""
+    desk = at(request)
+    return page(request, "deed.html", screen="money", form=sheet_form(desk, "new_show", desk.read()))
+
+
+ROUTES = [Route("/shows", shows), Route("/shows/new", new), Route("/shows/{show}", show)]

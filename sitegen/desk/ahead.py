@@ -1,0 +1,161 @@
+"""The money that is to come by the plans agreed on, month by month.
+
+Each part of a plan counts in the month it's due, by what is missing of it: late after the days of grace, due
+from its day until then, to come before. What was sold or sent off and isn't paid has no day. What isn't
+agreed on isn't counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sitegen.desk import words
+from sitegen.desk.books import standings
+from sitegen.desk.plan import plan_start
+from sitegen.studio import money
+from sitegen.studio.coins import Purse, total
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import ASKING, UNDER_WAY
+from sitegen.studio.payments import Standing
+from sitegen.studio.text import counted
+from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What is missing of one part of a plan."""
+
+    name: str  # an order's code, or a piece's folder
+    due: date | None  # None: it was sold or sent off, and no plan says when
+    standing: Standing
+    amount: Decimal = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Month:
+    """What is to come in one month."""
+
+    first: date | None
+    parts: tuple[Expected, ...]
+
+    def sum_of(self, *standings: Standing) -> Decimal:
+        """Add up what stands so; all of it for none."""
+        return total(one.amount for one in self.parts if not standings or one.standing in standings)
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """What is to come, by month."""
+
+    currency: str
+    digits: int
+    day: date
+    parts: tuple[Expected, ...]
+    unagreed: int
+    """Requests and offers that nobody said yes to yet."""
+    unplanned: tuple[str, ...]
+    """Orders under way without a price or a day that a plan could begin on."""
+
+    @property
+    def months(self) -> tuple[Month, ...]:
+        """The months in which something is to come, the earliest first; what has no day before them."""
+        firsts = {one.due and one.due.replace(day=1) for one in self.parts}
+        return tuple(
+            Month(first, tuple(one for one in self.parts if (one.due and one.due.replace(day=1)) == first))
+            for first in sorted(firsts, key=lambda first: first or date.min)
+        )
+
+    @property
+    def all(self) -> Month:
+        """All that is to come."""
+        return Month(None, self.parts)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines: money as strings."""
+
+        def sums(month: Month) -> dict[str, str]:
+            kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
+            found = {name: money.plain(month.sum_of(kind), self.digits) for name, kind in kinds}
+            return found | {"total": money.plain(month.sum_of(), self.digits)}
+
+        return {
+            "currency": self.currency,
+            "on": str(self.day),
+            "months": [
+                {
+                    "month": month.first and f"{month.first:%Y-%m}",
+                    **sums(month),
+                    "parts": [
+                        {"name": one.name, "due": one.due and str(one.due), "standing": str(one.standing),
+                         "amount": money.plain(one.amount, self.digits)}
+                        for one in month.parts
+                    ],
+                }
+                for month in self.months
+            ],
+            **sums(self.all),
+            "unagreed": self.unagreed,
+            "unplanned": list(self.unplanned),
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the months as a table."""
+        if not self.parts:
+            return ["No plan that was agreed on has anything to come.", *self.left_out()]
+        kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
+        rows = [
+            (name, *(self._money(month.sum_of(kind)) for kind in kinds), self._money(month.sum_of()))
+            for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
+        ]
+        head = ("Money ahead", *map(str, kinds), "in all")
+        return [*words.table([head, *rows], right=(1, 2, 3, 4)), "", *self.left_out()]
+
+    def name_of(self, month: Month) -> str:
+        """Name a month."""
+        return words.month(month.first) if month.first else "sold, and no day agreed on"
+
+    def left_out(self) -> list[str]:
+        """Say what isn't counted."""
+        said = ["Counted is what was agreed on, and comes only if it's paid."]
+        if self.unagreed:
+            few = counted(self.unagreed, "request or offer isn't", "requests and offers aren't")
+            said.append(f"{few} agreed on, so nothing of that is counted.")
+        if self.unplanned:
+            said.append(
+                f"No price or no day was agreed on for {words.listed(self.unplanned)}; nothing of that is "
+                "counted either."
+            )
+        return said
+
+    def _money(self, amount: Decimal) -> str:
+        return words.in_currency(amount, self.currency, self.digits)
+
+
+def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
+    """Lay what is still to come out by month, out of the studio's purses."""
+    parts = [
+        Expected(purse.name, None, Standing.DUE, missing)
+        for purse in found
+        if (missing := purse.still_to_pay(day))
+    ]
+    parts += [
+        Expected(name, part.part.due, part.standing, part.open)
+        for name, standing in standings(studio, found, day, begun=date.max)
+        for part in standing.parts
+        if part.open
+    ]
+    queue, settings = studio.commissions.queue, studio.settings
+    settled = {one.name for one in found if one.is_settled(day)}
+    open_ = [one for one in queue if one.step in UNDER_WAY and one.code not in settled]
+    return Ahead(
+        settings.currency,
+        settings.digits,
+        day,
+        tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
+        sum(one.step in ASKING | {Step.OFFERED} for one in queue),
+        tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
+    )
