@@ -20,7 +20,7 @@ from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
 from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
-from sitegen.voice.tongue import Tongue
+from sitegen.voice.voice import Tongue
 
 Own = Mapping[str, Mapping[str, Any]]
 # So many years stand beside each other; the others have their own pages.
