@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from PIL import Image
 from playwright.sync_api import Browser
 
 from sitegen.browser import uploads
+from sitegen.jobs.fields_page import fields_of
 from tests.browser.conftest import Got, Visitor, looking, opened, too_wide, violations
 
 BOUNDARY = "--------------------------made-by-hand"
@@ -154,6 +156,48 @@ def test_what_the_reader_refuses_is_not_written(demo: Visitor) -> None:
 
     assert got.status == 422
     assert "twelve" in got.page.xpath("//input[@name='price']/@value")
+    assert text_of(demo, "star-darner") == before
+
+
+def test_every_field_of_a_piece_has_a_place(demo: Visitor) -> None:
+    """The sale apart, which is noted by its own deed, and names, which are the files'."""
+    page = demo.get("/pieces/star-darner").page
+    shown = {re.sub(r"\.[0-9]+\.", ".*.", str(name)) for name in page.xpath("//form//@name")}
+    shown |= {"private.supplies.*." + str(name) for name in shown}
+    known = {
+        one.path for one in fields_of("pieces/*/piece.yaml") if one.kind != "block" and one.each != "block"
+    }
+
+    left = {name for name in known - shown if not name.startswith("private.sold") and name != "photos.*.file"}
+    assert left == set()
+
+
+def test_all_else_of_a_piece_reads_back(demo: Visitor) -> None:
+    fields = {
+        "was": "darner-of-stars\nstar-mender", "private.hours": "face: 12.5\nsewing: 40", "private.tier": "Pocket figure",
+        "private.plan.from": "2026-11-25", "private.plan.instalments": "3", "private.plan.to": "A. Collector",
+    }  # fmt: skip
+    demo.after(demo.do("/pieces/star-darner", "/sheet/rest", **fields))
+
+    piece = demo.desk.read().piece("star-darner")
+    assert piece is not None
+    assert piece.was == ("darner-of-stars", "star-mender")
+    assert {step: str(hours) for step, hours in piece.private.hours.items()} == {
+        "face": "12.5",
+        "sewing": "40",
+    }
+    assert piece.private.plan is not None
+    assert piece.private.plan.instalments == 3
+
+
+def test_supplies_come_and_go(demo: Visitor) -> None:
+    before = text_of(demo, "star-darner")
+
+    page = demo.after(demo.do("/pieces/star-darner", "/sheet/supply", what="gold leaf", cost="12.50"))
+    assert "gold leaf" in page.words
+
+    out = page.page.xpath("//form[@action='/do/edits.remove']")[-1]
+    demo.after(demo.send("/do/edits.remove", dict(out.fields)))
     assert text_of(demo, "star-darner") == before
 
 

@@ -19,6 +19,7 @@ from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on, wish_of
 from sitegen.browser.desk import Workplace, at, page, tongue_of
+from sitegen.browser.fields import asks
 from sitegen.browser.forms import Ask, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.sheets import FileForm, sheet_form
@@ -164,7 +165,28 @@ def _story(_: Studio, __: Values) -> Sequence[Ask]:
     return (Ask("story", "Story", "long", help="Markdown. The page beside shows it as you write."),)
 
 
+_KIND = "pieces/*/piece.yaml"
+# What has a form of its own on the page.
+_ELSEWHERE = frozenset(
+    {"title", "price", "finished", "series", "height_mm", "size", "base", "materials", "status", "story"}
+)
+
+
+def _rest(_: Studio, __: Values) -> Sequence[Ask]:
+    return asks(_KIND, leave=_ELSEWHERE)
+
+
+def _supply(_: Studio, __: Values) -> Sequence[Ask]:
+    return asks(_KIND, "private.supplies.*.")
+
+
+# The forms of a piece's page, by the word the template knows them by.
+_SHOWN = {"facts": "piece", "story": "story", "rest": "rest", "supply": "supply"}
 SHEETS = {
+    "rest": FileForm("All else of it", "Save it", "pieces", _file, _rest, "/pieces/{slug}"),
+    "supply": FileForm(
+        "Bought for it", "Add it", "pieces", _file, _supply, "/pieces/{slug}", into=lambda _: "private.supplies"
+    ),
     "piece": FileForm("What it is", "Save it", "pieces", _file, _facts, "/pieces/{slug}"),
     "story": FileForm("Its story", "Save the story", "pieces", _file, _story, "/pieces/{slug}#story"),
     "photo": FileForm("A photo", "Save it", "pieces", _file, _photo, "/pieces/{slug}#photos"),
@@ -239,7 +261,8 @@ def piece(request: Request) -> Response:
     about = {"slug": slug}
     return page(
         request, "piece.html", screen="pieces", piece=found, worth=worth, tongue=tongue_of(studio),
-        facts=sheet_form(desk, "piece", studio, **about), story=sheet_form(desk, "story", studio, **about),
+        supplies=_supplies(desk, found),
+        **{key: sheet_form(desk, name, studio, **about) for key, name in _SHOWN.items()},
         photos=[_photo_of(desk, studio, found, number) for number in range(len(found.photos))],
         more=form(desk, "edits.add_photos", studio, **about) | {"action": f"/pieces/{slug}/photos"},
         forms=_forms(desk, studio, found), clock=clock.running(desk.folder), preview=desk.preview,
@@ -254,6 +277,14 @@ def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]
         form(desk, path, studio, slug=found.slug, what=found.slug, back=f"/pieces/{found.slug}")
         for path in paths
     ]
+
+
+def _supplies(desk: Workplace, found: Piece) -> list[dict[str, str]]:
+    """Return for each thing bought what takes it off the list."""
+    file, back = _file(desk, {"slug": found.slug}), f"/pieces/{found.slug}"
+    paths = [f"private.supplies.{number}" for number in range(len(found.private.supplies))]
+    standing = edits.stands(desk.folder, file, *paths)
+    return [{"file": file, "path": path, "seen": standing[path].seen, "back": back} for path in paths]
 
 
 def _photo_of(desk: Workplace, studio: Studio, found: Piece, number: int) -> dict[str, Any]:
