@@ -180,12 +180,11 @@ def _supply(_: Studio, __: Values) -> Sequence[Ask]:
     return asks(_KIND, "private.supplies.*.")
 
 
-# The forms of a piece's page, by the word the template knows them by.
-_SHOWN = {"facts": "piece", "story": "story", "rest": "rest", "supply": "supply"}
 SHEETS = {
     "rest": FileForm("All else of it", "Save it", "pieces", _file, _rest, "/pieces/{slug}"),
     "supply": FileForm(
-        "Bought for it", "Add it", "pieces", _file, _supply, "/pieces/{slug}", into=lambda _: "private.supplies"
+        "Bought for it", "Add it", "pieces", _file, _supply, "/pieces/{slug}",
+        into=lambda _: "private.supplies",
     ),
     "piece": FileForm("What it is", "Save it", "pieces", _file, _facts, "/pieces/{slug}"),
     "story": FileForm("Its story", "Save the story", "pieces", _file, _story, "/pieces/{slug}#story"),
@@ -262,7 +261,7 @@ def piece(request: Request) -> Response:
     return page(
         request, "piece.html", screen="pieces", piece=found, worth=worth, tongue=tongue_of(studio),
         supplies=_supplies(desk, found),
-        **{key: sheet_form(desk, name, studio, **about) for key, name in _SHOWN.items()},
+        sheets={name: sheet_form(desk, name, studio, **about) for name in ("piece", "story", "rest", "supply")},
         photos=[_photo_of(desk, studio, found, number) for number in range(len(found.photos))],
         more=form(desk, "edits.add_photos", studio, **about) | {"action": f"/pieces/{slug}/photos"},
         forms=_forms(desk, studio, found), clock=clock.running(desk.folder), preview=desk.preview,
