@@ -261,7 +261,7 @@ def piece(request: Request) -> Response:
     return page(
         request, "piece.html", screen="pieces", piece=found, worth=worth, tongue=tongue_of(studio),
         supplies=_supplies(desk, found),
-        sheets={name: sheet_form(desk, name, studio, **about) for name in ("piece", "story", "rest", "supply")},
+        sheets={name: sheet_form(desk, name, studio, **about) for name in SHEETS if name != "photo"},
         photos=[_photo_of(desk, studio, found, number) for number in range(len(found.photos))],
         more=form(desk, "edits.add_photos", studio, **about) | {"action": f"/pieces/{slug}/photos"},
         forms=_forms(desk, studio, found), clock=clock.running(desk.folder), preview=desk.preview,
