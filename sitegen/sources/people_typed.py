@@ -173,34 +173,32 @@ class Typing:
     def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
         rows = self._rows.setdefault(person.key, [])
         here = next((one for one in rows if one.left is None), None)
+        left = max((one.left.on for one in rows if one.left), default=None)
+        again = f"; left on {left} and signed again" if left else ""
+        on = RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
         if mine is not None and mine.key == person.key:
             here = mine
-        elif mine is not None:
-            if here is None:
-                self._put(mine, replace(person, zone=mine.zone))
-                return RowOutcome(number, RowIs.ON, "put right")
+        elif mine is not None and here is None:
+            self._put(mine, replace(person, zone=mine.zone))
+            return on
+        else:
             self._take_out(mine)
         if here is None:
-            again = (
-                f"; left on {max(one.left.on for one in rows if one.left)} and signed again" if rows else ""
-            )
             self._put(None, person)
-            return RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
+            return on
         theirs = self.row_of(here)
         if theirs and theirs < number:
             return RowOutcome(number, RowIs.SIGNED_TWICE, f"signed twice; row {theirs} counts")
-        merged = replace(here, interests=person.interests) if theirs else merged_with(here, person)
-        if theirs or merged.evidence == person.evidence:
-            merged = replace(
-                merged, name=person.name or here.name, evidence=person.evidence, joined=person.joined
-            )
         if theirs > number:
             self.states[theirs] = RowIs.SIGNED_TWICE
+        merged = _as_signed(here, person, by_sheet=bool(theirs))
         if merged != here:
             self._put(here, merged)
         if merged.evidence == person.evidence:
-            return RowOutcome(number, RowIs.ON, RowIs.ON)
-        return RowOutcome(number, RowIs.THERE, RowIs.THERE + ("; interests added" if merged != here else ""))
+            return on
+        return RowOutcome(
+            number, RowIs.THERE, RowIs.THERE + ("; what is new is added" if merged != here else "")
+        )
 
     def _put(self, before: Person | None, after: Person) -> None:
         """Write someone in the place of who stood there, or at the end."""
@@ -234,6 +232,15 @@ class Typing:
         if person is not None:
             self._rows[person.key] = [one for one in self._rows[person.key] if one is not person]
             self._mine.pop(self.row_of(person), None)
+
+
+def _as_signed(here: Person, person: Person, *, by_sheet: bool) -> Person:
+    """Return who is on the list as the row says, where the sheet is all that says so, or the stronger yes."""
+    merged = replace(here, interests=person.interests) if by_sheet else merged_with(here, person)
+    if not by_sheet and merged.evidence != person.evidence:
+        return merged
+    name = person.name or here.name
+    return replace(merged, name=name, evidence=person.evidence, joined=person.joined)
 
 
 def _fault(address: str, name: str) -> str:

@@ -133,6 +133,16 @@ def test_code_is_made_of_initials_and_year(changes: dict[str, str], code: str) -
     assert sheet_code(front_with_show(changes).shows[0]) == code
 
 
+def test_of_two_shows_with_one_code_the_later_one_has_a_letter() -> None:
+    """Else a row of one sheet would be the evidence of the other's."""
+    shows = [
+        front_with_show({"slug": slug, "from": day, "to": day}).shows[0]
+        for slug, day in (("b", "2027-09-04"), ("a", "2027-02-27"), ("c", "2027-10-02"))
+    ]
+
+    assert [sheet_code(one, shows) for one in shows] == ["HDF27B", "HDF27", "HDF27C"]
+
+
 def test_show_of_one_day_and_show_over_new_year() -> None:
     """Days are written as people say them."""
     assert "27 February 2027" in flowing(make(front_with_show({"to": "2027-02-27"})))
