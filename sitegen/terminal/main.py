@@ -86,6 +86,7 @@ def begin(_: Asked, wish: NewStudio) -> None:
     folder = jobs.begin(wish)
     tell(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
     tell(f"`{program()} --studio {folder} check` lists what is still to fill in.")
+    tell("Rather pages than files? A double click on 'Open the desk' in it opens them in the browser.")
 
 
 check = plain(
