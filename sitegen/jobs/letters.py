@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -116,11 +116,9 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> L
     if not head_start:
         return _written(desk, announce_commissions(desk.front, people, desk.room, wish.words, name, hanging))
     waits = (waiting.email for waiting in early_people(desk.studio.commissions))
-    early = HeadStart(head_start, frozenset(address_key(email) for email in waits if email), name)
-    first, rest = announce_head_start(desk.front, people, desk.room, early, wish.words, hanging)
-    if first is not None:
-        first = replace(first, cautions=(*_not_kept(desk, name, head_start), *first.cautions))
-    return _written(desk, first, rest)
+    keys = frozenset(address_key(email) for email in waits if email)
+    early = HeadStart(head_start, keys, name, _not_kept(desk, name, head_start))
+    return _written(desk, *announce_head_start(desk.front, people, desk.room, early, wish.words, hanging))
 
 
 def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from sitegen.letters.headers import clean
 from sitegen.letters.message import Envelope, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
+from sitegen.letters.record import held
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
@@ -101,6 +102,13 @@ def compose(
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
     """
     plan = replace(plan, ident=f"{plan.ident}-{room.second}") if room.second else plan
+    with held(plan.ident, room.sent):  # while it's posted, nothing of it may change
+        return _composed(front, people, plan, room, voice)
+
+
+def _composed(
+    front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room, voice: Voice
+) -> Announcement:
     begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
     contact = ready(front.card, plan.note.text)
     choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
@@ -115,17 +123,21 @@ def compose(
         plan.parts,
     )
     scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice)
+    checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
+    asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *checks)
+    kept = cautions.kept(choice, contact)
     with whole_folder(room.out / plan.ident) as folder:
         _write_samples(folder, rendered, scribe, mould, plan.parts)
         _write_lists(folder, choice)
         largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
-        made = {"made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons}
+        made = {
+            "made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons,
+            "kept": kept, "cautions": asked, "note": plan.note.text, "second": room.second,
+        }  # fmt: skip
         _write_facts(folder, plan, rendered.subject, made)
-    checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
     return Announcement(
-        plan.ident, room.out / plan.ident, rendered.subject, choice, largest,
-        (*begun, *own_greeting(plan.note.text), *plan.remarks, *checks), cautions.kept(choice, contact),
-    )  # fmt: skip
+        plan.ident, room.out / plan.ident, rendered.subject, choice, largest, asked, kept
+    )
 
 
 def ready(card: PublicStudio, note: str) -> str:

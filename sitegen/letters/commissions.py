@@ -31,6 +31,8 @@ class HeadStart:
     waiting: frozenset[str] = field(repr=False)
     """Folded addresses of those on the waiting list."""
     round_name: str | None = None
+    remarks: tuple[str, ...] = ()
+    """What the artist should know of it."""
 
 
 def announce_commissions(
@@ -73,6 +75,7 @@ def announce_head_start(
     chosen = choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
     first = replace(_plan(front, one, hung, voice, opens, early.hours), narrow=_only(early.waiting))
+    first = replace(first, remarks=(*early.remarks, *first.remarks))
     later = replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting))
     unreached = _unreached(len(early.waiting) - len(reached))
     if len(reached) == len(chosen) > 0:

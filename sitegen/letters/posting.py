@@ -46,6 +46,14 @@ class Letter:
     """Octets of its largest message."""
     left_out: Mapping[str, int] = field(default_factory=dict)
     """How many didn't get it, by reason."""
+    kept: tuple[str, ...] = ()
+    """What of the rules it keeps by itself."""
+    cautions: tuple[str, ...] = ()
+    """What the artist should check before posting."""
+    note: str = field(default="", repr=False)
+    """The artist's own words in it, as they were typed."""
+    second: str = ""
+    """What sets it apart from a first letter on the same thing."""
 
 
 def open_letter(folder: Path) -> Letter:
@@ -73,7 +81,8 @@ def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
     left_out = {str(reason): int(count) for reason, count in dict(noted.get("left_out", {})).items()}
     return Letter(
         noted["ident"], folder, Interest(noted["interest"]), noted["subject"], facts, made,
-        int(noted.get("largest", 0)), left_out,
+        int(noted.get("largest", 0)), left_out, tuple(map(str, noted.get("kept", ()))),
+        tuple(map(str, noted.get("cautions", ()))), str(noted.get("note", "")), str(noted.get("second", "")),
     )  # fmt: skip
 
 

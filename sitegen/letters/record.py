@@ -83,16 +83,22 @@ class Record:
 
 
 @contextmanager
-def opened(ident: str, sent: Path) -> Iterator[Record]:
-    """Open a letter's record; raises LetterFault while another posting of the same letter holds it."""
+def held(ident: str, sent: Path) -> Iterator[None]:
+    """Keep a letter to oneself: who posts it or makes it. Raises LetterFault while another one does."""
     own_folder(sent)
     with open_own(sent / f"{ident}.lock") as lock:
         try:
             hold(lock.fileno())
         except OSError:
-            raise LetterFault(f"'{ident}' is being posted by another 'send'; wait until it's done") from None
-        with Record(sent / f"{ident}.jsonl") as record:
-            yield record
+            raise LetterFault(f"'{ident}' is just being posted, or made anew; wait until it's done") from None
+        yield
+
+
+@contextmanager
+def opened(ident: str, sent: Path) -> Iterator[Record]:
+    """Open a letter's record; raises LetterFault while somebody else is at the letter."""
+    with held(ident, sent), Record(sent / f"{ident}.jsonl") as record:
+        yield record
 
 
 def _read(file: Path) -> tuple[dict[str, PostingEvent], dict[str, str]]:

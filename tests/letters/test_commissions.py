@@ -264,7 +264,7 @@ def test_a_letter_that_fails_half_way_leaves_the_old_one(
 def test_a_letter_that_went_out_is_not_made_again(tmp_path: Path) -> None:
     """What people hold in their hands can't be changed."""
     announced(tmp_path)
-    (tmp_path / "sent").mkdir()
+    (tmp_path / "sent").mkdir(exist_ok=True)
     (tmp_path / "sent" / "commissions-winter-2027.jsonl").write_text("{}\n")
 
     with pytest.raises(LetterFault, match="'commissions-winter-2027' has been posted already"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.letters import LetterFault, Manner, RunResult, open_letter, send, settle, still_allowed
+from sitegen.letters.office import Handover
 from sitegen.letters.posting import Letter
 from sitegen.letters.record import opened
 from sitegen.studio.person import Left, Why
@@ -241,11 +243,40 @@ def test_two_at_once_the_second_refuses(tmp_path: Path) -> None:
 
     with (
         opened("commissions-winter-2027", tmp_path / "sent"),
-        pytest.raises(LetterFault, match=r"^'commissions-winter-2027' is being posted by another 'send'"),
+        pytest.raises(LetterFault, match=r"^'commissions-winter-2027' is just being posted"),
     ):
         posted(tmp_path, ScriptedOffice())
 
     assert len(posted(tmp_path, ScriptedOffice()).posted) == 6
+
+
+def test_a_letter_isnt_made_anew_while_its_posting_waits_for_the_office(tmp_path: Path) -> None:
+    """Nothing is on record yet, but its messages are counted: another one in a place would go to the wrong person."""
+    letter(tmp_path)
+    told: list[str] = []
+    bodies: dict[str, str] = {}
+
+    class Waiting(FakeClock):
+        def wait(self, seconds: float) -> None:
+            super().wait(seconds)
+            try:
+                letter(tmp_path, CROWD[::-1])
+            except LetterFault as fault:
+                told.append(str(fault))
+
+    class Shut(ScriptedOffice):
+        def post(
+            self, sender: str, recipient: str, message: bytes, before: Callable[[], None]
+        ) -> Handover:
+            outcome = super().post(sender, recipient, message, before)
+            bodies[recipient] = message.decode()
+            return outcome
+
+    posted(tmp_path, Shut({P0: ["shut"]}), clock=Waiting())
+
+    assert set(bodies) == EVERYBODY
+    assert all(f"To: Reader {n} <p{n}@" in body for n, body in enumerate(bodies[p] for p in sorted(bodies)))
+    assert told
 
 
 def test_a_torn_line_counts_for_nothing(tmp_path: Path) -> None:
@@ -297,7 +328,7 @@ def test_a_damaged_line_stops_all(tmp_path: Path, line: str) -> None:
     """A record that can't be read may hide who has the letter."""
     letter(tmp_path)
     file = tmp_path / "sent" / "commissions-winter-2027.jsonl"
-    file.parent.mkdir()
+    file.parent.mkdir(exist_ok=True)
     file.write_text(f"{line}\n")
 
     with pytest.raises(
