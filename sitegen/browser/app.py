@@ -18,6 +18,7 @@ from sitegen.browser.desk import HERE, Workplace, at, page
 from sitegen.browser.guard import Guard, TooMuch
 from sitegen.browser.screens import (
     guide,
+    letters,
     money,
     orders,
     people,
@@ -36,6 +37,7 @@ SCREENS = (
     today,
     pieces,
     orders,
+    letters,
     people,
     site,
     settings,
@@ -67,7 +69,8 @@ def app_for(desk: Workplace) -> Guard:
     return Guard(made, desk.key, f"{frames.scheme}://{frames.netloc}" if frames.netloc else "")
 
 
-_STILL = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"
+# It stays of this desk (a foreign one wouldn't be shown its own pictures), and may neither run nor send.
+_STILL = "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"
 # What a browser may show of what was made, each kind as what it is.
 _SHOWN = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8", ".csv": "text/csv; charset=utf-8",
           ".eml": "message/rfc822", ".html": "text/html; charset=utf-8", ".png": "image/png",

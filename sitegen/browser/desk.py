@@ -21,6 +21,7 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from sitegen.browser.posting import Outbox
 from sitegen.browser.words import told, told_all
 from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
@@ -77,6 +78,11 @@ class Workplace:
     def mark(self) -> str:
         """The word that every form of this session carries."""
         return hmac.new(self.key.encode(), b"forms", hashlib.sha256).hexdigest()[:32]
+
+    @cached_property
+    def outbox(self) -> Outbox:
+        """The letters that go out from this desk."""
+        return Outbox(self.folder, self.today)
 
     def remember(self, said: Spoken) -> str:
         """Keep what was said for the next page; return the word it's found by."""

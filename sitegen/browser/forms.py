@@ -22,12 +22,14 @@ class Ask:
     name: str
     label: str = ""
     kind: str = "text"
-    """text, long, day, moment, amount, number, yes, pick, file, files, hidden."""
+    """text, long, day, moment, amount, number, yes, pick, ticks, file, files, password, hidden."""
     help: str = ""
     value: str = ""
     needed: bool = False
     choices: Choices = ()
     unit: str = ""
+    pictures: tuple[str, ...] = ()
+    """Addresses of small pictures, one a choice, where there are any."""
 
     def filled(self, value: str) -> Ask:
         """Return the field with something in it."""

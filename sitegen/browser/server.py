@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import signal
 import socket
 from collections.abc import Callable
 
@@ -23,10 +24,12 @@ def serve_preview(showing: Preview, port: int, ready: Callable[[str], None]) -> 
         _until_stopped(preview_of(showing), door)
 
 
-def serve_desk(showing: Preview, port: int, ready: Callable[[str], None]) -> None:
-    """Serve the desk until stopped, the site beside it.
+def serve_desk(
+    showing: Preview, port: int, ready: Callable[[str], None], tell: Callable[[str], None]
+) -> None:
+    """Serve the desk until stopped, the site beside it; what goes out then stops between two letters.
 
-    `ready` is told the opening address, which lets a browser in.
+    `ready` is told the opening address, which lets a browser in; `tell` what is said at the end.
     """
     desk = Workplace(showing.folder, showing.today)
     with kept_reading(), listen(port) as door, served(preview_of(showing, desk.trials)) as beside:
@@ -35,8 +38,11 @@ def serve_desk(showing: Preview, port: int, ready: Callable[[str], None]) -> Non
         note_desk(desk.folder, address)
         ready(address)
         _until_stopped(app_for(desk), door)
+        with contextlib.suppress(KeyboardInterrupt):  # asked twice: the record names who is in doubt
+            desk.outbox.close(tell)
 
 
 def _until_stopped(app: ASGIApp, door: socket.socket) -> None:
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     with contextlib.suppress(KeyboardInterrupt):  # the library passes it on once it has ended well
         server_of(app).run(sockets=[door])

@@ -41,7 +41,7 @@ _OF_AN_ORDER = {
 
 def told(sentence: str) -> Markup:
     """Turn a sentence into words for a page."""
-    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+)", sentence)
+    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+|`send`|SITEGEN_SMTP_[A-Z]+)", sentence)
     return Markup("").join(_told(part) for part in parts)
 
 
@@ -51,16 +51,19 @@ def told_all(lines: Iterable[str]) -> list[Markup]:
 
 
 def _told(part: str) -> Markup | str:
-    if part.startswith("--"):
-        return f"“{label(part[2:].replace('-', '_'))}”"
+    if part.startswith(("--", "SITEGEN_SMTP_")):
+        name = part.removeprefix("--").removeprefix("SITEGEN_SMTP_")
+        return f"“{label(name.lower().replace('-', '_'))}”"
     if not part.startswith("`sitegen "):
-        return part
+        return "“Post it”" if part == "`send`" else part
     words = part.strip("`").removeprefix("sitegen ")
     words = re.sub(r"^--studio \S+ ", "", words)
     order = re.match(r"order ([a-z]+) ([^\s']+)", words)
     if order is not None and order[1] in _OF_AN_ORDER:
         said = _OF_AN_ORDER[order[1]].format(order[2])
         return Markup('<a href="/orders/{}">{}</a>').format(order[2], said)
+    if (letter := re.match(r"send (\S+)", words)) is not None:
+        return Markup('<a href="/letters/{}">post the letter</a>').format(letter[1])
     for command, (place, said) in sorted(_PLACES.items(), key=lambda one: -len(one[0])):
         if words == command or words.startswith(f"{command} "):
             return Markup('<a href="{}">{}</a>').format(place, said)

@@ -40,6 +40,8 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 
+NOT_BUILT = "run `sitegen build` and publish before you post"
+
 
 @dataclass(frozen=True)
 class WritingDesk:
@@ -213,10 +215,7 @@ def _told(desk: WritingDesk, made: Announcement) -> list[str]:
         "Checked:",
         *(f"  [x] {one}" for one in made.kept),
         "For you to check:",
-        *(
-            f"  [ ] {link} isn't in out/site; run `sitegen build` and publish before you post"
-            for link in missing
-        ),
+        *(f"  [ ] {link} isn't in out/site; {NOT_BUILT}" for link in missing),
         *(f"  [ ] {one}" for one in made.cautions),
         NOT_ADVICE,
     ]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
-from sitegen.jobs.letters import WritingDesk, desk_with
+from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with
 from sitegen.jobs.reading import look_of, once, sit
 from sitegen.letters import (
     Draft,
@@ -19,13 +19,24 @@ from sitegen.letters import (
     drafts_in,
     letters_in,
     open_letter,
+    own_links,
     state_of,
     who_may,
 )
-from sitegen.letters.cautions import refuse_if_untrue
+from sitegen.letters.cautions import NOT_ADVICE, refuse_if_untrue
+from sitegen.letters.folder import read_table
+from sitegen.letters.note import BUDGET
+from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
+from sitegen.studio.piece import Piece
 from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.show import Show
 from sitegen.studio.wish import ask, wish
+
+__all__ = [
+    "LetterSheet", "LetterState", "MadeLetters", "OneLetter", "Subjects", "addressees", "letters_of",
+    "listed", "made", "sheet", "state", "states", "subjects",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -78,8 +89,11 @@ class OneLetter:
 
 def made(folder: Path, wish: OneLetter, today: str | None) -> MadeLetters | LetterState:
     """List the letters that were made and the drafts to clients, or say of one letter who has it."""
-    if wish.ident is not None:
-        return state(folder, wish.ident, today)
+    return listed(folder, today) if wish.ident is None else state(folder, wish.ident, today)
+
+
+def listed(folder: Path, today: str | None) -> MadeLetters:
+    """List the letters that were made, the latest first, and the drafts to clients."""
     return MadeLetters(states(folder, sit(folder, today)), tuple(drafts_in(letters_of(folder))))
 
 
@@ -87,6 +101,64 @@ def state(folder: Path, ident: str, today: str | None = None) -> LetterState:
     """Say how one letter stands by its record; nothing is posted. Raises Fault if there's no such letter."""
     letter = open_letter(letters_of(folder) / ident)
     return _states(folder, sit(folder, today), [letter])[0]
+
+
+@dataclass(frozen=True)
+class LetterSheet:
+    """One letter as it's looked at before it's posted."""
+
+    state: LetterState
+    text: str = field(repr=False)
+    cautions: tuple[str, ...]
+    """What only the artist can check, what it links to and the site lacks first."""
+    caution: str = NOT_ADVICE
+    limit: int = BUDGET
+    """Octets beyond which mail readers cut a letter short."""
+
+
+def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
+    """Return all that is to be looked at of a letter. Raises Fault if there's no such letter."""
+    found, site = state(folder, ident, today), sit(folder, today).studio.settings.address
+    there = found.letter.folder
+    _, missing = own_links(there / "letter.html", site, folder / "out" / "site")
+    lacks = [f"{link} isn't in the site as it was built; {NOT_BUILT}" for link in missing]
+    text = (there / "letter.txt").read_text("utf-8")
+    return LetterSheet(found, text, (*lacks, *found.letter.cautions))
+
+
+def addressees(folder: Path, ident: str, *, left_out: bool = False) -> list[list[str]]:
+    """Return who gets a letter, or who is left out: address, name and why. Raises Fault if there's none."""
+    there = open_letter(letters_of(folder) / ident).folder
+    return read_table(there / ("skipped.csv" if left_out else "recipients.csv"))[1:]
+
+
+@dataclass(frozen=True)
+class Subjects:
+    """What a letter could be about today."""
+
+    rounds: tuple[Round, ...]
+    """Open or coming."""
+    shows: tuple[Show, ...]
+    pieces: tuple[Piece, ...]
+    """Available, the latest first."""
+    untold: tuple[Piece, ...]
+    """Of those, the ones that no letter has told of."""
+
+
+def subjects(folder: Path, today: str | None) -> Subjects:
+    """Return what a letter could be about today."""
+    sitting = sit(folder, today)
+    studio, moment = sitting.studio, sitting.moment
+    told = {fact for one in letters_in(letters_of(folder)) for fact in one.facts}
+    pieces = sorted(
+        (one for one in studio.pieces if one.status.offered), key=lambda one: (one.number or "", one.slug)
+    )[::-1]
+    return Subjects(
+        tuple(one for one in studio.commissions.rounds if not one.closed_at or moment < one.closed_at),
+        tuple(one for one in studio.shows if one.ends >= moment.date()),
+        tuple(pieces),
+        tuple(one for one in pieces if f"piece {one.slug}" not in told),
+    )
 
 
 def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:

@@ -38,6 +38,8 @@ from sitegen.studio.person import Left, Person, Why, address_key
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
 
+__all__ = ["SendAnswer", "SendWish", "WallClock", "refuse_settings", "send"]
+
 
 @wish
 class SendWish:
@@ -84,6 +86,11 @@ def send(
         desk = desk_of(folder, today)
         result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
     return SendAnswer(result, _note_gone(folder, result, desk.front.moment.date()))
+
+
+def refuse_settings(settings: Mapping[str, str]) -> None:
+    """Raise Fault, with the cure, for a post office's settings that can't be right; nobody is asked."""
+    submission_from(settings)
 
 
 @dataclass(frozen=True)

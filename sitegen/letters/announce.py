@@ -135,9 +135,7 @@ def _composed(
             "kept": kept, "cautions": asked, "note": plan.note.text, "second": room.second,
         }  # fmt: skip
         _write_facts(folder, plan, rendered.subject, made)
-    return Announcement(
-        plan.ident, room.out / plan.ident, rendered.subject, choice, largest, asked, kept
-    )
+    return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, asked, kept)
 
 
 def ready(card: PublicStudio, note: str) -> str:

@@ -72,8 +72,8 @@ def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:
     if folder.exists():
         raise LetterFault(
             f"'{ident}' has been posted already (see sent/{record.name}); what people hold in their hands "
-            f"can't be changed. `sitegen send {ident}` posts the rest; a second letter takes a name of its own, "
-            "like --name reminder"
+            f"can't be changed. `sitegen send {ident}` posts the rest; a second letter takes a name of its "
+            "own, like --name reminder"
         )
     return (
         "This letter was posted before and its folder is gone, so it was made again. `send` skips whoever "

@@ -131,7 +131,7 @@ def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
     folder = asked.studio
     ready = _ready(f"The desk of {folder} is open at {{}}  (Ctrl-C closes it)", opened)
     again = _ready("The desk is open already, at {}", opened)
-    jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready), again)
+    jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready, tell=tell), again)
 
 
 def _ready(sentence: str, opened: bool) -> Callable[[str], None]:

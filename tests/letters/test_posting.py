@@ -265,9 +265,7 @@ def test_a_letter_isnt_made_anew_while_its_posting_waits_for_the_office(tmp_path
                 told.append(str(fault))
 
     class Shut(ScriptedOffice):
-        def post(
-            self, sender: str, recipient: str, message: bytes, before: Callable[[], None]
-        ) -> Handover:
+        def post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
             outcome = super().post(sender, recipient, message, before)
             bodies[recipient] = message.decode()
             return outcome

@@ -21,6 +21,19 @@ _PLACES = {
     "books": "/money", "files": "/settings/check",
 }  # fmt: skip
 
+# Where that is done which isn't done where the thing itself lies.
+_DONE_AT = {
+    "round": "/letters/write/commissions?round_name={}",
+    "invitation": "/letters/write/show?slug={}",
+}
+
+
+def place_of(errand: jobs.Errand) -> str:
+    """Return where on the desk an errand is done."""
+    place = _DONE_AT.get(errand.kind) or _PLACES[errand.target.kind]
+    return place.format(quote(errand.target.name))
+
+
 DEEDS = {
     "undo.undo": Deed("Take a change back", "Take the latest change back", "", back="/", undo=False),
     "backup.make": Deed("Make a backup", "Make it", "", back="/", undo=False),
@@ -31,7 +44,7 @@ def today(request: Request) -> Response:
     """Show the day, one thing a line."""
     desk = at(request)
     found = jobs.errands(desk.folder, desk.today)
-    errands = [(one, _PLACES[one.target.kind].format(quote(one.target.name))) for one in found.errands]
+    errands = [(one, place_of(one)) for one in found.errands]
     return page(
         request,
         "today.html",

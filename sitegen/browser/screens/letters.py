@@ -1,0 +1,358 @@
+"""Letters: written, looked at, tried on oneself, posted while one watches or doesn't."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from sitegen.browser.deeds import DEEDS as ALL
+from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
+from sitegen.browser.desk import Workplace, at, digest, page
+from sitegen.browser.forms import Ask, texts
+from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.screens.today import place_of
+from sitegen.jobs import letters_made as made
+from sitegen.jobs import today as jobs
+from sitegen.jobs.letters_made import LetterState
+from sitegen.jobs.posting import SendWish, send
+from sitegen.studio.fault import Fault
+from sitegen.studio.text import counted
+from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Said
+
+# Lines of the ledger.
+A_PAGE = 100
+_PICTURES = (
+    ("carried", "inside the letter"),
+    ("linked", "from your site; most readers are asked first"),
+    ("none", "none"),
+)
+# Errands that are about letters of the list; today's order says which comes first.
+_ERRANDS = frozenset({"letter in doubt", "round", "letter", "invitation", "letter refused"})
+
+
+def _words(_studio: Studio, _: Values) -> Mapping[str, Mapping[str, Any]]:
+    return {
+        "words": {
+            "label": "Your own words",
+            "help": "Markdown; ![](moth-usher) shows a piece. An empty line begins a paragraph. It greets "
+            "and signs by itself.",
+        },
+        "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
+        "name": {
+            "label": "What sets it apart",
+            "help": "Only for a second letter on the same thing: a word like last-day.",
+        },
+    }
+
+
+_ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
+DEEDS = {
+    "letters.commissions": Deed(
+        "A letter on a round of commissions", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
+    ),
+    "letters.pieces": Deed(
+        "A letter on new pieces", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
+    ),
+    "letters.show": Deed(
+        "An invitation to a show", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
+    ),
+}
+
+
+def letters(request: Request) -> Response:
+    """Show the letters that were made, the latest first, and the one to write or post next."""
+    desk = at(request)
+    found, studio = made.listed(desk.folder, desk.today), desk.read()
+    could = made.subjects(desk.folder, desk.today)
+    lines = [(one, _about(studio, one), list(_how_far(desk, one))) for one in found.letters]
+    errand = next(
+        (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS), None
+    )
+    return page(
+        request, "letters.html", screen="letters", lines=lines, drafts=found.drafts, could=could,
+        next=(errand.sentence, errand.do, place_of(errand)) if errand else _news(could),
+    )  # fmt: skip
+
+
+def _news(could: made.Subjects) -> tuple[str, str, str] | None:
+    """Return what could be told of pieces: a sentence, what to do, and where."""
+    if not could.untold:
+        return None
+    few = could.untold[:6]
+    told = f"No letter has told of {_listed([one.title for one in could.untold])} yet."
+    return (
+        told,
+        "Write of them",
+        f"/letters/write/pieces?{urlencode({'slugs': chr(10).join(one.slug for one in few)})}",
+    )
+
+
+def _listed(names: list[str]) -> str:
+    shown = names if len(names) < 4 else [*names[:2], f"{len(names) - 2} more"]
+    return " and ".join(filter(None, [", ".join(shown[:-1]), *shown[-1:]]))
+
+
+def _about(studio: Studio, one: LetterState) -> str:
+    """Say what a letter tells of, by its name."""
+    known = {("round", one.slug): one.name for one in studio.commissions.rounds}
+    known |= {("show", one.slug): one.name for one in studio.shows}
+    known |= {("piece", one.slug): one.title for one in studio.pieces}
+    names = [known.get(about, about[1]) for about in one.about if about[0] != "early"]
+    early = any(kind == "early" for kind, _ in one.about)
+    return f"{_listed(names)}, for the waiting list" if early else _listed(names)
+
+
+def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
+    """Say how far a letter has gone out, a sentence each, and whether it wants a look."""
+    running = desk.outbox.of(one.ident)
+    if running is not None and not running.ended:
+        yield f"Going out now: {running.done} of {running.total}.", False
+    elif one.left and not one.posted:
+        yield f"Not posted yet. {counted(one.left, 'person gets', 'people get')} it.", False
+    elif one.left:
+        yield f"{one.posted} of {one.chosen} have it; {one.left} to go.", False
+    elif one.posted:
+        yield (f"All {one.posted} have it." if one.posted == one.chosen else f"{one.posted} have it."), False
+    if one.in_doubt:
+        yield f"Whether {counted(len(one.in_doubt), 'person', 'people')} got it, nobody knows.", True
+    if one.refused:
+        yield f"{counted(len(one.refused), 'person was', 'people were')} refused by their post office.", True
+    if one.withheld:
+        yield f"{counted(one.withheld, 'person', 'people')} may no longer be written to.", False
+    if one.untrue and one.left + one.withheld:
+        yield "It can't be posted as it is: what it says is no longer true.", True
+
+
+def _kind(request: Request) -> str:
+    path = f"letters.{request.path_params['kind']}"
+    if path not in DEEDS:
+        raise Fault("there is no such letter to write")
+    return path
+
+
+def write(request: Request) -> Response:
+    """Show the form of a letter to be written."""
+    return page(
+        request, "deed.html", screen="letters",
+        form=_writing(at(request), _kind(request), dict(request.query_params)),
+    )  # fmt: skip
+
+
+def _writing(desk: Workplace, path: str, values: dict[str, str]) -> dict[str, Any]:
+    could = made.subjects(desk.folder, desk.today)
+    choices: dict[str, dict[str, Any]] = {
+        "round_name": {
+            "kind": "pick", "choices": tuple((one.slug, one.name) for one in could.rounds), "label": "Round"
+        },
+        "slug": {
+            "kind": "pick", "choices": tuple((one.slug, one.name) for one in could.shows), "label": "Show"
+        },
+        "slugs": {
+            "kind": "ticks", "choices": tuple((one.slug, one.title) for one in could.pieces),
+            "label": "Pieces",
+            "pictures": tuple(
+                f"/photo/card/{one.slug}/{one.photos[0].file}" if one.photos else "" for one in could.pieces
+            ),
+        },
+        "since": {"kind": "day", "help": "In place of ticks: all available ones finished since."},
+        "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
+    }  # fmt: skip
+    shown = form(desk, path, desk.read(), **values)
+    asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
+    return shown | {"asks": asks, "action": f"/letters/write/{path.partition('.')[2]}"}
+
+
+async def bring(request: Request) -> Response:
+    """Make the letter, and lead to it."""
+    async with request.form(max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
+        return await run_in_threadpool(_made, request, _kind(request), texts(given))
+
+
+def _made(request: Request, path: str, values: dict[str, str]) -> Response:
+    desk = at(request)
+    try:
+        answer = attempt(desk, path, values, Assent(""))
+    except Fault as fault:
+        again = _writing(desk, path, values) | {"fault": str(fault)}
+        return page(request, "deed.html", 422, screen="letters", form=again)
+    idents = [one["letter"] for one in answer.as_answer()["letters"]] if answer else []
+    two = " There are two: one for the waiting list, one for the rest." if len(idents) > 1 else ""
+    said = Said((f"The letter is made, and not posted.{two} Look at it as its readers will.",))
+    return lead_on(
+        desk, said, ALL[path], {"back": f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"}
+    )
+
+
+def letter(request: Request) -> Response:
+    """Show one letter with all that is to be looked at and done."""
+    return _shown(request)
+
+
+def _shown(request: Request, fault: str = "", values: Values | None = None) -> Response:
+    desk, ident = at(request), request.path_params["ident"]
+    sheet, studio = made.sheet(desk.folder, ident, desk.today), desk.read()
+    state = sheet.state
+    return page(
+        request, "letter.html", 422 if fault else 200, screen="letters", sheet=sheet, state=state,
+        about=_about(studio, state), how_far=list(_how_far(desk, state)), posting=desk.outbox.of(ident),
+        running=desk.outbox.runs(ident), asks=_post_office(desk, values or {}), fault=fault,
+        seen=_seen(state),        again=_again(state), contact=studio.settings.contact,
+    )  # fmt: skip
+
+
+def _seen(state: LetterState) -> str:
+    """Tell one standing of a letter from another: what the form to post it was shown for."""
+    return digest(state.ident, state.letter.made, state.letter.largest, state.chosen, state.left)
+
+
+def _again(state: LetterState) -> str:
+    """Return where a letter is made again with other words; nothing once somebody has it."""
+    if state.posted or state.in_doubt or state.refused:
+        return ""
+    (kind, name), letter = state.about[0], state.letter
+    asked = {"words": letter.note, "name": letter.second}
+    if kind == "piece":
+        asked |= {"slugs": "\n".join(slug for of, slug in state.about if of == "piece")}
+    else:
+        asked |= {"slug" if kind == "show" else "round_name": name}
+    what = {"piece": "pieces", "show": "show"}.get(kind, "commissions")
+    return f"/letters/write/{what}?{urlencode({key: value for key, value in asked.items() if value})}"
+
+
+def _post_office(desk: Workplace, values: Values) -> tuple[Ask, ...]:
+    known = desk.outbox.known()
+    ways = (
+        ("tls", "private from the start (TLS)"), ("starttls", "goes private first (STARTTLS)"),
+        ("none", "open, for a server on this machine only"),
+    )  # fmt: skip
+    asks = (
+        Ask("host", "Server", needed=True, help="Your mail provider has it under “SMTP” or “outgoing mail”."),
+        Ask("port", "Port", "number", help="Left open: the usual one."),
+        Ask("security", "The way there", "pick", choices=ways),
+        Ask("user", "User name"),
+        Ask("password", "Password", "password", help="Asked for each time; it is kept nowhere."),
+        Ask("limit", "At most so many people this time", "number", help="Left open: all who haven’t got it."),
+        Ask("pace", "Letters a minute", "number", help="More than 20 may look like junk to your provider.",
+            value="20"),
+    )  # fmt: skip
+    typed = {**known, **{name: value for name, value in values.items() if name != "password"}}
+    return tuple(one.filled(typed[one.name]) if typed.get(one.name) else one for one in asks)
+
+
+async def post(request: Request) -> Response:
+    """Post the trial copy, or begin to post the letter."""
+    async with request.form(max_part_size=MOST_OF_WORDS) as given:
+        return await run_in_threadpool(_post, request, texts(given))
+
+
+def _post(request: Request, values: dict[str, str]) -> Response:
+    desk, ident = at(request), request.path_params["ident"]
+    check_mark(desk, values)
+    try:
+        settings = desk.outbox.settings(values)
+        if values.get("do") == "trial":
+            wish = SendWish(ident=ident, to_me=True)
+            said = send(desk.folder, wish, desk.today, lambda _: settings, lambda *_: None)
+            return _back(desk, ident, *said.lines())
+        return _begun(desk, ident, values, settings)
+    except Fault as fault:
+        return _shown(request, str(fault), values)
+
+
+def _begun(desk: Workplace, ident: str, values: Values, settings: Mapping[str, str]) -> Response:
+    state = made.state(desk.folder, ident, desk.today)
+    wish = SendWish(ident=ident, limit=_number(values, "limit", 1), pace=_number(values, "pace", 0) or 0)
+    if desk.outbox.runs(ident):
+        return _back(desk, ident, "It is going out already, from another window. Nothing was begun twice.")
+    if values.get("seen") != _seen(state):
+        raise Fault(
+            "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
+        )
+    if not desk.outbox.post(wish, state.left, settings):
+        return _back(desk, ident, "It is going out already, from another window. Nothing was begun twice.")
+    return RedirectResponse(f"/letters/{ident}", 303)
+
+
+def _number(values: Values, name: str, least: int) -> int | None:
+    text = values.get(name, "").strip()
+    if text and (not text.isdecimal() or len(text) > 6 or int(text) < least):
+        raise Fault(f"--{name}: write a whole number, {least} or more")
+    return int(text) if text else None
+
+
+def _back(desk: Workplace, ident: str, *lines: str) -> Response:
+    word = desk.speak(Said(lines))
+    return RedirectResponse(f"/letters/{ident}?said={word}#said", 303)
+
+
+async def stop(request: Request) -> Response:
+    """Ask the posting to stop after the letter in hand."""
+    async with request.form(max_part_size=MOST_OF_WORDS) as given:
+        check_mark(at(request), texts(given))
+    desk, ident = at(request), request.path_params["ident"]
+    desk.outbox.stop(ident)
+    return RedirectResponse(f"/letters/{ident}", 303)
+
+
+async def settle(request: Request) -> Response:
+    """Note whether somebody in doubt has the letter."""
+    async with request.form(max_part_size=MOST_OF_WORDS) as given:
+        return await run_in_threadpool(_settled, request, texts(given))
+
+
+def _settled(request: Request, values: dict[str, str]) -> Response:
+    desk, ident, address = at(request), request.path_params["ident"], values.get("address", "")
+    check_mark(desk, values)
+    has = values.get("has") == "yes"
+    wish = SendWish(ident=ident, has=address) if has else SendWish(ident=ident, has_not=address)
+    send(desk.folder, wish, desk.today, lambda _: {}, lambda *_: None)
+    noted = "has it" if has else "hasn’t got it; the next posting brings it"
+    return _back(desk, ident, f"Noted: {address} {noted}.")
+
+
+def now(request: Request) -> Response:
+    """Say how far a posting is, for a page that is open."""
+    found = at(request).outbox.of(request.path_params["ident"])
+    if found is None or found.ended:
+        return JSONResponse({"ended": True})
+    return JSONResponse(
+        {"ended": False, "done": found.done, "total": found.total, "stopping": found.stopping}
+    )
+
+
+def addressees(request: Request) -> Response:
+    """Show who gets a letter, or who doesn't and why, a hundred a page."""
+    desk, ident, asked = at(request), request.path_params["ident"], request.query_params
+    out, find = asked.get("out") == "yes", asked.get("find", "").strip()
+    state = made.state(desk.folder, ident, desk.today)
+    rows = made.addressees(desk.folder, ident, left_out=out)
+    found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]
+    pages = max(1, -(-len(found) // A_PAGE))
+    number = min(max(int(asked["page"]), 1), pages) if asked.get("page", "").isdecimal() else 1
+    rest = {"out": "yes"} if out else {}
+    return page(
+        request, "addressees.html", screen="letters", state=state, out=out, find=find, count=len(found),
+        rows=found[(number - 1) * A_PAGE : number * A_PAGE], number=number, pages=pages,
+        turned=lambda to: f"?{urlencode({**rest, 'find': find, 'page': to})}",
+    )  # fmt: skip
+
+
+ROUTES = [
+    Route("/letters", letters),
+    Route("/letters/write/{kind}", write),
+    Route("/letters/write/{kind}", bring, methods=["POST"]),
+    Route("/letters/{ident}", letter),
+    Route("/letters/{ident}/people", addressees),
+    Route("/letters/{ident}/now", now),
+    Route("/letters/{ident}/post", post, methods=["POST"]),
+    Route("/letters/{ident}/stop", stop, methods=["POST"]),
+    Route("/letters/{ident}/settle", settle, methods=["POST"]),
+]
