@@ -53,6 +53,8 @@ def _words(_studio: Studio, _: Values) -> Mapping[str, Mapping[str, Any]]:
     }
 
 
+# What is asked, in the order in which it is decided.
+_ORDER = ("round_name", "slug", "slugs", "since", "words", "pictures", "head_start", "name")
 _ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
 DEEDS = {
     "letters.commissions": Deed(
@@ -167,6 +169,7 @@ def _writing(desk: Workplace, path: str, values: dict[str, str]) -> dict[str, An
     }  # fmt: skip
     shown = form(desk, path, desk.read(), **values)
     asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
+    asks.sort(key=lambda one: _ORDER.index(one.name))
     return shown | {"asks": asks, "action": f"/letters/write/{path.partition('.')[2]}"}
 
 
