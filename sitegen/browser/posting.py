@@ -18,7 +18,7 @@ _KEPT = {"host": "HOST", "port": "PORT", "security": "SECURITY", "user": "USER"}
 
 
 @dataclass
-class Posting:
+class Outgoing:
     """One letter going out, or how that ended."""
 
     ident: str
@@ -46,10 +46,10 @@ class Outbox:
     def __init__(self, folder: Path, today: str | None) -> None:
         self._folder, self._today = folder, today
         self._lock = threading.Lock()
-        self._of: dict[str, Posting] = {}
+        self._of: dict[str, Outgoing] = {}
         self._typed: dict[str, str] = {}
 
-    def of(self, ident: str) -> Posting | None:
+    def of(self, ident: str) -> Outgoing | None:
         """Return the latest posting of a letter."""
         return self._of.get(ident)
 
@@ -86,7 +86,7 @@ class Outbox:
         with self._lock:
             if self.runs(wish.ident):
                 return False
-            made = Posting(wish.ident, min(total, wish.limit or total))
+            made = Outgoing(wish.ident, min(total, wish.limit or total))
             # The settings go to the thread alone, so that they are gone when it ends.
             made.thread = threading.Thread(target=self._through, args=(made, wish, settings), daemon=True)
             self._of[wish.ident] = made
@@ -110,7 +110,7 @@ class Outbox:
             ended = one.fault or "{posted} posted, {left} to go. Nobody gets it twice.".format_map(one.answer)
             tell(f"“{one.ident}” stopped: {ended}")
 
-    def _through(self, made: Posting, wish: SendWish, settings: Mapping[str, str]) -> None:
+    def _through(self, made: Outgoing, wish: SendWish, settings: Mapping[str, str]) -> None:
         try:
             answer = send(self._folder, wish, self._today, lambda _: settings, made.count, made.clock)
             made.answer = answer.as_answer()
