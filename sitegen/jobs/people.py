@@ -262,7 +262,7 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
         test = picker(wish.who or "everyone", more)
     except ValueError as fault:
         raise StudioFault(f"--who: {fault}") from fault
-    sought = _sought(wish.find, more)
+    sought = _sought(wish.find, more, sitting)
     return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
 
 
@@ -274,13 +274,18 @@ def _standing(folder: Path, sitting: Sitting) -> ListStanding:
     return once(sitting.studio, "standing", state, lambda: standing(people, day, forgotten_in(folder)))
 
 
-def _sought(words: str, more: Mapping[str, Test]) -> Test:
+def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:
     """Return a test for words that pick, or else for a part of an address or a name."""
     try:
         return picker(words or "everyone", more)
     except ValueError:
-        part = unmarked(words.strip().casefold())
-        return lambda person: part in unmarked(f"{person.email} {person.name}".casefold())
+        part, people = unmarked(words.strip().casefold()), sitting.studio.people
+        texts = once(sitting.studio, "sought", None, lambda: {id(one): _text(one) for one in people})
+        return lambda person: part in texts[id(person)]
+
+
+def _text(person: Person) -> str:
+    return unmarked(f"{person.email} {person.name}".casefold())
 
 
 @wish
@@ -322,6 +327,9 @@ def erase(folder: Path, wish: OnePerson) -> Said:
         sweep_parts(folder / place)
     forget_states(folder, address)
     rows = forget(folder, address)
+    for file in (folder / "out" / ".incoming").glob("*/*/*"):  # brought to the desk, and not yet taken over
+        if address.casefold().encode() in file.read_bytes().lower():
+            file.unlink()
     letters = erase_from_letters(folder / "out" / "letters", address_key(address))
     said = [f"{counted(rows, 'row', 'rows')} erased."]
     if letters:

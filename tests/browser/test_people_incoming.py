@@ -145,6 +145,16 @@ def test_without_a_table_or_with_a_foreign_mark_nothing_happens(visitor: Visitor
     assert incoming(visitor) == []
 
 
+def test_who_is_forgotten_isnt_kept_in_a_table_that_waits(visitor: Visitor) -> None:
+    """Of what was brought and not taken over, only a file that names them goes."""
+    look(visitor)
+    look(visitor, b"email\r\neva@mail.example\r\n")
+
+    visitor.do("/do/people.erase?address=Zoe@mail.example", "/do/people.erase")
+
+    assert [file.read_bytes() for file in incoming(visitor)] == [b"email\r\neva@mail.example\r\n"]
+
+
 def test_hostile_cells_are_only_text(visitor: Visitor) -> None:
     got = look(visitor, b'email,<script>x</script>\r\n"<script>alert(1)</script>",1\r\n')
 
