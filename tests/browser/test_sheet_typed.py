@@ -238,7 +238,7 @@ class Typist:
     def type(self, text: str) -> None:
         for letter in text:
             self.page.keyboard.type(letter)
-        self.keys += len(text) + sum(letter.isupper() or letter == "?" for letter in text)  # with Shift
+        self.keys += len(text) + sum(letter.isupper() or letter in "?@" for letter in text)  # with Shift
 
     def press(self, key: str) -> None:
         self.page.keyboard.press(key)

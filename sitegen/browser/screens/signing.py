@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -21,21 +21,9 @@ from sitegen.studio.person import Interest
 _BOXES = tuple((str(place), str(one)) for place, one in enumerate(Interest, start=1))
 
 
-@dataclass(frozen=True)
-class PaperRow:
-    """A row as the page shows it."""
-
-    number: int
-    name: str = field(default="", repr=False)
-    address: str = field(default="", repr=False)
-    boxes: frozenset[str] = frozenset()
-    unreadable: bool = False
-    before: str = field(default="", repr=False)
-    """The address it has on the list."""
-    state: str = ""
-    done: bool = False
-    better: str = field(default="", repr=False)
-    """The address that was likely meant."""
+# A row as the page shows it: `before` is the address it has on the list, `better` the one likely meant.
+_BLANK = {"name": "", "address": "", "boxes": frozenset[str](), "unreadable": False, "before": "",
+          "state": "", "done": False, "better": ""}  # fmt: skip
 
 
 def sheets(request: Request) -> Response:
@@ -48,16 +36,12 @@ def sheet(request: Request) -> Response:
     """Show one page of a show's sheets, ready to be typed in."""
     desk, code = at(request), request.path_params["code"]
     wish = TypeRows(sheet=code, on=request.query_params.get("on") or None, a_page=_each(request.query_params))
-    return _shown(request, code, jobs.type_rows(desk.folder, wish, desk.today, _as_written), {})
+    return _shown(request, code, jobs.type_rows(desk.folder, wish, desk.today, lambda *_: True), {})
 
 
 def _each(given: Mapping[str, str]) -> int | None:
     each = given.get("a_page", "")
     return min(max(int(each), 1), 99) if each.isdecimal() and len(each) < 5 else None
-
-
-def _as_written(address: str, odd: str) -> bool:
-    return True
 
 
 def _shown(request: Request, code: str, found: TypedSheet, typed: Mapping[str, str]) -> Response:
@@ -73,21 +57,20 @@ def _shown(request: Request, code: str, found: TypedSheet, typed: Mapping[str, s
     )  # fmt: skip
 
 
-def _row(found: TypedSheet, number: int, typed: Mapping[str, str]) -> PaperRow:
+def _row(found: TypedSheet, number: int, typed: Mapping[str, str]) -> dict[str, Any]:
     """Show a row as it was just typed if something is wrong with it, else as it stands."""
+    row = {**_BLANK, "number": number}
     state, here = found.sheet.rows.get(number), found.here.get(number)
     if (wrong := found.again(number)) is not None:
-        name, address, ticks, before = (
-            typed.get(f"{part}-{number}", "") for part in ("name", "address", "boxes", "before")
-        )
-        ticked = frozenset(ticks.split("\n"))
-        return PaperRow(number, name, address, ticked, before=before, state=wrong.said, better=wrong.better)
+        row |= {part: typed.get(f"{part}-{number}", "") for part in ("name", "address", "before")}
+        boxes = frozenset(typed.get(f"boxes-{number}", "").split("\n"))
+        return row | {"boxes": boxes, "state": wrong.said, "better": wrong.better}
     said = next((one.said for one in found.outcomes if one.number == number), str(state or ""))
     if here is None:
-        return PaperRow(number, unreadable=said == "can't be read", state=said, done=state is not None)
+        return row | {"unreadable": said == "can't be read", "state": said, "done": state is not None}
     boxes = frozenset(place for place, one in _BOXES if one in here.interests)
-    said = said or "on the list"
-    return PaperRow(number, here.name, here.email, boxes, before=here.email, state=said, done=True)
+    row |= {"name": here.name, "address": here.email, "before": here.email, "boxes": boxes}
+    return row | {"state": said or "on the list", "done": True}
 
 
 async def save(request: Request) -> Response:

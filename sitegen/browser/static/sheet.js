@@ -61,7 +61,8 @@ function save(row, more = {}) {
     if (isDone) { row.was = typed; part(row, "before").value = came.is === "on the list" ? JSON.parse(typed)[1].trim() : ""; }
     say(row, came.said, came.better);
     document.getElementById("counted").textContent = answer.counted;
-  }).catch((fault) => say(row, `${fault.message}; look whether the desk is still open`));
+    row.failed = false;
+  }).catch((fault) => { row.failed = true; say(row, `${fault.message}; look whether the desk is still open`); });
 }
 
 const following = (row, by = 1) => rows[rows.indexOf(row) + by];
@@ -120,4 +121,4 @@ paper.addEventListener("focusout", (left) => {
   if (row && !row.contains(left.relatedTarget) && isOpen(row)) { clearTimeout(wait); save(row); }
 });
 addEventListener("pagehide", () => rows.filter(isOpen).forEach((row) => ask(row, {})));
-addEventListener("beforeunload", (leaving) => { if (rows.some((row) => isOpen(row) && row.querySelector(".state button"))) leaving.preventDefault(); });
+addEventListener("beforeunload", (leaving) => { if (rows.some((row) => isOpen(row) && (row.failed || row.querySelector(".state button")))) leaving.preventDefault(); });
