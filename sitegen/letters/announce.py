@@ -7,23 +7,23 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from email.utils import format_datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 from markupsafe import escape
 
-from sitegen.letters import cautions
+from sitegen.letters import cautions, headers
 from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
-from sitegen.letters.headers import clean
-from sitegen.letters.message import Envelope, MailPart, Mould, fill, slot
+from sitegen.letters.message import Addressee, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe, Ways
 from sitegen.letters.record import held
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
-from sitegen.studio.mailing import Choice, Chosen, choose
+from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
@@ -65,13 +65,13 @@ class LetterPlan:
     interest: Interest
     values: Mapping[str, Any]
     """What the templates need beside the front of house."""
-    note: Note = field(default_factory=Note)
-    """The artist's own words, in Markdown."""
-    parts: tuple[MailPart, ...] = ()
-    narrow: Callable[[Choice], Choice] = lambda choice: choice
-    """Leaves out more people, when a letter is for only some of those who may have it."""
-    facts: Mapping[str, str] = field(default_factory=dict)
-    """What it promises, to be looked at again when it's posted."""
+    note: Note
+    calendar: tuple[MailPart, ...] = ()
+    """Dates that it carries."""
+    elsewhere: Callable[[str], str] = lambda key: ""
+    """Says why someone who may have it, by their folded address, gets another letter instead."""
+    promises: tuple[str, ...] = ()
+    """Kind and name of what it promises, to be looked at again when it's posted."""
     moments: Mapping[str, datetime] = field(default_factory=dict)
     """Times that each reader is also told by their own clock, by the template's name for them."""
     remarks: tuple[str, ...] = ()
@@ -111,30 +111,28 @@ def _composed(
 ) -> Announcement:
     begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
     contact = ready(front.card, plan.note.text)
-    choice = plan.narrow(choose(people, plan.interest, front.moment.date(), room.forgotten))
-    if not choice.chosen:
-        raise LetterFault(_nobody(choice, plan.interest))
+    choice = _choice(front, people, plan, room)
     rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
     _complete(rendered, front.card, plan.kind)
-    mould = Mould(
-        _envelope(front, plan, rendered.subject, contact, voice.words),
-        rendered.text,
-        rendered.marked,
-        plan.parts,
-    )
+    parts = (*plan.note.parts, *plan.calendar)
+    common = _common_fields(front, rendered.subject, contact, voice.words)
+    mould = Mould(common, rendered.text, rendered.marked, parts)
     scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice)
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
-    asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *checks)
+    asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
     kept = cautions.kept(choice, contact)
     with whole_folder(room.out / plan.ident) as folder:
-        _write_samples(folder, rendered, scribe, mould, plan.parts)
-        _write_lists(folder, choice)
+        _write_samples(folder, rendered, scribe.artist(), mould, parts)
+        _write_list(folder / "recipients.csv", choice.chosen)
+        _write_list(folder / "skipped.csv", choice.skipped)
         largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
-        made = {
+        noted = {
+            "ident": plan.ident, "interest": str(plan.interest), "subject": rendered.subject,
+            "facts": {thing: cautions.fact(front, thing) for thing in plan.promises},
             "made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons,
             "kept": kept, "cautions": asked, "note": plan.note.text, "second": room.second,
         }  # fmt: skip
-        _write_facts(folder, plan, rendered.subject, made)
+        _write_text(folder / "letter.json", json.dumps(noted, ensure_ascii=False, indent=2) + "\n")
     return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, asked, kept)
 
 
@@ -165,23 +163,21 @@ def ready(card: PublicStudio, note: str) -> str:
 
 def _complete(rendered: Rendered, card: PublicStudio, kind: str) -> None:
     """Refuse a theme's letter that leaves out what the law wants in it."""
-    rows = [clean(row) for row in card.postal_address.splitlines() if row.strip()]
+    rows = [headers.clean(row) for row in card.postal_address.splitlines() if row.strip()]
     for file, text, address in [
         (f"{kind}.txt", rendered.text, rows),
         (f"{kind}.html", rendered.marked, [str(escape(row)) for row in rows]),
     ]:
-        if slot("way_out") not in text:
-            raise LetterFault(
-                f"the theme's letter {file} shows no way out; put {{{{ way_out }}}} into it or its letter.*"
-            )
-        if slot("because") not in text:
-            raise LetterFault(
-                f"the theme's letter {file} doesn't say why its reader gets it; put {{{{ because }}}} into it"
-            )
-        if not all(row in text for row in address):
-            raise LetterFault(
-                f"the theme's letter {file} leaves out the postal address; put card.postal_address into it"
-            )
+        for there, cure in [
+            (slot("way_out") in text, "shows no way out; put {{ way_out }} into it or its letter.*"),
+            (slot("because") in text, "doesn't say why its reader gets it; put {{ because }} into it"),
+            (
+                all(row in text for row in address),
+                "leaves out the postal address; put card.postal_address into it",
+            ),
+        ]:
+            if not there:
+                raise LetterFault(f"the theme's letter {file} {cure}")
 
 
 def sender_of(card: PublicStudio) -> str:
@@ -199,66 +195,55 @@ def host_of(card: PublicStudio) -> str:
     return "localhost"
 
 
-def _nobody(choice: Choice, interest: Interest) -> str:
+def _choice(front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room) -> Choice:
+    """Choose who gets it. Raises LetterFault for nobody."""
+    whole = choose(people, plan.interest, front.moment.date(), room.forgotten)
+    why = {one.key: plan.elsewhere(one.key) for one in whole.chosen}
+    out = (Skipped(one.person, Reason.ELSEWHERE, why[one.key]) for one in whole.chosen if why[one.key])
+    choice = Choice(tuple(one for one in whole.chosen if not why[one.key]), (*whole.skipped, *out))
+    if choice.chosen:
+        return choice
     if not choice.skipped:
-        return "people.csv is empty; add someone who asked for letters first"
+        raise LetterFault("people.csv is empty; add someone who asked for letters first")
     counted = ", ".join(f"{count} {reason}" for reason, count in choice.reasons.items())
-    return f"nobody in people.csv may be written to about {interest}: {counted}"
+    raise LetterFault(f"nobody in people.csv may be written to about {plan.interest}: {counted}")
 
 
-def _envelope(front: FrontOfHouse, plan: LetterPlan, subject: str, contact: str, said: Words) -> Envelope:
-    card = front.card
-    return Envelope(
-        sender=sender_of(card),
-        contact=contact,
-        subject=subject,
-        date=front.moment,
-        list_name=said.plain("mail.list_name", studio=card.studio),
-        list_id=f"letters.{host_of(card)}",
-        ident=plan.ident,
-    )
+def _common_fields(front: FrontOfHouse, subject: str, contact: str, said: Words) -> bytes:
+    """Write what all messages of a letter share at the top."""
+    name = said.plain("mail.list_name", studio=front.card.studio)
+    lines = [
+        headers.mailbox("From", sender_of(front.card), contact),
+        headers.mailbox("Reply-To", "", contact),
+        headers.field("Subject", subject),
+        headers.structured("Date", format_datetime(front.moment)),
+        headers.mailbox("List-Id", name, f"letters.{host_of(front.card)}"),  # RFC 2919
+        "MIME-Version: 1.0\r\n",
+    ]
+    return "".join(lines).encode("ascii")
+
+
+def _write_text(file: Path, text: str) -> None:
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _write_samples(
-    folder: Path, rendered: Rendered, scribe: Scribe, mould: Mould, parts: Sequence[MailPart]
+    folder: Path, rendered: Rendered, artist: Addressee, mould: Mould, parts: Sequence[MailPart]
 ) -> None:
     """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
-    artist = scribe.artist()
-    text, marked = fill(rendered.text, artist.words), fill(rendered.marked, artist.marked)
+    marked = fill(rendered.marked, artist.marked)
     for part in parts:
         (folder / "with").mkdir(exist_ok=True)
         (folder / "with" / part.name).write_bytes(part.content)
         marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
-    (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
+    _write_text(folder / "letter.txt", fill(rendered.text, artist.words))
     (folder / "to-me.eml").write_bytes(mould.pour(artist))
-    (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
+    _write_text(folder / "letter.html", marked)
 
 
-def _write_facts(folder: Path, plan: LetterPlan, subject: str, made: Mapping[str, Any]) -> None:
-    """Note for posting what the letter is and promises, and for the artist how it was made."""
-    noted = {
-        "ident": plan.ident,
-        "interest": str(plan.interest),
-        "subject": subject,
-        "facts": dict(plan.facts),
-        **made,
-    }
-    text = json.dumps(noted, ensure_ascii=False, indent=2) + "\n"
-    (folder / "letter.json").write_text(text, encoding="utf-8", newline="\n")
-
-
-def _write_lists(folder: Path, choice: Choice) -> None:
-    header = ("email", "name", "why")
-    write_table(
-        folder / "recipients.csv",
-        header,
-        ((one.person.email, one.person.name, one.why) for one in choice.chosen),
-    )
-    write_table(
-        folder / "skipped.csv",
-        header,
-        ((one.person.email, one.person.name, one.why) for one in choice.skipped),
-    )
+def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:
+    rows = ((one.person.email, one.person.name, one.why) for one in listed)
+    write_table(file, ("email", "name", "why"), rows)
 
 
 def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe: Scribe) -> int:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.cautions import early_facts, round_facts
 from sitegen.letters.message import dates
-from sitegen.letters.note import Hanging, Layout, Note, hang, remarks
+from sitegen.letters.note import Hanging, Note, hang
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
-from sitegen.studio.mailing import Choice, Reason, Skipped, choose
+from sitegen.studio.mailing import choose
 from sitegen.studio.person import Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicRound, RoundState
 from sitegen.voice.calendar import round_events
@@ -74,20 +73,29 @@ def announce_head_start(
     hung = hang(front, note, hanging or Hanging())
     chosen = choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
     reached = early.waiting & {one.key for one in chosen}
-    first = replace(_plan(front, one, hung, voice, opens, early.hours), narrow=_only(early.waiting))
-    first = replace(first, remarks=(*early.remarks, *first.remarks))
-    later = replace(_plan(front, one, hung, voice), narrow=_all_but(early.waiting))
+    other = "not on the waiting list; gets the other letter"
+    ahead = "on the waiting list; gets the letter with the head start"
+    first = replace(
+        _plan(front, one, hung, voice, opens, early.hours),
+        elsewhere=lambda key: "" if key in early.waiting else other,
+        remarks=early.remarks,
+    )
     unreached = _unreached(len(early.waiting) - len(reached))
     if len(reached) == len(chosen) > 0:
-        return compose(front, people, replace(first, remarks=(*unreached, *first.remarks)), room, voice), None
-    rest = compose(front, people, replace(later, remarks=(*unreached, *later.remarks)), room, voice)
+        return compose(front, people, replace(first, remarks=(*unreached, *early.remarks)), room, voice), None
+    later = replace(
+        _plan(front, one, hung, voice),
+        elsewhere=lambda key: ahead if key in early.waiting else "",
+        remarks=unreached,
+    )
+    rest = compose(front, people, later, room, voice)
     return compose(front, people, first, room, voice) if reached else None, rest
 
 
 def _plan(
     front: FrontOfHouse,
     one: PublicRound,
-    hung: tuple[Note, Layout],
+    note: Note,
     voice: Voice,
     early: datetime | None = None,
     hours: int = 0,
@@ -100,19 +108,14 @@ def _plan(
         "lead": front.lead_time if front.round is not None and front.round.slug == one.slug else None,
         "hours": hours,
     }
-    facts = round_facts(front, one.slug) | (early_facts(front, one.slug) if early else {})
+    moments = {"own_early": early, "own_opens": one.opens, "own_closes": one.closes}
     dated = replace(one, opens=early) if early else one
     calendar = dates(f"commissions-{one.slug}.ics", round_events(voice, front.card, dated), front.card)
     return LetterPlan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, hung[0], (*hung[1].parts, calendar), facts=facts,
-        moments=_moments(one, early), remarks=remarks(hung[1]),
+        values, note, (calendar,), promises=(f"round {one.slug}", *([f"early {one.slug}"] if early else [])),
+        moments={name: moment for name, moment in moments.items() if moment},
     )  # fmt: skip
-
-
-def _moments(one: PublicRound, early: datetime | None) -> dict[str, datetime]:
-    found = {"own_early": early, "own_opens": one.opens, "own_closes": one.closes}
-    return {name: moment for name, moment in found.items() if moment}
 
 
 def _early(front: FrontOfHouse, one: PublicRound, hours: int) -> datetime:
@@ -140,23 +143,6 @@ def _unreached(count: int) -> tuple[str, ...]:
     )
 
 
-def _only(waiting: frozenset[str]) -> Callable[[Choice], Choice]:
-    return lambda choice: _split(
-        choice, lambda key: key in waiting, "not on the waiting list; gets the other letter"
-    )
-
-
-def _all_but(waiting: frozenset[str]) -> Callable[[Choice], Choice]:
-    return lambda choice: _split(
-        choice, lambda key: key not in waiting, "on the waiting list; gets the letter with the head start"
-    )
-
-
-def _split(choice: Choice, stays: Callable[[str], bool], why: str) -> Choice:
-    out = [Skipped(one.person, Reason.ELSEWHERE, why) for one in choice.chosen if not stays(one.key)]
-    return Choice(tuple(one for one in choice.chosen if stays(one.key)), (*choice.skipped, *out))
-
-
 def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
     """Return the named round, or else the open or next one. Raises LetterFault if there's none."""
     if name is None:
@@ -171,19 +157,16 @@ def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
 
 
 def _check(one: PublicRound) -> None:
-    if one.state is RoundState.CLOSED:
-        raise LetterFault(
-            f"the round '{one.name}' closed on {one.closes:%Y-%m-%d %H:%M}; there's nothing to announce"
-        )
-    if not one.slots:
-        raise LetterFault(
-            f"the round '{one.name}' has no slots; write how many under 'slots:' in commissions.yaml"
-        )
-    if one.state is RoundState.OPEN and not one.left and one.way is not Way.DRAW:
-        raise LetterFault(f"every place of the round '{one.name}' is taken; there's nothing to announce")
-    if not one.tiers:
-        raise LetterFault(
-            f"the round '{one.name}' offers no tier; add one under 'tiers:' in commissions.yaml"
-        )
-    if is_placeholder(one.note):
-        raise LetterFault(f"the note of the round '{one.name}' still has a place to fill in: '{one.note}'")
+    """Refuse a round that has nothing to announce."""
+    name = f"the round '{one.name}'"
+    closed = f"{one.closes:%Y-%m-%d %H:%M}" if one.closes else ""
+    full = one.state is RoundState.OPEN and not one.left and one.way is not Way.DRAW
+    for wrong, said in (
+        (one.state is RoundState.CLOSED, f"{name} closed on {closed}; there's nothing to announce"),
+        (not one.slots, f"{name} has no slots; write how many under 'slots:' in commissions.yaml"),
+        (full, f"every place of {name} is taken; there's nothing to announce"),
+        (not one.tiers, f"{name} offers no tier; add one under 'tiers:' in commissions.yaml"),
+        (is_placeholder(one.note), f"the note of {name} still has a place to fill in: '{one.note}'"),
+    ):
+        if wrong:
+            raise LetterFault(said)

@@ -12,29 +12,11 @@ import hashlib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from email.utils import format_datetime
+from itertools import chain
 
 from sitegen.letters import headers
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.calendar import Event, calendar
-
-
-@dataclass(frozen=True, slots=True)
-class Envelope:
-    """What all messages of one letter share at the top."""
-
-    sender: str
-    """Display name."""
-    contact: str
-    """Address of From and Reply-To, in ASCII."""
-    subject: str
-    date: datetime
-    list_name: str
-    list_id: str
-    """Host-like name (RFC 2919)."""
-    ident: str
-    """The letter's own name, which starts every Message-ID."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +26,7 @@ class Addressee:
     name: str
     address: str
     """In ASCII."""
-    message_name: str
-    """What tells this message's Message-ID from the others'."""
+    message_id: str
     way_out: str
     """The mailto link by which this person leaves."""
     one_click: str
@@ -94,13 +75,14 @@ def fill(rendered: str, values: Mapping[str, str]) -> str:
 class Mould:
     """One letter, ready to be poured for anyone."""
 
-    def __init__(self, envelope: Envelope, text: str, marked: str, parts: Sequence[MailPart] = ()) -> None:
-        self.envelope = envelope
-        self._common = _common_fields(envelope)
-        shown = [part for part in parts if part.content_id]
-        attached = [part for part in parts if not part.content_id]
-        body = _alternative(_leaf("plain", text, marked=False), _with_pictures(marked, shown))
-        self._body = _joined(_with_attachments(body, attached))
+    def __init__(self, common: bytes, text: str, marked: str, parts: Sequence[MailPart] = ()) -> None:
+        """Prepare what is the same for all; `common` are the header fields."""
+        self._common = common
+        shown = [_binary(part) for part in parts if part.content_id]
+        attached = [_binary(part) for part in parts if not part.content_id]
+        rich = _multipart("related", _leaf("html", marked), *shown)
+        body = _multipart("alternative", _leaf("plain", text), rich)
+        self._body = _joined(_multipart("mixed", body, *attached))
 
     def pour(self, addressee: Addressee) -> bytes:
         """Make one whole message, with CRLF line ends."""
@@ -109,27 +91,19 @@ class Mould:
             piece if isinstance(piece, bytes) else quoted_printable(values[piece.marked][piece.field])
             for piece in self._body
         ]
-        return b"".join([self._own_fields(addressee), self._common, *body])
-
-    def _own_fields(self, addressee: Addressee) -> bytes:
-        _, _, domain = self.envelope.contact.rpartition("@")
-        lines = [
-            headers.mailbox("To", addressee.name, addressee.address),
-            headers.structured("Message-ID", f"<{self.envelope.ident}.{addressee.message_name}@{domain}>"),
-            *_way_out(addressee),
-        ]
-        return "".join(lines).encode("ascii")
+        return b"".join([_own_fields(addressee), self._common, *body])
 
 
-def _way_out(addressee: Addressee) -> list[str]:
-    """Write how to leave: RFC 2369 section 3.2, and RFC 8058 section 3.1 where a web address takes it."""
-    if not addressee.one_click:
-        return [headers.structured("List-Unsubscribe", f"<{addressee.way_out}>")]
-    both = f"<{addressee.one_click}>, <{addressee.way_out}>"
-    return [
-        headers.structured("List-Unsubscribe", both),
-        "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n",
+def _own_fields(addressee: Addressee) -> bytes:
+    """Write whom it's to and how to leave (RFC 2369 section 3.2; on the web RFC 8058 section 3.1)."""
+    ways = [f"<{way}>" for way in (addressee.one_click, addressee.way_out) if way]
+    lines = [
+        headers.mailbox("To", addressee.name, addressee.address),
+        headers.structured("Message-ID", f"<{addressee.message_id}>"),
+        headers.structured("List-Unsubscribe", ", ".join(ways)),
+        "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if addressee.one_click else "",
     ]
+    return "".join(lines).encode("ascii")
 
 
 def quoted_printable(text: str) -> bytes:
@@ -139,55 +113,25 @@ def quoted_printable(text: str) -> bytes:
     return binascii.b2a_qp(lines.encode("utf-8"), istext=True).replace(b"\n", b"\r\n")
 
 
-def _common_fields(envelope: Envelope) -> bytes:
-    lines = [
-        headers.mailbox("From", envelope.sender, envelope.contact),
-        headers.mailbox("Reply-To", "", envelope.contact),
-        headers.field("Subject", envelope.subject),
-        headers.structured("Date", format_datetime(envelope.date)),
-        headers.mailbox("List-Id", envelope.list_name, envelope.list_id),
-        "MIME-Version: 1.0\r\n",
-    ]
-    return "".join(lines).encode("ascii")
-
-
 _Body = list[bytes | _Slot]
 
 
-def _leaf(kind: str, rendered: str, *, marked: bool) -> _Body:
-    head = f"Content-Type: text/{kind}; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
-    return [head.encode("ascii"), *_pieces(rendered, marked=marked)]
-
-
-def _pieces(rendered: str, *, marked: bool) -> _Body:
+def _leaf(kind: str, rendered: str) -> _Body:
     """Cut a rendered part at its marks; a soft line break joins what stands in one line."""
-    pieces: _Body = []
+    head = f"Content-Type: text/{kind}; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
+    pieces: _Body = [head.encode("ascii")]
     cuts = _MARK.split(rendered)
     for place, cut in enumerate(cuts):
         if place % 2:
             before, after = cuts[place - 1], cuts[place + 1]
-            own: _Body = [_Slot(marked, cut)]
             if before and not before.endswith("\n"):
-                own.insert(0, b"=\r\n")
+                pieces.append(b"=\r\n")
+            pieces.append(_Slot(kind == "html", cut))
             if not after.startswith("\n"):
-                own.append(b"=\r\n")
-            pieces += own
+                pieces.append(b"=\r\n")
         else:
             pieces.append(quoted_printable(cut))
     return pieces
-
-
-def _alternative(plain: _Body, rich: _Body) -> _Body:
-    return _multipart("alternative", [plain, rich])
-
-
-def _with_pictures(marked: str, shown: Sequence[MailPart]) -> _Body:
-    letter = _leaf("html", marked, marked=True)
-    return _multipart("related", [letter, *map(_binary, shown)]) if shown else letter
-
-
-def _with_attachments(body: _Body, attached: Sequence[MailPart]) -> _Body:
-    return _multipart("mixed", [body, *map(_binary, attached)]) if attached else body
 
 
 def _binary(part: MailPart) -> _Body:
@@ -204,25 +148,22 @@ def _binary(part: MailPart) -> _Body:
     return ["".join(lines).encode("ascii") + b"\r\n" + b"\r\n".join(rows)]
 
 
-def _multipart(kind: str, parts: Sequence[_Body]) -> _Body:
-    boundary = _boundary(kind, parts)
+def _multipart(kind: str, *parts: _Body) -> _Body:
+    """Put a frame around more than one part. The boundary comes from the content: same letter, same bytes.
+
+    `=_` can't occur in quoted-printable (RFC 2045 section 6.7), nor `_` in base64.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    digest = hashlib.sha256(kind.encode("ascii"))
+    for piece in chain.from_iterable(parts):
+        digest.update(piece if isinstance(piece, bytes) else piece.field.encode("ascii"))
+    boundary = f"=_{digest.hexdigest()[:24]}"
     head = headers.structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
     whole: _Body = [head.encode("ascii") + b"\r\n"]
     for part in parts:
         whole += [f"--{boundary}\r\n".encode("ascii"), *part, b"\r\n"]
     return [*whole, f"--{boundary}--\r\n".encode("ascii")]
-
-
-def _boundary(kind: str, parts: Sequence[_Body]) -> str:
-    """Derive the boundary from the content: same letter, same bytes.
-
-    `=_` can't occur in quoted-printable (RFC 2045 section 6.7), nor `_` in base64.
-    """
-    digest = hashlib.sha256(kind.encode("ascii"))
-    for part in parts:
-        for piece in part:
-            digest.update(piece if isinstance(piece, bytes) else piece.field.encode("ascii"))
-    return f"=_{digest.hexdigest()[:24]}"
 
 
 def _joined(body: _Body) -> _Body:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from sitegen.letters.message import MailPart
@@ -68,19 +68,36 @@ class Want:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
-    """The pictures of one letter, in the order they were wanted."""
+class Note:
+    """The artist's own words in Markdown, and a letter's pictures."""
 
-    pictures: tuple[Picture | None, ...]
-    """None where there's no web picture, or none is wanted."""
+    text: str = ""
+    shown: Mapping[str, Picture] = field(default_factory=dict)
+    """Those among the words, by what stands in the brackets."""
+    others: tuple[Picture | None, ...] = ()
+    """Those that the letter shows by itself; None where there's no web picture, or none is wanted."""
     too_many: bool = False
     """They didn't fit inside, so that all are shown from the site."""
 
     @property
+    def pictures(self) -> list[Picture]:
+        """All that are there, in their order."""
+        return [one for one in (*self.others, *self.shown.values()) if one]
+
+    @property
     def parts(self) -> tuple[MailPart, ...]:
         """What the letter carries, each once."""
-        found = {one.part.name: one.part for one in self.pictures if one and one.part}
-        return tuple(found.values())
+        return tuple({one.part.name: one.part for one in self.pictures if one.part}.values())
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What the artist should know of the pictures."""
+        if not self.too_many:
+            return ()
+        return (
+            f"The pictures ({len(self.pictures)}) don't fit into {BUDGET // 1000} KB, so the letter shows "
+            "them from your site; most readers are asked before they see them. Fewer would fit inside.",
+        )
 
 
 def whole_figure(piece: PublicPiece) -> PublicPhoto | None:
@@ -88,31 +105,34 @@ def whole_figure(piece: PublicPiece) -> PublicPhoto | None:
     return next((one for one in piece.photos if not one.detail), piece.photos[0] if piece.photos else None)
 
 
-def lay_out(wants: Sequence[Want | None], hanging: Hanging, words: int, site: str) -> Layout:
-    """Choose each picture's size so that the whole message keeps to its budget.
+def lay_out(
+    wants: Sequence[Want | None], hanging: Hanging, words: int, site: str
+) -> tuple[list[Picture | None], bool]:
+    """Choose each picture's size so that the whole message keeps to its budget; tell if they were too many.
 
     `words` is what its text takes. Carried pictures grow in turn, the smallest first, while there's room.
     Where not even the smallest of each fits, all are linked: half of them missing would look like a mistake.
     """
     sizes = [_sizes_of(one, hanging) for one in wants]
-    places = [place for place, found in enumerate(sizes) if found]
-    if hanging.showing is Showing.LINKED:
-        return _linked(wants, sizes, site)
-    chosen = grown([sizes[place] for place in places], max(0, hanging.budget - words))
-    if chosen is None:
-        return replace(_linked(wants, sizes, site), too_many=True)
-    found: list[Picture | None] = [None] * len(wants)
-    for place, one in zip(places, chosen, strict=True):
-        if want := wants[place]:
-            found[place] = _carried(want, one)
-    return Layout(tuple(found))
+    linked = hanging.showing is Showing.LINKED
+    there = [found for found in sizes if found]
+    carried = None if linked else grown(there, max(0, hanging.budget - words))
+    chosen = iter([found[-1] for found in there] if carried is None else carried)
+    pictures = [
+        _picture(want, next(chosen), site, carried=carried is not None) if want and found else None
+        for want, found in zip(wants, sizes, strict=True)
+    ]
+    return pictures, carried is None and not linked
 
 
 def _sizes_of(want: Want | None, hanging: Hanging) -> list[Rendition]:
-    if want is None or hanging.showing is Showing.NONE:
+    """Return a picture's JPEG sizes, the smallest first: every mail reader shows JPEG."""
+    pictures = hanging.sets.get((want.piece.slug, want.photo.file)) if want else None
+    if pictures is None or hanging.showing is Showing.NONE:
         return []
-    pictures = hanging.sets.get((want.piece.slug, want.photo.file))
-    return _sizes(pictures)[::-1] if pictures else []
+    found = [one for one in pictures.full if one.mime == "image/jpeg"]
+    narrow = [one for one in found if one.width <= FINEST_WIDTH] or found[:1]
+    return sorted(narrow, key=lambda one: one.width)
 
 
 def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None:
@@ -132,48 +152,16 @@ def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None
         at[smallest] += 1
 
 
-def _linked(wants: Sequence[Want | None], sizes: Sequence[list[Rendition]], site: str) -> Layout:
-    found = [
-        _picture(want, one[-1], f"{site}pieces/{want.piece.slug}/{one[-1].name}", None)
-        if want and one
-        else None
-        for want, one in zip(wants, sizes, strict=True)
-    ]
-    return Layout(tuple(found))
-
-
-def _sizes(pictures: PictureSet) -> list[Rendition]:
-    """Return the JPEG sizes, the best first: every mail reader shows JPEG."""
-    found = [one for one in pictures.full if one.mime == "image/jpeg"]
-    narrow = [one for one in found if one.width <= FINEST_WIDTH] or found[:1]
-    return sorted(narrow, key=lambda one: -one.width)
-
-
 def _taken(octets: int) -> int:
     return int(octets * _GROWTH) + _HEADER
 
 
-def _carried(want: Want, one: Rendition) -> Picture:
-    stem = one.name.rpartition(".")[0]
-    part = MailPart("image/jpeg", one.name, one.read(), f"{stem}@pictures")
-    return _picture(want, one, f"cid:{stem}@pictures", part)
-
-
-def _picture(want: Want, one: Rendition, source: str, part: MailPart | None) -> Picture:
+def _picture(want: Want, one: Rendition, site: str, *, carried: bool) -> Picture:
     width = min(SHOWN_WIDTH, one.width)
-    alt = want.alt or want.photo.alt
-    return Picture(source, width, round(one.height * width / one.width), alt, part)
-
-
-def remarks(layout: Layout) -> tuple[str, ...]:
-    """Say what the artist should know of a letter's pictures."""
-    if not layout.too_many:
-        return ()
-    count = len([one for one in layout.pictures if one])
-    return (
-        f"The pictures ({count}) don't fit into {BUDGET // 1000} KB, so the letter shows them from your "
-        "site; most readers are asked before they see them. Fewer would fit inside.",
-    )
+    ident = f"{one.name.rpartition('.')[0]}@pictures"
+    source = f"cid:{ident}" if carried else f"{site}pieces/{want.piece.slug}/{one.name}"
+    part = MailPart("image/jpeg", one.name, one.read(), ident) if carried else None
+    return Picture(source, width, round(one.height * width / one.width), want.alt or want.photo.alt, part)
 
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
@@ -191,15 +179,6 @@ _GREETING = re.compile(
 _LONGEST_GREETING = 60
 # What text, HTML and headers take before any picture (measured: 8 to 14 KB), and what room is left for them.
 WORDS = 20_000
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Markdown, and what it shows."""
-
-    text: str = ""
-    shown: Mapping[str, Picture] = field(default_factory=dict)
-    """Pictures by what stands in the brackets."""
 
 
 def shows_pieces(note: str) -> bool:
@@ -233,38 +212,27 @@ def refuse_pictures(note: str) -> None:
         )
 
 
-def _refuse_unshown(note: str) -> None:
-    for found in _ANY_PICTURE.finditer(note):
-        named = _PICTURE.fullmatch(found[0])
-        if named is None or (_ELSEWHERE.match(named[2]) and not named[1].strip()):
-            raise LetterFault(
-                f"the note has '{found[0]}', which no letter shows; write a piece's picture like "
-                "![what it shows](moth-usher), and link to what is elsewhere"
-            )
-
-
-def hang(
-    front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want | None] = ()
-) -> tuple[Note, Layout]:
+def hang(front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want | None] = ()) -> Note:
     """Lay out the pictures of a note and those a letter shows by itself, which keep their places in front.
 
     Raises LetterFault where the note names a piece or photo that isn't there, or a picture from elsewhere.
     """
-    _refuse_unshown(note)
-    wanted = dict(_wants(front, note))
+    for other in _ANY_PICTURE.finditer(note):
+        named = _PICTURE.fullmatch(other[0])
+        if named is None or (_ELSEWHERE.match(named[2]) and not named[1].strip()):
+            raise LetterFault(
+                f"the note has '{other[0]}', which no letter shows; write a piece's picture like "
+                "![what it shows](moth-usher), and link to what is elsewhere"
+            )
+    wanted = {
+        source: Want(*_named(front, source), alt.strip())
+        for alt, source in _PICTURE.findall(note)
+        if not _ELSEWHERE.match(source)
+    }
     words = max(WORDS, 3 * len(note.encode("utf-8")) + WORDS // 2)
-    layout = lay_out([*others, *wanted.values()], hanging, words, front.card.address)
-    own = layout.pictures[len(others) :]
-    return Note(note, {source: one for source, one in zip(wanted, own, strict=True) if one}), layout
-
-
-def _wants(front: FrontOfHouse, note: str) -> dict[str, Want]:
-    found = {}
-    for alt, source in _PICTURE.findall(note):
-        if not _ELSEWHERE.match(source):
-            piece, photo = _named(front, source)
-            found[source] = Want(piece, photo, alt.strip())
-    return found
+    found, too_many = lay_out([*others, *wanted.values()], hanging, words, front.card.address)
+    own = zip(wanted, found[len(others) :], strict=True)
+    return Note(note, {source: one for source, one in own if one}, tuple(found[: len(others)]), too_many)
 
 
 def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:

@@ -95,51 +95,45 @@ class Scribe:
     def __init__(
         self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], voice: Voice
     ) -> None:
-        self._voice, self._said = voice, voice.words
+        self._voice, self._said, self._maker = voice, voice.words, front.card.maker
         self._ident, self._ways, self._moments = ident, ways, moments
-        self._maker = front.card.maker
-        # Broken into lines once: all tokens are of one length.
         self._leave = voice.words.plain("mail.leave")
+        # Broken into lines once: all tokens are of one length.
         self._way_out = self._way_out_words(f"{self._leave} {_ANY_TOKEN}")
-        self._plain_way_out = self._way_out_words(self._leave)
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
         token = make_token(self._ways.secret, chosen.key)
-        greeting = greet(chosen.person.name, self._voice)
-        because = reason_for(chosen.person, self._voice)
-        way_out = mailto(self._ways.contact, f"{self._leave} {token}")
-        text, marked = self._clock(chosen.person.zone)
-        return Addressee(
-            name=chosen.person.name,
-            address=chosen.address,
-            message_name=self._message_name(chosen.key),
-            way_out=way_out,
-            one_click=f"{self._ways.address}{token}" if self._ways.address else "",
-            words=text | self._words(greeting, because, token),
-            marked=marked | _marked(greeting, because, way_out),
-        )
+        own = {
+            "greeting": greet(chosen.person.name, self._voice),
+            "because": reason_for(chosen.person, self._voice),
+            "way_out": mailto(self._ways.contact, f"{self._leave} {token}"),
+        }
+        to = (chosen.person.name, chosen.address, self._message_id(chosen.key))
+        one_click = f"{self._ways.address}{token}" if self._ways.address else ""
+        way_out = self._way_out.replace(_ANY_TOKEN, token)
+        return self._written(to, own, way_out, chosen.person.zone, one_click)
 
     def artist(self) -> Addressee:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
-        way_out = mailto(self._ways.contact, self._leave)
-        text, marked = self._clock(None)
-        greeting, because = greet("", self._voice), self._said.plain("mail.because.each")
-        return Addressee(
-            name=self._maker,
-            address=self._ways.contact,
-            message_name=self._message_name("trial"),
-            way_out=way_out,
-            one_click="",
-            words=text | self._words(greeting, because),
-            marked=marked | _marked(greeting, because, way_out),
-        )
+        own = {
+            "greeting": greet("", self._voice),
+            "because": self._said.plain("mail.because.each"),
+            "way_out": mailto(self._ways.contact, self._leave),
+        }
+        to = (self._maker, self._ways.contact, self._message_id("trial"))
+        return self._written(to, own, self._way_out_words(self._leave), None)
 
-    def _words(self, greeting: str, because: str, token: str = "") -> dict[str, str]:
-        way_out = self._way_out.replace(_ANY_TOKEN, token) if token else self._plain_way_out
-        return {"greeting": greeting, "because": wrap(because), "way_out": way_out}
+    def _written(
+        self, to: tuple[str, str, str], own: dict[str, str], way_out: str, zone: ZoneInfo | None,
+        one_click: str = "",
+    ) -> Addressee:  # fmt: skip
+        text, marked = self._clock(zone)
+        words = text | own | {"because": wrap(own["because"]), "way_out": way_out}
+        marked = marked | {name: str(escape(value)) for name, value in own.items()}
+        return Addressee(*to, own["way_out"], one_click, words, marked)
 
     def _clock(self, zone: ZoneInfo | None) -> tuple[dict[str, str], dict[str, str]]:
         """Say the letter's moments by a reader's own clock; nothing where it shows the studio's time."""
@@ -162,14 +156,11 @@ class Scribe:
         contact = self._ways.contact
         return wrap(self._said.plain("mail.way_out", word=self._leave, contact=contact, subject=subject))
 
-    def _message_name(self, key: str) -> str:
-        return message_name(self._ways.secret, self._ident, key)
+    def _message_id(self, key: str) -> str:
+        name = message_name(self._ways.secret, self._ident, key)
+        return f"{self._ident}.{name}@{self._ways.contact.rpartition('@')[2]}"
 
 
 def message_name(secret: bytes, ident: str, key: str) -> str:
     """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
     return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
-
-
-def _marked(greeting: str, because: str, link: str) -> dict[str, str]:
-    return {"greeting": str(escape(greeting)), "because": str(escape(because)), "way_out": str(escape(link))}

@@ -7,9 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
-from sitegen.letters.cautions import piece_facts, show_facts
 from sitegen.letters.message import dates
-from sitegen.letters.note import Hanging, Picture, Want, hang, remarks, whole_figure
+from sitegen.letters.note import Hanging, Picture, Want, hang, whole_figure
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
@@ -47,15 +46,22 @@ def announce_pieces(
     Raises LetterFault if one is not, or none is left.
     """
     pieces = _named(front, wanted.slugs) if wanted.slugs else _since(front, wanted.since)
-    _refuse_unavailable(pieces)
+    if gone := [f"{piece.slug} is {piece.status}" for piece in pieces if not piece.offered]:
+        raise LetterFault(
+            f"only what is available can be offered: {', '.join(gone)}. Leave it out, or change "
+            "its status first"
+        )
     wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
-    own, layout = hang(front, note, wanted.hanging, wants)
+    own = hang(front, note, wanted.hanging, wants)
     voice = open_voice(room.theme, front.card)
-    items = [_item(front, voice, *pair) for pair in zip(pieces, layout.pictures, strict=False)]
-    facts = piece_facts(front, [piece.slug for piece in pieces])
+    items = [
+        Item(piece, _label(voice, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
+        for piece, picture in zip(pieces, own.others, strict=True)
+    ]
+    more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
     plan = LetterPlan(
-        _ident(front, pieces), "pieces", Interest.NEW_PIECES, {"items": items}, own, layout.parts,
-        facts=facts, remarks=remarks(layout),
+        f"pieces-{front.moment.date()}-{pieces[0].slug}{more}", "pieces", Interest.NEW_PIECES,
+        {"items": items}, own, promises=tuple(f"piece {piece.slug}" for piece in pieces),
     )  # fmt: skip
     return compose(front, people, plan, room, voice)
 
@@ -77,30 +83,12 @@ def _since(front: FrontOfHouse, day: date | None) -> list[PublicPiece]:
     return found
 
 
-def _refuse_unavailable(pieces: Sequence[PublicPiece]) -> None:
-    gone = [f"{piece.slug} is {piece.status}" for piece in pieces if not piece.offered]
-    if gone:
-        raise LetterFault(
-            f"only what is available can be offered: {', '.join(gone)}. Leave it out, or change "
-            "its status first"
-        )
-
-
-def _item(front: FrontOfHouse, voice: Voice, piece: PublicPiece, picture: Picture | None) -> Item:
-    return Item(piece, _label(voice, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
-
-
 def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
     """Set the wall label's lines: year and materials; base and height; status and price."""
     label = voice.wall_label(piece)
     pairs = ((label.year, label.materials), (label.base, label.height))
     lines = [" · ".join(filter(None, pair)) for pair in pairs]
     return tuple(filter(None, [*lines, ", ".join(filter(None, [label.status, label.price]))]))
-
-
-def _ident(front: FrontOfHouse, pieces: Sequence[PublicPiece]) -> str:
-    more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
-    return f"pieces-{front.moment.date()}-{pieces[0].slug}{more}"
 
 
 def announce_show(
@@ -119,10 +107,8 @@ def announce_show(
         raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
     voice = open_voice(room.theme, front.card)
     events = show_events(voice, front.card, show)
-    words, layout = hang(front, note, hanging or Hanging())
-    parts = (*layout.parts, dates(f"{slug}.ics", events, front.card))
     plan = LetterPlan(
-        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, words, parts,
-        facts=show_facts(front, slug), remarks=remarks(layout),
+        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, hang(front, note, hanging or Hanging()),
+        (dates(f"{slug}.ics", events, front.card),), promises=(f"show {slug}",),
     )  # fmt: skip
     return compose(front, people, plan, room, voice)

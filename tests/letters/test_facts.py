@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sitegen.letters.cautions import early_facts, piece_facts, round_facts, show_facts
+from sitegen.letters.cautions import fact
 from tests.letters.studio import front
 
 DUBLIN = ZoneInfo("Europe/Dublin")
@@ -17,26 +17,25 @@ def test_everything_that_a_reader_may_rely_on_is_in_the_facts(tmp_path: Path) ->
     """Times with their distance from UTC (RFC 3339), slots, way, prices; days, hours, place and table."""
     house = front(tmp_path / "s")
 
-    assert piece_facts(house, ["ferry-ghost", "gone"]) == {
-        "piece ferry-ghost": "available, 480.00", "piece gone": "no longer there",
-    }  # fmt: skip
-    assert round_facts(house, "winter-2027") == {
-        "round winter-2027": "opens 2027-01-16T12:00:00+00:00, closes 2027-01-23T20:00:00+00:00, 5 slots, draw, "
+    assert fact(house, "piece ferry-ghost") == "available, 480.00"
+    assert fact(house, "piece gone") == "no longer there"
+    assert fact(house, "round winter-2027") == (
+        "opens 2027-01-16T12:00:00+00:00, closes 2027-01-23T20:00:00+00:00, 5 slots, draw, "
         "Small figure from 420.00"
-    }
-    assert show_facts(house, "quayside-2027") == {
-        "show quayside-2027": "2027-02-27 to 2027-02-28, 10:00-17:00, The Old Ropewalk, table B12"
-    }
-    assert early_facts(house, "winter-2027") == {"early winter-2027": "not yet open to all"}
+    )
+    assert (
+        fact(house, "show quayside-2027")
+        == "2027-02-27 to 2027-02-28, 10:00-17:00, The Old Ropewalk, table B12"
+    )
+    assert fact(house, "early winter-2027") == "not yet open to all"
 
 
 def test_a_round_may_stay_open(tmp_path: Path) -> None:
     house = front(tmp_path / "s")
     open_end = replace(house, rounds=tuple(replace(one, closes=None) for one in house.rounds))
+    stays = fact(open_end, "round winter-2027")
 
-    assert round_facts(open_end, "winter-2027") == {
-        "round winter-2027": "opens 2027-01-16T12:00:00+00:00, 5 slots, draw, Small figure from 420.00"
-    }
+    assert stays == "opens 2027-01-16T12:00:00+00:00, 5 slots, draw, Small figure from 420.00"
 
 
 def test_what_is_over_or_gone_is_no_fact_any_more(tmp_path: Path) -> None:
@@ -45,9 +44,9 @@ def test_what_is_over_or_gone_is_no_fact_any_more(tmp_path: Path) -> None:
     opened = front(tmp_path / "o", datetime(2027, 1, 16, 12, tzinfo=DUBLIN))
     later = front(tmp_path / "l", datetime(2027, 3, 1, tzinfo=DUBLIN))
 
-    assert round_facts(bare, "x") == {"round x": "no longer there"}
-    assert show_facts(bare, "x") == {"show x": "no longer there"}
-    assert early_facts(bare, "x") == {"early x": "open to all, or over"}
-    assert early_facts(opened, "winter-2027") == {"early winter-2027": "open to all, or over"}
-    assert round_facts(later, "winter-2027") == {"round winter-2027": "closed"}
-    assert show_facts(later, "quayside-2027") == {"show quayside-2027": "over"}
+    assert fact(bare, "round x") == "no longer there"
+    assert fact(bare, "show x") == "no longer there"
+    assert fact(bare, "early x") == "open to all, or over"
+    assert fact(opened, "early winter-2027") == "open to all, or over"
+    assert fact(later, "round winter-2027") == "closed"
+    assert fact(later, "show quayside-2027") == "over"
