@@ -146,7 +146,7 @@ def test_a_record_is_shown_whole_and_who_asks_leaves(visitor: Visitor) -> None:
 
     after = visitor.after(done)
     assert "asked to be" not in after.words
-    assert "No letter is sent: asked to leave on 2026-11-24." in after.words
+    assert "No letter is sent: asked to leave on 24 November 2026." in after.words
     assert rows(visitor)[0]["left"] == "2026-11-24 asked"
 
 

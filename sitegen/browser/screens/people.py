@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from contextlib import suppress
+from datetime import date
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -11,7 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values, form
-from sitegen.browser.desk import at, page
+from sitegen.browser.desk import at, page, speaks
 from sitegen.browser.forms import picks
 from sitegen.browser.screens import incoming, signing
 from sitegen.jobs import people as jobs
@@ -75,6 +78,17 @@ def people(request: Request) -> Response:
     )  # fmt: skip
 
 
+def _with_days(text: str) -> str:
+    """Say the days in a text as days are said."""
+
+    def said(found: re.Match[str]) -> str:
+        with suppress(ValueError):
+            return speaks("XXX", 2).day(date.fromisoformat(found[0]))
+        return found[0]
+
+    return re.sub(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", said, text)
+
+
 def _whole(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 9 else 1
 
@@ -99,7 +113,14 @@ def one(request: Request) -> Response:
     leave = form(desk, "people.leave", studio, address=address, back=back) if here else None
     forget = "/do/people.erase?" + urlencode({"address": address})
     return page(
-        request, "person.html", screen="people", address=address, held=held, leave=leave, forget=forget
+        request,
+        "person.html",
+        screen="people",
+        address=address,
+        held=held,
+        leave=leave,
+        forget=forget,
+        days=_with_days,
     )
 
 
