@@ -71,7 +71,7 @@ def orders(studio: Path) -> str:
 def test_a_form_from_elsewhere_changes_nothing(
     visitor: Visitor, studio: Path, headers: dict[str, str]
 ) -> None:
-    fields = visitor.filled("/orders", PAY, tier="Small figure", name="A. Collector")
+    fields = visitor.filled(PAY, PAY, tier="Small figure", name="A. Collector")
     before = orders(studio)
     body = "&".join(f"{name}={value.replace(' ', '+')}" for name, value in fields.items()).encode()
 
@@ -83,7 +83,7 @@ def test_a_form_from_elsewhere_changes_nothing(
 
 def test_another_port_of_this_machine_is_elsewhere(visitor: Visitor, tmp_path: Path, studio: Path) -> None:
     before = orders(studio)
-    fields = visitor.filled("/orders", PAY, tier="Small figure", name="A. Collector")
+    fields = visitor.filled(PAY, PAY, tier="Small figure", name="A. Collector")
     body = "&".join(f"{name}={value.replace(' ', '+')}" for name, value in fields.items()).encode()
 
     assert visitor.ask("POST", PAY, body, Content_Type=FORM, Origin="http://127.0.0.1:9").status == 403
@@ -92,7 +92,7 @@ def test_another_port_of_this_machine_is_elsewhere(visitor: Visitor, tmp_path: P
 
 def test_a_form_of_another_session_changes_nothing(visitor: Visitor, studio: Path) -> None:
     before = orders(studio)
-    fields = visitor.filled("/orders", PAY, tier="Small figure", name="A. Collector")
+    fields = visitor.filled(PAY, PAY, tier="Small figure", name="A. Collector")
     with opened(studio) as other:
         got = other.send(PAY, fields)
 
@@ -102,7 +102,7 @@ def test_a_form_of_another_session_changes_nothing(visitor: Visitor, studio: Pat
 
 def test_the_form_itself_is_taken(visitor: Visitor, studio: Path) -> None:
     """The refusals above refuse something that would have been done."""
-    got = visitor.do("/orders", PAY, tier="Small figure", name="A. Collector")
+    got = visitor.do(PAY, PAY, tier="Small figure", name="A. Collector")
 
     assert "A. Collector" in visitor.after(got).words
     assert "A. Collector" in orders(studio)
@@ -139,7 +139,7 @@ def test_nothing_but_what_was_made_is_handed_out(visitor: Visitor, studio: Path,
 
 
 def test_more_than_words_need_is_not_read(visitor: Visitor) -> None:
-    fields = visitor.filled("/orders", PAY)
+    fields = visitor.filled(PAY, PAY)
     much = {"notes": "x" * 5_000_000}
 
     assert visitor.send(PAY, fields | much).status == 413
@@ -161,7 +161,7 @@ def test_a_body_without_an_end_is_cut(visitor: Visitor) -> None:
 
 
 def test_an_answer_leads_nowhere_else(visitor: Visitor) -> None:
-    fields = visitor.filled("/orders", PAY, tier="Small figure", name="B. Collector")
+    fields = visitor.filled(PAY, PAY, tier="Small figure", name="B. Collector")
     for address in ("//elsewhere.example/", "https://elsewhere.example/", "/\\elsewhere.example"):
         got = visitor.send(PAY, fields | {"back": address})
         assert got.to.startswith("/orders?"), got.to
