@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 from typing import Any
 
 from sitegen.studio import money
@@ -170,7 +171,7 @@ class Year:
         """Return what the rows of a kind tell of, each once."""
         return tuple(dict.fromkeys(row.what for row in self.rows if row.kind == kind))
 
-    @property
+    @cached_property
     def owed(self) -> tuple[Owed, ...]:
         """What is still to come, by order and piece."""
         kinds = (RowKind.PAID, RowKind.TO_COME, RowKind.DUE, RowKind.LATE)
@@ -179,32 +180,32 @@ class Year:
             Owed(name, paid, to_come, now, late > 0) for name, (paid, to_come, now, late) in sums.items()
         )
 
-    @property
+    @cached_property
     def no_hours(self) -> tuple[str, ...]:
         """What was sold in it and has no hours noted."""
         return self.named(RowKind.NO_HOURS)
 
-    @property
+    @cached_property
     def unnoted(self) -> tuple[str, ...]:
         """What was made in it and has no hours noted."""
         return self.named(RowKind.UNNOTED)
 
-    @property
+    @cached_property
     def income(self) -> dict[str, Decimal]:
         """Income by stream, every stream named."""
         return {str(one): self.sum_of(*INCOME, stream=str(one)) for one in (*Stream, *OtherStream)}
 
-    @property
+    @cached_property
     def total(self) -> Decimal:
         """All income."""
         return self.sum_of(*INCOME)
 
-    @property
+    @cached_property
     def costs(self) -> dict[str, Decimal]:
         """Costs by kind."""
         return {name: -self.sum_of(kind) for name, kind in COSTS.items()}
 
-    @property
+    @cached_property
     def left(self) -> Decimal:
         """Income less costs."""
         return self.total - total(self.costs.values())
@@ -242,7 +243,7 @@ class Year:
         """What an hour at the bench earned, sold or not; None like `hourly`, of what was made."""
         return self._an_hour(self.left, self.worked, self.unnoted)
 
-    @property
+    @cached_property
     def results(self) -> tuple[ThingSold, ...]:
         """What each thing sold left after fees and supplies, and costs of no single one: together `left`."""
         own = (*INCOME, RowKind.FEES, RowKind.SUPPLIES)
@@ -283,7 +284,7 @@ class Year:
         advance, back, open_ = map(self.sum_of, (RowKind.ADVANCE, RowKind.BACK, RowKind.OPEN))
         return Balance(advance, back, -open_)
 
-    @property
+    @cached_property
     def shows(self) -> tuple[ShowResult, ...]:
         """What each show cost and brought in."""
         return tuple(map(self._of_show, dict.fromkeys(row.show for row in self.rows if row.show)))
@@ -295,7 +296,7 @@ class Year:
         hourly = self._an_hour(sales - costs - taken, hours, untold)
         return ShowResult(name, sales, costs, taken, hours, untold, hourly)
 
-    @property
+    @cached_property
     def streams(self) -> tuple[StreamResult, ...]:
         """What each stream brought in and took: together `left`, but for overhead and other expenses."""
         found = []

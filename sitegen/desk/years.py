@@ -68,6 +68,7 @@ class ShowBrought:
 class Shows:
     """All shows, the latest first."""
 
+    day: date
     currency: str
     digits: int
     shows: tuple[ShowBrought, ...] = field(repr=False)
@@ -107,7 +108,7 @@ class Shows:
         return words.table([head, *rows], right=(2, 3, 4, 5, 6)) if rows else ["No show yet."]
 
 
-def brought(studio: Studio, years: Sequence[Books], signed: Mapping[str, int]) -> Shows:
+def brought(studio: Studio, years: Sequence[Books], signed: Mapping[str, int], day: date) -> Shows:
     """Say what each show brought, in all years together."""
     settings = studio.settings
     shows = sorted(studio.shows, key=lambda one: (one.first_day, one.slug), reverse=True)
@@ -122,6 +123,7 @@ def brought(studio: Studio, years: Sequence[Books], signed: Mapping[str, int]) -
             for show in _show_of(shows, result.name, year.year):
                 results[show.slug].append(result)
     return Shows(
+        day,
         settings.currency,
         digits,
         tuple(

@@ -153,13 +153,14 @@ def years(folder: Path, today: str | None) -> Years:
 def ahead(folder: Path, today: str | None) -> Ahead:
     """Say what is to come by the plans agreed on, month by month."""
     sitting = sit(folder, today, BOOKS)
-    return money_ahead(sitting.studio, purses(sitting.studio), sitting.today)
+    studio, day = sitting.studio, sitting.today
+    return once(studio, "ahead", day, lambda: money_ahead(studio, purses(studio), day))
 
 
 def shows(folder: Path, today: str | None) -> Shows:
     """Say what each show brought: money, and people to the list."""
     books_of, sitting = years(folder, today).years, sit(folder, today, BOOKS | PEOPLE)
-    return brought(sitting.studio, books_of, signed_up(sitting))
+    return brought(sitting.studio, books_of, signed_up(sitting), sitting.today)
 
 
 def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:

@@ -88,7 +88,11 @@ DEEDS = {
 
 
 def _file(desk: Workplace, values: Values) -> str:
-    return f"shows/{show_named(desk.read(), values).slug}.yaml"
+    """Return the path of a show's file below the studio. Raises Fault for one that isn't there."""
+    file = f"shows/{values.get('show', '')}.yaml"
+    if not (desk.folder / file).is_file():
+        raise Fault("there is no such show on the desk; it may have been renamed")
+    return file
 
 
 def _facts(_: Studio, __: Values) -> Sequence[Ask]:
@@ -96,28 +100,33 @@ def _facts(_: Studio, __: Values) -> Sequence[Ask]:
     return [replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND)]
 
 
-def _entry(_: Studio, values: Values) -> Sequence[Ask]:
-    """Ask for one line of a show's costs or sales."""
-    kind, number = values.get("kind", ""), values.get("number", "")
-    if kind not in _LISTS or not number.isdecimal():
-        raise Fault("there is no such line")
-    return _of_line(kind, f"private.{kind}.{number}.")
+def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
+    """Ask for every line of a show's costs or sales."""
+    kind = values.get("kind", "")
+    if kind not in _LISTS:
+        raise Fault("there is no such list of a show")
+    count = len(getattr(show_named(studio, values).private, kind))
+    return [one for number in range(count) for one in _line(kind, number)]
 
 
-def _of_line(kind: str, entry: str = "") -> list[Ask]:
-    return [replace(one, help="") for one in asks(_KIND, f"private.{kind}.*.", entry)]
+def _line(kind: str, number: int | None = None) -> list[Ask]:
+    """Ask for one line, or a new one."""
+    entry, of = ("", "") if number is None else (f"private.{kind}.{number}.", f" of line {number + 1}")
+    return [
+        replace(one, help="", label=f"{one.label}{of}") for one in asks(_KIND, f"private.{kind}.*.", entry)
+    ]
 
 
 _LISTS = {"costs": "What it cost", "sales": "What was sold at the table"}
 SHEETS = {
     "show": FileForm("Facts", "Save them", "money", _file, _facts, "/shows/{show}"),
-    "show_line": FileForm("A line", "Save it", "money", _file, _entry, "/shows/{show}#{kind}"),
+    "show_lines": FileForm("Its lines", "Save the lines", "money", _file, _lines, "/shows/{show}#{kind}"),
     "costs": FileForm(
-        "One more cost", "Add it", "money", _file, lambda *_: _of_line("costs"), "/shows/{show}#costs",
+        "One more cost", "Add it", "money", _file, lambda *_: _line("costs"), "/shows/{show}#costs",
         into=lambda _: "private.costs",
     ),
     "sales": FileForm(
-        "One more sale", "Add it", "money", _file, lambda *_: _of_line("sales"), "/shows/{show}#sales",
+        "One more sale", "Add it", "money", _file, lambda *_: _line("sales"), "/shows/{show}#sales",
         into=lambda _: "private.sales",
         told="A piece by its name in addresses, like moth-usher, or in words what isn't one.",
     ),
@@ -129,7 +138,7 @@ def shows(request: Request) -> Response:
     """List the shows: those to come, and what each brought."""
     desk = at(request)
     found, studio = answers.shows(desk.folder, desk.today), desk.read()
-    day = answers.ahead(desk.folder, desk.today).day
+    day = found.day
     coming = [one for one in reversed(found.shows) if one.show.ends >= day]
     past = [one for one in found.shows if one.show.ends < day]
     return page(
@@ -148,32 +157,31 @@ def show(request: Request) -> Response:
     return page(
         request, "show.html", screen="money", show=found, brought=brought, tongue=tongue_of(studio),
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
-        lists=[_lines(desk, studio, found, kind) for kind in _LISTS],
+        lists=[_list(desk, studio, found, kind) for kind in _LISTS],
         papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
                 form(desk, "papers.cards", studio, back=back)],
     )  # fmt: skip
 
 
-def _lines(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, Any]:
+def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, Any]:
     """Return what the page shows of a show's costs or sales: each line to be changed or taken out."""
     about, file = {"show": found.slug}, f"shows/{found.slug}.yaml"
-    lines = getattr(found.private, kind)
-    paths = [f"private.{kind}.{number}" for number in range(len(lines))]
-    seen = edits.stands(desk.folder, file, *paths)
-    back = f"/shows/{found.slug}#{kind}"
+    paths = [f"private.{kind}.{number}" for number in range(len(getattr(found.private, kind)))]
+    seen, back = edits.stands(desk.folder, file, *paths), f"/shows/{found.slug}#{kind}"
+    lines = sheet_form(desk, "show_lines", studio, kind=kind, **about)
+    fields = [one for one in lines["asks"] if one.kind != "hidden"]
     return {
         "kind": kind,
         "title": _LISTS[kind],
         "more": sheet_form(desk, kind, studio, **about),
-        "lines": [
-            {
-                "line": line,
-                "form": sheet_form(desk, "show_line", studio, kind=kind, number=str(number), **about),
-                "out": {"file": file, "path": path, "seen": seen[path].seen, "back": back},
-            }
-            for number, (line, path) in enumerate(zip(lines, paths, strict=True))
+        "lines": lines,
+        "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
+        "rows": [
+            (fields[2 * number : 2 * number + 2],
+             {"file": file, "path": path, "seen": seen[path].seen, "back": back})
+            for number, path in enumerate(paths)
         ],
-    }
+    }  # fmt: skip
 
 
 def new(request: Request) -> Response:
