@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from sitegen.desk import order_money, orders
+from sitegen.desk.ahead import ahead
 from sitegen.desk.books import books
 from sitegen.desk.order_money import Changed
 from sitegen.studio import money
@@ -20,8 +21,9 @@ from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import UNDER_WAY, When
-from sitegen.studio.payments import CalledOffBy
+from sitegen.studio.payments import CalledOffBy, Standing
 from sitegen.studio.piece import BuyerPlan, Piece, Sold
+from sitegen.studio.purses import purses
 from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
 from sitegen.studio.whole import Studio
 from tests.desk.studios import piece, queued, settings, studio
@@ -197,6 +199,10 @@ class Money(RuleBasedStateMachine):
             stood, stands = (end.advance + end.back - end.open for end in (before, after))
             assert stood + one.received == one.total + stands
             assert sum((part.amount for part in one.results), Decimal(0)) == one.left
+            unshared = one.costs["overhead"] + one.costs["expenses"]
+            assert sum((part.left for part in one.streams), Decimal(0)) - unshared == one.left
+            assert sum((part.income for part in one.streams), Decimal(0)) == one.total
+            assert sum((part.hours for part in one.streams), Decimal(0)) == one.hours
 
     @invariant()
     def every_coin_is_somewhere_once(self) -> None:
@@ -206,7 +212,18 @@ class Money(RuleBasedStateMachine):
         earned = sum((one.total for one in years), Decimal(0))
         after = years[-1].after
         assert self.came - self.went == earned + after.advance + after.back - after.open
+        assert self.went == sum((one.sent_back for one in years), Decimal(0))
         assert min(earned, after.advance, after.back, after.open) >= 0
+
+    @invariant()
+    def what_is_to_come_is_all_that_is_owed(self) -> None:
+        if not hasattr(self, "studio"):
+            return
+        found = ahead(self.studio, purses(self.studio), self.day)
+        owed = books(self.studio, self.day.year, self.day).owed
+        assert found.all.sum_of() == sum((one.balance for one in owed), Decimal(0))
+        assert found.all.sum_of(Standing.LATE, Standing.DUE) == sum((one.now for one in owed), Decimal(0))
+        assert sum((month.sum_of() for month in found.months), Decimal(0)) == found.all.sum_of()
 
 
 TestMoney = Money.TestCase

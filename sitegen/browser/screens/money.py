@@ -51,6 +51,7 @@ def money(request: Request) -> Response:
     return page(
         request, "money.html", screen="money", beside=beside, earlier=years[_BESIDE:], ahead=ahead, last=last,
         tongue=tongue, drawn=_by_stream(beside, tongue), coming=_by_month(ahead, tongue), of_year=_of_year,
+        codes={one.code for one in studio.commissions.queue},
         sum_of=lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
     )  # fmt: skip
 
@@ -87,14 +88,13 @@ _HOW = {Standing.LATE: "cross", Standing.DUE: "hatch", Standing.TO_COME: "full"}
 
 def _by_month(ahead: Any, tongue: Tongue) -> Bars:
     """Draw what is to come, a bar a month, what is late first."""
-    rows = []
+    groups = []
     for month in ahead.months:
         sums = [(said, fill, month.sum_of(said)) for said, fill in _HOW.items()]
-        parts = [str(said) for said, _, sum_ in sums if sum_]
-        words = f"{tongue.exact_money(month.sum_of())}, {' and '.join(parts)}"
-        rows.append((month.first.strftime("%b %Y") if month.first else "no day", words,
-                     [(fill, sum_) for _, fill, sum_ in sums]))  # fmt: skip
-    return bars([("", rows)])
+        stands = " and ".join(str(said) for said, _, sum_ in sums if sum_)
+        name = f"{ahead.name_of(month).capitalize()}: {tongue.exact_money(month.sum_of())} {stands}"
+        groups.append((name, [("", "", [(fill, sum_) for _, fill, sum_ in sums])]))
+    return bars(groups)
 
 
 def year(request: Request) -> Response:
