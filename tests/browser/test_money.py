@@ -22,7 +22,9 @@ PIECES = {
     "hare": makers.piece_yaml(
         "Hare", "sold", price="", number="", private=HARE.format(10, 20, "2026-05-01", 500, "originals")
     ),
-    "owl": makers.piece_yaml("Owl", "sold", price="", number="", private=HARE.format(8, 15, "2026-06-06", 400, "shows")),
+    "owl": makers.piece_yaml(
+        "Owl", "sold", price="", number="", private=HARE.format(8, 15, "2026-06-06", 400, "shows")
+    ),
     "toad": makers.piece_yaml(
         "Toad", "sold", price="", number="", private=HARE.format(5, 5, "2025-03-01", 300, "originals")
     ),

@@ -128,7 +128,7 @@ SHEETS = {
     "sales": FileForm(
         "One more sale", "Add it", "money", _file, lambda *_: _line("sales"), "/shows/{show}#sales",
         into=lambda _: "private.sales",
-        told="A piece by its name in addresses, like moth-usher, or in words what isn't one.",
+        told="Small things, in words. A piece sold here is noted on its own page, and counts by itself.",
     ),
     "new_show": FileForm("A new show", "Add it", "money", lambda *_: "", _facts, "/shows/{show}"),
 }  # fmt: skip
