@@ -13,7 +13,7 @@ from sitegen.jobs.fields_page import FormField, fields_of
 _KINDS = {
     "long text": "long", "amount": "amount", "percentage": "number", "number": "number",
     "whole number": "number", "date": "day", "choice": "pick", "yes or no": "pick", "list": "lines",
-    "names": "pairs",
+    "names": "pairs", "date and time": "moment",
 }  # fmt: skip
 
 
@@ -40,7 +40,7 @@ def ask_of(field: FormField, name: str, said: str) -> Ask:
     usual = f"usually {field.usual}" if field.usual else "nothing said"
     words = ("yes", "no") if field.kind == "yes or no" else tuple(map(str, field.choices))
     choices = picks(words, empty=None if field.needed else usual) if kind == "pick" else ()
-    such = f"Like {field.example}." if field.example and kind != "long" else ""
+    such = f"Like {field.example}." if field.example and kind not in {"long", "day", "moment"} else ""
     line = {"lines": "A line each.", "pairs": "A line each, like “sculpting: 12”."}.get(kind, "")
     help_ = " ".join(filter(None, (field.meaning.replace("`", ""), line or such)))
     return Ask(name, _label(said), kind, help=help_, needed=field.needed, choices=choices)

@@ -6,6 +6,7 @@ written over.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -25,7 +26,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 
 # Kinds of field whose value is a list of texts, and what stands between them.
-LISTS = {"lines": "\n", "focus": ","}
+LISTS = {"lines": "\n", "ticks": "\n", "focus": ","}
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> 
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, file, *(one.name for one in asked))
-    shown = [replace(one, value=_as_text(one, standing[one.name].value)) for one in asked]
+    shown = [_shown(one, _as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
 
@@ -70,6 +71,14 @@ def _form(
         "mark": desk.mark,
         "seen": "", "back": "", "fault": fault, "shown": (), "agreed": "", "better": "",
     }  # fmt: skip
+
+
+def _shown(ask: Ask, text: str) -> Ask:
+    """Fill a field; a moment that no clock field shows, such as a time without its day, stays a text."""
+    if ask.kind != "moment" or not text:
+        return replace(ask, value=text)
+    plain = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) ([0-9]{2}:[0-9]{2})", text)
+    return replace(ask, value=f"{plain[1]}T{plain[2]}") if plain else replace(ask, kind="text", value=text)
 
 
 def _as_text(ask: Ask, value: Any) -> str:
@@ -88,6 +97,7 @@ def _as_value(ask: Ask, text: str) -> Any:
     if ask.kind == "pairs":
         pairs = (line.partition(":") for line in text.split("\n") if line.strip())
         return {name.strip(): said.strip() for name, _, said in pairs} or None
+    text = re.sub(r"(?<=[0-9])T(?=[0-9])", " ", text) if ask.kind == "moment" else text
     return text if ask.kind == "long" else text.strip()
 
 

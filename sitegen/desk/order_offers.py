@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sitegen.desk import find
+from sitegen.desk import find, words
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import round_of
@@ -125,6 +125,24 @@ def _standing(book: Commissions) -> list[str]:
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
             said.append(f"{named(order)}: {until}.")
     return said
+
+
+def stands(round_: Round, moment: datetime) -> str:
+    """Say when a round opens or closes, as seen from a moment in the studio's zone."""
+    day = moment.date()
+
+    def on(turn: datetime) -> str:
+        return f"{words.at_day(turn.date(), day)}, at {turn:%H:%M}"
+
+    closed = round_.closed_at
+    if round_.way is Way.WAITING_LIST:
+        return "Its slots go to the waiting list, oldest first."
+    if moment < round_.taken_from():
+        until = f", and closes on {words.on_day(round_.closes.date(), day)}" if round_.closes else ""
+        return f"Opens {on(round_.opens)}{until}."
+    if closed is None or round_.closes is None:
+        return f"Open since {words.on_day(round_.opens.date(), day)}, without a last day."
+    return f"Open; closes {on(round_.closes)}." if moment < closed else f"Closed {on(round_.closes)}."
 
 
 def line_up(studio: Studio, round_: Round, drawn: Sequence[str] | None) -> str:

@@ -15,6 +15,7 @@ from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.order_lines import Step
+from sitegen.studio.settings import DaysAway
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload
@@ -152,7 +153,7 @@ class SlotsAnswer:
     promises: tuple[Promise, ...]
     own: int  # the studio's own pieces in progress, which come after the queue
     why_this_tier: str
-    away: tuple[str, ...]
+    away: tuple[DaysAway, ...]
     past: Past
     queueing: Queueing
     offers: int = 0  # offers that stand: whoever says yes takes one of the new slots
@@ -189,8 +190,7 @@ class SlotsAnswer:
             *[f"{stand} unanswered; whoever says yes takes one of these, so count them off."] * bool(offers),
             "",
             *self._dates(),
-            *self._warnings(),
-            *self.past.warning(),
+            *self.warnings(),
             *self.queueing.lines(),
             *self._basis(),
             *self.past.lines(),
@@ -207,23 +207,30 @@ class SlotsAnswer:
         ]
         return [*words.table(rows), ""]
 
-    def _warnings(self) -> list[str]:
+    def warnings(self) -> list[str]:
+        """Name promises that won't hold, and hours that the record hasn't."""
         confidence = self.answer.question.confidence
-        return [
+        broken = [
             f"Warning: {one.code} was promised for {one.promised}; that holds with {one.kept:.0%}, not "
             f"{confidence:.0%}. Write to the client before that day; {words.day(one.sure)} can be promised."
             for one in self.answer.broken
         ]
+        return [*broken, *self.past.warning()]
 
     def _basis(self) -> list[str]:
         return [
             f"It rests on {self.past.week}, Monday to Friday, and on",
             *(f"  {sentence}" for sentence in self.answer.rests_on),
-            *(f"  away {sentence}" for sentence in self.away),
+            *(f"  away {one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in self.away),
             *(f"  Careful: {sentence}." for sentence in self.answer.cautions),
             "What would move the last date:",
-            *(f"  {one.what}: {_moved(one.days)}" for one in self.answer.changes),
+            *(f"  {one}" for one in self.moves),
         ]
+
+    @property
+    def moves(self) -> list[str]:
+        """Say what one changed assumption each does to the last date, what matters most first."""
+        return [f"{one.what}: {_moved(one.days)}" for one in self.answer.changes]
 
     def _late_delivery(self) -> list[str]:
         rows = [
@@ -268,8 +275,7 @@ def slots(
         weekly = studio.settings.private.weekly_hours or Decimal(0)
         past = Past(days_held(studio, today), promises_held(studio), load.pace, weekly)
     promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
-    away = tuple(f"{one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in load.away)
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, away, past, queueing, load.offers)
+    return SlotsAnswer(found, tuple(promises), len(load.own), why, load.away, past, queueing, load.offers)
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from sitegen.desk.ahead import ahead as money_ahead
 from sitegen.desk.books import cautions
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import read_day, share_in
+from sitegen.desk.slots import SlotsAnswer as SlotsAnswer  # noqa: PLC0414 (a picture is made of it)
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.desk.years import Shows, Years, brought, years_with_any
 from sitegen.jobs.pen import writes

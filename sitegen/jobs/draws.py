@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +21,9 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import settled_studio
 from sitegen.studio.commission import Round
-from sitegen.studio.draw import DrawNotice, filled
+from sitegen.studio.draw import DrawNotice, Source, filled
 from sitegen.studio.fault import Fault
+from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.theme_files import find_theme
@@ -111,6 +114,37 @@ def _again(
             "made once. If they were copied wrongly, announce that in public before anything else"
         )
     return draws.draw_announced(announced, filled(announced.sources, numbers), drawn["withdrawn"])
+
+
+@dataclass(frozen=True)
+class DrawStands:
+    """How far a round's draw is."""
+
+    announced: date
+    drawn: date | None
+    sources: tuple[Source, ...]
+    """With their numbers, once it's drawn."""
+    announcement: str
+    """The text to publish before, as it was announced."""
+    record: str
+    """The text to publish after; empty before."""
+
+
+def stands(folder: Path, studio: Studio, round_: Round) -> DrawStands | None:
+    """Say how far a round's draw is; None before it's announced. Raises Fault if its record is damaged."""
+    kept = recall(folder, round_)
+    if kept is None:
+        return None
+    voice = open_voice(find_theme(folder, studio.settings.theme), studio.settings)
+    notice, drawn = draws.thawed(kept["announced"]), kept.get("drawn")
+    answer = _again(round_, notice, drawn, ()) if drawn else None
+    return DrawStands(
+        notice.day,
+        date.fromisoformat(drawn["day"]) if drawn else None,
+        tuple(filled(notice.sources, drawn["numbers"])) if drawn else tuple(notice.sources),
+        "\n".join(announcement_lines(voice, notice)),
+        "\n".join(_text(voice, answer)) if answer else "",
+    )
 
 
 def order_of(folder: Path, round_: Round) -> tuple[str, ...] | None:
