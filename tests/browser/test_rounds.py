@@ -91,7 +91,9 @@ def test_a_round_is_set_up_with_comments_left_alone(visitor: Visitor) -> None:
     text = file.read_text("utf-8")
     assert text.startswith("# mine\n")
     assert text.endswith("# last\n")
-    page = visitor.after(visitor.do("/rounds/spring-2027", "/sheet/round_as_it_is", slots="4"))
+    page = visitor.after(
+        visitor.do("/rounds/spring-2027", "/sheet/round_as_it_is", **{"rounds.1.slots": "4"})
+    )
     assert (page.page.xpath("string(//h1)"), rounds(visitor)[1]["slots"]) == ("Spring: 2027", "4")
     assert rounds(visitor)[1]["opens"] == "2027-03-06 12:00"
 
