@@ -17,8 +17,8 @@ _LETTER = 7.5
 
 
 @dataclass(frozen=True)
-class Bar:
-    """One place: from an even chance to 90 %, dark until 80 %."""
+class Stretch:
+    """One place's stretch of days: from an even chance to 90 %, dark until 80 %."""
 
     y: float
     name: str
@@ -49,7 +49,7 @@ class Strip:
     weeks: tuple[float, ...]
     months: tuple[Span, ...]
     away: tuple[Span, ...]
-    bars: tuple[Bar, ...]
+    bars: tuple[Stretch, ...]
 
 
 def strip(found: SlotsAnswer) -> Strip:
@@ -67,7 +67,7 @@ def strip(found: SlotsAnswer) -> Strip:
         return width if day is None else min(width, _LEFT + max(0, (day - first).days) * week / 7)
 
     bars = tuple(
-        Bar(
+        Stretch(
             _TOP + row * _ROW + _ROW / 2, "one too many" if one is answer.beyond else one.code,
             x(one.p50), x(one.p80), x(one.p90),
             x(one.promised) if one.promised else None, not one.breaks(answer.question.confidence),
