@@ -17,7 +17,7 @@ _LETTER = 7.5
 
 
 @dataclass(frozen=True)
-class Stretch:
+class PlaceBar:
     """One place's stretch of days: from an even chance to 90 %, dark until 80 %."""
 
     y: float
@@ -30,7 +30,7 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Span:
+class NamedDays:
     """Days away, or a month."""
 
     x: float
@@ -47,9 +47,9 @@ class Strip:
     top: float
     left: float
     weeks: tuple[float, ...]
-    months: tuple[Span, ...]
-    away: tuple[Span, ...]
-    bars: tuple[Stretch, ...]
+    months: tuple[NamedDays, ...]
+    away: tuple[NamedDays, ...]
+    bars: tuple[PlaceBar, ...]
 
 
 def strip(found: SlotsAnswer) -> Strip:
@@ -67,7 +67,7 @@ def strip(found: SlotsAnswer) -> Strip:
         return width if day is None else min(width, _LEFT + max(0, (day - first).days) * week / 7)
 
     bars = tuple(
-        Stretch(
+        PlaceBar(
             _TOP + row * _ROW + _ROW / 2, "one too many" if one is answer.beyond else one.code,
             x(one.p50), x(one.p80), x(one.p90),
             x(one.promised) if one.promised else None, not one.breaks(answer.question.confidence),
@@ -75,11 +75,15 @@ def strip(found: SlotsAnswer) -> Strip:
         for row, one in enumerate(places)
     )  # fmt: skip
     away = [
-        Span(x(one.first_day), x(one.last_day + timedelta(days=1)) - x(max(first, one.first_day)), one.why)
+        NamedDays(
+            x(one.first_day), x(one.last_day + timedelta(days=1)) - x(max(first, one.first_day)), one.why
+        )
         for one in found.away
         if one.first_day < end
     ]
-    months = tuple(_named(Span(x(day), x(_next(day)) - x(day), f"{day:%B}") for day in _months(first, end)))
+    months = tuple(
+        _named(NamedDays(x(day), x(_next(day)) - x(day), f"{day:%B}") for day in _months(first, end))
+    )
     lines = tuple(_LEFT + number * week for number in range(weeks + 1))
     return Strip(width, _TOP + len(bars) * _ROW + 8, _TOP, _LEFT, lines, months, tuple(_named(away)), bars)
 
@@ -95,9 +99,9 @@ def _next(day: date) -> date:
     return (day.replace(day=1) + timedelta(days=32)).replace(day=1)
 
 
-def _named(spans: Sequence[Span] | Iterator[Span]) -> Iterator[Span]:
+def _named(spans: Sequence[NamedDays] | Iterator[NamedDays]) -> Iterator[NamedDays]:
     """Return spans with as much of their names as there's room for."""
     for one in spans:
         room = int(one.width / _LETTER)
         fits = one.name if len(one.name) <= room else one.name[:3] if room >= 3 else ""
-        yield Span(one.x, one.width, fits)
+        yield NamedDays(one.x, one.width, fits)
