@@ -41,7 +41,7 @@ _OF_AN_ORDER = {
 
 def told(sentence: str) -> Markup:
     """Turn a sentence into words for a page."""
-    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+|`send`|SITEGEN_SMTP_[A-Z]+)", sentence)
+    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+|`send`|SITEGEN_(?:SMTP|IMAP)_[A-Z]+)", sentence)
     return Markup("").join(_told(part) for part in parts)
 
 
@@ -51,8 +51,8 @@ def told_all(lines: Iterable[str]) -> list[Markup]:
 
 
 def _told(part: str) -> Markup | str:
-    if part.startswith(("--", "SITEGEN_SMTP_")):
-        name = part.removeprefix("--").removeprefix("SITEGEN_SMTP_")
+    if part.startswith(("--", "SITEGEN_")):
+        name = re.sub("--|SITEGEN_(SMTP|IMAP)_", "", part)
         return f"“{label(name.lower().replace('-', '_'))}”"
     if not part.startswith("`sitegen "):
         return "“Post it”" if part == "`send`" else part

@@ -104,19 +104,23 @@ def press(theme: ThemeFiles, template: str, content: Content) -> bytes:
     return _with_any_font(form, text)
 
 
-def count_in(theme: ThemeFiles, template: str, content: Content, label: str) -> int:
-    """Return a number that a template notes under a label, as `#metadata(17) <rows>`. Raises Fault."""
+def count_in(theme: ThemeFiles, template: str, content: Content, label: str) -> int | None:
+    """Return a number that a template notes under a label, as `#metadata(17) <rows>`; None if it notes none.
+
+    Raises Fault.
+    """
     form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
     source: Any = form.files()
     text = _handed(content)
     try:
         found: str = typst.query(
-            source, f"<{label}>", field="value", one=True, font_paths=form.fonts(), ignore_system_fonts=True,
+            source, f"<{label}>", field="value", font_paths=form.fonts(), ignore_system_fonts=True,
             sys_inputs={"content": text},
         )  # fmt: skip
     except typst.TypstError as error:
         raise _fault(form, error) from error
-    return int(json.loads(found))
+    noted = json.loads(found)
+    return int(noted[0]) if noted else None
 
 
 def _handed(content: Content) -> str:

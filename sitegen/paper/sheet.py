@@ -22,6 +22,8 @@ PRIVACY = "privacy"
 MOST_PAGES = 200
 # Beyond this the sentence takes the room that the rows need, and nobody reads it standing.
 LONGEST_CONSENT = 600
+# Rows of a page, where a theme of the artist's own doesn't note them.
+USUAL_ROWS = 18
 # It stands at the foot of every page, in small type.
 LONGEST_NOTE = 400
 
@@ -40,7 +42,7 @@ def sheet_rows(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, pape
     """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
     _check(front.card, 1)
     content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
-    return count_in(theme, "sheet", {**content, "pages": 1}, "rows")
+    return count_in(theme, "sheet", {**content, "pages": 1}, "rows") or USUAL_ROWS
 
 
 def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:

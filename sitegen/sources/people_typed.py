@@ -85,7 +85,7 @@ def read_row(text: str) -> TypedRow:
         ticked = frozenset(list(Interest)[_PLACES.index(one)] for one in re.findall(r"[^\s,]", boxes))
     except ValueError:
         raise StudioFault(f"row {parts[0]}: boxes are {', '.join(_PLACES)}, in the sheet's order") from None
-    return TypedRow(int(parts[0]), UNREADABLE if name == UNREADABLE else address, name, ticked, before)
+    return TypedRow(int(parts[0]), address, name, ticked, before)
 
 
 _PARTS = ("number", "name", "address", "boxes", "before")
@@ -153,11 +153,11 @@ class Typing:
         key = address_key(typed)
         if mine is not None and mine.key not in {key, address_key(row.before)}:
             return RowOutcome(row.number, RowIs.FAULTY, f"this row is in already, with {mine.email}")
-        if row.address == UNREADABLE:
-            self._take_out(mine)
-            return RowOutcome(row.number, RowIs.UNREADABLE, "can't be read")
         if fault := _fault(typed, row.name):
             return RowOutcome(row.number, RowIs.FAULTY, fault)
+        if row.name == UNREADABLE:
+            self._take_out(mine)
+            return RowOutcome(row.number, RowIs.UNREADABLE, "can't be read")
         evidence = f"sheet {self.code}-{self.page(row.number)} row {row.number}"
         person = Person(typed, row.name, row.interests, self.day, Consent.SHOW_SHEET, evidence)
         if why := refusal(person, self._rows.get(key, []), self.today, self.forgotten(key)):
@@ -244,6 +244,8 @@ def _as_signed(here: Person, person: Person, *, by_sheet: bool) -> Person:
 
 
 def _fault(address: str, name: str) -> str:
+    if name == UNREADABLE:
+        return "marked as one that can't be read, and yet it has an address" if address else ""
     if not address:
         return "the address is missing"
     if unfit := unfit_for_text(name):
@@ -274,12 +276,18 @@ def notes_of(folder: Path) -> dict[str, Any]:
     try:
         found = json.loads(file.read_text("utf-8"))
         return {
-            code: {"a_page": int(one["a_page"]), "rows": dict(one["rows"])} for code, one in found.items()
+            code: {"a_page": _each(one["a_page"]), "rows": dict(one["rows"])} for code, one in found.items()
         }
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
         raise StudioFault(
             f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"
         ) from fault
+
+
+def _each(count: int) -> int:
+    if not 1 <= count <= LAST_ROW:
+        raise ValueError("no number of rows")
+    return count
 
 
 def rows_of(note: Mapping[str, Any], code: str) -> dict[int, RowIs]:

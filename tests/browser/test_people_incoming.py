@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser.conftest import Got, Visitor, looking, too_wide, violations
+from tests.letters.test_inbox import serving
 from tests.letters.test_replies import mail
 
 TABLE = (
@@ -221,6 +222,34 @@ def test_a_password_is_never_shown_or_kept(visitor: Visitor, capfd: pytest.Captu
         for file in visitor.desk.folder.rglob("*")
         if file.is_file() and secret.encode() in file.read_bytes()
     ]
+
+
+def test_a_mailbox_on_its_server_is_read(visitor: Visitor, tmp_path: Path) -> None:
+    """Against Twisted's IMAP server; what came of it is said, and how many messages there were on the way."""
+    (tmp_path / "box").mkdir()
+    with serving(tmp_path / "box", [b"Date: Tue, 24 Nov 2026 10:00:00 +0000\r\n" + LEAVES]) as gate:
+        way_in = {"host": gate.host, "port": str(gate.port), "user": gate.user, "password": gate.password}
+        end = heard(
+            visitor,
+            bring(visitor, "/people/replies", "letters", {}, security="none", days="9000", **way_in),
+        )
+
+    assert end.status == 303, end.words
+    assert "1 row of people.csv changed" in visitor.after(end).words
+    assert b",form on the site,2026-11-24 asked" in the_list(visitor)
+
+
+def test_what_is_wrong_with_the_way_there_is_said_in_the_forms_words(visitor: Visitor) -> None:
+    """Over the net the way must be protected; no name of the terminal's settings is shown."""
+    end = heard(
+        visitor,
+        bring(visitor, "/people/replies", "letters", {}, host="mail.example", user="o", password="x",
+              security="none"),
+    )  # fmt: skip
+
+    said = end.page.xpath("string(//*[@role='alert'])")
+    assert "show your password" in said
+    assert "SITEGEN" not in said
 
 
 @pytest.mark.parametrize("width", [1280, 320])

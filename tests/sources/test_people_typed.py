@@ -79,6 +79,8 @@ BY_NAME = {address: address[:2].title() for address in ADDRESSES}
 def typed(draw: st.DrawFn) -> TypedRow:
     """A row of the paper: the same person may have signed in several, each with boxes of its own."""
     address = draw(st.sampled_from([*ADDRESSES, "ADA@mail.example", "?", "no address", ""]))
+    if address == "?":
+        return TypedRow(draw(st.integers(1, 60)), "", "?")
     ticks = draw(st.frozensets(st.sampled_from(list(Interest)), max_size=3))
     return TypedRow(draw(st.integers(1, 60)), address, BY_NAME.get(address.lower(), "Ada"), ticks)
 
@@ -177,6 +179,18 @@ def test_a_row_that_is_in_is_put_right_only_by_who_knows_what_stood_there(tmp_pa
     )  # fmt: skip
 
 
+def test_a_stray_mark_on_a_row_takes_nobody_away(tmp_path: Path) -> None:
+    """Marked as one that can't be read while the address still stands there: the row is looked at again."""
+    folder = start(tmp_path)
+    typing(folder, [read_row("4 | Ida | ida@mail.example | 1")])
+
+    (marked,) = typing(folder, [read_row("4 | ? | ida@mail.example | | ida@mail.example")])
+    (emptied,) = typing(folder, [read_row("4 |  |  |  | ida@mail.example")])
+
+    assert (marked.state, emptied.state) == (RowIs.FAULTY, RowIs.FAULTY)
+    assert [one.email for one in the_list(folder)] == ["ida@mail.example"]
+
+
 @pytest.mark.parametrize(
     "right", ["4 | ? |  |  | ida@mail.example", "4 | Ana | ana@mail.example | | ida@mail.example"]
 )
@@ -240,7 +254,14 @@ def test_whatever_is_typed_is_a_row_or_a_sentence(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["{", "[]", '{"QDF26": {"a_page": 18, "rows": []}, "X": 1}', '{"X": {"rows": {}}}']
+    "text",
+    [
+        "{",
+        "[]",
+        '{"QDF26": {"a_page": 18, "rows": []}, "X": 1}',
+        '{"X": {"rows": {}}}',
+        '{"X": {"a_page": 0, "rows": {}}}',
+    ],
 )
 def test_a_damaged_note_is_said(tmp_path: Path, text: str) -> None:
     makers.write(tmp_path / "sent" / "sheets.json", text)

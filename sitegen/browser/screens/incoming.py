@@ -133,7 +133,7 @@ def replies(request: Request) -> Response:
 
 
 def _replies(request: Request, values: Mapping[str, str], status: int = 200, fault: str = "") -> Response:
-    shown = {name: values.get(name, "") for name in ("host", "user", "folder", "days", "security")}
+    shown = {name: values.get(name, "") for name in ("host", "port", "user", "folder", "days", "security")}
     return page(request, "replies.html", status, screen="people", given=shown, fault=fault)
 
 
@@ -159,6 +159,7 @@ def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Pa
     try:
         wish = RepliesWish(post_bag=_bag(files)) if files else _mailbox(values)
     except Fault as fault:
+        uploads.let_go(desk.folder, token)
         return _replies(request, values, 422, str(fault))
     reading = _HEARINGS[token] = Hearing()
     while len(_HEARINGS) > _LATEST:
@@ -183,7 +184,7 @@ def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Pa
     return RedirectResponse(f"/people/replies/{token}", 303)
 
 
-_SERVER = ("host", "user", "security", "password")
+_SERVER = ("host", "port", "user", "security", "password")
 # Seconds: most mailboxes are read in that, and nobody needs to see how far it is.
 _AT_ONCE = 1.0
 

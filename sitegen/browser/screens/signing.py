@@ -111,9 +111,9 @@ def _text(number: str, values: Mapping[str, str]) -> str:
 
     before = typed("before")
     if typed("unreadable") or typed("name") == "?":
-        return f"{number} | ? | | | {before}"
+        return f"{number} | ? | {typed('address')} | | {before}"
     cells = [typed("name"), typed("address"), typed("boxes").replace("\n", " ")]
-    return " | ".join([number, *cells, before]) if any(cells[:2]) else ""
+    return " | ".join([number, *cells, before]) if any((*cells[:2], before)) else ""
 
 
 ROUTES = [
