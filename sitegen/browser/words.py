@@ -30,6 +30,11 @@ _PLACES = {
     "sheet": ("/do/papers.sheet", "print the sheet"),
     "slots": ("/rounds", "the slots"),
     "books": ("/money", "the books"),
+    "money": ("/money", "the books"),
+    "piece worth": ("/money/worth", "what a piece must cost"),
+    "plan": ("/money/plan", "a payment plan"),
+    "cards": ("/do/papers.cards", "print table cards"),
+    "certificate": ("/do/papers.certificate", "print a certificate"),
 }
 # What is said of a command about one order, which has all of them on its page.
 _OF_AN_ORDER = {

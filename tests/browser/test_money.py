@@ -226,6 +226,29 @@ def test_what_cant_be_answered_is_said_above_the_fields_and_kept(
     assert said in got.page.xpath("//input/@value") or len(got.page.xpath("//input[@value!='']")) >= 1
 
 
+def test_what_has_to_be_noted_first_is_said_with_the_way_there(visitor: Visitor) -> None:
+    folder = visitor.desk.folder
+    makers.add_piece(folder, "new-one", makers.piece_yaml("New One", number="", price="", private=""))
+    settings = (folder / "studio.yaml").read_text("utf-8")
+
+    worth, plan = visitor.get("/money/worth?slug=new+one"), visitor.get("/money/plan?what=New+One")
+    makers.write(folder / "studio.yaml", settings.replace("  rate: 28\n", ""))
+    bare = visitor.get("/money/worth?hours=30")
+
+    for got, said, way in (
+        (worth, "No hours are noted for New One", "/pieces/new-one"), (plan, "has no price", "/pieces/new-one"),
+        (bare, "What an hour has to earn", "/settings/part/bench"),
+    ):  # fmt: skip
+        assert said in got.page.xpath("string(//*[@role='alert'])")
+        assert way in got.page.xpath("//*[@role='alert']//a/@href")
+        assert visitor.get(way).status == 200
+
+
+def test_a_part_of_one_title_alone_finds_its_piece(visitor: Visitor) -> None:
+    assert "what it was sold for" in visitor.get("/money/worth?slug=har").words
+    assert visitor.get("/money/worth?slug=e").status == 422
+
+
 def test_a_plan_sums_to_its_price(visitor: Visitor) -> None:
     """1000.01 less a deposit of 30 % (300.00) in three: 233.34, 233.34, 233.33."""
     shown = rows(visitor.get("/money/plan?what=1000.01&start=2027-01-31"), "Payment plan")

@@ -20,6 +20,7 @@ from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
 from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
+from sitegen.studio.workload import piece_hours
 from sitegen.voice.voice import Tongue
 
 Own = Mapping[str, Mapping[str, Any]]
@@ -175,23 +176,46 @@ def _asked(
     studio, kind = desk.read(), wish_of(path)
     asks = [one.filled(values[one.name]) if one.name in values else one
             for one in asks_of(kind, own(studio, values))]  # fmt: skip
-    answer, fault = None, ""
-    if any(values.get(name) for name in of):
+    answer, fault, mend = None, "", None
+    typed = {name: value for name, value in values.items() if value}
+    if of[0] in typed:
+        typed[of[0]] = _slug_of(studio, typed[of[0]])
+    if any(typed.get(name) for name in of):
+        mend = _to_mend(studio, path, typed.get(of[0], ""))
         try:
-            typed = {name: value for name, value in values.items() if value}
-            if of[0] in typed:
-                typed[of[0]] = _slug_of(studio, typed[of[0]])
-            answer = getattr(answers, path.split(".")[1])(desk.folder, wish_from(kind, typed), desk.today)
+            answer = (
+                None
+                if mend
+                else getattr(answers, path.split(".")[1])(desk.folder, wish_from(kind, typed), desk.today)
+            )
         except Fault as wrong:
             fault = str(wrong)
-    shown = {"asks": asks, "answer": answer, "fault": fault, "tongue": tongue_of(studio)}
+    shown = {"asks": asks, "answer": answer, "fault": fault, "mend": mend}
     return page(request, template, 422 if fault else 200, screen="money", **shown)
 
 
 def _slug_of(studio: Studio, typed: str) -> str:
-    """Return the name of the piece that a title means, or what was typed."""
-    title = typed.strip().casefold()
-    return next((one.slug for one in studio.pieces if one.title.casefold() == title), typed.strip())
+    """Return the name of the piece that a title, or a part of one only, means; or what was typed."""
+    title, said = typed.strip().casefold(), {one.slug: one.title.casefold() for one in studio.pieces}
+    whole = [slug for slug, words in said.items() if title in {slug, words}]
+    found = whole or [slug for slug, words in said.items() if len(title) > 2 and title in words]
+    return found[0] if len(found) == 1 else typed.strip()
+
+
+def _to_mend(studio: Studio, path: str, slug: str) -> tuple[str, str, str] | None:
+    """Say what has to be noted before there's an answer, where, and what the way there is called."""
+    desk, piece = studio.settings.private, studio.piece(slug)
+    if path == "answers.worth" and None in {desk.rate, desk.overhead, desk.weekly_hours}:
+        said = (
+            "What an hour has to earn, what the studio costs a month and the hours of a week aren't all "
+            "noted yet. Nobody but you ever sees them."
+        )
+        return said, "/settings/part/bench", "Note them in the settings"
+    if path == "answers.worth" and piece and not piece_hours(studio, piece):
+        return f"No hours are noted for {piece.title} yet.", f"/pieces/{slug}", "Note them with the piece"
+    if path == "answers.plan" and piece and piece.price is None and piece.private.plan is None:
+        return f"{piece.title} has no price yet.", f"/pieces/{slug}", "Write it on its page"
+    return None
 
 
 ROUTES = [
