@@ -7,6 +7,7 @@ like any other, and goes to that client alone. Its sentences are the theme's, in
 from __future__ import annotations
 
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from email.errors import MessageError
@@ -98,19 +99,14 @@ def stem_of(code: str, matter: Matter) -> str:
 
 def drafts_in(out: Path) -> list[Draft]:
     """Return every draft that lies below out/letters; what isn't a letter is left out."""
-    return [
-        found for file in sorted(out.glob("order-*/letter.eml")) if (found := _draft_in(file)) is not None
-    ]
-
-
-def _draft_in(file: Path) -> Draft | None:
-    with file.open("rb") as stream:
-        message = BytesHeaderParser(policy=SMTP).parse(stream)
-    try:
-        day = parsedate_to_datetime(str(message["Date"])).date()
-        return Draft(file.parent, str(message["Subject"]), str(message["To"]), made=day)
-    except (ValueError, TypeError, LookupError, MessageError, RecursionError):
-        return None
+    found = []
+    for file in sorted(out.glob("order-*/letter.eml")):
+        with file.open("rb") as stream:
+            message = BytesHeaderParser(policy=SMTP).parse(stream)
+        with suppress(ValueError, TypeError, LookupError, MessageError, RecursionError):
+            day = parsedate_to_datetime(str(message["Date"])).date()
+            found.append(Draft(file.parent, str(message["Subject"]), str(message["To"]), made=day))
+    return found
 
 
 def _place(out: Path, ident: str, text: str, marked: str) -> tuple[str, bool]:

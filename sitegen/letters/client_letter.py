@@ -146,7 +146,10 @@ class ClientWords:
             "facts_title": facts_title,
             "facts": self._facts() if facts_title else [],
             "plan_title": self._one("plan") if self._letter.parts else "",
-            "parts": [(one.day, one.amount, self._standing(one)) for one in self._letter.parts],
+            "parts": [
+                (one.day, one.amount, self._one(f"standing_{slug(one.standing).replace('-', '_')}"))
+                for one in self._letter.parts
+            ],
             "closing": closing,
         }
 
@@ -160,9 +163,6 @@ class ClientWords:
                 )
             found += [(str(fact["label"]), text) for text in self._paragraphs([fact])]
         return found
-
-    def _standing(self, part: Due) -> str:
-        return self._one(f"standing_{slug(part.standing).replace('-', '_')}")
 
     def _paragraphs(self, written: Any) -> list[str]:
         """Fill in what holds of this order; what names a thing that not every order has may be left out."""

@@ -67,22 +67,22 @@ def opened(raw: bytes) -> Message:
 def told_of(raw: bytes) -> str:
     """Say which mail it is, for the artist to look it up: its sender, subject and day as they stand there."""
     head = re.split(rb"\r?\n\r?\n", raw[:LONGEST_FIELD], maxsplit=1)[0]
-    found = {name: _raw_field(head, name) for name in (b"from", b"subject", b"date")}
-    words = [f"{word} {short(found[name], 60)}" for word, name in _WORDS if found[name]]
-    return ", ".join(words) or "without a sender"
-
-
-_WORDS = (("from", b"from"), ("with the subject", b"subject"), ("of", b"date"))
-
-
-def _raw_field(head: bytes, name: bytes) -> str:
-    found = re.search(rb"(?im)^" + name + rb":[ \t]*([^\r\n]{1,200})", head)
-    return found[1].decode("utf-8", "replace").strip() if found else ""
+    said = []
+    for word, name in (("from", b"from"), ("with the subject", b"subject"), ("of", b"date")):
+        found = re.search(rb"(?im)^" + name + rb":[ \t]*([^\r\n]{1,200})", head)
+        if found and (text := found[1].decode("utf-8", "replace").strip()):
+            said.append(f"{word} {short(text, 60)}")
+    return ", ".join(said) or "without a sender"
 
 
 def header(message: Message, name: str) -> str:
-    """Return a header as its reader sees it; the older parser bears what the newer one breaks at."""
-    raw = str(message.get(name, ""))[:LONGEST_HEADER]
+    """Return a header as its reader sees it."""
+    return decoded(str(message.get(name, "")))
+
+
+def decoded(raw: str) -> str:
+    """Decode a field's text (RFC 2047); the older parser bears what the newer one breaks at."""
+    raw = raw[:LONGEST_HEADER]
     try:
         return " ".join(str(make_header(decode_header(raw))).split())
     except (HeaderParseError, LookupError, ValueError, AssertionError):

@@ -110,7 +110,10 @@ def erase_from_letters(letters: Path, key: str) -> int:
     A row is emptied rather than taken out, since messages are numbered as the rows are.
     """
     sweep(letters)
-    listed = sum(_erase(table.parent, key) for table in letters.glob("*/recipients.csv"))
+    listed = sum(
+        _empty(table, key, table.parent / "eml") | _empty(table.parent / "skipped.csv", key)
+        for table in letters.glob("*/recipients.csv")
+    )
     return listed + sum(_erase_draft(draft, key) for draft in [*letters.glob("*/letter.eml")])
 
 
@@ -121,10 +124,6 @@ def _erase_draft(draft: Path, key: str) -> bool:
     if mine:
         shutil.rmtree(draft.parent)
     return mine
-
-
-def _erase(folder: Path, key: str) -> bool:
-    return _empty(folder / "recipients.csv", key, folder / "eml") | _empty(folder / "skipped.csv", key)
 
 
 def _empty(table: Path, key: str, messages: Path | None = None) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import re
 import unicodedata
+from email.utils import quote as escaped
 from urllib.parse import quote
 
 LINE = 78
@@ -22,6 +23,7 @@ LONGEST_NAME = 120
 _ATOMS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~ -]+")
 # Joiners that Persian, Hindi and family emoji need; other format characters can turn text around.
 _JOINERS = {"\u200c", "\u200d"}
+_DROPPED = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
 def clean(text: str) -> str:
@@ -29,18 +31,8 @@ def clean(text: str) -> str:
     composed = unicodedata.normalize("NFC", text)
     if composed.isascii() and composed.isprintable():
         return " ".join(composed.split())
-    return " ".join("".join(c if _kept(c) else " " for c in composed).split())
-
-
-def _kept(character: str) -> bool:
-    return character in _JOINERS or unicodedata.category(character) not in {
-        "Cc",
-        "Cf",
-        "Cs",
-        "Co",
-        "Zl",
-        "Zp",
-    }
+    kept = (c if c in _JOINERS or unicodedata.category(c) not in _DROPPED else " " for c in composed)
+    return " ".join("".join(kept).split())
 
 
 def field(name: str, text: str) -> str:
@@ -60,7 +52,7 @@ def mailbox(name: str, person: str, address: str) -> str:
     if not words.isascii() or "=?" in words:
         parts = _encoded_words(words, len(name) + 2)
     else:
-        parts = [words if _ATOMS.fullmatch(words) else _quoted(words)]
+        parts = [words if _ATOMS.fullmatch(words) else f'"{escaped(words)}"']
     return _fold(name, [*parts, f"<{address}>"])
 
 
@@ -72,10 +64,6 @@ def structured(name: str, text: str) -> str:
 def mailto(address: str, subject: str) -> str:
     """Return a mailto link (RFC 6068) that starts a mail with this subject."""
     return f"mailto:{quote(address, safe='@')}?subject={quote(subject, safe='')}"
-
-
-def _quoted(words: str) -> str:
-    return '"' + words.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def _fold(name: str, words: list[str]) -> str:

@@ -8,9 +8,10 @@ import mailbox
 import re
 import ssl
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
+from email.utils import format_datetime
 from pathlib import Path
 
 from sitegen.letters.envelope import LARGEST
@@ -49,15 +50,12 @@ def _mbox(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
         start = stream.read(5)
     if start not in {b"From ", b""}:
         raise LetterFault(f"{place} isn't a mailbox file: its first line should begin with 'From '")
-    box = mailbox.mbox(place, create=False)
-    try:
+    with closing(mailbox.mbox(place, create=False)) as box:
         keys = list(box.keys())
         for done, key in enumerate(keys, start=1):
             with box.get_file(key) as message:
                 yield message.read(LARGEST)
             progress(done, len(keys))
-    finally:
-        box.close()
 
 
 def _beginning(file: Path) -> bytes:
@@ -71,7 +69,6 @@ def _beginning(file: Path) -> bytes:
 
 PATIENCE = 60
 """Seconds."""
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +88,11 @@ def messages_at(
     Raises LetterFault if the server can't be reached, doesn't let us in or has no such folder.
     """
     with _entered(gate) as box:
-        _open(box, gate, corner.folder)
-        numbers = _numbers(gate, _answer(gate, *box.uid("SEARCH", "SINCE", _day(corner.since))))
+        quoted = mailbox_name(corner.folder).replace("\\", "\\\\").replace('"', '\\"')
+        kind, said = box.select(f'"{quoted}"', readonly=True)
+        if kind != "OK":
+            raise LetterFault(f"{gate.host} has no folder '{corner.folder}': {_words(said[0])}")
+        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", _day(corner.since)))
         for done, number in enumerate(numbers, start=1):
             box.listen_again()
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
@@ -101,8 +101,11 @@ def messages_at(
             progress(done, len(numbers))
 
 
-def _numbers(gate: Gate, answer: list[bytes]) -> list[str]:
+def _numbers(gate: Gate, kind: str, parts: list[bytes]) -> list[str]:
     """Read which messages there are (RFC 3501 section 7.2.5: numbers between spaces)."""
+    if kind != "OK":
+        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(parts[0])}")
+    answer = [part or b"" for part in parts]
     words = b" ".join(answer).split()
     if not all(re.fullmatch(rb"[0-9]{1,10}", word) for word in words):
         raise LetterFault(f"{gate.host} answers a search with '{_words(answer[0])}', which names no messages")
@@ -167,22 +170,9 @@ def _log_in(box: imaplib.IMAP4, gate: Gate) -> None:
         ) from fault
 
 
-def _open(box: imaplib.IMAP4, gate: Gate, folder: str) -> None:
-    quoted = mailbox_name(folder).replace("\\", "\\\\").replace('"', '\\"')
-    kind, said = box.select(f'"{quoted}"', readonly=True)
-    if kind != "OK":
-        raise LetterFault(f"{gate.host} has no folder '{folder}': {_words(said[0])}")
-
-
-def _answer(gate: Gate, kind: str, parts: list[bytes]) -> list[bytes]:
-    if kind != "OK":
-        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(parts[0])}")
-    return [part or b"" for part in parts]
-
-
 def _day(day: date) -> str:
     """Write a date as RFC 3501 has it, in English whatever this machine speaks."""
-    return f"{day.day}-{_MONTHS[day.month - 1]}-{day.year}"
+    return "-".join(format_datetime(datetime.combine(day, time())).split()[1:4])
 
 
 def mailbox_name(folder: str) -> str:

@@ -10,6 +10,7 @@ import json
 import mailbox
 import os
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from email import policy
@@ -23,7 +24,7 @@ from sitegen.letters.announce import Room
 from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.personal import make_token
-from sitegen.letters.record import DOUBTFUL, PostingEvent, Record, opened
+from sitegen.letters.record import DOUBTFUL, PostingEvent, opened
 from sitegen.letters.run import Allowed, Clock, Manner, Message, Run, RunResult, WallClock, stamped
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose
@@ -143,14 +144,6 @@ def settle(letter: Letter, room: Room, address: str, *, has_it: bool) -> None:
         record.note(token, decided, datetime.now(UTC), "decided by the artist")
 
 
-def unposted(letter: Letter, secret: bytes, record: Record, allowed: frozenset[str]) -> Iterator[Message]:
-    """Yield the messages that nobody has, may not have, or may already have."""
-    for message in _messages(letter, secret):
-        free = record.last.get(message.token) in {None, PostingEvent.LATER}
-        if free and message.key in allowed:
-            yield message
-
-
 def _messages(letter: Letter, secret: bytes) -> Iterator[Message]:
     for file in sorted((letter.folder / "eml").glob("*.eml")):
         address, sender = _addresses(file)
@@ -179,7 +172,12 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
             f"{file} is there already; name a new file, so that nothing is posted twice from it"
         )
     with opened(letter.ident, room.sent) as record:
-        messages = list(unposted(letter, room.secret, record, allowed()))
+        may, open_still = allowed(), {None, PostingEvent.LATER}
+        messages = [
+            one
+            for one in _messages(letter, room.secret)
+            if one.key in may and record.last.get(one.token) in open_still
+        ]
         making = file.with_name(f".{file.name}.making")
         try:
             _write(making, [message.file for message in messages])
@@ -194,12 +192,9 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
 def _write(file: Path, messages: list[Path]) -> None:
     file.unlink(missing_ok=True)
     open_own(file).close()
-    box = mailbox.mbox(file)
-    try:
+    with closing(mailbox.mbox(file)) as box:
         for message in messages:
             box.add(stamped(message.read_bytes(), datetime.now(UTC)))
         box.flush()
-    finally:
-        box.close()
     with file.open("rb") as stream:
         os.fsync(stream.fileno())

@@ -98,16 +98,11 @@ class Reader:
 
     def _read(self, raw: bytes) -> Reply:
         message = opened(raw)
-        reply = self._understood(message)
-        return unless_past(reply, day_of(message), self._signed.get(reply.key or ""))
-
-    def _understood(self, message: Message) -> Reply:
+        reports = {"delivery-status": self._delivery, "feedback-report": self._complaint}
         kind = str(message.get_param("report-type", "")).lower()
-        if message.get_content_type() == "multipart/report" and kind == "delivery-status":
-            return self._delivery(message)
-        if message.get_content_type() == "multipart/report" and kind == "feedback-report":
-            return self._complaint(message)
-        return self._letter(message)
+        is_report = message.get_content_type() == "multipart/report"
+        reply = (reports.get(kind, self._letter) if is_report else self._letter)(message)
+        return unless_past(reply, day_of(message), self._signed.get(reply.key or ""))
 
     def _letter(self, message: Message) -> Reply:
         if header(message, "Auto-Submitted").lower() not in {"no", ""}:
@@ -116,24 +111,14 @@ class Reader:
         first = first_line(message)
         for text in (subject, first):
             if match := self._way_out.fullmatch(text.strip(" .!\"'“”„‘’‚")):
-                return self._by_way_out(match[1])
+                key = self._by_token.get(match[1].lower())
+                unknown = f"with a way out that nobody was given: {match[1]}"
+                return _leaving(key, "by the way out of a letter", unknown)
         if {_wish(_PREFIX.sub("", subject)), _wish(first)} & {*_PLAIN_WORDS, self._leave}:
-            return self._by_sender(sender_of(message))
+            key = address_key(sender_of(message))
+            known = key if key in self._keys else None
+            return _leaving(known, "in plain words", "from an address that isn't on the list")
         return Reply(Meaning.OTHER)
-
-    def _by_way_out(self, token: str) -> Reply:
-        key = self._by_token.get(token.lower())
-        if key is None:
-            return Reply(
-                Meaning.LOOK, said=f"a request to leave with a way out that nobody was given: {token}"
-            )
-        return Reply(Meaning.LEAVE, key, said="by the way out of a letter")
-
-    def _by_sender(self, sender: str) -> Reply:
-        key = address_key(sender)
-        if key not in self._keys:
-            return Reply(Meaning.LOOK, said="a request to leave from an address that isn't on the list")
-        return Reply(Meaning.LEAVE, key, said="in plain words")
 
     def _delivery(self, message: Message) -> Reply:
         fields = [block for block in blocks(message, "message/delivery-status") if block.get("Action")]
@@ -141,9 +126,8 @@ class Reader:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
         key, letter = self._owner(message)
         meaning, said = _meaning_of(_group_about(fields, key))
-        if meaning is Meaning.WAITING:
-            return Reply(Meaning.WAITING, said=said)
-        return _about(meaning, said, key, letter)
+        waiting = meaning is Meaning.WAITING
+        return Reply(meaning, said=said) if waiting else _about(meaning, said, key, letter)
 
     def _complaint(self, message: Message) -> Reply:
         fields = blocks(message, "message/feedback-report")
@@ -164,6 +148,12 @@ class Reader:
             if owner := self._by_token.get(match[1].lower()):
                 return owner, None
         return None, None
+
+
+def _leaving(key: str | None, how: str, unknown: str) -> Reply:
+    if key is None:
+        return Reply(Meaning.LOOK, said=f"a request to leave {unknown}")
+    return Reply(Meaning.LEAVE, key, said=how)
 
 
 def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> Reply:
@@ -191,10 +181,8 @@ def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:
 def last_signed(people: Sequence[Person]) -> dict[str, date]:
     """Return when those who left once and came back signed last: what they wrote before no longer holds."""
     came_back = {one.key for one in people if one.left}
-    signed = [one for one in people if one.left is None and one.joined and one.key in came_back]
-    return {
-        one.key: one.joined for one in sorted(signed, key=lambda one: one.joined or date.min) if one.joined
-    }
+    signed = [(one.joined, one.key) for one in people if not one.left and one.joined and one.key in came_back]
+    return {key: joined for joined, key in sorted(signed)}
 
 
 def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:

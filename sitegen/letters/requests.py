@@ -11,11 +11,9 @@ import re
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
-from email.errors import HeaderParseError
-from email.header import decode_header, make_header
 from email.utils import parseaddr, parsedate_to_datetime
 
-from sitegen.letters.envelope import LARGEST, LONGEST_HEADER, body_of, opened
+from sitegen.letters.envelope import LARGEST, body_of, decoded, opened
 
 _FIELDS = {
     "from": "from", "von": "from", "date": "date", "sent": "date", "datum": "date", "gesendet": "date",
@@ -102,16 +100,8 @@ def _headed(mail: str) -> tuple[dict[str, str], str]:
             return (found, "\n".join([*lines[number:], "", rest])) if found else ({}, mail)
         name = _FIELDS.get(shown[1].casefold())
         if name:
-            found.setdefault(name, _decoded(shown[2] or ""))
+            found.setdefault(name, decoded(shown[2] or ""))
     return found, rest
-
-
-def _decoded(text: str) -> str:
-    text = text[:LONGEST_HEADER]
-    try:
-        return " ".join(str(make_header(decode_header(text))).split())
-    except (HeaderParseError, LookupError, ValueError, AssertionError):
-        return " ".join(text.split())
 
 
 def _sender(text: str) -> tuple[str, str]:

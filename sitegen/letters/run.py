@@ -13,7 +13,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 from pathlib import Path
 from typing import Protocol
 
-from sitegen.letters.office import Office, OfficeShut
+from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
 from sitegen.studio.fault import LetterFault
 
@@ -187,15 +187,12 @@ class Run:
         """Wait for the first message whose time has come; None if the artist wants to stop."""
         while not self._clock.stopping:
             now = self._clock.now()
-            message = next((one for one in self._queue if self._waited(one, now)), None)
+            message = next((one for one in self._queue if self._not_before.get(one.token, now) <= now), None)
             if message is not None and self._free_at <= now:
                 return message
             soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)
             self._clock.wait(max(self._free_at, soonest) - now)
         return None
-
-    def _waited(self, message: Message, now: float) -> bool:
-        return self._not_before.get(message.token, now) <= now
 
     def _is_open(self, message: Message) -> bool:
         """Sort out those who have it, can't have it, or are in doubt."""
@@ -220,18 +217,18 @@ class Run:
         if message.key not in self._may:
             self._result.withheld.append(message.address)
             return True
-        event, said = self._post(message)
+        outcome = self._post(message)
         if self._manner.pace:
             self._free_at = max(self._free_at, self._clock.now() + 60 / self._manner.pace)
-        if event is None:
+        if outcome is None:
             return False
-        if event is PostingEvent.LATER:
-            return self._later(message, said)
-        self._close(message, event, said)
+        if outcome.event is PostingEvent.LATER:
+            return self._later(message, outcome.said)
+        self._close(message, outcome)
         return True
 
-    def _post(self, message: Message) -> tuple[PostingEvent | None, str]:
-        """Hand in one message between two lines of the record; no event if the office was shut."""
+    def _post(self, message: Message) -> Handover | None:
+        """Hand in one message between two lines of the record; None if the office was shut."""
         handed: list[bool] = []
 
         def before() -> None:
@@ -245,7 +242,7 @@ class Run:
             if handed:
                 self._note(message, PostingEvent.LATER, str(fault))
             self._was_shut(str(fault))
-            return None, str(fault)
+            return None
         self._shut_in_a_row = 0
         self._note(message, outcome.event, outcome.said)
         if outcome.out_of_step:
@@ -253,7 +250,7 @@ class Run:
                 f"the post office answers out of step, with '{outcome.said}'; nothing more was handed in. "
                 "Ask your mail provider"
             )
-        return outcome.event, outcome.said
+        return outcome
 
     def _was_shut(self, said: str) -> None:
         self._shut_in_a_row += 1
@@ -270,19 +267,19 @@ class Run:
         self._not_before[message.token] = self._clock.now() + BACK_OFF[tries - 1]
         return False
 
-    def _close(self, message: Message, event: PostingEvent, said: str) -> None:
-        if event is PostingEvent.POSTED:
+    def _close(self, message: Message, outcome: Handover) -> None:
+        if outcome.event is PostingEvent.POSTED:
             self._refused_in_a_row = 0
             self._result.posted.append(message.address)
-        elif event is PostingEvent.UNSURE:
+        elif outcome.event is PostingEvent.UNSURE:
             self._result.in_doubt.append(message.address)
         else:
-            self._result.refused.append((message.address, said))
+            self._result.refused.append((message.address, outcome.said))
             self._refused_in_a_row += 1
             if self._refused_in_a_row >= REFUSED_IN_A_ROW:
                 self._result.stopped = (
-                    f"{REFUSED_IN_A_ROW} people in a row were refused, last with '{said}'; that is hardly "
-                    "the people's fault. Ask your mail provider"
+                    f"{REFUSED_IN_A_ROW} people in a row were refused, last with '{outcome.said}'; that is "
+                    "hardly the people's fault. Ask your mail provider"
                 )
 
     def _look(self) -> None:

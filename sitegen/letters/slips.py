@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from email.utils import parsedate_to_datetime
 from urllib.parse import urlsplit
 
 from sitegen.letters.personal import TOKEN_LETTERS, make_token
@@ -35,7 +36,6 @@ _BARE = re.compile(
     r"(?:(?P<day>20[0-9]{2}-[01][0-9]-[0-3][0-9])[0-9T:.Z+ -]*[ \t])?"
     r"(?P<method>[A-Za-z]+)[ \t](?P<target>[^\s\"]+)(?:[ \t]HTTP/[0-9.]+)?[ \t](?P<status>[0-9]{3})(?![0-9])"
 )
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 # No line of a log that matters is longer; what follows are a browser's own words.
 _LONGEST = 4_000
 
@@ -132,10 +132,9 @@ def _common(line: str) -> _Request | None:
 
 
 def _log_day(text: str) -> date | None:
-    day, month, year = text.lower().split("/")
     try:
-        return date(int(year), _MONTHS.index(month) + 1, int(day))
-    except ValueError:
+        return parsedate_to_datetime(f"{text.replace('/', ' ')} 00:00:00").date()
+    except (TypeError, ValueError):
         return None
 
 

@@ -194,7 +194,7 @@ def _postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
 def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:
     """Note temporary failures, each letter once; return the keys whose last three letters all failed."""
     file = sent / "failures.jsonl"
-    known = _failures(file)
+    known = {(entry["person"], entry["letter"]) for entry in entries(file, FAILURE)}
     fresh = []
     touched: dict[str, str] = {}
     for reply in replies:
@@ -218,7 +218,3 @@ def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str
     letters = [one.letter for one in postings if one.event in {PostingEvent.POSTED, PostingEvent.BOXED}]
     latest = letters[-TEMPORARY_IN_A_ROW:]
     return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
-
-
-def _failures(file: Path) -> set[tuple[str, str]]:
-    return {(entry["person"], entry["letter"]) for entry in entries(file, FAILURE)}

@@ -31,15 +31,12 @@ def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingPro
 
     def hang(source: str, words: str) -> Mapping[str, str] | str:
         picture = shown.get(source)
-        return _attributes(picture) if picture else words
+        if picture is None:
+            return words
+        size = {"width": str(picture.width), "height": str(picture.height)}
+        return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
 
     return html(note, voice.quotes, nowhere, show=hang)
-
-
-def _attributes(picture: Picture) -> dict[str, str]:
-    """Show a picture of the studio's own where the note asks for it."""
-    size = {"width": str(picture.width), "height": str(picture.height)}
-    return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
 
 
 def note_text(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> str:
@@ -84,9 +81,6 @@ def _fill(paragraph: str, first: str, rest: str) -> str:
     )
 
 
-Folders = tuple[Path, ...]
-
-
 @dataclass(frozen=True, slots=True)
 class Rendered:
     """A letter with marks where each person's own words go."""
@@ -105,34 +99,27 @@ def render(
 
     Raises LetterFault for a template that is missing or asks for something that isn't there.
     """
-    try:
-        return _render(theme.below("letters"), kind, front, note, values, voice)
-    except TemplateNotFound as fault:
-        raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
-    except TemplateError as fault:
-        raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
-
-
-def _render(
-    folders: Folders, kind: str, front: FrontOfHouse, note: Note, values: Mapping[str, Any], voice: Voice
-) -> Rendered:
+    folders = theme.below("letters")
     common = {
         **values, "front": front, "card": front.card, "site": front.card.address,
         **{name: slot(name) for name in FIELDS},
     }  # fmt: skip
-    plain = _environment(folders, voice, escaping=False)
-    page = plain.get_template(f"{kind}.txt").make_module(
-        {**common, "note": note_text(note.text, voice, note.shown)}
-    )
-    subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
-    rich = _environment(folders, voice, escaping=True)
-    marked = rich.get_template(f"{kind}.html").render(
-        **common, note=note_html(note.text, voice, note.shown), subject=subject, preheader=preheader
-    )
+    told = {"note": note_text(note.text, voice, note.shown)}
+    shown = {"note": note_html(note.text, voice, note.shown)}
+    try:
+        plain = _environment(folders, voice, escaping=False).get_template(f"{kind}.txt")
+        page = plain.make_module(common | told)
+        subject, preheader = clean(str(page.subject)), clean(str(page.preheader))  # type: ignore[attr-defined]
+        rich = _environment(folders, voice, escaping=True).get_template(f"{kind}.html")
+        marked = rich.render(common | shown, subject=subject, preheader=preheader)
+    except TemplateNotFound as fault:
+        raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
+    except TemplateError as fault:
+        raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
     return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
 
 
-def _environment(folders: Folders, voice: Voice, *, escaping: bool) -> Environment:
+def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(folders),
         autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)

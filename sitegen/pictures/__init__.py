@@ -2,20 +2,11 @@
 
 from sitegen.pictures.harvest import Harvest, make
 from sitegen.pictures.icons import icons
-from sitegen.pictures.index import known_in
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, examine, look
+from sitegen.pictures.pack import known_in
 from sitegen.studio.picture import PictureSet, Rendition
 
 __all__ = [
-    "Harvest",
-    "PhotoFault",
-    "PictureSet",
-    "Rendition",
-    "UnreadablePhoto",
-    "Wish",
-    "examine",
-    "icons",
-    "known_in",
-    "look",
-    "make",
+    "Harvest", "PhotoFault", "PictureSet", "Rendition", "UnreadablePhoto", "Wish",
+    "examine", "icons", "known_in", "look", "make",
 ]  # fmt: skip

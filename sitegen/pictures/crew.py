@@ -14,11 +14,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from sitegen.pictures.cutting import cut
-from sitegen.pictures.developing import develop
-from sitegen.pictures.index import Signature, signature
+from sitegen.pictures.developing import cut, develop
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
-from sitegen.pictures.pack import BadPack, pack_path, read_manifest, write_pack
+from sitegen.pictures.pack import BadPack, Signature, pack_path, read_manifest, signature, write_pack
 from sitegen.pictures.recipe import key_of
 
 # Fewer sets than this are made by threads: they start at once, and Pillow's decoders and encoders let go of
@@ -69,9 +67,9 @@ def _pack(cache: Path, wish: Wish) -> Done:
         return Done(digest, seen, at_ns, key, read_manifest(path, key), made=False)
     except BadPack:
         with open_photo(content) as photo:
-            developed = develop(photo)
-        parts = cut(developed, wish.focus, detail=wish.detail)
-        manifest = write_pack(path, key, (developed.width, developed.height), parts)
+            image, size = develop(photo)
+        parts = cut(image, size, wish.focus, detail=wish.detail)
+        manifest = write_pack(path, key, size, parts)
         return Done(digest, seen, at_ns, key, manifest, made=True)
 
 

@@ -1,5 +1,6 @@
-"""Turn an opened photo into plain sRGB pixels, upright, no larger than the widest rendition."""
+"""Turn an opened photo into plain sRGB pixels, upright, cut these into renditions and encode them."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
@@ -19,37 +20,57 @@ _TURNS = {
 _SIDEWAYS = {5, 6, 7, 8}
 
 
-@dataclass(frozen=True, slots=True)
-class Developed:
-    """Hold a photo ready to be cut into renditions."""
+FULL, CARD, SOCIAL = "full", "card", "social"
 
-    # RGB, sRGB, upright, without anything but pixels.
-    image: Image.Image
-    # Pixels of the upright original, which may be larger.
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Hold one encoded picture and what it's for."""
+
+    # Some of FULL, CARD, SOCIAL.
+    uses: tuple[str, ...]
+    mime: str
+    # Pixels.
     width: int
     height: int
+    content: bytes
 
 
-def develop(photo: Image.Image) -> Developed:
-    """Decode, shrink, turn, colour and flatten; raises UnreadablePhoto."""
+def develop(photo: Image.Image) -> tuple[Image.Image, tuple[int, int]]:
+    """Decode, shrink, turn, colour and flatten; raises UnreadablePhoto.
+
+    Returns upright sRGB pixels and nothing else, and the size of the upright original, which may be larger.
+    """
     try:
         size = _decode(photo)
         turn = _orientation(photo)
-        plain = _plain(photo)
-        width, height = size[::-1] if turn in _SIDEWAYS else size
-        shrunk = shrink(plain, _sideways(largest(width, height), turn))
+        size, plain = _sideways(size, turn), _plain(photo)
+        shrunk = shrink(plain, _sideways(largest(*size), turn))
         upright = shrunk.transpose(_TURNS[turn]) if turn in _TURNS else shrunk
-        return Developed(_bare(_flat(upright, photo.info.get("icc_profile"))), width, height)
+        image = _flat(upright, photo.info.get("icc_profile"))
+        image.info = {}  # profile, Exif, comments and all else that Pillow would write again
+        return image, size
     except UnreadablePhoto:
         raise
     except FOREIGN as error:
         raise damaged(error) from error
 
 
-def _bare(image: Image.Image) -> Image.Image:
-    """Drop profile, Exif, comments and all else that Pillow carries along and would write again."""
-    image.info = {}
-    return image
+def cut(
+    image: Image.Image, size: tuple[int, int], focus: tuple[float, float] | None, *, detail: bool
+) -> list[Section]:
+    """Return all renditions: the modern format first, each format from narrow to wide.
+
+    `size` is that of the original.
+    """
+    # A face would be in the upper third of an upright photo, and in the middle of any other.
+    centre = focus or ((0.5, 1 / 3) if size[1] > size[0] and not detail else (0.5, 0.5))
+    parts = list(_frame(image, card=not detail))
+    if detail:
+        parts += _card(crop(image, recipe.CARD_SHAPE, centre))
+    wide = crop(image, recipe.SOCIAL, centre)
+    parts.append(encode(shrink(wide, min(wide.size, recipe.SOCIAL)), recipe.JPEG, (SOCIAL,)))
+    return sorted(parts, key=lambda part: (part.mime == recipe.JPEG, part.width, part.uses))
 
 
 def largest(width: int, height: int) -> tuple[int, int]:
@@ -177,3 +198,68 @@ def _from_lab(image: Image.Image) -> Image.Image:
     transform = ImageCms.buildTransform(lab, _srgb(), "LAB", "RGB", _INTENT, _FLAGS)
     converted = ImageCms.applyTransform(image, transform)
     return converted if converted is not None else image.convert("RGB")
+
+
+def ladder(width: int, least: int, most: int) -> list[int]:
+    """Return the widths to make of an image of this width, from narrow to wide.
+
+    The image's own width closes the ladder if it's at most `most`; a step just below it isn't worth a file.
+    """
+    top = min(width, most)
+    return [step for step in recipe.WIDTHS if least <= step and step * recipe.NEAR <= top] + [top]
+
+
+def crop(image: Image.Image, shape: tuple[int, int], focus: tuple[float, float]) -> Image.Image:
+    """Return the largest part of this shape (width by height) that has the focus nearest its middle."""
+    scale = min(image.width / shape[0], image.height / shape[1])
+    width, height = max(1, round(shape[0] * scale)), max(1, round(shape[1] * scale))
+    left = _place(focus[0], image.width, width)
+    top = _place(focus[1], image.height, height)
+    return image.crop((left, top, left + width, top + height))
+
+
+def encode(image: Image.Image, mime: str, uses: tuple[str, ...]) -> Section:
+    """Encode pixels and nothing else."""
+    name, options = recipe.encoder(mime, image.width)
+    buffer = BytesIO()
+    image.save(buffer, name, **options)
+    return Section(uses, mime, image.width, image.height, buffer.getvalue())
+
+
+def _place(share: float, length: int, window: int) -> int:
+    pixel = min(length - 1, int(share * length))  # a window of one pixel could be rounded past it
+    return max(0, pixel - window + 1, min(length - window, pixel, round(share * length - window / 2)))
+
+
+def _frame(image: Image.Image, *, card: bool) -> Iterator[Section]:
+    """Yield the renditions of the whole frame."""
+    widths = ladder(image.width, recipe.WIDTHS[0] if card else recipe.FULL_FROM, image.width)
+    for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
+        full = width >= recipe.FULL_FROM or width == widths[-1]
+        small = card and (width <= recipe.CARD_TO or width == widths[0])
+        uses = (FULL,) * full + (CARD,) * small
+        yield encode(step, recipe.MODERN, uses)
+        if width in _jpeg_widths(widths):
+            yield encode(step, recipe.JPEG, uses)
+
+
+def _jpeg_widths(widths: list[int]) -> set[int]:
+    chosen = set(recipe.JPEG_WIDTHS) & set(widths)
+    return chosen if max(recipe.JPEG_WIDTHS) in chosen else chosen | {widths[-1]}
+
+
+def _card(image: Image.Image) -> Iterator[Section]:
+    """Yield the renditions of a card's crop."""
+    widths = ladder(image.width, recipe.WIDTHS[0], recipe.CARD_TO)
+    for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
+        yield encode(step, recipe.MODERN, (CARD,))
+        if width in _jpeg_widths(widths):
+            yield encode(step, recipe.JPEG, (CARD,))
+
+
+def _steps(image: Image.Image, widths: list[int]) -> Iterator[Image.Image]:
+    """Yield the image in these widths, from wide to narrow, each made from the one before."""
+    step = image
+    for width in reversed(widths):
+        step = shrink(step, (width, max(1, round(width * image.height / image.width))))
+        yield step

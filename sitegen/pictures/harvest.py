@@ -11,9 +11,8 @@ from pathlib import Path
 
 from sitegen.disk import sweep_parts
 from sitegen.pictures.crew import Done, work, work_all
-from sitegen.pictures.index import Index, load_index, save_index, signature
 from sitegen.pictures.opening import PhotoFault, Wish
-from sitegen.pictures.pack import Packed, pack_path, parts_folder
+from sitegen.pictures.pack import Index, Packed, load_index, pack_path, parts_folder, save_index, signature
 from sitegen.pictures.recipe import key_of
 from sitegen.studio.picture import PictureSet
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.pictures import Wish, make, recipe
-from sitegen.pictures.cutting import Section
+from sitegen.pictures.developing import Section
 from sitegen.pictures.pack import pack_path, write_pack
 from tests.bench.build_speed import timed
 from tests.bench.pictures_floor import bare

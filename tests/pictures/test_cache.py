@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.disk import hold
-from sitegen.pictures import Harvest, Wish, index, make, recipe
+from sitegen.pictures import Harvest, Wish, make, recipe
 from sitegen.pictures.pack import BadPack, keep, read_manifest
 from tests.pictures.material import contents_of, photo, scene
 
@@ -259,7 +259,7 @@ def test_killed_build_leaves_a_sound_cache_and_no_worker(tmp_path: Path) -> None
         _aged(photo(shelf / f"{number:02}.jpg", scene(480, 640, seed=number)))
     (tmp_path / "build.py").write_text(BUILD)
     command = [sys.executable, str(tmp_path / "build.py"), str(shelf), str(cache)]
-    environment = os.environ | {"PYTHONPATH": str(Path(index.__file__).parents[2])}
+    environment = os.environ | {"PYTHONPATH": str(Path(recipe.__file__).parents[2])}
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as build:
         assert build.stdout is not None
         while build.stdout.readline().strip() != "3":

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from sitegen.pictures import PictureSet, Wish, make
-from sitegen.pictures.cutting import crop, ladder
-from sitegen.pictures.developing import largest
+from sitegen.pictures.developing import crop, ladder, largest
 from tests.pictures.decoding import pixels
 from tests.pictures.material import content, one_set, photo, renditions, scene
 
