@@ -11,8 +11,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from sitegen.disk import write_whole
-from sitegen.disk.pen import doing
-from sitegen.disk.turns import own_place
+from sitegen.disk.pen import doing, own_place
 
 _FEW = 20
 

@@ -50,8 +50,6 @@ def develop(photo: Image.Image) -> tuple[Image.Image, tuple[int, int]]:
         image = _flat(upright, photo.info.get("icc_profile"))
         image.info = {}  # profile, Exif, comments and all else that Pillow would write again
         return image, size
-    except UnreadablePhoto:
-        raise
     except FOREIGN as error:
         raise damaged(error) from error
 
@@ -65,9 +63,9 @@ def cut(
     """
     # A face would be in the upper third of an upright photo, and in the middle of any other.
     centre = focus or ((0.5, 1 / 3) if size[1] > size[0] and not detail else (0.5, 0.5))
-    parts = list(_frame(image, card=not detail))
+    parts = list(_renditions(image, full=True, card=not detail))
     if detail:
-        parts += _card(crop(image, recipe.CARD_SHAPE, centre))
+        parts += _renditions(crop(image, recipe.CARD_SHAPE, centre), full=False, card=True)
     wide = crop(image, recipe.SOCIAL, centre)
     parts.append(encode(shrink(wide, min(wide.size, recipe.SOCIAL)), recipe.JPEG, (SOCIAL,)))
     return sorted(parts, key=lambda part: (part.mime == recipe.JPEG, part.width, part.uses))
@@ -231,35 +229,19 @@ def _place(share: float, length: int, window: int) -> int:
     return max(0, pixel - window + 1, min(length - window, pixel, round(share * length - window / 2)))
 
 
-def _frame(image: Image.Image, *, card: bool) -> Iterator[Section]:
-    """Yield the renditions of the whole frame."""
-    widths = ladder(image.width, recipe.WIDTHS[0] if card else recipe.FULL_FROM, image.width)
-    for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
-        full = width >= recipe.FULL_FROM or width == widths[-1]
-        small = card and (width <= recipe.CARD_TO or width == widths[0])
-        uses = (FULL,) * full + (CARD,) * small
-        yield encode(step, recipe.MODERN, uses)
-        if width in _jpeg_widths(widths):
-            yield encode(step, recipe.JPEG, uses)
-
-
-def _jpeg_widths(widths: list[int]) -> set[int]:
-    chosen = set(recipe.JPEG_WIDTHS) & set(widths)
-    return chosen if max(recipe.JPEG_WIDTHS) in chosen else chosen | {widths[-1]}
-
-
-def _card(image: Image.Image) -> Iterator[Section]:
-    """Yield the renditions of a card's crop."""
-    widths = ladder(image.width, recipe.WIDTHS[0], recipe.CARD_TO)
-    for width, step in zip(reversed(widths), _steps(image, widths), strict=True):
-        yield encode(step, recipe.MODERN, (CARD,))
-        if width in _jpeg_widths(widths):
-            yield encode(step, recipe.JPEG, (CARD,))
-
-
-def _steps(image: Image.Image, widths: list[int]) -> Iterator[Image.Image]:
-    """Yield the image in these widths, from wide to narrow, each made from the one before."""
+def _renditions(image: Image.Image, *, full: bool, card: bool) -> Iterator[Section]:
+    """Yield the image for pages, cards or both, from wide to narrow, each made from the one before."""
+    least = recipe.WIDTHS[0] if card else recipe.FULL_FROM
+    widths = ladder(image.width, least, image.width if full else recipe.CARD_TO)
+    as_jpeg = set(recipe.JPEG_WIDTHS) & set(widths)
+    if max(recipe.JPEG_WIDTHS) not in as_jpeg:
+        as_jpeg.add(widths[-1])
     step = image
     for width in reversed(widths):
         step = shrink(step, (width, max(1, round(width * image.height / image.width))))
-        yield step
+        large = full and (width >= recipe.FULL_FROM or width == widths[-1])
+        small = card and (width <= recipe.CARD_TO or width == widths[0])
+        uses = (FULL,) * large + (CARD,) * small
+        yield encode(step, recipe.MODERN, uses)
+        if width in as_jpeg:
+            yield encode(step, recipe.JPEG, uses)

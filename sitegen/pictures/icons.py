@@ -7,6 +7,7 @@ from contextlib import suppress
 from html import escape
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 
@@ -29,8 +30,10 @@ def icons(initial: str, ink: str, ground: str, cache: Path) -> tuple[tuple[str, 
     if found := read_note(kept):
         return tuple((name, base64.b64decode(content)) for name, content in found)
     image = _drawn(initial, ink, ground)
-    pngs = tuple((f"icon-{size}.png", _png(image, size)) for size in SIZES)
-    files = (("icon.svg", _svg(initial, ink, ground)), ("favicon.ico", _ico(image)), *pngs)
+    shrunk = {size: image.resize((size, size), Image.Resampling.LANCZOS) for size in SIZES}
+    pngs = tuple((f"icon-{size}.png", _saved(one, "PNG")) for size, one in shrunk.items())
+    ico = _saved(image, "ICO", sizes=[(size, size) for size in ICO_SIZES])
+    files = (("icon.svg", _svg(initial, ink, ground)), ("favicon.ico", ico), *pngs)
     with suppress(OSError):  # a disk that refuses costs only time later
         write_note(kept, [(name, base64.b64encode(content).decode()) for name, content in files])
     return files
@@ -60,15 +63,9 @@ def _drawable(initial: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) 
     )
 
 
-def _png(image: Image.Image, size: int) -> bytes:
+def _saved(image: Image.Image, kind: str, **options: Any) -> bytes:
     buffer = BytesIO()
-    image.resize((size, size), Image.Resampling.LANCZOS).save(buffer, "PNG")
-    return buffer.getvalue()
-
-
-def _ico(image: Image.Image) -> bytes:
-    buffer = BytesIO()
-    image.save(buffer, "ICO", sizes=[(size, size) for size in ICO_SIZES])
+    image.save(buffer, kind, **options)
     return buffer.getvalue()
 
 

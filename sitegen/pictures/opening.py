@@ -89,21 +89,16 @@ def examine(path: Path) -> PhotoFault | None:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            _decode(read_photo(path))
+            with open_photo(read_photo(path)) as photo:
+                # A JPEG can be decoded at an eighth of its size: all of it is read, and little is computed.
+                if photo.format in {"JPEG", "MPO"}:
+                    photo.draft(None, (photo.width // 8, photo.height // 8))
+                photo.load()
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))
+    except FOREIGN as error:
+        return PhotoFault(path, str(damaged(error)))
     return None
-
-
-def _decode(content: bytes) -> None:
-    with open_photo(content) as photo:
-        try:
-            # A JPEG can be decoded at an eighth of its size: all of it is read, and little is computed.
-            if photo.format in {"JPEG", "MPO"}:
-                photo.draft(None, (photo.width // 8, photo.height // 8))
-            photo.load()
-        except FOREIGN as error:
-            raise damaged(error) from error
 
 
 def read_photo(path: str | Path) -> bytes:

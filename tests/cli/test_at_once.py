@@ -7,11 +7,12 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterable
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
-from sitegen.disk import PenMissing, pen, put, turns
+from sitegen.disk import PenMissing, pen, put
 from sitegen.studio.fault import Fault
 from tests import makers
 from tests.cli.runner import TODAY
@@ -66,7 +67,7 @@ def test_pieces_added_at_once_have_numbers_of_their_own(folder: Path) -> None:
 
 def test_who_waits_too_long_is_told_who_is_at_work(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is written meanwhile; the command is named by its own words, since when, and its process."""
-    monkeypatch.setattr(turns, "PATIENCE", 0.0)
+    monkeypatch.setattr(import_module("sitegen.disk.pen"), "PATIENCE", 0.0)
     told: list[str] = []
 
     def wait() -> None:
