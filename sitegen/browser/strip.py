@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sitegen.jobs.answers import SlotsAnswer
 
-_LEFT, _TOP, _ROW, _WIDE = 132, 44, 30, 1120
+_LEFT, _TOP, _ROW, _WIDE = 156, 44, 30, 1120
 _LEAST_WEEK = 11.0
 # What lies further ahead is cut off: a picture of years shows nothing.
 _MOST_WEEKS = 104
-# Pixels that a name needs, a letter.
-_LETTER = 7.5
+# Pixels that a letter needs: of a month's name, and of the smaller ones.
+_LETTER, _SMALL = 7.5, 6.0
 
 
 @dataclass(frozen=True)
@@ -82,10 +82,14 @@ def strip(found: SlotsAnswer) -> Strip:
         if one.first_day < end
     ]
     months = tuple(
-        _named(NamedDays(x(day), x(_next(day)) - x(day), f"{day:%B}") for day in _months(first, end))
+        _named(
+            [NamedDays(x(day), x(_next(day)) - x(day), f"{day:%B}") for day in _months(first, end)], _LETTER
+        )
     )
     lines = tuple(_LEFT + number * week for number in range(weeks + 1))
-    return Strip(width, _TOP + len(bars) * _ROW + 8, _TOP, _LEFT, lines, months, tuple(_named(away)), bars)
+    return Strip(
+        width, _TOP + len(bars) * _ROW + 8, _TOP, _LEFT, lines, months, tuple(_named(away, _SMALL)), bars
+    )
 
 
 def _months(first: date, end: date) -> Iterator[date]:
@@ -99,9 +103,10 @@ def _next(day: date) -> date:
     return (day.replace(day=1) + timedelta(days=32)).replace(day=1)
 
 
-def _named(spans: Sequence[NamedDays] | Iterator[NamedDays]) -> Iterator[NamedDays]:
-    """Return spans with as much of their names as there's room for."""
+def _named(spans: Iterable[NamedDays], letter: float) -> Iterator[NamedDays]:
+    """Return spans with as many words of their names as there's room for."""
     for one in spans:
-        room = int(one.width / _LETTER)
-        fits = one.name if len(one.name) <= room else one.name[:3] if room >= 3 else ""
-        yield NamedDays(one.x, one.width, fits)
+        words = one.name.split()
+        while words and len(" ".join(words)) * letter > one.width:
+            words.pop()
+        yield NamedDays(one.x, one.width, " ".join(words))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -12,6 +13,7 @@ from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
+from sitegen.jobs import order_mail
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, once, sit
@@ -71,7 +73,11 @@ def take_back(folder: Path, wish: OneOrder, today: str | None) -> Changed:
 class AddOrder:
     """Somebody asks for a commission."""
 
-    tier: str = ask("What is asked for, as named under `tiers:`.")
+    tier: str = ask("What is asked for, as named under `tiers:`.", default="")
+    mail: str = ask(
+        "The mail it came in: who, when and what are read from it, but for what is said here.",
+        default="", file=True, there=True,
+    )  # fmt: skip
     name: str = ask("Who asks.", default="")
     email: str = ask("Where to write to.", default="")
     price: str | None = ask("If it's agreed already: digits and a point only.", default=None)
@@ -88,7 +94,13 @@ class AddOrder:
 @writes
 def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     """Put a request into the queue; one of a first-come round carries its time of day."""
-    desk, email = _sit(folder, today), wish.email.strip()
+    desk = _sit(folder, today)
+    doubts: tuple[str, ...] = ()
+    if wish.mail:
+        wish, doubts = _with_mail(desk, wish)
+    email = wish.email.strip()
+    if not wish.tier.strip():
+        raise Fault("say what is asked for, as --tier 'Small figure'")
     if email:
         with told(f"--email '{email}'"):
             deliverable(wish.email)
@@ -98,7 +110,14 @@ def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     if wish.code is not None and not re.fullmatch(r"[^\W_](?:[\w.-]*[^\W_])?", wish.code):
         raise Fault(f"--code '{wish.code}' is no code; write letters, digits and hyphens, like W27-1")
     added = orders.add(desk.studio, client, one_line(wish.tier), wish.round, wish.code, when)
-    return _written(folder, desk, added)
+    return _written(folder, desk, replace(added, said=(*added.said, *doubts)))
+
+
+def _with_mail(desk: Sitting, wish: AddOrder) -> tuple[AddOrder, tuple[str, ...]]:
+    """Fill in from a mail what wasn't said; return what it leaves in doubt too."""
+    found = order_mail.read(desk, wish.mail)
+    known = {name: value for name, value in found.as_answer().items() if value and not getattr(wish, name)}
+    return replace(wish, **known), found.doubts
 
 
 ON_DAY = "The day it happened; without it, today."

@@ -573,3 +573,35 @@ def test_nobody_is_drawn_who_did_not_ask_in_time(studio: Path) -> None:
     drawn = runner.on("2027-01-24", studio, "draw", "Winter 2027")
     assert "Left out: W27-2 asked on 2027-01-16 11:58, before Winter 2027 opens" in told(drawn)
     assert "Slots: 2. Entrants: 1." in drawn.stdout
+
+
+MAIL = """\
+From: Dora Secret <dora.secret@mail.example>
+Date: Tue, 19 Jan 2027 09:30:00 +0000
+Subject: a hare
+
+A hare in mourning.
+
+> The round is open.
+"""
+
+
+def test_a_request_goes_in_out_of_its_mail(studio: Path, tmp_path: Path) -> None:
+    makers.write(tmp_path / "request.eml", MAIL)
+    mail = ("--mail", str(tmp_path / "request.eml"))
+
+    assert "say what is asked for" in refused(on("2027-01-19", studio, "add", *mail))
+    said = told(on("2027-01-19", studio, "add", *mail, "--tier", "small figure", "--name", "D. Secret"))
+
+    assert said.startswith("W27-3 is in the queue: Small figure, request in the round Winter 2027.")
+    text = (studio / "commissions.yaml").read_text("utf-8")
+    assert "moves: 2027-01-19 09:30 request" in text
+    assert "name: D. Secret" in text
+    assert "a hare. A hare in mourning." in text
+    assert "The round is open" not in text
+
+
+def test_orders_are_found_by_a_part_of_a_name_an_address_or_a_code(studio: Path) -> None:
+    assert "W27-2" in told(on("2027-01-19", studio, "list", "--find", "BEN"))
+    assert "W27-1" not in told(on("2027-01-19", studio, "list", "--find", "BEN"))
+    assert "W27-1" in told(on("2027-01-19", studio, "list", "--find", "w27-1"))

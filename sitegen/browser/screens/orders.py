@@ -67,7 +67,10 @@ def _new(studio: Studio, values: Values) -> Own:
             "kind": "pick",
             "choices": picks((one.name for one in book.tiers), empty="choose"),
             "help": "",
+            "needed": True,
+            "label": "What is asked for",
         },
+        "mail": _HIDDEN,
         "round": {
             "kind": "pick",
             "choices": picks((one.name for one in book.rounds), empty="the one in whose time it came"),
@@ -80,8 +83,10 @@ def _new(studio: Studio, values: Values) -> Own:
     }
 
 
-def _money(studio: Studio, _: Values) -> Own:
-    return {**_CODE, "amount": {"kind": "amount", "unit": studio.settings.currency}}
+def _money(studio: Studio, values: Values) -> Own:
+    """Ask for a sum; whether it came twice only where the form comes back."""
+    again = {"help": ""} if "mark" in values else _HIDDEN
+    return {**_CODE, "amount": {"kind": "amount", "unit": studio.settings.currency}, "again": again}
 
 
 def _hours(studio: Studio, _: Values) -> Own:
