@@ -31,7 +31,7 @@ from sitegen.browser.screens import (
     today,
 )  # fmt: skip
 from sitegen.browser.sheets import SHEETS
-from sitegen.jobs.report import report
+from sitegen.jobs.report import refused, report
 from sitegen.studio.fault import Fault
 
 SCREENS = (
@@ -64,7 +64,12 @@ def app_for(desk: Workplace) -> Guard:
             Route("/out/{path:path}", _made),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],
-        exception_handlers={Fault: _at_fault, HTTPException: _not_so, Exception: _unforeseen},
+        exception_handlers={
+            Fault: _at_fault,
+            OSError: _refused,
+            HTTPException: _not_so,
+            Exception: _unforeseen,
+        },
     )
     made.state.desk = desk
     frames = urlsplit(desk.preview)
@@ -99,6 +104,12 @@ def _made(request: Request) -> Response:
 def _at_fault(request: Request, fault: Exception) -> Response:
     status = 413 if isinstance(fault, TooMuch) else 422
     return page(request, "fault.html", status, screen="", lines=str(fault).split("\n"))
+
+
+def _refused(request: Request, fault: Exception) -> Response:
+    """Say what the system refuses: a name too long, a full disk, a file that mustn't be read."""
+    lines = [refused(fault)] if isinstance(fault, OSError) else []
+    return page(request, "fault.html", 422, screen="", lines=lines)
 
 
 def _not_so(request: Request, fault: Exception) -> Response:

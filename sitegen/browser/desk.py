@@ -36,6 +36,8 @@ from sitegen.voice.words import read_locale, read_words
 HERE = Path(__file__).parent
 # What was said is kept for so many pages, so that going back still shows it.
 _SAID = 60
+# And so many pages that are being written, one in each window.
+_TRIED = 8
 # The screens, in the order in which a week meets them, each with the guide's page on it.
 SCREENS = {
     "today": ("/", "Today", "first-hour"),
@@ -70,7 +72,7 @@ class Workplace:
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
     preview: str = ""
     """Where the preview of the site is shown."""
-    trials: dict[str, bytes] = field(default_factory=dict)
+    trials: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     """Pages as they would be, by their path on the site: what is being written is looked at."""
     spoken: OrderedDict[str, Spoken] = field(default_factory=OrderedDict)
 
@@ -87,10 +89,12 @@ class Workplace:
     def remember(self, said: Spoken) -> str:
         """Keep what was said for the next page; return the word it's found by."""
         word = secrets.token_urlsafe(6)
-        self.spoken[word] = said
-        while len(self.spoken) > _SAID:
-            self.spoken.popitem(last=False)
+        _keep(self.spoken, word, said, _SAID)
         return word
+
+    def try_out(self, path: str, content: bytes) -> None:
+        """Keep a page as it would be, to be looked at."""
+        _keep(self.trials, path, content, _TRIED)
 
     def speak(self, answer: Answer, *, can_undo: bool = False) -> str:
         """Keep a job's answer for the next page; return the word it's found by."""
@@ -103,6 +107,14 @@ class Workplace:
     def read(self) -> Studio:
         """Read the whole studio. Raises StudioFault with every error."""
         return sit(self.folder, self.today).studio
+
+
+def _keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
+    """Keep something as the latest of a few. Two may do so at once."""
+    held.pop(name, None)
+    held[name] = value
+    while len(held) > most:
+        held.popitem(last=False)
 
 
 def at(request: Request) -> Workplace:

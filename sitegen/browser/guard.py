@@ -19,6 +19,8 @@ MOST_WITH_PHOTOS, MOST_OF_WORDS = 400_000_000, 4_000_000
 _PATIENCE = 4_000_000_000
 _SAFE = frozenset({"GET", "HEAD"})
 ENTRANCE = "/in/"
+# Bytes of a part of an address: as many as a file's name may have on most systems (from memory).
+_LONGEST_PART = 255
 
 
 class TooMuch(Fault):
@@ -71,6 +73,8 @@ class Guard:
                 "window that it opens.",
                 403,
             )
+        if any(len(part.encode("utf-8", "replace")) > _LONGEST_PART for part in request.url.path.split("/")):
+            return PlainTextResponse("There is no such page on the desk.", 404)
         return None
 
     def _let_in(self, request: Request) -> Response:

@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from starlette.types import ASGIApp
 
+from sitegen.browser import uploads
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
@@ -32,6 +33,7 @@ def serve_desk(
     `ready` is told the opening address, which lets a browser in; `tell` what is said at the end.
     """
     desk = Workplace(showing.folder, showing.today)
+    uploads.sweep(desk.folder)
     with kept_reading(), listen(port) as door, served(preview_of(showing, desk.trials)) as beside:
         desk.preview = f"{beside}{showing.base}"
         address = f"http://127.0.0.1:{door.getsockname()[1]}/in/{desk.key}"

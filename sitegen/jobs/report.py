@@ -1,8 +1,12 @@
-"""Note what nobody foresaw, for whoever helps: where in the program it was, nothing of what it was about."""
+"""What the system refuses, in a sentence; what nobody foresaw, noted for whoever helps.
+
+The note says where in the program it was, and nothing of what it was about.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import platform
 import traceback
@@ -14,6 +18,25 @@ from sitegen.disk import write_whole
 from sitegen.disk.pen import doing, own_place
 
 _FEW = 20
+_CURES = {
+    errno.ENOSPC: "the disk is full; free some room, then run this again",
+    errno.EDQUOT: "your share of the disk is used up; free some room, then run this again",
+    errno.EFBIG: "the file would be larger than allowed here; free some room, then run this again",
+    errno.EACCES: "this may not be read or written by you; look at its rights, then run this again",
+    errno.EPERM: "this may not be changed by you; look at its rights, then run this again",
+    errno.EROFS: "this disk can only be read; copy the studio to one that can be written to",
+    errno.ENOENT: "this isn't there",
+    errno.ENOTDIR: "a file stands where a folder is needed",
+    errno.EISDIR: "this is a folder, not a file",
+    errno.EIO: "the disk can't be read or written; look after it soon, and make a backup",
+    errno.EADDRINUSE: "another program uses this address; choose another --port",
+}
+
+
+def refused(fault: OSError) -> str:
+    """Return what to say when the system refuses something."""
+    said = _CURES.get(fault.errno or 0) or fault.strerror or str(fault)
+    return f"{fault.filename}: {said}" if fault.filename else f"{said[:1].upper()}{said[1:]}"
 
 
 def report(fault: BaseException) -> str:

@@ -56,7 +56,9 @@ class Commands(click.Group):
             last_resort.nobody_reads()
             return ctx.exit(1)
         except OSError as fault:
-            sentence = last_resort.refused(fault)
+            from sitegen.jobs.report import refused
+
+            sentence = refused(fault)
         except KeyboardInterrupt:
             tell("Stopped. No file is half-written; run it again to finish.", err=True)
             return ctx.exit(last_resort.STOPPED)

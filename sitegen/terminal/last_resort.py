@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import sys
 
@@ -12,26 +11,6 @@ UNFORESEEN = 3
 """Exit status of what nobody foresaw."""
 STOPPED = 130
 """Exit status after Ctrl-C, as shells have it: 128 and the signal's number."""
-
-_CURES = {
-    errno.ENOSPC: "the disk is full; free some room, then run this again",
-    errno.EDQUOT: "your share of the disk is used up; free some room, then run this again",
-    errno.EFBIG: "the file would be larger than allowed here; free some room, then run this again",
-    errno.EACCES: "this may not be read or written by you; look at its rights, then run this again",
-    errno.EPERM: "this may not be changed by you; look at its rights, then run this again",
-    errno.EROFS: "this disk can only be read; copy the studio to one that can be written to",
-    errno.ENOENT: "this isn't there",
-    errno.ENOTDIR: "a file stands where a folder is needed",
-    errno.EISDIR: "this is a folder, not a file",
-    errno.EIO: "the disk can't be read or written; look after it soon, and make a backup",
-    errno.EADDRINUSE: "another program uses this address; choose another --port",
-}
-
-
-def refused(fault: OSError) -> str:
-    """Return what to say when the system refuses something."""
-    said = _CURES.get(fault.errno or 0) or fault.strerror or str(fault)
-    return f"{fault.filename}: {said}" if fault.filename else f"{said[:1].upper()}{said[1:]}"
 
 
 def unforeseen(fault: BaseException) -> None:

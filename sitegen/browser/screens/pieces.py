@@ -330,7 +330,7 @@ def _as_written(desk: Workplace, slug: str, values: dict[str, str]) -> Response:
         path, content = page_of(desk.folder, desk.today, slug, values.get("story", "").replace("\r\n", "\n"))
     except Fault as fault:
         return JSONResponse({"wrong": str(fault)})
-    desk.trials[path] = content
+    desk.try_out(path, content)
     return JSONResponse({"seen": f"{_site(desk)}/-/now/{path}"})
 
 
