@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import secrets
+import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser
 
+from sitegen.browser.screens import incoming as screen
+from sitegen.studio.wish import Said
 from tests.browser.conftest import Got, Visitor, looking, too_wide, violations
 from tests.letters.test_inbox import serving
 from tests.letters.test_replies import mail
@@ -237,6 +241,30 @@ def test_a_mailbox_on_its_server_is_read(visitor: Visitor, tmp_path: Path) -> No
     assert end.status == 303, end.words
     assert "1 row of people.csv changed" in visitor.after(end).words
     assert b",form on the site,2026-11-24 asked" in the_list(visitor)
+
+
+def test_how_far_the_reading_is_can_be_seen(visitor: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By count, on a page of its own, until it leads on by itself."""
+    go_on = threading.Event()
+
+    def slow(*given: Any) -> Said:
+        given[-1](3, 12)
+        assert go_on.wait(60)
+        return Said(("Nobody left.",), {"rows": 0})
+
+    monkeypatch.setattr("sitegen.jobs.replies.hear", slow)
+    monkeypatch.setattr(screen, "_AT_ONCE", 0.2)
+    begun = bring(visitor, "/people/replies", "letters", {"1.eml": LEAVES})
+
+    page = visitor.get(begun.to)
+    (ask,) = page.page.xpath("//@data-ask")
+    count = visitor.get(ask).text
+    go_on.set()
+
+    assert "3 of 12" in page.words
+    assert count == '{"done":3,"total":12,"ended":false}'
+    assert "Nobody left." in visitor.after(heard(visitor, begun)).words
+    assert visitor.get(begun.to).status == 422
 
 
 def test_what_is_wrong_with_the_way_there_is_said_in_the_forms_words(visitor: Visitor) -> None:

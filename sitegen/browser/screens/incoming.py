@@ -52,9 +52,8 @@ def _table(request: Request, values: Mapping[str, str], status: int = 200, **mor
         if one.name not in {"table", "dry_run"}
     ]
     shown = {"fault": "", "look": None, "seen": "", "kept": "", "changed": False} | more
-    return page(
-        request, "table.html", status, screen="people", asks=asks, caution=CAUTION, most=_SHOWN, **shown
-    )
+    shown |= {"asks": asks, "caution": CAUTION, "most": _SHOWN}
+    return page(request, "table.html", status, screen="people", **shown)
 
 
 async def bring(request: Request) -> Response:
@@ -73,7 +72,7 @@ def _brought(request: Request, values: dict[str, str], token: str, files: tuple[
     try:
         wish = wish_from(ImportPeople, {**values, "table": files[-1].read_bytes()})
         with pen(desk.folder):
-            look = jobs.take_over(desk.folder, replace(wish, dry_run=True), desk.today, _never)
+            look = jobs.take_over(desk.folder, replace(wish, dry_run=True), desk.today, lambda *_: False)
             now = digest(look.lines())
             if seen == now:
                 return _taken(desk, wish, values, token)
@@ -93,15 +92,10 @@ def _taken(desk: Workplace, wish: ImportPeople, values: Mapping[str, str], token
 
 def said(found: TakenTable) -> str:
     """Count what a table brings in a sentence."""
-    count = found.counts
-    return (
-        f"{count['added']:,} added, {count['changed']:,} changed, {count['already_there']:,} on the list "
-        f"already, {count['refused']:,} left out."
+    told = (
+        "{added:,} added, {changed:,} changed, {already_there:,} on the list already, {refused:,} left out."
     )
-
-
-def _never(address: str, odd: str) -> bool:
-    return False
+    return told.format_map(found.counts)
 
 
 @dataclass
@@ -151,13 +145,12 @@ async def hear(request: Request) -> Response:
 
 
 def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Path, ...]) -> Response:
-    desk, server = (
-        at(request),
-        {f"SITEGEN_IMAP_{name.upper()}": values.get(name, "").strip() for name in _SERVER},
-    )
+    desk = at(request)
+    server = {f"SITEGEN_IMAP_{name.upper()}": values.get(name, "").strip() for name in _SERVER}
     server["SITEGEN_IMAP_PASSWORD"] = values.pop("password", "")
     try:
-        wish = RepliesWish(post_bag=_bag(files)) if files else _mailbox(values)
+        asked = {**values, "imap": "yes"}
+        wish: RepliesWish = RepliesWish(post_bag=_bag(files)) if files else wish_from(RepliesWish, asked)
     except Fault as fault:
         uploads.let_go(desk.folder, token)
         return _replies(request, values, 422, str(fault))
@@ -184,14 +177,9 @@ def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Pa
     return RedirectResponse(f"/people/replies/{token}", 303)
 
 
-_SERVER = ("host", "port", "user", "security", "password")
+_SERVER = ("host", "port", "user", "security")
 # Seconds: most mailboxes are read in that, and nobody needs to see how far it is.
 _AT_ONCE = 1.0
-
-
-def _mailbox(values: Mapping[str, str]) -> RepliesWish:
-    asked: RepliesWish = wish_from(RepliesWish, {**values, "imap": "yes"})
-    return asked
 
 
 def _bag(files: tuple[Path, ...]) -> Path:
@@ -211,7 +199,7 @@ def progress(request: Request) -> Response:
     reading = _HEARINGS.get(token)
     if reading is None:
         raise Fault("these messages aren't being read any more; bring them in again if need be")
-    if "application/json" in request.headers.get("accept", ""):
+    if "count" in request.query_params:
         return JSONResponse({"done": reading.done, "total": reading.total, "ended": reading.ended})
     if not reading.ended:
         return page(request, "replies_read.html", screen="people", reading=reading)

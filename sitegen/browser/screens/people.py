@@ -113,15 +113,9 @@ def one(request: Request) -> Response:
     leave = form(desk, "people.leave", studio, address=address, back=back) if here else None
     forget = "/do/people.erase?" + urlencode({"address": address})
     return page(
-        request,
-        "person.html",
-        screen="people",
-        address=address,
-        held=held,
-        leave=leave,
-        forget=forget,
+        request, "person.html", screen="people", address=address, held=held, leave=leave, forget=forget,
         days=_with_days,
-    )
+    )  # fmt: skip
 
 
 ROUTES = [Route("/people", people), Route("/people/one", one), *signing.ROUTES, *incoming.ROUTES]
