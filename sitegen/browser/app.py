@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -15,7 +14,7 @@ from starlette.staticfiles import StaticFiles
 from sitegen.browser import deeds, sheets
 from sitegen.browser.deeds import DEEDS
 from sitegen.browser.desk import HERE, Workplace, at, page
-from sitegen.browser.guard import Guard, TooMuch
+from sitegen.browser.guard import Guard, TooMuch, still
 from sitegen.browser.screens import (
     guide,
     letters,
@@ -72,12 +71,9 @@ def app_for(desk: Workplace) -> Guard:
         },
     )
     made.state.desk = desk
-    frames = urlsplit(desk.preview)
-    return Guard(made, desk.key, f"{frames.scheme}://{frames.netloc}" if frames.netloc else "")
+    return Guard(made, desk.key, desk.frames)
 
 
-# It stays of this desk (a foreign one wouldn't be shown its own pictures), and may neither run nor send.
-_STILL = "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:"
 # What a browser may show of what was made, each kind as what it is.
 _SHOWN = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8", ".csv": "text/csv; charset=utf-8",
           ".eml": "message/rfc822", ".html": "text/html; charset=utf-8", ".png": "image/png",
@@ -95,7 +91,7 @@ def _made(request: Request) -> Response:
     if not inside or any(part.startswith(".") for part in Path(request.path_params["path"]).parts):
         raise Fault("there is no such file among what was made")
     # A letter's page is shown as a picture of itself: nothing in it may run or ask.
-    asked = {"content-security-policy": _STILL}
+    asked = {"content-security-policy": still()}
     return FileResponse(
         file, media_type=_SHOWN[file.suffix], headers=asked if file.suffix == ".html" else None
     )

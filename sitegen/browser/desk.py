@@ -13,7 +13,7 @@ from datetime import date
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -80,6 +80,12 @@ class Workplace:
     def mark(self) -> str:
         """The word that every form of this session carries."""
         return hmac.new(self.key.encode(), b"forms", hashlib.sha256).hexdigest()[:32]
+
+    @property
+    def frames(self) -> str:
+        """Where the preview comes from, as a policy names it."""
+        parts = urlsplit(self.preview)
+        return f"{parts.scheme}://{parts.netloc}" if parts.netloc else ""
 
     @cached_property
     def outbox(self) -> Outbox:

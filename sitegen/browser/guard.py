@@ -104,6 +104,17 @@ class Guard:
         return sent
 
 
+def still(pictures: str = "") -> str:
+    """Return the policy of what is only looked at: it may neither run, nor send, nor ask elsewhere.
+
+    It stays of this desk, since a foreign page wouldn't be shown its own pictures.
+    """
+    return (
+        "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; "
+        f"img-src data: {pictures} 'self'"
+    )
+
+
 def policy(frames: str) -> str:
     """Return the content security policy (CSP level 3) of a page of the desk."""
     return (

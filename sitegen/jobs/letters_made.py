@@ -35,7 +35,7 @@ from sitegen.studio.wish import ask, wish
 
 __all__ = [
     "LetterSheet", "LetterState", "MadeLetters", "OneLetter", "Subjects", "addressees", "letters_of",
-    "listed", "made", "sheet", "state", "states", "subjects",
+    "listed", "made", "seen", "sheet", "state", "states", "subjects",
 ]  # fmt: skip
 
 
@@ -112,6 +112,8 @@ class LetterSheet:
     cautions: tuple[str, ...]
     """What only the artist can check, what it links to and the site lacks first."""
     caution: str = NOT_ADVICE
+    linked: bool = False
+    """Whether pictures of it stay on the site."""
     limit: int = BUDGET
     """Octets beyond which mail readers cut a letter short."""
 
@@ -123,7 +125,20 @@ def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
     _, missing = own_links(there / "letter.html", site, folder / "out" / "site")
     lacks = [f"{link} isn't in the site as it was built; {NOT_BUILT}" for link in missing]
     text = (there / "letter.txt").read_text("utf-8")
-    return LetterSheet(found, text, (*lacks, *found.letter.cautions))
+    linked = f'src="{site}' in (there / "letter.html").read_text("utf-8")
+    return LetterSheet(found, text, (*lacks, *found.letter.cautions), linked=linked)
+
+
+def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) -> str:
+    """Return a letter's page; what it carries lies at `beside`, and `site` stands in for the studio's site.
+
+    Raises Fault if there's no such letter.
+    """
+    text = (open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
+    address = sit(folder, today).studio.settings.address
+    return text.replace('src="with/', f'src="{beside}with/').replace(
+        f'src="{address}', f'src="{site or address}'
+    )
 
 
 def addressees(folder: Path, ident: str, *, left_out: bool = False) -> list[list[str]]:

@@ -10,7 +10,7 @@ from enum import StrEnum
 from sitegen.letters.message import MailPart
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import no_such
-from sitegen.studio.picture import PictureSet, Rendition
+from sitegen.studio.picture import PictureSet, Rendition, shelf
 from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece
 
 # Beyond some 100 KB, mail readers cut a letter short (common practice, no source).
@@ -159,7 +159,7 @@ def _taken(octets: int) -> int:
 def _picture(want: Want, one: Rendition, site: str, *, carried: bool) -> Picture:
     width = min(SHOWN_WIDTH, one.width)
     ident = f"{one.name.rpartition('.')[0]}@pictures"
-    source = f"cid:{ident}" if carried else f"{site}pieces/{want.piece.slug}/{one.name}"
+    source = f"cid:{ident}" if carried else f"{site}{shelf(want.piece.slug, one.name)}"
     part = MailPart("image/jpeg", one.name, one.read(), ident) if carried else None
     return Picture(source, width, round(one.height * width / one.width), want.alt or want.photo.alt, part)
 

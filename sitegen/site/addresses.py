@@ -12,6 +12,7 @@ from difflib import get_close_matches
 from urllib.parse import quote, urlsplit
 
 from sitegen.studio.fault import Fault
+from sitegen.studio.picture import shelf
 from sitegen.studio.text import quoted
 
 HOME = "index.html"
@@ -34,7 +35,7 @@ TAKEN = frozenset({"gallery", "pieces", "pictures", "commissions", "shows", "let
 
 # Paths of pages and pictures, by slug, name or number; a picture's is on its piece's shelf.
 piece = "pieces/{}/index.html".format
-photo = "pictures/{}/{}".format
+photo = shelf
 series = "gallery/series/{}/index.html".format
 year = "gallery/{}/index.html".format
 page = "{}/index.html".format

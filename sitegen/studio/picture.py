@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 PhotoKey = tuple[str, str]
 """Which photograph: the slug of its piece, and the name of its file."""
 
+# Where a picture lies on the site, by its piece and its name; letters point there too.
+shelf = "pictures/{}/{}".format
+
 
 @dataclass(frozen=True, slots=True)
 class Rendition:

@@ -15,9 +15,16 @@ import pytest
 from aiosmtpd.smtp import AuthResult
 from playwright.sync_api import Browser, Page
 
+from sitegen.browser.app import app_for
+from sitegen.browser.desk import Workplace
+from sitegen.browser.preview import preview_of
+from sitegen.browser.serving import served
+from sitegen.jobs.build import build
+from sitegen.jobs.preview import Preview
+from sitegen.jobs.reading import kept_reading
 from sitegen.letters import Submission
 from sitegen.letters.record import held
-from tests.browser.conftest import Got, Visitor, looking, opened, too_wide, violations
+from tests.browser.conftest import TODAY, Got, Visitor, looking, opened, too_wide, violations
 from tests.letters.office import Desk as Office
 from tests.letters.office import serving
 
@@ -93,9 +100,7 @@ def test_a_letter_is_made_with_her_own_words_and_looked_at(desk: Visitor) -> Non
 
     assert "The year is turning." in seen.words
     assert "Not posted yet." in page.words
-    assert page.page.xpath(f"//iframe[@src='/out/letters/{ident}/letter.html']/@sandbox") == [
-        "allow-same-origin"
-    ]
+    assert page.page.xpath(f"//iframe[@src='/letters/{ident}/seen']/@sandbox") == ["allow-same-origin"]
     assert "The year is turning." in page.page.xpath("string(//pre)")
     listed = desk.get("/letters")
     assert listed.page.xpath(f"//td/a[@href='/letters/{ident}']")
@@ -446,17 +451,23 @@ def test_the_pages_are_for_everyone(desk: Visitor, browser: Browser) -> None:
         assert too_wide(page) <= 0
 
 
-def test_the_letters_own_pictures_show(desk: Visitor, browser: Browser) -> None:
-    """Carried or not: what its readers see is seen here, and nothing of it runs or asks elsewhere."""
-    ident = made(desk, words="Look.\n\n![](ferry-ghost)")
-    assert list((desk.desk.folder / "out" / "letters" / ident / "with").glob("*.jpg"))
+@pytest.mark.parametrize("how", ["carried", "linked"])
+def test_the_letters_pictures_show(studio: Path, browser: Browser, how: str) -> None:
+    """Carried or left on the site: what readers see is seen here, and nothing of it runs or asks elsewhere."""
+    build(studio, TODAY)
+    showing = Preview(with_crowd(studio), lambda _: None)
+    beside = Workplace(studio, TODAY)
+    with kept_reading(), served(preview_of(showing)) as there:
+        beside.preview = f"{there}/"
+        with served(app_for(beside)) as address, looking(browser, desk := Visitor(address, beside)) as page:
+            ident = made(desk, words="Look.\n\n![](ferry-ghost)", pictures=how)
+            page.goto(f"{desk.address}/letters/{ident}")
+            frame = page.frame(url=f"**/letters/{ident}/seen")
+            assert frame is not None
+            frame.wait_for_load_state()
+            widths = frame.locator("img").evaluate_all("all => all.map(one => one.naturalWidth)")
 
-    with looking(browser, desk) as page:
-        page.goto(f"{desk.address}/letters/{ident}")
-        frame = page.frame(url=f"**/out/letters/{ident}/letter.html")
-        assert frame is not None
-        widths = frame.locator("img").evaluate_all("all => all.map(one => one.naturalWidth)")
-
+    assert bool(list((studio / "out" / "letters" / ident / "with").glob("*.jpg"))) is (how == "carried")
     assert widths
     assert min(widths) > 0
 

@@ -149,7 +149,7 @@ def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) 
     assert made.largest < 21_000
     shown = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
     assert [source.rsplit("/", 1)[0] for source in shown] == [
-        f"https://lantern.example/pieces/{slug}" for slug in slugs
+        f"https://lantern.example/pictures/{slug}" for slug in slugs
     ]
     assert made.cautions[0].startswith(
         "The pictures (2) don't fit into 100 KB, so the letter shows them from your site"
@@ -261,7 +261,7 @@ def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
-    assert source.startswith("https://lantern.example/pieces/ferry-ghost/")
+    assert source.startswith("https://lantern.example/pictures/ferry-ghost/")
     assert source.endswith(".jpg")
 
 

@@ -9,14 +9,14 @@ from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
 from sitegen.browser.desk import Workplace, at, digest, page
 from sitegen.browser.forms import Ask, texts
-from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.guard import MOST_OF_WORDS, still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
 from sitegen.jobs import today as jobs
@@ -211,6 +211,13 @@ def _shown(request: Request, fault: str = "", values: Values | None = None) -> R
     )  # fmt: skip
 
 
+def seen(request: Request) -> Response:
+    """Show a letter as its readers see it; what stays on the site is shown from the site as built here."""
+    desk, ident = at(request), request.path_params["ident"]
+    text = made.seen(desk.folder, ident, f"/out/letters/{ident}/", desk.today, desk.preview)
+    return HTMLResponse(text, headers={"content-security-policy": still(desk.frames)})
+
+
 def _seen(state: LetterState) -> str:
     """Tell one standing of a letter from another: what the form to post it was shown for."""
     return digest(state.ident, state.letter.made, state.letter.largest, state.chosen, state.left)
@@ -355,6 +362,7 @@ ROUTES = [
     Route("/letters/{ident}", letter),
     Route("/letters/{ident}/people", addressees),
     Route("/letters/{ident}/now", now),
+    Route("/letters/{ident}/seen", seen),
     Route("/letters/{ident}/post", post, methods=["POST"]),
     Route("/letters/{ident}/stop", stop, methods=["POST"]),
     Route("/letters/{ident}/settle", settle, methods=["POST"]),

@@ -8,7 +8,6 @@ from dataclasses import replace
 from math import ceil
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -301,10 +300,6 @@ def _photo_of(desk: Workplace, studio: Studio, found: Piece, number: int) -> dic
     }  # fmt: skip
 
 
-def _site(desk: Workplace) -> str:
-    return f"{urlsplit(desk.preview).scheme}://{urlsplit(desk.preview).netloc}" if desk.preview else ""
-
-
 def photo(request: Request) -> Response:
     """Hand out a small picture of one of a piece's photos."""
     desk, asked = at(request), request.path_params
@@ -331,7 +326,7 @@ def _as_written(desk: Workplace, slug: str, values: dict[str, str]) -> Response:
     except Fault as fault:
         return JSONResponse({"wrong": str(fault)})
     desk.try_out(path, content)
-    return JSONResponse({"seen": f"{_site(desk)}/-/now/{path}"})
+    return JSONResponse({"seen": f"{desk.frames}/-/now/{path}"})
 
 
 ROUTES = [

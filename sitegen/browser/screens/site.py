@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -30,7 +29,7 @@ def site(request: Request) -> Response:
     if theme != settings.theme:
         try:
             try_theme(desk.folder, desk.today, theme)
-            address = f"{urlsplit(desk.preview).scheme}://{urlsplit(desk.preview).netloc}/-/in/{theme}/"
+            address = f"{desk.frames}/-/in/{theme}/"
         except Fault as wrong:
             fault = str(wrong)
     shown = _shown(desk.folder, path)
