@@ -20,7 +20,7 @@ from sitegen.letters.posting import (
     who_may,
     write_mbox,
 )
-from sitegen.letters.replies import Meaning, Reader, Reply, read_all
+from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.letters.requests import Asking, read_asking
 from sitegen.letters.run import Manner, RunResult, WallClock
 from sitegen.letters.slips import Slips
@@ -33,7 +33,7 @@ __all__ = [
     "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice", "Submission", "WallClock",
     "Wanted", "announce_commissions", "announce_head_start", "announce_pieces", "announce_show",
     "drafts_in", "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
-    "open_letter", "own_links", "read_all", "read_asking", "send", "send_to_me", "sent_to", "settle",
+    "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",
     "shows_pieces", "state_of", "stem_of", "still_allowed", "submission_from", "who", "who_may",
     "write_mbox", "write_to_client",
 ]  # fmt: skip

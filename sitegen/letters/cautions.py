@@ -70,10 +70,8 @@ def business_days_after(day: date, count: int) -> date:
 
 def _of_subject(subject: str, text: str) -> list[str]:
     said = set(_telling_words(text))
-    missing = [word for word in dict.fromkeys(_telling_words(subject)) if word not in said]
-    if not missing:
-        return []
-    return [f"The subject says {', '.join(missing)}, but the letter doesn't. Is that right?"]
+    missing = ", ".join(word for word in dict.fromkeys(_telling_words(subject)) if word not in said)
+    return [f"The subject says {missing}, but the letter doesn't. Is that right?"] if missing else []
 
 
 def _telling_words(text: str) -> list[str]:

@@ -16,7 +16,7 @@ from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import PublicStudio
 from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Tongue, open_voice
+from sitegen.voice.voice import open_voice
 from sitegen.voice.words import read_tree
 
 
@@ -109,13 +109,16 @@ class ClientWords:
 
     def __init__(self, theme: ThemeFiles, card: PublicStudio, letter: ClientLetter) -> None:
         self._letter = letter
-        self._shown, self._said = _sentences(theme, card.language)
+        self._shown, tree = read_tree(theme, card.language)
+        said = tree.get("client")
+        if not isinstance(said, Mapping):
+            raise LetterFault(
+                f"{self._shown} has no block `client:` with the words for letters about an order"
+            )
+        self._said: Mapping[str, Any] = said
         self.voice = open_voice(theme, card)
-        self._places = self._named(card, self.voice.tongue)
-
-    def _named(self, card: PublicStudio, tongue: Tongue) -> dict[str, str]:
-        letter = self._letter
-        return {
+        tongue = self.voice.tongue
+        self._places = {
             "code": letter.client.code, "tier": clean(letter.client.tier), "maker": clean(card.maker),
             "studio": clean(card.studio), "name": clean(letter.client.name),
             **{name: clean(text) for name, text in letter.texts.items()},
@@ -205,12 +208,3 @@ class ClientWords:
                 f"{self._shown}: the words for 'client.{key}' are missing; add a block for them"
             )
         return found
-
-
-def _sentences(theme: ThemeFiles, language: str) -> tuple[str, Mapping[str, Any]]:
-    """Read the sentences for clients' letters in the studio's language."""
-    shown, tree = read_tree(theme, language)
-    said = tree.get("client")
-    if not isinstance(said, Mapping):
-        raise LetterFault(f"{shown} has no block `client:` with the words for letters about an order")
-    return shown, said

@@ -110,20 +110,16 @@ def erase_from_letters(letters: Path, key: str) -> int:
     A row is emptied rather than taken out, since messages are numbered as the rows are.
     """
     sweep(letters)
-    listed = sum(
+    held = sum(
         _empty(table, key, table.parent / "eml") | _empty(table.parent / "skipped.csv", key)
         for table in letters.glob("*/recipients.csv")
     )
-    return listed + sum(_erase_draft(draft, key) for draft in [*letters.glob("*/letter.eml")])
-
-
-def _erase_draft(draft: Path, key: str) -> bool:
-    """Take away the folder of a letter about an order, if it's to the holder of a folded address."""
-    message = message_from_bytes(draft.read_bytes(), policy=default)
-    mine = any(address_key(one.addr_spec) == key for one in message["To"].addresses)
-    if mine:
-        shutil.rmtree(draft.parent)
-    return mine
+    for draft in [*letters.glob("*/letter.eml")]:  # of a letter about an order
+        message = message_from_bytes(draft.read_bytes(), policy=default)
+        if any(address_key(one.addr_spec) == key for one in message["To"].addresses):
+            shutil.rmtree(draft.parent)
+            held += 1
+    return held
 
 
 def _empty(table: Path, key: str, messages: Path | None = None) -> bool:

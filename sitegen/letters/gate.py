@@ -93,9 +93,11 @@ def gate_from(environment: Mapping[str, str], kind: ServerKind) -> Gate:
 
 
 def private(host: str, secure: Callable[[], Done]) -> Done:
-    """Open a private connection. Raises LetterFault where this machine doesn't trust the other side."""
+    """Open a private connection. Raises LetterFault where this machine or the other side doesn't trust it."""
     try:
         return secure()
+    except smtplib.SMTPResponseException as fault:
+        raise LetterFault(f"{host} refuses to go private: {in_words(fault.smtp_error)}") from fault
     except ssl.SSLError as fault:
         raise LetterFault(
             f"the connection to {host} can't be made private: {fault.reason or fault}"

@@ -10,7 +10,7 @@ import smtplib
 import ssl
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import NoReturn, Protocol, TypeVar
+from typing import NoReturn, Protocol
 
 from sitegen.letters.gate import (
     OUTGOING,
@@ -24,8 +24,6 @@ from sitegen.letters.gate import (
 )
 from sitegen.letters.record import PostingEvent
 from sitegen.studio.fault import LetterFault
-
-Done = TypeVar("Done")
 
 # Seconds: RFC 5321 section 4.5.3.2 asks for 5 minutes after MAIL and RCPT, and 10 for the answer to
 # the end of the data; a laptop's user gives up long before.
@@ -175,10 +173,9 @@ class SmtpOffice:
         return outcome
 
     def _enter(self) -> smtplib.SMTP:
-        """Open the connection, protect it, log in."""
         at = self._at
         if at.security is Security.TLS:
-            door: smtplib.SMTP = _secured(at.host, lambda: PrivateOutgoingDoor(
+            door: smtplib.SMTP = private(at.host, lambda: PrivateOutgoingDoor(
                 at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience,
                 context=ssl.create_default_context(),
             ))  # fmt: skip
@@ -186,7 +183,13 @@ class SmtpOffice:
             door = OutgoingDoor(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
         try:
             if at.security is Security.STARTTLS:
-                _start_tls(door, at.host)
+                door.ehlo_or_helo_if_needed()
+                if not door.has_extn("starttls"):
+                    raise LetterFault(
+                        f"{at.host} offers no STARTTLS; nothing was sent in the clear. "
+                        "Try SITEGEN_SMTP_SECURITY=tls"
+                    )
+                private(at.host, lambda: door.starttls(context=ssl.create_default_context()))
             door.ehlo_or_helo_if_needed()
             if at.user:
                 _log_in(door, at)
@@ -199,22 +202,6 @@ class SmtpOffice:
         if self._door is not None:
             self._door.close()
         self._door = None
-
-
-def _start_tls(door: smtplib.SMTP, host: str) -> None:
-    door.ehlo_or_helo_if_needed()
-    if not door.has_extn("starttls"):
-        raise LetterFault(
-            f"{host} offers no STARTTLS; nothing was sent in the clear. Try SITEGEN_SMTP_SECURITY=tls"
-        )
-    _secured(host, lambda: door.starttls(context=ssl.create_default_context()))
-
-
-def _secured(host: str, secure: Callable[[], Done]) -> Done:
-    try:
-        return private(host, secure)
-    except smtplib.SMTPResponseException as fault:
-        raise LetterFault(f"{host} refuses to go private: {in_words(fault.smtp_error)}") from fault
 
 
 def _log_in(door: smtplib.SMTP, at: Submission) -> None:

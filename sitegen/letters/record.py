@@ -9,11 +9,10 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from types import TracebackType
 from typing import IO, Any
 
 from sitegen.disk import hold, open_own, own_folder
@@ -44,15 +43,16 @@ class Record:
     def __init__(self, file: Path) -> None:
         self.file = file
         self._stream: IO[bytes] | None = None
-        self.last, self.said = _read(file)
-        """The last event of each person, by token; and what was said of it, where something was."""
+        self.last: dict[str, PostingEvent] = {}
+        """The last event of each person, by token."""
+        self.said: dict[str, str] = {}
+        """What was said of it, where something was."""
+        for entry in entries(file):
+            person = entry["person"]
+            self.last[person], self.said[person] = PostingEvent(entry["event"]), entry.get("said", "")
 
-    def __enter__(self) -> Record:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def close(self) -> None:
+        """Let go of the file."""
         if self._stream is not None:
             self._stream.close()
 
@@ -97,17 +97,8 @@ def held(ident: str, sent: Path) -> Iterator[None]:
 @contextmanager
 def opened(ident: str, sent: Path) -> Iterator[Record]:
     """Open a letter's record; raises LetterFault while somebody else is at the letter."""
-    with held(ident, sent), Record(sent / f"{ident}.jsonl") as record:
+    with held(ident, sent), closing(Record(sent / f"{ident}.jsonl")) as record:
         yield record
-
-
-def _read(file: Path) -> tuple[dict[str, PostingEvent], dict[str, str]]:
-    """Read each person's last event, and what was said of it."""
-    last: dict[str, PostingEvent] = {}
-    said: dict[str, str] = {}
-    for entry in entries(file):
-        last[entry["person"]], said[entry["person"]] = PostingEvent(entry["event"]), entry.get("said", "")
-    return last, said
 
 
 # What each kind of line holds; all of it is text.

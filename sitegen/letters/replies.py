@@ -7,7 +7,7 @@ only our letters hold: the person's token, or the Message-ID, which is keyed too
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from email.message import Message
@@ -183,12 +183,6 @@ def last_signed(people: Sequence[Person]) -> dict[str, date]:
     came_back = {one.key for one in people if one.left}
     signed = [(one.joined, one.key) for one in people if not one.left and one.joined and one.key in came_back]
     return {key: joined for joined, key in sorted(signed)}
-
-
-def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:
-    """Understand many messages."""
-    reader = Reader(people, secret)
-    return [reader.read(one) for one in raw]
 
 
 def _meaning_of(fields: Message) -> tuple[Meaning, str]:

@@ -61,32 +61,24 @@ def read_asking(mail: str) -> Asking:
     fields, rest = _headed(mail)
     if "from" not in fields:
         return _from_a_window(mail)
-    name, email = _sender(fields["from"])
-    stamp = fields.get("received", "").rpartition(";")[2]
-    at = _moment(stamp)
+    at = _moment(fields.get("received", "").rpartition(";")[2])
     text = rest
     if re.search(r"(?im)^(?:content-type|content-transfer-encoding):", mail[: len(mail) - len(rest)]):
         with suppress(ValueError):
             text = body_of(opened(mail.encode("utf-8", "surrogateescape")))
-    return _told(name, email, fields, text, at or _moment(fields.get("date", "")), by_the_post=at is not None)
+    sender, sent = _sender(fields["from"]), _moment(fields.get("date", ""))
+    return _told(sender, fields.get("subject", ""), text, at or sent, by_the_post=at is not None)
 
 
 def _told(
-    name: str,
-    email: str,
-    fields: dict[str, str],
-    text: str,
-    at: datetime | None,
-    *,
-    by_the_post: bool = False,
+    sender: tuple[str, str], subject: str, text: str, at: datetime | None, *, by_the_post: bool = False
 ) -> Asking:
     """Put together what was found; what was only sent on is read in its stead."""
     written = own_words(text)
     sent_on = _FORWARDED.search(text)
     if sent_on is not None and not text[: sent_on.start()].strip(" \n"):
         return read_asking(text[sent_on.end() :].strip("\n"))
-    subject = _REPLY.sub("", fields.get("subject", "").strip())
-    return Asking(name, email, subject, written, at, by_the_post)
+    return Asking(*sender, _REPLY.sub("", subject.strip()), written, at, by_the_post)
 
 
 def _headed(mail: str) -> tuple[dict[str, str], str]:
@@ -130,7 +122,7 @@ def _from_a_window(mail: str) -> Asking:
         last += 1
     if not email and (found := _ADDRESS.search(mail)):
         email = found[0]
-    return _told(name, email, {}, "\n".join(lines[last + 1 :]), at)
+    return _told((name, email), "", "\n".join(lines[last + 1 :]), at)
 
 
 def own_words(text: str) -> str:

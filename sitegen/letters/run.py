@@ -154,9 +154,8 @@ class Run:
         """Post all that is to be posted."""
         self._look()
         self._queue.extend(one for one in messages if self._is_open(one))
-        turns = len(self._queue)
-        if self._manner.limit is not None:
-            turns = min(turns, self._manner.limit)
+        here, limit = len(self._queue), self._manner.limit
+        turns = here if limit is None else min(here, limit)
         try:
             self._work(turns)
         except LetterFault as fault:

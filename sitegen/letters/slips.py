@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from email.utils import parsedate_to_datetime
@@ -70,7 +71,7 @@ class Slips:
                 self._fields = line.split(":", 1)[1].lower().split()
             return None
         if plain := _PLAIN.fullmatch(line):
-            return self._given(plain["token"].lower(), _iso_day(plain["day"]))
+            return self._given(plain["token"].lower(), _day(plain["day"]))
         request = _common(line) or self._extended(line)
         return self._asked(request, line) if request is not None else self._unread(line)
 
@@ -99,7 +100,7 @@ class Slips:
         query = field.get("cs-uri-query", "-")
         target = field.get("cs-uri", field.get("cs-uri-stem", "") + (f"?{query}" if query != "-" else ""))
         return _Request(
-            field.get("cs-method", ""), target, field.get("sc-status", ""), _iso_day(field.get("date"))
+            field.get("cs-method", ""), target, field.get("sc-status", ""), _day(field.get("date"))
         )
 
     def _unread(self, line: str) -> Reply | None:
@@ -125,21 +126,13 @@ def _origin_form(address: str) -> str:
 
 def _common(line: str) -> _Request | None:
     found = _COMMON.search(line) or _BARE.match(line)
-    if found is None:
-        return None
-    day = _log_day(found["day"]) if found.re is _COMMON else _iso_day(found["day"])
-    return _Request(found["method"], found["target"], found["status"], day)
+    return _Request(found["method"], found["target"], found["status"], _day(found["day"])) if found else None
 
 
-def _log_day(text: str) -> date | None:
-    try:
-        return parsedate_to_datetime(f"{text.replace('/', ' ')} 00:00:00").date()
-    except (TypeError, ValueError):
-        return None
-
-
-def _iso_day(text: str | None) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError:
-        return None
+def _day(text: str | None) -> date | None:
+    """Read 2026-11-20, or 20/Nov/2026 as the Common Log Format has it."""
+    with suppress(TypeError, ValueError):
+        if text and "/" in text:
+            return parsedate_to_datetime(f"{text.replace('/', ' ')} 00:00:00").date()
+        return date.fromisoformat(text or "")
+    return None

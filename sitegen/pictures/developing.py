@@ -153,19 +153,17 @@ PROFILED = ("L", "RGB", "CMYK", "LAB")
 def to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
     """Return the image in mode RGB and in sRGB; an image without a usable profile is taken for sRGB."""
     transform = _transform(profile, image.mode) if profile and image.mode in PROFILED else None
-    if transform is not None:
-        converted = ImageCms.applyTransform(image, transform)
-        return converted if converted is not None else image
-    if image.mode == "LAB":
-        return _from_lab(image)
-    return image.convert("RGB")
+    if transform is None and image.mode == "LAB":
+        transform = _transform(None, "LAB")
+    converted = ImageCms.applyTransform(image, transform) if transform is not None else None
+    return converted if converted is not None else image.convert("RGB")
 
 
 @lru_cache(maxsize=16)
-def _transform(profile: bytes, mode: str) -> ImageCms.ImageCmsTransform | None:
-    """Return the way from the profile to sRGB; None if it changes nothing or the profile is unusable."""
+def _transform(profile: bytes | None, mode: str) -> ImageCms.ImageCmsTransform | None:
+    """Return the way from the profile, or plain CIELAB, to sRGB; None if it's unusable or changes nothing."""
     try:
-        source = ImageCms.ImageCmsProfile(BytesIO(profile))
+        source = ImageCms.ImageCmsProfile(BytesIO(profile) if profile else ImageCms.createProfile("LAB"))
         transform = ImageCms.buildTransform(source, _srgb(), mode, "RGB", _INTENT, _FLAGS)
         return None if mode == "RGB" and _changes_nothing(transform) else transform
     except (ImageCms.PyCMSError, OSError, SyntaxError, TypeError, ValueError):
@@ -189,13 +187,6 @@ def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
 @lru_cache(maxsize=1)
 def _srgb() -> ImageCms.ImageCmsProfile:
     return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
-
-
-def _from_lab(image: Image.Image) -> Image.Image:
-    lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB"))
-    transform = ImageCms.buildTransform(lab, _srgb(), "LAB", "RGB", _INTENT, _FLAGS)
-    converted = ImageCms.applyTransform(image, transform)
-    return converted if converted is not None else image.convert("RGB")
 
 
 def ladder(width: int, least: int, most: int) -> list[int]:

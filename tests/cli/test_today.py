@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -84,7 +85,7 @@ def noted(event: PostingEvent) -> Callable[[Path], None]:
     """Put a line about Ana into the record of the letter."""
 
     def do(at: Path) -> None:
-        with Record(at / "sent" / f"{LETTER}.jsonl") as record:
+        with closing(Record(at / "sent" / f"{LETTER}.jsonl")) as record:
             token = make_token(leave_key(at / "sent"), ANA)
             record.note(token, event, datetime(2026, 11, 25, 12, tzinfo=UTC), "550 5.7.1 no")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from email import policy
@@ -11,7 +11,7 @@ from email.parser import BytesParser
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sitegen.letters import Room
+from sitegen.letters import Reader, Reply, Room
 from sitegen.sources import read
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
@@ -91,3 +91,8 @@ def text_of(message: EmailMessage, kind: str = "plain") -> str:
     content = part.get_content()
     assert isinstance(content, str)
     return content.replace("\u00a0", " ")
+
+
+def read_all(raw: Iterable[bytes], people: Sequence[Person], secret: bytes) -> list[Reply]:
+    """Understand many messages."""
+    return [*map(Reader(people, secret).read, raw)]

@@ -14,10 +14,10 @@ import pytest
 
 from sitegen.jobs import replies as job
 from sitegen.letters import Meaning, make_token
-from sitegen.letters.replies import Reader, read_all
+from sitegen.letters.replies import Reader
 from sitegen.sources import StudioFault, read
 from tests import makers
-from tests.letters.studio import ADA, PEOPLE, SECRET
+from tests.letters.studio import ADA, PEOPLE, SECRET, read_all
 
 TOKEN = make_token(SECRET, ADA.key)
 LEAVE = f"From: ada@example.com\r\nSubject: leave {TOKEN}\r\n\r\n".encode()

@@ -19,14 +19,13 @@ from sitegen.letters import (
     make_token,
     messages_in,
     note_temporary,
-    read_all,
     sent_to,
 )
 from sitegen.letters.personal import message_name
 from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.replies import Reply
 from sitegen.studio.person import Left, Why, address_key
-from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET
+from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET, read_all
 
 KEY = address_key(ADA.email)
 TOKEN = make_token(SECRET, KEY)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterable
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,7 +32,7 @@ def recorded(folder: Path, ident: str, events: Iterable[PostingEvent | None]) ->
     sent = folder / "sent"
     shutil.rmtree(sent, ignore_errors=True)
     sent.mkdir()
-    with Record(sent / f"{ident}.jsonl") as record:
+    with closing(Record(sent / f"{ident}.jsonl")) as record:
         for one, event in zip(CROWD, events, strict=True):
             if event is not None:
                 record.note(make_token(SECRET, one.key), event, datetime.now(UTC), "550 no")

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.letters import Meaning, make_token, read_all
+from sitegen.letters import Meaning, make_token
 from sitegen.letters.personal import message_name
 from sitegen.letters.replies import Reply
 from sitegen.studio.person import Consent, Person
-from tests.letters.studio import ALL, SECRET
+from tests.letters.studio import ALL, SECRET, read_all
 
 LETTER = "commissions-winter-2027"
 
