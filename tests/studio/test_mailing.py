@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.studio.mailing import EXPLICIT, Choice, Reason, choose, lapsing
+from sitegen.studio.mailing import EXPLICIT, Choice, Reason, choose, lapsing, standing, why_not
 from sitegen.studio.person import (
     Consent,
     Interest,
@@ -361,3 +361,19 @@ def test_whose_consent_lapses_is_who_gets_a_letter_now_and_none_after(
     for last, one in found:
         until = choose(people, Interest.COMMISSIONS, last).chosen
         assert one.key in {chosen.key for chosen in until}
+
+
+@given(PEOPLE)
+def test_how_the_list_stands_is_what_letters_would_find(people: list[Person]) -> None:
+    """Each address is in one place; who can be written to is who gets a letter on some subject."""
+    stands = standing(people, TODAY)
+    reached = {one.key for interest in Interest for one in choose(people, interest, TODAY).chosen}
+    places = [stands.writable, stands.left, stands.bounced, stands.unproven]
+
+    assert sum(map(len, places)) == len(frozenset().union(*places))
+    assert frozenset().union(*places) == {one.key for one in people}
+    assert reached <= stands.writable
+    for key in stands.writable - reached:  # a purchase alone asks for no letter
+        assert all(one.consent is Consent.PURCHASE or one.left for one in people if one.key == key)
+    assert {key for key in stands.writable if why_not(people, key, TODAY)} == set()
+    assert all(why_not(people, one.key, TODAY) for one in people if one.key not in stands.writable)
