@@ -6,82 +6,56 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-# Pixels: of a bar with its gap, and of a group's name above its bars.
-_BAR, _NAME = 24, 30
+# Pixels: of a bar with its gap, of a group's name above its bars, between groups.
+_BAR, _NAME, _GAP = 24, 30, 8
 FILLS = ("full", "hatch", "cross", "dots", "open")
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """A piece of a bar."""
-
-    start: str
-    """Per cent of the longest bar."""
-    length: str
-    fill: str
-
-
-@dataclass(frozen=True)
-class OneBar:
-    """One bar with what stands before and behind it."""
-
-    name: str
-    said: str
-    top: int
-    ends: str
-    pieces: tuple[Stretch, ...]
-
-
-@dataclass(frozen=True)
-class Group:
-    """Bars below a name."""
-
-    name: str
-    top: int
-    bars: tuple[OneBar, ...]
-
-
-@dataclass(frozen=True)
-class Bars:
-    """All of a picture."""
-
-    height: int
-    groups: tuple[Group, ...]
-
 
 Sums = Sequence[tuple[str, Decimal]]
 """What a bar is made of: a fill and a sum each."""
 
 
+@dataclass(frozen=True)
+class OneBar:
+    """One bar with what stands before and behind it; lengths are per cent of the longest."""
+
+    name: str
+    said: str
+    top: int
+    ends: str
+    parts: tuple[tuple[str, str, str], ...]
+    """Where each begins, how long it is, its fill."""
+
+
+@dataclass(frozen=True)
+class Bars:
+    """All of a picture: its height, and groups of a name, a place and their bars."""
+
+    height: int
+    groups: tuple[tuple[str, int, tuple[OneBar, ...]], ...]
+
+
 def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
     """Lay groups of bars below each other, to one scale; what lies below zero is drawn by its size, open."""
     told = [(name, rows) for name, rows in groups if rows]
-    longest = max((_size(sums) for _, rows in told for _, _, sums in rows), default=Decimal(0))
+    longest = max((_size(sums) for _, rows in told for _, _, sums in rows), default=Decimal(0)) or Decimal(1)
     found, top = [], 0
     for name, rows in told:
-        head = _NAME if name else 0
-        made = tuple(
-            OneBar(row, said, top + head + place * _BAR, _share(_size(sums), longest), _pieces(sums, longest))
-            for place, (row, said, sums) in enumerate(rows)
-        )
-        found.append(Group(name, top, made))
-        top += head + len(rows) * _BAR + 8
+        made = [_bar(row, top + _NAME + place * _BAR, longest) for place, row in enumerate(rows)]
+        found.append((name, top, tuple(made)))
+        top += _NAME + len(rows) * _BAR + _GAP
     return Bars(top, tuple(found))
+
+
+def _bar(row: tuple[str, str, Sums], top: int, longest: Decimal) -> OneBar:
+    name, said, sums = row
+    parts, start = [], Decimal(0)
+    for fill, amount in sums:
+        if amount:
+            length = abs(amount) / longest
+            parts.append((f"{start:.2%}", f"{length:.2%}", fill if amount > 0 else "open"))
+            start += length
+    return OneBar(name, said, top, f"{start:.2%}", tuple(parts))
 
 
 def _size(sums: Sums) -> Decimal:
     return sum((abs(one) for _, one in sums), Decimal(0))
-
-
-def _share(amount: Decimal, longest: Decimal) -> str:
-    return f"{float(amount / longest) * 100:.2f}%" if longest else "0%"
-
-
-def _pieces(sums: Sums, longest: Decimal) -> tuple[Stretch, ...]:
-    found, start = [], Decimal(0)
-    for fill, amount in sums:
-        if amount:
-            shown = fill if amount > 0 else "open"
-            found.append(Stretch(_share(start, longest), _share(abs(amount), longest), shown))
-            start += abs(amount)
-    return tuple(found)

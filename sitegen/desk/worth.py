@@ -53,7 +53,7 @@ class WorthWish:
         if (self.hours is not None) + (self.tier is not None) + (self.slug is not None) != 1:
             raise WishFault("Name one piece, or say --hours or --tier for one that isn't begun.")
         if self.slug is not None and (self.supplies, self.price) != ("0", None):
-            raise WishFault("A piece's supplies and price are in its piece.yaml; leave the options out.")
+            raise WishFault("A piece has its own supplies and price noted with it; leave both out here.")
 
 
 @dataclass(frozen=True)
@@ -198,7 +198,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
             "`private:` write `hours: {sculpting: 12.5, painting: 9}`"
         )
     sold = piece.private.sold
-    source = f"what it was sold for on {sold.on}" if sold else "in its piece.yaml"
+    source = f"what it was sold for on {sold.on}" if sold else "as noted with it"
     with told("studio.yaml, private"):
         worth = work_out(
             supplies_of(piece), hours, terms, studio.settings.digits, sold.price if sold else piece.price

@@ -11,8 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as some
 from playwright.sync_api import Browser, Page
 
+from sitegen.browser.bars import FILLS, bars
 from tests import makers
 from tests.browser.conftest import Got, Visitor, looking, opened, too_wide, violations
 from tests.cli.runner import run
@@ -133,7 +136,7 @@ def test_the_years_stand_beside_each_other(visitor: Visitor) -> None:
         assert plain(shown["An hour sold"][place]) == told["hourly"]
         assert plain(shown["An hour of originals, before overhead"][place]) == told["streams"][0]["hourly"]
     drawn = " ".join(got.page.xpath("(//figure)[1]")[0].text_content().split())
-    assert "Originals2026 €500.00 2025 €300.00" in drawn
+    assert "Originals 2026 €500.00 2025 €300.00" in drawn
     assert "table below" in got.page.xpath("string((//figure)[1]//*[local-name()='title'])")
 
 
@@ -337,3 +340,26 @@ def test_pages_are_accessible_at_any_width(browser: Browser, demo: Visitor, widt
             page.goto(demo.address + path)
             assert too_wide(page) <= 0, path
             assert violations(page) == [], path
+
+
+@given(
+    groups=some.lists(
+        some.lists(some.lists(some.integers(-900_000, 900_000), max_size=3), max_size=4), max_size=4
+    )
+)
+def test_bars_are_as_long_as_their_sums(groups: list[list[list[int]]]) -> None:
+    made = [
+        (f"g{at}", [("", "", [(FILLS[n], Decimal(one)) for n, one in enumerate(sums)]) for sums in rows])
+        for at, rows in enumerate(groups)
+    ]
+    drawn = bars(made)
+    longest = max((sum(map(abs, sums)) for rows in groups for sums in rows), default=0)
+    laid = [bar for _, _, found in drawn.groups for bar in found]
+
+    assert len(laid) == sum(map(len, groups))
+    for bar, sums in zip(laid, [sums for rows in groups for sums in rows], strict=True):
+        lengths = [float(length.rstrip("%")) for _, length, _ in bar.parts]
+        assert lengths == pytest.approx([100 * abs(one) / longest for one in sums if one], abs=0.006)
+        assert [fill == "open" for _, _, fill in bar.parts] == [one < 0 for one in sums if one]
+        assert float(bar.ends.rstrip("%")) <= 100
+    assert [bar.top for bar in laid] == sorted({bar.top for bar in laid})

@@ -269,3 +269,9 @@ def test_pages_are_accessible_at_any_width(browser: Browser, demo: Visitor, widt
             page.goto(demo.address + path)
             assert too_wide(page) <= 0, path
             assert violations(page) == [], path
+
+
+def test_of_a_show_to_come_it_is_said_when_it_begins_and_what_it_cost_so_far(visitor: Visitor) -> None:
+    said = visitor.get("/shows/quayside-2027").words
+
+    assert "It begins in 95 days, Saturday 27 February 2027, and cost €137.00 so far." in said

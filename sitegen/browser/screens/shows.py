@@ -152,10 +152,12 @@ def show(request: Request) -> Response:
     desk, about = at(request), {"show": request.path_params["show"]}
     studio = desk.read()
     found = show_named(studio, about)
-    brought = next(one for one in answers.shows(desk.folder, desk.today).shows if one.show.slug == found.slug)
+    told = answers.shows(desk.folder, desk.today)
+    brought = next(one for one in told.shows if one.show.slug == found.slug)
     back = f"/shows/{found.slug}"
     return page(
-        request, "show.html", screen="money", show=found, brought=brought, tongue=tongue_of(studio),
+        request, "show.html", screen="money", show=found, brought=brought, day=told.day,
+        tongue=tongue_of(studio),
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
         lists=[_list(desk, studio, found, kind) for kind in _LISTS],
         papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
