@@ -26,6 +26,8 @@ class Outgoing:
     done: int = 0
     answer: Mapping[str, Any] = field(default_factory=dict)
     fault: str = ""
+    waits: str = ""
+    """Why nothing goes out for a while."""
     ended: bool = False
     clock: WallClock = field(default_factory=WallClock)
     thread: threading.Thread | None = None
@@ -37,7 +39,11 @@ class Outgoing:
 
     def count(self, done: int, total: int) -> None:
         """Note how far it is."""
-        self.done, self.total = done, total
+        self.done, self.total, self.waits = done, total, ""
+
+    def wait(self, said: str) -> None:
+        """Note why nothing goes out for a while."""
+        self.waits = said
 
 
 class Outbox:
@@ -112,7 +118,9 @@ class Outbox:
 
     def _through(self, made: Outgoing, wish: SendWish, settings: Mapping[str, str]) -> None:
         try:
-            answer = send(self._folder, wish, self._today, lambda _: settings, made.count, made.clock)
+            answer = send(
+                self._folder, wish, self._today, lambda _: settings, made.count, made.clock, made.wait
+            )
             made.answer = answer.as_answer()
         except (Fault, OSError) as fault:
             made.fault = str(fault)

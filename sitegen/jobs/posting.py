@@ -59,18 +59,20 @@ class SendWish:
         return not self.to_me and (self.mbox, self.has, self.has_not) == (None, None, None)
 
 
-def send(
+def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are three)
     folder: Path,
     wish: SendWish,
     today: str | None,
     settings: Callable[[ServerKind], Mapping[str, str]],
     progress: Callable[[int, int], None],
     clock: WallClock | None = None,
+    waits: Callable[[str], None] = lambda said: None,
 ) -> Said | SendAnswer:
     """Post a letter; or note who has it, box its messages, or post the trial copy.
 
     `settings` are the post office's, as the environment names them. Whoever hands in a clock may stop it from
     any thread: posting then ends after the letter in hand, as at a limit. Without one, Ctrl-C does.
+    `waits` is told why nothing goes out for a while.
     """
     letter = _letter(folder, wish.ident)
     if wish.has is not None or wish.has_not is not None:
@@ -81,7 +83,7 @@ def send(
     office = SmtpOffice(submission_from(settings(OUTGOING)))
     if wish.to_me:
         return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
-    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total))
+    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total), waits)
     with _stoppable(clock) as until:
         desk = desk_of(folder, today)
         result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, until)

@@ -95,6 +95,8 @@ class Manner:
     """At most so many in this run."""
     progress: Callable[[int, int, float], None] = lambda done, total, seconds: None
     """Told how many are done, of how many, and the seconds left."""
+    waits: Callable[[str], None] = lambda said: None
+    """Told that the office is shut, why, and when it is tried again."""
 
 
 @dataclass(slots=True)
@@ -256,7 +258,9 @@ class Run:
         if self._shut_in_a_row >= TRIES:
             self._result.stopped = f"the post office can't be reached or hangs up: {said}"
             return
-        self._free_at = self._clock.now() + BACK_OFF[self._shut_in_a_row - 1]
+        seconds = BACK_OFF[self._shut_in_a_row - 1]
+        self._free_at = self._clock.now() + seconds
+        self._manner.waits(f"the post office can't be reached: {said}. Tried again after {seconds} seconds")
 
     def _later(self, message: Message, said: str) -> bool:
         tries = self._tries[message.token] = self._tries.get(message.token, 0) + 1

@@ -209,8 +209,13 @@ def test_an_office_that_isnt_there_is_said_afterwards(desk: Visitor) -> None:
 
     settings = desk.desk.outbox.settings({"host": "127.0.0.1", "port": str(door.port), "security": "none"})
     posting_began = post(desk, ident, door)
+    posting = desk.desk.outbox.of(ident)
+    assert posting is not None
+    while not posting.waits:
+        threading.Event().wait(0.01)
     running = desk.get(f"/letters/{ident}")
     assert "Going out" in running.words
+    assert "can't be reached" in running.words
     desk.do(running, f"/letters/{ident}/stop")
     page = ended(desk, ident)
 
@@ -245,7 +250,7 @@ def test_two_windows_begin_one_posting(desk: Visitor) -> None:
 
     assert (first.status, second.status) == (303, 303)
     assert "Nothing was begun twice" in told.words
-    assert counted == {"ended": False, "done": 0, "total": len(recipients(desk, ident)), "stopping": False}
+    assert counted == {"ended": False, "done": 0, "total": len(recipients(desk, ident)), "waits": ""}
     assert late.status == 422  # the form was shown for a letter that nobody had
     assert max(Counter(address for address, _ in office.taken).values()) == 1
 

@@ -333,9 +333,7 @@ def now(request: Request) -> Response:
     found = at(request).outbox.of(request.path_params["ident"])
     if found is None or found.ended:
         return JSONResponse({"ended": True})
-    return JSONResponse(
-        {"ended": False, "done": found.done, "total": found.total, "stopping": found.stopping}
-    )
+    return JSONResponse({"ended": False, "done": found.done, "total": found.total, "waits": found.waits})
 
 
 def addressees(request: Request) -> Response:

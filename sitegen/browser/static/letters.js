@@ -5,6 +5,8 @@ const look = async () => {
     const now = await (await fetch(posting.dataset.ask)).json();
     if (now.ended) { location.replace(location.pathname); return; }
     document.getElementById("count").textContent = `${now.done} of ${now.total}`;
+    const waits = document.getElementById("waits");
+    if (waits.textContent !== now.waits) waits.textContent = now.waits;
     const far = document.getElementById("far");
     far.max = now.total || 1; far.value = now.done;
   } catch { /* the desk is closed; what stands here was the last word */ }
