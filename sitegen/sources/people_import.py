@@ -209,7 +209,7 @@ def refusal(person: Person, rows: Sequence[Person], today: date, forgotten: bool
     """Say why someone isn't taken over, whose address these rows have; nothing if they may be."""
     if forgotten:
         return (
-            "asked to be forgotten; only if they ask you for letters themselves: people add … --asked-again"
+            "asked to be forgotten; only if they ask you for letters themselves, add them with --asked-again"
         )
     if person.joined is not None and person.joined > today:
         return f"joined on {person.joined}, which is still to come"

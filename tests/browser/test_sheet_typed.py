@@ -202,6 +202,13 @@ def test_a_look_at_a_row_writes_nothing(visitor: Visitor) -> None:
     )  # fmt: skip
 
     assert '"is":"was on the list already"' in got.text
+    visitor.do("/do/people.erase?address=ana@mail.example", "/do/people.erase")
+    got = visitor.ask(
+        "POST", SHEET, urlencode(fields).encode(), Origin=visitor.address, Accept="application/json",
+        Content_Type="application/x-www-form-urlencoded",
+    )  # fmt: skip
+    assert "asked to be forgotten" in got.text
+    assert "--" not in got.text
     assert not (visitor.desk.folder / "sent" / "sheets.json").exists()
 
 

@@ -484,7 +484,7 @@ def test_the_forgotten_are_gone_from_letters_too_and_come_back_only_by_asking(
     assert "1 posted now" in sent.output
     assert [one for one, _ in inbox.arrived] == ["eve@mail.example"]
     assert refused.exit_code == 1
-    assert "people add … --asked-again" in refused.output
+    assert "add them with --asked-again" in refused.output
     assert back.exit_code == 0, back.output
     assert b"ana@mail.example,,,2026-11-25,web,her mail of today,\r\n" in (folder / "people.csv").read_bytes()
 

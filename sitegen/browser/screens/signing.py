@@ -13,6 +13,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import check_mark
 from sitegen.browser.desk import Spoken, at, page
 from sitegen.browser.forms import texts
+from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
 from sitegen.jobs.people import TypeRows
 from sitegen.jobs.sheets import TypedSheet
@@ -95,7 +96,8 @@ def _saved(request: Request, values: dict[str, str]) -> Response:
     found = jobs.type_rows(desk.folder, wish, desk.today, lambda address, _: address in kept)
     if "application/json" in request.headers.get("accept", ""):
         answer = found.as_answer()
-        return JSONResponse({**answer, "counted": found.sheet.counted()})
+        rows = [one | {"said": told(one["said"]).striptags()} for one in answer["rows"]]
+        return JSONResponse({**answer, "rows": rows, "counted": found.sheet.counted()})
     if not found.is_well:
         return _shown(request, code, found, values)
     word = desk.remember(Spoken((found.sheet.counted(),), can_undo=bool(found.changes)))
