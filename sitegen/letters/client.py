@@ -64,11 +64,10 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     draft = Draft(room.out / ident, rendered.subject, address, remarks)
     if kept:
         return draft
-    message = _message(front, letter.client, rendered.subject, (contact, address), ident)
     with whole_folder(draft.folder) as folder:
         (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
         (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
-        (folder / "letter.eml").write_bytes(_with_body(message, text, marked))
+        (folder / "letter.eml").write_bytes(_mail(front, letter.client.name, draft, contact, (text, marked)))
         if letter.note.strip():
             (folder / NOTE).write_text(letter.note, encoding="utf-8", newline="\n")
     return draft
@@ -147,24 +146,17 @@ def _filled(rendered: Rendered, greeting: str, because: str) -> tuple[str, str]:
     return fill(rendered.text, plain), fill(rendered.marked, marked)
 
 
-def _message(
-    front: FrontOfHouse, client: LetterClient, subject: str, between: tuple[str, str], ident: str
-) -> EmailMessage:
-    contact, address = between
-    card = front.card
-    stamp = f"{front.moment:%Y%m%d%H%M%S}"
+def _mail(front: FrontOfHouse, name: str, draft: Draft, contact: str, body: tuple[str, str]) -> bytes:
+    """Write the whole message; its boundary comes from the content, so that bytes don't change."""
+    text, marked = body
     message = EmailMessage(policy=SMTP)
-    message["From"] = Address(clean(sender_of(card)), addr_spec=contact)
-    message["To"] = Address(clean(client.name), addr_spec=address)
+    message["From"] = Address(clean(sender_of(front.card)), addr_spec=contact)
+    message["To"] = Address(clean(name), addr_spec=draft.to)
     message["Reply-To"] = contact
-    message["Subject"] = subject
+    message["Subject"] = draft.subject
     message["Date"] = format_datetime(front.moment)
-    message["Message-ID"] = f"<{ident}.{stamp}@{contact.partition('@')[2]}>"
-    return message
-
-
-def _with_body(message: EmailMessage, text: str, marked: str) -> bytes:
-    """Add text and HTML, plainest first; the boundary comes from the content, so that bytes don't change."""
+    stamp = f"{draft.folder.name}.{front.moment:%Y%m%d%H%M%S}"
+    message["Message-ID"] = f"<{stamp}@{contact.partition('@')[2]}>"
     message.set_content(text, cte="quoted-printable")
     message.add_alternative(marked, subtype="html", cte="quoted-printable")
     message.set_boundary(f"=_{hashlib.sha256((text + marked).encode()).hexdigest()[:24]}")

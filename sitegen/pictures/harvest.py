@@ -3,7 +3,7 @@
 import os
 import time
 import warnings
-from collections.abc import Callable, Container, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -48,34 +48,27 @@ def make(
     index, sets = load_index(cache), dict[str | Path, PictureSet]()
     waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
     made, faults = 0, dict[Wish, PhotoFault]()
-    done = _counting(progress, len(wished) - len(waiting), len(wished))
-    next(done)
+    tell = progress or (lambda done, photos: None)
+    done = len(wished) - len(waiting)
+    tell(done, len(wished))
     sweep_parts(parts_folder(cache))
     with warnings.catch_warnings():
         # Pillow's remarks about odd files are for programmers.
         warnings.simplefilter("ignore")
         for wish, outcome in work_all(partial(work, cache), waiting, workers):
+            done += 1
             if isinstance(outcome, Done):
                 _remember(outcome, wish, index, sets, cache)
                 made += outcome.made
             else:
                 faults[wish] = outcome
-            next(done)
+            tell(done, len(wished))
     if made:
         index.forget_packs(
             _remove_unused(cache, {one.key for one in sets.values() if isinstance(one, Packed)})
         )
     save_index(cache, index)
     return Harvest(sets, tuple(faults[wish] for wish in waiting if wish in faults), made, len(sets) - made)
-
-
-def _counting(progress: Progress | None, done: int, photos: int) -> Iterator[None]:
-    """Tell how many photos are done: at once, and each time it's asked for the next."""
-    while True:
-        if progress is not None:
-            progress(done, photos)
-        done += 1
-        yield
 
 
 def _recall(wish: Wish, index: Index, sets: dict[str | Path, PictureSet], cache: Path) -> bool:
