@@ -33,11 +33,7 @@ class Harvest:
 
 
 def make(
-    wishes: Iterable[Wish],
-    cache: Path,
-    *,
-    workers: int | None = None,
-    progress: Progress | None = None,
+    wishes: Iterable[Wish], cache: Path, *, workers: int | None = None, progress: Progress | None = None
 ) -> Harvest:
     """Make the web pictures of these photos, or find them in the cache folder.
 
