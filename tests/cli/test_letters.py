@@ -418,7 +418,7 @@ def test_a_second_letter_on_the_same_round_has_a_name_of_its_own(tmp_path: Path,
     posted = run(folder, "send", "commissions-winter-2027-last-day", "--pace", "0", "--yes")
 
     assert again.exit_code == 1
-    assert "make a second letter with --name reminder" in again.output
+    assert "a second letter takes a name of its own, like --name reminder" in again.output
     assert reminder.exit_code == 0, reminder.output
     assert "1 posted now" in posted.output
     assert len(inbox.arrived) == 2
