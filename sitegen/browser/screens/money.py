@@ -93,7 +93,8 @@ def _by_month(ahead: Any, tongue: Tongue) -> Bars:
     for month in ahead.months:
         sums = [(said, fill, month.sum_of(said)) for said, fill in _HOW.items()]
         stands = " and ".join(str(said) for said, _, sum_ in sums if sum_)
-        name = f"{ahead.name_of(month).capitalize()}: {tongue.exact_money(month.sum_of())} {stands}"
+        named = f"{month.first:%b %Y}" if month.first else "No day agreed on"
+        name = f"{named}: {tongue.exact_money(month.sum_of())} {stands}"
         groups.append((name, [("", "", [(fill, sum_) for _, fill, sum_ in sums])]))
     return bars(groups)
 
