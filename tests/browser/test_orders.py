@@ -9,7 +9,9 @@ import yaml
 from playwright.sync_api import Browser
 
 from sitegen.jobs.order_mail import ReadMail, read_mail
-from tests.browser.conftest import TODAY, Got, Visitor, looking, too_wide, violations
+from sitegen.studio.order_lines import Step
+from tests import makers
+from tests.browser.conftest import TODAY, Got, Visitor, looking, opened, too_wide, violations
 
 # A message in the form of RFC 5322 and RFC 2047, from invented people; the post office took it in a minute
 # after it was written, in another zone (RFC 5321 section 4.4 puts its own stamp first).
@@ -240,6 +242,28 @@ def test_an_offer_becomes_a_letter_and_then_a_yes(demo: Visitor) -> None:
     assert len(page.page.xpath("//a[contains(@href,'/letters/')]")) == 2
     demo.after(demo.do(page, "/do/orders.move", step="accepted", price="960"))
     assert entry(demo, "A26-4")["step"] == "accepted"
+
+
+STEPS = [str(step) for step in Step]
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_every_order_has_a_page_with_what_it_is_open_to(studio: Path, step: str) -> None:
+    """Also one that somebody wrote by hand, with a step and a day and no more."""
+    by_hand = f"  - {{code: H-1, tier: Small figure, step: {step}, since: 2026-10-02}}\n"
+    file = studio / "commissions.yaml"
+    makers.write(file, file.read_text("utf-8").replace("queue:\n", f"queue:\n{by_hand}"))
+
+    with opened(studio) as visitor:
+        got = visitor.get("/orders/H-1")
+        assert got.status == 200
+        assert got.page.xpath("string(//h1)") == "No name noted: Small figure"
+        done = {one.rpartition(".")[2] for one in got.page.xpath("//main//form/@action")}
+    ends = {"decline", "cancel"} & done
+    assert bool(ends) == (step not in {"shipped", "declined", "withdrawn", "lapsed", "called off"})
+    assert ("pay" in done) == (
+        step in {"accepted", "on the bench", "finished", "paid", "shipped", "called off"}
+    )
 
 
 def test_a_letter_of_another_order_isnt_shown(demo: Visitor) -> None:

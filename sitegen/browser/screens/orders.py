@@ -21,7 +21,7 @@ from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.jobs.reading import sit
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY
+from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.whole import Studio
 
 Own = Mapping[str, Mapping[str, Any]]
@@ -104,10 +104,11 @@ def _hours(studio: Studio, _: Values) -> Own:
 def _ending(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     at_work = order is not None and order.step is Step.ON_THE_BENCH
+    asks = order is not None and Step.WITHDRAWN in FOLLOWING[order.step]  # to say no has a deed of its own
     who = (("client", "the client"), ("maker", "I do"))
     return {
         **_CODE,
-        "by": {"kind": "pick", "choices": who, "value": "client"},
+        "by": {"kind": "hidden" if asks else "pick", "choices": who, "value": "client"},
         "work": {"help": "Like 40%."} if at_work else _HIDDEN,
     }
 
@@ -143,7 +144,7 @@ DEEDS = {
     "orders.hours": _deed("Hours at the bench", "Add the hours", own=_hours),
     "orders.decline": _deed("Decline, with a reason", "Decline", "The reason goes into the letter."),
     "orders.cancel": _deed(
-        "End it early", "Show what is kept and what goes back", own=_ending,
+        "They withdraw, or it ends early", "Show what is kept and what goes back", own=_ending,
         sure="End it so", caution=_NOT_ADVICE,
     ),
     "order_letters.letter": _deed(
@@ -234,7 +235,9 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
     found += ["papers.agreement"] if agreed else []
     found += ["orders.decline"] if Step.DECLINED in following else []
     found += ["orders.cancel"] if agreed or Step.WITHDRAWN in following else []
-    return list(dict.fromkeys([*found, *back, "orders.take_back"]))
+    found += back
+    found += ["orders.take_back"] if len(history_of(order)) > 1 and step is not Step.CALLED_OFF else []
+    return list(dict.fromkeys(found))
 
 
 def letter(request: Request) -> Response:
