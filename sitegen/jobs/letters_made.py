@@ -141,10 +141,12 @@ def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) ->
     )
 
 
-def addressees(folder: Path, ident: str, *, left_out: bool = False) -> list[list[str]]:
+def addressees(folder: Path, ident: str, today: str | None, *, left_out: bool = False) -> list[list[str]]:
     """Return who gets a letter, or who is left out: address, name and why. Raises Fault if there's none."""
     there = open_letter(letters_of(folder) / ident).folder
-    return read_table(there / ("skipped.csv" if left_out else "recipients.csv"))[1:]
+    file = there / ("skipped.csv" if left_out else "recipients.csv")
+    people = sit(folder, today).studio.people
+    return once(people, ("rows", ident, left_out), look_of(file), lambda: read_table(file)[1:])
 
 
 @dataclass(frozen=True)

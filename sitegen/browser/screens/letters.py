@@ -341,7 +341,7 @@ def addressees(request: Request) -> Response:
     desk, ident, asked = at(request), request.path_params["ident"], request.query_params
     out, find = asked.get("out") == "yes", asked.get("find", "").strip()
     state = made.state(desk.folder, ident, desk.today)
-    rows = made.addressees(desk.folder, ident, left_out=out)
+    rows = made.addressees(desk.folder, ident, desk.today, left_out=out)
     found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]
     pages = max(1, -(-len(found) // A_PAGE))
     number = min(max(int(asked["page"]), 1), pages) if asked.get("page", "").isdecimal() else 1
