@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,10 +25,13 @@ from sitegen.letters import (
     announce_pieces,
     announce_show,
     find_round,
+    open_letter,
     own_links,
     shows_pieces,
 )
 from sitegen.letters.cautions import NOT_ADVICE
+from sitegen.letters.folder import refuse_if_posted
+from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.commission import Round
@@ -37,7 +41,7 @@ from sitegen.studio.person import address_key
 from sitegen.studio.public import FrontOfHouse, PublicRound
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import WishFault, ask, wish
+from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 
 NOT_BUILT = "run `sitegen build` and publish before you post"
@@ -183,6 +187,24 @@ def show(folder: Path, wish: AnnounceShow, today: str | None) -> Letters:
     desk = desk_of(folder, today, wish.name)
     people, hanging = desk.studio.people, _hanging(desk, wish)
     return _written(desk, announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
+
+
+@wish
+class ThrowAway:
+    """Which letter, that nobody has."""
+
+    ident: str = ask(word=True, like="ID")
+
+
+@writes
+def throw_away(folder: Path, wish: ThrowAway, today: str | None) -> Said:
+    """Throw away a letter that nobody has. Raises Fault for one that was posted, even to one person."""
+    room = room_of(folder)
+    letter = open_letter(room.out / wish.ident)
+    with held(letter.ident, room.sent):
+        refuse_if_posted(letter.ident, room.sent, letter.folder)
+        shutil.rmtree(letter.folder)
+    return Said((f"“{letter.subject}” is thrown away. Nobody had it.",))
 
 
 def _hanging(desk: WritingDesk, wish: LetterWish, *, always: bool = False) -> Hanging:

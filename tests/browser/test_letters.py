@@ -361,6 +361,29 @@ def test_it_is_made_again_with_other_words_while_nobody_has_it(desk: Visitor) ->
     assert "sitegen" not in refused.page.xpath("string(//*[@id='fault'])")
 
 
+def test_a_letter_that_nobody_has_can_be_thrown_away(desk: Visitor) -> None:
+    ident, office = made(desk), Office()
+    place = f"/do/letters.throw_away?ident={ident}"
+    assert desk.get(f"/letters/{ident}").page.xpath(f"//a[@href='{place}']")
+
+    with held(ident, desk.desk.folder / "sent"):
+        assert desk.do(place, "/do/letters.throw_away").status == 422  # somebody is just posting it
+    assert (desk.desk.folder / "out" / "letters" / ident / "letter.json").is_file()
+    assert desk.after(desk.do(place, "/do/letters.throw_away")).status == 200
+    assert not (desk.desk.folder / "out" / "letters" / ident).exists()
+    assert desk.get("/letters/write/throw_away").status == 422
+
+    with serving(office) as door:
+        assert made(desk) == ident
+        post(desk, ident, door, limit="1")
+        ended(desk, ident)
+    for name in (ident, "../../pieces", "none"):
+        fields = {"mark": desk.desk.mark, "ident": name}
+        assert desk.send("/do/letters.throw_away", fields).status == 422
+    assert (desk.desk.folder / "out" / "letters" / ident / "letter.json").is_file()
+    assert (desk.desk.folder / "pieces").is_dir()
+
+
 def test_who_gets_it_and_who_doesnt_and_why(desk: Visitor) -> None:
     ident = made(desk)
     place = f"/letters/{ident}/people"

@@ -63,6 +63,14 @@ DEEDS = {
     "letters.pieces": Deed(
         "A letter on new pieces", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
     ),
+    "letters.throw_away": Deed(
+        "Throw the letter away",
+        "Throw it away",
+        "letters",
+        "Nobody has it yet; it can be written anew.",
+        own=lambda *_: {"ident": {"kind": "hidden"}},
+        undo=False,
+    ),
     "letters.show": Deed(
         "An invitation to a show", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
     ),
@@ -135,7 +143,7 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
 
 def _kind(request: Request) -> str:
     path = f"letters.{request.path_params['kind']}"
-    if path not in DEEDS:
+    if path not in DEEDS or path == "letters.throw_away":
         raise Fault("there is no such letter to write")
     return path
 
