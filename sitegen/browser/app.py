@@ -112,7 +112,7 @@ def _not_so(request: Request, fault: Exception) -> Response:
     """Say what the library refuses: an address without a page, a form that is cut."""
     status = fault.status_code if isinstance(fault, HTTPException) else 400
     said = (
-        "There is no such page on the desk."
+        "There is no such page on the desk. What you look for is behind one of the words at the top."
         if status == 404
         else "This couldn't be read; nothing was changed."
     )

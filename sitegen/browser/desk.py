@@ -138,7 +138,9 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
     text = (
         _templates()
         .get_template(template)
-        .render(desk=desk, said=said, screens=SCREENS, guide=guide, here=_here(request), **values)
+        .render(
+            desk=desk, said=said, screens=SCREENS, guide=guide, here=_here(request), status=status, **values
+        )
     )
     return HTMLResponse(text, status)
 

@@ -6,7 +6,9 @@ from __future__ import annotations
 _SAID = {
     "alts": "What the photos show",
     "alt": "What the photo shows",
+    "brief": "What you make",
     "by": "Who ends it",
+    "code": "Its number in the book",
     "everything": "Also what is done",
     "head_start": "Hours of head start",
     "height_mm": "Height in mm",
@@ -23,6 +25,7 @@ _SAID = {
     "asked_again": "They were forgotten, and ask for letters themselves now",
     "zone": "Time zone",
     "since": "Finished since",
+    "tier": "What is asked for",
     "to": "To whom",
     "user": "User name",
     "why": "Why",

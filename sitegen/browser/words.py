@@ -42,10 +42,15 @@ _OF_AN_ORDER = {
     "paid": "note the payment of {}", "refund": "note what went back of {}", "promise": "promise a day of {}",
     "cancel": "end {} early", "decline": "decline {}", "hours": "note the hours of {}",
 }  # fmt: skip
+# How a line of a file is written, which the desk has a field for.
+_LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
+_WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
 def told(sentence: str) -> Markup:
     """Turn a sentence into words for a page."""
+    sentence = _LINES.sub("", sentence)
+    sentence = _WRITE.sub(lambda found: f"fill in “{label(found[1])}”", sentence)
     parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+|`send`|SITEGEN_(?:SMTP|IMAP)_[A-Z]+)", sentence)
     return Markup("").join(_told(part) for part in parts)
 

@@ -32,6 +32,8 @@ class ErrandKind(StrEnum):
     CONSENT = "consent"
     TERMS = "terms"
     SALE = "sale"
+    BEGINNING = "beginning"
+    """The starter is as it came."""
     BOOKS = "books"
     FILES = "files"
     SITE = "site"
@@ -42,7 +44,7 @@ class Target(NamedTuple):
     """What an errand is about; a face turns it into a command or a link."""
 
     kind: str
-    """order, round, show, letter, piece, people, site, backup, terms, books or files."""
+    """order, round, show, letter, piece, people, site, backup, terms, books, files, studio or pieces."""
     name: str = ""
     """Code, name, slug or ident; empty where there's but one."""
 

@@ -21,7 +21,7 @@ from sitegen.desk.slots import Outlook
 from sitegen.studio import terms
 from sitegen.studio.commission import Round
 from sitegen.studio.fault import Fault
-from sitegen.studio.fields import placeholders
+from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import counted
@@ -98,6 +98,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
         lambda: _of_people(studio, day),
         lambda: _of_sales(studio),
         lambda: _of_terms(studio),
+        lambda: _of_the_beginning(studio),
         lambda: _of_the_house(beside),
     )
     return by_loss(day, (errand for part in parts for errand in _told(part, Target("files"))))
@@ -257,6 +258,20 @@ def _of_terms(studio: Studio) -> Iterator[Errand]:
         yield Errand(
             ErrandKind.TERMS, f"Your terms {since}: what somebody agrees to now, you couldn't show later.",
             None, "Keep them.", Target("terms"),
+        )  # fmt: skip
+
+
+def _of_the_beginning(studio: Studio) -> Iterator[Errand]:
+    own = studio.settings
+    if any(is_placeholder(text or "") for text in (own.studio, own.maker, own.contact, own.postal_address)):
+        yield Errand(
+            ErrandKind.BEGINNING, "Your studio has no name or address of its own yet.", None,
+            "Fill in who you are.", Target("studio"),
+        )  # fmt: skip
+    if not any(not is_placeholder(piece.title) for piece in studio.pieces):
+        yield Errand(
+            ErrandKind.BEGINNING, "No piece of yours is in the studio yet.", None,
+            "Add the first one, with its photos.", Target("pieces"),
         )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ r"""What a form changes in the studio's files, where a person with an editor wou
     remove(folder, RemoveEntry(file=, path=, seen=), today)            the digest of the entry
     move(folder, MoveEntry(file=, path=, to=, seen=), today)           the digest of the list
     write_page(folder, WritePage(name=, title=, text=, seen=""), today)
+    write_file(folder, WriteFile(file=, text=, seen=), today)          the digest of the whole text
     add_show(folder, AddShow(values={"name": ..., "from": ...}, slug=None), today)
     add_photos(folder, AddPhotos(slug=, photos=(Path, ...), names=(), alts=()), today)
     take_photo_out(folder, TakePhotoOut(slug=, place=, seen=), today)  the digest of photos.PLACE
@@ -62,11 +63,13 @@ __all__ = [
     "PageStanding",
     "RemoveEntry",
     "TakePhotoOut",
+    "WriteFile",
     "WritePage",
     "add_photos",
     "add_show",
     "append",
     "change",
+    "file_stands",
     "joined",
     "move",
     "note_hours",
@@ -76,6 +79,7 @@ __all__ = [
     "seen_of",
     "stands",
     "take_photo_out",
+    "write_file",
     "write_page",
 ]  # fmt: skip
 
@@ -232,6 +236,34 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
         return f"# {title}\n\n{text}".replace("\n", "\r\n" if "\r\n" in had else "\n")
 
     return written(folder, file, made, "written")
+
+
+def file_stands(folder: Path, file: str) -> FieldStanding:
+    """Tell what a whole file says, even one that nobody can read as it stands. Raises StudioFault."""
+    text = forms.text_in(forms.file_in(folder, file), file)
+    return FieldStanding(text, seen_of(text))
+
+
+@wish
+class WriteFile:
+    """A whole file as it is to be."""
+
+    file: str = ask("The file's path below the studio.")
+    text: str = ask("All of it.")
+    seen: str = ask("The digest of all that stood there.")
+
+
+@writes
+def write_file(folder: Path, wish: WriteFile, today: str | None) -> Said:
+    """Write a whole file, to mend what keeps it from being read."""
+
+    def made(had: str) -> str:
+        if seen_of(had) != wish.seen:
+            raise ChangedMeanwhile(f"{wish.file} says something else by now, so nothing was written", {})
+        text = wish.text.replace("\r\n", "\n").rstrip("\n") + "\n"
+        return text.replace("\n", "\r\n") if "\r\n" in had else text
+
+    return written(folder, wish.file, made, "written")
 
 
 @wish

@@ -129,7 +129,8 @@ def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
     from sitegen.jobs import preview as jobs
 
     folder = asked.studio
-    ready = _ready(f"The desk of {folder} is open at {{}}  (Ctrl-C closes it)", opened)
+    name = folder.resolve().name
+    ready = _ready(f"The desk of {name} is open at {{}}  (close this window, or Ctrl-C, to close it)", opened)
     again = _ready("The desk is open already, at {}", opened)
     jobs.desk(folder, wish, asked.today, partial(serve_desk, ready=ready, tell=tell), again)
 

@@ -332,3 +332,34 @@ def test_pages_hold_to_the_rules_of_accessibility(browser: Browser, demo: Visito
             page.goto(f"{demo.address}/orders/{path}".replace("/?", "?"))
             assert (path, violations(page)) == (path, [])
             assert (path, too_wide(page)) == (path, 0)
+
+
+def test_what_an_offer_lacks_is_filled_in_on_its_page(visitor: Visitor) -> None:
+    """The letter of an offer needs price, postage and brief (the guide's page on orders): no file is opened."""
+    visitor.after(
+        visitor.do("/orders/new", "/do/orders.add", tier="Small figure", name="Zoë", email="zoe@mail.example")
+    )
+    code = visitor.desk.read().commissions.queue[-1].code
+    where = f"/orders/{code}"
+    visitor.after(visitor.do(where, "/do/orders.move", step="offered"))
+    page = visitor.get(where)
+    (form,) = page.page.xpath("//form[@action='/sheet/order']")
+    assert form.xpath("count(preceding::form[starts-with(@action, '/do/order')])") == 0, "it comes first"
+    within = str(form.xpath(".//input[@name='place']/@value")[0])
+
+    typed = {f"{within}price": "440", f"{within}postage": "24", f"{within}brief": "A hare in mourning."}
+    visitor.after(visitor.do(page, "/sheet/order", **typed))
+
+    client = next(one.private for one in visitor.desk.read().commissions.queue if one.code == code)
+    assert (client.price, client.postage and client.postage.extra, client.brief) == (
+        440,
+        24,
+        typed[f"{within}brief"],
+    )
+
+
+def test_an_order_s_fields_are_of_no_other_place(visitor: Visitor) -> None:
+    assert (
+        visitor.send("/sheet/order", {"mark": visitor.desk.mark, "code": "x", "place": "tiers.0."}).status
+        == 422
+    )

@@ -139,3 +139,35 @@ def test_the_pages_are_accessible_and_fit_a_small_phone(browser: Browser, demo: 
             page.goto(f"{demo.address}/settings{path}")
             assert too_wide(page) <= 0
             assert violations(page) == []
+
+
+def test_a_file_that_nobody_can_read_is_mended_on_the_desk(visitor: Visitor) -> None:
+    """A line without its colon stops every page but this one; the mended file says what it said before."""
+    file = visitor.desk.folder / "studio.yaml"
+    before = file.read_text("utf-8")
+    file.write_text(before.replace("maker: ", "maker ; ", 1), "utf-8")
+    assert visitor.get("/").status == 422
+
+    first = visitor.get("/settings/check").page.xpath("//ol[@class='agenda']/li//a/@href")[0]
+    page = visitor.get(str(first))
+    assert "maker ; " in page.page.xpath("//pre")[0].text_content()
+
+    visitor.after(visitor.do(page, str(first), text=before))
+    assert file.read_text("utf-8") == before
+    assert visitor.get("/").status == 200
+
+
+def test_a_mended_file_that_is_worse_is_not_written(visitor: Visitor) -> None:
+    file = visitor.desk.folder / "studio.yaml"
+    before = file.read_text("utf-8")
+
+    got = visitor.do("/settings/file/studio.yaml", "/settings/file/studio.yaml", text="studio ; Lantern")
+
+    assert got.status == 422
+    assert "studio ; Lantern" in got.page.xpath("//textarea[@name='text']")[0].text_content()
+    assert file.read_text("utf-8") == before
+
+
+@pytest.mark.parametrize("name", ["../secret.yaml", "people.csv", "studio.yaml/x", "sent/record.yaml"])
+def test_only_the_files_of_forms_are_opened_whole(visitor: Visitor, name: str) -> None:
+    assert visitor.get(f"/settings/file/{name.replace('../', '%2e%2e/')}").status in {404, 422}

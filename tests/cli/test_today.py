@@ -270,6 +270,14 @@ CASES = {
         "site", ("site", ""), many(typed("build"), replaced("pages/about.md", "window", "door")),
         typed("build"), "Something has changed since the site was built",
     ),
+    "a starter without a name": Case(
+        "beginning", ("studio", ""), replaced("studio.yaml", "studio: ", "studio: <a name> "),
+        replaced("studio.yaml", "studio: <a name> ", "studio: "), "no name or address of its own",
+    ),
+    "a starter without a piece": Case(
+        "beginning", ("pieces", ""), replaced("pieces/ferry-ghost/piece.yaml", "title: ", "title: <your piece> "),
+        replaced("pieces/ferry-ghost/piece.yaml", "title: <your piece> ", "title: "), "No piece of yours",
+    ),
     "no backup yet": Case(
         "backup", ("backup", ""), A_LETTER, backed_up(DAY), "There's no backup of this studio yet",
     ),

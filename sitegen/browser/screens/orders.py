@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
@@ -12,10 +14,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values, check_mark, form
-from sitegen.browser.desk import at, page, tongue_of
-from sitegen.browser.forms import picks, texts
+from sitegen.browser.desk import Workplace, at, page, tongue_of
+from sitegen.browser.fields import asks
+from sitegen.browser.forms import Ask, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
-from sitegen.jobs import order_letters, order_mail
+from sitegen.browser.labels import label
+from sitegen.browser.sheets import FileForm, sheet_form
+from sitegen.jobs import edits, order_letters, order_mail
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.jobs.reading import sit
@@ -26,6 +31,7 @@ from sitegen.studio.whole import Studio
 
 Own = Mapping[str, Mapping[str, Any]]
 A_PAGE = 100
+_BOOK = "commissions.yaml"
 _HIDDEN = {"kind": "hidden"}
 _CODE = {"code": _HIDDEN}
 _ENDED_ELSEWHERE = {Step.DECLINED, Step.WITHDRAWN, Step.LAPSED, Step.CALLED_OFF}
@@ -132,6 +138,39 @@ def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
     return Deed(title, button, "orders", told, **(about | more))
 
 
+_FACTS = ("price", "postage", "brief", "name", "email", "notes")
+
+
+def _place(desk: Workplace, values: Values) -> str:
+    """Return where an order's private lines stand in the book. Raises Fault."""
+    held = edits.stands(desk.folder, _BOOK, "queue")["queue"].value or []
+    for number, one in enumerate(held):
+        if one.get("code") == values.get("code"):
+            return f"queue.{number}.private."
+    raise Fault("there is no such order in the book")
+
+
+def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
+    within = values.get("place", "")
+    if not re.fullmatch(r"queue\.[0-9]+\.private\.", within):
+        raise Fault("there is no such order in the book")
+    found = {one.name.removeprefix(within): one for one in asks(_BOOK, "queue.*.private.", within)}
+    return [
+        replace(
+            found[name],
+            label="What they have in mind" if name == "notes" else label(name),
+            unit=studio.settings.currency if name == "price" else "",
+        )
+        for name in _FACTS
+    ]
+
+
+SHEETS = {
+    "order": FileForm(
+        "Price, postage, what you make", "Save it", "orders", lambda *_: _BOOK, _facts, "/orders/{code}"
+    )
+}
+
 DEEDS = {
     "orders.add": Deed(
         "A request came in", "Put it into the book", "orders", own=_new, back="/orders/{code}"
@@ -196,6 +235,10 @@ def order(request: Request) -> Response:
         )
         for path in _open_to(sheet.line, written=bool(drafts))
     ]  # fmt: skip
+    facts = sheet_form(desk, "order", studio, code=found.code, place=_place(desk, {"code": found.code}))
+    client = found.private
+    lacks = found.step is Step.OFFERED and None in (client.price, client.postage, client.brief or None)
+    forms.insert(0 if lacks else 1, facts)
     return page(
         request, "order.html", screen="orders", order=found, sheet=sheet, forms=forms, drafts=drafts,
         tongue=tongue_of(studio), today=sit(desk.folder, desk.today).today,

@@ -7,19 +7,22 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from sitegen.browser.deeds import Deed, Values, form
+from sitegen.browser.deeds import Assent, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask
+from sitegen.browser.forms import Ask, texts
+from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Said
 
 
 @dataclass(frozen=True)
@@ -141,6 +144,7 @@ DEEDS = {
         "Take an entry out", "Take it out", "settings",
         own=lambda *_: {"file": _HIDDEN, "path": _HIDDEN, "seen": _HIDDEN},
     ),
+    "edits.write_file": Deed("Mend a file", "Save the file", "settings"),
     "terms.keep": Deed(
         "Keep the terms", "Keep them as they are now", "settings",
         "Their text, with every number filled in, gets a name and an address that never moves, so that "
@@ -206,8 +210,8 @@ def kept_terms(request: Request) -> Response:
 def check(request: Request) -> Response:
     """Show everything that is to mend, each with the place to do it."""
     desk = at(request)
-    found = checking.check(desk.folder, desk.today)
-    shown = [(one, _place(desk, one.file, one.line)) for one in found.complaints]
+    found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
+    shown = [(one, _place(desk, one.file, one.line)) for one in found]
     return page(request, "settings_check.html", screen="settings", complaints=shown)
 
 
@@ -242,10 +246,47 @@ def _holds(part: Portion, path: str) -> bool:
     )
 
 
+def mend(request: Request, typed: str | None = None, fault: str = "") -> Response:
+    """Show a whole file with what is wrong in it: the one place that opens when nothing can be read."""
+    desk, file = at(request), request.path_params["file"]
+    there = edits.file_stands(desk.folder, file)
+    wrong = [one for one in checking.check(desk.folder, desk.today).errors if one.file == file]
+    lines = there.value.splitlines()
+    return page(
+        request, "settings_file.html", 422 if fault else 200, screen="settings", file=file, fault=fault,
+        text=there.value if typed is None else typed, seen=there.seen,
+        wrong=[(one, _around(lines, one.line)) for one in wrong],
+    )  # fmt: skip
+
+
+def _around(lines: Sequence[str], number: int) -> str:
+    """Return the lines about one that is wrong, each with its number."""
+    near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
+    return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
+
+
+async def mended(request: Request) -> Response:
+    """Write a whole file; show it again, with what is wrong, if the reader says no."""
+    async with request.form(max_part_size=MOST_OF_WORDS) as given:
+        return await run_in_threadpool(_mended, request, texts(given))
+
+
+def _mended(request: Request, values: dict[str, str]) -> Response:
+    desk, path = at(request), "edits.write_file"
+    values["file"] = request.path_params["file"]
+    try:
+        answer = attempt(desk, path, values, Assent(""))
+    except Fault as fault:
+        return mend(request, values.get("text", ""), str(fault))
+    return lead_on(desk, answer or Said(()), DEEDS[path], {"back": "/settings/check"})
+
+
 ROUTES = [
     Route("/settings", settings),
     Route("/settings/check", check),
     Route("/settings/terms", kept_terms),
+    Route("/settings/file/{file:path}", mend),
+    Route("/settings/file/{file:path}", mended, methods=["POST"]),
     Route("/settings/page", words),
     Route("/settings/page/{name}", words),
     Route("/settings/part/{part}", part),

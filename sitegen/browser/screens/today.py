@@ -19,6 +19,7 @@ _PLACES = {
     "piece": "/pieces/{}", "people": "/people", "site": "/site", "backup": "/do/backup.make",
     "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check",
+    "studio": "/settings/part/studio", "pieces": "/pieces/new",
 }  # fmt: skip
 
 # Where that is done which isn't done where the thing itself lies.
