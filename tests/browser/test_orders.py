@@ -352,7 +352,8 @@ def test_what_an_offer_lacks_is_filled_in_on_its_page(visitor: Visitor) -> None:
 
     client = next(one.private for one in visitor.desk.read().commissions.queue if one.code == code)
     assert client.price == 440
-    assert client.postage is not None and client.postage.extra == 24
+    assert client.postage is not None
+    assert client.postage.extra == 24
     assert client.brief == "A hare in mourning."
 
 
