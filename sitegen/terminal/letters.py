@@ -38,6 +38,8 @@ announce = Commands(
             "Write the letter that invites to a coming show.", fill=_with_words, opens=True),
         plain("announce list", "letters_made.made", "commissions-winter-2027",
             "List the letters that were made and who has them, and the drafts to clients."),
+        plain("announce discard", "letters.throw_away", "commissions-winter-2027",
+            "Throw away a letter that nobody has; one that was posted, even to one person, stays."),
     ],
 )  # fmt: skip
 send = plain(
