@@ -7,6 +7,7 @@ what was agreed to is then compared with what the job is about to write, so nobo
 from __future__ import annotations
 
 import inspect
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import import_module
@@ -163,7 +164,8 @@ def check_mark(desk: Workplace, values: Mapping[str, Any]) -> None:
 def lead_on(desk: Workplace, answer: Answer, deed: Deed, values: Mapping[str, Any]) -> Response:
     """Lead to where a deed goes on, with what was answered."""
     word = desk.speak(answer, can_undo=deed.undo)
-    back = values.get("back") or deed.back.format_map({**values, **_named(answer)})
+    known = defaultdict(str, {**values, **_named(answer)})  # a field may have been left open
+    back = values.get("back") or deed.back.format_map(known)
     return RedirectResponse(_with(_own(back) or f"/{deed.screen}", word), 303)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+from contextlib import nullcontext
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
@@ -11,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from sitegen.jobs.reading import one_look
 from sitegen.studio.fault import Fault
 
 # Bytes of a request: photos and mailboxes are large, words aren't.
@@ -54,7 +56,8 @@ class Guard:
             return
         path = request.url.path
         most = MOST_WITH_PHOTOS if "/photos" in path or path == "/people/replies" else MOST_OF_WORDS
-        await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
+        with one_look() if request.method in _SAFE else nullcontext():
+            await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
 
     def cookie_of(self, request: Request) -> str:
         """Name the cookie: another port is another desk, and cookies don't know ports."""

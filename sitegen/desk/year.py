@@ -175,7 +175,11 @@ class Year:
     def owed(self) -> tuple[Owed, ...]:
         """What is still to come, by order and piece."""
         kinds = (RowKind.PAID, RowKind.TO_COME, RowKind.DUE, RowKind.LATE)
-        sums = {name: [self.sum_of(one, what=name) for one in kinds] for name in self.named(RowKind.TO_COME)}
+        amounts: dict[tuple[str, str], list[Decimal]] = defaultdict(list)
+        for row in self.rows:
+            amounts[row.what, row.kind].append(row.amount)
+        named = self.named(RowKind.TO_COME)
+        sums = {name: [total(amounts[name, one]) for one in kinds] for name in named}
         return tuple(
             Owed(name, paid, to_come, now, late > 0) for name, (paid, to_come, now, late) in sums.items()
         )

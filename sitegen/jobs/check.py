@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from typing import Any
 from sitegen.jobs.answers import complaints as of_the_books
 from sitegen.jobs.backup import age_if_due
 from sitegen.jobs.begin import IGNORE_FILE, IGNORED
+from sitegen.jobs.reading import once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, placed, read
 from sitegen.sources.complaints import Level
@@ -55,16 +57,18 @@ class Checked:
 
 def check(folder: Path, today: str | None = None) -> Checked:
     """Read everything; whatever would stop a build is among the complaints. Nothing is written."""
-    reading = read(folder, _looker(folder))
-    if reading.studio is None:
-        return Checked(reading.complaints)
-    moment = moment_in(reading.studio.settings.time_zone, today)
-    more = (
-        *_of_a_build(folder, reading.studio, moment),
-        *of_the_books(folder, reading.studio, moment.date()),
-        *_of_the_place(folder, moment),
+    name = os.fspath(folder)
+    looked = once(None, ("looked", name), state_of(folder), lambda: read(folder, _looker(folder)))
+    if (studio := looked.studio) is None:
+        return Checked(looked.complaints)
+    moment = moment_in(studio.settings.time_zone, today)
+    more = once(
+        looked,
+        ("complaints", name),
+        phase_of(studio, moment),
+        lambda: {*_of_a_build(folder, studio, moment), *of_the_books(folder, studio, moment.date())},
     )
-    return Checked(tuple(sorted({*reading.complaints, *more})))
+    return Checked(tuple(sorted({*looked.complaints, *more, *_of_the_place(folder, moment)})))
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:

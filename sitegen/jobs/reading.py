@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -51,8 +52,27 @@ def reading_of(folder: Path, only: frozenset[str] = EVERYTHING) -> Reading:
     """
     if not _KEEPERS:
         return fresh_reading(folder, only)
+    looked, place = _LOOKED.get(), (os.fspath(folder), only)
+    if looked is not None and place in looked:
+        return looked[place]
     with _KEEPERS[-1].lock:
-        return _KEEPERS[-1].reading(folder, only)
+        found = _KEEPERS[-1].reading(folder, only)
+    if looked is not None:
+        looked[place] = found
+    return found
+
+
+@contextmanager
+def one_look() -> Iterator[None]:
+    """Look at the files once for all that follows: a page is made of many answers, all on the same state.
+
+    Only for what changes nothing. Where nothing is kept, each answer reads for itself.
+    """
+    before = _LOOKED.set({})
+    try:
+        yield
+    finally:
+        _LOOKED.reset(before)
 
 
 def fresh_reading(
@@ -80,6 +100,16 @@ def once(about: object, name: Hashable, state: object, make: Callable[[], Made])
     nothing is kept it's worked out each time.
     """
     return _KEEPERS[-1].once(about, name, state, make) if _KEEPERS else make()
+
+
+def state_of(folder: Path) -> object:
+    """Say how every file of a studio looks from outside, its photos too, for `once`.
+
+    Of what is so young that a change might not show, this is never the same.
+    """
+    now, skipped = time.time_ns(), frozenset({"out", "sent"})
+    seen = {path: _look(stat) for path, stat in stamps(folder, skipped=skipped)}
+    return object() if _may_change_unseen(seen, now) else seen
 
 
 def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
@@ -151,6 +181,8 @@ class _Keeper:
 
 _KEEPERS: list[_Keeper] = []
 """The one at work is the last; none where nothing is kept."""
+_LOOKED: ContextVar[dict[tuple[str, frozenset[str]], Reading] | None] = ContextVar("looked", default=None)
+"""What was read since the one look."""
 
 
 def _seen(folder: Path) -> Stamps:
@@ -158,10 +190,7 @@ def _seen(folder: Path) -> Stamps:
 
     Of a piece's photos it only asks which are there; that shows in the times of their folder.
     """
-    found = {
-        path: (stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino)
-        for path, stat in stamps(folder, skipped=frozenset({"out", "sent", "pieces"}))
-    }
+    found = {path: _look(stat) for path, stat in stamps(folder, skipped=frozenset({"out", "sent", "pieces"}))}
     pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand pieces on each page)
     names = os.listdir(pieces) if os.path.isdir(pieces) else []  # noqa: PTH112, PTH208 (likewise)
     homes = [pieces, *(f"{pieces}{os.sep}{name}" for name in names)]
@@ -175,6 +204,10 @@ def look_of(path: str | Path) -> tuple[int, ...]:
         stat = os.stat(path)  # noqa: PTH116 (likewise)
     except OSError:
         return 0, 0, 0, 0
+    return _look(stat)
+
+
+def _look(stat: os.stat_result) -> tuple[int, ...]:
     return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino
 
 

@@ -1,0 +1,102 @@
+"""A page of the desk is there at once, whatever the studio has grown to."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Route
+
+from sitegen.browser.app import app_for
+from sitegen.browser.desk import Workplace
+from sitegen.browser.serving import served
+from tests.bench import catalogue
+from tests.browser import walk
+from tests.browser.conftest import TODAY, Got, Visitor, opened
+
+pytestmark = pytest.mark.bench
+
+# Milliseconds that a page may cost; on a slow machine, so many times the floor.
+MOST, FLOORS = 100, 6
+_STEPS = ("on the bench", "shipped", "requested", "accepted")
+KNOWN = {
+    "slug": lambda: ["figure-7"], "file": lambda: ["0.jpg"], "code": lambda: ["B-100"], "year": lambda: ["2026"],
+}  # fmt: skip
+
+
+def best(work: Callable[[], object], times: int = 5) -> float:
+    """Return the milliseconds of processor time of the quickest of some runs: others' work doesn't count."""
+    found = []
+    for _ in range(times):
+        begun = time.process_time()
+        work()
+        found.append(1000 * (time.process_time() - begun))
+    return min(found)
+
+
+def large(home: Path) -> Path:
+    """Lay out a studio of 1,000 pieces with 4,000 photos, 400 orders and 10,000 people."""
+    folder = catalogue.studio(home / "studio", 1000, catalogue.album(home / "album", (30, 40)))
+    orders = "".join(
+        f"  - code: B-{number}\n    tier: Small figure\n    step: {_STEPS[number % 2]}\n"
+        f"    since: 2026-{number % 9 + 1:02}-02\n    terms: {{version: 2026-09, on: 2026-01-20}}\n"
+        f"    private: {{name: Client {number}, email: client{number}@mail.example, price: {431 + number}}}\n"
+        for number in range(400)
+    )
+    book = folder / "commissions.yaml"
+    book.write_text(book.read_text("utf-8").replace("queue:\n", "queue:\n" + orders), "utf-8")
+    rows = "".join(f"p{n}@mail.example,Person {n},shows,2026-02-01,web,form,\r\n" for n in range(10_000))
+    with (folder / "people.csv").open("a", encoding="utf-8", newline="") as people:
+        people.write(rows)
+    (folder / "out").mkdir()
+    return folder
+
+
+@pytest.fixture(scope="module")
+def at_large(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visitor]:
+    with opened(large(tmp_path_factory.mktemp("large"))) as found:
+        yield found
+
+
+def floor_of(folder: Path) -> float:
+    """Return the milliseconds of a still page from the same server, after a look at each file of the studio."""
+    files = [str(one) for one in folder.rglob("*") if "out" not in one.parts and one.suffix != ".jpg"]
+
+    def still(_: Request) -> Response:
+        for file in files:
+            os.stat(file)  # noqa: PTH116  the bare call is the floor
+        return PlainTextResponse("still" * 2000)
+
+    with served(Starlette(routes=[Route("/", still)])) as address:
+        visitor = Visitor(address, Workplace(folder, TODAY))
+        return best(lambda: visitor.get("/"), 10)
+
+
+def well(got: Got) -> Got:
+    assert got.status < 500, got.words
+    return got
+
+
+def test_every_page_of_a_large_studio(at_large: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(walk, "KNOWN", {**walk.KNOWN, **KNOWN})
+    folder = at_large.desk.folder
+    app = app_for(Workplace(folder, TODAY))
+    pages = [*dict.fromkeys(walk.addresses(app, "GET"))]
+    at_large.get("/")
+    floor, found = floor_of(folder), []
+    for path in pages:
+        first = best(lambda: well(at_large.get(path)), 1)  # noqa: B023 (called at once)
+        found.append((best(lambda: well(at_large.get(path)), 4), first, at_large.get(path).status, path))  # noqa: B023
+    floor = min(floor, floor_of(folder))
+
+    print(f"\nfloor {floor:.1f} ms")
+    for warm, first, status, path in sorted(found, reverse=True)[:40]:
+        print(f"{warm:7.1f} ms, first {first:7.1f} ms, {status} {path}")
+    slow = [(path, round(warm)) for warm, _, _, path in found if warm > max(MOST, FLOORS * floor)]
+    assert not slow
