@@ -145,6 +145,12 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
     return HTMLResponse(text, status)
 
 
+def leaf(request: Request, count: int, each: int) -> tuple[int, int]:
+    """Return which page of a list is asked for (the first where it makes no sense), and of how many."""
+    asked, last = request.query_params.get("page", ""), max(1, -(-count // each))
+    return (min(max(int(asked), 1), last) if asked.isdecimal() and len(asked) < 9 else 1), last
+
+
 def _here(request: Request) -> str:
     """Return the address of a page without what was said last on it."""
     rest = [

@@ -24,6 +24,7 @@ _SAID = {
     "source": "How they agreed",
     "asked_again": "They were forgotten, and ask for letters themselves now",
     "zone": "Time zone",
+    "security": "The way there",
     "since": "Finished since",
     "tier": "What is asked for",
     "to": "To whom",

@@ -14,7 +14,7 @@ from starlette.routing import Route
 
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
-from sitegen.browser.desk import Workplace, at, digest, page
+from sitegen.browser.desk import Workplace, at, digest, leaf, page
 from sitegen.browser.forms import Ask, texts
 from sitegen.browser.guard import MOST_OF_WORDS, still
 from sitegen.browser.screens.today import place_of
@@ -351,8 +351,7 @@ def addressees(request: Request) -> Response:
     state = made.state(desk.folder, ident, desk.today)
     rows = made.addressees(desk.folder, ident, desk.today, left_out=out)
     found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]
-    pages = max(1, -(-len(found) // A_PAGE))
-    number = min(max(int(asked["page"]), 1), pages) if asked.get("page", "").isdecimal() else 1
+    number, pages = leaf(request, len(found), A_PAGE)
     rest = {"out": "yes"} if out else {}
     return page(
         request, "addressees.html", screen="letters", state=state, out=out, find=find, count=len(found),

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from contextlib import suppress
-from datetime import date
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -14,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values, form
-from sitegen.browser.desk import at, page, speaks
+from sitegen.browser.desk import at, leaf, page
 from sitegen.browser.forms import picks
 from sitegen.browser.screens import incoming, signing
 from sitegen.jobs import people as jobs
@@ -69,28 +66,12 @@ def people(request: Request) -> Response:
     """Show the ledger of people, a hundred a page."""
     desk, asked = at(request), request.query_params.get("find", "").strip()
     found = jobs.pick(desk.folder, PickPeople(find=asked), desk.today)
-    pages = max(1, -(-len(found.people) // A_PAGE))
-    number = min(max(_whole(request.query_params.get("page", "1")), 1), pages)
+    number, pages = leaf(request, len(found.people), A_PAGE)
     first = (number - 1) * A_PAGE
     return page(
         request, "people.html", screen="people", found=found, asked=asked, number=number, pages=pages,
         first=first + 1, shown=found.people[first : first + A_PAGE], one=_one, turned=_turned(asked),
     )  # fmt: skip
-
-
-def _with_days(text: str) -> str:
-    """Say the days in a text as days are said."""
-
-    def said(found: re.Match[str]) -> str:
-        with suppress(ValueError):
-            return speaks("XXX", 2).day(date.fromisoformat(found[0]))
-        return found[0]
-
-    return re.sub(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", said, text)
-
-
-def _whole(text: str) -> int:
-    return int(text) if text.isdecimal() and len(text) < 9 else 1
 
 
 def _one(address: str) -> str:
@@ -114,7 +95,6 @@ def one(request: Request) -> Response:
     forget = "/do/people.erase?" + urlencode({"address": address})
     return page(
         request, "person.html", screen="people", address=address, held=held, leave=leave, forget=forget,
-        days=_with_days,
     )  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,7 @@ from starlette.routing import Route
 from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on, wish_of
-from sitegen.browser.desk import Workplace, at, page, tongue_of
+from sitegen.browser.desk import Workplace, at, leaf, page, tongue_of
 from sitegen.browser.fields import asks
 from sitegen.browser.forms import Ask, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
@@ -198,8 +197,7 @@ def pieces(request: Request) -> Response:
     wanted, standing = asked.get("find", "").strip().casefold(), asked.get("standing", "")
     found = [one for one in studio.pieces if standing in ("", one.status) and wanted in _said(one)]
     found.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
-    pages = max(1, ceil(len(found) / _PER_PAGE))
-    number = min(max(1, int(asked["page"])), pages) if asked.get("page", "").isdecimal() else 1
+    number, pages = leaf(request, len(found), _PER_PAGE)
     return page(
         request, "pieces.html", screen="pieces", pieces=found[(number - 1) * _PER_PAGE : number * _PER_PAGE],
         count=len(found), of_all=len(studio.pieces), find=asked.get("find", ""), standing=standing,
