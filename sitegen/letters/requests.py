@@ -21,9 +21,16 @@ _FIELDS = {
 }  # fmt: skip
 _FIELD = re.compile(r"\*?([A-Za-z][A-Za-z0-9-]*):\*?(?:[ \t]+(.*)|)$")
 _WITH_NAME = re.compile(r"(?:^|\s)([^<>\n]{0,200}?)\s*<([^<>\s@]+@[^<>\s@]+)>")
-_ADDRESS = re.compile(r"[^\s<>()\[\]:;,\"@]+@[^\s<>()\[\]:;,\"@]+\.[^\W\d_]{2,}")
+# RFC 5321 section 4.5.3.1: at most 64 octets before the @, 255 after it. Without a bound, a long word without
+# an @ would take time by the square of its length.
+_ADDRESS = re.compile(
+    r"(?<![^\s<>()\[\]:;,\"@])[^\s<>()\[\]:;,\"@]{1,64}@[^\s<>()\[\]:;,\"@]{1,250}\.[^\W\d_]{2,}"
+)
 # Lines of a window that stand above what was written; what lies deeper is what was written.
 _WINDOW = 8
+_LONGEST_LINE = 300
+# So often a mail may have been sent on.
+_MOST_SENT_ON = 5
 _FORWARDED = re.compile(
     r"^-{3,} ?(?:forwarded message|weitergeleitete nachricht|begin forwarded message).*$|"
     r"^(?:begin forwarded message|anfang der weitergeleiteten nachricht):$",
@@ -57,7 +64,17 @@ class Asking:
 
 def read_asking(mail: str) -> Asking:
     """Read a mail, whatever is in it."""
-    mail = mail.lstrip("\ufeff")[:LARGEST].replace("\r\n", "\n").replace("\r", "\n").strip("\n")
+    mail = mail.lstrip("\ufeff")[:LARGEST].replace("\r\n", "\n").replace("\r", "\n")
+    for _ in range(_MOST_SENT_ON):
+        found, sent_on = _read(mail.strip("\n"))
+        if not sent_on:
+            break
+        mail = sent_on
+    return found
+
+
+def _read(mail: str) -> tuple[Asking, str]:
+    """Read a mail; return the one too that it only sends on, if it does."""
     fields, rest = _headed(mail)
     if "from" not in fields:
         return _from_a_window(mail)
@@ -72,12 +89,12 @@ def read_asking(mail: str) -> Asking:
 
 def _told(
     sender: tuple[str, str], subject: str, text: str, at: datetime | None, *, by_the_post: bool = False
-) -> Asking:
-    """Put together what was found; what was only sent on is read in its stead."""
+) -> tuple[Asking, str]:
+    """Put together what was found, with what was only sent on."""
     written = own_words(text)
     sent_on = _FORWARDED.search(text)
     if sent_on is not None and not text[: sent_on.start()].strip(" \n"):
-        return read_asking(text[sent_on.end() :].strip("\n"))
+        return Asking(), text[sent_on.end() :]
     return Asking(*sender, _REPLY.sub("", subject.strip()), written, at, by_the_post)
 
 
@@ -108,13 +125,13 @@ def _sender(text: str) -> tuple[str, str]:
     return ("", found[0]) if found else (text.strip(" \"'"), "")
 
 
-def _from_a_window(mail: str) -> Asking:
+def _from_a_window(mail: str) -> tuple[Asking, str]:
     """Read what a window shows without names of fields: who, a day, then what was written."""
     lines = mail.split("\n")
     name = email = ""
     at, last = None, -1
     for number, line in enumerate(lines[:_WINDOW]):
-        if not email and (shown := _WITH_NAME.search(line)):
+        if not email and (shown := _WITH_NAME.search(line[:_LONGEST_LINE])):
             name, email, last = shown[1].strip(" \"'\t"), shown[2], number
         if at is None and len(line) < 80 and (at := _moment(line)) is not None:
             last = number

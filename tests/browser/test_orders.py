@@ -92,7 +92,8 @@ def test_a_mail_says_who_asks_when_and_for_what(studio: Path, mail: str, on: str
 @pytest.mark.parametrize(
     "mail",
     ["From: \n\n", "<style>" * 3000, "From: x\nContent-Type: multipart/mixed; boundary=a\n\n" + "--a\n" * 9,
-     "On " + "x" * 300_000, "From: =?utf-8?b?!!!?= <\ud800@b>\n\nx", "0001-01-01 <a@b.example>", "\x00\x1b[2J"],
+     "On " + "x" * 300_000, "From: =?utf-8?b?!!!?= <\ud800@b>\n\nx", "0001-01-01 <a@b.example>", "\x00\x1b[2J", "From: a\n" + "-- forwarded message\n" * 9000,
+     "---------- Forwarded message ---------\n" * 6000],
 )  # fmt: skip
 def test_whatever_is_pasted_is_read(studio: Path, mail: str) -> None:
     found = read_mail(studio, ReadMail(mail=mail), TODAY)
