@@ -95,7 +95,7 @@ def _told(
     sent_on = _FORWARDED.search(text)
     if sent_on is not None and not text[: sent_on.start()].strip(" \n"):
         return Asking(), text[sent_on.end() :]
-    return Asking(*sender, _REPLY.sub("", subject.strip()), written, at, by_the_post)
+    return Asking(*sender, _REPLY.sub("", subject.strip()), written, at, by_the_post), ""
 
 
 def _headed(mail: str) -> tuple[dict[str, str], str]:
