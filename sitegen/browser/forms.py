@@ -28,6 +28,8 @@ class Ask:
     needed: bool = False
     choices: Choices = ()
     unit: str = ""
+    hint: str = ""
+    """What is to be filled in, where nothing is yet."""
     pictures: tuple[str, ...] = ()
     """Addresses of small pictures, one a choice, where there are any."""
 

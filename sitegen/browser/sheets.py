@@ -7,7 +7,7 @@ written over.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -23,6 +23,7 @@ from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs import edits
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
+from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.whole import Studio
 
 # Kinds of field whose value is a list of texts, and what stands between them.
@@ -74,11 +75,22 @@ def _form(
 
 
 def _shown(ask: Ask, text: str) -> Ask:
-    """Fill a field; a moment that no clock field shows, such as a time without its day, stays a text."""
+    """Fill a field; the starter's place to fill in is its hint.
+
+    A moment that no clock field shows, such as a time without its day, stays a text."""
+    if is_placeholder(text) and not _is_filled(text):
+        return replace(ask, hint=text, needed=False)
     if ask.kind != "moment" or not text:
         return replace(ask, value=text)
     plain = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) ([0-9]{2}:[0-9]{2})", text)
     return replace(ask, value=f"{plain[1]}T{plain[2]}") if plain else replace(ask, kind="text", value=text)
+
+
+def _is_filled(text: str) -> bool:
+    """Tell whether a text says anything beside places to fill in."""
+    for place in placeholders(text):
+        text = text.replace(place, "")
+    return bool(text.strip())
 
 
 def _as_text(ask: Ask, value: Any) -> str:
@@ -117,10 +129,11 @@ def changed(request: Request, name: str, values: dict[str, str]) -> Response:
     file, asked = sheet.file(desk, values), sheet.asks(studio, values)
     typed = {one.name: _as_value(one, values.get(one.name, "")) for one in asked}
     seen = {one.name: values.get(f"seen:{one.name}", "") for one in asked}
+    left = _left_open(desk, file, asked) if file and sheet.into is None else ()
     wanted = [
         edits.Change(path=path, value=value, seen=seen[path])
         for path, value in typed.items()
-        if edits.seen_of(value or None) != seen[path]
+        if edits.seen_of(value or None) != seen[path] and not (not value and seen[path] in left)
     ]
     named(sheet.title.lower())
     try:
@@ -146,8 +159,17 @@ def changed(request: Request, name: str, values: dict[str, str]) -> Response:
         }
         again = _form(desk, name, shown, {**fresh, **rest}, _said(fault, now))
         return page(request, "deed.html", 422, screen=sheet.screen, form=again)
+    told_so = ", ".join(one.label for one in asked if one.name in {change.path for change in wanted})
+    if sheet.into is None and file:
+        answer = replace(answer, said=(f"Saved: {told_so}." if told_so else "Nothing was to change.",))
     deed = Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back)
     return lead_on(desk, answer, deed, values)
+
+
+def _left_open(desk: Workplace, file: str, asked: Sequence[Ask]) -> Collection[str]:
+    """Return the digests of what is still to fill in: such a field shows nothing, and keeps it if left so."""
+    standing = edits.stands(desk.folder, file, *(one.name for one in asked))
+    return {one.seen for one in standing.values() if isinstance(one.value, str) and is_placeholder(one.value)}
 
 
 def _said(fault: Fault, now: Mapping[str, Any]) -> str:

@@ -28,7 +28,7 @@ _PLACES = {
     "people": ("/people", "people"),
     "piece": ("/pieces", "the pieces"),
     "sheet": ("/do/papers.sheet", "print the sheet"),
-    "slots": ("/rounds", "the slots"),
+    "slots": ("/rounds", "the page on slots"),
     "books": ("/money", "the books"),
     "money": ("/money", "the books"),
     "piece worth": ("/money/worth", "what a piece must cost"),
@@ -44,6 +44,7 @@ _OF_AN_ORDER = {
 }  # fmt: skip
 # How a line of a file is written, which the desk has a field for.
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
+_OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}")
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
@@ -56,8 +57,8 @@ def told(sentence: str) -> Markup:
 
 
 def told_all(lines: Iterable[str]) -> list[Markup]:
-    """Turn an answer's lines into words for a page."""
-    return [told(line) for line in lines]
+    """Turn an answer's lines into words for a page, but for those that say where a letter's files lie."""
+    return [told(line.removeprefix("  [ ] ")) for line in lines if not _OF_A_FILE.match(line)]
 
 
 def _told(part: str) -> Markup | str:

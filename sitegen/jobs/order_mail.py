@@ -59,7 +59,8 @@ def read(desk: Sitting, mail: str) -> MailRead:
         raise Fault("there is nothing in it; paste the mail with its sender and its day")
     found = read_asking(mail)
     on, late = _came(desk, found)
-    words = one_line(f"{found.subject}. {found.text}" if found.subject else found.text)
+    stop = "" if found.subject.endswith(("?", "!", ".", "…")) else "."
+    words = one_line(f"{found.subject}{stop} {found.text}" if found.subject else found.text)
     said = f"{words} {found.subject}".casefold()
     tiers = [one.name for one in desk.studio.commissions.tiers if one.name.casefold() in said]
     notes = short(words, _MOST)

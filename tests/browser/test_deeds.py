@@ -206,3 +206,15 @@ def test_reopening_shows_what_was_said_to_this_session_only(demo: Visitor) -> No
 
     with opened(demo.desk.folder) as other:
         assert not other.get(page).page.xpath("//*[@id='said']")
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [
+        ("It lacks the price (`price: 440` in its `private:`); the day", "It lacks the price; the day"),
+        ("write `postage: 24` or `postage: included` under A-1", "fill in “Postage” under A-1"),
+        ("write `brief:` under A-1", "fill in “What you make” under A-1"),
+    ],
+)
+def test_a_line_to_write_into_a_file_is_a_field_of_the_desk(said: str, shown: str) -> None:
+    assert str(told(said)) == shown

@@ -117,7 +117,9 @@ def test_what_is_to_mend_leads_to_its_field(demo: Visitor) -> None:
     page = demo.get("/settings/check")
 
     assert "plenty" in page.words
-    assert "/settings/part/bench" in page.page.xpath("//ol//a/@href")
+    first = str(page.page.xpath("//ol//a/@href")[0])
+    assert first == "/settings/file/studio.yaml", "no field opens while the file can't be read"
+    assert "→" in demo.get(first).page.xpath("//pre")[0].text_content()
 
 
 def test_a_line_is_found_by_its_path(demo: Visitor) -> None:
@@ -171,3 +173,20 @@ def test_a_mended_file_that_is_worse_is_not_written(visitor: Visitor) -> None:
 @pytest.mark.parametrize("name", ["../secret.yaml", "people.csv", "studio.yaml/x", "sent/record.yaml"])
 def test_only_the_files_of_forms_are_opened_whole(visitor: Visitor, name: str) -> None:
     assert visitor.get(f"/settings/file/{name.replace('../', '%2e%2e/')}").status in {404, 422}
+
+
+def test_what_is_to_fill_in_is_a_hint_and_stays_if_left_so(visitor: Visitor) -> None:
+    """The starter's places to fill in needn't be rubbed out first; one that is left so stays in the file."""
+    file = visitor.desk.folder / "studio.yaml"
+    before = file.read_text("utf-8")
+    begun = re.sub("^(maker|tagline): .*$", r"\1: <your \1 in a few words>", before, flags=re.M)
+    file.write_text(begun, "utf-8")
+
+    page = visitor.get("/settings/part/studio").page
+    (maker,) = page.xpath("//input[@name='maker']")
+    assert (maker.get("value"), maker.get("placeholder")) == ("", "<your maker in a few words>")
+
+    after = visitor.after(visitor.do("/settings/part/studio", "/sheet/setting", maker="Una Example"))
+
+    assert file.read_text("utf-8") == begun.replace("<your maker in a few words>", "Una Example")
+    assert "Saved: Maker." in after.words

@@ -42,7 +42,7 @@ def _words(_studio: Studio, _: Values) -> Mapping[str, Mapping[str, Any]]:
     return {
         "words": {
             "label": "Your own words",
-            "help": "Markdown; ![](moth-usher) shows a piece. An empty line begins a paragraph. It greets "
+            "help": "An empty line begins a paragraph; ![](moth-usher) shows a piece. It greets "
             "and signs by itself.",
         },
         "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},

@@ -124,7 +124,7 @@ def _letter(studio: Studio, values: Values) -> Own:
     agreed = order is not None and order.step in UNDER_WAY
     return {
         **_CODE,
-        "words": {"label": "A note of your own", "help": "It stands above what the letter says. Markdown."},
+        "words": {"label": "A note of your own", "help": "It stands above what the letter says."},
         "new_day": {
             "label": "It will be later: the new day", "kind": "day",
             "help": "The letter then offers to wait or to cancel.",

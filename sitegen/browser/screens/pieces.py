@@ -160,7 +160,14 @@ def _photo(_: Studio, values: Values) -> Sequence[Ask]:
 
 
 def _story(_: Studio, __: Values) -> Sequence[Ask]:
-    return (Ask("story", "Story", "long", help="Markdown. The page beside shows it as you write."),)
+    return (
+        Ask(
+            "story",
+            "Story",
+            "long",
+            help="An empty line begins a paragraph. The page beside shows it as you write.",
+        ),
+    )
 
 
 _KIND = "pieces/*/piece.yaml"

@@ -126,7 +126,7 @@ _HIDDEN = {"kind": "hidden"}
 
 def _page_fields(_: Studio, values: Values) -> Any:
     address = {"label": "Its address", "help": "Small letters and hyphens, like shipping-abroad."}
-    how = "Markdown: an empty line between paragraphs, - before each line of a list."
+    how = "An empty line begins a paragraph, ## a heading, - each line of a list."
     return {
         "name": _HIDDEN if values.get("seen") else address,
         "title": {"help": ""},
