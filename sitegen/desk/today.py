@@ -268,7 +268,7 @@ def _of_the_beginning(studio: Studio) -> Iterator[Errand]:
             ErrandKind.BEGINNING, "Your studio has no name or address of its own yet.", None,
             "Fill in who you are.", Target("studio"),
         )  # fmt: skip
-    if not any(not is_placeholder(piece.title) for piece in studio.pieces):
+    elif not any(not is_placeholder(piece.title) for piece in studio.pieces):
         yield Errand(
             ErrandKind.BEGINNING, "No piece of yours is in the studio yet.", None,
             "Add the first one, with its photos.", Target("pieces"),

@@ -261,6 +261,7 @@ def mend(request: Request, typed: str | None = None, fault: str = "") -> Respons
 
 def _around(lines: Sequence[str], number: int) -> str:
     """Return the lines about one that is wrong, each with its number."""
+    number = min(number, len(lines))  # what is missing at the end is told of the line after it
     near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
     return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
