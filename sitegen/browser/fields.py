@@ -48,6 +48,7 @@ def ask_of(field: FormField, name: str, said: str) -> Ask:
 
 def _label(path: str) -> str:
     *within, last = path.split(".")
+    last = {"to": "until"}.get(last, last)
     within = [part for part in within if part != "private"]
     return (
         label(last) if not within else f"{label(last)} ({', '.join(label(part).lower() for part in within)})"

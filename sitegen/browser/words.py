@@ -44,7 +44,7 @@ _OF_AN_ORDER = {
 }  # fmt: skip
 # How a line of a file is written, which the desk has a field for.
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
-_OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}")
+_OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
@@ -57,7 +57,7 @@ def told(sentence: str) -> Markup:
 
 
 def told_all(lines: Iterable[str]) -> list[Markup]:
-    """Turn an answer's lines into words for a page, but for those that say where a letter's files lie."""
+    """Turn an answer's lines into words for a page, but for those on lines and places of files."""
     return [told(line.removeprefix("  [ ] ")) for line in lines if not _OF_A_FILE.match(line)]
 
 

@@ -24,7 +24,7 @@ from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}
-_FOLLOW = "The site, letters and cards follow at the next `sitegen build`."
+_FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
 
 
 @wish

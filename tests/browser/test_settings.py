@@ -73,6 +73,8 @@ def test_an_entry_comes_and_goes(demo: Visitor) -> None:
             "/settings/part/away", "/sheet/more", **{"from": "2027-08-01", "to": "2027-08-14", "why": "rest"}
         )
     )
+    assert "Until" in page.words
+    assert "To whom" not in page.words
     assert [str(one.first_day) for one in demo.desk.read().settings.private.days_away][-1] == "2027-08-01"
 
     out = page.page.xpath("//form[@action='/do/edits.remove']")[-1]

@@ -36,7 +36,17 @@ def place_of(errand: jobs.Errand) -> str:
 
 
 DEEDS = {
-    "undo.undo": Deed("Take a change back", "Take the latest change back", "", back="/", undo=False),
+    "undo.undo": Deed(
+        "Take a change back",
+        "Take the latest change back",
+        "",
+        back="/",
+        undo=False,
+        own=lambda *_: {
+            "listed": {"label": "Only show what can be taken back", "help": "The latest first."},
+            "again": {"label": "Put back what was taken back last", "help": ""},
+        },
+    ),
     "backup.make": Deed("Make a backup", "Make it", "", back="/", undo=False),
 }
 
