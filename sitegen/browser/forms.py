@@ -11,6 +11,7 @@ from starlette.datastructures import FormData, UploadFile
 
 from sitegen.browser.labels import label
 from sitegen.studio.fault import Fault
+from sitegen.studio.text import unfit_for_text
 
 Choices = tuple[tuple[str, str], ...]
 
@@ -108,6 +109,10 @@ def _value(field: Field[Any], given: Any) -> Any:
     if not isinstance(given, str):  # files that were brought along
         return given
     text = given.replace("\r\n", "\n")
+    if "Path" in written and unfit_for_text(text):
+        raise Fault(f"--{field.name}: there is no file of that name")
+    if "choices" in field.metadata and text not in field.metadata["choices"]:
+        raise Fault(f"--{field.name}: choose one of {', '.join(field.metadata['choices'])}")
     if written.startswith("tuple"):
         lines = tuple(line.strip() for line in text.split("\n") if line.strip())
         return tuple(map(Path, lines)) if "Path" in written else lines

@@ -227,3 +227,17 @@ def test_what_was_taken_back_is_said_without_the_lines_of_its_file(demo: Visitor
 )
 def test_a_line_to_write_into_a_file_is_a_field_of_the_desk(said: str, shown: str) -> None:
     assert str(told(said)) == shown
+
+
+@pytest.mark.parametrize(
+    ("path", "field", "odd"),
+    [
+        ("letters.commissions", "pictures", "sideways"),
+        ("people.leave", "noted", "a\0b"),
+        ("answers.books", "", ""),
+    ],
+)
+def test_a_field_that_no_page_has_filled_in_so(visitor: Visitor, path: str, field: str, odd: str) -> None:
+    got = visitor.send(f"/do/{path}", {"mark": visitor.desk.mark, field: odd})
+
+    assert got.status in {303, 422}, got.words
