@@ -43,20 +43,19 @@ class _Held:
 
 
 _mine = threading.local()
-_doing = ["another program"]
 
 
 def named(command: str) -> None:
-    """Say which command is at work, for those who wait for it and for the list of what it changed.
+    """Say which command this thread is at, for those who wait for it and for the list of what it changed.
 
     The command's own words only, nothing that was typed after them: that may be an address.
     """
-    _doing[0] = command
+    _mine.doing = command
 
 
 def doing() -> str:
     """Return which command is at work, by its own words."""
-    return _doing[0]
+    return str(getattr(_mine, "doing", "another program"))
 
 
 @contextlib.contextmanager
@@ -73,7 +72,7 @@ def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
     kept = Path(place) / KEPT
     if kept.is_symlink():  # who sweeps there would sweep elsewhere
         raise Fault(f"{kept} is a link; take it away, so that the program can keep earlier states there")
-    handle = take_turn(Path(place), kept, _doing[0])
+    handle = take_turn(Path(place), kept, doing())
     mine = held[place] = _Held(os.path.abspath(folder), kept, goes_on=goes_on)  # noqa: PTH100 (links stay)
     try:
         _sweep(kept / PARTS)
@@ -116,7 +115,7 @@ def _will_hold(file: Path, digest: str | None) -> None:
     """Keep a file's present state before it becomes one with this SHA-256, or none. Raises PenMissing."""
     held, path = _pen_for(file)
     if held.entry is None:
-        held.entry = open_entry(held.kept, held.goes_on or _doing[0], goes_on=bool(held.goes_on))
+        held.entry = open_entry(held.kept, held.goes_on or doing(), goes_on=bool(held.goes_on))
     held.entry.note(path, file, digest)
 
 
