@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from sitegen.jobs.pen import named
 from sitegen.jobs.posting import SendWish, WallClock, refuse_settings, send
 from sitegen.jobs.report import report
 from sitegen.studio.fault import Fault
@@ -117,6 +118,7 @@ class Outbox:
             tell(f"“{one.ident}” stopped: {ended}")
 
     def _through(self, made: Outgoing, wish: SendWish, settings: Mapping[str, str]) -> None:
+        named("post a letter")
         try:
             answer = send(
                 self._folder, wish, self._today, lambda _: settings, made.count, made.clock, made.wait
