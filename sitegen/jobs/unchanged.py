@@ -243,7 +243,10 @@ def stamps(
 
 def _enters(entry: os.DirEntry[str]) -> bool:
     """Tell whether an entry is a folder to look into; a link to one of the folders above it isn't."""
-    if not entry.is_dir():
+    try:
+        if not entry.is_dir():
+            return False
+    except OSError:  # links in a circle
         return False
     if not entry.is_symlink():
         return True

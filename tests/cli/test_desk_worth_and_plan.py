@@ -73,7 +73,7 @@ def test_a_quote_before_making_adds_up_by_hand(tmp_path: Path) -> None:
         (["--hours", "3", "--price", "-4"], "--price"),
         ([], "--hours"),
         (["ferry-ghost", "--hours", "3"], "--hours"),
-        (["ferry-ghost", "--price", "3"], "piece.yaml"),
+        (["ferry-ghost", "--price", "3"], "price"),
     ],
 )
 def test_a_quote_that_cannot_be_worked_out_says_what_is_wrong(

@@ -2,28 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 from sitegen.letters import Wanted, announce_commissions, announce_pieces, announce_show
 from tests.letters.studio import MOMENT, PEOPLE, front, room
 from tests.letters.test_pieces import house
 from tests.themes import ALL
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        chromium = Path("/usr/bin/chromium")
-        launched = play.chromium.launch(
-            executable_path=str(chromium) if chromium.exists() else None, args=["--no-sandbox"]
-        )
-        yield launched
-        launched.close()
 
 
 @pytest.fixture(scope="module", params=ALL, ids=lambda theme: theme.name)

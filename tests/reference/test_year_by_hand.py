@@ -255,6 +255,13 @@ left                     1,532.54 EUR
 an hour sold (119 h)        12.88 EUR
 an hour worked (159 h)       9.64 EUR
 
+By stream          income        cost          left  an hour, before overhead and other expenses
+originals      970.00 EUR   86.10 EUR    883.90 EUR  25.25 EUR (35 h)
+commissions  1,550.00 EUR   73.00 EUR  1,477.00 EUR  25.47 EUR (58 h)
+shows          512.00 EUR  255.36 EUR    256.64 EUR  12.83 EUR (20 h)
+classes        240.00 EUR    0.00 EUR    240.00 EUR  40.00 EUR (6 h)
+supporters      55.00 EUR    0.00 EUR     55.00 EUR
+
 Overhead, shows and other expenses, 1,590.00 EUR, come to this an hour:
  1.27 EUR  of 1248 h your weeks have room for
 10.00 EUR  of 159 h on record for what was made
@@ -285,7 +292,7 @@ Winter Fair  0.00 EUR    90.00 EUR   -90.00 EUR
 Paid in advance for work not yet sold: 590.00 EUR
 To go back (called off, or paid too much): 10.00 EUR
 Sold and not paid yet: 150.00 EUR
-Came in during the year, less what went back: 3,777.00 EUR
+Came in during the year, less what went back, 540.00 EUR: 3,777.00 EUR
 
 Still to come  paid        to pay      due by now
 C              200.00 EUR  700.00 EUR  70.00 EUR   late

@@ -326,6 +326,7 @@ async def as_written(request: Request) -> Response:
 
 
 def _as_written(desk: Workplace, slug: str, values: dict[str, str]) -> Response:
+    piece_named(desk.read(), {"slug": slug})
     try:
         path, content = page_of(desk.folder, desk.today, slug, values.get("story", "").replace("\r\n", "\n"))
     except Fault as fault:
