@@ -54,7 +54,7 @@ class Guard:
         if (refused := self._refused(request)) is not None:
             await refused(scope, receive, self._with_policy(send, request))
             return
-        path = request.url.path
+        path = request.scope["path"]
         most = MOST_WITH_PHOTOS if "/photos" in path or path == "/people/replies" else MOST_OF_WORDS
         with one_look() if request.method in _SAFE else nullcontext():
             await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
@@ -68,7 +68,7 @@ class Guard:
             return PlainTextResponse("The desk answers on this machine only, at 127.0.0.1.", 403)
         if request.method not in _SAFE and not comes_from_here(request):
             return PlainTextResponse("This didn't come from a page of the desk; nothing was changed.", 403)
-        if request.url.path.startswith(ENTRANCE):
+        if request.scope["path"].startswith(ENTRANCE):
             return self._let_in(request)
         if not hmac.compare_digest(request.cookies.get(self.cookie_of(request), ""), self.key):
             return PlainTextResponse(
@@ -76,13 +76,15 @@ class Guard:
                 "window that it opens.",
                 403,
             )
-        if any(len(part.encode("utf-8", "replace")) > _LONGEST_PART for part in request.url.path.split("/")):
+        if any(
+            len(part.encode("utf-8", "replace")) > _LONGEST_PART for part in request.scope["path"].split("/")
+        ):
             return PlainTextResponse("There is no such page on the desk.", 404)
         return None
 
     def _let_in(self, request: Request) -> Response:
         if request.method != "GET" or not hmac.compare_digest(
-            request.url.path.removeprefix(ENTRANCE).encode(), self.key.encode()
+            request.scope["path"].removeprefix(ENTRANCE).encode(), self.key.encode()
         ):
             return PlainTextResponse("This isn't the address of the desk that is open now.", 403)
         inside = RedirectResponse("/", 303)
@@ -100,7 +102,7 @@ class Guard:
                 headers["referrer-policy"] = "same-origin"  # with none at all, forms would have no Origin
                 headers["cross-origin-opener-policy"] = "same-origin"
                 headers["cross-origin-resource-policy"] = "same-origin"
-                if not request.url.path.startswith("/static/"):
+                if not request.scope["path"].startswith("/static/"):
                     headers["cache-control"] = "no-store"
             await send(message)
 
