@@ -85,11 +85,16 @@ def joined(parts: Sequence[str | int]) -> str:
     return ".".join(str(part).replace(".", "\\.") for part in parts)
 
 
+# No list has an entry whose number has so many digits; Python itself refuses to read very long ones.
+_DIGITS = 9
+
+
 def place_in(text: str, shown: str, path: str) -> list[str | int]:
     """Return the place that a path leads to: a number where a list stands, else a name."""
     values, place = plain_values(text, shown), list[str | int]()
     for part in parts_of(path):
-        step = int(part) if isinstance(value_at(values, place), list) and part.isdecimal() else part
+        counts = part.isdecimal() and len(part) < _DIGITS
+        step = int(part) if counts and isinstance(value_at(values, place), list) else part
         place.append(step)
     return place
 

@@ -84,8 +84,8 @@ def literal(text: str, step: int) -> list[str] | None:
     body = text.removesuffix("\n")
     if not body.strip() or "\n" not in text or body.endswith("\n") or re.search("[\r\x85\u2028\u2029]", text):
         return None
-    if unfit_for_text(text):
-        return None  # `word` says so
+    if unfit_for_text(text) or re.search(r"^ *\t", body, re.MULTILINE):
+        return None  # `word` says so; and a tab before a line's text is what the reader calls a slip
     start = str(step) if body[0] in " \n" else ""
     end = "" if text.endswith("\n") else "-"
     return [f"|{start}{end}", *indented(body.split("\n"), step)]

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk.pen import PenMissing
@@ -101,6 +101,7 @@ FIELDS = [
 
 
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@example({"title": "a\tb\n\tc", "story": "Verse:\n\n  \tby the sea\n"}, b"", b"\n")
 @given(
     st.dictionaries(st.sampled_from(FIELDS), TEXTS.map(lambda text: text[:100]), min_size=1),
     st.sampled_from([b"", b"\xef\xbb\xbf"]),
