@@ -8,20 +8,18 @@ from __future__ import annotations
 
 import inspect
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from importlib import import_module
 from operator import attrgetter
 from types import SimpleNamespace
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from sitegen.browser.desk import Workplace, at, digest, page
-from sitegen.browser.forms import Ask, asks_of, texts, wish_from
-from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, filled_in, wish_from
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
 from sitegen.studio.fault import ChangedMeanwhile, Fault
@@ -42,7 +40,7 @@ class Deed:
     """What it does, in a sentence or two."""
     back: str = ""
     """Where the page leads afterwards, with fields in braces; the screen without it."""
-    own: Callable[[Studio, Values], Mapping[str, Mapping[str, Any]]] = lambda _studio, _values: {}
+    own: Callable[[Studio, Values], Own] = lambda _studio, _values: {}
     """What the page knows better about the fields, out of the studio and what the address says."""
     state: Callable[[Studio, Values], object] | None = None
     """What the form was shown for: if that is something else by now, the form is shown anew."""
@@ -86,19 +84,16 @@ def asks(path: str, deed: Deed, studio: Studio, values: Values) -> tuple[Ask, ..
 def form(desk: Workplace, path: str, studio: Studio, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a deed's form on a page."""
     deed = DEEDS[path]
+    about = {"seen": _seen(deed, studio, values), "back": values.get("back", "")}
+    return sheet_of(desk, f"/do/{path}", path, deed, asks(path, deed, studio, values)) | about
+
+
+def sheet_of(desk: Workplace, action: str, path: str, about: object, asked: Sequence[Ask]) -> dict[str, Any]:
+    """Return what a template needs to show a form that was never sent: where to, about what, its fields."""
     return {
-        "action": f"/do/{path}",
-        "path": path,
-        "deed": deed,
-        "asks": asks(path, deed, studio, values),
-        "seen": _seen(deed, studio, values),
-        "mark": desk.mark,
-        "back": values.get("back", ""),
-        "fault": "",
-        "shown": (),
-        "agreed": "",
-        "better": "",
-    }
+        "action": action, "path": path, "deed": about, "asks": asked, "mark": desk.mark,
+        "seen": "", "back": "", "fault": "", "shown": (), "agreed": "", "better": "",
+    }  # fmt: skip
 
 
 def _seen(deed: Deed, studio: Studio, values: Values) -> str:
@@ -119,16 +114,12 @@ def _deed(path: str) -> Deed:
     return DEEDS[path]
 
 
-async def do(request: Request) -> Response:
-    """Do what a form asks for; show the form again, with what is wrong, if it can't be done."""
+def answer_to(request: Request, values: dict[str, str]) -> Response:
+    """Do a deed with what was filled in, and lead back to where it was asked for.
+
+    If it can't be done, its form is shown again with what is wrong.
+    """
     path = request.path_params["job"]
-    async with request.form(max_files=60, max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
-        values = texts(given)
-        return await run_in_threadpool(answer_to, request, path, values)
-
-
-def answer_to(request: Request, path: str, values: dict[str, str]) -> Response:
-    """Do a deed with what was filled in, and lead back to where it was asked for."""
     desk, deed = at(request), _deed(path)
     if better := values.pop("better", ""):
         values["address"] = better
@@ -142,6 +133,9 @@ def answer_to(request: Request, path: str, values: dict[str, str]) -> Response:
     if answer is None:
         return _again(request, path, values, "", shown=seen)
     return lead_on(desk, answer, deed, values)
+
+
+do = filled_in(answer_to, max_files=60, max_fields=2000)
 
 
 def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent) -> Answer | None:
@@ -245,7 +239,7 @@ def _again(
     again = form(desk, path, desk.read(), **values) | {"fault": fault}
     if shown is not None and shown.answer is not None:
         lines = shown.answer.lines()
-        hidden = tuple(replace(one, kind="hidden") for one in again["asks"])
+        hidden = tuple(replace(one, **HIDDEN) for one in again["asks"])
         again |= {"shown": lines, "agreed": digest(lines), "asks": hidden, "better": shown.better}
     elif not stale and values.get("seen"):
         again["seen"] = values["seen"]

@@ -8,7 +8,7 @@ import re
 import secrets
 from collections import OrderedDict
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property
 from pathlib import Path
@@ -29,9 +29,7 @@ from sitegen.jobs.reading import sit
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 from sitegen.voice import prose
-from sitegen.voice.theme_files import shared
-from sitegen.voice.voice import Tongue
-from sitegen.voice.words import read_locale, read_words
+from sitegen.voice.voice import Tongue, english
 
 HERE = Path(__file__).parent
 # What was said is kept for so many pages, so that going back still shows it.
@@ -178,8 +176,8 @@ def _templates() -> Environment:
         "told": told,
         "told_all": told_all,
         "prose": _prose,
-        "day": speaks("XXX", 2).day,
-        "full_day": speaks("XXX", 2).full_day,
+        "day": _days().day,
+        "full_day": _days().full_day,
         "away": away,
         "far": far,
         "dated": dated,
@@ -194,9 +192,15 @@ def tongue_of(studio: Studio) -> Tongue:
 
 
 @cache
+def _days() -> Tongue:
+    """Write days, where no sum is said."""
+    return english().tongue
+
+
+@cache
 def speaks(currency: str, digits: int) -> Tongue:
     """Write days and sums in English, as all of the desk is."""
-    return Tongue(read_locale("en"), read_words(shared(), "en"), currency, digits)
+    return replace(_days(), currency=currency, digits=digits)
 
 
 def far(day: date, today: date) -> str:
@@ -208,7 +212,7 @@ def far(day: date, today: date) -> str:
 
 def away(day: date, today: date) -> str:
     """Say how far off a day is, and its date."""
-    return f"{far(day, today)}, {speaks('XXX', 2).full_day(day)}"
+    return f"{far(day, today)}, {_days().full_day(day)}"
 
 
 def dated(sentence: str) -> str:
@@ -218,7 +222,7 @@ def dated(sentence: str) -> str:
 
 def _as_day(found: re.Match[str]) -> str:
     with suppress(ValueError):
-        return speaks("XXX", 2).day(date.fromisoformat(found[0]))
+        return _days().day(date.fromisoformat(found[0]))
     return found[0]
 
 

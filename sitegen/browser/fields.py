@@ -8,6 +8,7 @@ from typing import Any
 from sitegen.browser.forms import Ask, picks
 from sitegen.browser.labels import label
 from sitegen.jobs.fields_page import FormField, fields_of
+from sitegen.studio.whole import Studio
 
 # How a field of a file is asked for; a text where nothing is said.
 _KINDS = {
@@ -53,6 +54,17 @@ def _label(path: str) -> str:
     return (
         label(last) if not within else f"{label(last)} ({', '.join(label(part).lower() for part in within)})"
     )
+
+
+def steps_of(studio: Studio) -> list[str]:
+    """Name the steps of the work as the artist calls them."""
+    return sorted({step for piece in studio.pieces for step in piece.private.hours})
+
+
+def as_called(studio: Studio) -> str:
+    """Say how steps of the work were called so far."""
+    steps = steps_of(studio)
+    return f"As you call it: {', '.join(steps)}." if steps else ""
 
 
 def nested(values: Sequence[tuple[str, Any]]) -> dict[str, Any]:

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import Response
 
+from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.labels import label
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import unfit_for_text
 
 Choices = tuple[tuple[str, str], ...]
+Own = Mapping[str, Mapping[str, Any]]
+"""What a page knows better about the fields of a form, by their names."""
+Answering = Callable[[Request, dict[str, str]], Response]
+HIDDEN: Mapping[str, Any] = {"kind": "hidden"}
 
 
 @dataclass(frozen=True)
@@ -140,3 +148,18 @@ def texts(form: FormData) -> dict[str, str]:
         if not isinstance(value, UploadFile):
             found[name] = f"{found[name]}\n{value}" if name in found else value
     return found
+
+
+def filled_in(answer: Answering, **bounds: int) -> Callable[[Request], Awaitable[Response]]:
+    """Make what takes a form that was sent and answers to what was typed into it, beside other requests.
+
+    `bounds` are the library's: how many fields and files, and how many bytes of a field.
+    """
+    most = {"max_part_size": MOST_OF_WORDS} | bounds
+
+    async def answered(request: Request) -> Response:
+        async with request.form(**most) as given:
+            values = texts(given)
+        return await run_in_threadpool(answer, request, values)
+
+    return answered

@@ -59,10 +59,6 @@ class Guard:
         with one_look() if request.method in _SAFE else nullcontext():
             await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
 
-    def cookie_of(self, request: Request) -> str:
-        """Name the cookie: another port is another desk, and cookies don't know ports."""
-        return f"desk-{request.url.port or 80}"
-
     def _refused(self, request: Request) -> Response | None:
         if not is_this_machine(request.headers.get("host", "")):
             return PlainTextResponse("The desk answers on this machine only, at 127.0.0.1.", 403)
@@ -70,7 +66,7 @@ class Guard:
             return PlainTextResponse("This didn't come from a page of the desk; nothing was changed.", 403)
         if request.scope["path"].startswith(ENTRANCE):
             return self._let_in(request)
-        if not hmac.compare_digest(request.cookies.get(self.cookie_of(request), ""), self.key):
+        if not is_known(request, self.key):
             return PlainTextResponse(
                 "This window doesn't belong to the desk that is open now. Start the desk again and use the "
                 "window that it opens.",
@@ -87,9 +83,7 @@ class Guard:
             request.scope["path"].removeprefix(ENTRANCE).encode(), self.key.encode()
         ):
             return PlainTextResponse("This isn't the address of the desk that is open now.", 403)
-        inside = RedirectResponse("/", 303)
-        inside.set_cookie(self.cookie_of(request), self.key, httponly=True, samesite="strict", path="/")
-        return inside
+        return let_in(request, self.key)
 
     def _with_policy(self, send: Send, request: Request) -> Send:
         """Say in every answer what its page may do: nothing but show itself and ask this desk."""
@@ -107,6 +101,23 @@ class Guard:
             await send(message)
 
         return sent
+
+
+def _cookie_of(request: Request) -> str:
+    """Name the cookie: another port is another desk, and cookies don't know ports."""
+    return f"desk-{request.url.port or 80}"
+
+
+def is_known(request: Request, key: str) -> bool:
+    """Tell whether a request brings the session's cookie."""
+    return hmac.compare_digest(request.cookies.get(_cookie_of(request), ""), key)
+
+
+def let_in(request: Request, key: str) -> Response:
+    """Give a browser the session's cookie, and lead it to the first page."""
+    inside = RedirectResponse("/", 303)
+    inside.set_cookie(_cookie_of(request), key, httponly=True, samesite="strict", path="/")
+    return inside
 
 
 def still(pictures: str = "") -> str:

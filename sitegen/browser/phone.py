@@ -28,8 +28,9 @@ from starlette.staticfiles import StaticFiles
 from sitegen.browser import uploads
 from sitegen.browser.deeds import Assent, attempt, check_mark
 from sitegen.browser.desk import HERE, Workplace, at, page
+from sitegen.browser.fields import steps_of
 from sitegen.browser.forms import texts
-from sitegen.browser.guard import MOST_OF_WORDS, Guard, comes_from_here
+from sitegen.browser.guard import MOST_OF_WORDS, Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
 from sitegen.jobs import clock
 from sitegen.studio.fault import Fault
@@ -55,9 +56,9 @@ class PhoneGuard(Guard):
             return PlainTextResponse("Use the address of numbers that the desk shows.", 403)
         if request.method == "POST" and not comes_from_here(request):
             return PlainTextResponse("This didn't come from the phone's own page.", 403)
-        known = hmac.compare_digest(request.cookies.get(self.cookie_of(request), ""), self.key)
-        asking = request.url.path in {"/", "/code"} or request.url.path.startswith("/static/")
-        return None if known or asking else RedirectResponse("/", 303)
+        path = request.scope["path"]
+        asking = path in {"/", "/code"} or path.startswith("/static/")
+        return None if asking or is_known(request, self.key) else RedirectResponse("/", 303)
 
 
 @dataclass
@@ -114,10 +115,7 @@ class Phone:
         if not hmac.compare_digest(typed.encode(), self.code.encode()):
             raise Fault("this isn't the code that the desk shows")
         self.tries = 0
-        inside = RedirectResponse("/", 303)
-        name = f"desk-{request.url.port or 80}"
-        inside.set_cookie(name, self.key, httponly=True, samesite="strict", path="/")
-        return inside
+        return let_in(request, self.key)
 
 
 def own_address() -> str:
@@ -126,9 +124,8 @@ def own_address() -> str:
         contextlib.closing(socket.socket(socket.AF_INET, socket.SOCK_DGRAM)) as asked,
         contextlib.suppress(OSError),
     ):
-        asked.connect(
-            ("192.0.2.1", 9)
-        )  # a reserved address (RFC 5737); a datagram socket sends nothing by that
+        # A reserved address (RFC 5737); a datagram socket sends nothing by that.
+        asked.connect(("192.0.2.1", 9))
         found = str(asked.getsockname()[0])
         if ipaddress.ip_address(found).is_private:
             return found
@@ -137,7 +134,7 @@ def own_address() -> str:
 
 def _home(request: Request) -> Response:
     desk = at(request)
-    known = hmac.compare_digest(request.cookies.get(f"desk-{request.url.port or 80}", ""), desk.key)
+    known = is_known(request, desk.key)
     pieces = (
         [one for standing in _FIRST for one in desk.read().pieces if one.status is standing] if known else []
     )
@@ -147,10 +144,9 @@ def _home(request: Request) -> Response:
 def _piece(request: Request, fault: str = "") -> Response:
     desk = at(request)
     studio = desk.read()
-    steps = sorted({step for one in studio.pieces for step in one.private.hours})
     return page(
         request, "phone.html", 422 if fault else 200, known=True, pieces=(), piece=_named(request),
-        fault=fault, steps=steps, clock=clock.running(desk.folder),
+        fault=fault, steps=steps_of(studio), clock=clock.running(desk.folder),
     )  # fmt: skip
 
 

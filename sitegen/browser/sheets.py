@@ -11,15 +11,13 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from sitegen.browser.deeds import Deed, Values, check_mark, lead_on
+from sitegen.browser.deeds import Deed, Values, check_mark, lead_on, sheet_of
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import nested
-from sitegen.browser.forms import Ask, texts
-from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.forms import Ask, filled_in
 from sitegen.jobs import edits
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
@@ -67,11 +65,8 @@ def _form(
     desk: Workplace, name: str, asked: Sequence[Ask], hidden: Mapping[str, str], fault: str = ""
 ) -> dict[str, Any]:
     carried = [Ask(key, kind="hidden", value=value) for key, value in hidden.items()]
-    return {
-        "action": f"/sheet/{name}", "path": name, "deed": SHEETS[name], "asks": [*asked, *carried],
-        "mark": desk.mark,
-        "seen": "", "back": "", "fault": fault, "shown": (), "agreed": "", "better": "",
-    }  # fmt: skip
+    shown = sheet_of(desk, f"/sheet/{name}", name, SHEETS[name], [*asked, *carried])
+    return shown | {"fault": fault}
 
 
 def _shown(ask: Ask, text: str) -> Ask:
@@ -113,15 +108,9 @@ def _as_value(ask: Ask, text: str) -> Any:
     return text if ask.kind == "long" else text.strip()
 
 
-async def change(request: Request) -> Response:
-    """Write what was changed in a sheet; show it again, with what is wrong or what stands there now."""
-    async with request.form(max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
-        return await run_in_threadpool(changed, request, request.path_params["sheet"], texts(given))
-
-
-def changed(request: Request, name: str, values: dict[str, str]) -> Response:
-    """Write what was changed in a sheet, in one edit."""
-    desk = at(request)
+def changed(request: Request, values: dict[str, str]) -> Response:
+    """Write what was changed in a sheet, in one edit; show it again if something is wrong or changed."""
+    desk, name = at(request), request.path_params["sheet"]
     if name not in SHEETS:
         raise Fault("there is no such form here")
     sheet, studio = SHEETS[name], desk.read()
@@ -164,6 +153,9 @@ def changed(request: Request, name: str, values: dict[str, str]) -> Response:
         answer = replace(answer, said=(f"Saved: {told_so}." if told_so else "Nothing was to change.",))
     deed = Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back)
     return lead_on(desk, answer, deed, values)
+
+
+change = filled_in(changed, max_fields=2000)
 
 
 def _left_open(desk: Workplace, file: str, asked: Sequence[Ask]) -> Collection[str]:

@@ -95,14 +95,16 @@ def stop(folder: Path, wish: StopClock, today: str | None) -> Said:
     return Said((f"{now.what}, {now.step}: {noted}.",), {"what": now.what, "step": now.step})
 
 
+def _is_order(studio: Studio, what: str) -> bool:
+    return any(one.code == what for one in studio.commissions.queue)
+
+
 def _named(studio: Studio, what: str) -> str:
-    if any(one.code == what for one in studio.commissions.queue):
-        return what
-    return find.piece(studio, what).slug
+    return what if _is_order(studio, what) else find.piece(studio, what).slug
 
 
 def _note(folder: Path, studio: Studio, now: Running, spent: str, today: str | None) -> None:
-    if any(one.code == now.what for one in studio.commissions.queue):
+    if _is_order(studio, now.what):
         orders.hours(folder, orders.NoteHours(code=now.what, step=now.step, hours=spent), today)
     else:
         edits.note_hours(folder, edits.NotePieceHours(slug=now.what, step=now.step, hours=spent), today)

@@ -11,6 +11,7 @@ from sitegen import pictures, site
 from sitegen.disk import sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.photos import harvested
+from sitegen.jobs.reading import sit
 from sitegen.jobs.unchanged import Compiled, Progress
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import Reading, StudioFault, placed, read
@@ -77,11 +78,10 @@ def try_theme(folder: Path, today: str | None, name: str) -> Path:
         trial.mkdir(parents=True, exist_ok=True)
         if changing(trial):
             site.recover(trial)
-        studio = read(folder, memory=out / ".reading.json").sound()
+        sitting = sit(folder, today)
+        studio = sitting.studio
         settings = studio.settings.model_copy(update={"theme": name})
-        front = front_of_house(
-            dataclasses.replace(studio, settings=settings), moment_in(settings.time_zone, today)
-        )
+        front = front_of_house(dataclasses.replace(studio, settings=settings), sitting.moment)
         _, sets = harvested(studio, front, out, None)
         site.build(front, sets, theme, trial, icons=_icons(front, out))
     return trial / "site"
@@ -92,13 +92,12 @@ def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str
 
     Raises Fault.
     """
-    out = folder / "out"
-    studio = read(folder, memory=out / ".reading.json").sound()
+    out, sitting = folder / "out", sit(folder, today)
     pieces = tuple(
-        one.model_copy(update={"story": story}) if one.slug == slug else one for one in studio.pieces
+        one.model_copy(update={"story": story}) if one.slug == slug else one for one in sitting.studio.pieces
     )
-    studio = dataclasses.replace(studio, pieces=pieces)
-    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+    studio = dataclasses.replace(sitting.studio, pieces=pieces)
+    front = front_of_house(studio, sitting.moment)
     _, sets = harvested(studio, front, out, None)
     path = f"pieces/{slug}/index.html"
     return path, site.page(front, sets, find_theme(folder, front.card.theme), path, _icons(front, out))

@@ -167,3 +167,13 @@ def violations(page: Page) -> list[str]:
 def too_wide(page: Page) -> int:
     """Return by how many pixels a page is wider than its window."""
     return int(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
+
+
+def by_keyboard(page: Page, label: str, within: int = 90) -> None:
+    """Walk to what is called so by the Tab key alone."""
+    for _ in range(within):
+        page.keyboard.press("Tab")
+        said = "(document.activeElement.labels?.[0] ?? document.activeElement).textContent.trim()"
+        if page.evaluate(said).startswith(label):
+            return
+    raise AssertionError(f"no way to {label} by keyboard")

@@ -13,11 +13,11 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as some
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 
 from sitegen.browser.bars import FILLS, bars
 from tests import makers
-from tests.browser.conftest import Got, Visitor, looking, opened, too_wide, violations
+from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened, too_wide, violations
 from tests.cli.runner import run
 
 HARE = "\n  hours: {{all: {}}}\n  supplies: [{{what: eyes, cost: {}}}]\n  sold: {{on: {}, price: {}, stream: {}}}"
@@ -297,15 +297,6 @@ def test_nothing_yet_is_said(tmp_path: Path) -> None:
     assert got.status == 200
     assert "Nothing has come in yet." in got.words
     assert "No plan that was agreed on has anything to come." in got.words
-
-
-def by_keyboard(page: Page, label: str) -> None:
-    for _ in range(90):
-        page.keyboard.press("Tab")
-        said = "(document.activeElement.labels?.[0] ?? document.activeElement).textContent.trim()"
-        if page.evaluate(said).startswith(label):
-            return
-    raise AssertionError(f"no way to {label} by keyboard")
 
 
 def test_a_year_is_closed_by_keyboard_alone(browser: Browser, visitor: Visitor) -> None:

@@ -363,3 +363,11 @@ def test_an_order_s_fields_are_of_no_other_place(visitor: Visitor) -> None:
         visitor.send("/sheet/order", {"mark": visitor.desk.mark, "code": "x", "place": "tiers.0."}).status
         == 422
     )
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "0", "-1", "x"])
+def test_a_page_of_the_book_that_is_not_there_is_one_that_is(demo: Visitor, number: str) -> None:
+    got = demo.get(f"/orders?page={number}")
+
+    assert got.status == 200
+    assert "Gwendal Ferrow" in got.words

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser
 
 from sitegen.browser import uploads
 from sitegen.jobs.fields_page import fields_of
-from tests.browser.conftest import Got, Visitor, looking, opened, too_wide, violations
+from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened, too_wide, violations
 
 BOUNDARY = "--------------------------made-by-hand"
 
@@ -147,6 +147,18 @@ def test_another_field_changed_meanwhile_is_no_matter(demo: Visitor) -> None:
     assert demo.send("/sheet/piece", form).status == 303
     assert "price: 2500" in text_of(demo, "star-darner")
     assert "base: Black" in text_of(demo, "star-darner")
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "99", "٣", "-1"])
+def test_a_photo_that_is_not_there_is_said(demo: Visitor, number: str) -> None:
+    """Python itself refuses to read a number of more than 4,300 digits."""
+    fields = demo.filled("/pieces/star-darner", "/sheet/piece")
+    before = text_of(demo, "star-darner")
+
+    got = demo.send("/sheet/photo", {**fields, "number": number, f"photos.{number}.alt": "x", "back": ""})
+
+    assert got.status == 422
+    assert text_of(demo, "star-darner") == before
 
 
 def test_what_the_reader_refuses_is_not_written(demo: Visitor) -> None:
@@ -303,24 +315,14 @@ def test_a_finished_piece_by_keyboard_alone(browser: Browser, visitor: Visitor, 
     for photo in photos:
         photo.write_bytes(jpeg())
     with looking(browser, visitor) as page:
-
-        def to(label: str) -> None:
-            for _ in range(60):
-                page.keyboard.press("Tab")
-                if page.evaluate(
-                    "(document.activeElement.labels?.[0] ?? document.activeElement).textContent.trim()"
-                ).startswith(label):
-                    return
-            raise AssertionError(f"no way to {label} by keyboard")
-
-        to("A new piece")
+        by_keyboard(page, "A new piece", 60)
         page.keyboard.press("Enter")
         page.wait_for_url("**/pieces/new")
         page.set_input_files("#photos", photos)  # the system's own window isn't the page's
         assert page.locator(".strip li").count() == 2
-        to("Title")
+        by_keyboard(page, "Title", 60)
         page.keyboard.type("The Night Porter")
-        to("Price")
+        by_keyboard(page, "Price", 60)
         page.keyboard.type("640")
         page.keyboard.press("Enter")
         page.wait_for_url("**/pieces/the-night-porter*")

@@ -11,8 +11,8 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests import makers
-from tests.browser.conftest import Visitor, looking, opened, too_wide, violations
-from tests.browser.test_money import by_keyboard, plain, rows
+from tests.browser.conftest import Visitor, by_keyboard, looking, opened, too_wide, violations
+from tests.browser.test_money import plain, rows
 from tests.cli.runner import run
 from tests.paper.reading import reader
 

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -15,8 +14,8 @@ from starlette.routing import Route
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
 from sitegen.browser.desk import Workplace, at, digest, leaf, page
-from sitegen.browser.forms import Ask, texts
-from sitegen.browser.guard import MOST_OF_WORDS, still
+from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in
+from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
 from sitegen.jobs import today as jobs
@@ -38,7 +37,7 @@ _PICTURES = (
 _ERRANDS = frozenset({"letter in doubt", "round", "letter", "invitation", "letter refused"})
 
 
-def _words(_studio: Studio, _: Values) -> Mapping[str, Mapping[str, Any]]:
+def _words(_studio: Studio, _: Values) -> Own:
     return {
         "words": {
             "label": "Your own words",
@@ -68,7 +67,7 @@ DEEDS = {
         "Throw it away",
         "letters",
         "Nobody has it yet; it can be written anew.",
-        own=lambda *_: {"ident": {"kind": "hidden"}},
+        own=lambda *_: {"ident": HIDDEN},
         undo=False,
     ),
     "letters.show": Deed(
@@ -141,9 +140,12 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
         yield "It can't be posted as it is: what it says is no longer true.", True
 
 
+_WRITTEN = frozenset({"letters.commissions", "letters.pieces", "letters.show"})
+
+
 def _kind(request: Request) -> str:
     path = f"letters.{request.path_params['kind']}"
-    if path not in DEEDS or path == "letters.throw_away":
+    if path not in _WRITTEN:
         raise Fault("there is no such letter to write")
     return path
 
@@ -181,14 +183,9 @@ def _writing(desk: Workplace, path: str, values: dict[str, str]) -> dict[str, An
     return shown | {"asks": asks, "action": f"/letters/write/{path.partition('.')[2]}"}
 
 
-async def bring(request: Request) -> Response:
+def bring(request: Request, values: dict[str, str]) -> Response:
     """Make the letter, and lead to it."""
-    async with request.form(max_fields=2000, max_part_size=MOST_OF_WORDS) as given:
-        return await run_in_threadpool(_made, request, _kind(request), texts(given))
-
-
-def _made(request: Request, path: str, values: dict[str, str]) -> Response:
-    desk = at(request)
+    desk, path = at(request), _kind(request)
     try:
         answer = attempt(desk, path, values, Assent(""))
     except Fault as fault:
@@ -265,13 +262,8 @@ def _post_office(desk: Workplace, values: Values) -> tuple[Ask, ...]:
     return tuple(one.filled(typed[one.name]) if typed.get(one.name) else one for one in asks)
 
 
-async def post(request: Request) -> Response:
+def post(request: Request, values: dict[str, str]) -> Response:
     """Post the trial copy, or begin to post the letter."""
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        return await run_in_threadpool(_post, request, texts(given))
-
-
-def _post(request: Request, values: dict[str, str]) -> Response:
     desk, ident = at(request), request.path_params["ident"]
     check_mark(desk, values)
     try:
@@ -285,17 +277,20 @@ def _post(request: Request, values: dict[str, str]) -> Response:
         return _shown(request, str(fault), values)
 
 
+_RUNS = "It is going out already, from another window. Nothing was begun twice."
+
+
 def _begun(desk: Workplace, ident: str, values: Values, settings: Mapping[str, str]) -> Response:
     state = made.state(desk.folder, ident, desk.today)
     wish = SendWish(ident=ident, limit=_number(values, "limit", 1), pace=_number(values, "pace", 0) or 0)
     if desk.outbox.runs(ident):
-        return _back(desk, ident, "It is going out already, from another window. Nothing was begun twice.")
+        return _back(desk, ident, _RUNS)
     if values.get("seen") != _seen(state):
         raise Fault(
             "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
         )
     if not desk.outbox.post(wish, state.left, settings):
-        return _back(desk, ident, "It is going out already, from another window. Nothing was begun twice.")
+        return _back(desk, ident, _RUNS)
     return RedirectResponse(f"/letters/{ident}", 303)
 
 
@@ -311,22 +306,16 @@ def _back(desk: Workplace, ident: str, *lines: str) -> Response:
     return RedirectResponse(f"/letters/{ident}?said={word}#said", 303)
 
 
-async def stop(request: Request) -> Response:
+def stop(request: Request, values: dict[str, str]) -> Response:
     """Ask the posting to stop after the letter in hand."""
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        check_mark(at(request), texts(given))
     desk, ident = at(request), request.path_params["ident"]
+    check_mark(desk, values)
     desk.outbox.stop(ident)
     return RedirectResponse(f"/letters/{ident}", 303)
 
 
-async def settle(request: Request) -> Response:
+def settle(request: Request, values: dict[str, str]) -> Response:
     """Note whether somebody in doubt has the letter."""
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        return await run_in_threadpool(_settled, request, texts(given))
-
-
-def _settled(request: Request, values: dict[str, str]) -> Response:
     desk, ident, address = at(request), request.path_params["ident"], values.get("address", "")
     check_mark(desk, values)
     has = values.get("has") == "yes"
@@ -363,12 +352,12 @@ def addressees(request: Request) -> Response:
 ROUTES = [
     Route("/letters", letters),
     Route("/letters/write/{kind}", write),
-    Route("/letters/write/{kind}", bring, methods=["POST"]),
+    Route("/letters/write/{kind}", filled_in(bring, max_fields=2000), methods=["POST"]),
     Route("/letters/{ident}", letter),
     Route("/letters/{ident}/people", addressees),
     Route("/letters/{ident}/now", now),
     Route("/letters/{ident}/seen", seen),
-    Route("/letters/{ident}/post", post, methods=["POST"]),
-    Route("/letters/{ident}/stop", stop, methods=["POST"]),
-    Route("/letters/{ident}/settle", settle, methods=["POST"]),
+    Route("/letters/{ident}/post", filled_in(post), methods=["POST"]),
+    Route("/letters/{ident}/stop", filled_in(stop), methods=["POST"]),
+    Route("/letters/{ident}/settle", filled_in(settle), methods=["POST"]),
 ]

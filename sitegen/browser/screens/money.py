@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -13,7 +13,7 @@ from starlette.routing import Route
 from sitegen.browser.bars import FILLS, Bars, bars
 from sitegen.browser.deeds import Deed, Values, form, wish_of
 from sitegen.browser.desk import at, page, speaks, tongue_of
-from sitegen.browser.forms import Ask, asks_of, picks, wish_from
+from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks, wish_from
 from sitegen.jobs import answers
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
@@ -23,16 +23,14 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
 from sitegen.voice.voice import Tongue
 
-Own = Mapping[str, Mapping[str, Any]]
 # So many years stand beside each other; the others have their own pages.
 _BESIDE = len(FILLS) - 1
-_HIDDEN = {"kind": "hidden"}
 
 DEEDS = {
     "answers.books": Deed(
         "Close a year", "Show what would be kept", "money", back="/money/{year}",
         told="A closed year stays as it is: no later change of a file, a rate or a fee alters it.",
-        own=lambda *_: {"close": {**_HIDDEN, "value": "yes"}, "year": {"needed": True, "help": ""}},
+        own=lambda *_: {"close": {**HIDDEN, "value": "yes"}, "year": {"needed": True, "help": ""}},
         sure="Close the year",
         caution=(
             "Do it once its last payments and costs are noted. What you file or pay tax on goes by the rules "
@@ -165,7 +163,7 @@ def _plan_fields(studio: Studio, _: Values) -> Own:
         "charge": {"kind": "amount", "label": "Charge for paying later", "unit": studio.settings.currency},
         "weekend": {"kind": "pick", "label": "A due date on a weekend", "help": "",
                     "choices": picks(map(str, Weekend), empty="as your terms say")},
-        "currency": _HIDDEN,
+        "currency": HIDDEN,
     }  # fmt: skip
 
 

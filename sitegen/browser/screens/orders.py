@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values, check_mark, form
-from sitegen.browser.desk import Workplace, at, page, tongue_of
-from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask, picks, texts
-from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.desk import Workplace, at, leaf, page, tongue_of
+from sitegen.browser.fields import as_called, asks
+from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks
 from sitegen.browser.labels import label
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import edits, order_letters, order_mail
@@ -29,11 +27,9 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.whole import Studio
 
-Own = Mapping[str, Mapping[str, Any]]
 A_PAGE = 100
 _BOOK = "commissions.yaml"
-_HIDDEN = {"kind": "hidden"}
-_CODE = {"code": _HIDDEN}
+_CODE = {"code": HIDDEN}
 _ENDED_ELSEWHERE = {Step.DECLINED, Step.WITHDRAWN, Step.LAPSED, Step.CALLED_OFF}
 """Steps that have deeds of their own."""
 _NOT_ADVICE = "Not legal advice; look at the rules where you and your client live."
@@ -58,7 +54,7 @@ def _steps(studio: Studio, values: Values) -> Own:
     return {
         **_CODE,
         "step": {"kind": "pick", "label": "Now it is", "choices": picks(map(str, following))},
-        "price": price if Step.ACCEPTED in following else _HIDDEN,
+        "price": price if Step.ACCEPTED in following else HIDDEN,
     }
 
 
@@ -76,7 +72,7 @@ def _new(studio: Studio, values: Values) -> Own:
             "needed": True,
             "label": "What is asked for",
         },
-        "mail": _HIDDEN,
+        "mail": HIDDEN,
         "round": {
             "kind": "pick",
             "choices": picks((one.name for one in book.rounds), empty="the one in whose time it came"),
@@ -91,20 +87,13 @@ def _new(studio: Studio, values: Values) -> Own:
 
 def _money(studio: Studio, values: Values) -> Own:
     """Ask for a sum; whether it came twice only where the form comes back."""
-    again = {"help": ""} if "mark" in values else _HIDDEN
+    again = {"help": ""} if "mark" in values else HIDDEN
     return {**_CODE, "amount": {"kind": "amount", "unit": studio.settings.currency}, "again": again}
 
 
 def _hours(studio: Studio, _: Values) -> Own:
-    steps = sorted({step for piece in studio.pieces for step in piece.private.hours})
-    return {
-        **_CODE,
-        "step": {
-            "label": "Step of the work",
-            "help": f"As you call it: {', '.join(steps)}." if steps else "",
-        },
-        "hours": {"kind": "amount"},
-    }
+    step = {"label": "Step of the work", "help": as_called(studio)}
+    return {**_CODE, "step": step, "hours": {"kind": "amount"}}
 
 
 def _ending(studio: Studio, values: Values) -> Own:
@@ -115,7 +104,7 @@ def _ending(studio: Studio, values: Values) -> Own:
     return {
         **_CODE,
         "by": {"kind": "hidden" if asks else "pick", "choices": who, "value": "client"},
-        "work": {"help": "Like 40%."} if at_work else _HIDDEN,
+        "work": {"help": "Like 40%."} if at_work else HIDDEN,
     }
 
 
@@ -128,8 +117,8 @@ def _letter(studio: Studio, values: Values) -> Own:
         "new_day": {
             "label": "It will be later: the new day", "kind": "day",
             "help": "The letter then offers to wait or to cancel.",
-        } if agreed else _HIDDEN,
-        "confirm": {"label": "Confirm what was agreed on", "help": ""} if agreed else _HIDDEN,
+        } if agreed else HIDDEN,
+        "confirm": {"label": "Confirm what was agreed on", "help": ""} if agreed else HIDDEN,
     }  # fmt: skip
 
 
@@ -197,7 +186,7 @@ DEEDS = {
     ),
     "papers.agreement": _deed(
         "Print the agreement", "Make the PDF", undo=False, state=None, back="/orders/{what}",
-        own=lambda *_: {"what": _HIDDEN},
+        own=lambda *_: {"what": HIDDEN},
     ),
 }  # fmt: skip
 
@@ -208,8 +197,7 @@ def book(request: Request) -> Response:
     everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
     lines = sorted(answer.orders, key=lambda one: (not one.gone_by, not _is_due(one)))
-    pages = max(1, -(-len(lines) // A_PAGE))
-    number = min(max(1, int(asked["page"])), pages) if asked.get("page", "").isdecimal() else 1
+    number, pages = leaf(request, len(lines), A_PAGE)
     return page(
         request, "orders.html", screen="orders", lines=lines[(number - 1) * A_PAGE : number * A_PAGE],
         rounds=answer.rounds, waiting=answer.waiting, everything=everything, find=find, number=number,
@@ -309,14 +297,8 @@ def new(request: Request) -> Response:
     )  # fmt: skip
 
 
-async def from_mail(request: Request) -> Response:
+def from_mail(request: Request, values: dict[str, str]) -> Response:
     """Fill the form of a request out of a mail; nothing is written yet."""
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        values = texts(given)
-    return await run_in_threadpool(_from_mail, request, values)
-
-
-def _from_mail(request: Request, values: dict[str, str]) -> Response:
     desk, mail = at(request), values.get("mail", "")
     check_mark(desk, values)
     studio, read, fault, found = desk.read(), None, "", {}
@@ -334,7 +316,7 @@ def _from_mail(request: Request, values: dict[str, str]) -> Response:
 ROUTES = [
     Route("/orders", book),
     Route("/orders/new", new),
-    Route("/orders/new/read", from_mail, methods=["POST"]),
+    Route("/orders/new/read", filled_in(from_mail), methods=["POST"]),
     Route("/orders/{code}", order),
     Route("/orders/{code}/letters/{letter}", letter),
 ]

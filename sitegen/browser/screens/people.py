@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -12,7 +11,7 @@ from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import at, leaf, page
-from sitegen.browser.forms import picks
+from sitegen.browser.forms import HIDDEN, Own, picks
 from sitegen.browser.screens import incoming, signing
 from sitegen.jobs import people as jobs
 from sitegen.jobs.people import CAUTION, OnePerson, PickPeople
@@ -25,7 +24,7 @@ A_PAGE = 100
 _ONE = "/people/one?address="
 
 
-def _new(studio: Studio, values: Values) -> Mapping[str, Mapping[str, Any]]:
+def _new(studio: Studio, values: Values) -> Own:
     return {
         "source": {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""},
         "interests": {
@@ -51,7 +50,7 @@ DEEDS = {
     ),
     "people.leave": Deed(
         "They ask to leave", "They have left", "people", "They get no more letters, from now on.",
-        own=lambda *_: {name: {"kind": "hidden"} for name in ("address", "tokens", "noted")}, state=_rows,
+        own=lambda *_: dict.fromkeys(("address", "tokens", "noted"), HIDDEN), state=_rows,
     ),
     "people.erase": Deed(
         "Forget someone for good", "Forget them for good", "people",

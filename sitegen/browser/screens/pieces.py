@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -17,8 +17,8 @@ from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on, wish_of
 from sitegen.browser.desk import Workplace, at, leaf, page, tongue_of
-from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask, picks, texts
+from sitegen.browser.fields import as_called, asks
+from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import answers, clock, edits, photos
@@ -27,13 +27,11 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.whole import Studio
 
-Own = Mapping[str, Mapping[str, Any]]
 _PER_PAGE = 48
 # Pixels of the longer side: on a card, and beside the fields of a photo.
 _SIDES = {"card": 420, "large": 900}
 _STANDINGS = tuple(map(str, Status))
 _ALL = picks(_STANDINGS)
-_HIDDEN = {"kind": "hidden"}
 
 
 def piece_named(studio: Studio, values: Values) -> Piece:
@@ -66,7 +64,7 @@ def _new(studio: Studio, _: Values) -> Own:
         "finished": {"help": "Left open: today, unless it is still in progress."},
         "height_mm": {"help": ""},
         "alts": {"help": "For those who can't see it: a line a photo, in their order."},
-        "slug": _HIDDEN,
+        "slug": HIDDEN,
     }
 
 
@@ -75,7 +73,7 @@ def _standing(studio: Studio, values: Values) -> Own:
     asked = f"If it was sold; {piece.price} was asked for." if piece.price is not None else ""
     streams = picks(map(str, Stream), empty="as it was made")
     return {
-        "slug": _HIDDEN,
+        "slug": HIDDEN,
         "status": {"kind": "pick", "label": "It is now", "choices": _ALL, "value": str(piece.status)},
         "price": {"unit": studio.settings.currency, "label": "Sold for", "help": asked},
         "stream": {"kind": "pick", "choices": streams, "help": "", "label": "Sold through"},
@@ -86,20 +84,19 @@ def _standing(studio: Studio, values: Values) -> Own:
 
 def _back(studio: Studio, _: Values) -> Own:
     return {
-        "slug": _HIDDEN,
+        "slug": HIDDEN,
         "status": {"kind": "pick", "choices": _ALL, "label": "It is now"},
         "refund": {"kind": "amount", "unit": studio.settings.currency, "label": "Sent back"},
     }
 
 
 def _steps(studio: Studio, _: Values) -> Own:
-    known = sorted({step for piece in studio.pieces for step in piece.private.hours})
-    return {"slug": _HIDDEN, "what": _HIDDEN, "hours": {"kind": "number"},
-            "step": {"help": f"As you call it: {', '.join(known)}." if known else ""}}  # fmt: skip
+    hours = {"kind": "number"}
+    return {"slug": HIDDEN, "what": HIDDEN, "hours": hours, "step": {"help": as_called(studio)}}
 
 
 def _all_hidden(*names: str) -> Any:
-    return lambda _studio, _values: dict.fromkeys(names, _HIDDEN)
+    return lambda _studio, _values: dict.fromkeys(names, HIDDEN)
 
 
 def _piece(studio: Studio, values: Values) -> object:
@@ -275,7 +272,7 @@ def piece(request: Request) -> Response:
 def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]]:
     paths = ["pieces.mark", "edits.note_hours", "clock.start"]
     paths += ["pieces.take_back"] if found.private.sold else []
-    paths += [path for path in ("papers.certificate",) if path in ALL]
+    paths += ["papers.certificate"]
     return [
         form(desk, path, studio, slug=found.slug, what=found.slug, back=f"/pieces/{found.slug}")
         for path in paths
@@ -316,16 +313,10 @@ def photo(request: Request) -> Response:
     return Response(content, media_type="image/jpeg")
 
 
-async def as_written(request: Request) -> Response:
+def as_written(request: Request, values: dict[str, str]) -> Response:
     """Make the real page of a piece with a story that isn't saved yet; say where it's seen."""
-    desk = at(request)
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        values = texts(given)
+    desk, slug = at(request), request.path_params["slug"]
     check_mark(desk, values)
-    return await run_in_threadpool(_as_written, desk, request.path_params["slug"], values)
-
-
-def _as_written(desk: Workplace, slug: str, values: dict[str, str]) -> Response:
     piece_named(desk.read(), {"slug": slug})
     try:
         path, content = page_of(desk.folder, desk.today, slug, values.get("story", "").replace("\r\n", "\n"))
@@ -341,6 +332,6 @@ ROUTES = [
     Route("/pieces/new/photos", bring, methods=["POST"]),
     Route("/pieces/{slug}", piece),
     Route("/pieces/{slug}/photos", bring, methods=["POST"]),
-    Route("/pieces/{slug}/as-written", as_written, methods=["POST"]),
+    Route("/pieces/{slug}/as-written", filled_in(as_written), methods=["POST"]),
     Route("/photo/{side}/{slug}/{file}", photo),
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
@@ -14,7 +14,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask, asks_of, picks
+from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.browser.strip import strip
 from sitegen.jobs import answers
@@ -25,8 +25,6 @@ from sitegen.studio.commission import Way
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 
-Own = Mapping[str, Mapping[str, Any]]
-_HIDDEN = {"kind": "hidden"}
 _FILE = "commissions.yaml"
 _WAYS = (
     "First come: who asked first is served first, to the minute. Draw: all who asked are drawn from, so that "
@@ -89,11 +87,11 @@ SHEETS = {
 
 
 def _offer(_: Studio, __: Values) -> Own:
-    return {"round": _HIDDEN, "slots": {"help": "All that are free, if you leave it empty."}}
+    return {"round": HIDDEN, "slots": {"help": "All that are free, if you leave it empty."}}
 
 
 def _draw(_: Studio, __: Values) -> Own:
-    rest = dict.fromkeys(("round_name", "listed", "slots"), _HIDDEN)
+    rest = dict.fromkeys(("round_name", "listed", "slots"), HIDDEN)
     page_too = {"label": "Also a page of the site", "help": "Its text, for the next time the site is built."}
     lines = {"label": "The numbers", "help": "As published: a line for each source, in their order."}
     return {**rest, "sources": lines, "page": page_too}

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -15,8 +14,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask, texts
-from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.forms import HIDDEN, Ask, filled_in
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
@@ -121,16 +119,15 @@ SHEETS = {
         into=lambda values: part_of(values).within[:-3],
     ),
 }  # fmt: skip
-_HIDDEN = {"kind": "hidden"}
 
 
 def _page_fields(_: Studio, values: Values) -> Any:
     address = {"label": "Its address", "help": "Small letters and hyphens, like shipping-abroad."}
     how = "An empty line begins a paragraph, ## a heading, - each line of a list."
     return {
-        "name": _HIDDEN if values.get("seen") else address,
+        "name": HIDDEN if values.get("seen") else address,
         "title": {"help": ""},
-        "seen": _HIDDEN,
+        "seen": HIDDEN,
         "text": {"kind": "long", "help": how},
     }
 
@@ -142,7 +139,7 @@ DEEDS = {
     ),
     "edits.remove": Deed(
         "Take an entry out", "Take it out", "settings",
-        own=lambda *_: {"file": _HIDDEN, "path": _HIDDEN, "seen": _HIDDEN},
+        own=lambda *_: {"file": HIDDEN, "path": HIDDEN, "seen": HIDDEN},
     ),
     "edits.write_file": Deed("Mend a file", "Save the file", "settings"),
     "terms.keep": Deed(
@@ -266,13 +263,8 @@ def _around(lines: Sequence[str], number: int) -> str:
     return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
 
-async def mended(request: Request) -> Response:
+def mended(request: Request, values: dict[str, str]) -> Response:
     """Write a whole file; show it again, with what is wrong, if the reader says no."""
-    async with request.form(max_part_size=MOST_OF_WORDS) as given:
-        return await run_in_threadpool(_mended, request, texts(given))
-
-
-def _mended(request: Request, values: dict[str, str]) -> Response:
     desk, path = at(request), "edits.write_file"
     values["file"] = request.path_params["file"]
     try:
@@ -287,7 +279,7 @@ ROUTES = [
     Route("/settings/check", check),
     Route("/settings/terms", kept_terms),
     Route("/settings/file/{file:path}", mend),
-    Route("/settings/file/{file:path}", mended, methods=["POST"]),
+    Route("/settings/file/{file:path}", filled_in(mended), methods=["POST"]),
     Route("/settings/page", words),
     Route("/settings/page/{name}", words),
     Route("/settings/part/{part}", part),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +13,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import Workplace, at, page, tongue_of
 from sitegen.browser.fields import asks
-from sitegen.browser.forms import Ask
+from sitegen.browser.forms import HIDDEN, Ask, Own
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import answers, edits, papers
 from sitegen.studio.fault import Fault
@@ -21,8 +21,6 @@ from sitegen.studio.piece import Status
 from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio
 
-Own = Mapping[str, Mapping[str, Any]]
-_HIDDEN = {"kind": "hidden"}
 _KIND = "shows/*.yaml"
 _MOST_TICKS = 100
 _SIZES = (("", "as your settings say"), ("a4", "A4"), ("letter", "Letter"))
@@ -39,9 +37,7 @@ def show_named(studio: Studio, values: Values) -> Show:
 
 def _sheet(studio: Studio, values: Values) -> Own:
     shows = tuple((one.slug, one.name) for one in reversed(studio.shows))
-    chosen = (
-        _HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", "the next to come"), *shows)}
-    )
+    chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", "the next to come"), *shows)}
     rows = "Each has 14 to 18 rows; the rows count on from page to page."
     return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}}
 
@@ -64,7 +60,7 @@ def _cards(studio: Studio, values: Values) -> Own:
 
 
 def _certificate(_: Studio, values: Values) -> Own:
-    slug = _HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}
+    slug = HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}
     return {"slug": slug, "paper": _PAPER}
 
 

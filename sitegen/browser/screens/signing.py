@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import check_mark
 from sitegen.browser.desk import Spoken, at, page
-from sitegen.browser.forms import texts
+from sitegen.browser.forms import filled_in
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
 from sitegen.jobs.people import TypeRows
@@ -74,14 +73,8 @@ def _row(found: TypedSheet, number: int, typed: Mapping[str, str]) -> dict[str, 
     return row | {"state": said or "on the list", "done": True}
 
 
-async def save(request: Request) -> Response:
+def save(request: Request, values: dict[str, str]) -> Response:
     """Save what was typed: all rows of a page, or the one that was just left."""
-    async with request.form(max_files=0, max_fields=2000) as given:
-        values = texts(given)
-        return await run_in_threadpool(_saved, request, values)
-
-
-def _saved(request: Request, values: dict[str, str]) -> Response:
     desk, code = at(request), request.path_params["code"]
     check_mark(desk, values)
     numbers = [name.removeprefix("address-") for name in values if name.startswith("address-")]
@@ -118,8 +111,10 @@ def _text(number: str, values: Mapping[str, str]) -> str:
     return " | ".join([number, *cells, before]) if any((*cells[:2], before)) else ""
 
 
+# What the rows of a page may bring: no file, and no more than a megabyte in a field.
+_ROWS = {"max_files": 0, "max_fields": 2000, "max_part_size": 1 << 20}
 ROUTES = [
     Route("/people/sheets", sheets),
     Route("/people/sheets/{code}", sheet, methods=["GET"]),
-    Route("/people/sheets/{code}", save, methods=["POST"]),
+    Route("/people/sheets/{code}", filled_in(save, **_ROWS), methods=["POST"]),
 ]
