@@ -52,11 +52,11 @@ def word(text: str, *, inside: bool = False) -> str:
         raise StudioFault(f"this text holds a character that can't be shown ({named(found[0])}); take it out")
     bare = [] if text.lower() in NOTHING else [text]
     for one in (*bare, in_quotes(text, "'")) if "\n" not in text else ():
-        made, wanted = (
-            (f"{{k: {one}, end: x}}", {"k": text, "end": "x"}) if inside else (f"k: {one}", {"k": text})
-        )
+        ways: list[tuple[str, object]] = [(f"k: {one}", {"k": text})]
+        if inside:  # what reads in braces needn't read without them: a hyphen alone is an entry there
+            ways += [(f"{{k: {one}, end: x}}", {"k": text, "end": "x"}), (f"[{one}]", [text])]
         # The two loaders differ in what they take for plain, and a later edit asks the other one.
-        if says(made, wanted) and says(made, wanted, yaml.BaseLoader):
+        if all(says(made, wanted, loader) for made, wanted in ways for loader in (Loader, yaml.BaseLoader)):
             return one
     return in_quotes(text, '"')
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
@@ -338,6 +338,8 @@ def test_any_text_reads_back_on_one_line_inside_and_outside_of_braces(text: str)
     assert "\n" not in word(text) + word(text, inside=True)
 
 
+@example("-")
+@example(["-", {"-": "?"}, ":", ","])
 @given(
     st.recursive(
         TEXTS,
