@@ -26,6 +26,7 @@ from sitegen.browser.words import told, told_all
 from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
 from sitegen.jobs.reading import sit
+from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 from sitegen.voice import prose
@@ -158,12 +159,15 @@ def _here(request: Request) -> str:
 
 
 def _guide(screen: str, request: Request) -> GuidePage | None:
-    """Return the guide's page beside a screen, where it's asked for."""
+    """Return the guide's page beside a screen, where it's asked for; nothing for one that there isn't.
+
+    Also the page that says what is wrong is made with it, so it's no reason to say so.
+    """
     asked = request.query_params.get("guide")
-    if asked is None:
-        return None
-    topic = asked if asked != "1" else SCREENS.get(screen, ("", "", "first-hour"))[2]
-    return guide_page(topic)
+    topic = SCREENS.get(screen, ("", "", "first-hour"))[2] if asked == "1" else asked
+    with suppress(Fault):
+        return guide_page(topic) if topic else None
+    return None
 
 
 @cache

@@ -302,7 +302,9 @@ def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     people = sitting.studio.people
     fault = why_not(people, key, sitting.today, forgotten_in(folder))
     rows = [dict(zip(columns, row_of(person), strict=True)) for person in people if person.key == key]
-    letters = sent_to(folder / "sent", make_token(leave_key(folder / "sent"), key))
+    sent = folder / "sent"
+    # Without a key no letter was ever made; to look at a person makes none.
+    letters = sent_to(sent, make_token(leave_key(sent), key)) if (sent / "leave-key").exists() else ()
     elsewhere = mentions(folder, wish.address)
     ends = [day for one in people if one.key == key and (day := last_day_of_consent(one)) and not fault]
     until = f" until {max(ends)}: a purchase counts for two years" if ends else ""

@@ -104,6 +104,60 @@ def form_of(held: Visitor, path: str) -> dict[str, str]:
     return {name: str(value or "") for name, value in form.form_values()}
 
 
+# Names that a query may bring anywhere on the desk.
+ASKED = ("find", "page", "said", "guide", "standing", "all", "theme", "wide", "round", "address", "on", "a_page",
+         "code", "slug", "number", "part", "year", "back", "file", "path")  # fmt: skip
+DAYS = ["2026-02-30", "0000-00-00", "9999-12-31", "2026-11-24T25:61", "0001-01-01 00:00"]
+# These make the site's pictures first, which takes its time.
+SLOW = ("/do/build.build", "/do/letters.pieces", "/pieces/moth-usher/as-written")
+
+
+def looks(held: Visitor) -> dict[str, tuple[int, int]]:
+    """Say how each file of the studio looks from outside, which is quicker than to read them all."""
+    found = {path: path.stat() for path in held.desk.folder.rglob("*") if "out" not in path.parts}
+    return {str(path): (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
+
+
+def some(values: list[str], path: str, share: int) -> list[str]:
+    """Return one in so many, others for each path; all for 1."""
+    return values[sum(path.encode()) % share :: share]
+
+
+@pytest.mark.parametrize("share", [39, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("path", PAGES)
+def test_hostile_queries(held: Visitor, path: str, share: int) -> None:
+    """Every page is asked with every name that any page knows; none falls over, none writes."""
+    before = looks(held)
+    for value in some(HOSTILE, path, share):
+        asked = f"{path}?" + "&".join(f"{name}={value[:200]}" for name in ASKED)
+        sane(held, raw(held, "GET", asked), asked)
+    for asked in (
+        f"{path}?page=" + "9" * 5000,
+        f"{path}?" + "a=1&" * 2000,
+        f"{path}?guide=&%ED%A0%80=%ED%A0%80",
+    ):
+        sane(held, raw(held, "GET", asked), asked)
+    assert looks(held) == before
+
+
+@pytest.mark.parametrize("share", [49, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("path", DEEDS)
+def test_hostile_fields(held: Visitor, path: str, share: int) -> None:
+    """Each field of each form in turn says what nobody would; `mark` is right, so that it gets far."""
+    if share > 1 and path in SLOW:
+        pytest.skip("in the long form")
+    before, fields = neighbours(held), form_of(held, path)
+    good = {name: quote(value) for name, value in fields.items()} | {"mark": held.desk.mark}
+    names = dict.fromkeys(
+        (*fields, "back", "seen", "agreed", "kept", "number", "part", "slug", "code", "better")
+    )
+    tried = [(name, value) for name in names for value in [*HOSTILE, *map(quote, DAYS)]]
+    for name, value in tried[sum(path.encode()) % share :: share * 5]:
+        body = "&".join(f"{key}={what}" for key, what in (good | {name: value}).items()).encode()
+        sane(held, raw(held, "POST", path, body), f"POST {path} {name}={value}")
+    assert neighbours(held) == before
+
+
 BROKEN = {
     "ten thousand fields": (FORM, b"&".join(b"a%d=1" % number for number in range(10_000))),
     "repeated names": (FORM, b"&".join(b"mark=x&slug=a&file=studio.yaml" for _ in range(100))),
