@@ -7,8 +7,6 @@ and how many hours there were. A closed year is kept as it was on its day, whate
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -18,10 +16,10 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from sitegen.desk import words
-from sitegen.desk.year import Year
+from sitegen.desk.year import BooksRow, Year
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
-from sitegen.studio.text import bare, guarded
+from sitegen.studio.text import bare
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
@@ -35,15 +33,13 @@ class Books(Year):
 
     def table(self) -> str:
         """Write the rows for the accountant, as CSV, sorted by date, lines ended by CRLF."""
-        file = io.StringIO(newline="")
-        writer = csv.writer(file, lineterminator="\r\n")
-        writer.writerow(HEADER)
-        for row in self.rows:
-            amounts = [self.plain(one) if one else "" for one in (row.came, row.went)]
-            hours = bare(row.hours) if row.hours else ""
-            said = [row.on.isoformat(), row.kind, row.stream, guarded(row.what)]
-            writer.writerow([*said, *amounts, self.rates.currency, hours, guarded(row.show)])
-        return file.getvalue()
+        return words.csv_text([HEADER, *map(self._cells, self.rows)])
+
+    def _cells(self, row: BooksRow) -> list[str]:
+        amounts = [self.plain(one) if one else "" for one in (row.came, row.went)]
+        hours = bare(row.hours) if row.hours else ""
+        said = [row.on.isoformat(), row.kind, row.stream, row.what]
+        return [*said, *amounts, self.rates.currency, hours, row.show]
 
     caution = CAUTION
 

@@ -268,8 +268,9 @@ def slots(
 
     Raises Fault where the studio's files don't say enough.
     """
-    tier, why = _tier(studio, tier)
-    question, load, queueing = _asked(studio, today, first_day, last_day, confidence, tier)
+    tier, why = tier_of(studio, tier)
+    put = asked(studio, today, first_day, last_day, confidence, tier=tier)
+    question, load, queueing = put.question, put.load, put.queueing
     with told():
         found = answer(question)
         weekly = studio.settings.private.weekly_hours or Decimal(0)
@@ -290,15 +291,32 @@ class Outlook:
 
 def outlook(studio: Studio, today: date) -> Outlook:
     """Say how sure each promised day is, by what `slots` goes by. Raises Fault like `slots`."""
-    question, load, _ = _asked(studio, today, None, None, SURE, _tier(studio, None)[0])
+    found = asked(studio, today, tier=tier_of(studio, None)[0])
     with told():
-        return Outlook(load.orders, {job.code: chance for job, chance in chances(question)})
+        return Outlook(found.load.orders, {job.code: chance for job, chance in chances(found.question)})
 
 
-def _asked(
-    studio: Studio, today: date, first_day: date | None, last_day: date | None, confidence: float, tier: str
-) -> tuple[Question, Workload, Queueing]:
-    """Put together what is asked, with the queue in its order."""
+@dataclass(frozen=True)
+class QueueAsked:
+    """What is asked of the bench, with the queue in its order."""
+
+    question: Question
+    load: Workload
+    queueing: Queueing
+    booked: Workload
+    """The same as booked."""
+
+
+def asked(
+    studio: Studio,
+    today: date,
+    first_day: date | None = None,
+    last_day: date | None = None,
+    confidence: float = SURE,
+    *,
+    tier: str,
+) -> QueueAsked:
+    """Put together what is asked, with the queue in its order. Raises Fault like `slots`."""
     if not studio.settings.private.weekly_hours:
         raise Fault(
             "studio.yaml doesn't say how much you work; under `private:` write `weekly_hours: 20`, bench "
@@ -316,12 +334,12 @@ def _asked(
             confidence=confidence,
             pace=load.pace,
         )
-        load, queueing = choose_order(question, load, studio.commissions.bench_order)
-    return replace(question, queue=load.jobs), load, queueing
+        chosen, queueing = choose_order(question, load, studio.commissions.bench_order)
+    return QueueAsked(replace(question, queue=chosen.jobs), chosen, queueing, load)
 
 
-def _tier(studio: Studio, named: str | None) -> tuple[str, str]:
-    """Choose the tier of the new slots: the one named, else the one that's asked for most. Raises Fault."""
+def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:
+    """Choose the tier of new slots: the one named, else the one that's asked for most. Raises Fault."""
     if not studio.commissions.tiers:
         raise Fault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
     if named is not None:

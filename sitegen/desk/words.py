@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sitegen.studio import money
+from sitegen.studio.text import guarded
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
@@ -60,6 +63,14 @@ def _width(text: str) -> int:
     )
 
 
+def csv_text(rows: Iterable[Sequence[str]]) -> str:
+    """Write rows as CSV (RFC 4180), lines ended by CRLF; no cell is run by a spreadsheet."""
+    file = io.StringIO(newline="")
+    said = ([one if re.fullmatch("-?[0-9.]+", one) else guarded(one) for one in row] for row in rows)
+    csv.writer(file, lineterminator="\r\n").writerows(said)
+    return file.getvalue()
+
+
 def day(one: date | None) -> str:
     """Write a day as ISO 8601, or a dash for none."""
     return one.isoformat() if one else "-"
@@ -77,6 +88,11 @@ def on_day(day: date, today: date) -> str:
     """Name a day as people do, its year only where it's another one."""
     year = f" {day.year}" if day.year != today.year else ""
     return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}{year}"
+
+
+def span(first: date, last: date, today: date) -> str:
+    """Name one day, or the first and the last of several."""
+    return on_day(first, today) if first == last else f"{on_day(first, today)} to {on_day(last, today)}"
 
 
 def month(day: date) -> str:

@@ -42,7 +42,7 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     front = _front(folder, today)
     chosen, size = _show(front, wish.show), wish.paper or front.card.paper
     content = paper.sheet(front, chosen, _theme(folder, front), paper=size, pages=wish.pages)
-    return _printed("Sheet", _put(sheet_of(folder, chosen.slug), content))
+    return _printed("Sheet", lay(sheet_of(folder, chosen.slug), content))
 
 
 @wish
@@ -59,7 +59,7 @@ def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     chosen = [_piece(front, slug) for slug in wish.slugs] or None
     with _warned() as warnings:
         content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
-    return _printed("Cards", _put(_place(folder, "cards"), content), warnings)
+    return _printed("Cards", lay(_place(folder, "cards"), content), warnings)
 
 
 @wish
@@ -76,7 +76,7 @@ def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
     with _warned() as warnings:
         content = paper.certificate(front, piece, _theme(folder, front), paper=size)
-    return _printed("Certificate", _put(_place(folder, f"certificate-{piece.slug}"), content), warnings)
+    return _printed("Certificate", lay(_place(folder, f"certificate-{piece.slug}"), content), warnings)
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
@@ -87,7 +87,7 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     theme = _theme(folder, front)
     with _warned() as warnings:
         content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
-    file = _put(_place(folder, f"agreement-{slug(wish.what) or 'one'}"), content)
+    file = lay(_place(folder, f"agreement-{slug(wish.what) or 'one'}"), content)
     return _printed("Agreement", file, (*agreed.plan.warnings, *warnings))
 
 
@@ -174,8 +174,8 @@ def _place(folder: Path, name: str) -> Path:
     return folder / "out" / "paper" / f"{name}.pdf"
 
 
-def _put(file: Path, content: bytes) -> Path:
-    """Write a PDF unless the same bytes lie there already."""
+def lay(file: Path, content: bytes) -> Path:
+    """Write a file below out/, for its owner only, unless the same bytes lie there already."""
     file.parent.mkdir(parents=True, exist_ok=True)
     sweep_parts(file.parent)
     if not file.exists() or file.read_bytes() != content:

@@ -36,6 +36,14 @@ slots = plain(
     From your weekly hours, days away and shows, the queue, pieces in progress, and the hours you tracked.
     """,
 )  # fmt: skip
+week = plain(
+    "week", "weeks.week", "--weeks 6",
+    """Say what to work on in the coming weeks: which piece, which step, how many hours.
+
+    Rest, shows and other days away come first and are never worked on. It says what slips when a day is
+    lost, which client to write to then, and what each of the two orders of work does to promised days.
+    """, table=True,
+)  # fmt: skip
 draw = plain(
     "draw", "draws.draw",
     "'Winter 2027'\n--list entrants.txt --slots 5 --source '9319' --source '2, 5, 12, 8, 10'",

@@ -20,7 +20,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import last_resort
-from sitegen.terminal.telling import Bar, say, tell
+from sitegen.terminal.telling import Bar, say, tell, tell_table
 
 Shown = Callable[..., None]
 
@@ -146,18 +146,27 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
     fill: Callable[[Any], Any] | None = None,
     bar: str = "",
     opens: bool = False,
+    table: bool = False,
     **meanwhile: Any,
 ) -> Command:
     """Make a command that says what its job answers.
 
     `question` is asked by the job before it writes, the one that `sure` makes of the wish before it begins;
     `fill` completes the wish where somebody can answer; `bar` names what is counted on the way; with `opens`
-    the answer can be looked at; `meanwhile` is handed to the job.
+    the answer can be looked at, with `table` printed as CSV; `meanwhile` is handed to the job.
     """
 
     def show(
-        asked: Asked, wish: Any, *, as_json: bool = False, yes: bool = False, opened: bool = False
+        asked: Asked,
+        wish: Any,
+        *,
+        as_json: bool = False,
+        yes: bool = False,
+        opened: bool = False,
+        as_csv: bool = False,
     ) -> None:
+        if as_csv and as_json:
+            raise click.UsageError("--csv or --json, not both")
         if sure is not None or fill is not None:
             asked.find()
         if sure is not None and not yes and (first := sure(wish)):
@@ -168,13 +177,16 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
             extra: dict[str, Any] = {"agree": agree} if question else {}
             extra |= {"progress": shown_bar.advance} if bar else {}
             done = run(job, asked, wish, **extra, **meanwhile)
-        agree.say(done)
+        if as_csv:
+            tell_table(done.table())
+        else:
+            agree.say(done)
         for file in done.opens if opened else ():
             click.launch(str(file))
         if not getattr(done, "is_well", True):
             raise SystemExit(1)
 
-    own = [*([SHOW] if opens else []), *([YES] if question or sure else []), JSON]
+    own = [*([CSV] if table else []), *([SHOW] if opens else []), *([YES] if question or sure else []), JSON]
     return Command(path, job, show, example, help=told, params=own)
 
 
@@ -235,6 +247,7 @@ def _type(how: Any, kind: str) -> Any:
 
 
 SHOW = click.Option(["--show", "opened"], is_flag=True, help="Open the letter in the browser.")
+CSV = click.Option(["--csv", "as_csv"], is_flag=True, help="Print a table for a spreadsheet (CSV).")
 YES = click.Option(["--yes"], is_flag=True, help="Don't ask first.")
 JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer for machines.")
 

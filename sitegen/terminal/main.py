@@ -159,7 +159,7 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 for command in (
     demo, begin, today, check, build, preview, desk_in_browser, piece, clock, desk.sheet, announce, send,
-    people, desk.plan, desk.slots, desk.draw, order, desk.cards, desk.certificate, desk.agreement, desk.books,
-    desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
+    people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.certificate, desk.agreement,
+    desk.books, desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

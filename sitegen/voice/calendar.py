@@ -1,7 +1,7 @@
 """Calendar entries for shows and for commission rounds, as iCalendar (RFC 5545) has them.
 
 The site's file and the one that travels with a letter are made of the same entries: whoever takes in both
-keeps one.
+keeps one. The file of her own weeks (`jobs/weeks.py`) names shows and rounds by the same names.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from unicodedata import category
 
 from sitegen.studio.outward import host
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
+from sitegen.studio.settings import Settings
 from sitegen.voice.voice import Voice
 
 # RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.
@@ -35,6 +36,8 @@ class Event:
     about: str = ""
     """Lines of text."""
     link: str = ""
+    private: bool = False
+    """For the artist's own calendar alone."""
 
 
 def round_events(voice: Voice, card: PublicStudio, one: PublicRound) -> tuple[Event, ...]:
@@ -68,7 +71,7 @@ def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Eve
     )
 
 
-def calendar(events: Sequence[Event], card: PublicStudio, method: str = "") -> bytes:
+def calendar(events: Sequence[Event], card: PublicStudio | Settings, method: str = "") -> bytes:
     """Write a calendar; moments are in UTC, so that no time zone has to be described.
 
     `method` is what a mail says of its calendar (RFC 5546). No clock: the same entries give the same bytes.
@@ -102,6 +105,7 @@ def _rows(event: Event, home: str) -> Iterator[tuple[str, str]]:
     yield "DESCRIPTION", _text(event.about)
     yield "URL", event.link
     yield "TRANSP", "TRANSPARENT"
+    yield "CLASS", "PRIVATE" * event.private
 
 
 def _folded(line: str) -> bytes:

@@ -125,11 +125,11 @@ def chances(question: Question) -> list[tuple[Job, float]]:
     places = max((place for place, job in enumerate(question.queue, 1) if job.promised), default=0)
     queue = question.queue[:places]
     _, *totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
-    found = [(job, _kept(question, job, total)) for job, total in zip(queue, totals, strict=True)]
+    found = [(job, chance_kept(question, job, total)) for job, total in zip(queue, totals, strict=True)]
     return [(job, chance) for job, chance in found if chance is not None]
 
 
-def _kept(question: Question, job: Job, total: Total) -> float | None:
+def chance_kept(question: Question, job: Job, total: Total) -> float | None:
     """Return the chance that a job's promise is kept, if it has one."""
     if job.promised is None:
         return None
@@ -193,7 +193,7 @@ def _dated(question: Question, place: int, total: Total, days: Mapping[float, da
     p50, p80, p90 = (days[point] for point in _POINTS)
     new = place - len(question.queue)
     job = question.queue[place] if new < 0 else Job(f"new slot {new + 1}", question.tier)
-    kept = _kept(question, job, total)
+    kept = chance_kept(question, job, total)
     return Dates(place + 1, job.code, p50, p80, p90, days[question.confidence], job.promised, kept)
 
 

@@ -1,0 +1,81 @@
+"""The coming weeks: answered, and written as a calendar file for the artist's own eyes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+from urllib.parse import quote
+
+from sitegen.desk.find import read_day
+from sitegen.desk.week import MOST_WEEKS, USUAL_WEEKS, Mark, MarkKind, Week, WeekPlan
+from sitegen.desk.week import week as plan_of
+from sitegen.jobs.papers import lay
+from sitegen.jobs.reading import BOOKS, once, sit
+from sitegen.studio.capacity.bench import Away
+from sitegen.studio.text import bare
+from sitegen.studio.wish import ask, wish
+from sitegen.voice.calendar import Event, calendar
+
+
+@wish
+class WeekWish:
+    """How many weeks, and which days are lost."""
+
+    weeks: int = ask("How many, this one with them.", default=USUAL_WEEKS, least=1, most=MOST_WEEKS)
+    lost: str | None = ask(
+        "A day that is lost; without it, the next working day is taken for one.", default=None, like="DATE"
+    )
+    days: int = ask("How many days are lost, from that one on.", default=1, least=1, most=365)
+    calendar: bool = ask("Also write the weeks as a calendar file for yourself, out/week.ics.", default=False)
+
+
+def week(folder: Path, wish: WeekWish, today: str | None) -> WeekPlan:
+    """Plan the coming weeks. Raises Fault where the files don't say enough."""
+    sitting = sit(folder, today, BOOKS)
+    studio, day, first = sitting.studio, sitting.today, read_day(wish.lost, "--lost")
+    away = Away(first, first + timedelta(days=wish.days - 1)) if first else None
+    asked = wish.weeks, away
+    found = once(studio, ("week", asked), day, lambda: plan_of(studio, day, wish.weeks, away))
+    if not wish.calendar:
+        return found
+    file = lay(folder / "out" / "week.ics", calendar_of(folder, found, today))
+    return replace(found, asides=(f"Calendar: {file}. It is yours alone; it names no client.",))
+
+
+def calendar_of(folder: Path, plan: WeekPlan, today: str | None) -> bytes:
+    """Return the weeks as a calendar (RFC 5545), for the artist alone."""
+    return calendar(tuple(events(plan)), sit(folder, today, BOOKS).studio.settings)
+
+
+def events(plan: WeekPlan) -> Iterator[Event]:
+    """Yield the entries of the weeks, each once: work by the week, what stands on a day; no client's name."""
+    yield from (_of_week(one) for one in plan.weeks if one.work)
+    marks = {_name(mark): mark for one in plan.weeks for mark in one.marks}
+    for name, mark in marks.items():
+        yield Event(
+            name, mark.moment or mark.first, mark.said(), None if mark.moment else mark.last, private=True
+        )
+
+
+def _name(mark: Mark) -> str:
+    """Name an entry; of a show or a round as the site's calendar does."""
+    match mark.kind:
+        case MarkKind.SHOW:
+            return f"show-{mark.slug}"
+        case MarkKind.OPENS | MarkKind.CLOSES:
+            return f"round-{mark.slug}-{str(mark.kind).removeprefix('round ')}"
+    return f"{mark.kind.name.lower()}-{mark.first}-{quote(mark.name, safe='')}"
+
+
+def _of_week(one: Week) -> Event:
+    sums: dict[str, list[str]] = {}
+    for work in one.work:
+        sums.setdefault(f"{work.code} {work.what}", []).append(f"{work.step or 'work'} {bare(work.hours)} h")
+    lines = [f"{what}: {', '.join(steps)}" for what, steps in sums.items()]
+    monday = one.last - timedelta(days=6)
+    return Event(
+        f"week-{monday}", one.first, f"At the bench: {bare(one.planned)} h", one.last,
+        about="\n".join(lines), private=True,
+    )  # fmt: skip

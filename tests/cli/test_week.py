@@ -1,0 +1,65 @@
+"""`week` from the outside: its answer, its calendar file, and who may see that."""
+
+from __future__ import annotations
+
+import json
+import stat
+from pathlib import Path
+
+from icalendar import Calendar
+
+from tests import makers
+from tests.cli.runner import contents, own, run
+
+
+def _with_hours(folder: Path) -> Path:
+    file = folder / "commissions.yaml"
+    file.write_text(
+        file.read_text("utf-8").replace("price: 431", "price: 431, promised: 2026-12-04"), "utf-8"
+    )
+    makers.add_piece(folder, "second", makers.piece_yaml(number=""))
+    return folder
+
+
+def test_the_weeks_are_said_and_nothing_is_written(folder: Path) -> None:
+    """By hand: both pieces on record took 21.5 h; of 24 h a week 14.4 are left from Wednesday on."""
+    before = contents(_with_hours(folder))
+    done = run(folder, "week", "--weeks", "2")
+
+    assert done.exit_code == 0, done.output
+    assert "Wednesday 25 November to Sunday 29 November: 14.4 of 14.4 bench hours\n" in done.output
+    assert "  A-1  Small figure  painting   1.9 h\n" in done.output
+    assert "Friday 4 December: Promised: A-1, 100% sure\n" in done.output
+    assert contents(folder) == before
+
+
+def test_the_calendar_is_its_owners_alone_and_no_build_shows_it(folder: Path) -> None:
+    before = own(_with_hours(folder))
+    done = run(folder, "week", "--calendar", "--json")
+    file = folder / "out" / "week.ics"
+
+    assert done.exit_code == 0, done.output
+    assert str(file) in done.stderr
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    week = json.loads(done.stdout)["weeks"][0]
+    entry = next(one for one in Calendar.from_ical(file.read_bytes()).walk("VEVENT") if "week-" in one["UID"])
+    assert str(entry["SUMMARY"]) == f"At the bench: {week['planned']} h"
+    run(folder, "build")
+    site = b"\n".join(body for name, body in contents(folder).items() if name.startswith("out/site/"))
+    for secret in (b"At the bench", b"Promised", b"2026-12-04", b"20261204", b"week.ics"):
+        assert secret not in site
+    assert b"Secret" not in file.read_bytes()
+    assert own(folder) == before
+
+
+def test_what_cannot_be_planned_is_said_with_its_cure(folder: Path) -> None:
+    file = folder / "studio.yaml"
+    file.write_text(makers.STUDIO.replace("  weekly_hours: 24\n", ""), "utf-8")
+
+    done = run(folder, "week")
+    lost = run(_with_hours(folder), "week", "--lost", "tomorrow")
+
+    assert (done.exit_code, lost.exit_code) == (1, 1)
+    assert "write `weekly_hours: 20`" in done.stderr
+    assert "--lost 'tomorrow' is no date" in lost.stderr
+    assert run(folder, "week", "--csv", "--json").exit_code == 2
