@@ -7,7 +7,7 @@ hours, so nothing can be planned on them. Hours shown are cut to a tenth: a week
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -17,16 +17,16 @@ from itertools import pairwise
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.desk.lost import Lost, TwoOrders, lost, places, tenths
+from sitegen.desk.lost import Compared, Lost, Totals, in_two_orders, lost, places, tenths
 from sitegen.desk.slots import QueueAsked, asked, tier_of
 from sitegen.studio.capacity.answer import chance_kept, hours_left, running_totals
-from sitegen.studio.capacity.bench import Away, Bench
+from sitegen.studio.capacity.bench import Away
 from sitegen.studio.capacity.hours import HALF_HOURS
 from sitegen.studio.capacity.total import Total
-from sitegen.studio.coins import total
+from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.fault import told
-from sitegen.studio.piece import Piece, Status
+from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
 from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
 from sitegen.studio.text import bare
@@ -34,7 +34,7 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.workload import by_promise
 
 USUAL_WEEKS, MOST_WEEKS = 4, 26
-_WEEK = timedelta(days=7)
+_WEEK, _DAY = timedelta(days=7), timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -46,9 +46,9 @@ class WeekWork:
     what: str = field(repr=False)
     """What kind of piece, or its title."""
     is_order: bool
-    step: str
+    step: str = ""
     """Empty where no record tells of steps."""
-    hours: Decimal
+    hours: Decimal = NOTHING
 
 
 class MarkKind(StrEnum):
@@ -117,7 +117,7 @@ class WeekPlan:
     weeks: tuple[Week, ...]
     asked: QueueAsked = field(repr=False)
     lost: Lost | None
-    orders: TwoOrders | None
+    orders: Compared | None
     """None where the two orders are one."""
     asides: tuple[str, ...] = ()
 
@@ -156,7 +156,7 @@ class WeekPlan:
         for week in self.weeks:
             lines += [self.name_of(week), *(f"  {line}" for line in _of_week(week, self.day)), ""]
         lines += self.lost.lines(self.day) if self.lost else []
-        return [*lines, *(["", *self.orders.lines()] if self.orders else [])]
+        return [*lines, *(["", *self.orders.table(), *in_two_orders(self.orders)] if self.orders else [])]
 
     @property
     def basis(self) -> str:
@@ -185,16 +185,6 @@ def _of_week(week: Week, today: date) -> Iterator[str]:
         yield f"{words.span(one.first, one.last, today)}: {one.said()}"
 
 
-@dataclass(frozen=True)
-class _Job:
-    """One piece of the plan: what it is, and what is noted of it by step."""
-
-    order: Order | None
-    work: WeekWork
-    noted: Noted
-    tier: str
-
-
 def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | None = None) -> WeekPlan:
     """Plan so many weeks, this one with them, and say what days lost do; without any, the next working day.
 
@@ -207,19 +197,20 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
             1:
         ]
     ends = [max(today, today - timedelta(days=today.weekday()) + n * _WEEK) for n in range(weeks + 1)]
-    jobs = _jobs(studio, found)
-    ordered = [(one.order, total) for one, total in zip(jobs, totals, strict=True) if one.order]
-    planned = _planned(studio, bench, jobs, totals, ends)
-    marks = [*_calendar(studio), *_promises(found, totals), *_done(bench, jobs, totals, ends[-1])]
+    borders = [bench.half_hours_through(day - _DAY) for day in ends]
+    jobs = list(_jobs(found, studio))
+    ordered = [(order, sum_) for (order, *_), sum_ in zip(jobs, totals, strict=False) if order]
+    stretches = list(_stretches(studio, jobs, totals, borders[-1]))
+    marks = [*_calendar(studio), *_of_queue(found, totals, borders[-1])]
     away = away or next((Away(day, day) for day in bench.working_days()), Away(today, today))
     return WeekPlan(
         today,
         tuple(
             Week(
-                first, end - timedelta(days=1), tenths(_between(bench, first, end)), work,
+                first, end - _DAY, tenths(upto - before), tuple(_cut(stretches, before, upto)),
                 tuple(sorted((one for one in marks if one.first < end and one.last >= first), key=_place)),
             )
-            for (first, end), work in zip(pairwise(ends), planned, strict=True)
+            for (first, end), (before, upto) in zip(pairwise(ends), pairwise(borders), strict=True)
         ),
         found,
         lost(question, ordered, away) if any(one.promised for one in question.queue) else None,
@@ -231,84 +222,57 @@ def _place(one: Mark) -> tuple[date, MarkKind, str]:
     return one.first, one.kind, one.name
 
 
-def _between(bench: Bench, first: date, end: date) -> Fraction:
-    """Count the bench half hours from a day's morning to another's."""
-    one = timedelta(days=1)
-    return bench.half_hours_through(end - one) - bench.half_hours_through(first - one)
+Job = tuple[Order | None, str, WeekWork, Noted]
+"""What is worked on: the order, its tier, what it's called, and the hours that are noted on it."""
 
 
-def _jobs(studio: Studio, found: QueueAsked) -> list[_Job]:
+def _jobs(found: QueueAsked, studio: Studio) -> Iterator[Job]:
     """Name what is worked on, in the order of the work."""
-    jobs = []
-    for order, job in zip(found.load.orders, found.question.queue, strict=False):
-        made = studio.made_for(order.code)
-        noted = _together([order.private.hours, *(one.private.hours for one in made)])
-        title = made[0].title if made else order.tier
-        jobs.append(_Job(order, WeekWork(order.code, title, True, "", Decimal(0)), noted, job.tier))
-    for piece, job in zip(found.load.own, found.question.queue[len(jobs) :], strict=True):
-        work = WeekWork(piece.slug, piece.title, False, "", Decimal(0))
-        jobs.append(_Job(None, work, piece.private.hours, job.tier))
-    return jobs
+    for order in found.load.orders:
+        made, noted = studio.made_for(order.code), dict(order.private.hours)
+        for step, hours in (pair for one in made for pair in one.private.hours.items()):
+            noted[step] = noted.get(step, NOTHING) + hours
+        yield order, order.tier, WeekWork(order.code, made[0].title if made else order.tier, True), noted
+    for piece in found.load.own:
+        yield None, piece.private.tier, WeekWork(piece.slug, piece.title, False), piece.private.hours
 
 
-def _together(notes: Sequence[Noted]) -> Noted:
-    found: dict[str, Decimal] = {}
-    for one in notes:
-        for step, hours in one.items():
-            found[step] = found.get(step, Decimal(0)) + hours
-    return found
+Stretch = tuple[Fraction, Fraction, WeekWork]
+"""Half hours of the bench, from and to, with the step that takes them."""
 
 
-def _planned(
-    studio: Studio, bench: Bench, jobs: Sequence[_Job], totals: Sequence[Total], ends: Sequence[date]
-) -> list[tuple[WeekWork, ...]]:
-    """Lay the hours of the pieces over the weeks, one after the other: each hour once."""
-    usual = _UsualSteps(studio)
-    borders = [bench.half_hours_through(day - timedelta(days=1)) for day in ends]
-    stretches: list[tuple[Fraction, Fraction, _Job, str]] = []
+def _stretches(
+    studio: Studio, jobs: Sequence[Job], totals: Sequence[Total], end: Fraction
+) -> Iterator[Stretch]:
+    """Lay the steps of the pieces one after the other, up to the last one that is begun before the end."""
+    known: dict[str, Steps] = {}
     begun = Fraction(0)
-    for job, sum_ in zip(jobs, totals, strict=True):
-        if begun >= borders[-1]:
-            break
-        left = max(sum_.quantile(0.5) - begun, Fraction(0))
-        for step, hours in left_by_step(usual.of(job.tier), job.noted, left / HALF_HOURS):
-            stretches.append((begun, begun + hours * HALF_HOURS, job, step))
+    for (_, tier, work, noted), sum_ in zip(jobs, totals, strict=True):
+        if begun >= end:
+            return
+        usual = known[tier] = known.get(tier) or _usual(studio, tier)
+        left = max(sum_.quantile(0.5) - begun, Fraction(0)) / HALF_HOURS
+        for step, hours in left_by_step(usual, noted, left):
+            yield begun, begun + hours * HALF_HOURS, replace(work, step=step)
             begun += hours * HALF_HOURS
-    return [tuple(_cut(stretches, first, end)) for first, end in pairwise(borders)]
 
 
-def _cut(
-    stretches: Sequence[tuple[Fraction, Fraction, _Job, str]], first: Fraction, end: Fraction
-) -> Iterator[WeekWork]:
+def _usual(studio: Studio, tier: str) -> Steps:
+    """Return a tier's usual steps, from its finished pieces; from all of them where it has none."""
+    tiers = {one.code: one.tier for one in studio.commissions.queue}
+    made = [one for one in studio.pieces if one.status is not Status.IN_PROGRESS and one.hours]
+    own = [one for one in made if (one.private.tier or tiers.get(one.private.order)) == tier]
+    return usual_steps([one.private.hours for one in own or made])
+
+
+def _cut(stretches: Sequence[Stretch], first: Fraction, end: Fraction) -> Iterator[WeekWork]:
     """Yield what of the stretches lies between two borders; cut so that sums are no more than there is."""
-    shown = Decimal(0)
-    for begins, ends, job, step in stretches:
-        if begins >= end or ends <= first:
-            continue
+    shown = NOTHING
+    for begins, ends, work in stretches:
         upto = tenths(min(ends, end) - first)
-        if upto > shown:
-            one = job.work
-            yield WeekWork(one.code, one.what, one.is_order, step, upto - shown)
-        shown = upto
-
-
-class _UsualSteps:
-    """The usual steps of each tier, from its finished pieces; from all of them where it has none."""
-
-    def __init__(self, studio: Studio) -> None:
-        self.pieces = [one for one in studio.pieces if one.status is not Status.IN_PROGRESS and one.hours]
-        self.tiers = {one.code: one.tier for one in studio.commissions.queue}
-        self.known: dict[str, Steps] = {}
-
-    def of(self, tier: str) -> Steps:
-        """Return a tier's usual steps."""
-        if tier not in self.known:
-            own = [one for one in self.pieces if self._tier(one) == tier]
-            self.known[tier] = usual_steps([one.private.hours for one in own or self.pieces])
-        return self.known[tier]
-
-    def _tier(self, piece: Piece) -> str:
-        return piece.private.tier or self.tiers.get(piece.private.order, "")
+        if begins < end and upto > shown:
+            yield replace(work, hours=upto - shown)
+            shown = upto
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:
@@ -329,33 +293,26 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
                 yield Mark(kind, at.date(), at.date(), round_.name, round_.slug, at)
 
 
-def _promises(found: QueueAsked, totals: Sequence[Total]) -> Iterator[Mark]:
-    for job, sum_ in zip(found.question.queue, totals, strict=True):
-        if job.promised is not None:
-            kept = chance_kept(found.question, job, sum_)
-            yield Mark(MarkKind.PROMISED, job.promised, job.promised, job.code, kept=kept)
+def _of_queue(found: QueueAsked, totals: Sequence[Total], end: Fraction) -> Iterator[Mark]:
+    """Yield the promised days, and the days on which pieces are done."""
+    queue, bench = found.question.queue, found.question.bench
+    half_hours = [half for one in totals if (half := float(one.quantile(0.5))) <= end]
+    for job, day in zip(queue, bench.done_on(half_hours or [0]), strict=False):
+        if day is not None and half_hours:
+            yield Mark(MarkKind.DONE, day, day, job.code)
+    for job, sum_ in zip(queue, totals, strict=True):
+        if (day := job.promised) is not None:
+            yield Mark(MarkKind.PROMISED, day, day, job.code, kept=chance_kept(found.question, job, sum_))
 
 
-def _done(bench: Bench, jobs: Sequence[_Job], totals: Sequence[Total], end: date) -> Iterator[Mark]:
-    until = bench.half_hours_through(end)
-    half_hours = [half for one in totals if (half := float(one.quantile(0.5))) <= until]
-    for job, day in zip(jobs, bench.done_on(half_hours) if half_hours else (), strict=False):
-        if day is not None:
-            yield Mark(MarkKind.DONE, day, day, job.work.code)
-
-
-def _two_orders(found: QueueAsked, ordered: Sequence[tuple[Order, Total]]) -> TwoOrders:
-    """Work out both orders: the one chosen is there already."""
+def _two_orders(found: QueueAsked, ordered: Totals) -> Compared:
+    """Put the order chosen, worked out already, beside the other."""
     question, load = found.question, found.load
     dated = found.queueing.chosen is BenchOrder.BY_PROMISED_DAY
     other = found.booked if dated else by_promise(load)
-    with told():
-        jobs = [hours_left(job, question.hours) for job in other.jobs[: len(other.orders)]]
-        sums = running_totals(jobs, question.pace)[1:]
-    here = places(question, ordered)
-    there = places(replace(question, queue=other.jobs), list(zip(other.orders, sums, strict=True)))
-    pairs: Mapping[str, Any] = {
-        code: (there[code], here[code]) if dated else (here[code], there[code]) for code in here
-    }
-    booked = found.booked.orders
-    return TwoOrders(tuple((one, pairs[one.code]) for one in booked if one.code in pairs))
+    jobs = [hours_left(job, question.hours) for job in other.jobs[: len(other.orders)]]
+    sums = running_totals(jobs, question.pace)[1:]
+    here, there = places(question, ordered), places(question, list(zip(other.orders, sums, strict=True)))
+    booked, by_day = (there, here) if dated else (here, there)
+    pairs = ((one, (booked[one.code], by_day[one.code])) for one in found.booked.orders if one.code in here)
+    return Compared((str(BenchOrder.AS_BOOKED), str(BenchOrder.BY_PROMISED_DAY)), tuple(pairs))

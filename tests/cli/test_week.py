@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import stat
 from pathlib import Path
+from typing import Any
 
 from icalendar import Calendar
 
@@ -28,7 +29,7 @@ def test_the_weeks_are_said_and_nothing_is_written(folder: Path) -> None:
 
     assert done.exit_code == 0, done.output
     assert "Wednesday 25 November to Sunday 29 November: 14.4 of 14.4 bench hours\n" in done.output
-    assert "  A-1  Small figure  painting   1.9 h\n" in done.output
+    assert "  A-1  Small figure  painting    1.9 h\n" in done.output
     assert "Friday 4 December: Promised: A-1, 100% sure\n" in done.output
     assert contents(folder) == before
 
@@ -42,7 +43,8 @@ def test_the_calendar_is_its_owners_alone_and_no_build_shows_it(folder: Path) ->
     assert str(file) in done.stderr
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     week = json.loads(done.stdout)["weeks"][0]
-    entry = next(one for one in Calendar.from_ical(file.read_bytes()).walk("VEVENT") if "week-" in one["UID"])
+    read: list[Any] = list(Calendar.from_ical(file.read_bytes()).walk("VEVENT"))
+    entry = next(one for one in read if "week-" in one["UID"])
     assert str(entry["SUMMARY"]) == f"At the bench: {week['planned']} h"
     run(folder, "build")
     site = b"\n".join(body for name, body in contents(folder).items() if name.startswith("out/site/"))
