@@ -78,8 +78,8 @@ class Compared:
         """Put the two plans side by side."""
         head = ["", "promised", *(f"{one}: {of}" for one in self.names for of in ("kept", "80 % by", "late"))]
         rows = [
-            [order.code, words.day(order.private.promised_now), *(cell for one in both for cell in cells(one))]
-            for order, both in self.pairs
+            [order.code, words.day(order.private.promised_now), *(cell for one in two for cell in cells(one))]
+            for order, two in self.pairs
         ]  # fmt: skip
         told = [column for column in zip(head, *rows, strict=True) if any(column[1:])]
         return words.table([*zip(*told, strict=True)]) if rows else []
