@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import itertools
 import warnings as warnings_of_python
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,12 +18,15 @@ from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import sheet_of
+from sitegen.paper import SheetForm
 from sitegen.sources import StudioFault
+from sitegen.sources.people_import import PRINTED
 from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
+from sitegen.studio.person import Interest
 from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
-from sitegen.studio.text import slug
+from sitegen.studio.text import guarded, slug
 from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 
@@ -35,14 +41,50 @@ class SheetWish:
     show: str | None = ask(default=None, word=True, like="[SHOW]")
     paper: str | None = ask(SIZE, default=None, choices=SIZES)
     pages: int = ask(default=2, least=1, most=99)
+    form: str = ask(
+        "One list, upright or wide, or cards for one name each.", default="portrait",
+        choices=tuple(map(str, SheetForm)),
+    )  # fmt: skip
 
 
 def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
-    """Print the sign-up sheet for a show's table: the named one, else the next to come."""
+    """Print the sign-up sheet for a show's table: the named one, else the next to come.
+
+    A table beside it mirrors its rows, to be filled in and imported; one that is filled in is left alone.
+    """
     front = _front(folder, today)
     chosen, size = _show(front, wish.show), wish.paper or front.card.paper
-    content = paper.sheet(front, chosen, _theme(folder, front), paper=size, pages=wish.pages)
-    return _printed("Sheet", lay(sheet_of(folder, chosen.slug), content))
+    theme, form = _theme(folder, front), SheetForm(wish.form)
+    content = paper.sheet(front, chosen, theme, paper=size, pages=wish.pages, form=form)
+    each = paper.sheet_rows(front, chosen, theme, paper=size, form=form)
+    code = paper.sheet_code(chosen, front.shows)
+    rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
+            for page in range(wish.pages) for row in range(each))  # fmt: skip
+    said = _printed("Sheet", lay(sheet_of(folder, chosen.slug), content))
+    table = sheet_of(folder, chosen.slug).with_suffix(".csv")
+    if _signed(table):
+        return replace(said, said=(*said.said, f"Filled in already, and left as it is:  {table}"))
+    lay(table, as_csv([(*PRINTED, *_SIGNED), *rows]))
+    how = f"`sitegen people import {table.name} --source 'show sheet'` takes it over, filled in"
+    more = {"table": str(table), "rows_a_page": each}
+    return replace(said, said=(*said.said, f"Its rows:  {table}", f"  {how}."), facts={**said.facts, **more})
+
+
+_SIGNED = ("name", "email", *map(str, Interest))
+_UNSIGNED = ("",) * len(_SIGNED)
+
+
+def _signed(table: Path) -> bool:
+    """Tell whether a table that mirrors a sheet has been filled in."""
+    lines = table.read_bytes().splitlines()[1:] if table.exists() else []
+    return not all(line.endswith(b"," * len(_SIGNED)) for line in lines)
+
+
+def as_csv(rows: Iterable[Iterable[object]]) -> bytes:
+    """Write a table as RFC 4180 has it, no cell of which a spreadsheet would run."""
+    stream = io.StringIO(newline="")
+    csv.writer(stream).writerows([guarded(str(cell)) for cell in row] for row in rows)
+    return stream.getvalue().encode()
 
 
 @wish

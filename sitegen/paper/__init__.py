@@ -7,13 +7,14 @@ hands the content as JSON to the theme's Typst template and returns the PDF's by
 from sitegen.paper.agreement import AgreedPayment, AgreementKind, Deal, agreement
 from sitegen.paper.cards import cards, certificate
 from sitegen.paper.press import PaperWarning
-from sitegen.paper.sheet import sheet, sheet_code, sheet_rows
+from sitegen.paper.sheet import SheetForm, sheet, sheet_code, sheet_rows
 
 __all__ = [
     "AgreedPayment",
     "AgreementKind",
     "Deal",
     "PaperWarning",
+    "SheetForm",
     "agreement",
     "cards",
     "certificate",

@@ -77,6 +77,8 @@ _ROOM, _FONTS, _MAIN = "paper", "fonts/", "main.typ"
 # Stands for a letter that no font on this machine has.
 NO_LETTER = "□"
 
+# How Typst begins what a template says by `assert(…, message: say.…)`.
+_REFUSED = "assertion failed: "
 _UNSHOWN = re.compile(r"the text `(\"(?:[^\"\\]|\\.)+\")` could not be displayed")
 _PLACE = re.compile(r"┌─ (.+?):(\d+):\d+\s*$", re.MULTILINE)
 
@@ -212,7 +214,9 @@ def _without(text: str, unshown: set[str]) -> str:
 
 
 def _fault(form: Form, error: typst.TypstError) -> Fault:
-    """Turn a fault in a theme's template into a sentence with its file and line."""
+    """Turn a fault in a theme's template into a sentence with its file and line; its own refusal is one."""
+    if error.message.startswith(_REFUSED):
+        return Fault(error.message.removeprefix(_REFUSED).rstrip("."))
     place = _PLACE.search(error.diagnostic)
     hints = "".join(f"; {hint}" for hint in error.hints)
     found = form.theme.find(f"{_ROOM}/{place[1]}") if place and place[1] != _MAIN else None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from enum import StrEnum
 
 from sitegen.paper.code import code
 from sitegen.paper.press import Plain, count_in, one_line, paper_name, press, said, tongue
@@ -13,6 +14,16 @@ from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
 from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
+
+
+class SheetForm(StrEnum):
+    """How a sign-up sheet is laid out."""
+
+    PORTRAIT = "portrait"
+    LANDSCAPE = "landscape"
+    CARDS = "cards"
+    """One name each, to cut apart, for a table where several people write at once."""
+
 
 # Where the site keeps its mailing-list page, and the page on privacy if the artist wrote one.
 LETTERS = "letters/"
@@ -28,21 +39,33 @@ USUAL_ROWS = 18
 LONGEST_NOTE = 400
 
 
-def sheet(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str, pages: int) -> bytes:
+def sheet(
+    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str, pages: int,
+    form: SheetForm = SheetForm.PORTRAIT,
+) -> bytes:  # fmt: skip
     """Make the sign-up sheet of a show as a PDF of so many pages.
 
     Raises Fault for a request that can't be printed or a faulty theme.
     """
+    return press(theme, *_asked(front, show, theme, paper, pages, form))
+
+
+def sheet_rows(
+    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str,
+    form: SheetForm = SheetForm.PORTRAIT,
+) -> int:  # fmt: skip
+    """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
+    return count_in(theme, *_asked(front, show, theme, paper, 1, form), "rows") or USUAL_ROWS
+
+
+def _asked(
+    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, paper: str, pages: int, form: SheetForm
+) -> tuple[str, dict[str, Plain]]:
+    """Return which template sets the sheet, and its content. Raises Fault."""
     _check(front.card, pages)
     content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
-    return press(theme, "sheet", {**content, "pages": pages})
-
-
-def sheet_rows(front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str) -> int:
-    """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
-    _check(front.card, 1)
-    content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
-    return count_in(theme, "sheet", {**content, "pages": 1}, "rows") or USUAL_ROWS
+    more: dict[str, Plain] = {"pages": pages, "flipped": form is SheetForm.LANDSCAPE}
+    return "slips" if form is SheetForm.CARDS else "sheet", content | more
 
 
 def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:

@@ -32,7 +32,9 @@ _HEADINGS = {
     "last": {"last name", "surname", "family name", "nachname"},
     "joined": {"joined", "date", "signed", "signed on", "signed up", "added", "datum", "created"},
     "interests": {"interests", "interest", "about"},
-    "evidence": {"evidence", "note", "notes", "row"},
+    "evidence": {"evidence", "note", "notes"},
+    "sheet": {"sheet", "blatt"},
+    "row": {"row", "zeile"},
     "consent": {"consent", "agreed", "opt in", "permission", "einwilligung"},
     "confirmed": {"confirmed", "confirmation", "double opt in", "verified"},
     "left": {
@@ -40,7 +42,10 @@ _HEADINGS = {
         "opt out", "abgemeldet", "bounced", "complained",
     },
     "zone": {"zone", "time zone", "timezone", "zeitzone", "fuseau horaire"},
+    **{str(one): {str(one)} for one in Interest},  # a column of ticks each, as the boxes of a sheet
 }  # fmt: skip
+# What the table that mirrors a sheet's rows says of each before anybody signed in it.
+PRINTED = ("sheet", "row", "joined")
 # What tables write into a column of ticks.
 _YES = {"yes", "y", "x", "true", "1", "on", "ok", "ja", "oui", "si", "sí", "áno", "✓", "✔"}
 _NO = {"", "no", "n", "false", "0", "off", "nein", "non", "nie", "-", "–"}
@@ -103,10 +108,11 @@ def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Perso
     if header is None:
         raise StudioFault("the table is empty")
     columns = _columns(header[1])
+    printed = {columns.get(name) for name in PRINTED} if "row" in columns else set[int | None]()
     found: list[tuple[int, Person]] = []
     refused: list[Refused] = []
     for line, row, odd in rows:
-        if not odd and not any(row):
+        if not odd and not any(cell for place, cell in enumerate(row) if place not in printed):
             continue
         cells = {name: row[place] for name, place in columns.items() if place < len(row)}
         try:
@@ -230,14 +236,29 @@ def _person(address: str, cells: dict[str, str], source: Agreement) -> Person:
     name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
     if cells.get("left", "").casefold() not in _NO:
         raise ValueError(f"the table itself says that they left: {quoted(cells['left'])}")
-    interests = _interests(cells["interests"]) if cells.get("interests") else source.interests
-    noted = "; ".join(part for part in (source.evidence, cells.get("evidence", "")) if part)
+    interests = _interests(cells["interests"]) if cells.get("interests") else _ticked(cells, source)
+    noted = "; ".join(part for part in (_place_on_paper(cells, source), cells.get("evidence", "")) if part)
     joined = _day(cells["joined"]) if cells.get("joined") else source.joined
     consent = _consent(cells, source)
     return Person(
         as_kept(address), unicodedata.normalize("NFC", name), interests, joined, consent, noted,
         zone=read_zone(cells["zone"]) if cells.get("zone") else None,
     )  # fmt: skip
+
+
+def _place_on_paper(cells: dict[str, str], source: Agreement) -> str:
+    """Return the evidence of all, with a row's own sheet and number where the table says them."""
+    row, sheet = cells.get("row", ""), cells.get("sheet", "")
+    where = f"sheet {sheet}" if sheet else source.evidence
+    return f"{where} row {row}".strip() if row else where
+
+
+def _ticked(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
+    """Read the columns of ticks; none ticked is as the source says."""
+    said = {one: cells.get(str(one), "").casefold() for one in Interest}
+    if odd := next((text for text in said.values() if text not in _YES | _NO), None):
+        raise ValueError(f"{quoted(odd)} is no tick; write x, or leave the cell empty")
+    return frozenset(one for one, text in said.items() if text in _YES) or source.interests
 
 
 def _consent(cells: dict[str, str], source: Agreement) -> Consent:

@@ -15,7 +15,9 @@ from tests.paper.reading import codes, flowing, texts
 from tests.paper.test_agreement import DEAL
 from tests.themes import ALL
 
-TEMPLATES = ["agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ", "tools.typ"]
+TEMPLATES = [
+    "agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ", "slips.typ", "tools.typ",
+]  # fmt: skip
 ODD = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
 LONG = "The Extraordinarily Long-Named Studio of Marginal Persons and Other Small Company"
 
@@ -134,4 +136,4 @@ def test_a_german_studio_prints_in_german(theme: ThemeFiles, product: str) -> No
 
 
 # Sentences for the other case: a client without a name, an agreement on a piece, a note of the studio's own.
-UNSAID = {"client", "payment_plan", "of_payment_plan", "kept", "document"}
+UNSAID = {"client", "payment_plan", "of_payment_plan", "kept", "document", "too_much"}

@@ -10,7 +10,7 @@ from functools import cache
 import pytest
 import segno
 
-from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.paper import SheetForm, agreement, cards, certificate, sheet
 from sitegen.paper.code import code
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
@@ -28,6 +28,9 @@ PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
     "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
     "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
     "sheet": lambda theme, paper: sheet(FRONT, FRONT.shows[0], theme, paper=paper, pages=2),
+    "slips": lambda theme, paper: sheet(
+        FRONT, FRONT.shows[0], theme, paper=paper, pages=2, form=SheetForm.CARDS
+    ),
 }
 EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))
 THEME = pytest.mark.parametrize("theme", ["case", "handbill"])
@@ -122,7 +125,7 @@ def test_code_agrees_with_iso_18004(text: str) -> None:
 
 
 @THEME
-@pytest.mark.parametrize("product", ["cards", "certificate", "sheet"])
+@pytest.mark.parametrize("product", ["cards", "certificate", "sheet", "slips"])
 def test_quiet_zone_is_white_on_the_page(product: str, theme: str) -> None:
     """ISO/IEC 18004: four light modules on every side are there in print, and nothing is set into them."""
     pdf = made(product, theme)

@@ -35,7 +35,7 @@ def test_a_table_is_taken_over_once(tmp_path: Path) -> None:
     assert second.added == second.changed == []
     assert len(second.there) == 1
     assert (folder / "people.csv").read_bytes() == before + (
-        "new@post.example,Nora Ný,shows,2026-10-04,show sheet,sheet QDF26-2; 7,\r\n".encode()
+        "new@post.example,Nora Ný,shows,2026-10-04,show sheet,sheet QDF26-2 row 7,\r\n".encode()
     )
 
 

@@ -24,6 +24,9 @@ from sitegen.studio.whole import Studio
 _KIND = "shows/*.yaml"
 _MOST_TICKS = 100
 _SIZES = (("", "as your settings say"), ("a4", "A4"), ("letter", "Letter"))
+_FORMS = (
+    ("portrait", "a list, upright"), ("landscape", "a list, wide"), ("cards", "cards to cut, one name each")
+)  # fmt: skip
 _PAPER = {"label": "Paper size", "help": "", "choices": _SIZES}
 
 
@@ -38,8 +41,9 @@ def show_named(studio: Studio, values: Values) -> Show:
 def _sheet(studio: Studio, values: Values) -> Own:
     shows = tuple((one.slug, one.name) for one in reversed(studio.shows))
     chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", "the next to come"), *shows)}
-    rows = "Each has 14 to 18 rows; the rows count on from page to page."
-    return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}}
+    rows = "Up to 18 rows each, or 6 cards; they count on from page to page."
+    form = {"label": "Laid out as", "choices": _FORMS, "help": ""}
+    return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}, "form": form}
 
 
 def _cards(studio: Studio, values: Values) -> Own:
