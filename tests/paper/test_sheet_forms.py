@@ -95,7 +95,7 @@ def test_codes_of_cards_survive_a_bad_photograph(theme: ThemeFiles, paper: str) 
 @PAPER
 def test_long_sentences_make_cards_larger_and_never_run_over(theme: ThemeFiles, paper: str) -> None:
     """Four to a page, all words there, none below 7.5 points; what can't fit is refused with a sentence."""
-    said = {
+    said: dict[str, Any] = {
         "studio": "The Extraordinarily Long-Named Studio of Marginal Persons Wood",
         "consent": "Write to me about things! " * 23, "privacy_note": "Kept on one laptop, nowhere else. " * 11,
     }  # fmt: skip
