@@ -28,6 +28,7 @@ _PLACES = {
     "people": ("/people", "people"),
     "piece": ("/pieces", "the pieces"),
     "sheet": ("/do/papers.sheet", "print the sheet"),
+    "week": ("/weeks", "the coming weeks"),
     "slots": ("/rounds", "the page on slots"),
     "books": ("/money", "the books"),
     "money": ("/money", "the books"),

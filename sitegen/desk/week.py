@@ -104,6 +104,21 @@ class Week:
     marks: tuple[Mark, ...]
 
     @property
+    def days(self) -> list[tuple[date, str]]:
+        """The seven days of it, each with the names of what stands on it and keeps her from the bench."""
+        week = [self.last - _DAY * n for n in range(6, -1, -1)]
+        kinds = (MarkKind.AWAY, MarkKind.SHOW, MarkKind.PROMISED)
+        return [
+            (
+                day,
+                " ".join(
+                    one.kind for one in self.marks if one.kind in kinds and one.first <= day <= one.last
+                ),
+            )
+            for day in week
+        ]
+
+    @property
     def planned(self) -> Decimal:
         """Bench hours that are planned: the sum of `work`."""
         return total(one.hours for one in self.work)
@@ -156,7 +171,12 @@ class WeekPlan:
         for week in self.weeks:
             lines += [self.name_of(week), *(f"  {line}" for line in _of_week(week, self.day)), ""]
         lines += self.lost.lines(self.day) if self.lost else []
-        return [*lines, *(["", *self.orders.table(), *in_two_orders(self.orders)] if self.orders else [])]
+        return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
+
+    @property
+    def which_order(self) -> list[str]:
+        """Say which order of work is better for whom, where there are two."""
+        return in_two_orders(self.orders) if self.orders else []
 
     @property
     def basis(self) -> str:

@@ -9,7 +9,8 @@ from pathlib import Path
 from urllib.parse import quote
 
 from sitegen.desk.find import read_day
-from sitegen.desk.week import MOST_WEEKS, USUAL_WEEKS, Mark, MarkKind, Week, WeekPlan
+from sitegen.desk.week import MOST_WEEKS, USUAL_WEEKS, Mark, MarkKind, Week
+from sitegen.desk.week import WeekPlan as WeekPlan  # noqa: PLC0414 (the desk shows one)
 from sitegen.desk.week import week as plan_of
 from sitegen.jobs.papers import lay
 from sitegen.jobs.reading import BOOKS, once, sit

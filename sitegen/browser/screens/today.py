@@ -9,9 +9,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed
-from sitegen.browser.desk import at, page
+from sitegen.browser.desk import at, page, tongue_of
+from sitegen.browser.forms import Own, asks_of, wish_from
 from sitegen.jobs import clock
 from sitegen.jobs import today as jobs
+from sitegen.jobs import weeks as week_jobs
+from sitegen.jobs.weeks import WeekPlan, WeekWish
+from sitegen.studio.fault import Fault
 
 # Where what an errand is about lies on the desk.
 _PLACES = {
@@ -66,4 +70,38 @@ def today(request: Request) -> Response:
     )
 
 
-ROUTES = [Route("/", today)]
+def weeks(request: Request) -> Response:
+    """Show the coming weeks, what slips when a day is lost, and both orders of work."""
+    desk = at(request)
+    tongue, plan, fault = tongue_of(desk.read()), None, ""
+    try:
+        plan = _plan(request)
+    except Fault as wrong:
+        fault = str(wrong)
+    own: Own = {
+        "lost": {"label": "Lost from", "kind": "day", "help": ""},
+        "days": {"label": "How many days", "help": ""},
+    }
+    asks = [one.filled(request.query_params.get(one.name, one.value)) for one in asks_of(WeekWish, own)]
+    return page(
+        request, "weeks.html", 422 if fault else 200, screen="today", plan=plan, fault=fault, tongue=tongue,
+        asks=[one for one in asks if one.name in own],
+    )  # fmt: skip
+
+
+def _plan(request: Request) -> WeekPlan:
+    desk, asked = at(request), request.query_params
+    values = {name: asked.get(name, "") for name in ("weeks", "lost", "days")}
+    found: WeekPlan = week_jobs.week(desk.folder, wish_from(WeekWish, values), desk.today)
+    return found
+
+
+def calendar(request: Request) -> Response:
+    """Hand out the weeks for her own calendar (RFC 5545)."""
+    desk = at(request)
+    kept = {"content-disposition": 'attachment; filename="week.ics"'}
+    written = week_jobs.calendar_of(desk.folder, _plan(request), desk.today)
+    return Response(written, media_type="text/calendar", headers=kept)
+
+
+ROUTES = [Route("/", today), Route("/weeks", weeks), Route("/weeks/week.ics", calendar)]
