@@ -6,6 +6,7 @@ a miss, never an error.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -82,4 +83,5 @@ class Memory:
         """Write the memory down if it differs from what lies there."""
         if self.file is None or self.kept == self.known:
             return
-        write_note(self.file, {"code": code_stamp(), "digits": self.digits, "files": self.kept})
+        with suppress(OSError):  # a disk that is full can be read; the next reading only takes longer
+            write_note(self.file, {"code": code_stamp(), "digits": self.digits, "files": self.kept})

@@ -14,6 +14,8 @@ from sitegen.jobs.pen import named
 from sitegen.letters.personal import make_token
 from sitegen.studio.fault import Fault
 from tests import makers
+from tests.browser.conftest import Got, Visitor, opened
+from tests.browser.test_pieces import with_files
 from tests.cli.runner import TODAY, on
 from tests.letters.studio import SECRET
 from tests.letters.test_replies import IDENT, mail, our_headers, report
@@ -178,8 +180,29 @@ EDITS: dict[str, Callable[[Path], object]] = {
     "note_hours": lambda folder: edits.note_hours(folder, edits.NotePieceHours(slug="ferry-ghost", step="sewing", hours="2"), None),
 }  # fmt: skip
 # A photo is taken off the list before its file goes: stopped between, only `undo` leads back.
+_NOT_ONCE_THERE = {"a photo", "money for an order"}
 _NOT_ONCE = {"add_photos", "take_photo_out", "note_hours"}
 WISHES |= {f"edit {name}": Wish(("edits", name), kind="edit", once=name not in _NOT_ONCE) for name in EDITS}
+
+
+def _photo_brought(desk: Visitor, _: Got) -> Got:
+    photo = (desk.desk.folder / "pieces" / "heron" / "front.jpg").read_bytes()
+    action = "/pieces/ferry-ghost/photos"
+    return with_files(desk, action, {"mark": desk.desk.mark}, [("side.jpg", photo)])
+
+
+_SHEET, _ROW = "/people/sheets/QDF26-1", {"name-1": "Zoe", "address-1": "zoe@mail.example"}
+# What is done at the desk, and on which page: by way of the guard, the form and its server.
+DESK: dict[str, tuple[str, Callable[[Visitor, Got], Got]]] = {
+    "a piece's facts": ("/pieces/ferry-ghost", lambda desk, page: desk.do(page, "/sheet/piece", title="The Other Ghost")),
+    "a photo": ("/pieces/ferry-ghost", _photo_brought),
+    "a sheet's row": (_SHEET, lambda desk, page: desk.do(page, _SHEET, **_ROW)),
+    "money for an order": ("/orders/A-1", lambda desk, page: desk.do(page, "/do/orders.pay", amount="10")),
+}  # fmt: skip
+WISHES |= {
+    f"desk {name}": Wish(("desk", name), change=_show_gone_by, kind="desk", once=name not in _NOT_ONCE_THERE)
+    for name in DESK
+}
 
 
 def base(folder: Path) -> Path:
@@ -209,6 +232,12 @@ def base(folder: Path) -> Path:
 
 def said(folder: Path, words: tuple[str, ...]) -> tuple[int, str]:
     """Run a command of the list to its end, or a job that no command asks for."""
+    if words[0] == "desk":
+        with opened(folder, TODAY) as visitor:
+            page, does = DESK[words[1]]
+            looked = visitor.get(page)
+            got = does(visitor, looked) if looked.status == 200 else looked
+        return int(got.status != 303), got.text
     if words[0] == "edits":
         named(" ".join(words))
         try:

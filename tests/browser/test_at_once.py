@@ -70,3 +70,11 @@ def test_what_is_kept_between_pages_is_few(visitor: Visitor, studio: Path) -> No
     assert len(desk.trials) <= 8
     assert "pieces/p199/index.html" in desk.trials
     assert len(desk.spoken) <= 60
+
+
+def test_a_full_disk_can_be_looked_at(visitor: Visitor, studio: Path) -> None:
+    """What is only remembered of a reading can't be written; that is no reason to show nothing."""
+    (studio / "out" / ".reading.json" / "in its place").mkdir(parents=True)
+
+    for path in ("/", "/pieces/ferry-ghost", "/orders/A-1", "/people", "/money"):
+        assert visitor.get(path).status == 200, path

@@ -1,10 +1,11 @@
-"""The whole desk killed, or closed, while a letter goes out: nobody gets two, nobody is lost, doubt is named."""
+"""The whole desk killed, or closed, in mid-deed: nobody gets two letters, nothing is half, doubt is named."""
 
 from __future__ import annotations
 
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 import threading
@@ -19,6 +20,8 @@ import pytest
 from sitegen.browser.desk import Workplace
 from tests.browser.conftest import TODAY, Visitor
 from tests.browser.test_letters import Counting, made, post, recipients, with_crowd
+from tests.browser.test_pieces import with_files
+from tests.cli.runner import contents
 from tests.letters.office import serving
 
 pytestmark = [
@@ -127,3 +130,32 @@ def test_closed_while_a_letter_goes_out(studio: Path, how: signal.Signals) -> No
     assert len(taken) == 13
     assert "All 13 have it." in after
     assert "in doubt" not in after.casefold()
+
+
+def test_killed_with_half_a_photo_brought(studio: Path) -> None:
+    """What had come is gone, the piece is as it was; the next desk takes the photo and keeps nothing beside it."""
+    piece = studio / "pieces" / "ferry-ghost"
+    before, photo = contents(piece), contents(piece)["front.jpg"]
+    with a_desk(studio) as (process, visitor):
+        head, tail = b'--x\r\nContent-Disposition: form-data; name="', b"\r\n--x--\r\n"
+        body = head + b'mark"\r\n\r\n' + visitor.desk.mark.encode() + b"\r\n"
+        body += head + b'photos"; filename="side.jpg"\r\n\r\n' + photo
+        with socket.create_connection(("127.0.0.1", int(visitor.host.partition(":")[2]))) as door:
+            door.sendall(
+                f"POST /pieces/ferry-ghost/photos HTTP/1.1\r\nHost: {visitor.host}\r\nCookie: {visitor.cookie}\r\n"
+                f"Origin: {visitor.address}\r\nContent-Type: multipart/form-data; boundary=x\r\n"
+                f"Content-Length: {len(body) + len(tail)}\r\n\r\n".encode()
+                + body
+            )
+            assert visitor.get("/pieces/ferry-ghost").status == 200  # so it has come in, and is waited for
+            process.kill()
+            process.wait(60)
+    assert contents(piece) == before
+
+    with a_desk(studio) as (_, visitor):
+        got = with_files(
+            visitor, "/pieces/ferry-ghost/photos", {"mark": visitor.desk.mark}, [("side.jpg", photo)]
+        )
+        assert "side.jpg" in visitor.after(got).words
+        assert contents(piece)["side.jpg"] == photo
+        assert contents(studio / "out" / ".incoming") == {}
