@@ -69,7 +69,7 @@ TRIALS = ".in"
 def try_theme(folder: Path, today: str | None, name: str) -> Path:
     """Compile the site as another theme would show it, beside the one that stands; return its folder.
 
-    Raises Fault, also where the accent or an option doesn't go with that theme.
+    Raises Fault.
     """
     out = folder / "out"
     trial = out / TRIALS / name
@@ -80,7 +80,8 @@ def try_theme(folder: Path, today: str | None, name: str) -> Path:
             site.recover(trial)
         sitting = sit(folder, today)
         studio = sitting.studio
-        settings = studio.settings.model_copy(update={"theme": name})
+        # Accent and options were chosen for the theme that stands; another is seen as it comes.
+        settings = studio.settings.model_copy(update={"theme": name, "accent": None, "theme_options": {}})
         front = front_of_house(dataclasses.replace(studio, settings=settings), sitting.moment)
         _, sets = harvested(studio, front, out, None)
         site.build(front, sets, theme, trial, icons=_icons(front, out))

@@ -30,7 +30,9 @@ STYLE = "style.css"
 HEADERS = "headers.txt"
 
 # First folder names that the site itself uses; a page of the artist's can't take them.
-TAKEN = frozenset({"gallery", "pieces", "pictures", "commissions", "shows", "letters", "404", "index"})
+TAKEN = frozenset(
+    {"gallery", "pieces", "pictures", "fonts", "commissions", "shows", "letters", "404", "index"}
+)
 
 
 # Paths of pages and pictures, by slug, name or number; a picture's is on its piece's shelf.

@@ -206,7 +206,9 @@ def moved(house: House) -> Iterator[tuple[str, bytes]]:
 
 
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
-_MANY = 120
+_MANY = 60
+# A wall of more is hung closer.
+_ROOMY = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +238,13 @@ class Wall:
     hung: tuple[Exhibit, ...]
     older: int = 0
     """How many more belong here but hang in the rooms by year only."""
+    gone: bool = False
+    """Whether nothing on it can be had any more."""
+
+    @property
+    def close(self) -> bool:
+        """Whether the pieces hang close: many of them, or looked at for what was."""
+        return self.gone or len(self.hung) > _ROOMY
 
     @property
     def count(self) -> int:
@@ -268,6 +277,8 @@ def _doors(house: House, *, counted: bool) -> Doors:
     def count(hung: Sized) -> int | None:
         return len(hung) if counted else None
 
+    if len(house.exhibits) < 2:
+        return Doors((), (), ())  # nothing to choose from
     # What is available changes with every sale, and is counted over its wall.
     return Doors(
         main=(
@@ -298,7 +309,9 @@ def _newest(heading: str, belonging: tuple[Exhibit, ...]) -> Wall:
     """Hang the newest; what a room by year has anyway may be left out, so that the page stays light."""
     dated = [one for one in belonging if one.piece.year]
     older = {one.piece.slug for one in dated[_MANY:]}
-    return Wall(heading, tuple(one for one in belonging if one.piece.slug not in older), len(older))
+    return Wall(
+        heading, tuple(one for one in belonging if one.piece.slug not in older), len(older), gone=True
+    )
 
 
 def _available(house: House, doors: Doors) -> Leaf:

@@ -163,6 +163,10 @@ _ICONS = {
 }
 
 
+# Fonts are asked for without credentials, also from the own host, and so must what fetches them early.
+_FIRST = Markup('<link rel="preload" href="{}" as="font" type="font/woff2" crossorigin>')
+
+
 def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
     """Return the tags of a page's head, one a line."""
     facts = told(house, leaf)
@@ -171,6 +175,7 @@ def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
         Markup('<meta name="viewport" content="width=device-width, initial-scale=1">'),
         Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(page_policy(leaf, facts)),
         Markup("<title>{}</title>").format(full_title(house, leaf)),
+        *(_FIRST.format(point(path)) for path in house.theme.first_fonts),
         Markup('<link rel="stylesheet" href="{}">').format(point(addresses.STYLE)),
         *_about(leaf),
         *(_public(house, leaf, point) if leaf.listed else [Markup('<meta name="robots" content="noindex">')]),
@@ -239,7 +244,8 @@ def _preview(house: House, leaf: Leaf, address: str) -> list[Markup]:
 # some browsers; a page from the web can't reach files by it. `connect-src` lets auditing tools that work
 # inside the page read robots.txt.
 _SHARED = (
-    "default-src 'none'; img-src 'self' file:; style-src 'self' file:; connect-src 'self'; base-uri 'none'"
+    "default-src 'none'; img-src 'self' file:; style-src 'self' file:; font-src 'self' file:; "
+    "connect-src 'self'; base-uri 'none'"
 )
 
 

@@ -26,7 +26,7 @@ from sitegen.site.house import House
 from sitegen.site.own import commissions, home, kept_terms, letters, lost, own_pages, shows
 from sitegen.site.setting import Press, set_leaf, shared
 from sitegen.site.shown import Exhibit, ratio_styles
-from sitegen.site.theme import TEMPLATES
+from sitegen.site.theme import FONTS, TEMPLATES, fonts_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import RoundState
 from sitegen.voice.calendar import calendar, round_events, show_events
@@ -35,7 +35,7 @@ from sitegen.voice.theme_files import ThemeFiles
 _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
     home, gallery, pieces, commissions, shows, letters, own_pages, kept_terms, lost,
 )  # fmt: skip
-_STYLE_SOURCE = "style.css"
+_STYLE_SOURCES = "faces.css", "style.css"
 _STATIC = f"{TEMPLATES}/static"
 
 
@@ -51,6 +51,7 @@ def content(house: House, press: Press, icons: Iterable[tuple[str, bytes]] = ())
         **dict(calendars(house)),
         **dict(moved(house)),
         **{name: file.read_bytes() for name, file in house.theme.files.all_below(_STATIC).items()},
+        **_fonts(house),
         **dict(icons),
     }
     sheets = _sheets(house, press.lay_out(shared(house)), known, leaves)
@@ -78,12 +79,23 @@ def _shelf(one: Exhibit) -> Shelf:
 
 
 def _style(house: House) -> bytes:
-    file = house.theme.files.file(f"{TEMPLATES}/{_STYLE_SOURCE}")
+    found = [house.theme.files.find(f"{TEMPLATES}/{name}") for name in _STYLE_SOURCES]
+    rules = "".join(_rules(house, file) for file in found if file)
+    for name, path in house.theme.fonts.items():
+        rules = rules.replace(f'"{name}"', f'"{path}"')
+    return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
+
+
+def _rules(house: House, file: Path) -> str:
     try:
-        rules = file.read_text("utf-8")
+        return file.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise Fault(f"{house.theme.files.shown(file)}: the theme's style can't be read") from error
-    return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
+
+
+def _fonts(house: House) -> dict[str, bytes]:
+    files, paths = fonts_of(house.theme.files), house.theme.fonts
+    return {paths[f"{FONTS}/{name}"]: file.read_bytes() for name, file in files.items()}
 
 
 def calendars(house: House) -> Iterator[tuple[str, bytes]]:
@@ -98,7 +110,7 @@ def calendars(house: House) -> Iterator[tuple[str, bytes]]:
 
 
 _LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
-_NOT_TEMPLATES = ("style.css", "static")
+_NOT_TEMPLATES = (*_STYLE_SOURCES, FONTS, "static")
 
 
 def common_key(house: House) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import colorsys
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -23,6 +24,8 @@ _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 
 # Folder of the page templates below a theme's.
 TEMPLATES = "site"
+# Folder of the fonts, below the templates' and on the site.
+FONTS = "fonts"
 
 
 class ChoiceFault(Fault):
@@ -48,6 +51,10 @@ class Theme:
     accent_dark: str
     options: Mapping[str, str]
     """The theme's own options, as text."""
+    fonts: Mapping[str, str]
+    """Where each font lies on the site, by its path in the style: the name holds a hash of its bytes."""
+    first_fonts: tuple[str, ...]
+    """Where those lie that the top of every page is set in; they are fetched before the style is read."""
 
     def colours(self) -> str:
         """Return the accent as custom properties for both faces."""
@@ -67,6 +74,7 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     tree = _load(files)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
+    fonts = {f"{FONTS}/{name}": _hashed(file) for name, file in fonts_of(files).items()}
     _check(chosen, light, None if accent else shown)
     return Theme(
         files=files,
@@ -76,7 +84,19 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
         accent_light=chosen.lower(),
         accent_dark=readable(chosen.lower(), dark, _AT_NIGHT),
         options=_options(tree, wishes or {}, shown),
+        fonts=fonts,
+        first_fonts=tuple(fonts[name] for name in str(tree.get("first_fonts", "")).split() if name in fonts),
     )
+
+
+def fonts_of(files: ThemeFiles) -> Mapping[str, Path]:
+    """Return a theme's fonts by name."""
+    below = files.all_below(f"{TEMPLATES}/{FONTS}")
+    return {name: file for name, file in below.items() if file.suffix == ".woff2"}
+
+
+def _hashed(file: Path) -> str:
+    return f"{FONTS}/{file.stem}-{hashlib.sha256(file.read_bytes()).hexdigest()[:10]}{file.suffix}"
 
 
 def _load(files: ThemeFiles) -> Mapping[str, object]:

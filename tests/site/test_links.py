@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -92,8 +93,11 @@ def test_nothing_is_asked_of_another_host(tmp_path: Path, name: str) -> None:
         policy = page.xpath("//meta[@http-equiv='Content-Security-Policy']/@content")[0]
         assert policy.startswith("default-src 'none';")
         assert "unsafe" not in policy
-    assert "url(" not in (site / "style.css").read_text("utf-8")
-    assert "@import" not in (site / "style.css").read_text("utf-8")
+    rules = (site / "style.css").read_text("utf-8")
+    fonts = set(re.findall(r'url\("(fonts/[a-z-]+-[0-9a-f]{10}\.woff2)"\)', rules))
+    assert rules.count("url(") == len(fonts) > 8
+    assert fonts == {f"fonts/{one.name}" for one in (site / "fonts").iterdir()}
+    assert "@import" not in rules
 
 
 @pytest.mark.parametrize("name", THEMES)
