@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -15,10 +18,17 @@ from starlette.routing import Route
 
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
+from sitegen.browser.preview import preview_of
 from sitegen.browser.serving import served
+from sitegen.jobs.preview import Preview
+from tests import makers
 from tests.bench import catalogue
+from tests.bench.build_speed import CORES, timed
+from tests.bench.pictures_floor import bare
 from tests.browser import walk
 from tests.browser.conftest import TODAY, Got, Visitor, opened
+from tests.browser.test_pieces import with_files
+from tests.pictures.material import encoded, scene
 
 pytestmark = pytest.mark.bench
 
@@ -100,3 +110,76 @@ def test_every_page_of_a_large_studio(at_large: Visitor, monkeypatch: pytest.Mon
         print(f"{warm:7.1f} ms, first {first:7.1f} ms, {status} {path}")
     slow = [(path, round(warm)) for warm, _, _, path in found if warm > max(MOST, FLOORS * floor)]
     assert not slow
+
+
+def resident() -> int:
+    """Return the bytes of memory that this process holds."""
+    line = next(one for one in Path("/proc/self/status").read_text().splitlines() if "VmRSS" in one)
+    return 1024 * int(line.split()[1])
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems tell it in other words")
+def test_memory_after_thousands_of_requests(tmp_path: Path) -> None:
+    """Pages, what they say, pages as they would be, small pictures: all that's kept is kept in bounds."""
+    folder = makers.studio(tmp_path / "studio")
+    with opened(folder) as visitor:
+        pages = [*dict.fromkeys(walk.addresses(app_for(Workplace(folder, TODAY)), "GET"))]
+        fields = visitor.filled("/orders/A-1", "/do/orders.hours", step="sewing", hours="0.1")
+
+        def asked(turns: int) -> int:
+            for turn in range(turns):
+                well(visitor.get(f"{pages[turn % len(pages)]}?find=word-{turn}&said={turn}"))
+                if turn % 20 == 0:
+                    well(visitor.send("/do/orders.hours", fields | {"hours": f"{turn % 9 + 1}.5"}))
+            return resident()
+
+        first = asked(1000)
+        held = [asked(1000), asked(1000)]
+
+    print(f"\n{first / 1e6:.1f} MB after 1,000 requests, then {held[0] / 1e6:.1f} and {held[1] / 1e6:.1f} MB")
+    assert held[1] - held[0] < 4_000_000
+
+
+def pictures_alone(album: list[Path]) -> None:
+    with ThreadPoolExecutor(CORES) as crew:
+        assert all(crew.map(bare, album))
+
+
+# What four photos may cost beside their pictures: 1.5 s where the pictures alone take 2 s.
+BESIDE = 0.75
+
+
+def test_photos_brought_are_seen_in_the_preview(tmp_path: Path) -> None:
+    """Four photos of 12 megapixels: sent, taken in, built, and all four on the page that the preview shows."""
+    taken = encoded(scene(3000, 4000), "JPEG", quality=92)
+    album = [tmp_path / f"{number}.jpg" for number in range(4)]
+    found: list[tuple[float, float]] = []
+    for turn in range(3):
+        if turn == 2 and min(took / floor for took, floor in found) <= 1 + BESIDE:
+            break
+        for number, photo in enumerate(album):  # other bytes each time: nothing is ready made
+            photo.write_bytes(taken + bytes([turn, number]))
+        showing = Preview(makers.studio(tmp_path / f"studio-{turn}"), lambda _: None, today=TODAY)
+        floor = timed(lambda: pictures_alone(album))
+        with opened(showing.folder) as visitor, served(preview_of(showing)) as address:
+            showing.build()
+            watching = threading.Thread(target=showing.watch)
+            watching.start()
+            preview = Visitor(address, visitor.desk)
+            found.append((timed(lambda: _brought(visitor, preview, album)), floor))  # noqa: B023 (called at once)
+            showing.stopped.set()
+            watching.join()
+
+    took, floor = min(found, key=lambda one: one[0] / one[1])
+    print(f"\nfour photos of 12 MP seen after {took:.2f} s, their pictures alone {floor:.2f} s")
+    assert took <= floor * (1 + BESIDE)
+
+
+def _brought(visitor: Visitor, preview: Visitor, album: list[Path]) -> None:
+    files = [(photo.name, photo.read_bytes()) for photo in album]
+    fields = visitor.filled(
+        "/pieces/new", "/pieces/new/photos", title="The Night Porter", alts="One.\nTwo.\nThree.\nFour."
+    )
+    assert with_files(visitor, "/pieces/new/photos", fields, files).status == 303
+    while preview.get("/pieces/the-night-porter/").text.count("<picture") < len(album):
+        threading.Event().wait(0.02)
