@@ -77,6 +77,26 @@ private:
     - {what: table fee, cost: 137}
 """
 
+CLASS = """\
+name: Heads in Two Days
+kind: class
+venue: The studio
+address: 1 Example Lane, Sampletown
+from: 2027-03-06
+to: 2027-03-07
+hours: 10:00-17:00
+places: 6
+fee: 263
+includes: clay, eyes and soup
+about: Six people, six heads.
+private:
+  hours: 22.75
+  costs:
+    - {what: clay by the sack, cost: 84.19}
+  sales:
+    - {what: four places, price: 1052.21}
+"""
+
 PEOPLE = (
     "email,name,interests,joined,consent,evidence,left\r\n"
     'ana@mail.example,"Ana Å, the elder",commissions; new pieces,2026-02-01,web,form on the site,\r\n'

@@ -87,8 +87,9 @@ def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
             for cost in show.private.costs:
                 what = f"{show.name}: {cost.what}"
                 yield row_of(
-                    show.first_day, RowKind.SHOW_COST, -cost.cost, stream="shows", what=what, show=show.name
-                )
+                    show.first_day, RowKind.SHOW_COST, -cost.cost,
+                    stream=show.kind.stream, what=what, show=show.name,
+                )  # fmt: skip
     if overhead := (rates.overhead or NOTHING) * rates.months:
         yield row_of(end, RowKind.OVERHEAD, -overhead, what=f"{rates.months} months")
     for one in studio.settings.private.expenses:

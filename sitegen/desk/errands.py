@@ -44,7 +44,7 @@ class Target(NamedTuple):
     """What an errand is about; a face turns it into a command or a link."""
 
     kind: str
-    """order, round, show, letter, piece, people, site, backup, terms, books, files, studio or pieces."""
+    """order, round, show, class, letter, piece, people, site, backup, terms, books, files, studio, pieces."""
     name: str = ""
     """Code, name, slug or ident; empty where there's but one."""
 

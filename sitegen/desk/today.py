@@ -24,6 +24,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
+from sitegen.studio.show import Attendance, ShowKind
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
@@ -168,14 +169,18 @@ def _written(letters: Sequence[LetterMade]) -> frozenset[tuple[str, str]]:
 def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
     written = _written(beside.letters)
     for show in studio.shows:
-        days, target = (show.first_day - day).days, Target("show", show.slug)
+        days, target = (show.first_day - day).days, Target(show.kind, show.slug)
+        if show.attendance is Attendance.CANCELLED:
+            continue
         when = f"begins {words.at_day(show.first_day, day)}" if days >= 0 else "is on"
-        if 0 <= days <= INVITATION_DAYS and ("show", show.slug) not in written:
+        invited = show.attendance is Attendance.FULL or target in written
+        if 0 <= days <= INVITATION_DAYS and not invited:
             yield Errand(
                 ErrandKind.INVITATION, f"{show.name} {when}, and nobody is invited yet.", show.first_day,
                 "Write the invitation, look at it, and post it.", target,
             )  # fmt: skip
-        if days <= SHEET_DAYS and show.ends >= day and show.slug not in beside.sheets:
+        met = show.kind is ShowKind.SHOW and show.ends >= day
+        if days <= SHEET_DAYS and met and show.slug not in beside.sheets:
             yield Errand(
                 ErrandKind.SHEET, f"{show.name} {when}, and its sign-up sheet isn't printed: whom you meet "
                 "there you can't write to.", max(show.first_day, day), "Print the sheet.", target,
@@ -216,7 +221,7 @@ def _days_of(studio: Studio) -> Mapping[tuple[str, str], Sequence[date]]:
         ("round", one.slug): [turn.date() for turn in (one.opens, one.closes) if turn is not None]
         for one in studio.commissions.rounds
     }
-    return rounds | {("show", one.slug): [one.first_day] for one in studio.shows}
+    return rounds | {(one.kind, one.slug): [one.first_day] for one in studio.shows}
 
 
 def _of_people(studio: Studio, day: date) -> Iterator[Errand]:

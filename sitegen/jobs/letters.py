@@ -17,11 +17,13 @@ from sitegen.letters import (
     Announcement,
     Hanging,
     HeadStart,
+    Notice,
     Room,
     Showing,
     Wanted,
     announce_commissions,
     announce_head_start,
+    announce_notice,
     announce_pieces,
     announce_show,
     find_round,
@@ -35,10 +37,12 @@ from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.commission import Round
+from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.in_time import early_people
-from sitegen.studio.person import address_key
+from sitegen.studio.person import Interest, address_key
 from sitegen.studio.public import FrontOfHouse, PublicRound
+from sitegen.studio.show import ShowKind
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, WishFault, ask, wish
@@ -184,9 +188,48 @@ class AnnounceShow(LetterWish):
 @writes
 def show(folder: Path, wish: AnnounceShow, today: str | None) -> Letters:
     """Write the letter for a coming show."""
+    return _invite(folder, wish, today, ShowKind.SHOW)
+
+
+@wish
+class AnnounceClass(AnnounceShow):
+    """A class is coming."""
+
+    slug: str = ask(word=True, like="CLASS")
+
+
+@writes
+def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Letters:
+    """Write the letter for a coming class."""
+    return _invite(folder, wish, today, ShowKind.CLASS)
+
+
+def _invite(folder: Path, wish: AnnounceShow, today: str | None, kind: ShowKind) -> Letters:
     desk = desk_of(folder, today, wish.name)
+    found = desk.front.show(wish.slug)
+    if found is not None and found.kind is not kind:
+        other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
+        raise Fault(f"'{found.name}' is a {found.kind}; {other}")
     people, hanging = desk.studio.people, _hanging(desk, wish)
     return _written(desk, announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
+
+
+@wish
+class AnnounceNotice(LetterWish):
+    """Something in her own words."""
+
+    subject: str = ask("Its subject line.")
+    about: str = ask("It goes to those who asked to hear of that.", choices=tuple(map(str, Interest)))
+    slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
+
+
+@writes
+def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Letters:
+    """Write a letter in the artist's own words."""
+    desk = desk_of(folder, today, wish.name)
+    wanted = Wanted(wish.slugs, hanging=_hanging(desk, wish, always=bool(wish.slugs)))
+    own = Notice(wish.subject, Interest(wish.about), wish.words)
+    return _written(desk, announce_notice(desk.front, desk.studio.people, desk.room, own, wanted))
 
 
 @wish

@@ -30,7 +30,7 @@ from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece
 from sitegen.studio.public import FrontOfHouse
-from sitegen.studio.show import Show
+from sitegen.studio.show import Attendance, Show, ShowKind
 from sitegen.studio.wish import ask, wish
 
 __all__ = [
@@ -156,10 +156,19 @@ class Subjects:
     rounds: tuple[Round, ...]
     """Open or coming."""
     shows: tuple[Show, ...]
+    """Shows and classes to come that people can still come to."""
     pieces: tuple[Piece, ...]
     """Available, the latest first."""
     untold: tuple[Piece, ...]
     """Of those, the ones that no letter has told of."""
+
+    def named(self, about: str) -> tuple[tuple[str, str], ...] | None:
+        """Return address and name of all that a kind of letter could be about; None where it's about none."""
+        if about in set(ShowKind):
+            return tuple((one.slug, one.name) for one in self.shows if one.kind == about)
+        known = {"round": [(one.slug, one.name) for one in self.rounds],
+                 "piece": [(one.slug, one.title) for one in self.pieces]}  # fmt: skip
+        return tuple(known[about]) if about in known else None
 
 
 def subjects(folder: Path, today: str | None) -> Subjects:
@@ -172,7 +181,7 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     )[::-1]
     return Subjects(
         tuple(one for one in studio.commissions.rounds if not one.closed_at or moment < one.closed_at),
-        tuple(one for one in studio.shows if one.ends >= moment.date()),
+        tuple(one for one in studio.shows if one.ends >= moment.date() and one.attendance is Attendance.OPEN),
         tuple(pieces),
         tuple(one for one in pieces if f"piece {one.slug}" not in told),
     )

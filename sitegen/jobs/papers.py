@@ -206,7 +206,7 @@ def _show(front: FrontOfHouse, name: str | None) -> PublicShow:
 
 
 def _next_show(shows: tuple[PublicShow, ...], today: date) -> PublicShow:
-    coming = [one for one in shows if one.last_day >= today]
+    coming = [one for one in shows if one.last_day >= today and not (one.is_class or one.cancelled)]
     if not coming:
         raise StudioFault("no show is coming; add one as shows/NAME.yaml, or name a past one")
     return coming[0]

@@ -7,6 +7,7 @@ from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matte
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
 from sitegen.letters.inbox import messages_in
 from sitegen.letters.note import Hanging, Showing, shows_pieces
+from sitegen.letters.notice import Notice, announce_notice
 from sitegen.letters.office import SmtpOffice, Submission, submission_from
 from sitegen.letters.personal import make_token, who
 from sitegen.letters.pieces import Wanted, announce_pieces, announce_show
@@ -29,10 +30,11 @@ from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement", "Asking", "ClientLetter", "Draft", "Due", "Hanging", "HeadStart", "Letter",
-    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "OpenDraft", "Posting",
-    "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice", "Submission", "WallClock",
-    "Wanted", "announce_commissions", "announce_head_start", "announce_pieces", "announce_show",
-    "drafts_in", "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
+    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice", "OpenDraft",
+    "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice", "Submission",
+    "WallClock", "Wanted", "announce_commissions", "announce_head_start", "announce_notice",
+    "announce_pieces", "announce_show", "drafts_in",
+    "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
     "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",
     "shows_pieces", "state_of", "stem_of", "still_allowed", "submission_from", "who", "who_may",
     "write_mbox", "write_to_client",

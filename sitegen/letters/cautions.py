@@ -160,10 +160,20 @@ def _show(front: FrontOfHouse, slug: str) -> str:
         return GONE
     if not show.coming:
         return "over"
-    return f"{show.first_day} to {show.last_day}, {show.hours}, {show.venue}, table {show.table}"
+    if not show.open:
+        return str(show.attendance)
+    there = f"table {show.table}"
+    if show.is_class:
+        fee = "none" if show.fee is None else plain(show.fee, front.card.digits)
+        there = f"fee {fee}, {show.places} places, {show.includes}"
+    return f"{show.first_day} to {show.last_day}, {show.hours}, {show.venue}, {there}"
 
 
-_NOW = {"piece": _piece, "round": _round, "early": _early, "show": _show}
+def _notice(front: FrontOfHouse, name: str) -> str:
+    return "her own words"
+
+
+_NOW = {"notice": _notice, "piece": _piece, "round": _round, "early": _early, "show": _show, "class": _show}
 
 
 def refuse_if_untrue(facts: Mapping[str, str], front: FrontOfHouse) -> None:

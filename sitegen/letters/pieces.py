@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sitegen.letters.announce import Announcement, LetterPlan, Room, compose
 from sitegen.letters.message import dates
-from sitegen.letters.note import Hanging, Picture, Want, hang, whole_figure
+from sitegen.letters.note import Hanging, Note, Picture, Want, hang, whole_figure
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.person import Interest, Person
-from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.voice.calendar import show_events
 from sitegen.voice.voice import Voice, open_voice
+
+# Common practice, no source.
+TEACHING = (
+    "A class brings duties of its own: insurance, what you owe if you cancel, care with blades, dust and "
+    "resins, more where minors take part. Check local rules."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +51,21 @@ def announce_pieces(
 
     Raises LetterFault if one is not, or none is left.
     """
-    pieces = _named(front, wanted.slugs) if wanted.slugs else _since(front, wanted.since)
+    voice = open_voice(room.theme, front.card)
+    wanted = wanted if wanted.slugs else replace(wanted, slugs=_since(front, wanted.since))
+    own, items = items_of(front, note, wanted, voice)
+    pieces = [one.piece for one in items]
+    more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
+    plan = LetterPlan(
+        f"pieces-{front.moment.date()}-{pieces[0].slug}{more}", "pieces", Interest.NEW_PIECES,
+        {"items": items}, own, promises=tuple(f"piece {piece.slug}" for piece in pieces),
+    )  # fmt: skip
+    return compose(front, people, plan, room, voice)
+
+
+def items_of(front: FrontOfHouse, note: str, wanted: Wanted, voice: Voice) -> tuple[Note, list[Item]]:
+    """Lay out a note and the pieces named, each of which must be available. Raises LetterFault."""
+    pieces = _named(front, wanted.slugs)
     if gone := [f"{piece.slug} is {piece.status}" for piece in pieces if not piece.offered]:
         raise LetterFault(
             f"only what is available can be offered: {', '.join(gone)}. Leave it out, or change "
@@ -53,17 +73,10 @@ def announce_pieces(
         )
     wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
     own = hang(front, note, wanted.hanging, wants)
-    voice = open_voice(room.theme, front.card)
-    items = [
+    return own, [
         Item(piece, _label(voice, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
         for piece, picture in zip(pieces, own.others, strict=True)
     ]
-    more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
-    plan = LetterPlan(
-        f"pieces-{front.moment.date()}-{pieces[0].slug}{more}", "pieces", Interest.NEW_PIECES,
-        {"items": items}, own, promises=tuple(f"piece {piece.slug}" for piece in pieces),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
 
 
 def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:
@@ -74,13 +87,15 @@ def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:
     return [known[slug] for slug in dict.fromkeys(slugs)]
 
 
-def _since(front: FrontOfHouse, day: date | None) -> list[PublicPiece]:
+def _since(front: FrontOfHouse, day: date | None) -> tuple[str, ...]:
     found = [
-        one for one in front.pieces if one.offered and one.finished and (day is None or one.finished >= day)
+        one.slug
+        for one in front.pieces
+        if one.offered and one.finished and (day is None or one.finished >= day)
     ]
     if not found:
         raise LetterFault(f"no piece finished since {day} is available" if day else "no piece is available")
-    return found
+    return tuple(found)
 
 
 def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
@@ -99,16 +114,31 @@ def announce_show(
     note: str = "",
     hanging: Hanging | None = None,
 ) -> Announcement:
-    """Make the letter for one coming show. Raises LetterFault if it's over or unknown."""
+    """Make the letter for one coming show or class, for those who asked to hear of such.
+
+    Raises LetterFault if it's over, cancelled, full or unknown.
+    """
+    show = _open_show(front, slug)
+    voice = open_voice(room.theme, front.card)
+    events = show_events(voice, front.card, show)
+    own = hang(front, note, hanging or Hanging())
+    plan = LetterPlan(
+        f"{show.kind}-{slug}", "show", show.kind.interest, {"show": show}, own,
+        (dates(f"{slug}.ics", events, front.card),), promises=(f"{show.kind} {slug}",),
+        remarks=(TEACHING,) if show.is_class else (),
+    )  # fmt: skip
+    return compose(front, people, plan, room, voice)
+
+
+def _open_show(front: FrontOfHouse, slug: str) -> PublicShow:
     show = front.show(slug)
     if show is None:
         raise LetterFault(no_such("show", slug, (one.slug for one in front.shows)))
-    if not show.coming:
-        raise LetterFault(f"'{show.name}' ended on {show.last_day}; there's nothing to invite to")
-    voice = open_voice(room.theme, front.card)
-    events = show_events(voice, front.card, show)
-    plan = LetterPlan(
-        f"show-{slug}", "show", Interest.SHOWS, {"show": show}, hang(front, note, hanging or Hanging()),
-        (dates(f"{slug}.ics", events, front.card),), promises=(f"show {slug}",),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
+    for wrong, said in (
+        (not show.coming, f"'{show.name}' ended on {show.last_day}; there's nothing to invite to"),
+        (show.cancelled, f"'{show.name}' is cancelled; there's nothing to invite to"),
+        (not show.open, f"'{show.name}' is full; there's nothing to invite to"),
+    ):
+        if wrong:
+            raise LetterFault(said)
+    return show

@@ -113,13 +113,13 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
 
 
 def event(house: House, show: PublicShow) -> Facts:
-    """Describe a show."""
+    """Describe a show or class; an offer of a class only while it takes place."""
     place = _told(
         {"@type": "Place", "name": show.venue or show.name, "address": " ".join(show.address.split())}
     )
     return _told(
         {
-            "@type": "Event",
+            "@type": "EducationEvent" if show.is_class else "Event",
             "@id": house.address(f"{addresses.SHOWS}#{show.slug}"),
             "name": show.name,
             "startDate": show.first_day.isoformat(),
@@ -127,6 +127,24 @@ def event(house: House, show: PublicShow) -> Facts:
             "location": place,
             "description": show.about,
             "url": show.link or house.address(addresses.SHOWS),
+            "eventStatus": "https://schema.org/EventCancelled" if show.cancelled else None,
+            "maximumAttendeeCapacity": show.places,
+            "organizer": _maker(house) if show.is_class else None,
+            "offers": _place(house, show) if show.is_class and not show.cancelled else None,
+        }
+    )
+
+
+def _place(house: House, show: PublicShow) -> Facts:
+    """Describe the offer of a place in a class; its fee only while there is one to be had."""
+    free, card = show.open, house.front.card
+    return _told(
+        {
+            "@type": "Offer",
+            "availability": f"https://schema.org/{'InStock' if free else 'SoldOut'}",
+            "price": None if show.fee is None else plain(show.fee, card.digits),
+            "priceCurrency": None if show.fee is None else card.currency,
+            "url": house.address(addresses.SHOWS),
         }
     )
 

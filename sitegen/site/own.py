@@ -14,6 +14,7 @@ from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
 from sitegen.studio.public import RoundState
 from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.show import ShowKind
 from sitegen.studio.whole import Page
 
 _STRIP = 6
@@ -35,7 +36,10 @@ def home(house: House) -> Iterator[Leaf]:
             "strip": _strip(house),
             "round": front.round,
             "lead": front.lead_time,
-            "show": next((one for one in front.shows if one.coming), None),
+            **{
+                kind: next((one for one in front.shows if one.open and one.kind == kind), None)
+                for kind in ShowKind
+            },
         },
         shot=house.face,
         facts=(Told("website"), Told("person"), *((Told("artwork", newest),) if newest else ())),
@@ -130,12 +134,18 @@ def shows(house: House) -> Iterator[Leaf]:
     """Yield the shows page."""
     front = house.front
     coming = tuple(one for one in front.shows if one.coming)
+    classes = tuple(one for one in coming if one.is_class)
+    which = "shows.with_classes" if classes else "shows"
     yield Leaf(
         path=addresses.SHOWS,
         template="shows.html",
-        title=house.say("shows.title"),
-        description=house.say("shows.about"),
-        parts={"coming": coming, "past": tuple(one for one in reversed(front.shows) if not one.coming)},
+        title=house.say(f"{which}.title"),
+        description=house.say(f"{which}.about"),
+        parts={
+            "coming": tuple(one for one in coming if not one.is_class),
+            "classes": classes,
+            "past": tuple(one for one in reversed(front.shows) if not one.coming),
+        },
         facts=tuple(Told("event", one) for one in coming),
         changed=passed_of(front.shows),
     )

@@ -29,7 +29,7 @@ from sitegen.site.shown import Exhibit, ratio_styles
 from sitegen.site.theme import FONTS, TEMPLATES, fonts_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import RoundState
-from sitegen.voice.calendar import calendar, round_events, show_events
+from sitegen.voice.calendar import Event, calendar, round_events, show_events
 from sitegen.voice.theme_files import ThemeFiles
 
 _ROOMS: tuple[Callable[[House], Iterator[Leaf | Later]], ...] = (
@@ -99,14 +99,19 @@ def _fonts(house: House) -> dict[str, bytes]:
 
 
 def calendars(house: House) -> Iterator[tuple[str, bytes]]:
-    """Yield path and bytes of each calendar file: what is still to come."""
+    """Yield path and bytes of each calendar file: what is still to come, and all of it to subscribe to."""
     card, voice = house.front.card, house.voice
+    dated: tuple[Event, ...] = ()
     for show in house.front.shows:
         if show.coming:
-            yield addresses.show_calendar(show.slug), calendar(show_events(voice, card, show), card)
+            dated += (events := show_events(voice, card, show))
+            yield addresses.show_calendar(show.slug), calendar(events, card)
     for one in house.front.rounds:
         if one.state is not RoundState.CLOSED:
-            yield addresses.round_calendar(one.slug), calendar(round_events(voice, card, one), card)
+            dated += (events := round_events(voice, card, one))
+            yield addresses.round_calendar(one.slug), calendar(events, card)
+    if dated:
+        yield addresses.DATES, calendar(dated, card)
 
 
 _LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")

@@ -34,6 +34,7 @@ from sitegen.studio.public import (
     RoundState,
 )
 from sitegen.studio.settings import Settings, plan_terms
+from sitegen.studio.show import Attendance, Show
 from sitegen.studio.text import slug
 from sitegen.studio.whole import Page, Studio
 
@@ -122,7 +123,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         queue=tuple(PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1)),
         waiting=waiting_people(studio.commissions),
         shows=tuple(
-            _public(PublicShow, one, last_day=one.ends, coming=one.ends >= here.date())
+            _show(one, coming=one.ends >= here.date())
             for one in sorted(studio.shows, key=lambda one: one.first_day)
         ),
         pages=terms.filled(studio),
@@ -164,6 +165,11 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -
             for one in piece.photos
         ),
     )
+
+
+def _show(show: Show, *, coming: bool) -> PublicShow:
+    fee = show.fee if coming and show.attendance is Attendance.OPEN else None
+    return _public(PublicShow, show, last_day=show.ends, coming=coming, fee=fee)
 
 
 def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:

@@ -15,6 +15,7 @@ from sitegen.studio.commission import Way
 from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.show import Attendance, ShowKind
 from sitegen.studio.whole import Page
 
 
@@ -157,10 +158,11 @@ class PublicPlace:
 
 @dataclass(frozen=True, slots=True)
 class PublicShow:
-    """A show with a table."""
+    """A show with a table, or a class."""
 
     slug: str
     name: str
+    kind: ShowKind
     venue: str
     address: str
     first_day: date
@@ -169,7 +171,26 @@ class PublicShow:
     table: str
     link: str | None
     about: str
+    places: int | None
+    fee: Decimal | None  # None unless there is a place to be had
+    includes: str
+    attendance: Attendance
     coming: bool  # True until the evening of the last day
+
+    @property
+    def is_class(self) -> bool:
+        """True for a class."""
+        return self.kind is ShowKind.CLASS
+
+    @property
+    def open(self) -> bool:
+        """True while people can still come, or sign up."""
+        return self.coming and self.attendance is Attendance.OPEN
+
+    @property
+    def cancelled(self) -> bool:
+        """True if it doesn't take place."""
+        return self.attendance is Attendance.CANCELLED
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +249,7 @@ class FrontOfHouse:
         return next((piece for piece in self.pieces if piece.slug == slug), None)
 
     def show(self, slug: str) -> PublicShow | None:
-        """Find a show by its slug."""
+        """Find a show or class by its slug."""
         return next((show for show in self.shows if show.slug == slug), None)
 
     def round_called(self, slug: str) -> PublicRound | None:

@@ -18,7 +18,7 @@ from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Sold, Stream
 from sitegen.studio.settings import OtherStream
-from sitegen.studio.show import Show, ShowSale
+from sitegen.studio.show import Show, ShowKind, ShowSale
 from sitegen.studio.whole import Studio
 
 _FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -43,7 +43,8 @@ class Tables:
                 return show.slug
         if sold.stream is not Stream.SHOWS:
             return ""
-        return next((one.slug for one in self.shows if one.first_day <= sold.on <= one.ends), "")
+        shows = (one for one in self.shows if one.kind is ShowKind.SHOW)
+        return next((one.slug for one in shows if one.first_day <= sold.on <= one.ends), "")
 
 
 def sale_at(piece: Piece, show: Show) -> Sold | None:
@@ -103,9 +104,13 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     with_orders = {piece.slug for pieces in made.values() for piece in pieces}
     for piece in studio.pieces:
         found += _of_piece(table, piece, 1 if piece.slug in with_orders else 0)
+    taught = {show.slug: show.private.hours for show, _ in table.others if show.kind is ShowKind.CLASS}
     for show, sale in table.others:
-        on, shows = show.first_day, str(Stream.SHOWS)
-        found.append(_at_once(Income(on, IncomeKind.SALE, shows, sale.what, sale.price, show=show.slug)))
+        hours = taught.pop(show.slug, None)  # a class's hours count once
+        line = Income(
+            show.first_day, IncomeKind.SALE, show.kind.stream, sale.what, sale.price, hours, show=show.slug
+        )
+        found.append(_at_once(line))
     for one in studio.settings.private.takings:
         hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
         line = Income(one.on, IncomeKind.SALE, str(one.stream), one.what, one.amount, hours)

@@ -200,8 +200,9 @@ def _done_on(order: Order) -> date | None:
 
 def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) -> Decimal:
     """Return the hours noted for what was made in a span of days, and for classes."""
-    takings = studio.settings.private.takings
-    return total((*(one.hours for one in made), *(one.hours for one in takings if first <= one.on <= last)))
+    taught = [(one.first_day, one.private.hours) for one in studio.shows]
+    taught += [(one.on, one.hours) for one in studio.settings.private.takings]
+    return total((*(one.hours for one in made), *(hours for on, hours in taught if first <= on <= last)))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.settings import DaysAway
+from sitegen.studio.show import Attendance
 from sitegen.studio.whole import Studio
 
 OF_NO_TIER = "pieces of no tier"
@@ -108,7 +109,8 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
-    given = [{"from": one.first_day, "to": one.ends, "why": one.name} for one in studio.shows]
+    held = (one for one in studio.shows if one.attendance is not Attendance.CANCELLED)
+    given = [{"from": one.first_day, "to": one.ends, "why": one.name} for one in held]
     shows = map(DaysAway.model_validate, given)
     spans = [one for one in (*studio.settings.private.days_away, *shows) if one.last_day >= today]
     return sorted(spans, key=lambda one: one.first_day)

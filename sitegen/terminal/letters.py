@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sitegen.jobs.letter_kinds import KINDS
 from sitegen.terminal.asking import mail_settings, own_words
 from sitegen.terminal.group import Commands, plain
 
@@ -28,14 +29,8 @@ announce = Commands(
     "announce",
     help="Write a letter to everyone who asked to hear of it. Nothing is posted yet.",
     commands=[
-        plain("announce commissions", "letters.commissions", "--note words.md",
-            "Write the letter that says a round of commissions opens (the open or next one, unless named).",
-            fill=_with_words, opens=True),
-        plain("announce pieces", "letters.pieces", "star-darner --pictures linked",
-            "Write the letter that says new pieces have come. Each must be available.",
-            fill=_with_words, opens=True),
-        plain("announce show", "letters.show", "winter-fair-2027",
-            "Write the letter that invites to a coming show.", fill=_with_words, opens=True),
+        *(plain(f"announce {kind.name}", kind.job, kind.example, kind.told, fill=_with_words, opens=True)
+          for kind in KINDS),
         plain("announce list", "letters_made.made", "commissions-winter-2027",
             "List the letters that were made and who has them, and the drafts to clients."),
         plain("announce discard", "letters.throw_away", "commissions-winter-2027",

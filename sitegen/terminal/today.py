@@ -30,6 +30,7 @@ _BY_KIND_AND_TARGET = {
     ("payment", "piece"): "plan {0}",
     ("sale", "piece"): "piece mark {0} sold",
     ("round", "round"): "announce commissions {0}",
+    ("invitation", "class"): "announce class {0}",
 }
 _BY_TARGET = {
     "order": "order show {0}", "round": "order list", "letter": "send {0}", "terms": "terms keep",

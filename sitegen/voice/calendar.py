@@ -38,6 +38,7 @@ class Event:
     link: str = ""
     private: bool = False
     """For the artist's own calendar alone."""
+    cancelled: bool = False
 
 
 def round_events(voice: Voice, card: PublicStudio, one: PublicRound) -> tuple[Event, ...]:
@@ -56,7 +57,7 @@ def round_events(voice: Voice, card: PublicStudio, one: PublicRound) -> tuple[Ev
 
 
 def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Event, ...]:
-    """Return the days of a show."""
+    """Return the days of a show or class."""
     table = voice.words.plain("calendar.table", table=show.table) if show.table else ""
     return (
         Event(
@@ -67,6 +68,7 @@ def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Eve
             place=", ".join(part for part in (show.venue, *show.address.splitlines()) if part.strip()),
             about="\n".join(part for part in (show.hours, table, show.about) if part),
             link=show.link or f"{card.address}shows/index.html",
+            cancelled=show.cancelled,
         ),
     )
 
@@ -101,6 +103,7 @@ def _rows(event: Event, home: str) -> Iterator[tuple[str, str]]:
     else:
         yield "DTSTART", _utc(start)
     yield "SUMMARY", _text(event.summary)
+    yield "STATUS", "CANCELLED" if event.cancelled else ""
     yield "LOCATION", _text(event.place)
     yield "DESCRIPTION", _text(event.about)
     yield "URL", event.link

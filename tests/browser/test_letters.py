@@ -24,6 +24,7 @@ from sitegen.jobs.preview import Preview
 from sitegen.jobs.reading import kept_reading
 from sitegen.letters import Submission
 from sitegen.letters.record import held
+from tests import makers
 from tests.browser.conftest import TODAY, Got, Visitor, looking, opened, too_wide, violations
 from tests.letters.office import Desk as Office
 from tests.letters.office import serving
@@ -539,3 +540,36 @@ def press(page: Page, where: str, key: str = "", text: str = "") -> None:
         page.keyboard.type(text)
     if key:
         page.keyboard.press(key)
+
+
+def test_a_class_and_a_notice_are_written_like_any_letter(studio: Path) -> None:
+    """What she could write of is offered; a notice is made anew with all that was said in it."""
+    makers.write(studio / "shows" / "heads-2027.yaml", makers.CLASS)
+    with opened(studio) as desk:
+        page = desk.get("/letters")
+        kinds = page.page.xpath("//ul[@class='words']//a/@href")
+        assert kinds == [
+            f"/letters/write/{kind}" for kind in ("commissions", "pieces", "show", "class", "notice")
+        ]
+        assert "Quayside" not in desk.get("/letters/write/class").words
+
+        about = {
+            "about": "new pieces",
+            "subject": "Studio sale",
+            "slugs": "ferry-ghost",
+            "words": "One *weekend*.",
+        }
+        made = desk.do("/letters/write/notice", "/letters/write/notice", **about)
+        assert made.to.startswith("/letters/notice-studio-sale")
+        letter = desk.after(made)
+        assert "1 person gets it" in letter.words
+        (again,) = [one for one in letter.page.xpath("//a/@href") if one.startswith("/letters/write/")]
+        filled = desk.filled(again, "/letters/write/notice")
+        assert {name: filled[name] for name in about} == about
+
+        bare = desk.do("/letters/write/notice", "/letters/write/notice", **{**about, "words": ""})
+        assert bare.status == 422
+        assert "your own words and nothing else" in bare.words
+        nobody = desk.do("/letters/write/class", "/letters/write/class", slug="heads-2027")
+        assert nobody.status == 422
+        assert "nobody in people.csv may be written to about classes" in nobody.words

@@ -275,3 +275,20 @@ def test_of_a_show_to_come_it_is_said_when_it_begins_and_what_it_cost_so_far(vis
     said = visitor.get("/shows/quayside-2027").words
 
     assert "It begins in 95 days, Saturday 27 February 2027, and cost €137.00 so far." in said
+
+
+def test_a_class_has_no_sheet_but_an_invitation(studio: Path) -> None:
+    makers.write(studio / "shows" / "heads-2027.yaml", makers.CLASS)
+    with opened(studio) as desk:
+        assert "/letters/write/class?slug=heads-2027" in desk.get("/shows").page.xpath(
+            "//ul[@class='agenda']//a/@href"
+        )
+        page = desk.get("/shows/heads-2027")
+        assert "€263.00 a place, 6 places." in page.words
+        assert "Print the sign-up sheet" not in page.words
+        told = desk.do("/shows/heads-2027", "/sheet/show", attendance="full", includes="clay and soup")
+        assert told.status == 303
+        text = (studio / "shows" / "heads-2027.yaml").read_text("utf-8")
+        assert "attendance: full\n" in text
+        assert "includes: clay and soup\n" in text
+        assert "/letters/write/class" not in desk.get("/shows/heads-2027").text

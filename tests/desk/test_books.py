@@ -519,3 +519,32 @@ def test_an_order_owes_to_the_last_coin(paid: str, owed: list[str]) -> None:
     queue = [queued("Q-1", since="2026-10-01", private={"price": "440", "paid": f"2026-10-01 {paid}"})]
 
     assert [one.code for one in books(studio([], queue), 2026, TODAY).owed] == owed
+
+
+def test_a_class_brings_its_own_stream_with_its_costs_and_hours_once() -> None:
+    """By hand: 400 + 120 less 84 leaves 436 for 22 hours, 19.82 an hour; selling takes no share of it."""
+    lesson = {
+        "slug": "heads", "name": "Heads", "kind": "class", "from": "2026-03-07", "fee": "100",
+        "private": {
+            "hours": "22", "costs": [{"what": "clay", "cost": "84"}],
+            "sales": [{"what": "four places", "price": "400"}, {"what": "kits", "price": "120"}],
+        },
+    }  # fmt: skip
+
+    found = books(studio(shows=[lesson]), 2026, TODAY)
+
+    assert (found.income["classes"], found.total, found.hours) == (Decimal(520), Decimal(520), Decimal(22))
+    assert (found.costs["shows"], found.costs.get("fees", Decimal(0))) == (Decimal(84), Decimal(0))
+    (stream,) = [one for one in found.streams if one.name == "classes"]
+    assert (stream.costs, stream.hours, stream.hourly) == (Decimal(84), Decimal(22), Decimal("19.82"))
+    (brought,) = found.shows
+    assert (brought.sales, brought.left, brought.hours) == (Decimal(520), Decimal(436), Decimal(22))
+
+
+def test_a_piece_sold_at_a_fair_on_the_day_of_a_class_was_sold_at_the_fair() -> None:
+    lesson = {"slug": "a-class", "name": "Heads", "kind": "class", "from": "2026-04-18", "to": "2026-04-19"}
+    made = [piece("hare", private={**HARE, "sold": sold("500", "shows")})]
+
+    found = books(studio(made, shows=[lesson, fair()]), 2026, TODAY)
+
+    assert {one.name: one.sales for one in found.shows} == {"Heads": Decimal(0), "Fair": Decimal(500)}

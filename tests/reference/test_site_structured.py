@@ -8,8 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import icalendar
 import pytest
-from lxml import etree
+from lxml import etree, html
 
 from tests import makers
 from tests.site.studio import make_site, pages
@@ -31,7 +32,11 @@ PROPERTIES = {
     "Person": {"name", "url", "worksFor"},
     "Organization": {"name", "url"},
     "WebSite": {"name", "description", "url", "inLanguage"},
-    "Event": {"name", "startDate", "endDate", "location", "description", "url"},
+    "Event": {"name", "startDate", "endDate", "location", "description", "url", "eventStatus"},
+    "EducationEvent": {
+        "name", "startDate", "endDate", "location", "description", "url", "eventStatus", "organizer",
+        "maximumAttendeeCapacity", "offers",
+    },
     "Place": {"name", "address"},
     "Collection": {"name", "url"},
 }  # fmt: skip
@@ -82,7 +87,7 @@ def every_fact(value: Any) -> list[dict[str, Any]]:
 def test_facts_use_schema_org_words(site: Path) -> None:
     """Every type and every property belongs together in the vocabulary."""
     facts = [fact for page in pages(site).values() for fact in every_fact(graph(page))]
-    assert {fact["@type"] for fact in facts} == set(PROPERTIES)
+    assert {fact["@type"] for fact in facts} == set(PROPERTIES) - {"EducationEvent"}
     for fact in facts:
         assert fact.keys() - {"@type", "@id"} <= PROPERTIES[fact["@type"]], fact
 
@@ -199,3 +204,35 @@ def test_robots_lead_to_the_sitemap(site: Path) -> None:
 
     assert lines[:2] == ["User-agent: *", "Allow: /"]
     assert "Sitemap: https://lantern.example/dolls/sitemap.xml" in lines
+
+
+def test_a_class_is_an_event_to_learn_at_whose_offer_ends_with_its_places(tmp_path: Path) -> None:
+    """schema.org 30.0: EducationEvent, EventCancelled, Offer; its price only while there is a place."""
+    facts = {}
+    for word in ("open", "full", "cancelled"):
+        studio = makers.studio(tmp_path / word)
+        text = makers.CLASS.replace("kind: class\n", f"kind: class\nattendance: {word}\n")
+        makers.write(studio / "shows" / "heads-2027.yaml", text)
+        make_site(studio)
+        page = html.fromstring((studio / "out" / "site" / "shows" / "index.html").read_text("utf-8"))
+        (block,) = page.xpath("//script[@type='application/ld+json']")
+        (facts[word],) = [one for one in json.loads(block.text)["@graph"] if one["@type"] == "EducationEvent"]
+        assert ("mailto" in html.tostring(page).decode()) or word != "open"
+        dates = icalendar.Calendar.from_ical((studio / "out" / "site" / "dates.ics").read_bytes())
+        named = {str(one["UID"]): str(one.get("STATUS", "")) for one in dates.walk("VEVENT")}
+        assert named["show-heads-2027@lantern.example"] == ("CANCELLED" if word == "cancelled" else "")
+        assert {
+            "show-quayside-2027@lantern.example",
+            "round-winter-2027-opens@lantern.example",
+        } <= named.keys()
+
+    for fact in facts.values():
+        assert fact.keys() - {"@type", "@id"} <= PROPERTIES["EducationEvent"]
+    offer = {"@type": "Offer", "url": "https://lantern.example/shows/"}
+    assert facts["open"]["offers"] == {
+        **offer, "availability": "https://schema.org/InStock", "price": "263.00", "priceCurrency": "EUR",
+    }  # fmt: skip
+    assert facts["open"]["maximumAttendeeCapacity"] == 6
+    assert facts["full"]["offers"] == {**offer, "availability": "https://schema.org/SoldOut"}
+    assert "offers" not in facts["cancelled"]
+    assert facts["cancelled"]["eventStatus"] == "https://schema.org/EventCancelled"

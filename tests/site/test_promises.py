@@ -105,7 +105,19 @@ def test_selling_one_piece_leaves_pages_that_do_not_speak_of_it_alone(tmp_path: 
 
 def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
     """Every private value of every file is looked for in every byte of the output."""
-    secrets = ["Quillon Buyer", "98765", "777.77", "eel-skin gloves", "1313", "4242", "whisper"]
+    secrets = [
+        "Quillon Buyer",
+        "98765",
+        "777.77",
+        "eel-skin gloves",
+        "1313",
+        "4242",
+        "whisper",
+        "22.75",
+        "84.19",
+        "1052.21",
+        "by the sack",
+    ]
     studio = makers.studio(
         tmp_path,
         {
@@ -119,6 +131,7 @@ def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
         },
     )
     makers.write(studio / "shows" / "quayside-2027.yaml", makers.SHOW.replace("137", "4242"))
+    makers.write(studio / "shows" / "heads-2027.yaml", makers.CLASS)
     make_site(studio)
     whole = b"\n".join(file.read_bytes() for file in (studio / "out" / "site").rglob("*") if file.is_file())
 

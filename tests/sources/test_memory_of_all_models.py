@@ -60,7 +60,7 @@ TYPES: dict[type, some.SearchStrategy[str]] = {
 SPECIAL: dict[str, str] = {
     "returned": f"{fields.LAST_YEAR}-12-31",
     "currency": "EUR", "paper": "letter", "deposit": "30%", "number": "2026-07", "version": "2026-11",
-    "buy_at": "https://shop.example/owl", "sign_up": "https://forms.example/a1",
+    "kind": "class", "table": "", "buy_at": "https://shop.example/owl", "sign_up": "https://forms.example/a1",
 }  # fmt: skip
 TOGETHER = {  # lines that only make sense together
     "from": "2027-01-01", "to": "2027-02-01", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00",

@@ -19,6 +19,7 @@ from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
 from sitegen.jobs import today as jobs
+from sitegen.jobs.letter_kinds import KINDS, LetterKind
 from sitegen.jobs.letters_made import LetterState
 from sitegen.jobs.posting import SendWish, send
 from sitegen.studio.fault import Fault
@@ -45,6 +46,8 @@ def _words(_studio: Studio, _: Values) -> Own:
             "and signs by itself.",
         },
         "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
+        "about": {"label": "To those who asked to hear of"},
+        "subject": {"label": "Subject", "help": "One subject is one letter: nobody gets it twice."},
         "name": {
             "label": "What sets it apart",
             "help": "Only for a second letter on the same thing: a word like last-day.",
@@ -53,15 +56,23 @@ def _words(_studio: Studio, _: Values) -> Own:
 
 
 # What is asked, in the order in which it is decided.
-_ORDER = ("round_name", "slug", "slugs", "since", "words", "pictures", "head_start", "name")
+_ORDER = (
+    "about",
+    "subject",
+    "round_name",
+    "slug",
+    "slugs",
+    "since",
+    "words",
+    "pictures",
+    "head_start",
+    "name",
+)
 _ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
+_KINDS = {kind.name: kind for kind in KINDS}
 DEEDS = {
-    "letters.commissions": Deed(
-        "A letter on a round of commissions", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
-    ),
-    "letters.pieces": Deed(
-        "A letter on new pieces", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
-    ),
+    **{kind.job: Deed(kind.title, "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False)
+       for kind in KINDS},
     "letters.throw_away": Deed(
         "Throw the letter away",
         "Throw it away",
@@ -70,10 +81,7 @@ DEEDS = {
         own=lambda *_: {"ident": HIDDEN},
         undo=False,
     ),
-    "letters.show": Deed(
-        "An invitation to a show", "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False
-    ),
-}
+}  # fmt: skip
 
 
 def letters(request: Request) -> Response:
@@ -86,7 +94,8 @@ def letters(request: Request) -> Response:
         (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS), None
     )
     return page(
-        request, "letters.html", screen="letters", lines=lines, drafts=found.drafts, could=could,
+        request, "letters.html", screen="letters", lines=lines, drafts=found.drafts,
+        kinds=[kind for kind in KINDS if could.named(kind.about) != ()],
         next=(errand.sentence, errand.do, place_of(errand)) if errand else _news(could),
     )  # fmt: skip
 
@@ -112,7 +121,8 @@ def _listed(names: list[str]) -> str:
 def _about(studio: Studio, one: LetterState) -> str:
     """Say what a letter tells of, by its name."""
     known = {("round", one.slug): one.name for one in studio.commissions.rounds}
-    known |= {("show", one.slug): one.name for one in studio.shows}
+    known |= {(one.kind, one.slug): one.name for one in studio.shows}
+    known |= {about: f"“{one.subject}”" for about in one.about if about[0] == "notice"}
     known |= {("piece", one.slug): one.title for one in studio.pieces}
     names = [known.get(about, about[1]) for about in one.about if about[0] != "early"]
     early = any(kind == "early" for kind, _ in one.about)
@@ -140,14 +150,11 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
         yield "It can't be posted as it is: what it says is no longer true.", True
 
 
-_WRITTEN = frozenset({"letters.commissions", "letters.pieces", "letters.show"})
-
-
-def _kind(request: Request) -> str:
-    path = f"letters.{request.path_params['kind']}"
-    if path not in _WRITTEN:
+def _kind(request: Request) -> LetterKind:
+    kind = _KINDS.get(request.path_params["kind"])
+    if kind is None:
         raise Fault("there is no such letter to write")
-    return path
+    return kind
 
 
 def write(request: Request) -> Response:
@@ -158,44 +165,39 @@ def write(request: Request) -> Response:
     )  # fmt: skip
 
 
-def _writing(desk: Workplace, path: str, values: dict[str, str]) -> dict[str, Any]:
+def _writing(desk: Workplace, kind: LetterKind, values: dict[str, str]) -> dict[str, Any]:
     could = made.subjects(desk.folder, desk.today)
+    pictures = tuple(
+        f"/photo/card/{one.slug}/{one.photos[0].file}" if one.photos else "" for one in could.pieces
+    )
     choices: dict[str, dict[str, Any]] = {
-        "round_name": {
-            "kind": "pick", "choices": tuple((one.slug, one.name) for one in could.rounds), "label": "Round"
-        },
-        "slug": {
-            "kind": "pick", "choices": tuple((one.slug, one.name) for one in could.shows), "label": "Show"
-        },
-        "slugs": {
-            "kind": "ticks", "choices": tuple((one.slug, one.title) for one in could.pieces),
-            "label": "Pieces",
-            "pictures": tuple(
-                f"/photo/card/{one.slug}/{one.photos[0].file}" if one.photos else "" for one in could.pieces
-            ),
-        },
+        "slugs": {"kind": "ticks", "choices": could.named("piece"), "label": "Pieces", "pictures": pictures},
         "since": {"kind": "day", "help": "In place of ticks: all available ones finished since."},
         "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
-    }  # fmt: skip
-    shown = form(desk, path, desk.read(), **values)
+    }
+    if kind.asked in {"slug", "round_name"}:
+        choices[kind.asked] = {
+            "kind": "pick", "choices": could.named(kind.about), "label": kind.about.capitalize()
+        }  # fmt: skip
+    shown = form(desk, kind.job, desk.read(), **values)
     asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
     asks.sort(key=lambda one: _ORDER.index(one.name))
-    return shown | {"asks": asks, "action": f"/letters/write/{path.partition('.')[2]}"}
+    return shown | {"asks": asks, "action": f"/letters/write/{kind.name}"}
 
 
 def bring(request: Request, values: dict[str, str]) -> Response:
     """Make the letter, and lead to it."""
-    desk, path = at(request), _kind(request)
+    desk, kind = at(request), _kind(request)
     try:
-        answer = attempt(desk, path, values, Assent(""))
+        answer = attempt(desk, kind.job, values, Assent(""))
     except Fault as fault:
-        again = _writing(desk, path, values) | {"fault": str(fault)}
+        again = _writing(desk, kind, values) | {"fault": str(fault)}
         return page(request, "deed.html", 422, screen="letters", form=again)
     idents = [one["letter"] for one in answer.as_answer()["letters"]] if answer else []
     two = " There are two: one for the waiting list, one for the rest." if len(idents) > 1 else ""
     said = Said((f"The letter is made, and not posted.{two} Look at it as its readers will.",))
     return lead_on(
-        desk, said, ALL[path], {"back": f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"}
+        desk, said, ALL[kind.job], {"back": f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"}
     )
 
 
@@ -232,14 +234,14 @@ def _again(state: LetterState) -> str:
     """Return where a letter is made again with other words; nothing once somebody has it."""
     if state.posted or state.in_doubt or state.refused:
         return ""
-    (kind, name), letter = state.about[0], state.letter
-    asked = {"words": letter.note, "name": letter.second}
-    if kind == "piece":
+    (about, name), letter = state.about[0], state.letter
+    kind = next(one for one in KINDS if one.about == ("round" if about == "early" else about))
+    asked = {"words": letter.note, "name": letter.second, kind.asked: name}
+    if kind.about in {"piece", "notice"}:
         asked |= {"slugs": "\n".join(slug for of, slug in state.about if of == "piece")}
-    else:
-        asked |= {"slug" if kind == "show" else "round_name": name}
-    what = {"piece": "pieces", "show": "show"}.get(kind, "commissions")
-    return f"/letters/write/{what}?{urlencode({key: value for key, value in asked.items() if value})}"
+    if kind.about == "notice":
+        asked |= {"subject": letter.subject, "about": str(letter.interest)}
+    return f"/letters/write/{kind.name}?{urlencode({key: value for key, value in asked.items() if value})}"
 
 
 def _post_office(desk: Workplace, values: Values) -> tuple[Ask, ...]:

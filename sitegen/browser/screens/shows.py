@@ -1,4 +1,4 @@
-"""Shows: what each brought, what is printed for the next; one show with its facts, costs and sales. Paper."""
+"""Shows and classes: what each brought, what is printed for the next; one with its facts, costs, sales."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import answers, edits, papers
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
-from sitegen.studio.show import Show
+from sitegen.studio.show import Show, ShowKind
 from sitegen.studio.whole import Studio
 
 _KIND = "shows/*.yaml"
@@ -96,7 +96,12 @@ def _file(desk: Workplace, values: Values) -> str:
 
 
 def _facts(_: Studio, __: Values) -> Sequence[Ask]:
-    said = {"from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site"}
+    said = {
+        "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
+        "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
+        "fee": "Fee of a class", "includes": "What the fee includes",
+        "private.hours": "Hours a class took, preparation included",
+    }  # fmt: skip
     return [replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND)]
 
 
@@ -130,7 +135,7 @@ SHEETS = {
         into=lambda _: "private.sales",
         told="Small things, in words. A piece sold here is noted on its own page, and counts by itself.",
     ),
-    "new_show": FileForm("A new show", "Add it", "money", lambda *_: "", _facts, "/shows/{show}"),
+    "new_show": FileForm("A new show or class", "Add it", "money", lambda *_: "", _facts, "/shows/{show}"),
 }  # fmt: skip
 
 
@@ -161,7 +166,7 @@ def show(request: Request) -> Response:
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
         lists=[_list(desk, studio, found, kind) for kind in _LISTS],
         papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
-                form(desk, "papers.cards", studio, back=back)],
+                form(desk, "papers.cards", studio, back=back)] if found.kind is ShowKind.SHOW else [],
     )  # fmt: skip
 
 

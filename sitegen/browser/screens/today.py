@@ -19,9 +19,9 @@ from sitegen.studio.fault import Fault
 
 # Where what an errand is about lies on the desk.
 _PLACES = {
-    "order": "/orders/{}", "round": "/rounds?round={}", "show": "/shows/{}", "letter": "/letters/{}",
-    "piece": "/pieces/{}", "people": "/people", "site": "/site", "backup": "/do/backup.make",
-    "terms": "/do/terms.keep",
+    "order": "/orders/{}", "round": "/rounds?round={}", "show": "/shows/{}", "class": "/shows/{}",
+    "letter": "/letters/{}", "piece": "/pieces/{}", "people": "/people", "site": "/site",
+    "backup": "/do/backup.make", "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check",
     "studio": "/settings/part/studio", "pieces": "/pieces/new",
 }  # fmt: skip
@@ -29,14 +29,14 @@ _PLACES = {
 # Where that is done which isn't done where the thing itself lies.
 _DONE_AT = {
     "round": "/letters/write/commissions?round_name={}",
-    "invitation": "/letters/write/show?slug={}",
+    "invitation": "/letters/write/{kind}?slug={}",
 }
 
 
 def place_of(errand: jobs.Errand) -> str:
     """Return where on the desk an errand is done."""
     place = _DONE_AT.get(errand.kind) or _PLACES[errand.target.kind]
-    return place.format(quote(errand.target.name))
+    return place.format(quote(errand.target.name), kind=errand.target.kind)
 
 
 DEEDS = {
