@@ -8,6 +8,7 @@ _SAID = {
     "alt": "What the photo shows",
     "brief": "What you make",
     "by": "Who ends it",
+    "confirm": "Ask them by mail first",
     "code": "Its number in the book",
     "everything": "Also what is done",
     "head_start": "Hours of head start",

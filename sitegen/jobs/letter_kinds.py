@@ -41,6 +41,14 @@ KINDS = (
         "two-day-heads-2027",
     ),
     LetterKind(
+        "confirm", "letters.confirm", "confirm", "", "One question to who hasn't confirmed yet",
+        """Write the letter that asks people from a sheet or a table whether they want letters.
+
+        It goes to those who haven't confirmed and weren't asked since they signed, and says nothing else.
+        `people replies` notes who says yes; until then they get no other letter.
+        """, "",
+    ),
+    LetterKind(
         "notice", "letters.notice", "notice", "", "A notice in your own words",
         """Write a letter in your own words: a studio sale, new prices, a pause.
 

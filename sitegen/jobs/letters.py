@@ -22,6 +22,7 @@ from sitegen.letters import (
     Showing,
     Wanted,
     announce_commissions,
+    announce_confirm,
     announce_head_start,
     announce_notice,
     announce_pieces,
@@ -230,6 +231,20 @@ def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Letters:
     wanted = Wanted(wish.slugs, hanging=_hanging(desk, wish, always=bool(wish.slugs)))
     own = Notice(wish.subject, Interest(wish.about), wish.words)
     return _written(desk, announce_notice(desk.front, desk.studio.people, desk.room, own, wanted))
+
+
+@wish
+class AnnounceConfirm:
+    """People from a sheet or a table are asked whether they want letters."""
+
+    name: str = ask("Sets a second letter of one day apart.", default="", like="WORD")
+
+
+@writes
+def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Letters:
+    """Write the letter that asks who hasn't confirmed yet and wasn't asked before."""
+    desk = desk_of(folder, today, wish.name)
+    return _written(desk, announce_confirm(desk.front, desk.studio.people, desk.room))
 
 
 @wish

@@ -28,6 +28,7 @@ from sitegen.letters.folder import read_table
 from sitegen.letters.note import BUDGET
 from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
+from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.show import Attendance, Show, ShowKind
@@ -161,6 +162,8 @@ class Subjects:
     """Available, the latest first."""
     untold: tuple[Piece, ...]
     """Of those, the ones that no letter has told of."""
+    unconfirmed: bool
+    """Whether someone on the list hasn't confirmed yet."""
 
     def named(self, about: str) -> tuple[tuple[str, str], ...] | None:
         """Return address and name of all that a kind of letter could be about; None where it's about none."""
@@ -168,6 +171,8 @@ class Subjects:
             return tuple((one.slug, one.name) for one in self.shows if one.kind == about)
         known = {"round": [(one.slug, one.name) for one in self.rounds],
                  "piece": [(one.slug, one.title) for one in self.pieces]}  # fmt: skip
+        if about == "confirm" and not self.unconfirmed:
+            return ()
         return tuple(known[about]) if about in known else None
 
 
@@ -184,6 +189,7 @@ def subjects(folder: Path, today: str | None) -> Subjects:
         tuple(one for one in studio.shows if one.ends >= moment.date() and one.attendance is Attendance.OPEN),
         tuple(pieces),
         tuple(one for one in pieces if f"piece {one.slug}" not in told),
+        any(one.consent is Consent.NOT_CONFIRMED and one.left is None for one in studio.people),
     )
 
 
@@ -213,17 +219,19 @@ def _state(desk: WritingDesk, letter: Letter) -> LetterState:
              desk.room.sent / f"{letter.ident}.jsonl", desk.room.sent / "forgotten.json")  # fmt: skip
     looks, moment = tuple(map(look_of, files)), desk.front.moment
 
-    about, people, untrue = letter.interest, desk.studio.people, _untrue(letter, desk.front)
+    people, untrue = desk.studio.people, _untrue(letter, desk.front)
+    about = letter.interest or letter.ident
+    others = () if letter.interest else tuple(map(look_of, sorted(desk.room.sent.glob("confirm-*.jsonl"))))
 
     def may() -> frozenset[str]:
         if untrue is not None:
             raise untrue
         return once(
-            people, ("may have", about), (moment.date(), looks[-1]),
-            lambda: who_may(about, moment.date(), people, desk.room),
+            people, ("may have", about), (moment.date(), looks[-1], others),
+            lambda: who_may(letter, moment.date(), people, desk.room),
         )  # fmt: skip
 
-    state = moment.date(), looks, str(untrue)
+    state = moment.date(), looks, others, str(untrue)
     return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may))
 
 

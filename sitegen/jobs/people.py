@@ -45,7 +45,8 @@ from sitegen.studio.text import counted, unmarked
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
 __all__ = ["meant"]
-HOW = "How they agreed: web, show sheet, purchase, in person, not confirmed."
+HOW = f"How they agreed: {', '.join(Consent)}."
+ASKS = "They are asked by mail first, and get no other letter until they say yes."
 
 
 @wish
@@ -71,6 +72,7 @@ class ImportPeople:
     evidence: str = ask("Where that stands, like 'sheet QDF27-1'.", default="")
     interests: str = ask("What they asked to hear of, where the table doesn't say.", default="", name="about")
     joined: str | None = ask("Day they agreed, where the table doesn't say.", default=None)
+    confirm: bool = ask(ASKS, default=False)
     dry_run: bool = ask("Only say what would happen.", default=False)
 
 
@@ -85,7 +87,9 @@ CAUTION = (
 def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> TakenTable:
     """Import a table, or only say what would happen."""
     with nullcontext() if wish.dry_run else pen(folder):
-        plan = _import(folder, wish.table, _agreed(wish), today, None if wish.dry_run else keeps)
+        asks = wish.confirm or sit(folder, today, PEOPLE).studio.settings.confirm
+        agreed = replace(_agreed(wish), asks=asks)
+        plan = _import(folder, wish.table, agreed, today, None if wish.dry_run else keeps)
     return TakenTable(plan, headings_of(wish.table), written=not wish.dry_run)
 
 
@@ -147,6 +151,7 @@ class TypeRows:
     a_page: int | None = ask(
         "Rows on a page, if the sheet was printed on other paper.", default=None, least=1, most=99
     )
+    confirm: bool = ask(ASKS, default=False)
     dry_run: bool = ask("Only say what would happen.", default=False)
 
 
@@ -168,7 +173,11 @@ def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> 
         paper = named_sheet(sheets_of(folder, sitting, wish.a_page), wish.sheet)
         day = signed_on(paper, read_day(wish.on, "--on"), sitting.today)
         people = list(sitting.studio.people)
-        sheet = Typing(paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps)
+        asks = wish.confirm or sitting.studio.settings.confirm
+        consent = Consent.NOT_CONFIRMED if asks else Consent.SHOW_SHEET
+        sheet = Typing(
+            paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps, consent
+        )
         outcomes = tuple(sheet.take(row) for row in typed)
         if writing:
             save(folder, sheet, paper.a_page)

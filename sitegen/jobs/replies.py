@@ -20,7 +20,7 @@ from sitegen.letters import (
 from sitegen.letters.gate import INCOMING, ServerKind, gate_from
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault
-from sitegen.sources.people_rows import set_left
+from sitegen.sources.people_rows import set_confirmed, set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Why
 from sitegen.studio.settings import Settings
@@ -78,7 +78,7 @@ def _hear(
     for _ in range(_TRIES):
         before, sitting = _bytes(file), sit(folder, today, PEOPLE)
         secret = leave_key(folder / "sent")
-        reader = Reader(sitting.studio.people, secret, _leave_word(folder, sitting.studio.settings))
+        reader = Reader(sitting.studio.people, secret, *_words(folder, sitting.studio.settings))
         replies, broken_off = _read_all(messages(sitting.today), reader)
         with pen(folder):
             if _bytes(file) != before:
@@ -87,7 +87,8 @@ def _hear(
                 key: Left(sitting.today, Why.BOUNCED)
                 for key in note_temporary(folder / "sent", secret, replies)
             }
-            rows = set_left(file, leaving | exits(replies, sitting.today))
+            rows = set_confirmed(file, _confirmed(replies, sitting.today))
+            rows += set_left(file, leaving | exits(replies, sitting.today))
             break
     else:
         raise StudioFault(
@@ -119,9 +120,19 @@ def heard(replies: Sequence[Reply], rows: int) -> Said:
     return Said((*lines, f"{counted(rows, 'row', 'rows')} of people.csv changed."), facts)
 
 
-def _leave_word(folder: Path, settings: Settings) -> str:
-    """Return the word by which the studio's letters say that one leaves."""
-    return read_words(find_theme(folder, settings.theme), settings.language).plain("mail.leave")
+def _words(folder: Path, settings: Settings) -> tuple[str, str]:
+    """Return the words by which the studio's letters say that one leaves, and that one confirms."""
+    said = read_words(find_theme(folder, settings.theme), settings.language)
+    return said.plain("mail.leave"), said.plain("mail.confirm.yes")
+
+
+def _confirmed(replies: Sequence[Reply], today: date) -> dict[str, date]:
+    """Say on which day each confirmed: that of their mail, unless it claims to come from the future."""
+    return {
+        one.key: min(one.on or today, today)
+        for one in reversed(replies)
+        if one.meaning is Meaning.CONFIRMED and one.key
+    }
 
 
 def _read_all(messages: Iterable[bytes], reader: Reader) -> tuple[list[Reply], Fault | None]:

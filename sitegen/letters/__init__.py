@@ -5,6 +5,7 @@ from sitegen.letters.cautions import own_links
 from sitegen.letters.client import Draft, OpenDraft, drafts_in, open_draft, stem_of, write_to_client
 from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
 from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
+from sitegen.letters.confirm import announce_confirm
 from sitegen.letters.inbox import messages_in
 from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.notice import Notice, announce_notice
@@ -21,18 +22,19 @@ from sitegen.letters.posting import (
     who_may,
     write_mbox,
 )
+from sitegen.letters.record import Posting
 from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.letters.requests import Asking, read_asking
 from sitegen.letters.run import Manner, RunResult, WallClock
 from sitegen.letters.slips import Slips
-from sitegen.letters.standing import LetterState, Posting, letters_in, note_temporary, sent_to, state_of
+from sitegen.letters.standing import LetterState, letters_in, note_temporary, sent_to, state_of
 from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement", "Asking", "ClientLetter", "Draft", "Due", "Hanging", "HeadStart", "Letter",
     "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice", "OpenDraft",
     "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice", "Submission",
-    "WallClock", "Wanted", "announce_commissions", "announce_head_start", "announce_notice",
+    "WallClock", "Wanted", "announce_commissions", "announce_confirm", "announce_head_start", "announce_notice",
     "announce_pieces", "announce_show", "drafts_in",
     "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
     "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",

@@ -62,7 +62,8 @@ class LetterPlan:
     """Name of its folder; also the start of each Message-ID."""
     kind: str
     """Which of the theme's templates."""
-    interest: Interest
+    interest: Interest | None
+    """None for the letter that asks whether they want any."""
     values: Mapping[str, Any]
     """What the templates need beside the front of house."""
     note: Note
@@ -117,17 +118,18 @@ def _composed(
     parts = (*plan.note.parts, *plan.calendar)
     common = _common_fields(front, rendered.subject, contact, voice.words)
     mould = Mould(common, rendered.text, rendered.marked, parts)
-    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice)
+    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice,
+                    asks=plan.interest is None)  # fmt: skip
     checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
     asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
-    kept = cautions.kept(choice, contact)
+    kept = cautions.kept(choice, contact, asks=plan.interest is None)
     with whole_folder(room.out / plan.ident) as folder:
         _write_samples(folder, rendered, scribe.artist(), mould, parts)
         _write_list(folder / "recipients.csv", choice.chosen)
         _write_list(folder / "skipped.csv", choice.skipped)
         largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
         noted = {
-            "ident": plan.ident, "interest": str(plan.interest), "subject": rendered.subject,
+            "ident": plan.ident, "interest": str(plan.interest or ""), "subject": rendered.subject,
             "facts": {thing: cautions.fact(front, thing) for thing in plan.promises},
             "made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons,
             "kept": kept, "cautions": asked, "note": plan.note.text, "second": room.second,
@@ -206,7 +208,8 @@ def _choice(front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, roo
     if not choice.skipped:
         raise LetterFault("people.csv is empty; add someone who asked for letters first")
     counted = ", ".join(f"{count} {reason}" for reason, count in choice.reasons.items())
-    raise LetterFault(f"nobody in people.csv may be written to about {plan.interest}: {counted}")
+    about = f"may be written to about {plan.interest}" if plan.interest else "is to be asked to confirm"
+    raise LetterFault(f"nobody in people.csv {about}: {counted}")
 
 
 def _common_fields(front: FrontOfHouse, subject: str, contact: str, said: Words) -> bytes:

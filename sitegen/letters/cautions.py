@@ -47,16 +47,18 @@ def cautions(subject: str, text: str, choice: Choice, contact: str, today: date)
     return (*_of_subject(subject, text), *_of_list(choice.chosen), *fixed)
 
 
-def kept(choice: Choice, contact: str) -> tuple[str, ...]:
-    """Say what of the rules a letter keeps by itself."""
+def kept(choice: Choice, contact: str, *, asks: bool = False) -> tuple[str, ...]:
+    """Say what of the rules a letter keeps by itself; one that `asks` goes to who never confirmed."""
     count = len(choice.chosen)
+    shows = "a row that says where their address comes from" if asks else "a row that says how they agreed"
+    out = "complained or was asked since they signed" if asks else "complained or never confirmed"
     return (
         f"Sender and replies: your own name and {contact} (US: 15 U.S.C. 7704(a)(1)).",
         "Your postal address stands in each letter (US, Canada).",
         "Each letter says why its reader gets it, and has a way out that works by one reply and costs "
         "nothing (US, Canada, EU).",
-        f"{'The one recipient has' if count == 1 else f'All {count} recipients have'} a row that says how "
-        "they agreed; nobody who left, bounced, complained or never confirmed is among them (EU, Canada).",
+        f"{'The one recipient has' if count == 1 else f'All {count} recipients have'} {shows}; "
+        f"nobody who left, bounced, {out} is among them (EU, Canada).",
     )
 
 

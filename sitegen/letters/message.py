@@ -57,7 +57,7 @@ class _Slot:
 # Personal fields stand in a rendered letter between two characters that Unicode keeps for private use.
 # Someone who typed such a mark would only see their own reader's greeting there.
 MOMENTS = ("own_early", "own_opens", "own_closes")
-FIELDS = ("greeting", "because", "way_out", *MOMENTS)
+FIELDS = ("greeting", "because", "way_out", "confirm", *MOMENTS)
 OPENING, CLOSING = "\ue000", "\ue001"
 _MARK = re.compile(f"{OPENING}({'|'.join(FIELDS)}){CLOSING}")
 

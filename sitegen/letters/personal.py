@@ -33,6 +33,14 @@ def make_token(secret: bytes, key: str) -> str:
     return base64.b32encode(digest[:TOKEN_BYTES]).decode("ascii").lower()
 
 
+def confirm_token(secret: bytes, person: Person) -> str:
+    """Return what only who reads a person's mail can send back, for the row of the day they signed.
+
+    It differs from the token by which they leave, which stands in every letter.
+    """
+    return make_token(secret, f"confirm\n{person.key}\n{person.joined or ''}")
+
+
 def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
     """Return the folded address that a token belongs to, or None for a token nobody was given."""
     asked = token.strip().lower().encode("utf-8", "replace")
@@ -63,6 +71,8 @@ _BECAUSE = {
     Consent.SHOW_SHEET: "show_sheet",
     Consent.IN_PERSON: "in_person",
     Consent.PURCHASE: "purchase",
+    Consent.CONFIRMED: "confirmed",
+    Consent.NOT_CONFIRMED: "not_confirmed",
 }
 
 
@@ -93,11 +103,14 @@ class Scribe:
     """Writes what each message of one letter has of its own."""
 
     def __init__(
-        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], voice: Voice
-    ) -> None:
+        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], voice: Voice,
+        *, asks: bool = False,
+    ) -> None:  # fmt: skip
+        """Write with this letter's own words; one that `asks` has each reader's way to confirm."""
         self._voice, self._said, self._maker = voice, voice.words, front.card.maker
         self._ident, self._ways, self._moments = ident, ways, moments
-        self._leave = voice.words.plain("mail.leave")
+        self._leave, self._yes = voice.words.plain("mail.leave"), voice.words.plain("mail.confirm.yes")
+        self._asks = asks
         # Broken into lines once: all tokens are of one length.
         self._way_out = self._way_out_words(f"{self._leave} {_ANY_TOKEN}")
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
@@ -106,15 +119,17 @@ class Scribe:
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
         token = make_token(self._ways.secret, chosen.key)
+        yes = f"{self._yes} {confirm_token(self._ways.secret, chosen.person)}" if self._asks else ""
         own = {
             "greeting": greet(chosen.person.name, self._voice),
             "because": reason_for(chosen.person, self._voice),
             "way_out": mailto(self._ways.contact, f"{self._leave} {token}"),
+            "confirm": mailto(self._ways.contact, yes),
         }
         to = (chosen.person.name, chosen.address, self._message_id(chosen.key))
         one_click = f"{self._ways.address}{token}" if self._ways.address else ""
         way_out = self._way_out.replace(_ANY_TOKEN, token)
-        return self._written(to, own, way_out, chosen.person.zone, one_click)
+        return self._written(to, own, (way_out, self._yes_words(yes)), chosen.person.zone, one_click)
 
     def artist(self) -> Addressee:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
@@ -122,16 +137,17 @@ class Scribe:
             "greeting": greet("", self._voice),
             "because": self._said.plain("mail.because.each"),
             "way_out": mailto(self._ways.contact, self._leave),
+            "confirm": mailto(self._ways.contact, self._yes),
         }
         to = (self._maker, self._ways.contact, self._message_id("trial"))
-        return self._written(to, own, self._way_out_words(self._leave), None)
+        return self._written(to, own, (self._way_out_words(self._leave), self._yes_words(self._yes)), None)
 
     def _written(
-        self, to: tuple[str, str, str], own: dict[str, str], way_out: str, zone: ZoneInfo | None,
+        self, to: tuple[str, str, str], own: dict[str, str], ways: tuple[str, str], zone: ZoneInfo | None,
         one_click: str = "",
     ) -> Addressee:  # fmt: skip
         text, marked = self._clock(zone)
-        words = text | own | {"because": wrap(own["because"]), "way_out": way_out}
+        words = text | own | {"because": wrap(own["because"]), "way_out": ways[0], "confirm": ways[1]}
         marked = marked | {name: str(escape(value)) for name, value in own.items()}
         return Addressee(*to, own["way_out"], one_click, words, marked)
 
@@ -155,6 +171,10 @@ class Scribe:
     def _way_out_words(self, subject: str) -> str:
         contact = self._ways.contact
         return wrap(self._said.plain("mail.way_out", word=self._leave, contact=contact, subject=subject))
+
+    def _yes_words(self, subject: str) -> str:
+        contact = self._ways.contact
+        return wrap(self._said.plain("mail.confirm.how", contact=contact, subject=subject))
 
     def _message_id(self, key: str) -> str:
         name = message_name(self._ways.secret, self._ident, key)

@@ -22,6 +22,7 @@ from typing import Any
 from sitegen.disk import open_own
 from sitegen.letters.announce import Room
 from sitegen.letters.cautions import refuse_if_untrue
+from sitegen.letters.confirm import asked_before
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.personal import make_token
 from sitegen.letters.record import DOUBTFUL, PostingEvent, opened
@@ -38,7 +39,8 @@ class Letter:
 
     ident: str
     folder: Path
-    interest: Interest
+    interest: Interest | None
+    """None for the letter that asks whether they want any."""
     subject: str
     facts: Mapping[str, str]
     made: datetime | None = None
@@ -80,8 +82,9 @@ def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
         raise ValueError("not as it was written")
     made = datetime.fromisoformat(noted["made"]) if "made" in noted else None
     left_out = {str(reason): int(count) for reason, count in dict(noted.get("left_out", {})).items()}
+    interest = Interest(noted["interest"]) if noted["interest"] else None
     return Letter(
-        noted["ident"], folder, Interest(noted["interest"]), noted["subject"], facts, made,
+        noted["ident"], folder, interest, noted["subject"], facts, made,
         int(noted.get("largest", 0)), left_out, tuple(map(str, noted.get("kept", ()))),
         tuple(map(str, noted.get("cautions", ()))), str(noted.get("note", "")), str(noted.get("second", "")),
     )  # fmt: skip
@@ -95,12 +98,17 @@ def still_allowed(
     Raises LetterFault if what it promises is no longer true.
     """
     refuse_if_untrue(letter.facts, front)
-    return who_may(letter.interest, front.moment.date(), people, room)
+    return who_may(letter, front.moment.date(), people, room)
 
 
-def who_may(interest: Interest, today: date, people: Sequence[Person], room: Room) -> frozenset[str]:
-    """Return the folded addresses of those who may be written to on something."""
-    return frozenset(one.key for one in choose(people, interest, today, room.forgotten).chosen)
+def who_may(letter: Letter, today: date, people: Sequence[Person], room: Room) -> frozenset[str]:
+    """Return the folded addresses of those who may be written to on what a letter is about.
+
+    Who was asked to confirm by another letter isn't asked again.
+    """
+    chosen = choose(people, letter.interest, today, room.forgotten).chosen
+    asked = {} if letter.interest else asked_before(room, people, letter.ident)
+    return frozenset(one.key for one in chosen) - asked.keys()
 
 
 def send(

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -148,3 +149,25 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """One letter to one person."""
+
+    letter: str
+    at: str
+    """ISO 8601, UTC."""
+    event: str
+
+
+def postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
+    """Go through the records once and list the last word on each letter to each of these people."""
+    last: dict[str, dict[str, Posting]] = {token: {} for token in tokens}
+    for file in sent.glob("*.jsonl") if tokens else ():
+        if file.stem == "failures":
+            continue
+        for entry in entries(file):
+            if (own := last.get(entry["person"])) is not None:
+                own[file.stem] = Posting(file.stem, entry["at"], entry["event"])
+    return {token: sorted(own.values(), key=lambda one: (one.at, one.letter)) for token, own in last.items()}

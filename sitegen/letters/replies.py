@@ -24,8 +24,8 @@ from sitegen.letters.envelope import (
     sender_of,
     told_of,
 )
-from sitegen.letters.personal import make_token, message_name
-from sitegen.studio.person import Person, address_key
+from sitegen.letters.personal import confirm_token, make_token, message_name
+from sitegen.studio.person import Consent, Person, address_key
 from sitegen.studio.text import short
 
 
@@ -33,6 +33,7 @@ class Meaning(StrEnum):
     """What a message that came back means."""
 
     LEAVE = "asked to leave"
+    CONFIRMED = "confirmed that they want letters"
     BOUNCED = "can't be reached for good"
     TEMPORARY = "couldn't be reached this time"
     COMPLAINED = "complained"
@@ -55,6 +56,8 @@ class Reply:
     """Which letter it's about, where it says so."""
     said: str = ""
     """Why it's taken so, for the artist."""
+    on: date | None = None
+    """The day of the mail, of one that confirms."""
 
 
 # What people write who want to leave; compared without case, punctuation and please.
@@ -65,6 +68,7 @@ _PLAIN_WORDS = {
     "austragen", "abbestellen", "keine briefe mehr", "keine mails mehr",
 }  # fmt: skip
 _BY_WAY_OUT = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*(?:leave|stop|{leave})\s+([a-z2-7]{{16}})"
+_BY_YES = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*(?:yes|ja|{yes})\s+([a-z2-7]{{16}})"
 _PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 # A letter has one name; each that is tried is compared with everyone on the list.
@@ -78,11 +82,16 @@ _NOT_FOR_GOOD = re.compile(r"5\.(?:2\.2|7\.\d+)$")
 class Reader:
     """Reads what came back, for one list of people."""
 
-    def __init__(self, people: Sequence[Person], secret: bytes, leave: str = "leave") -> None:
-        """Read for these people; `leave` is the word by which letters say that one leaves."""
+    def __init__(
+        self, people: Sequence[Person], secret: bytes, leave: str = "leave", yes: str = "yes"
+    ) -> None:
+        """Read for these people; `leave` and `yes` are the words by which letters say what to answer."""
         self._secret = secret
         self._leave = _wish(leave)
         self._way_out = re.compile(_BY_WAY_OUT.format(leave=re.escape(leave)), re.IGNORECASE)
+        self._yes = {"yes", "ja", _wish(yes)}
+        self._by_yes = re.compile(_BY_YES.format(yes=re.escape(yes)), re.IGNORECASE)
+        self._asked = {confirm_token(secret, one): one for one in people if one.consent in _ASKED}
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
         self._signed = last_signed(people)
@@ -114,10 +123,18 @@ class Reader:
                 key = self._by_token.get(match[1].lower())
                 unknown = f"with a way out that nobody was given: {match[1]}"
                 return _leaving(key, "by the way out of a letter", unknown)
+            if match := self._by_yes.fullmatch(text.strip(" .!\"'“”„‘’‚")):
+                return _confirming(self._asked.get(match[1].lower()), day_of(message))
         if {_wish(_PREFIX.sub("", subject)), _wish(first)} & {*_PLAIN_WORDS, self._leave}:
             key = address_key(sender_of(message))
             known = key if key in self._keys else None
             return _leaving(known, "in plain words", "from an address that isn't on the list")
+        sender = address_key(sender_of(message))
+        if _wish(first) in self._yes and any(sender == one.key for one in self._asked.values()):
+            return Reply(
+                Meaning.LOOK, said="a yes in plain words, which anybody could send under that address; ask "
+                "them to use the letter's own way to confirm"
+            )  # fmt: skip
         return Reply(Meaning.OTHER)
 
     def _delivery(self, message: Message) -> Reply:
@@ -154,6 +171,18 @@ def _leaving(key: str | None, how: str, unknown: str) -> Reply:
     if key is None:
         return Reply(Meaning.LOOK, said=f"a request to leave {unknown}")
     return Reply(Meaning.LEAVE, key, said=how)
+
+
+# Whose yes is awaited, or came already.
+_ASKED = frozenset({Consent.NOT_CONFIRMED, Consent.CONFIRMED})
+
+
+def _confirming(person: Person | None, on: date | None) -> Reply:
+    if person is None:
+        return Reply(Meaning.LOOK, said="a yes with a sign that nobody on the list was given")
+    if person.left is not None:
+        return Reply(Meaning.PAST, said="a yes of someone who left")
+    return Reply(Meaning.CONFIRMED, person.key, said="by the letter's own way", on=on)
 
 
 def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> Reply:

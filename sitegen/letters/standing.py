@@ -5,7 +5,7 @@ Nothing is posted here, so it may be asked while a letter goes out."""
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,17 @@ from sitegen.letters.announce import Room
 from sitegen.letters.folder import ERASED, read_table
 from sitegen.letters.personal import make_token
 from sitegen.letters.posting import Letter, open_letter
-from sitegen.letters.record import DOUBTFUL, FAILURE, HAVE, PostingEvent, Record, cut_torn_line, entries
+from sitegen.letters.record import (
+    DOUBTFUL,
+    FAILURE,
+    HAVE,
+    Posting,
+    PostingEvent,
+    Record,
+    cut_torn_line,
+    entries,
+    postings,
+)
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.letters.run import Allowed
 from sitegen.studio.fault import LetterFault
@@ -64,7 +74,7 @@ class LetterState:
         """Return the state for machines; of who has it only counts."""
         made = self.letter.made
         return {
-            "letter": self.ident, "subject": self.subject, "interest": str(self.letter.interest),
+            "letter": self.ident, "subject": self.subject, "interest": str(self.letter.interest or ""),
             "made": made.isoformat() if made else None, "largest": self.letter.largest,
             "to": self.chosen, "left_out": dict(self.letter.left_out), "posted": self.posted,
             "left": self.left, "withheld": self.withheld, "in_doubt": list(self.in_doubt),
@@ -164,31 +174,9 @@ def _addresses(folder: Path) -> Iterator[str]:
 TEMPORARY_IN_A_ROW = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Posting:
-    """One letter to one person."""
-
-    letter: str
-    at: str
-    """ISO 8601, UTC."""
-    event: str
-
-
 def sent_to(sent: Path, token: str) -> list[Posting]:
     """List the last word on each letter to the person with this token, in order of time."""
-    return _postings(sent, {token})[token]
-
-
-def _postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
-    """Go through the records once and list the last word on each letter to each of these people."""
-    last: dict[str, dict[str, Posting]] = {token: {} for token in tokens}
-    for file in sent.glob("*.jsonl") if tokens else ():
-        if file.stem == "failures":
-            continue
-        for entry in entries(file):
-            if (own := last.get(entry["person"])) is not None:
-                own[file.stem] = Posting(file.stem, entry["at"], entry["event"])
-    return {token: sorted(own.values(), key=lambda one: (one.at, one.letter)) for token, own in last.items()}
+    return postings(sent, {token})[token]
 
 
 def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:
@@ -210,8 +198,8 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
             cut_torn_line(file, stream)
             lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
             stream.write("".join(f"{line}\n" for line in lines).encode())
-    postings = _postings(sent, set(touched.values()))
-    return frozenset(key for key, token in touched.items() if _keeps_failing(postings[token], token, known))
+    sent_out = postings(sent, set(touched.values()))
+    return frozenset(key for key, token in touched.items() if _keeps_failing(sent_out[token], token, known))
 
 
 def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:

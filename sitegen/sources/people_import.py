@@ -64,6 +64,8 @@ class Agreement:
     evidence: str
     joined: date | None = None
     interests: frozenset[Interest] = frozenset()
+    asks: bool = False
+    """Whoever says yes only by this table is asked by mail first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,7 @@ def meant(address: str, why: str) -> str:
 
 
 def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
-    here = next((one for one in rows if one.left is None), None)
+    here = row_for(person, rows)
     if here is None:
         plan.added.append(person)
         rows.append(person)
@@ -195,6 +197,13 @@ def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
     else:
         plan.changed.append(merged)
         plan.before[merged.key] = here.evidence
+
+
+def row_for(person: Person, rows: Sequence[Person]) -> Person | None:
+    """Return the row of the same address that someone's is laid on; a buyer's unproven yes has its own."""
+    apart = person.consent is Consent.NOT_CONFIRMED
+    standing = (one for one in rows if one.left is None)
+    return next((one for one in standing if not (apart and one.consent is Consent.PURCHASE)), None)
 
 
 def merged_with(here: Person, new: Person) -> Person:
@@ -222,7 +231,11 @@ def refusal(person: Person, rows: Sequence[Person], today: date, forgotten: bool
     exits = [one.left.on for one in rows if one.left is not None]
     if not exits:
         return ""
-    again = person.consent in EXPLICIT and person.joined is not None and person.joined > max(exits)
+    again = (
+        person.consent in {*EXPLICIT, Consent.NOT_CONFIRMED}
+        and person.joined is not None
+        and person.joined > max(exits)
+    )
     return "" if again else f"left on {max(exits)}; only a later signature, with its date, brings them back"
 
 
@@ -276,7 +289,9 @@ def _consent(cells: dict[str, str], source: Agreement) -> Consent:
         )
     if cells.get("confirmed", "yes").casefold() in _NO:
         return Consent.NOT_CONFIRMED
-    return source.consent if said in _YES else Consent(said)
+    found = source.consent if said in _YES else Consent(said)
+    open_still = found in EXPLICIT - {Consent.CONFIRMED} and "confirmed" not in cells
+    return Consent.NOT_CONFIRMED if source.asks and open_still else found
 
 
 def _interests(text: str) -> frozenset[Interest]:

@@ -12,13 +12,14 @@ import secrets
 from collections.abc import Callable, Iterable, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import COLUMNS, EVIDENCE_CELL, LEFT_CELL, ZONE, has_zone
 from sitegen.sources.text import BOM
-from sitegen.studio.person import Left, Person, address_key
+from sitegen.studio.person import Consent, Left, Person, address_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,21 @@ def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
         return (*row.cells[:LEFT_CELL], f"{exit_.on.isoformat()} {exit_.why}", *row.cells[LEFT_CELL + 1 :])
 
     return _edit(file, change)
+
+
+def set_confirmed(file: Path, days: Mapping[str, date]) -> int:
+    """Note that these folded addresses confirmed, and when, in rows that wait for it; return how many."""
+
+    def change(row: PersonRow) -> tuple[str, ...] | None:
+        day, waits = days.get(row.key), row.cells and row.cells[EVIDENCE_CELL - 1] == Consent.NOT_CONFIRMED
+        if day is None or row.left or not waits:
+            return row.cells
+        noted = "; ".join(filter(None, (row.evidence, f"{Consent.CONFIRMED} on {day}")))
+        cells = list(row.cells)
+        cells[EVIDENCE_CELL - 1 : EVIDENCE_CELL + 1] = str(Consent.CONFIRMED), noted
+        return tuple(cells)
+
+    return _edit(file, change) if days else 0
 
 
 def remove(file: Path, key: str) -> int:

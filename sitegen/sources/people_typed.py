@@ -19,7 +19,7 @@ from typing import Any
 from sitegen.disk import own_folder, put
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal
+from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
 from sitegen.sources.people_rows import replace as write_rows
 from sitegen.sources.people_table import LONGEST_CELL
 from sitegen.studio.person import Consent, Interest, Person, address_key
@@ -96,7 +96,7 @@ def row_in(code: str, person: Person) -> int:
     """Return which row of a show's sheets is someone's evidence; 0 for none."""
     if not person.evidence.startswith(f"sheet {code}-"):
         return 0
-    found = re.fullmatch(r"[0-9]+ row ([0-9]{1,4})", person.evidence.removeprefix(f"sheet {code}-"))
+    found = re.fullmatch(r"[0-9]+ row ([0-9]{1,4})(?:; .*)?", person.evidence.removeprefix(f"sheet {code}-"))
     return int(found[1]) if found else 0
 
 
@@ -113,6 +113,8 @@ class Typing:
     people: list[Person] = field(repr=False)
     forgotten: Callable[[str], bool]
     keeps: Callable[[str, str], bool]
+    consent: Consent = Consent.SHOW_SHEET
+    """What a row proves; less where they are asked by mail first."""
     changed: dict[tuple[str, str], Person | None] = field(default_factory=dict, repr=False)
     """By the folded address and the evidence they stood under; None for one that is taken out again."""
     added: list[Person] = field(default_factory=list, repr=False)
@@ -159,7 +161,7 @@ class Typing:
             self._take_out(mine)
             return RowOutcome(row.number, RowIs.UNREADABLE, "can't be read")
         evidence = f"sheet {self.code}-{self.page(row.number)} row {row.number}"
-        person = Person(typed, row.name, row.interests, self.day, Consent.SHOW_SHEET, evidence)
+        person = Person(typed, row.name, row.interests, self.day, self.consent, evidence)
         if why := refusal(person, self._rows.get(key, []), self.today, self.forgotten(key)):
             self._take_out(mine)
             return RowOutcome(row.number, RowIs.OUT, why)
@@ -172,7 +174,7 @@ class Typing:
 
     def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
         rows = self._rows.setdefault(person.key, [])
-        here = next((one for one in rows if one.left is None), None)
+        here = row_for(person, rows)
         left = max((one.left.on for one in rows if one.left), default=None)
         again = f"; left on {left} and signed again" if left else ""
         on = RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
@@ -236,6 +238,8 @@ class Typing:
 
 def _as_signed(here: Person, person: Person, *, by_sheet: bool) -> Person:
     """Return who is on the list as the row says, where the sheet is all that says so, or the stronger yes."""
+    if by_sheet and here.consent is Consent.CONFIRMED:
+        return replace(here, interests=person.interests, name=person.name or here.name)
     merged = replace(here, interests=person.interests) if by_sheet else merged_with(here, person)
     if not by_sheet and merged.evidence != person.evidence:
         return merged

@@ -5,7 +5,7 @@ consent is left out, and one row that left keeps the whole address out until a l
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -23,7 +23,7 @@ from sitegen.studio.person import (
 from sitegen.studio.text import counted
 
 # A person said yes to letters in so many words; a purchase only implies it.
-EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON})
+EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON, Consent.CONFIRMED})
 
 
 class Reason(StrEnum):
@@ -39,6 +39,7 @@ class Reason(StrEnum):
     UNREACHABLE = "address unusable"
     FORGOTTEN = "forgotten"
     ELSEWHERE = "in the other letter"
+    NO_NEED = "needs no asking"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,18 +76,23 @@ class Choice:
 
 def choose(
     people: Sequence[Person],
-    interest: Interest,
+    interest: Interest | None,
     today: date,
     forgotten: Callable[[str], bool] = lambda key: False,
 ) -> Choice:
     """Put everyone into one of two lists: who gets a letter on `interest`, and who doesn't, with why.
 
+    Without an interest it is the letter that asks whether they want any: for those who never confirmed.
     `forgotten` tells whether the holder of a key asked to be erased. Someone who named no interest
     hears of everything if they agreed in so many words; a buyer who named none hears of nothing,
     because the purchase alone doesn't show that they want letters.
     """
     exits = last_exits(people)
-    verdicts = [_verdict(person, interest, today, exits.get(person.key)) for person in people]
+    if interest is None:
+        agreed = {one.key for one in people if _barred(one, today, exits.get(one.key)) is None}
+        verdicts = [_of_asking(one, today, exits.get(one.key), agreed) for one in people]
+    else:
+        verdicts = [_verdict(person, interest, today, exits.get(person.key)) for person in people]
     winners = _winners(people, verdicts)
     chosen, skipped = [], []
     for place, (person, verdict) in enumerate(zip(people, verdicts, strict=True)):
@@ -228,6 +234,22 @@ def _verdict(
     person: Person, interest: Interest, today: date, gone: tuple[Left, Person] | None
 ) -> tuple[Reason, str] | None:
     return _barred(person, today, gone) or _uninterested(person, interest) or _unreachable(person)
+
+
+def _of_asking(
+    person: Person, today: date, gone: tuple[Left, Person] | None, agreed: Set[str]
+) -> tuple[Reason, str] | None:
+    """Say why someone isn't asked: they agreed, left, or left and haven't given their address again since."""
+    if person.left is not None:
+        return Reason.LEFT, _exit_words(person.left)
+    if person.consent is not Consent.NOT_CONFIRMED or person.key in agreed:
+        return Reason.NO_NEED, "nothing is open to be confirmed"
+    since = person.joined or date.min
+    if gone is not None and since <= gone[0].on:
+        return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
+    if since > today:
+        return Reason.NOT_YET, f"joined {since}, which is still to come"
+    return _unreachable(person)
 
 
 def _barred(person: Person, today: date, gone: tuple[Left, Person] | None) -> tuple[Reason, str] | None:

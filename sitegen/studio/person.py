@@ -86,6 +86,8 @@ class Consent(StrEnum):
     SHOW_SHEET = "show sheet"
     PURCHASE = "purchase"
     IN_PERSON = "in person"
+    CONFIRMED = "confirmed by mail"
+    """Answered the letter that asks, from the mailbox itself."""
     NOT_CONFIRMED = "not confirmed"
 
 

@@ -181,6 +181,8 @@ class Settings(Entry):
     consent: str = ""
     privacy_note: str = ""
     """What happens to an address, in a sentence or two: on the site's page and on the sheet."""
+    confirm: YesNo = False
+    """Who comes by a sheet or a table is asked by mail first; no other letter goes out before their yes."""
     sign_up: SecureAddress | None = None
     """Where the mailing-list form posts to; without it the page opens a letter."""
     buy_at: BuyPattern | None = None

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def _with_words(wish: LetterWish) -> LetterWish:
     """Add what the artist has to say: as given, or asked for where someone can answer."""
-    return wish if wish.words else replace(wish, words=own_words())
+    return wish if getattr(wish, "words", "none") else replace(wish, words=own_words())
 
 
 def _sure(wish: SendWish) -> str:

@@ -15,7 +15,7 @@ from sitegen.disk import pen
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.sources.people_import import Agreement, apply_import, plan_import, read_table
-from sitegen.sources.people_rows import forget, forgotten_in, set_left
+from sitegen.sources.people_rows import forget, forgotten_in, set_confirmed, set_left
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 
@@ -26,7 +26,7 @@ SPELLINGS = {
     "bo@xn--bcher-kva.example": ["bo@bücher.example", "Bo@BÜCHER.example", "bo@bu\u0308cher.example", "bo@xn--bcher-kva.example"],
     "cy@example.org": ["cy@example.org", "Cy@example.org"],
 }  # fmt: skip
-YES = {Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON}
+YES = {Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON, Consent.CONFIRMED}
 KEYS = st.sampled_from(sorted(SPELLINGS))
 
 
@@ -38,6 +38,8 @@ class Told:
     """Days of a plain yes."""
     typed: list[date] = field(default_factory=list)
     """Days of a plain yes that the artist typed in as a row of its own, for every subject."""
+    unproven: list[date] = field(default_factory=list)
+    """Days of a signature that was never confirmed."""
     bought: list[date] = field(default_factory=list)
     exits: list[date] = field(default_factory=list)
     forgotten: bool = False
@@ -60,6 +62,7 @@ class Told:
 
 STEP = st.one_of(
     st.tuples(st.just("import"), KEYS, st.integers(0, 3), st.sampled_from(sorted(Consent))),
+    st.tuples(st.just("confirm"), KEYS),
     st.tuples(st.just("exit"), KEYS, st.sampled_from(sorted(Why))),
     st.tuples(st.just("forget"), KEYS, st.integers(0, 3)),
     st.tuples(
@@ -80,7 +83,9 @@ def people_in(file: Path) -> tuple[Person, ...]:
     return people
 
 
-def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told]) -> None:
+def step(  # noqa: C901 (a table of what can happen)
+    folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told]
+) -> None:
     """Let one thing happen, and note it in our own book."""
     file = folder / "people.csv"
     match what:
@@ -95,6 +100,10 @@ def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told
             address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
             with file.open("a", encoding="utf-8", newline="") as stream:
                 stream.write(f"{address},,{'; '.join(Interest)},{day},{consent},typed,\r\n")
+        case ("confirm", str(key)):
+            set_confirmed(file, {key: day})
+            told[key].yes += told[key].unproven
+            return
         case ("exit", str(key), Why() as why):
             if set_left(file, {key: Left(day, why)}):
                 told[key].exits.append(day)
@@ -109,6 +118,8 @@ def step(folder: Path, what: tuple[object, ...], day: date, told: dict[str, Told
         told[key].yes.append(day)
         if what[0] == "edit":
             told[key].typed.append(day)
+    elif consent is Consent.NOT_CONFIRMED:
+        told[key].unproven.append(day)
     elif consent is Consent.PURCHASE:
         told[key].bought.append(day)
 

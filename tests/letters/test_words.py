@@ -175,7 +175,8 @@ def test_a_name_is_greeted_by(name: str) -> None:
         (Consent.SHOW_SHEET, "sheet A,\nrow 4.", None, "because you signed the studio's sheet at a show (sheet A, row 4)."),
         (Consent.IN_PERSON, "", date(2026, 3, 2), "because you asked for it in person (Monday 2 March 2026)."),
         (Consent.PURCHASE, "", None, "because you bought a piece from the studio."),
-        (Consent.NOT_CONFIRMED, "", None, "because you are on the studio's list."),
+        (Consent.NOT_CONFIRMED, "", None, "because your address was left with the studio."),
+        (Consent.CONFIRMED, "", None, "because you answered by mail that you want it."),
         (None, "e" * 161, None, f"because you are on the studio's list ({'e' * 160})."),
     ],
 )  # fmt: skip

@@ -234,6 +234,8 @@ def _again(state: LetterState) -> str:
     """Return where a letter is made again with other words; nothing once somebody has it."""
     if state.posted or state.in_doubt or state.refused:
         return ""
+    if not state.about:
+        return "/letters/write/confirm"
     (about, name), letter = state.about[0], state.letter
     kind = next(one for one in KINDS if one.about == ("round" if about == "early" else about))
     asked = {"words": letter.note, "name": letter.second, kind.asked: name}
