@@ -193,9 +193,8 @@ class WeekPlan:
         days, room = words.span(week.first, week.last, self.day), bare(week.room)
         if not week.room:
             return f"{days}: no bench hours"
-        free = "" if week.planned else ", all of them free"
-        said = f"{bare(week.planned)} of {room}" if week.planned else room
-        return f"{days}: {said} bench hours{free}"
+        said = room if week.planned == week.room else f"{bare(week.planned)} of {room}"
+        return f"{days}: {said} bench hours"
 
 
 def _of_week(week: Week, today: date) -> Iterator[str]:

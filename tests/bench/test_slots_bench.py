@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import random
 import resource
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -79,3 +80,21 @@ def test_slots_for_sixty_places_stays_near_the_bare_work(folder: Path) -> None:
 
     assert first < 4 * bare
     assert later < 4 * bare
+
+
+def test_the_weeks_take_no_more_than_twice_what_slots_takes(folder: Path, tmp_path: Path) -> None:
+    """Both orders of work and a lost day are worked out too, for sixty promised days; 26 weeks are the most."""
+    promised = tmp_path / "studio"
+    shutil.copytree(folder, promised)
+    file, chance = promised / "commissions.yaml", random.Random(5)
+    lines = [
+        line.replace("}", f", private: {{promised: 20{chance.randint(27, 29)}-03-0{chance.randint(1, 9)}}}}}")
+        if "code: Q-" in line else line
+        for line in file.read_text("utf-8").splitlines(keepends=True)
+    ]  # fmt: skip
+    file.write_text("".join(lines), "utf-8")
+    asked = (sys.executable, "-m", "sitegen", "--studio", str(promised), "--today", "2026-11-25")
+    slots, week = _seconds(*asked, "slots"), _seconds(*asked, "week", "--weeks", "26")
+    print(f"\nweek: {week:.2f} s, {week / slots:.2f} x slots")
+
+    assert week < 2 * slots
