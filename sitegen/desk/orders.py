@@ -24,7 +24,7 @@ from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code
-from sitegen.studio.order_lines import Move, Step
+from sitegen.studio.order_lines import Move, Step, more_worked, write_worked
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import differs, instalments_of
@@ -286,11 +286,11 @@ _CHECKS = {
 
 
 def note_hours(
-    studio: Studio, code: str, step: str, spent: Decimal
-) -> tuple[Changed, tuple[str, Decimal] | None]:
+    studio: Studio, code: str, step: str, spent: Decimal, day: date
+) -> tuple[Changed, tuple[str, Decimal, str] | None]:
     """Add bench hours to one step of the work: in the order, or, where it has one, in its piece's file.
 
-    Then that file is named, with the step's hours there. Raises Fault off the bench.
+    Then that file is named, with the step's hours there and those by the week. Raises Fault off the bench.
     """
     order = find.order(studio, code)
     if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
@@ -300,11 +300,12 @@ def note_hours(
         )
     made = next(iter(studio.made_for(order.code)), None)
     hours = order.private.hours if made is None else made.private.hours
+    worked = more_worked(order.private.worked if made is None else made.private.worked, day, spent)
     there, in_all = hours.get(step, Decimal(0)) + spent, hours_of(studio, order) + spent
     if made is None:
-        after = privately(order, hours={**hours, step: there})
+        after = privately(order, hours={**hours, step: there}, worked=worked)
         said = f"{order.code}: {step} {bare(there)} h, {bare(in_all)} h in all."
         return changed(studio, after, (said,)), None
     file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
     said = f"{file}: {step} {bare(there)} h; {order.code} has {bare(in_all)} h in all."
-    return Changed(order, studio.commissions, (said,)), (file, there)
+    return Changed(order, studio.commissions, (said,)), (file, there, write_worked(worked))

@@ -26,12 +26,13 @@ from sitegen.studio.capacity.total import Total
 from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.fault import told
+from sitegen.studio.order_lines import monday_of
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
 from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import by_promise
+from sitegen.studio.workload import by_promise, whole_bench
 
 USUAL_WEEKS, MOST_WEEKS = 4, 26
 _WEEK, _DAY = timedelta(days=7), timedelta(days=1)
@@ -125,6 +126,15 @@ class Week:
 
 
 @dataclass(frozen=True)
+class WeekNoted:
+    """Hours noted in one week against those it had, by what is on record of weeks."""
+
+    monday: date
+    room: Decimal
+    hours: Decimal
+
+
+@dataclass(frozen=True)
 class WeekPlan:
     """The coming weeks."""
 
@@ -134,6 +144,8 @@ class WeekPlan:
     lost: Lost | None
     orders: Compared | None
     """None where the two orders are one."""
+    noted: tuple[WeekNoted, ...] = ()
+    """The weeks up to this one; none where no hours have their week."""
     asides: tuple[str, ...] = ()
 
     def as_answer(self) -> dict[str, Any]:
@@ -154,6 +166,10 @@ class WeekPlan:
             ],
             "lost": self.lost and self.lost.as_answer(),
             "orders": self.orders and self.orders.as_answer(),
+            "noted": [
+                {"monday": str(one.monday), "bench_hours": bare(one.room), "noted": bare(one.hours)}
+                for one in self.noted
+            ],
         }  # fmt: skip
 
     def table(self) -> str:
@@ -171,6 +187,9 @@ class WeekPlan:
         for week in self.weeks:
             lines += [self.name_of(week), *(f"  {line}" for line in _of_week(week, self.day)), ""]
         lines += self.lost.lines(self.day) if self.lost else []
+        if self.noted:
+            rows = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
+            lines += ["", *words.table([("", "bench hours", "noted"), *rows], right=(1, 2))]
         return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
 
     @property
@@ -215,7 +234,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         totals = running_totals([hours_left(job, question.hours) for job in question.queue], question.pace)[
             1:
         ]
-    ends = [max(today, today - timedelta(days=today.weekday()) + n * _WEEK) for n in range(weeks + 1)]
+    ends = [max(today, monday_of(today) + n * _WEEK) for n in range(weeks + 1)]
     borders = [bench.half_hours_through(day - _DAY) for day in ends]
     jobs = list(_jobs(found, studio))
     ordered = [(order, sum_) for (order, *_), sum_ in zip(jobs, totals, strict=False) if order]
@@ -234,6 +253,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         found,
         lost(question, ordered, away) if any(one.promised for one in question.queue) else None,
         _two_orders(found, ordered) if found.queueing.differ else None,
+        _noted(studio, found, monday_of(today)),
     )  # fmt: skip
 
 
@@ -292,6 +312,19 @@ def _cut(stretches: Sequence[Stretch], first: Fraction, end: Fraction) -> Iterat
         if begins < end and upto > shown:
             yield replace(work, hours=upto - shown)
             shown = upto
+
+
+def _noted(studio: Studio, found: QueueAsked, this: date) -> tuple[WeekNoted, ...]:
+    """Put the hours noted in the last weeks beside those that each had."""
+    worked = [one.private.worked for one in studio.pieces]
+    worked += [one.private.worked for one in studio.commissions.queue]
+    lines = [(monday_of(one.on), one.hours) for line in worked for one in line]
+    bench = replace(whole_bench(studio, this), weekly_hours=found.question.bench.weekly_hours)
+    rows = []
+    for monday in (this - _WEEK * n for n in range(USUAL_WEEKS - 1, -1, -1)):
+        room = replace(bench, first_day=monday).half_hours_through(monday + _WEEK - _DAY)
+        rows.append(WeekNoted(monday, tenths(room), total(hours for week, hours in lines if week == monday)))
+    return tuple(rows) if any(one.hours for one in rows) else ()
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:

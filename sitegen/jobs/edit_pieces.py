@@ -21,6 +21,7 @@ from sitegen.sources.forms import joined
 from sitegen.sources.gathered import Instead
 from sitegen.sources.pieces import photo_names
 from sitegen.studio.fault import Fault
+from sitegen.studio.order_lines import more_worked, write_worked
 from sitegen.studio.text import bare, quoted
 from sitegen.studio.wish import Said, ask, wish
 
@@ -128,11 +129,15 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
     step, file = one_line(wish.step), _file_in(folder, piece.slug)
     if not step:
         raise Fault("say which step of the work, like sculpting")
-    hours = piece.private.hours.get(step, Decimal(0)) + read_spent(wish.hours)
-    place, noted = joined(["private", "hours", step]), bare(hours)
-    return written(
-        folder, file, lambda text: forms.changed(text, file, place, noted), f"{step} {noted} hours in all"
-    )
+    spent = read_spent(wish.hours)
+    noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
+    worked = write_worked(more_worked(piece.private.worked, desk.today, spent))
+    place = joined(["private", "hours", step])
+
+    def made(text: str) -> str:
+        return forms.changed(forms.changed(text, file, place, noted), file, "private.worked", worked)
+
+    return written(folder, file, made, f"{step} {noted} hours in all")
 
 
 def _file_in(folder: Path, slug: str) -> str:

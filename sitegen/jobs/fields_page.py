@@ -24,10 +24,10 @@ from pydantic.fields import FieldInfo
 from sitegen.carried import carried
 from sitegen.sources.forms import MODELS
 from sitegen.studio import fields
-from sitegen.studio.order_lines import Move, Postage, Receipt
+from sitegen.studio.order_lines import Move, Postage, Receipt, WeekWorked
 
 # Written on one line, though the model holds blocks.
-_ON_ONE_LINE = (Move, Postage, Receipt)
+_ON_ONE_LINE = (Move, Postage, Receipt, WeekWorked)
 # Taken from the folder's or the file's name.
 _NOT_TYPED = {"slug"}
 # What is told in more than a line.

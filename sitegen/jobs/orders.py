@@ -213,11 +213,11 @@ def hours(folder: Path, wish: NoteHours, today: str | None) -> Changed:
     """Add bench hours: to the order's piece if there is one, else to the order."""
     desk = _sit(folder, today)
     spent, step = read_spent(wish.hours), one_line(wish.step)
-    changed, in_piece = orders.note_hours(desk.studio, wish.code, step, spent)
+    changed, in_piece = orders.note_hours(desk.studio, wish.code, step, spent, desk.today)
     if in_piece is None:
         return _written(folder, desk, changed)
-    file, there = in_piece
-    add_hours(folder / file, file, step, there)
+    file, there, worked = in_piece
+    add_hours(folder / file, file, step, there, worked)
     return changed
 
 

@@ -20,7 +20,14 @@ from sitegen.sources.yaml_nodes import plain_values
 from sitegen.sources.yaml_words import Value
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
-from sitegen.studio.order_lines import Postage, write_days, write_moves, write_postage, write_receipts
+from sitegen.studio.order_lines import (
+    Postage,
+    write_days,
+    write_moves,
+    write_postage,
+    write_receipts,
+    write_worked,
+)
 from sitegen.studio.piece import Piece
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import bare
@@ -122,11 +129,17 @@ def _text(entry: Order | Client, name: str, digits: int) -> str | Mapping[str, s
 
 
 _LISTS: Mapping[str, Callable[[Any], str]] = {
-    "moves": write_moves, "paid": write_receipts, "new_days": write_days,
+    "moves": write_moves, "paid": write_receipts, "new_days": write_days, "worked": write_worked,
 }  # fmt: skip
 
 
-def add_hours(file: Path, shown: str, step: str, hours: Decimal) -> None:
-    """Write the hours of one step of the work into a piece's `private: hours:`. Raises StudioFault."""
-    written = bare(hours)
-    rewrite(file, lambda text: put(text, shown, ["private", "hours", step], written, names_of(Piece)))
+def add_hours(file: Path, shown: str, step: str, hours: Decimal, worked: str) -> None:
+    """Write a step's hours, and those by the week, into a piece's `private:`. Raises StudioFault."""
+    found = {("hours", step): bare(hours), ("worked",): worked}
+
+    def made(text: str) -> str:
+        for path, value in found.items():
+            text = put(text, shown, ["private", *path], value, names_of(Piece))
+        return text
+
+    rewrite(file, made)

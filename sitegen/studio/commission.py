@@ -24,7 +24,7 @@ from sitegen.studio.fields import (
     Whole,
     choice,
 )
-from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step
+from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step, WorkedLine
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import DepositText
@@ -57,6 +57,8 @@ class Client(Entry):
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
     hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work, for as long as the piece has no folder of its own."""
+    worked: WorkedLine = ()
+    """The same hours by the week, as they're noted: `2026-11-23 5.5; 2026-11-30 7`."""
     why: str = ""
     """Why it ended, in the artist's words."""
     called_off_by: Annotated[CalledOffBy | None, choice(CalledOffBy)] = None

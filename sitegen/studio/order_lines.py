@@ -9,7 +9,7 @@ first of both; the second is written `02:15B`, as German law letters that hour (
 
 import re
 from collections.abc import Iterable
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
@@ -20,13 +20,14 @@ from sitegen.studio.fields import (
     Entry,
     one_of,
     read_day,
+    read_hours,
     refuse_skipped,
     shown_twice,
     typed,
     typed_amount,
     typed_in,
 )
-from sitegen.studio.text import quoted
+from sitegen.studio.text import bare, quoted
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
 _TIMED = re.compile(r"([0-9]{1,2}:[0-9]{2}B?)\s+(\S.*)")
@@ -68,6 +69,36 @@ class Receipt(Entry):
 
     on: date
     amount: Decimal
+
+
+class WeekWorked(Entry):
+    """Hours at the bench in one week, which a day of it names."""
+
+    on: date
+    hours: Decimal
+
+
+def read_worked(text: str) -> tuple[WeekWorked, ...]:
+    """Read hours by the week, `2026-11-23 5.5; 2026-11-30 7`. Raises ValueError with a sentence."""
+    return tuple(WeekWorked(on=day, hours=read_hours(word)) for day, word in _entries(text, "2026-11-23 5.5"))
+
+
+def write_worked(weeks: Iterable[WeekWorked]) -> str:
+    """Write hours by the week on one line, as `read_worked` reads them."""
+    return "; ".join(f"{one.on} {bare(one.hours)}" for one in weeks)
+
+
+def more_worked(weeks: tuple[WeekWorked, ...], day: date, hours: Decimal) -> tuple[WeekWorked, ...]:
+    """Add hours to the week of a day, which its Monday names."""
+    monday = monday_of(day)
+    rest = tuple(one for one in weeks if monday_of(one.on) != monday)
+    there = sum((one.hours for one in weeks if one not in rest), hours)
+    return (*rest, WeekWorked(on=monday, hours=there))
+
+
+def monday_of(day: date) -> date:
+    """Return the Monday of a day's week."""
+    return day - timedelta(days=day.weekday())
 
 
 def read_moves(text: str, zone: ZoneInfo | None = None) -> tuple[Move, ...]:
@@ -172,5 +203,6 @@ def write_postage(postage: Postage, digits: int) -> str:
 
 Moves = Annotated[tuple[Move, ...], typed_in("zone", None, read_moves)]
 Receipts = Annotated[tuple[Receipt, ...], typed_amount(read_receipts)]
+WorkedLine = Annotated[tuple[WeekWorked, ...], typed(read_worked)]
 DayLine = Annotated[tuple[date, ...], typed(read_days)]
 PostageLine = Annotated[Postage | None, typed_amount(read_postage)]

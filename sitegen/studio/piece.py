@@ -24,7 +24,7 @@ from sitegen.studio.fields import (
     choice,
     typed,
 )
-from sitegen.studio.order_lines import Receipts
+from sitegen.studio.order_lines import Receipts, WorkedLine
 from sitegen.studio.outward import SecureAddress
 from sitegen.studio.plan import DepositText
 from sitegen.studio.term_versions import AcceptedTerms
@@ -161,6 +161,8 @@ class PiecePrivate(Entry):
 
     hours: dict[Name, Hours] = Field(default_factory=dict)
     """Bench hours by step of the work."""
+    worked: WorkedLine = ()
+    """The same hours by the week, as they're noted: `2026-11-23 5.5; 2026-11-30 7`."""
     supplies: tuple[Supply, ...] = ()
     sales: Annotated[tuple[Sold, ...], BeforeValidator(_read_sales)] = Field(default=(), alias="sold")
     """One sale, or a list of them for a piece that came back and was sold again."""

@@ -22,6 +22,7 @@ from sitegen.desk.slots import slots
 from sitegen.desk.week import MarkKind, WeekPlan, week
 from sitegen.jobs.weeks import events
 from sitegen.studio.capacity.bench import Away
+from sitegen.studio.order_lines import WeekWorked, more_worked, read_worked, write_worked
 from sitegen.studio.steps import left_by_step, usual_steps
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import by_promise, workload
@@ -143,6 +144,34 @@ def test_steps_come_in_the_order_in_which_pieces_are_made() -> None:
     ]
     assert left_by_step([], {"all": Decimal(2)}, Fraction(3)) == [("all", Fraction(3))]
     assert left_by_step([], {}, Fraction(3)) == [("", Fraction(3))]
+
+
+def test_hours_noted_stand_against_the_hours_that_their_week_had() -> None:
+    """By hand: 20 h a week; away on two days of the week before leave 12. Today is Wednesday 25 November."""
+    own = settings(days_away=[{"from": "2026-11-19", "to": "2026-11-22"}])
+    under_way = queued("Q-1", "on the bench", private={"worked": "2026-11-16 3; 2026-11-23 2.5"})
+    made = piece("hare", status="in progress", private={"worked": "2026-11-18 1.5", "tier": "Small"})
+    found = week(studio([*fixed(), made], [under_way], own=own), TODAY)
+
+    said = [(str(one.monday), str(one.room), str(one.hours)) for one in found.noted]
+    assert said == [
+        ("2026-11-02", "20", "0"), ("2026-11-09", "20", "0"), ("2026-11-16", "12", "4.5"), ("2026-11-23", "20", "2.5"),
+    ]  # fmt: skip
+    assert "week of 2026-11-16           12    4.5" in found.lines()
+    assert found.as_answer()["noted"][2] == {"monday": "2026-11-16", "bench_hours": "12", "noted": "4.5"}
+
+
+@given(
+    st.lists(st.tuples(st.dates(date(2026, 11, 1), date(2026, 12, 31)), st.decimals("0.01", 40, places=2)))
+)
+def test_hours_by_the_week_read_back_and_add_up(noted: list[tuple[date, Decimal]]) -> None:
+    line: tuple[WeekWorked, ...] = ()
+    for day, spent in noted:
+        line = more_worked(read_worked(write_worked(line)), day, spent)
+
+    assert sum(one.hours for one in line) == sum(spent for _, spent in noted)
+    assert len({one.on for one in line}) == len(line) == len({(day.isocalendar()[:2]) for day, _ in noted})
+    assert all(one.on.weekday() == 0 for one in line)
 
 
 @given(

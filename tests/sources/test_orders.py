@@ -147,7 +147,7 @@ EVERY_FIELD = {
         "name": "Ada \"Moth\" Lovelock", "email": "ada@example.com", "price": "640.50", "postage": "18.20",
         "brief": "a wren, in felt # not paint", "notes": "{asked: twice}", "promised": "2027-06-01",
         "new_days": "2027-07-01; 2027-08-01", "deposit": "30%", "instalments": "3", "plan_from": "2027-01-21",
-        "paid": "2027-01-21 192.15; 2027-02-21 -20", "hours": {"sculpting": "3.5"}, "why": "moved away",
+        "paid": "2027-01-21 192.15; 2027-02-21 -20", "hours": {"sculpting": "3.5"}, "worked": "2027-03-01 3.5", "why": "moved away",
         "called_off_by": "client", "kept": "100", "claimed": "12.34",
     },
 }  # fmt: skip
