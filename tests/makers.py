@@ -73,6 +73,7 @@ to: 2027-02-28
 hours: 10:00-17:00
 table: B12
 private:
+  hours: {packing: 2.75, table: 13}
   costs:
     - {what: table fee, cost: 137}
 """
@@ -126,6 +127,10 @@ def piece_yaml(title: str = "The Ferry Ghost", status: str = "available", **more
         "materials": "clay, glass, silk",
         "story": "She never pays the fare.",
         "photos": "\n  - file: front.jpg\n    alt: A pale figure with a lantern.",
+        "away": (
+            "\n  - {place: The Long Room, town: Port Averill, link: https://long-room.example/, since: 2024-03-01,"
+            " until: 2024-04-28, back: 2024-04-30, private: {share: 37%, lowest: 443}}"
+        ),
         "private": "\n  hours: {sculpting: 12.5, painting: 9}\n  supplies:\n    - {what: eyes, cost: 23.57}",
     }
     lines.update(more)

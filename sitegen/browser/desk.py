@@ -109,6 +109,11 @@ class Workplace:
         asides = tuple(getattr(answer, "asides", ()))
         return self.remember(Spoken(tuple(answer.lines()), asides, opens, can_undo))
 
+    @property
+    def day(self) -> date:
+        """The day it is in the studio. Raises StudioFault."""
+        return sit(self.folder, self.today).today
+
     def read(self) -> Studio:
         """Read the whole studio. Raises StudioFault with every error."""
         return sit(self.folder, self.today).studio

@@ -4,7 +4,8 @@ What counts when is ruled in `sitegen.studio.coins`. Beside it:
 - Supplies count with the piece they went into, in the year it was first sold; a show's costs in the year
   it began.
 - Overhead counts month by month, this year's up to the present month.
-- Selling takes its share (`fees`) of every sale of a piece or at a show; a refund doesn't bring it back.
+- Selling takes its share (`fees`) of every sale of a piece or at a show; a refund doesn't bring it back. What
+  a gallery sold bears what the gallery kept instead (`fee`).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -71,10 +72,12 @@ def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[BooksRow]
 
 def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[BooksRow]:
     """Take the fees of the year's sales once, and lay them on each sale to the coin."""
-    charged = [one for one in income if one.charged]
+    charged = [one for one in income if one.charged and one.fee is None]
     weights = [one.amount for one in charged]
     fees = money.share(total(weights), rates.fees, rates.digits)
-    for one, fee in zip(charged, shares(fees, weights, rates.digits), strict=True):
+    usual = zip(charged, shares(fees, weights, rates.digits), strict=True)
+    agreed = ((one, one.fee) for one in income if one.charged and one.fee is not None)
+    for one, fee in (*usual, *agreed):
         if fee:
             yield row_of(one.on, RowKind.FEES, -fee, stream=one.stream, what=one.what)
 

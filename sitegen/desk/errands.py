@@ -19,6 +19,7 @@ class ErrandKind(StrEnum):
     OFFER = "offer"
     PROMISE = "promise"
     PAYMENT = "payment"
+    RETURN = "piece due back"
     DOUBT = "letter in doubt"
     ROUND = "round"
     LETTER = "letter"

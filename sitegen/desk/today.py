@@ -93,6 +93,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
         lambda: _of_orders(studio, beside, moment),
         lambda: today_orders.of_none_promised(studio, day),
         lambda: _of_buyers(studio, day),
+        lambda: _of_the_away(studio, day),
         lambda: _of_rounds(studio, beside.letters, moment),
         lambda: _of_shows(studio, beside, day),
         lambda: _of_letters(studio, beside.letters, moment),
@@ -134,6 +135,16 @@ def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
             sentence, since = today_orders.late_part(studio, standing, piece.title, day)
             target = Target("piece", piece.slug)
             yield Errand(ErrandKind.PAYMENT, sentence, since, "Remind the buyer.", target)
+
+
+def _of_the_away(studio: Studio, day: date) -> Iterator[Errand]:
+    for piece in studio.pieces:
+        if stay := piece.overdue(day):
+            do = "Ask for it, or name a new day." if stay.place else "Show it again, or name a new day."
+            yield Errand(
+                ErrandKind.RETURN, f"{piece.title}: {stay.overdue}.", stay.until, do,
+                Target("piece", piece.slug),
+            )  # fmt: skip
 
 
 def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:

@@ -1,6 +1,6 @@
 """Say what a piece costs, what would be fair, and what an hour earns at the asking price."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -9,6 +9,7 @@ from sitegen.desk import find, words
 from sitegen.studio import money
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import read_hours
+from sitegen.studio.piece import Piece
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import bare
@@ -65,6 +66,8 @@ class PieceWorth:
     settings: Settings
     worth: Worth = field(repr=False)
     year: YearAtTheBench = field(repr=False)  # the last twelve months
+    fees: Decimal = field(repr=False)  # per cent that selling takes of this one
+    seller: str = ""  # the place that sells it, where that isn't the artist
 
     @property
     def overhead_worked(self) -> Decimal | None:
@@ -91,7 +94,7 @@ class PieceWorth:
         if an_hour is None:
             return None
         cost = Fraction(self.worth.hours) * an_hour + Fraction(self.worth.supplies)
-        return priced(cost, self.settings.private.fees, self.settings.digits)
+        return priced(cost, self.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, str | None]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
@@ -125,12 +128,17 @@ class PieceWorth:
         """Return each amount with its name and where it comes from."""
         worth, desk = self.worth, self.settings.private
         at = "asking" if worth.asking is not None else "fair"
+        seller = f", for {self.seller}" if self.seller else ""
         margin = USUAL_MARGIN if desk.margin is None else desk.margin
         rows = [
             ("Supplies", worth.supplies, ""),
             ("Hours", worth.wage, f"{bare(worth.hours)} h at {desk.rate}"),
             ("Overhead", worth.overhead, "this piece's share"),
-            ("Selling", worth.fees, f"{bare(desk.fees)} % of the {at} price"),
+            (
+                "Selling",
+                worth.fees,
+                f"{bare(round(self.fees, 2))} % of the {at} price{seller}",
+            ),
             ("Floor", worth.floor, "below it an hour earns less than your rate"),
             ("Fair", worth.fair, f"with {bare(margin)} % for what no hour sheet shows"),
             ("Asking", worth.asking, self.source),
@@ -199,11 +207,25 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
         )
     sold = piece.private.sold
     source = f"what it was sold for on {sold.on}" if sold else "as noted with it"
+    fees, seller = _selling(piece, terms.fees, today)
     with told("studio.yaml, private"):
         worth = work_out(
-            supplies_of(piece), hours, terms, studio.settings.digits, sold.price if sold else piece.price
-        )
-    return PieceWorth(piece.title, source, studio.settings, worth, year)
+            supplies_of(piece), hours, replace(terms, fees=fees), studio.settings.digits,
+            sold.price if sold else piece.price,
+        )  # fmt: skip
+    return PieceWorth(piece.title, source, studio.settings, worth, year, fees, seller)
+
+
+def _selling(piece: Piece, usual: Decimal, today: date) -> tuple[Decimal, str]:
+    """Return what share of its price selling takes, and the place that takes it, if one does."""
+    sold = piece.private.sold
+    place = piece.sold_at(today)
+    if sold is not None and sold.fee is not None and sold.price:
+        # So many places give the same coin back, for any price that money is counted in.
+        return round(sold.fee * 100 / sold.price, 12), sold.at
+    if sold is None and place is not None and place.private.share is not None:
+        return place.private.share, place.place
+    return usual, ""
 
 
 def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
@@ -222,7 +244,7 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     with told("studio.yaml, private"):
         worth = work_out(bought, bench, terms, digits, asking)
     title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
-    return PieceWorth(title, "typed in", settings, worth, year)
+    return PieceWorth(title, "typed in", settings, worth, year, terms.fees)
 
 
 def _bench_hours(studio: Studio, wish: WorthWish, today: date) -> Decimal:

@@ -27,6 +27,7 @@ from sitegen.jobs.begin import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import StudioFault, read
+from sitegen.sources.register import NAME as REGISTER
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
 
@@ -103,7 +104,9 @@ def age_if_due(folder: Path, moment: datetime) -> int | None:
     """
     last = last_backup(folder)
     if last is None:
-        return 0 if (folder / "sent").is_dir() else None
+        sent = folder / "sent"
+        there = sent.iterdir() if sent.is_dir() else ()
+        return 0 if any(one != folder / REGISTER for one in there) else None
     age = moment - last
     return age // timedelta(days=1) if age > timedelta(days=OLD) else None
 

@@ -6,7 +6,7 @@ import os
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,14 @@ from sitegen.jobs.backup import age_if_due
 from sitegen.jobs.begin import IGNORE_FILE, IGNORED
 from sitegen.jobs.reading import once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
-from sitegen.sources import Complaint, placed, read
+from sitegen.sources import Complaint, StudioFault, line_in, placed, read
 from sitegen.sources.complaints import Level
+from sitegen.sources.register import NAME as REGISTER
+from sitegen.sources.register import read_register
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
+from sitegen.studio.piece import Piece
+from sitegen.studio.register import reused
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
@@ -66,7 +70,11 @@ def check(folder: Path, today: str | None = None) -> Checked:
         looked,
         ("complaints", name),
         phase_of(studio, moment),
-        lambda: {*_of_a_build(folder, studio, moment), *of_the_books(folder, studio, moment.date())},
+        lambda: {
+            *_of_a_build(folder, studio, moment),
+            *of_the_books(folder, studio, moment.date()),
+            *_of_the_pieces(folder, studio, moment.date()),
+        },
     )
     return Checked(tuple(sorted({*looked.complaints, *more, *_of_the_place(folder, moment)})))
 
@@ -95,6 +103,35 @@ def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Comp
     front = front_of_house(studio, moment)
     for fault in site.rehearse(front, find_theme(folder, settings.theme)):
         yield _at_its_line(folder, studio, fault)
+
+
+def _of_the_pieces(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
+    """Name the pieces that should be back by a day, and those whose number was another one's."""
+    try:
+        twice = tuple(reused(studio, read_register(folder)))
+    except StudioFault as fault:
+        yield Complaint(REGISTER, 0, str(fault).removeprefix(f"{REGISTER} "), Level.WARNING)
+        twice = ()
+    for piece, had in twice:
+        yield _of_a_piece(
+            folder, studio, piece, ["number"], f"number {piece.number} was given to {had.piece} before "
+            f"(“{had.title}”); if that is this piece, write `was: {had.piece}` here, else give this one the "
+            "next number that is free",
+        )  # fmt: skip
+    for piece in studio.pieces:
+        if stay := piece.overdue(day):
+            yield _of_a_piece(
+                folder, studio, piece, ["away", piece.away.index(stay), "until"],
+                f"{stay.overdue}; `sitegen piece back {piece.slug}` notes that it came, `sitegen piece out "
+                f"{piece.slug} --until DATE` a new day",
+            )  # fmt: skip
+
+
+def _of_a_piece(
+    folder: Path, studio: Studio, piece: Piece, place: list[str | int], sentence: str
+) -> Complaint:
+    file = Path(studio.photo_folders[piece.slug]) / "piece.yaml"
+    return Complaint(file.relative_to(folder).as_posix(), line_in(file, place), sentence, Level.WARNING)
 
 
 def _of_the_theme(folder: Path, settings: Settings) -> Iterator[Fault]:

@@ -12,6 +12,7 @@ from sitegen.disk import sweep_parts
 from sitegen.jobs import unchanged
 from sitegen.jobs.photos import harvested
 from sitegen.jobs.reading import sit
+from sitegen.jobs.register import note_numbers
 from sitegen.jobs.unchanged import Compiled, Progress
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import Reading, StudioFault, placed, read
@@ -36,7 +37,9 @@ def compile_site(
             site.recover(out)
         studio_key = studio_key or unchanged.studio_key_of(folder)
         reading = read(folder, memory=out / ".reading.json")
-        return _compiled(folder, reading, today, progress, studio_key)
+        done = _compiled(folder, reading, today, progress, studio_key)
+    note_numbers(folder, reading.sound())
+    return done
 
 
 def _compiled(

@@ -17,6 +17,7 @@ from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.reading import sit
+from sitegen.jobs.register import note_numbers
 from sitegen.jobs.where import sheet_of
 from sitegen.paper import SheetForm
 from sitegen.sources import StudioFault
@@ -189,6 +190,7 @@ def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
 
 def _front(folder: Path, today: str | None) -> FrontOfHouse:
     sitting = sit(folder, today)
+    note_numbers(folder, sitting.studio)  # cards and certificates carry them out of the house
     return front_of_house(sitting.studio, sitting.moment)
 
 

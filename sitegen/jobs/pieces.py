@@ -10,21 +10,24 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
-from sitegen.desk.find import Sitting, one_line, read_day
+from sitegen.desk.find import Sitting, one_line, read_day, share_in
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
+from sitegen.jobs.register import note_numbers
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
+from sitegen.sources.register import add_to_register, read_register
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
+from sitegen.studio.register import Given, numbered
 from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}
-_FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
+FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
 
 
 @wish
@@ -59,10 +62,13 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
     desk = sit(folder, today)
     piece = _checked(wish, desk)
     year = (piece.finished or desk.today).year
-    number = next_number([made.number for made in desk.studio.pieces], year)
+    note_numbers(folder, desk.studio)
+    given = [one.number for one in (*numbered(desk.studio), *read_register(folder))]
+    number = next_number(given, year)
     if wish.slug is not None and slug_of(wish.slug) != wish.slug:
         raise StudioFault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
     made = add_piece(folder, piece, number, wish.slug).relative_to(folder).as_posix()
+    add_to_register(folder, [Given(number, made.removeprefix("pieces/"), piece.title)])
     said = (
         f"Added {made}/piece.yaml",
         "Next: tell its story there, say what each photo shows, then `sitegen build`.",
@@ -144,6 +150,10 @@ class MarkPiece:
     on: str | None = ask("The day of the sale; without it, today.", default=None, like="DATE")
     stream: str | None = ask("originals, commissions or shows.", default=None)
     to: str | None = ask("Who bought it; never shown in public.", default=None)
+    fee: str | None = ask(
+        "What a gallery keeps of it, like 40% or 192; without it, as agreed on with the gallery.",
+        default=None,
+    )
     usual: bool = ask(
         "Don't ask; take the asking price and today where nothing is said.", default=False, name="yes"
     )
@@ -151,7 +161,7 @@ class MarkPiece:
     @property
     def tells_of_a_sale(self) -> bool:
         """Tell whether anything of a sale was said."""
-        return (self.price, self.on, self.stream, self.to) != (None, None, None, None)
+        return any(one is not None for one in (self.price, self.on, self.stream, self.to, self.fee))
 
 
 @writes
@@ -170,10 +180,10 @@ def mark(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkP
             wish = wish if wish.usual else sale(usual)
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
             noted = _sell(folder, desk, piece, file, wish)
-            return Said((f"{wish.slug} is now {status}: {noted}. {_FOLLOW}",), {"status": str(status)})
+            return Said((f"{wish.slug} is now {status}: {noted}. {FOLLOW}",), {"status": str(status)})
     file = file_of(folder, wish.slug)
     changed = set_value(file, file.relative_to(folder).as_posix(), ["status"], str(status))
-    said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {_FOLLOW}"]
+    said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {FOLLOW}"]
     if usual is not None:
         said.append(
             f"What it was sold for isn't noted, so the books don't count it; "
@@ -211,11 +221,28 @@ def _sell(folder: Path, desk: Sitting, piece: Piece, file: Path, wish: MarkPiece
         raise StudioFault(f"{slug} came back on {last}; it can't be sold again on {on}, before that")
     stream = _stream(wish.stream or assumed.stream or "")
     to = one_line((assumed.to if wish.to is None else wish.to) or "")
-    words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream)}
-    write_sale(
-        file, file.relative_to(folder).as_posix(), str(status), {**words, **({"to": to} if to else {})}
-    )
-    return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}"
+    at, fee = _kept(piece, wish.fee, price, on, desk)
+    words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream),
+             "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits)}  # fmt: skip
+    noted = {name: word for name, word in words.items() if word}
+    write_sale(file, file.relative_to(folder).as_posix(), str(status), noted)
+    yours = money.plain(price - (fee or 0), settings.digits)
+    kept = f"; {at or 'the gallery'} keeps {words['fee']}, {yours} is yours" if fee else ""
+    return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
+
+
+def _kept(
+    piece: Piece, text: str | None, price: Decimal, on: date, desk: Sitting
+) -> tuple[str, Decimal | None]:
+    """Return which place sold it, if one did, and what that keeps of the price, to the coin."""
+    place, digits = piece.sold_at(on), desk.studio.settings.digits
+    if text is None:
+        return ("", None) if place is None else (place.place, place.fee(price, digits))
+    share = share_in(text) if "%" in text else None
+    fee = desk.amount(text) if share is None else money.share(price, share * 100, digits)
+    if fee > price:
+        raise StudioFault(f"--fee {text} is more than it was sold for ({price})")
+    return place.place if place else "", fee
 
 
 @wish
@@ -226,6 +253,9 @@ class ReturnPiece:
     refund: str = ask("What was sent back; 0 for nothing.", like="AMOUNT")
     on: str | None = ask("The day; without it, today.", default=None, like="DATE")
     status: str = ask("What it is from now on.", default="available")
+    price: str | None = ask(
+        "What is asked for it now; without it, its price as it was, else what it was sold for.", default=None
+    )
 
 
 @writes
@@ -251,13 +281,16 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
         raise StudioFault(f"{slug} was sold on {held.on}; it can't have come back on {day}, before that")
     plain = money.plain(amount, desk.studio.settings.digits)
     back = {"returned": day.isoformat(), "refund": plain}
-    write_return(file, file.relative_to(folder).as_posix(), str(status), back)
+    price = desk.amount(wish.price) if wish.price else held.price if piece.price is None else piece.price
+    asked = money.plain(price, desk.studio.settings.digits) if price != piece.price else ""
+    write_return(file, file.relative_to(folder).as_posix(), str(status), back, asked)
     back_for = f"{plain} {desk.studio.settings.currency} sent back"
-    return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {_FOLLOW}",))
+    return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {FOLLOW}",))
 
 
 def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, Path]:
     desk = sit(folder, today, PIECES)
+    note_numbers(folder, desk.studio)
     piece = find.piece(desk.studio, slug)
     return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
 

@@ -98,12 +98,15 @@ def _why_not(folder: Path, sitting: Sitting) -> str:
         return "Something has changed since the site was built; it shows how things were then."
     built = datetime.fromtimestamp(seen.since, UTC).astimezone(sitting.moment.tzinfo)
     moved = built < sitting.moment and _turns(sitting.studio, built) != _turns(sitting.studio, sitting.moment)
-    return "Since the site was built a round has opened or closed, or a show is over." if moved else ""
+    return "Since the site was built something in it has begun or is over." if moved else ""
 
 
-def _turns(studio: Studio, moment: datetime) -> tuple[int, int]:
-    """Count the turns of rounds that lie behind, and the shows."""
-    return phase_of(studio, moment)[1], sum(one.ends < moment.date() for one in studio.shows)
+def _turns(studio: Studio, moment: datetime) -> tuple[int, ...]:
+    """Count what lies behind: the turns of rounds, the shows, the days of pieces that are out."""
+    day, stays = moment.date(), [stay for piece in studio.pieces for stay in piece.away]
+    over = [one.ends < day for one in studio.shows]
+    over += [turn for one in stays for turn in (one.since <= day, one.until is not None and one.until < day)]
+    return phase_of(studio, moment)[1], sum(over)
 
 
 def _backup(folder: Path, moment: datetime) -> str:

@@ -99,11 +99,12 @@ def _since(front: FrontOfHouse, day: date | None) -> tuple[str, ...]:
 
 
 def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
-    """Set the wall label's lines: year and materials; base and height; status and price."""
+    """Set the wall label's lines: year and materials; base and height; status and price, and where it is."""
     label = voice.wall_label(piece)
     pairs = ((label.year, label.materials), (label.base, label.height))
     lines = [" · ".join(filter(None, pair)) for pair in pairs]
-    return tuple(filter(None, [*lines, ", ".join(filter(None, [label.status, label.price]))]))
+    standing = ", ".join(filter(None, [label.status, label.price]))
+    return tuple(filter(None, [*lines, ". ".join(filter(None, [standing, label.where]))]))
 
 
 def announce_show(

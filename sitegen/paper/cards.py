@@ -17,12 +17,13 @@ from sitegen.voice.voice import Voice, open_voice
 def cards(
     front: FrontOfHouse, pieces: Sequence[PublicPiece] | None, theme: ThemeFiles, *, paper: str
 ) -> bytes:
-    """Make table cards as a PDF; `None` means every piece that is available.
+    """Make table cards as a PDF; `None` means every piece that is available and at home.
 
     A piece that isn't available may have its card, but no price on it. Raises Fault if there's
     nothing to print or the theme is faulty.
     """
-    chosen = [piece for piece in front.pieces if piece.offered] if pieces is None else list(pieces)
+    here = (piece for piece in front.pieces if piece.offered and piece.away is None)
+    chosen = list(here if pieces is None else pieces)
     if not chosen:
         raise Fault("no piece is available just now, so there's no card to print; name the pieces you want")
     voice = open_voice(theme, front.card)

@@ -72,7 +72,10 @@ _AS_FINISHED = frozenset({Status.AVAILABLE, Status.COMMISSIONED, Status.NOT_FOR_
 
 def finished_of(shown: Iterable[Exhibit]) -> date | None:
     """Return the day when the last of the pieces was finished; None if anything may have changed since."""
-    days = [one.piece.finished if one.piece.status in _AS_FINISHED else None for one in shown]
+    days = [
+        one.piece.finished if one.piece.status in _AS_FINISHED and one.piece.away is None else None
+        for one in shown
+    ]
     known = [day for day in days if day is not None]
     return max(known) if known and len(known) == len(days) else None
 

@@ -77,9 +77,9 @@ def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
 
 
 def label_line(house: House, one: Exhibit) -> str:
-    """Write a wall label in one line: year, materials, base, height, status, price."""
+    """Write a wall label in one line: year, materials, base, height, status, price, place."""
     label = house.voice.wall_label(one.piece)
-    facts = label.year, label.materials, label.base, label.height, label.status, label.price
+    facts = label.year, label.materials, label.base, label.height, label.status, label.price, label.where
     return " · ".join(filter(None, facts))
 
 

@@ -35,8 +35,8 @@ class ShownPayment:
 
 def pieces(house: House) -> Iterator[Later]:
     """Yield the page of each piece."""
-    titles = Counter(one.piece.title for one in house.exhibits)
-    for one in house.exhibits:
+    titles = Counter(one.piece.title for one in house.every)
+    for one in house.every:
         near, twin = neighbours(house, one), titles[one.piece.title] > 1
         start = house.front.plan_start if one.piece.offered else None
         preview = one.first or house.face
@@ -45,6 +45,7 @@ def pieces(house: House) -> Iterator[Later]:
             inputs=(one, near, twin, start, preview),
             write=partial(_leaf, house, one, near, twin),
             changed=finished_of([one]),
+            listed=not one.piece.rests,
         )
 
 
@@ -52,7 +53,8 @@ def _leaf(house: House, one: Exhibit, near: tuple[Exhibit, ...], twin: bool) -> 
     """Write the page of one piece; `twin` says that another has the same title."""
     piece = one.piece
     title = house.typographic(piece.title)
-    paid = payments(house, piece.price)
+    # What is bought elsewhere is paid for there.
+    paid = payments(house, None if piece.bought_there else piece.price)
     return Leaf(
         path=one.path,
         template="piece.html",
@@ -68,6 +70,7 @@ def _leaf(house: House, one: Exhibit, near: tuple[Exhibit, ...], twin: bool) -> 
         },
         shot=one.first,
         facts=(Told("artwork", one),),
+        listed=not piece.rests,
         kind="article",
     )
 
@@ -91,7 +94,7 @@ def payments(house: House, price: Decimal | None) -> tuple[ShownPayment, ...]:
 
 def neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
     """Return the next pieces of the same series, going round at its end."""
-    if one.piece.series is None:
+    if one.piece.series is None or one.piece.rests:
         return ()
     room = house.of_series[one.piece.series.slug]
     place = next(at for at, other in enumerate(room) if other is one)
@@ -188,8 +191,8 @@ _PAGE = Markup("""<!doctype html>
 
 def moved(house: House) -> Iterator[tuple[str, bytes]]:
     """Yield path and page of each earlier address that no piece has now."""
-    taken = {one.piece.slug for one in house.exhibits}
-    for one in house.exhibits:
+    taken = {one.piece.slug for one in house.every}
+    for one in house.every:
         for earlier in one.piece.was:
             if earlier in taken:
                 continue

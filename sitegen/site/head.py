@@ -19,7 +19,7 @@ from sitegen.site.house import House
 from sitegen.site.shown import Exhibit
 from sitegen.studio.money import plain
 from sitegen.studio.outward import origin
-from sitegen.studio.public import PublicShow
+from sitegen.studio.public import PublicShow, PublicStay
 
 Facts = dict[str, Any]
 
@@ -101,15 +101,25 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
     piece, card = one.piece, house.front.card
     if not piece.offered or piece.price is None:
         return None
+    there = piece.away if piece.bought_there else None
+    # InStoreOnly: "available only at physical locations" (schema.org, ItemAvailability).
+    availability = piece.status.availability if there is None else "InStoreOnly"
     return {
         "@type": "Offer",
-        "availability": f"https://schema.org/{piece.status.availability}",
+        "availability": f"https://schema.org/{availability}",
         "price": plain(piece.price, card.digits),
         "priceCurrency": card.currency,
         "itemCondition": "https://schema.org/NewCondition",
         "url": house.address(one.path),
-        "seller": _maker(house),
+        **(_place(there) if there else {"seller": _maker(house)}),
     }
+
+
+def _place(there: PublicStay) -> Facts:
+    """Describe where a piece is bought that isn't bought from its maker."""
+    seller = {"@type": "Organization", "name": there.place, "url": there.link}
+    place = {"@type": "Place", "name": there.place, "address": there.town}
+    return {"seller": _told(seller), "availableAtOrFrom": _told(place)}
 
 
 def event(house: House, show: PublicShow) -> Facts:

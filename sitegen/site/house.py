@@ -29,7 +29,8 @@ class House:
     front: FrontOfHouse
     theme: Theme
     voice: Voice
-    exhibits: tuple[Exhibit, ...]
+    every: tuple[Exhibit, ...]
+    """All pieces that have a page, also those that rest."""
     icons: tuple[str, ...] = ()
     """Names of the icon files at the site's root."""
 
@@ -42,6 +43,11 @@ class House:
     def tongue(self) -> Tongue:
         """Dates, money and lengths in the studio's language."""
         return self.voice.tongue
+
+    @cached_property
+    def exhibits(self) -> tuple[Exhibit, ...]:
+        """All pieces that are shown, newest first."""
+        return tuple(one for one in self.every if not one.piece.rests)
 
     @cached_property
     def available(self) -> tuple[Exhibit, ...]:
@@ -117,7 +123,7 @@ def open_house(
         front=replace(front, card=_named(front.card, voice)),
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
         voice=voice,
-        exhibits=exhibits(front.pieces, pictures),
+        every=exhibits(front.pieces, pictures),
         icons=icons,
     )
 

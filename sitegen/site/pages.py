@@ -57,7 +57,7 @@ def content(house: House, press: Press, icons: Iterable[tuple[str, bytes]] = ())
     sheets = _sheets(house, press.lay_out(shared(house)), known, leaves)
     return Content(
         sheets=(*sheets, *(ready(path, content) for path, content in files.items())),
-        shelves=tuple(_shelf(one) for one in house.exhibits if one.shots),
+        shelves=tuple(_shelf(one) for one in house.every if one.shots),
         find=known.look,
     )
 
@@ -83,7 +83,7 @@ def _style(house: House) -> bytes:
     rules = "".join(_rules(house, file) for file in found if file)
     for name, path in house.theme.fonts.items():
         rules = rules.replace(f'"{name}"', f'"{path}"')
-    return (house.theme.colours() + ratio_styles(house.exhibits) + rules).encode("utf-8")
+    return (house.theme.colours() + ratio_styles(house.every) + rules).encode("utf-8")
 
 
 def _rules(house: House, file: Path) -> str:

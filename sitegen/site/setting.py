@@ -117,6 +117,7 @@ def shared(house: House) -> dict[str, Any]:
         "plain": words.plain,
         "typo": house.typographic,
         "height": lambda piece: house.voice.height(piece.size, piece.height_mm),
+        "where": house.voice.where,
         "mail": partial(mail_link, card.contact),
         "status": lambda status: words.say(f"status.{Status(status).name.lower()}"),
         "ratio_class": ratio_class,

@@ -90,6 +90,7 @@ def standing(piece: Piece, file: FileRead) -> None:
             "mark it sold, or take those lines out",
             "status",
         )
+    _sold_elsewhere(piece, file)
     plan = piece.private.plan
     if plan is not None and plan.price is None and piece.price is None:
         file.error(
@@ -117,6 +118,28 @@ def standing(piece: Piece, file: FileRead) -> None:
         file.warn("the piece is offered for nothing; is that meant?", "price")
     if piece.status is Status.AVAILABLE and not piece.photos:
         file.warn("the piece is available but has no photo; list one under `photos:`", "status")
+
+
+def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
+    """Compare sales with what was agreed on with the place where the piece was."""
+    for sold in piece.private.sales:
+        stay = piece.sold_at(sold.on)
+        if stay is None:
+            continue
+        if sold.fee is None:
+            file.warn(
+                f"it was sold on {sold.on} while it was at {stay.place}, and nothing says what they "
+                "kept; add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
+                "private",
+                "sold",
+            )
+        elif stay.private.lowest is not None and sold.price < stay.private.lowest:
+            file.warn(
+                f"{stay.place} sold it for {sold.price}; the lowest price agreed on is "
+                f"{stay.private.lowest}, so the rest may be theirs to pay",
+                "private",
+                "sold",
+            )
 
 
 def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> None:

@@ -61,9 +61,9 @@ def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None =
     return target
 
 
-def next_number(numbers: Sequence[str | None], year: int) -> str:
-    """Return the next studio number of a year: the highest count so far and one."""
-    counts = [int(one.split("-")[1]) for one in numbers if one and one.startswith(f"{year}-")]
+def next_number(numbers: Sequence[str], year: int) -> str:
+    """Return the next studio number of a year: the highest count ever given and one."""
+    counts = [int(one.split("-")[1]) for one in numbers if one.startswith(f"{year}-")]
     return f"{year}-{max(counts, default=0) + 1:02d}"
 
 
@@ -125,14 +125,15 @@ def write_sale(file: Path, shown: str, status: str, sale: Mapping[str, str]) -> 
     return rewrite(file, lambda text: with_sale(put(text, shown, ["status"], status), shown, sale))
 
 
-def write_return(file: Path, shown: str, status: str, back: Mapping[str, str]) -> bool:
-    """Write a status, and into the latest sale what came back. Raises StudioFault."""
+def write_return(file: Path, shown: str, status: str, back: Mapping[str, str], price: str) -> bool:
+    """Write a status and a new price, if any; into the latest sale what came back. Raises StudioFault."""
 
     def changed(text: str) -> str:
         sold = value_at(plain_values(text, shown), _SOLD)
         place = [len(sold) - 1] if isinstance(sold, list) else []
         for name, value in back.items():
             text = put(text, shown, [*_SOLD, *place, name], value, names_of(Piece))
+        text = put(text, shown, ["price"], price, names_of(Piece)) if price else text
         return put(text, shown, ["status"], status)
 
     return rewrite(file, changed)

@@ -20,7 +20,7 @@ def placed(folder: Path, fault: Fault) -> Complaint:
     if words.startswith(_OURS):
         words = words.removeprefix(_OURS)
         key = getattr(fault, "key", "language" if "language" in words else "theme")
-        return Complaint("studio.yaml", _line_in(folder / "studio.yaml", [key]), words)
+        return Complaint("studio.yaml", line_in(folder / "studio.yaml", [key]), words)
     found = re.match(r"(?P<file>[^:,]+)(?:, line (?P<line>[0-9]+))?: ", words)
     if found is None:
         return Complaint("studio.yaml", 0, words)
@@ -29,7 +29,7 @@ def placed(folder: Path, fault: Fault) -> Complaint:
     return Complaint(file, int(found["line"] or 0), words[found.end() :])
 
 
-def _line_in(file: Path, path: Sequence[str | int]) -> int:
+def line_in(file: Path, path: Sequence[str | int]) -> int:
     """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
     notes = Notebook(file.name)
     text = read_text(file, notes)

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from fractions import Fraction
 
 from sitegen.studio.order_lines import Receipt
 from sitegen.studio.piece import Stream
@@ -44,11 +45,18 @@ class Income:
     hours: Decimal | None = None  # hours of work that this line carries; None where none can be noted
     supplies: Decimal = field(default=NOTHING, repr=False)
     show: str = ""
+    fee: Decimal | None = field(default=None, repr=False)
+    """What the place that sold it kept, in the stead of the usual share."""
 
     @property
     def charged(self) -> bool:
         """Whether selling takes its share; what it took isn't given back with a refund."""
         return self.kind is not IncomeKind.REFUND and self.stream in set(Stream)
+
+    def after_fees(self, percent: Decimal) -> Fraction:
+        """Return what is left of it; `percent` is the usual share."""
+        fees = Fraction(self.amount) * Fraction(percent) / 100 if self.fee is None else Fraction(self.fee)
+        return Fraction(self.amount) - (fees if self.charged else 0)
 
 
 @dataclass(frozen=True)
@@ -155,7 +163,7 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
     `line` says what it's called and when it was sold; `asked` is what it was sold for.
     """
     found, due = [], asked
-    back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="")
+    back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="", fee=None)
     for day in sorted({one.on for one in receipts if one.on >= line.on}):
         went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
         before = total(one.amount for one in receipts if one.on < day)

@@ -17,7 +17,7 @@ from sitegen.studio.lead_time import lead_time
 from sitegen.studio.offers import free_slots
 from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
-from sitegen.studio.piece import Piece
+from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import (
     FrontOfHouse,
@@ -28,6 +28,7 @@ from sitegen.studio.public import (
     PublicRound,
     PublicSeries,
     PublicShow,
+    PublicStay,
     PublicStudio,
     PublicTerms,
     PublicTier,
@@ -115,7 +116,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         card=_public(PublicStudio, settings, zone=settings.time_zone),
         series=series,
         pieces=tuple(
-            _piece(one, by_name, settings.buy_at)
+            _piece(one, by_name, settings.buy_at, here.date())
             for one in sorted(studio.pieces, key=lambda one: one.newest_first)
         ),
         tiers=tiers,
@@ -151,14 +152,19 @@ def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
     return kind(**{name: one.strip() if type(one) is str else one for name, one in said.items()}, **own)
 
 
-def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -> PublicPiece:
-    offered = piece.status.offered
+def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None, day: date) -> PublicPiece:
+    away = _stay(piece, day)
+    put_by = piece.rests(day) and piece.status in {Status.AVAILABLE, Status.ON_HOLD}
+    status = Status.NOT_FOR_SALE if put_by else piece.status
     place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
+    elsewhere = away is not None and away.sells
     return _public(
         PublicPiece,
         piece,
-        price=piece.price if offered else None,
-        buy_at=place if offered else None,
+        status=status,
+        away=away,
+        price=piece.price if status.offered else None,
+        buy_at=place if status.offered and not elsewhere else None,
         series=series.get(piece.series) if piece.series else None,
         photos=tuple(
             _public(PublicPhoto, one, focus=one.focus and tuple(map(float, one.focus)))
@@ -170,6 +176,14 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None) -
 def _show(show: Show, *, coming: bool) -> PublicShow:
     fee = show.fee if coming and show.attendance is Attendance.OPEN else None
     return _public(PublicShow, show, last_day=show.ends, coming=coming, fee=fee)
+
+
+def _stay(piece: Piece, day: date) -> PublicStay | None:
+    stay = piece.stay(day)
+    if stay is None:
+        return None
+    until = stay.until if stay.until is not None and stay.until >= day else None
+    return _public(PublicStay, stay, until=until)
 
 
 def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:

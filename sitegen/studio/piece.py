@@ -27,6 +27,7 @@ from sitegen.studio.fields import (
 from sitegen.studio.order_lines import Receipts, WorkedLine
 from sitegen.studio.outward import SecureAddress
 from sitegen.studio.plan import DepositText
+from sitegen.studio.stay import Stay, StayKind, refuse_two_places
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import quoted
 
@@ -119,6 +120,10 @@ class Sold(Entry):
     price: Money = Field(examples=["480"])
     stream: Annotated[Stream, choice(Stream)] = Stream.ORIGINALS
     to: str = ""
+    at: str = ""
+    """The place that sold it, where that wasn't the artist."""
+    fee: Money | None = None
+    """What that place kept of the price; in the stead of the studio's usual fees."""
     returned: Day | None = Field(default=None, examples=["2026-06-02"])
     """The day it came back."""
     refund: Money | None = None
@@ -130,6 +135,8 @@ class Sold(Entry):
             raise ValueError(f"it came back ({self.returned}) before it was sold ({self.on})")
         if self.refund is not None and self.returned is None:
             raise ValueError(f"a refund of {self.refund} has no day; add a line like `returned: 2026-06-02`")
+        if self.fee is not None and self.fee > self.price:
+            raise ValueError(f"a fee of {self.fee} is more than it was sold for ({self.price})")
         return self
 
 
@@ -218,7 +225,36 @@ class Piece(Entry):
     photos: tuple[Photo, ...] = ()
     was: Annotated[tuple[str, ...], typed(_read_was)] = ()
     """Earlier folder names, so that a printed address still leads here: `moth-clerk, old-moth`."""
+    away: tuple[Stay, ...] = ()
+    """Where it was and is when not at home, in the order of days."""
     private: PiecePrivate = Field(default_factory=PiecePrivate, repr=False)
+
+    @model_validator(mode="after")
+    def _in_one_place_at_a_time(self) -> Piece:
+        refuse_two_places(self.away, tuple(one.on for one in self.private.sales))
+        return self
+
+    def stay(self, day: date) -> Stay | None:
+        """Return where it is on a day; None at home. Who bought it at a gallery has it from there."""
+        last = next((one for one in reversed(self.away) if one.since <= day), None)
+        if last is None or (last.back is not None and last.back <= day):
+            return None
+        sold = any(last.covers(one.on) and one.on <= day for one in self.private.sales)
+        return None if sold and last.kind is StayKind.GALLERY else last
+
+    def sold_at(self, day: date) -> Stay | None:
+        """Return the place that sells it on a day, if one does."""
+        return next((one for one in self.away if one.sells and one.covers(day)), None)
+
+    def overdue(self, day: date) -> Stay | None:
+        """Return where it is though it was due back before a day."""
+        stay = self.stay(day)
+        return stay if stay is not None and stay.until is not None and stay.until < day else None
+
+    def rests(self, day: date) -> bool:
+        """Tell whether it is shown and offered nowhere on a day."""
+        stay = self.stay(day)
+        return stay is not None and stay.kind is StayKind.RESTING
 
     @property
     def hours(self) -> Decimal:

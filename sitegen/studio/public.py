@@ -16,6 +16,7 @@ from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.show import Attendance, ShowKind
+from sitegen.studio.stay import StayKind
 from sitegen.studio.whole import Page
 
 
@@ -75,6 +76,18 @@ class PublicPhoto:
 
 
 @dataclass(frozen=True, slots=True)
+class PublicStay:
+    """Where a piece is when it isn't at home: what a visitor needs to find it, and nothing agreed on."""
+
+    kind: StayKind
+    place: str
+    town: str
+    link: str | None
+    until: date | None  # None too once that day is over
+    sells: bool  # True where it's bought there, not from the artist
+
+
+@dataclass(frozen=True, slots=True)
 class PublicPiece:
     """A piece as anyone may see it."""
 
@@ -93,11 +106,22 @@ class PublicPiece:
     story: str
     photos: tuple[PublicPhoto, ...]
     was: tuple[str, ...] = ()  # names that its address had earlier
+    away: PublicStay | None = None  # None at home
 
     @property
     def offered(self) -> bool:
         """True while the piece can be bought."""
         return self.status.offered
+
+    @property
+    def bought_there(self) -> bool:
+        """True while it can be bought from the place where it is, and from nobody else."""
+        return self.offered and self.away is not None and self.away.sells
+
+    @property
+    def rests(self) -> bool:
+        """True while it hangs nowhere: its page stays for whoever has its address."""
+        return self.away is not None and self.away.kind is StayKind.RESTING
 
     @property
     def year(self) -> int | None:

@@ -251,6 +251,7 @@ def _sale(table: Tables, one: _Parting) -> Income:
         hours=piece.hours if one.first else None,
         supplies=supplies_of(piece) if one.first else NOTHING,
         show=table.show_of(piece, sold),
+        fee=sold.fee,
     )
 
 

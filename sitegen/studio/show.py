@@ -52,7 +52,7 @@ class ShowPrivate(Entry):
     """What only the artist may know of a show or class."""
 
     hours: Hours = Decimal(0)
-    """What a class took, preparation included."""
+    """What a class or a show took: preparation, the way, behind the table."""
     costs: tuple[Supply, ...] = ()
     sales: tuple[ShowSale, ...] = ()
 

@@ -249,7 +249,6 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     shows = [one.private.costs for one in studio.shows if first <= one.first_day <= today]
     spent = [one.amount for one in desk.expenses if first <= one.on <= today]
     running = total((*(cost.cost for costs in shows for cost in costs), *spent))
-    left = (100 - Fraction(desk.fees)) / 100  # of what selling takes its share of
     return YearAtTheBench(
         first,
         today,
@@ -258,7 +257,7 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
         sold=total(one.hours or NOTHING for one in by_hours),
         in_all=total(one.hours or NOTHING for one in lines),
         running=running + (desk.overhead or NOTHING) * 12,
-        other=sum((Fraction(one.amount) * (left if one.charged else 1) for one in others), Fraction(0)),
+        other=sum((one.after_fees(desk.fees) for one in others), Fraction(0)),
         shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
         no_hours=without_hours(lines),
     )

@@ -1,8 +1,8 @@
 """What the bench owes, in the order it will be worked, and what each kind of piece takes.
 
 The order: what lies on the bench already, then what was accepted, each in the order of the file; then the
-studio's own pieces in progress; then new ones. An offer owes nothing before somebody says yes: while it
-stands it's one of the new ones, and past its last day it's nothing at all.
+studio's own pieces in progress, but for those that rest; then new ones. An offer owes nothing before somebody
+says yes: while it stands it's one of the new ones, and past its last day it's nothing at all.
 """
 
 from collections import Counter
@@ -50,7 +50,7 @@ def workload(studio: Studio, today: date) -> Workload:
     orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
     # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
     codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
-    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS]
+    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS and not one.rests(today)]
     own = [one for one in in_progress if one.private.order not in codes]
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)

@@ -9,7 +9,8 @@ import click
 
 from sitegen.terminal import asking
 from sitegen.terminal.desk import worth
-from sitegen.terminal.group import Commands, plain
+from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
+from sitegen.terminal.telling import say, tell_table
 
 if TYPE_CHECKING:
     from sitegen.jobs.pieces import AddPiece, MarkPiece
@@ -45,6 +46,26 @@ def _sale(usual: MarkPiece) -> MarkPiece:
     return replace(usual, price=price, on=on, stream=stream, to=to)
 
 
+@shown(
+    "piece register", "register.register", "--csv > register.csv",
+    click.Option(["--csv", "as_csv"], is_flag=True, help="Print it as a table (CSV)."), JSON,
+)  # fmt: skip
+def register(asked: Asked, wish: None, as_csv: bool, as_json: bool) -> None:
+    """Print the register: every studio number that was ever given, whose it is, and where that piece is.
+
+    No number is given twice, also of pieces whose folder is gone.
+    """
+    from sitegen.jobs.register import register
+
+    if as_csv and as_json:
+        raise click.UsageError("--csv or --json, not both")
+    found = register(asked.studio, asked.today)
+    if as_csv:
+        tell_table(found.table())
+    else:
+        say(found, as_json=as_json)
+
+
 piece = Commands(
     "piece",
     help="Add a piece, or change what may be said of it.",
@@ -65,8 +86,18 @@ piece = Commands(
 
             The sale stays in the books of its day; the refund counts on its own. The piece may be sold again.
             """),
+        plain("piece out", "stays.out",
+            "star-darner --to 'The Long Room' --town 'Port Averill' --until 2027-01-31 --share 40%",
+            """Note that a piece goes to a gallery, an exhibition or on loan, or rests.
+
+            The site says where it can be seen or bought; the gallery's share is booked with a sale there. Of
+            a piece that is out already it notes what is agreed on now: --until a new day, another --share.
+            """),
+        plain("piece back", "stays.back", "star-darner --on 2027-02-02",
+            "Note that a piece is at home again, or rests no more."),
         plain("piece hours", "edits.note_hours", "clock-winder sewing 2.5",
             "Add bench hours to a step of a piece."),
+        register,
         worth,
     ],
 )  # fmt: skip

@@ -24,6 +24,7 @@ _BY_KIND = {
     "invitation": "announce show {0}",
     "sheet": "sheet {0}",
     "consent": "people list",
+    "piece due back": "piece back {0}",
 }
 _BY_KIND_AND_TARGET = {
     ("payment", "order"): "order letter {0}",

@@ -20,6 +20,7 @@ from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status, tall
 from sitegen.studio.public import PublicPiece, PublicStudio
 from sitegen.studio.settings import Settings
+from sitegen.studio.stay import StayKind
 from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.words import Words, read_locale, read_words
 
@@ -144,6 +145,8 @@ class WallLabel:
     status: str
     price: str
     """Empty for every piece that isn't offered."""
+    where: str
+    """A sentence on where it is; empty at home."""
 
 
 @dataclass(frozen=True)
@@ -178,7 +181,20 @@ class Voice:
             height=self.height(piece.size, piece.height_mm),
             status=self.status(piece.status),
             price="" if offered is None else self.tongue.money(offered),
+            where=self.where(piece),
         )
+
+    def where(self, piece: PublicPiece) -> str:
+        """Say where a piece that isn't at home can be seen or bought; nothing of one at home."""
+        away = piece.away
+        if away is None:
+            return ""
+        shown = "seen" if away.kind is StayKind.GALLERY else str(away.kind)
+        manner = "bought" if piece.bought_there else shown
+        place = self.typographic(", ".join(filter(None, (away.place, away.town))))
+        if away.until is None:
+            return self.words.plain(f"away.{manner}", place=place)
+        return self.words.plain(f"away.{manner}_until", place=place, day=self.tongue.day(away.until))
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes, apostrophes and dashes."""

@@ -397,7 +397,7 @@ def test_a_round_that_turned_since_the_build_is_a_reason_to_build(folder: Path) 
 
     assert not [one for one in errands(folder, "2026-12-04").errands if one.kind == "site"]
     assert [one.sentence for one in errands(folder, "2026-12-06").errands if one.kind == "site"] == [
-        "Since the site was built a round has opened or closed, or a show is over."
+        "Since the site was built something in it has begun or is over."
     ]
 
 

@@ -102,9 +102,9 @@ def test_a_piece_is_never_put_into_anothers_folder(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("numbers", "following"),
     [
-        ([], "2026-01"), (["2026-01", None, "2026-09"], "2026-10"), (["2026-100", "2026-99"], "2026-101"),
+        ([], "2026-01"), (["2026-01", "2026-09"], "2026-10"), (["2026-100", "2026-99"], "2026-101"),
         (["2025-40", "20261-07"], "2026-01"),
     ],
 )  # fmt: skip
-def test_numbers_go_on_within_their_year(numbers: list[str | None], following: str) -> None:
+def test_numbers_go_on_within_their_year(numbers: list[str], following: str) -> None:
     assert next_number(numbers, 2026) == following

@@ -22,9 +22,12 @@ from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import answers, clock, edits, photos
+from sitegen.jobs import register as numbers
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status, Stream
+from sitegen.studio.stay import StayKind
+from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 
 _PER_PAGE = 48
@@ -78,6 +81,7 @@ def _standing(studio: Studio, values: Values) -> Own:
         "price": {"unit": studio.settings.currency, "label": "Sold for", "help": asked},
         "stream": {"kind": "pick", "choices": streams, "help": "", "label": "Sold through"},
         "to": {"label": "Sold to"},
+        "fee": {"label": "What a gallery kept of it"},
         "usual": {"label": "It was sold at its asking price, today", "help": "Where nothing is said above."},
     }
 
@@ -88,6 +92,19 @@ def _back(studio: Studio, _: Values) -> Own:
         "status": {"kind": "pick", "choices": _ALL, "label": "It is now"},
         "refund": {"kind": "amount", "unit": studio.settings.currency, "label": "Sent back"},
     }
+
+
+def _out(studio: Studio, values: Values) -> Own:
+    stay = next((one for one in reversed(piece_named(studio, values).away) if one.back is None), None)
+    place, kind = (stay.place, str(stay.kind)) if stay else ("", "")
+    unit = {"kind": "amount", "unit": studio.settings.currency}
+    return {
+        "slug": HIDDEN,
+        "to": {"label": "Place", "help": "Its name, as the site tells it.", "value": place},
+        "kind": {"label": "As what", "choices": picks(map(str, StayKind)), "value": kind},
+        "share": {"label": "Their share"},
+        "lowest": {**unit, "label": "Lowest price"},
+    }  # fmt: skip
 
 
 def _steps(studio: Studio, _: Values) -> Own:
@@ -112,6 +129,14 @@ DEEDS = {
     ),
     "pieces.take_back": Deed(
         "It came back", "Note its return", "pieces", own=_back, back="/pieces/{slug}", state=_piece
+    ),
+    "stays.out": Deed(
+        "It goes out, or rests", "Note it", "pieces", own=_out, back="/pieces/{slug}", state=_piece,
+        told="The site says where to see or buy it. What rests is shown nowhere and stays in the books.",
+    ),
+    "stays.back": Deed(
+        "It is at home again", "Note it", "pieces", own=_all_hidden("slug"), back="/pieces/{slug}",
+        state=_piece,
     ),
     "edits.note_hours": Deed(
         "Hours at the bench", "Add the hours", "pieces", own=_steps, back="/pieces/{slug}"
@@ -205,7 +230,7 @@ def pieces(request: Request) -> Response:
     return page(
         request, "pieces.html", screen="pieces", pieces=found[(number - 1) * _PER_PAGE : number * _PER_PAGE],
         count=len(found), of_all=len(studio.pieces), find=asked.get("find", ""), standing=standing,
-        standings=_STANDINGS, number=number, last=pages, tongue=tongue_of(studio),
+        standings=_STANDINGS, number=number, last=pages, tongue=tongue_of(studio), day=desk.day,
     )  # fmt: skip
 
 
@@ -261,6 +286,7 @@ def piece(request: Request) -> Response:
     about = {"slug": slug}
     return page(
         request, "piece.html", screen="pieces", piece=found, worth=worth, tongue=tongue_of(studio),
+        stay=found.stay(desk.day), late=found.overdue(desk.day),
         supplies=_supplies(desk, found),
         sheets={name: sheet_form(desk, name, studio, **about) for name in SHEETS if name != "photo"},
         photos=[_photo_of(desk, studio, found, number) for number in range(len(found.photos))],
@@ -272,7 +298,8 @@ def piece(request: Request) -> Response:
 def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]]:
     paths = ["pieces.mark", "edits.note_hours", "clock.start"]
     paths += ["pieces.take_back"] if found.private.sold else []
-    paths += ["papers.certificate"]
+    paths += ["stays.back"] if found.stay(desk.day) else []
+    paths += ["stays.out", "papers.certificate"]
     return [
         form(desk, path, studio, slug=found.slug, what=found.slug, back=f"/pieces/{found.slug}")
         for path in paths
@@ -326,8 +353,20 @@ def as_written(request: Request, values: dict[str, str]) -> Response:
     return JSONResponse({"seen": f"{desk.frames}/-/now/{path}"})
 
 
+def register(request: Request) -> Response:
+    """Show the register of studio numbers; as CSV where that is asked for."""
+    desk = at(request)
+    found = numbers.register(desk.folder, desk.today)
+    if request.url.path.endswith(".csv"):
+        kept = {"content-disposition": 'attachment; filename="register.csv"'}
+        return Response(without_unfit(found.table()).encode(), media_type="text/csv", headers=kept)
+    return page(request, "register.html", screen="pieces", register=found)
+
+
 ROUTES = [
     Route("/pieces", pieces),
+    Route("/register", register),
+    Route("/register.csv", register),
     Route("/pieces/new", new),
     Route("/pieces/new/photos", bring, methods=["POST"]),
     Route("/pieces/{slug}", piece),

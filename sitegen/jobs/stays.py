@@ -1,0 +1,151 @@
+"""A piece goes out, to a gallery, an exhibition or on loan, or rests; and it comes back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from sitegen.desk import find
+from sitegen.desk.find import one_line, read_day
+from sitegen.jobs.editing import written
+from sitegen.jobs.pen import writes
+from sitegen.jobs.pieces import FOLLOW, file_of
+from sitegen.jobs.reading import PIECES, sit
+from sitegen.jobs.register import note_numbers
+from sitegen.sources import StudioFault, forms
+from sitegen.studio import money
+from sitegen.studio.piece import Piece
+from sitegen.studio.stay import Stay, StayKind
+from sitegen.studio.wish import Said, ask, wish
+
+
+@wish
+class SendOut:
+    """Where a piece goes, as what, until when, and what was agreed on."""
+
+    slug: str = ask("The piece.", word=True)
+    to: str | None = ask("The place's name; without it, where the piece is already.", default=None)
+    kind: str | None = ask(
+        "gallery (the usual: it's sold there), exhibition, loan, or resting (at home, shown nowhere).",
+        default=None, name="as", choices=tuple(map(str, StayKind)),
+    )  # fmt: skip
+    town: str | None = ask("The place's town.", default=None)
+    link: str | None = ask("The place's own page.", default=None)
+    since: str | None = ask("The day it goes; without it, today.", default=None, like="DATE")
+    until: str | None = ask("The day it's due back.", default=None, like="DATE")
+    share: str | None = ask("Their share of the price, like 40%; never shown in public.", default=None)
+    lowest: str | None = ask(
+        "The lowest price they may sell it for without asking; never shown in public.", default=None
+    )
+
+
+@writes
+def out(folder: Path, wish: SendOut, today: str | None) -> Said:
+    """Note that a piece goes out; of one that is out already, what is agreed on now, like a new day.
+
+    Raises StudioFault for one that is somewhere else, or sold and given to a gallery.
+    """
+    desk = sit(folder, today, PIECES)
+    note_numbers(folder, desk.studio)
+    piece, day = find.piece(desk.studio, wish.slug), desk.today
+    since = read_day(wish.since, "--since") or day
+    lowest = money.plain(desk.amount(wish.lowest), desk.studio.settings.digits) if wish.lowest else None
+    terms = {"share": wish.share, "lowest": lowest}
+    said: dict[str, Any] = {
+        "place": one_line(wish.to or ""), "as": wish.kind or "", "town": one_line(wish.town or ""),
+        "link": wish.link, "since": wish.since or "", "until": wish.until,
+        "private": {name: value for name, value in terms.items() if value},
+    }  # fmt: skip
+    held, place = piece.stay(since), said["place"]
+    if held is not None and place in {"", held.place} and (wish.kind or held.kind) == held.kind:
+        return _said(folder, piece, _noted(folder, piece, piece.away.index(held), said), held.kind, since)
+    kind = StayKind(wish.kind or StayKind.GALLERY)
+    _refuse(piece, held, kind, place)
+    said |= {"as": str(kind), "since": since.isoformat()}
+    file, entry = _file(folder, piece), {name: value for name, value in said.items() if value}
+    done = written(folder, file, lambda text: forms.one_more(text, file, "away", entry), "")
+    return _said(folder, piece, done, kind, since)
+
+
+def _refuse(piece: Piece, held: Stay | None, kind: StayKind, place: str) -> None:
+    if held is not None:
+        raise StudioFault(
+            f"{piece.slug} is {_where(held)}, out since {held.since}; if it came back, note that first: "
+            f"`sitegen piece back {piece.slug}`"
+        )
+    if kind is not StayKind.RESTING and not place:
+        raise StudioFault(
+            f"where does {piece.slug} go? Name the place with --to 'The Long Room', or say --as resting"
+        )
+    if kind is StayKind.GALLERY and (sold := piece.private.sold) is not None:
+        raise StudioFault(
+            f"{piece.slug} was sold on {sold.on}, so no gallery can sell it; say --as exhibition or --as loan"
+        )
+
+
+def _noted(folder: Path, piece: Piece, number: int, said: dict[str, Any]) -> Said:
+    """Write what is said anew of the time away that a piece is in."""
+    file, terms = _file(folder, piece), said.pop("private")
+    changes = {name: value for name, value in said.items() if value}
+    changes |= {f"private.{name}": value for name, value in terms.items()}
+
+    def made(text: str) -> str:
+        for name, value in changes.items():
+            text = forms.changed(text, file, f"away.{number}.{name}", value)
+        return text
+
+    return written(folder, file, made, "")
+
+
+def _said(folder: Path, piece: Piece, done: Said, kind: StayKind, since: date) -> Said:
+    """Say where a piece is by its file."""
+    now = find.piece(sit(folder, since.isoformat(), PIECES).studio, piece.slug)
+    stay = now.stay(since) or now.away[-1]
+    until = f" until {stay.until}" if stay.until else ""
+    lines = [f"{piece.slug} is {_where(stay)}, from {stay.since}{until}. {FOLLOW}"]
+    if kind is StayKind.GALLERY and stay.private.share is None:
+        lines.append(
+            f"Their share isn't noted, so a sale there would book none; `sitegen piece out {piece.slug} "
+            "--share 40%` adds it."
+        )
+    return replace(done, said=tuple(lines), facts={**done.facts, "piece": piece.slug})
+
+
+def _where(stay: Stay) -> str:
+    """Say where something is, as the artist would."""
+    words = {StayKind.RESTING: "resting", StayKind.LOAN: f"on loan to {stay.place}"}
+    return words.get(stay.kind, f"at {stay.place}")
+
+
+@wish
+class ComeBack:
+    """Which piece is at home again, or rests no more."""
+
+    slug: str = ask("The piece.", word=True)
+    on: str | None = ask("The day; without it, today.", default=None, like="DATE")
+
+
+@writes
+def back(folder: Path, wish: ComeBack, today: str | None) -> Said:
+    """Note that a piece is at home again. Raises StudioFault for one that isn't out."""
+    desk = sit(folder, today, PIECES)
+    piece = find.piece(desk.studio, wish.slug)
+    day = read_day(wish.on, "--on") or desk.today
+    if day > desk.today:
+        raise StudioFault(f"--on {day} lies ahead; note it when that day has come")
+    held = piece.stay(desk.today)
+    if held is None:
+        raise StudioFault(
+            f"{piece.slug} isn't out; if a buyer sent it back, that is "
+            f"`sitegen piece return {piece.slug} --refund 0`"
+        )
+    file, place = _file(folder, piece), f"away.{piece.away.index(held)}.back"
+    done = written(folder, file, lambda text: forms.changed(text, file, place, day.isoformat()), "")
+    was = "rests no more" if held.kind is StayKind.RESTING else f"is back from {held.place}"
+    return replace(done, said=(f"{piece.slug} {was}, from {day} on; it is {piece.status}. {FOLLOW}",))
+
+
+def _file(folder: Path, piece: Piece) -> str:
+    return file_of(folder, piece.slug).relative_to(folder).as_posix()

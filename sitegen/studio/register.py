@@ -1,0 +1,126 @@
+"""The register of studio numbers: whose each is, also of pieces that are gone. None is given twice."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date
+from typing import Any
+
+from sitegen.studio.fields import is_placeholder
+from sitegen.studio.piece import Piece
+from sitegen.studio.stay import StayKind
+from sitegen.studio.text import guarded
+from sitegen.studio.whole import Studio
+
+
+@dataclass(frozen=True)
+class Given:
+    """A number as it was given once."""
+
+    number: str
+    piece: str
+    """Name of its folder then."""
+    title: str
+
+
+@dataclass(frozen=True)
+class RegisterLine:
+    """One number as things stand."""
+
+    number: str
+    title: str
+    piece: str
+    """Name of its folder; of one that is gone, what it was."""
+    standing: str
+    """`gone` where the piece isn't in the studio's files any more, or has another number."""
+    finished: str = ""
+    where: str = ""
+    was: str = ""
+    """What its folder was called earlier."""
+
+
+@dataclass(frozen=True)
+class Register:
+    """Every number that was ever given, in order."""
+
+    numbers: tuple[RegisterLine, ...] = field(repr=False)
+    without: tuple[str, ...] = ()
+    """Finished pieces that have no number."""
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {"numbers": [asdict(one) for one in self.numbers], "without": list(self.without)}
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person, a line a number."""
+        told = [
+            "  ".join(filter(None, (one.number, one.title, f"({one.piece})", one.standing, one.where)))
+            for one in self.numbers
+        ]
+        return [*(told or ["No number is given yet."]), *(f"Without a number: {one}" for one in self.without)]
+
+    def table(self) -> str:
+        """Write it as CSV (RFC 4180), lines ended by CRLF."""
+        file = io.StringIO(newline="")
+        rows = csv.writer(file, lineterminator="\r\n")
+        rows.writerow(RegisterLine.__dataclass_fields__)
+        rows.writerows([guarded(text) for text in asdict(one).values()] for one in self.numbers)
+        return file.getvalue()
+
+
+def numbered(studio: Studio) -> tuple[Given, ...]:
+    """Return the numbers that the studio's pieces have now."""
+    return tuple(
+        Given(one.number, one.slug, one.title)
+        for one in studio.pieces
+        if one.number and not is_placeholder(one.title)
+    )
+
+
+def unnoted(studio: Studio, given: Sequence[Given]) -> tuple[Given, ...]:
+    """Return the numbers that a record of those given doesn't know yet."""
+    known = {one.number for one in given}
+    return tuple({one.number: one for one in numbered(studio) if one.number not in known}.values())
+
+
+def register(studio: Studio, given: Sequence[Given], day: date) -> Register:
+    """Put every number that was ever given in order; a piece that was renamed goes by its present name."""
+    now = [_line(piece, day) for piece in studio.pieces if piece.number]
+    held = {one.number for one in now}
+    gone = [RegisterLine(one.number, one.title, one.piece, "gone") for one in given if one.number not in held]
+    without = (one.slug for one in studio.pieces if not one.number and one.finished)
+    return Register(tuple(sorted([*now, *gone], key=_in_order)), tuple(sorted(without)))
+
+
+def _in_order(one: RegisterLine) -> tuple[int, int, str]:
+    year, _, count = one.number.partition("-")
+    return int(year), int(count), one.piece
+
+
+def _line(piece: Piece, day: date) -> RegisterLine:
+    stay, where = piece.stay(day), ""
+    if stay is not None:
+        until = f" until {stay.until}" if stay.until else ""
+        place = "" if stay.kind is StayKind.RESTING else f" {stay.place}"
+        where = f"{stay.kind}{place}, since {stay.since}{until}"
+    return RegisterLine(
+        piece.number or "", piece.title, piece.slug, str(piece.status), str(piece.finished or ""), where,
+        " ".join(piece.was),
+    )  # fmt: skip
+
+
+def reused(studio: Studio, given: Sequence[Given]) -> Iterator[tuple[Piece, Given]]:
+    """Yield each piece whose number was another one's, with that.
+
+    Whoever has the same folder, had it, or has the same title is the same piece.
+    """
+    first: dict[str, Given] = {}
+    for one in given:
+        first.setdefault(one.number, one)
+    for piece in studio.pieces:
+        had = first.get(piece.number or "")
+        if had and had.piece not in {piece.slug, *piece.was} and had.title != piece.title:
+            yield piece, had
