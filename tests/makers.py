@@ -115,6 +115,13 @@ PAGES = {
 }
 
 
+# Once at a gallery: of what was agreed on there nothing is public.
+AWAY = (
+    "\n  - {place: The Long Room, town: Port Averill, link: https://long-room.example/, since: 2024-03-01,"
+    " until: 2024-04-28, back: 2024-04-30, private: {share: 37%, lowest: 443}}"
+)
+
+
 def piece_yaml(title: str = "The Ferry Ghost", status: str = "available", **more: str) -> str:
     """Return a piece.yaml; `more` adds or replaces top-level lines, an empty text takes one out."""
     lines = {
@@ -127,10 +134,6 @@ def piece_yaml(title: str = "The Ferry Ghost", status: str = "available", **more
         "materials": "clay, glass, silk",
         "story": "She never pays the fare.",
         "photos": "\n  - file: front.jpg\n    alt: A pale figure with a lantern.",
-        "away": (
-            "\n  - {place: The Long Room, town: Port Averill, link: https://long-room.example/, since: 2024-03-01,"
-            " until: 2024-04-28, back: 2024-04-30, private: {share: 37%, lowest: 443}}"
-        ),
         "private": "\n  hours: {sculpting: 12.5, painting: 9}\n  supplies:\n    - {what: eyes, cost: 23.57}",
     }
     lines.update(more)
@@ -156,7 +159,7 @@ def studio(folder: Path, pieces: dict[str, str] | None = None) -> Path:
     (folder / "people.csv").write_bytes(PEOPLE.encode())
     for name, text in PAGES.items():
         write(folder / "pages" / f"{name}.md", text)
-    for slug, text in (pieces if pieces is not None else {"ferry-ghost": piece_yaml()}).items():
+    for slug, text in (pieces if pieces is not None else {"ferry-ghost": piece_yaml(away=AWAY)}).items():
         add_piece(folder, slug, text)
     return folder
 

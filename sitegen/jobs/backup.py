@@ -105,8 +105,7 @@ def age_if_due(folder: Path, moment: datetime) -> int | None:
     last = last_backup(folder)
     if last is None:
         sent = folder / "sent"
-        there = sent.iterdir() if sent.is_dir() else ()
-        return 0 if any(one != folder / REGISTER for one in there) else None
+        return 0 if sent.is_dir() and list(sent.iterdir()) != [folder / REGISTER] else None
     age = moment - last
     return age // timedelta(days=1) if age > timedelta(days=OLD) else None
 

@@ -13,7 +13,6 @@ from sitegen.desk import find
 from sitegen.desk.find import Sitting, one_line, read_day, share_in
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import PIECES, sit
-from sitegen.jobs.register import note_numbers
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
@@ -22,7 +21,7 @@ from sitegen.studio import money
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
-from sitegen.studio.register import Given, numbered
+from sitegen.studio.register import Given, unnoted
 from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
@@ -62,13 +61,13 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
     desk = sit(folder, today)
     piece = _checked(wish, desk)
     year = (piece.finished or desk.today).year
-    note_numbers(folder, desk.studio)
-    given = [one.number for one in (*numbered(desk.studio), *read_register(folder))]
-    number = next_number(given, year)
+    given = read_register(folder)
+    unknown = unnoted(desk.studio, given)
+    number = next_number([one.number for one in (*given, *unknown)], year)
     if wish.slug is not None and slug_of(wish.slug) != wish.slug:
         raise StudioFault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
     made = add_piece(folder, piece, number, wish.slug).relative_to(folder).as_posix()
-    add_to_register(folder, [Given(number, made.removeprefix("pieces/"), piece.title)])
+    add_to_register(folder, [*unknown, Given(number, made.removeprefix("pieces/"), piece.title)])
     said = (
         f"Added {made}/piece.yaml",
         "Next: tell its story there, say what each photo shows, then `sitegen build`.",
@@ -290,7 +289,6 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
 
 def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, Path]:
     desk = sit(folder, today, PIECES)
-    note_numbers(folder, desk.studio)
     piece = find.piece(desk.studio, slug)
     return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
 

@@ -13,7 +13,6 @@ from sitegen.jobs.editing import written
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import FOLLOW, file_of
 from sitegen.jobs.reading import PIECES, sit
-from sitegen.jobs.register import note_numbers
 from sitegen.sources import StudioFault, forms
 from sitegen.studio import money
 from sitegen.studio.piece import Piece
@@ -48,7 +47,6 @@ def out(folder: Path, wish: SendOut, today: str | None) -> Said:
     Raises StudioFault for one that is somewhere else, or sold and given to a gallery.
     """
     desk = sit(folder, today, PIECES)
-    note_numbers(folder, desk.studio)
     piece, day = find.piece(desk.studio, wish.slug), desk.today
     since = read_day(wish.since, "--since") or day
     lowest = money.plain(desk.amount(wish.lowest), desk.studio.settings.digits) if wish.lowest else None

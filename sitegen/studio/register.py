@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
 
-from sitegen.studio.fields import is_placeholder
 from sitegen.studio.piece import Piece
 from sitegen.studio.stay import StayKind
 from sitegen.studio.text import guarded
@@ -71,19 +70,11 @@ class Register:
         return file.getvalue()
 
 
-def numbered(studio: Studio) -> tuple[Given, ...]:
-    """Return the numbers that the studio's pieces have now."""
-    return tuple(
-        Given(one.number, one.slug, one.title)
-        for one in studio.pieces
-        if one.number and not is_placeholder(one.title)
-    )
-
-
 def unnoted(studio: Studio, given: Sequence[Given]) -> tuple[Given, ...]:
     """Return the numbers that a record of those given doesn't know yet."""
     known = {one.number for one in given}
-    return tuple({one.number: one for one in numbered(studio) if one.number not in known}.values())
+    now = [Given(one.number, one.slug, one.title) for one in studio.pieces if one.number]
+    return tuple({one.number: one for one in now if one.number not in known}.values())
 
 
 def register(studio: Studio, given: Sequence[Given], day: date) -> Register:

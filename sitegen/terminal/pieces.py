@@ -55,11 +55,11 @@ def register(asked: Asked, wish: None, as_csv: bool, as_json: bool) -> None:
 
     No number is given twice, also of pieces whose folder is gone.
     """
-    from sitegen.jobs.register import register
+    from sitegen.jobs import register as numbers
 
     if as_csv and as_json:
         raise click.UsageError("--csv or --json, not both")
-    found = register(asked.studio, asked.today)
+    found = numbers.register(asked.studio, asked.today)
     if as_csv:
         tell_table(found.table())
     else:

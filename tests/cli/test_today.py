@@ -160,6 +160,12 @@ CASES = {
         replaced("pieces/ferry-ghost/piece.yaml", "144}", "480}"),
         "168.00 EUR for The Ferry Ghost should have come", "2026-11-01",
     ),
+    "a piece due back": Case(
+        "piece due back", ("piece", "ferry-ghost"),
+        typed("piece", "out", "ferry-ghost", "--to", "The Long Room", "--since", "2026-10-01", "--until",
+              "2026-11-23", "--share", "40%"),
+        typed("piece", "back", "ferry-ghost"), "was due back from The Long Room on 2026-11-23", "2026-11-23",
+    ),
     "money that goes back": Case(
         "money to go back", ("order", "A-1"),
         book(order("called off", f"{ACCEPTED}; 2026-11-23 called off",
@@ -241,7 +247,7 @@ CASES = {
     "an order sent off without a sale": Case(
         "sale", ("order", "A-1"),
         many(book(order("shipped", f"{FINISHED}; 2026-11-22 paid; 2026-11-23 shipped", ALL_PAID)),
-             replaced("pieces/ferry-ghost/piece.yaml", "private:", "private:\n  order: A-1")),
+             replaced("pieces/ferry-ghost/piece.yaml", "\nprivate:", "\nprivate:\n  order: A-1")),
         typed("piece", "mark", "ferry-ghost", "commissioned", "--price", "431", "--on", "2026-11-23"),
         "is shipped, and no piece says that it was sold",
     ),

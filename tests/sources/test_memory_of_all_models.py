@@ -58,7 +58,8 @@ TYPES: dict[type, some.SearchStrategy[str]] = {
 
 # Lines that a reader of their own looks at; whoever adds one says here what is typed into it.
 SPECIAL: dict[str, str] = {
-    "returned": f"{fields.LAST_YEAR}-12-31",
+    "returned": f"{fields.LAST_YEAR}-12-31", "until": f"{fields.LAST_YEAR}-12-31", "back": f"{fields.LAST_YEAR}-12-31",
+    "place": "The Long Room", "fee": "0",
     "currency": "EUR", "paper": "letter", "deposit": "30%", "number": "2026-07", "version": "2026-11",
     "kind": "class", "table": "", "buy_at": "https://shop.example/owl", "sign_up": "https://forms.example/a1",
 }  # fmt: skip
