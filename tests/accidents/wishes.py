@@ -88,6 +88,7 @@ def _mailbox(folder: Path) -> None:
 MARK = ("piece", "mark", "ferry-ghost", "not for sale")
 ADD = ("people", "add", "zoe@mail.example", "--source", "web", "--evidence", "form")
 SALE = ("piece", "mark", "ferry-ghost", "sold", "--price", "450", "--on", "2026-11-20", "--to", "A. Buyer")
+OUT = ("piece", "out", "ferry-ghost", "--to", "The Long Room", "--share", "40%", "--until", "2027-01-31")
 DRAW = ("draw", "Winter 2026")
 WISHES: dict[str, Wish] = {
     "people add": Wish(ADD, kind="people"),
@@ -117,6 +118,8 @@ WISHES: dict[str, Wish] = {
     "piece return": Wish(
         ("piece", "return", "ferry-ghost", "--refund", "450", "--on", "2026-11-24"), (SALE,), kind="piece"
     ),
+    "piece out": Wish(OUT, kind="piece"),
+    "piece back": Wish(("piece", "back", "ferry-ghost"), (OUT,), kind="piece", once=False),
     "books --close": Wish(("books", "--year", "2025", "--close"), kind="year"),
     "terms keep": Wish(("terms", "keep"), change=_dearer, kind="year"),
     "draw, first": Wish(("2026-11-15", *DRAW, "--page"), kind="draw"),
