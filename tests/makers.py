@@ -73,7 +73,7 @@ to: 2027-02-28
 hours: 10:00-17:00
 table: B12
 private:
-  hours: {packing: 2.75, table: 13}
+  hours: 15.75
   costs:
     - {what: table fee, cost: 137}
 """

@@ -111,11 +111,11 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
         "priceCurrency": card.currency,
         "itemCondition": "https://schema.org/NewCondition",
         "url": house.address(one.path),
-        **(_place(there) if there else {"seller": _maker(house)}),
+        **(_sold_at(there) if there else {"seller": _maker(house)}),
     }
 
 
-def _place(there: PublicStay) -> Facts:
+def _sold_at(there: PublicStay) -> Facts:
     """Describe where a piece is bought that isn't bought from its maker."""
     seller = {"@type": "Organization", "name": there.place, "url": there.link}
     place = {"@type": "Place", "name": there.place, "address": there.town}

@@ -92,7 +92,6 @@ class Show(Entry):
     def _has_what_its_kind_has(self) -> Show:
         of_class = {"places": self.places, "fee": self.fee, "includes": self.includes}
         wrong = [name for name, value in of_class.items() if value not in {None, ""}]
-        wrong += ["hours"] if self.private.hours else []
         if self.kind is ShowKind.SHOW and wrong:
             raise ValueError(f"`{wrong[0]}` is what a class has; add `kind: class`, or take it out")
         if self.kind is ShowKind.CLASS and self.table:
