@@ -23,6 +23,7 @@ from sitegen.browser.screens import (
     people,
     phone,
     pieces,
+    prices,
     rounds,
     settings,
     shows,
@@ -45,6 +46,7 @@ SCREENS = (
     phone,
     guide,
     money,
+    prices,
     shows,
 )
 

@@ -200,6 +200,8 @@ class TierPrivate(Entry):
 
     hours: GuessedHours | None = None
     """A guess, for as long as there are few records."""
+    priced: Day | None = None
+    """The day its price was set last."""
 
 
 class Tier(Entry):

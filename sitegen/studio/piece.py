@@ -179,6 +179,8 @@ class PiecePrivate(Entry):
     """Code of the place in the queue that it's made for."""
     plan: BuyerPlan | None = None
     """How its buyer pays for it in parts."""
+    priced: Day | None = None
+    """The day its asking price was set last, if that isn't the day it was finished."""
 
     @model_validator(mode="after")
     def _one_owner_at_a_time(self) -> PiecePrivate:

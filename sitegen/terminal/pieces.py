@@ -99,6 +99,12 @@ piece = Commands(
             "Add bench hours to a step of a piece."),
         register,
         worth,
+        plain("piece reprice", "prices.reprice", "star-darner --by 5% --nearest 10",
+            """Change asking prices in dated steps: pieces named, else all available; with --tiers those too.
+
+            It shows the prices after each step and whose older quote holds, then asks. Of the steps only
+            today's is written; nothing is kept of a later one, so say it again on its day.
+            """, question="Write these prices?"),
     ],
 )  # fmt: skip
 clock = Commands(

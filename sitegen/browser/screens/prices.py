@@ -1,0 +1,118 @@
+"""Prices over time: each as a dot against size, hours and year, what stands out, what is alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from sitegen.browser.deeds import Deed, Values
+from sitegen.browser.desk import at, page, tongue_of
+from sitegen.browser.forms import Own
+from sitegen.jobs import prices as jobs
+from sitegen.studio.prices import MEASURES, Along, Priced
+from sitegen.studio.text import without_unfit
+from sitegen.studio.whole import Studio
+
+# Lines of each table that stand on the page; the table to take along has all.
+_A_PAGE = 100
+
+
+def _fields(studio: Studio, _: Values) -> Own:
+    free = [one for one in studio.pieces if one.status.offered and one.price]
+    free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
+    unit = {"unit": studio.settings.currency}
+    return {
+        "slugs": {"kind": "ticks", "label": "Pieces", "choices": tuple((one.slug, one.title) for one in free),
+                  "help": "None ticked: each that is available."},
+        "by": {"label": "By per cent", "help": "At each step: 5, or -10 for less."},
+        "to": {"kind": "amount", "label": "Or to a price, of one piece", "help": "", **unit},
+        "tiers": {"label": "Sizes of commissions too", "help": ""},
+        "on": {"kind": "long", "label": "Days of the steps",
+               "help": "A day a line, like 2027-01-15. Left open: today."},
+        "nearest": {"kind": "amount", "label": "Round to the nearest", "help": "Like 10.", **unit},
+    }  # fmt: skip
+
+
+DEEDS = {
+    "prices.reprice": Deed(
+        "Change prices in steps", "Show what would be written", "money", own=_fields, back="/money/prices",
+        sure="Write the new prices",
+        told="Only a step of today is written; for a later one come back on its day.",
+        caution="What was offered or agreed on keeps its price; check local rules before you change one.",
+    ),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Dots:
+    """A picture of prices against one thing; places are per cent, from the left and from the top."""
+
+    name: str
+    told: str
+    dots: tuple[tuple[str, str, str, bool], ...]
+    """From the left, from the top, what it is, whether it stands out."""
+    line: tuple[str, str, str, str] | None
+    ends: tuple[str, str]
+    """What the picture's left and right edge stand for."""
+    highest: str
+
+
+def _dots(of: Along, told: str, found: Sequence[Priced], money: Any) -> Dots | None:
+    """Draw the prices that have what is asked for; nothing for fewer than two."""
+    measure = MEASURES[of.name][1]
+    known = [(one, x) for one in found if (x := measure(one)) is not None]
+    if len({x for _, x in known}) < 2:
+        return None
+    least, most = min(x for _, x in known), max(x for _, x in known)
+    top = max(one.price for one, _ in known)
+    far = {one.one for one in of.odd}
+
+    def left(x: float) -> str:
+        return f"{2 + 96 * (x - least) / (most - least):.2f}%"
+
+    def high(price: float) -> str:
+        return f"{94 - 84 * min(max(price / float(top), 0), 1):.2f}%"
+
+    through = of.line
+    line = (left(least), high(through.at(least)), left(most), high(through.at(most))) if through else None
+    ends = sorted(known, key=lambda pair: pair[1])
+    return Dots(
+        of.name, told,
+        tuple((left(x), high(float(one.price)), f"{one.title}, {money(one.price)}", one in far)
+              for one, x in known),
+        line, (_said(of.name, ends[0][0]), _said(of.name, ends[-1][0])), money(top),
+    )  # fmt: skip
+
+
+def _said(name: str, one: Priced) -> str:
+    return {"size": f"{(one.height_mm or 0) / 10:g} cm", "hours": f"{one.hours} h"}.get(name, f"{one.on:%Y}")
+
+
+def prices(request: Request) -> Response:
+    """Show all prices beside each other."""
+    desk = at(request)
+    found, studio = jobs.prices(desk.folder, desk.today), desk.read()
+    tongue = tongue_of(studio)
+    drawn = [_dots(of, found.tells(of), found.prices, tongue.exact_money) for of in found.lines_through]
+    return page(
+        request, "prices.html", screen="money", found=found, tongue=tongue,
+        drawn=[one for one in drawn if one], many=_A_PAGE, latest=found.prices[::-1][:_A_PAGE],
+        untold=[found.tells(of) for of, one in zip(found.lines_through, drawn, strict=True) if one is None],
+        codes={one.code for one in studio.commissions.queue},
+    )  # fmt: skip
+
+
+def table(request: Request) -> Response:
+    """Hand out every price, as CSV (RFC 4180)."""
+    desk = at(request)
+    found = jobs.prices(desk.folder, desk.today)
+    kept = {"content-disposition": 'attachment; filename="prices.csv"'}
+    return Response(without_unfit(found.table()).encode(), media_type="text/csv", headers=kept)
+
+
+ROUTES = [Route("/money/prices", prices), Route("/money/prices.csv", table)]

@@ -1,0 +1,181 @@
+"""The studio's prices beside each other, in words and tables: for the artist's eyes only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sitegen.desk import words
+from sitegen.studio import money
+from sitegen.studio.prices import (
+    MEASURES,
+    Alike,
+    Along,
+    OddPrice,
+    OfTier,
+    Priced,
+    alike,
+    along,
+    by_tier,
+    priced,
+)
+from sitegen.studio.text import bare, counted
+from sitegen.studio.whole import Studio
+
+CAUTION = "A line through the past, not a rule; nothing is changed by looking, and no page shows any of it."
+HEADER = ("name", "title", "kind", "on", "price", "currency", "height_mm", "hours", "tier", "odd")
+# So many pairs are told in words; the answer for machines has all.
+_PAIRS = 12
+
+
+@dataclass(frozen=True)
+class Prices:
+    """All prices, the lines through them, and what stands out."""
+
+    day: date
+    currency: str
+    digits: int
+    prices: tuple[Priced, ...] = field(repr=False)
+    lines_through: tuple[Along, ...] = field(repr=False)
+    tiers: tuple[OfTier, ...] = field(repr=False)
+    pairs: tuple[Alike, ...] = field(repr=False)
+
+    @property
+    def total(self) -> Decimal:
+        """The sum of all prices."""
+        return sum((one.price for one in self.prices), Decimal(0))
+
+    @property
+    def stands_out(self) -> tuple[tuple[str, OddPrice], ...]:
+        """Each price far from the others of its size, hours, year or tier, the farthest first."""
+        found = [(of.name, one) for of in self.lines_through for one in of.odd]
+        found += [(of.tier, one) for of in self.tiers for one in of.odd]
+        return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
+
+    def slope(self, amount: float) -> str:
+        """Write what a unit more brings."""
+        return money.plain(Decimal(amount), self.digits)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines: money as strings."""
+        return {
+            "currency": self.currency, "total": self._plain(self.total),
+            "prices": [self._one(one) for one in self.prices],
+            "lines": [
+                {"by": of.name, "unit": of.unit, "prices": of.count,
+                 **({"slope": self.slope(of.line.slope), "low": self.slope(of.line.low),
+                     "high": self.slope(of.line.high)} if of.line else {"slope": None})}
+                for of in self.lines_through
+            ],
+            "odd": [
+                {"by": by, "name": one.one.name, "price": self._plain(one.one.price),
+                 "usual": self._plain(one.usual), "difference": self._plain(one.difference)}
+                for by, one in self.stands_out
+            ],
+            "tiers": [
+                {"tier": of.tier, "prices": of.count, "low": self._plain(of.low),
+                 "middle": self._plain(of.middle), "high": self._plain(of.high)}
+                for of in self.tiers
+            ],
+            "alike": [
+                {"less": self._one(pair.less), "more": self._one(pair.more),
+                 "difference": self._plain(pair.difference)}
+                for pair in self.pairs
+            ],
+        }  # fmt: skip
+
+    def _one(self, one: Priced) -> dict[str, Any]:
+        return {
+            "name": one.name, "kind": str(one.kind), "on": one.on.isoformat(),
+            "price": self._plain(one.price), "height_mm": one.height_mm,
+            "hours": bare(one.hours) if one.hours else None, "tier": one.tier,
+        }  # fmt: skip
+
+    def _plain(self, amount: Decimal) -> str:
+        return money.plain(amount, self.digits)
+
+    def _said(self, amount: Decimal) -> str:
+        return words.in_currency(amount, self.currency, self.digits)
+
+    def table(self) -> str:
+        """Write a price a row, as CSV."""
+        far = {one.one for _, one in self.stands_out}
+        rows = [
+            (one.name, one.title, str(one.kind), one.on.isoformat(), self._plain(one.price), self.currency,
+             str(one.height_mm or ""), bare(one.hours) if one.hours else "", one.tier,
+             "yes" if one in far else "")
+            for one in self.prices
+        ]  # fmt: skip
+        return words.csv_text([HEADER, *rows])
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        if not self.prices:
+            return ["No price is noted yet: none paid, none agreed on, none asked for."]
+        said = f"{counted(len(self.prices), 'price', 'prices')}, {self._said(self.total)} together"
+        return [
+            f"{said}, from {self.prices[0].on} to {self.prices[-1].on}.", "",
+            *(self.tells(of) for of in self.lines_through),
+            *self._tiers(),
+            *self._out(),
+            *self._alike(),
+            CAUTION,
+        ]  # fmt: skip
+
+    def tells(self, of: Along) -> str:
+        """Say what a line through the prices tells."""
+        if of.line is None:
+            return f"By {of.name}: {counted(of.count, 'price', 'prices')}, too few or too alike for a line."
+        slope, low, high = (
+            words.in_currency(Decimal(one), self.currency, self.digits)
+            for one in (of.line.slope, of.line.low, of.line.high)
+        )
+        return (
+            f"By {of.name}: {slope} more {of.unit} ({low} to {high} in 95 of 100 cases), {of.count} prices."
+        )
+
+    def _tiers(self) -> Iterator[str]:
+        if self.tiers:
+            head = ("tier", "prices", "lowest", "middle", "highest")
+            rows = [
+                (of.tier, str(of.count), *map(self._said, (of.low, of.middle, of.high))) for of in self.tiers
+            ]
+            yield from ("", *words.table([head, *rows], right=(1, 2, 3, 4)))
+
+    def _out(self) -> Iterator[str]:
+        if self.stands_out:
+            yield from ("", "Far from the others:")
+        for by, one in self.stands_out:
+            way = "above" if one.difference > 0 else "below"
+            yield (
+                f"  {one.one.title} ({one.one.kind} {one.one.on}): {self._said(one.one.price)}, "
+                f"{self._said(abs(one.difference))} {way} {self._said(one.usual)}, {said_by(by)}"
+            )
+
+    def _alike(self) -> Iterator[str]:
+        if self.pairs:
+            yield from ("", "The same work, another price (size within 5 %, hours within 10 %, two years):")
+        for pair in self.pairs[:_PAIRS]:
+            less, more = (f"{one.title} {self._said(one.price)}" for one in (pair.less, pair.more))
+            yield f"  {self._said(pair.difference)} between {less} and {more}"
+        if len(self.pairs) > _PAIRS:
+            yield f"  and {len(self.pairs) - _PAIRS} more pairs; --json has all"
+        if self.prices:
+            yield ""
+
+
+def said_by(by: str) -> str:
+    """Say what a price was held against."""
+    return f"by {by}" if by in MEASURES else f"among {by}"
+
+
+def prices(studio: Studio, today: date) -> Prices:
+    """Put every price of the studio beside the others."""
+    settings, found = studio.settings, priced(studio, today)
+    digits = settings.digits
+    lines = tuple(along(found, name, digits) for name in MEASURES)
+    tiers: Sequence[OfTier] = by_tier(found, digits)
+    return Prices(today, settings.currency, digits, found, lines, tuple(tiers), alike(found))

@@ -1,0 +1,198 @@
+"""Every price that was paid, agreed on or is asked for, with what the work was; and which are alike.
+
+A price has its day: of the sale, of the yes to an offer, the day an asking price was set, or the piece was
+finished. A sale that came back is none, and of an order and its piece only the sale counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from statistics import median
+
+from sitegen.studio import money
+from sitegen.studio.coins import NOTHING, total
+from sitegen.studio.commission import Order
+from sitegen.studio.order_lines import Step
+from sitegen.studio.piece import Piece, Status
+from sitegen.studio.purses import pieces_of_orders
+from sitegen.studio.trend import Trend, odd, trend
+from sitegen.studio.whole import Studio
+from sitegen.studio.workload import DONE, piece_hours
+
+# Alike is what differs by no more than that, and was priced within two years (common practice, no source).
+_SIZE, _HOURS, _DAYS = Decimal("0.05"), Decimal("0.10"), 730
+_YEAR = 365.25
+
+
+class PriceKind(StrEnum):
+    """What a price is."""
+
+    SOLD = "sold"
+    AGREED = "agreed"
+    ASKED = "asked"
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """One price, and the work."""
+
+    name: str
+    """A piece's folder, or an order's code."""
+    title: str
+    kind: PriceKind
+    on: date
+    price: Decimal = field(repr=False)
+    height_mm: int | None
+    hours: Decimal = field(repr=False)
+    """0 where none are noted."""
+    tier: str
+
+
+def priced(studio: Studio, today: date) -> tuple[Priced, ...]:
+    """Return every price up to today, the earliest first."""
+    made = pieces_of_orders(studio)
+    orders = {piece.slug: order for order in studio.commissions.queue for piece in made.get(order.code, ())}
+    found = [
+        one for piece in studio.pieces for one in _of_piece(studio, piece, orders.get(piece.slug), today)
+    ]
+    for order in studio.commissions.queue:
+        pieces = made.get(order.code, ())
+        if order.agreed and order.private.price and not any(piece.private.sold for piece in pieces):
+            found.append(_of_order(studio, order, pieces, today))
+    return tuple(sorted((one for one in found if one.on <= today), key=lambda one: (one.on, one.name)))
+
+
+def _of_piece(studio: Studio, piece: Piece, order: Order | None, today: date) -> Iterator[Priced]:
+    tier = piece.private.tier or (order.tier if order else "")
+    work = piece.height_mm, piece_hours(studio, piece), tier
+    for sold in piece.private.sales:
+        if sold.returned is None:
+            yield Priced(piece.slug, piece.title, PriceKind.SOLD, sold.on, sold.price, *work)
+    if piece.price and piece.private.sold is None and piece.status in {Status.AVAILABLE, Status.ON_HOLD}:
+        on = piece.private.priced or piece.finished or today
+        yield Priced(piece.slug, piece.title, PriceKind.ASKED, on, piece.price, *work)
+
+
+def _of_order(studio: Studio, order: Order, pieces: Sequence[Piece], today: date) -> Priced:
+    tier = next((one for one in studio.commissions.tiers if one.name == order.tier), None)
+    height = pieces[0].height_mm if pieces else (tier.height_mm if tier else None)
+    hours = order.hours + total(one.hours for one in pieces) if order.step in DONE else NOTHING
+    on, price = order.day_of(Step.ACCEPTED) or order.since or today, order.private.price or NOTHING
+    return Priced(
+        order.code, f"{order.code}, {order.tier}", PriceKind.AGREED, on, price, height, hours, order.tier
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class OddPrice:
+    """A price far from what such work usually brings."""
+
+    one: Priced
+    usual: Decimal = field(repr=False)
+
+    @property
+    def difference(self) -> Decimal:
+        """By how much it lies above; below zero for below."""
+        return self.one.price - self.usual
+
+
+@dataclass(frozen=True)
+class Along:
+    """Prices against one thing."""
+
+    name: str
+    """size, hours or year."""
+    unit: str
+    count: int
+    line: Trend | None = field(repr=False)
+    odd: tuple[OddPrice, ...] = field(repr=False)
+
+
+Measure = Callable[[Priced], float | None]
+# By name: the unit, and how much of it a price has.
+MEASURES: dict[str, tuple[str, Measure]] = {
+    "size": ("a centimetre", lambda one: one.height_mm / 10 if one.height_mm else None),
+    "hours": ("an hour", lambda one: float(one.hours) or None),
+    "year": ("a year", lambda one: one.on.toordinal() / _YEAR),
+}
+
+
+def along(prices: Sequence[Priced], name: str, digits: int) -> Along:
+    """Lay a line through prices against their size, hours or year."""
+    unit, measure = MEASURES[name]
+    known = [(one, x) for one in prices if (x := measure(one)) is not None]
+    line = trend([(x, float(one.price)) for one, x in known])
+    usual = [_coin(line.at(x), digits) for _, x in known] if line else []
+    return Along(name, unit, len(known), line, _odd([one for one, _ in known], usual) if line else ())
+
+
+def _coin(amount: float, digits: int) -> Decimal:
+    return money.round_half_up(Decimal(amount), digits)
+
+
+def _odd(prices: Sequence[Priced], usual: Sequence[Decimal]) -> tuple[OddPrice, ...]:
+    found = [OddPrice(one, middle) for one, middle in zip(prices, usual, strict=True)]
+    far = odd(float(one.difference) for one in found)
+    return tuple(one for one, is_far in zip(found, far, strict=True) if is_far)
+
+
+@dataclass(frozen=True)
+class OfTier:
+    """What a kind of commission brought."""
+
+    tier: str
+    count: int
+    low: Decimal = field(repr=False)
+    middle: Decimal = field(repr=False)
+    high: Decimal = field(repr=False)
+    odd: tuple[OddPrice, ...] = field(repr=False)
+
+
+def by_tier(prices: Sequence[Priced], digits: int) -> tuple[OfTier, ...]:
+    """Put the prices of each tier together."""
+    found = []
+    for tier in sorted({one.tier for one in prices if one.tier}):
+        its = [one for one in prices if one.tier == tier]
+        sums = [one.price for one in its]
+        middle = money.round_half_up(median(sums), digits)
+        found.append(OfTier(tier, len(its), min(sums), middle, max(sums), _odd(its, [middle] * len(its))))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Two works of one size and as many hours whose prices differ."""
+
+    less: Priced
+    more: Priced
+
+    @property
+    def difference(self) -> Decimal:
+        """By how much the dearer one costs more."""
+        return self.more.price - self.less.price
+
+
+def alike(prices: Sequence[Priced]) -> tuple[Alike, ...]:
+    """Return the pairs of like works whose prices differ, the largest difference first."""
+    known = sorted((one for one in prices if one.height_mm and one.hours), key=lambda one: one.height_mm or 0)
+    found = []
+    for place, one in enumerate(known):
+        for other in known[place + 1 :]:
+            if not _near(Decimal(one.height_mm or 0), Decimal(other.height_mm or 0), _SIZE):
+                break
+            if _same_work(one, other) and one.price != other.price:
+                found.append(Alike(*sorted((one, other), key=lambda each: each.price)))
+    return tuple(sorted(found, key=lambda pair: (-pair.difference, pair.less.name, pair.more.name)))
+
+
+def _same_work(one: Priced, other: Priced) -> bool:
+    days = abs((one.on - other.on).days)
+    return one.name != other.name and days <= _DAYS and _near(one.hours, other.hours, _HOURS)
+
+
+def _near(one: Decimal, other: Decimal, share: Decimal) -> bool:
+    return abs(one - other) <= share * max(one, other)

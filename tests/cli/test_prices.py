@@ -1,0 +1,133 @@
+"""`money prices` and `piece reprice`, from outside: the same figures everywhere, nothing without a yes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from tests import makers
+from tests.browser.conftest import opened
+from tests.cli.runner import run
+
+PIECES = {
+    f"p-{n}": makers.piece_yaml(
+        f"Piece {n}", "sold" if n % 2 else "available", number=f"2026-0{n}", price=str(400 + 30 * n),
+        height_mm=str(280 + 10 * n), finished=f"2026-0{n}-14",
+        private=f"\n  hours: {{sculpting: {18 + n}}}  # by the clock"
+        + (f"\n  sold: {{on: 2026-0{n}-20, price: {391 + 30 * n}, to: Quillon Buyer}}" if n % 2 else ""),
+    )
+    for n in range(1, 8)
+}  # fmt: skip
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return makers.studio(tmp_path / "studio", PIECES)
+
+
+def told(folder: Path, *words: str, code: int = 0, stdin: str = "") -> str:
+    done = run(folder, *words, typed=stdin)
+    assert done.exit_code == code, done.output
+    return str(done.output)
+
+
+def test_every_total_is_one_on_screen_json_csv_and_desk(folder: Path) -> None:
+    """By hand: 460 + 520 + 580 asked for, 421 + 481 + 541 + 601 sold, 431 agreed on: 4,035."""
+    answer = json.loads(told(folder, "money", "prices", "--json"))
+    rows = list(csv.DictReader(io.StringIO(told(folder, "money", "prices", "--csv"))))
+    said = told(folder, "money", "prices")
+
+    assert answer["total"] == "4035.00"
+    assert sum(Decimal(one["price"]) for one in answer["prices"]) == Decimal("4035.00")
+    assert sum(Decimal(row["price"]) for row in rows) == Decimal("4035.00")
+    assert "8 prices, 4,035.00 EUR together" in said
+    with opened(folder, "2026-11-25") as desk:
+        page = desk.get("/money/prices")
+        assert "€4,035.00 together" in page.words
+        assert page.page.xpath("//tfoot//td")[-1].text_content() == "€4,035.00"
+        cells = page.page.xpath("//table[last()]//tbody/tr/td[@data-of='Price']")
+        assert sum(Decimal(one.text_content().strip("€").replace(",", "")) for one in cells[-8:]) == 4035
+        assert list(csv.DictReader(io.StringIO(desk.get("/money/prices.csv").text))) == rows
+        for line in answer["lines"]:
+            assert line["slope"] is None or f"{Decimal(line['slope']):,} EUR more" in page.words
+            assert line["slope"] is None or f"{Decimal(line['slope']):,} EUR more" in said
+    assert "Quillon" not in said
+
+
+def test_a_look_writes_nothing_and_a_yes_writes_todays_step(folder: Path) -> None:
+    """Comments stay; a second time on the day changes nothing; taken back, all is as it was."""
+    words = (
+        "piece",
+        "reprice",
+        "--by",
+        "5%",
+        "--nearest",
+        "10",
+        "--tiers",
+        "--on",
+        "2026-11-25",
+        "--on",
+        "2027-02-01",
+    )
+    before = {file: file.read_bytes() for file in sorted(folder.rglob("*.yaml"))}
+
+    assert "Nothing is changed." in told(folder, *words, code=1, stdin="n\n")
+    assert {file: file.read_bytes() for file in before} == before
+
+    said = told(folder, *words, stdin="y\n")
+    assert "Piece 2       460.00 EUR  480.00 EUR  500.00 EUR" in said
+    assert "A-1, Secret Client: 431.00 EUR, agreed on (on the bench)" in said
+    assert "Piece 1" not in said
+    text = (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+    assert "price: 480\n" in text
+    assert "priced: 2026-11-25\n" in text
+    assert "# by the clock" in text
+    assert "from_price: 440\n" in (folder / "commissions.yaml").read_text("utf-8")
+    after = {file: file.read_bytes() for file in before}
+    assert "Piece 2: its price was set today already, and stays." in told(folder, *words)
+    assert {file: file.read_bytes() for file in before} == after
+    assert json.loads(told(folder, "money", "prices", "--json"))["prices"][-1]["on"] == "2026-11-25"
+
+    told(folder, "undo")
+    assert {file: file.read_bytes() for file in before} == before
+
+
+def test_a_later_step_is_only_told(folder: Path) -> None:
+    before = {file: file.read_bytes() for file in sorted(folder.rglob("*.yaml"))}
+    said = told(folder, "piece", "reprice", "p-2", "--by", "10", "--on", "2027-01-15", "--yes")
+
+    assert "506.00 EUR" in said
+    assert "Nothing is written for 2027-01-15 yet" in said
+    assert {file: file.read_bytes() for file in before} == before
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "sentence"),
+    [
+        (("p-1", "--by", "5%"), 1, "p-1 is sold"),
+        (("p-2", "--by", "5%", "--on", "2026-11-24"), 1, "--on 2026-11-24 lies behind"),
+        (("p-2", "--by", "a lot"), 1, "is no percentage"),
+        (("p-2", "--by", "-90%", "--nearest", "100"), 1, "would cost nothing"),
+        (("p-2", "p-4", "--to", "500"), 2, "--to is for one piece"),
+        (("p-2",), 2, "say --by PERCENT"),
+        (("p-9", "--by", "5%"), 1, "p-9"),
+    ],
+)
+def test_what_cant_be_is_said(folder: Path, words: tuple[str, ...], code: int, sentence: str) -> None:
+    assert sentence in " ".join(told(folder, "piece", "reprice", *words, code=code).split())
+
+
+def test_the_desk_shows_what_would_be_written_first(folder: Path) -> None:
+    with opened(folder, "2026-11-25") as desk:
+        form = desk.filled("/do/prices.reprice", "/do/prices.reprice") | {"slugs": "p-2", "to": "555.50"}
+        shown = desk.send("/do/prices.reprice", form)
+        assert "555.50 EUR" in shown.words
+        assert "price: 460" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+        done = desk.do(shown, "/do/prices.reprice")
+        assert done.to.startswith("/money/prices")
+        assert "price: 555.50\n" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
