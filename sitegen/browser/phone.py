@@ -87,8 +87,8 @@ class Phone:
         self.address = self.code = self.key = ""
 
     def picture(self) -> Markup:
-        """Draw the address as a code for the phone's camera (ISO/IEC 18004)."""
-        drawn = segno.make(self.address, micro=False).svg_inline(scale=5, dark="currentColor", light=None)
+        """Draw the address as a code for the phone's camera (ISO/IEC 18004); dark on light at night too."""
+        drawn = segno.make(self.address, micro=False).svg_inline(scale=5, dark="#000", light="#fff")
         return Markup(drawn)  # noqa: S704 (drawn here, of a number)
 
     def _app(self, inside: Workplace) -> PhoneGuard:

@@ -239,7 +239,8 @@ FIELDS = st.dictionaries(st.sampled_from(["slug", "code", "file", "path", "to", 
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(path=st.sampled_from(DEEDS), fields=FIELDS)
+# A page as it would be develops the whole studio's photos first; test_pieces asks for it.
+@given(path=st.sampled_from([path for path in DEEDS if not path.endswith("/as-written")]), fields=FIELDS)
 def test_anything_in_a_form(held: Visitor, path: str, fields: dict[str, str]) -> None:
     body = urlencode({**fields, "mark": held.desk.mark}, errors="surrogatepass").encode()
 

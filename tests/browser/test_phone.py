@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 
 import pytest
+import zxingcpp
+from PIL import Image
 from playwright.sync_api import Browser
 
 from sitegen.browser import phone as door
 from sitegen.browser.desk import Workplace
 from sitegen.browser.phone import Phone
-from tests.browser.conftest import Visitor, too_wide, violations
+from tests.browser.conftest import Visitor, looking, too_wide, violations
 from tests.browser.test_pieces import jpeg, with_files
 
 
@@ -127,3 +130,22 @@ def test_it_fits_a_phone_and_is_accessible(browser: Browser, phone: Phone) -> No
     assert too_wide(page) <= 0
     assert violations(page) == []
     context.close()
+
+
+@pytest.mark.browser
+def test_the_desk_shows_the_address_as_a_code_that_a_camera_reads(
+    demo: Visitor, browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Read by ZXing's decoder (ISO/IEC 18004), in both lights, and shut again."""
+    monkeypatch.setattr(door, "own_address", lambda: "127.0.0.1")
+    for light in ("light", "dark"):
+        with looking(browser, demo, 390, color_scheme=light) as seen:
+            seen.goto(f"{demo.address}/phone")
+            seen.get_by_role("button", name="Let a phone in").click()
+            address = seen.locator("p.big a").inner_text()
+            shown = Image.open(io.BytesIO(seen.locator(".code-picture").screenshot()))
+            assert [code.text for code in zxingcpp.read_barcodes(shown)] == [address]
+            assert violations(seen) == []
+            assert not too_wide(seen)
+            seen.get_by_role("button", name="Shut it").click()
+            seen.get_by_role("button", name="Let a phone in").wait_for()
