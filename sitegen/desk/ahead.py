@@ -15,6 +15,7 @@ from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.books import standings
+from sitegen.desk.flow import Flow, flow
 from sitegen.desk.plan import plan_start
 from sitegen.studio import money
 from sitegen.studio.coins import Purse, total
@@ -59,6 +60,8 @@ class Ahead:
     """Requests and offers that nobody said yes to yet."""
     unplanned: tuple[str, ...]
     """Orders under way without a price or a day that a plan could begin on."""
+    flow: Flow
+    """What comes and goes month by month."""
 
     @property
     def months(self) -> tuple[Month, ...]:
@@ -99,20 +102,24 @@ class Ahead:
             ],
             **sums(self.all),
             "unagreed": self.unagreed,
-            "unplanned": list(self.unplanned),
+            "unplanned": list(self.unplanned), **self.flow.as_answer(),
         }  # fmt: skip
+
+    def table(self) -> str:
+        """Write the months as CSV."""
+        return self.flow.table()
 
     def lines(self) -> list[str]:
         """Write the months as a table."""
         if not self.parts:
-            return ["No plan that was agreed on has anything to come.", *self.left_out()]
+            return ["No plan that was agreed on has anything to come.", *self.left_out(), *self.flow.lines()]
         kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
         rows = [
             (name, *(self._money(month.sum_of(kind)) for kind in kinds), self._money(month.sum_of()))
             for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
         ]
         head = ("Money ahead", *map(str, kinds), "in all")
-        return [*words.table([head, *rows], right=(1, 2, 3, 4)), "", *self.left_out()]
+        return [*words.table([head, *rows], right=(1, 2, 3, 4)), "", *self.left_out(), *self.flow.lines()]
 
     def name_of(self, month: Month) -> str:
         """Name a month."""
@@ -158,4 +165,5 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
         tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
         sum(one.step in ASKING | {Step.OFFERED} for one in queue),
         tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
+        flow(studio, [(one.due, one.standing, one.amount) for one in parts], day),
     )

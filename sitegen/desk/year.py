@@ -312,6 +312,12 @@ class Year:
             found.append(StreamResult(name, income, costs, hours, hourly))
         return tuple(found)
 
+    @property
+    def carries(self) -> StreamResult | None:
+        """The stream that left most before overhead; None where none left anything."""
+        best = max(self.streams, key=lambda one: one.left, default=None)
+        return best if best is not None and best.left > 0 else None
+
     def _of_sales(self, sales: Collection[tuple[date, str, str]]) -> tuple[Decimal, Decimal, bool]:
         """Return fees and supplies of some sales, their hours, and whether hours are missing."""
         rows = [row for row in self.rows if (row.on, row.stream, row.what) in sales]

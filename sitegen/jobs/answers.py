@@ -152,10 +152,12 @@ def years(folder: Path, today: str | None) -> Years:
 
 
 def ahead(folder: Path, today: str | None) -> Ahead:
-    """Say what is to come by the plans agreed on, month by month."""
+    """Say what is to come by the plans agreed on, what goes out, and which stream carries the year."""
     sitting = sit(folder, today, BOOKS)
     studio, day = sitting.studio, sitting.today
-    return once(studio, "ahead", day, lambda: money_ahead(studio, purses(studio), day))
+    found = once(studio, "ahead", day, lambda: money_ahead(studio, purses(studio), day))
+    year = next((one for one in years(folder, today).years if one.total), None)
+    return replace(found, flow=replace(found.flow, year=year))
 
 
 def shows(folder: Path, today: str | None) -> Shows:

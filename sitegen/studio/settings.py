@@ -138,6 +138,23 @@ class Expense(Entry):
     amount: Money = Field(examples=["180"])
 
 
+class InHand(Entry):
+    """What there is to live on, in all accounts together."""
+
+    on: Day = Field(examples=["2026-11-25"])
+    amount: Money = Field(examples=["3200"])
+
+
+class SalesTax(Entry):
+    """What prices contain: VAT, sales tax. Whether it's taken, and what is said, is your country's law."""
+
+    name: Name = Field(examples=["VAT"])
+    rate: Percent = Decimal(0)
+    """Per cent that a price contains; 0 where you aren't registered for it."""
+    says: str = ""
+    """What stands beside prices instead of the theme's words, as the law of your place asks."""
+
+
 class Desk(Entry):
     """The artist's own numbers: never shown in public."""
 
@@ -157,6 +174,12 @@ class Desk(Entry):
     takings: tuple[Taking, ...] = ()
     expenses: tuple[Expense, ...] = ()
     """What was paid beside overhead, supplies and shows."""
+    set_aside: Percent = Decimal(0)
+    """Share of what comes in, less sales tax, that you put by for tax; an accountant decides how much."""
+    budget: Money | None = None
+    """What you live on in a month."""
+    in_hand: InHand | None = None
+    """What there was on a day, in all accounts together: how long it lasts is worked out from it."""
 
 
 class Settings(Entry):
@@ -188,6 +211,8 @@ class Settings(Entry):
     buy_at: BuyPattern | None = None
     """Where pieces are bought; without it a piece's page opens a letter."""
     payment_plan: PaymentPlan | None = None
+    sales_tax: SalesTax | None = None
+    """What prices contain, and what stands beside them."""
     series: tuple[Series, ...] = ()
     shipping: str = ""
     care: str = ""

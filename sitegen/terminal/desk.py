@@ -102,8 +102,9 @@ money = Commands(
         plain("money ahead", "answers.ahead", "",
             """Say what is to come by the payment plans agreed on, month by month: late, due, to come.
 
-            What nobody agreed on yet isn't counted.
-            """),
+            Then what goes out anyway, what is put by for tax, how long your money lasts, and which stream
+            carries the year. What nobody agreed on yet isn't counted.
+            """, table=True),
         plain("money years", "answers.years", "", "Put the books of all years beside each other."),
         plain("money shows", "answers.shows", "",
             """Say what each show brought: sold, cost, left, an hour's wage, how many signed up.

@@ -50,7 +50,7 @@ def money(request: Request) -> Response:
     return page(
         request, "money.html", screen="money", beside=beside, earlier=years[_BESIDE:], ahead=ahead, last=last,
         tongue=tongue, drawn=_by_stream(beside, tongue), coming=_by_month(ahead, tongue), of_year=_of_year,
-        codes={one.code for one in studio.commissions.queue},
+        codes={one.code for one in studio.commissions.queue}, flow_names=ahead.flow.names,
         sum_of=lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
     )  # fmt: skip
 
@@ -126,8 +126,18 @@ def _books(request: Request) -> Any:
 def table(request: Request) -> Response:
     """Hand out a year for the accountant, as CSV (RFC 4180)."""
     found = _books(request)
-    kept = {"content-disposition": f'attachment; filename="books-{found.year}.csv"'}
-    return Response(without_unfit(found.table()).encode(), media_type="text/csv", headers=kept)
+    return _as_csv(found.table(), f"books-{found.year}.csv")
+
+
+def ahead_table(request: Request) -> Response:
+    """Hand out the money ahead as CSV."""
+    desk = at(request)
+    return _as_csv(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
+
+
+def _as_csv(rows: str, name: str) -> Response:
+    kept = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(without_unfit(rows).encode(), media_type="text/csv", headers=kept)
 
 
 def worth(request: Request) -> Response:
@@ -221,6 +231,7 @@ ROUTES = [
     Route("/money", money),
     Route("/money/worth", worth),
     Route("/money/plan", plan),
+    Route("/money/ahead.csv", ahead_table),
     Route("/money/{year:int}", year),
     Route("/money/{year:int}/books.csv", table),
 ]

@@ -64,6 +64,10 @@ PARTS = {
         "How many instalments up to which price", "The last one is for everything above.",
         within="payment_plan.bands.*.",
     ),
+    "tax": Portion(
+        "Sales tax in your prices", "Whether you take it, and what is said of it, is your country's law; "
+        "ask a licensed professional.", within="sales_tax.",
+    ),
     "bench": Portion("Your hours and costs", "Yours alone: none of it is ever shown.", within="private."),
     "away": Portion(
         "Days away", "Rest is booked first: no day is promised into it.", within="private.days_away.*."
