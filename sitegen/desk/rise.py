@@ -79,14 +79,17 @@ class Rise:
     def _said(self, amount: Decimal) -> str:
         return words.in_currency(amount, self.currency, self.digits)
 
+    def _bare(self, amount: Decimal) -> str:
+        return self._said(amount).removesuffix(self.currency).strip()
+
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         return [*self._prices(), *self._quotes(), *self._when()]
 
     def _prices(self) -> Iterator[str]:
         if self.prices:
-            head = ("", "now", *map(str, self.days))
-            rows = [(one.title, self._said(one.now), *map(self._said, one.steps)) for one in self.prices]
+            head = (self.currency, "now", *map(str, self.days))
+            rows = [(one.title, *map(self._bare, (one.now, *one.steps))) for one in self.prices]
             yield from words.table([head, *rows], right=range(1, len(head)))
         for name in self.set_today:
             yield f"{name}: its price was set today already, and stays."

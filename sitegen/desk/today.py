@@ -24,7 +24,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
-from sitegen.studio.show import Attendance, ShowKind
+from sitegen.studio.show import Attendance
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
@@ -190,7 +190,7 @@ def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
                 ErrandKind.INVITATION, f"{show.name} {when}, and nobody is invited yet.", show.first_day,
                 "Write the invitation, look at it, and post it.", target,
             )  # fmt: skip
-        met = show.kind is ShowKind.SHOW and show.ends >= day
+        met = not show.is_class and show.ends >= day
         if days <= SHEET_DAYS and met and show.slug not in beside.sheets:
             yield Errand(
                 ErrandKind.SHEET, f"{show.name} {when}, and its sign-up sheet isn't printed: whom you meet "

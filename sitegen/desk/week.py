@@ -29,7 +29,7 @@ from sitegen.studio.fault import told
 from sitegen.studio.order_lines import monday_of
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
-from sitegen.studio.show import Attendance, ShowKind
+from sitegen.studio.show import Attendance
 from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
@@ -334,7 +334,7 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
     for away in desk.days_away:
         yield Mark(MarkKind.AWAY, away.first_day, away.last_day, away.why)
     for show in studio.shows:
-        kind = MarkKind.CLASS if show.kind is ShowKind.CLASS else MarkKind.SHOW
+        kind = MarkKind.CLASS if show.is_class else MarkKind.SHOW
         if show.attendance is not Attendance.CANCELLED:
             yield Mark(kind, show.first_day, show.ends, show.name, show.slug)
     for one in desk.takings:

@@ -18,7 +18,7 @@ from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Sold, Stream
 from sitegen.studio.settings import OtherStream
-from sitegen.studio.show import Show, ShowKind, ShowSale
+from sitegen.studio.show import Show, ShowSale
 from sitegen.studio.whole import Studio
 
 _FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -43,7 +43,7 @@ class Tables:
                 return show.slug
         if sold.stream is not Stream.SHOWS:
             return ""
-        shows = (one for one in self.shows if one.kind is ShowKind.SHOW)
+        shows = (one for one in self.shows if not one.is_class)
         return next((one.slug for one in shows if one.first_day <= sold.on <= one.ends), "")
 
 
@@ -104,7 +104,7 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     with_orders = {piece.slug for pieces in made.values() for piece in pieces}
     for piece in studio.pieces:
         found += _of_piece(table, piece, 1 if piece.slug in with_orders else 0)
-    taught = {show.slug: show.private.hours for show, _ in table.others if show.kind is ShowKind.CLASS}
+    taught = {show.slug: show.private.hours for show, _ in table.others if show.is_class}
     for show, sale in table.others:
         hours = taught.pop(show.slug, None)  # a class's hours count once
         line = Income(

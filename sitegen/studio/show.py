@@ -99,6 +99,11 @@ class Show(Entry):
         return self
 
     @property
+    def is_class(self) -> bool:
+        """True for a class."""
+        return self.kind is ShowKind.CLASS
+
+    @property
     def ends(self) -> date:
         """The last day, which is the first for a show of one day."""
         return self.last_day or self.first_day

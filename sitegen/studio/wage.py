@@ -200,7 +200,7 @@ def _done_on(order: Order) -> date | None:
 
 def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) -> Decimal:
     """Return the hours noted for what was made in a span of days, and for classes."""
-    taught = [(one.first_day, one.private.hours) for one in studio.shows]
+    taught = [(one.first_day, one.private.hours) for one in studio.shows if one.is_class]
     taught += [(one.on, one.hours) for one in studio.settings.private.takings]
     return total((*(one.hours for one in made), *(hours for on, hours in taught if first <= on <= last)))
 

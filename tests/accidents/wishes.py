@@ -115,6 +115,7 @@ WISHES: dict[str, Wish] = {
     "piece add": Wish(("piece", "add", "PHOTO", "--title", "Owl"), kind="piece"),
     "piece mark": Wish(MARK, (("undo",),), kind="piece"),
     "piece mark sold": Wish(SALE, kind="piece"),
+    "piece reprice": Wish(("piece", "reprice", "--by", "5%", "--tiers", "--yes"), kind="piece"),
     "piece return": Wish(
         ("piece", "return", "ferry-ghost", "--refund", "450", "--on", "2026-11-24"), (SALE,), kind="piece"
     ),

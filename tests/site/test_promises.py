@@ -117,6 +117,8 @@ def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
         "84.19",
         "1052.21",
         "by the sack",
+        "priced",
+        "2026-06-07",
     ]
     studio = makers.studio(
         tmp_path,
@@ -124,7 +126,7 @@ def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
             "ferry-ghost": makers.piece_yaml(
                 status="sold",
                 private=(
-                    "\n  hours: {whisper: 777.77}\n  supplies:\n    - {what: eel-skin gloves, cost: 13.13}"
+                    "\n  priced: 2026-06-07\n  hours: {whisper: 777.77}\n  supplies:\n    - {what: eel-skin gloves, cost: 13.13}"
                     "\n  sold: {on: 2026-06-01, price: 98765, stream: shows, to: Quillon Buyer}"
                 ),
             )

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
 from sitegen.browser.desk import Workplace, at, digest, leaf, page
-from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in
+from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
@@ -23,6 +23,7 @@ from sitegen.jobs.letter_kinds import KINDS, LetterKind
 from sitegen.jobs.letters_made import LetterState
 from sitegen.jobs.posting import SendWish, send
 from sitegen.studio.fault import Fault
+from sitegen.studio.person import Interest
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said
@@ -46,7 +47,11 @@ def _words(_studio: Studio, _: Values) -> Own:
             "and signs by itself.",
         },
         "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
-        "about": {"label": "To those who asked to hear of"},
+        "about": {
+            "label": "To those who asked to hear of",
+            "help": "",
+            "choices": picks(map(str, Interest), empty="say of what"),
+        },
         "subject": {"label": "Subject", "help": "One subject is one letter: nobody gets it twice."},
         "name": {
             "label": "What sets it apart",

@@ -42,8 +42,8 @@ DEEDS = {
     "prices.reprice": Deed(
         "Change prices in steps", "Show what would be written", "money", own=_fields, back="/money/prices",
         sure="Write the new prices",
-        told="Only a step of today is written; for a later one come back on its day.",
-        caution="What was offered or agreed on keeps its price; check local rules before you change one.",
+        told="Only a step of today is written; for a later one come back on its day. "
+        "What was offered or agreed on keeps its price.",
     ),
 }  # fmt: skip
 

@@ -18,7 +18,7 @@ from sitegen.browser.sheets import FileForm, sheet_form
 from sitegen.jobs import answers, edits, papers
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
-from sitegen.studio.show import Show, ShowKind
+from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio
 
 _KIND = "shows/*.yaml"
@@ -166,7 +166,7 @@ def show(request: Request) -> Response:
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
         lists=[_list(desk, studio, found, kind) for kind in _LISTS],
         papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
-                form(desk, "papers.cards", studio, back=back)] if found.kind is ShowKind.SHOW else [],
+                form(desk, "papers.cards", studio, back=back)] if not found.is_class else [],
     )  # fmt: skip
 
 
@@ -179,7 +179,7 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     fields = [one for one in lines["asks"] if one.kind != "hidden"]
     return {
         "kind": kind,
-        "title": _LISTS[kind],
+        "title": "What came in for it" if kind == "sales" and found.is_class else _LISTS[kind],
         "more": sheet_form(desk, kind, studio, **about),
         "lines": lines,
         "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
