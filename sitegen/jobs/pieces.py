@@ -63,6 +63,9 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
     year = (piece.finished or desk.today).year
     given = read_register(folder)
     unknown = unnoted(desk.studio, given)
+    if given and unknown:  # a command was stopped before it noted what it gave
+        add_to_register(folder, unknown)
+        given, unknown = (*given, *unknown), ()
     number = next_number([one.number for one in (*given, *unknown)], year)
     if wish.slug is not None and slug_of(wish.slug) != wish.slug:
         raise StudioFault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
