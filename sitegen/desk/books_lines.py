@@ -19,7 +19,7 @@ from sitegen.desk import words
 from sitegen.desk.year import BooksRow, Year
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
-from sitegen.studio.text import bare
+from sitegen.studio.text import as_csv, bare
 
 CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
@@ -33,7 +33,7 @@ class Books(Year):
 
     def table(self) -> str:
         """Write the rows for the accountant, as CSV, sorted by date, lines ended by CRLF."""
-        return words.csv_text([HEADER, *map(self._cells, self.rows)])
+        return as_csv([HEADER, *map(self._cells, self.rows)])
 
     def _cells(self, row: BooksRow) -> list[str]:
         amounts = [self.plain(one) if one else "" for one in (row.came, row.went)]

@@ -31,7 +31,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
 from sitegen.studio.show import Attendance
 from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
-from sitegen.studio.text import bare
+from sitegen.studio.text import as_csv, bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import by_promise, whole_bench
 
@@ -180,7 +180,7 @@ class WeekPlan:
             days = str(week.first), str(week.last)
             rows += [(*days, "work", one.code, one.step, bare(one.hours)) for one in week.work]
             rows += [(str(one.first), str(one.last), str(one.kind), one.name, "", "") for one in week.marks]
-        return words.csv_text(rows)
+        return as_csv(rows)
 
     def lines(self) -> list[str]:
         """Write the weeks one below the other."""

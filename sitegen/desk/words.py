@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sitegen.studio import money
-from sitegen.studio.text import guarded
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
@@ -61,14 +58,6 @@ def _width(text: str) -> int:
         0 if unicodedata.combining(letter) else 1 + (unicodedata.east_asian_width(letter) in "WF")
         for letter in text
     )
-
-
-def csv_text(rows: Iterable[Sequence[str]]) -> str:
-    """Write rows as CSV (RFC 4180), lines ended by CRLF; no cell is run by a spreadsheet."""
-    file = io.StringIO(newline="")
-    said = ([one if re.fullmatch("-?[0-9.]+", one) else guarded(one) for one in row] for row in rows)
-    csv.writer(file, lineterminator="\r\n").writerows(said)
-    return file.getvalue()
 
 
 def day(one: date | None) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import words
@@ -13,8 +14,12 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.year import ShowResult
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Purse, total
-from sitegen.studio.show import Show
-from sitegen.studio.text import bare
+from sitegen.studio.commission import Order
+from sitegen.studio.person import address_key
+from sitegen.studio.plan import months_after
+from sitegen.studio.show import Show, ShowKind
+from sitegen.studio.text import as_csv, bare
+from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 
 
@@ -62,6 +67,27 @@ class ShowBrought:
     result: ShowResult
     signed: int
     """People who came to the list by its sheet, those who left since with them."""
+    orders: tuple[Order, ...] = field(default=(), repr=False)
+    """Commissions agreed on that one of them asked for, from its first day to so many months after it."""
+    digits: int = 2
+
+    @property
+    def commissioned(self) -> Decimal:
+        """What those commissions cost in all, as agreed."""
+        return total(one.private.price or NOTHING for one in self.orders)
+
+    @property
+    def own_hours(self) -> Decimal:
+        """Hours of the show itself; a class's count with its fees already."""
+        return NOTHING if self.show.kind is ShowKind.CLASS else self.show.private.hours
+
+    @property
+    def worth(self) -> Decimal | None:
+        """What an hour was worth: of those in what was sold there and those of the show; None untold."""
+        hours = self.result.hours + self.own_hours
+        if not hours or self.result.untold or not (self.own_hours or self.show.kind is ShowKind.CLASS):
+            return None
+        return round_fraction(Fraction(self.result.earned) / Fraction(hours), self.digits)
 
 
 @dataclass(frozen=True)
@@ -72,17 +98,22 @@ class Shows:
     currency: str
     digits: int
     shows: tuple[ShowBrought, ...] = field(repr=False)
+    months: int = 12  # after a show, in which a commission counts as having come of it
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings."""
         return {
             "currency": self.currency,
+            "months": self.months,
             "shows": [
                 {
                     "show": one.show.slug, "name": one.show.name, "from": str(one.show.first_day),
                     "sales": self._plain(one.result.sales), "costs": self._plain(one.result.costs),
                     "earned": self._plain(one.result.earned), "hours": bare(one.result.hours),
-                    "hourly": one.result.hourly and self._plain(one.result.hourly), "signed": one.signed,
+                    "hourly": self._or_none(one.result.hourly), "signed": one.signed,
+                    "own_hours": bare(one.own_hours), "worth": self._or_none(one.worth),
+                    "commissions": [order.code for order in one.orders],
+                    "commissioned": self._plain(one.commissioned),
                 }
                 for one in self.shows
             ],
@@ -91,25 +122,44 @@ class Shows:
     def _plain(self, amount: Decimal) -> str:
         return money.plain(amount, self.digits)
 
+    def _or_none(self, amount: Decimal | None) -> str | None:
+        return None if amount is None else self._plain(amount)
+
+    def table(self) -> str:
+        """Write the shows as a table (CSV)."""
+        rows = self.as_answer()["shows"]
+        return as_csv([rows[0], *(map(_cell, row.values()) for row in rows)] if rows else [])
+
     def lines(self) -> list[str]:
         """Write the shows as a table."""
-        head = ("", "from", "sold", "cost", "left after fees and supplies", "an hour", "signed up")
+        head = ("", "from", "sold", "cost", "left after fees and supplies", "an hour",
+                "with the show's hours", "signed up", f"commissions within {self.months} months")  # fmt: skip
         rows = [
             (
                 one.show.name, str(one.show.first_day),
                 *(
                     "" if sum_ is None else words.in_currency(sum_, self.currency, self.digits)
-                    for sum_ in (one.result.sales, one.result.costs, one.result.earned, one.result.hourly)
+                    for sum_ in (one.result.sales, one.result.costs, one.result.earned, one.result.hourly,
+                                 one.worth)
                 ),
                 str(one.signed),
+                f"{len(one.orders)}, {words.in_currency(one.commissioned, self.currency, self.digits)}"
+                if one.orders else "",
             )
             for one in self.shows
         ]  # fmt: skip
-        return words.table([head, *rows], right=(2, 3, 4, 5, 6)) if rows else ["No show yet."]
+        return words.table([head, *rows], right=(2, 3, 4, 5, 6, 7, 8)) if rows else ["No show yet."]
 
 
-def brought(studio: Studio, years: Sequence[Books], signed: Mapping[str, int], day: date) -> Shows:
-    """Say what each show brought, in all years together."""
+def _cell(value: Any) -> str:
+    """Write a value of the answer into a table."""
+    return "" if value is None else " ".join(value) if isinstance(value, list) else str(value)
+
+
+def brought(
+    studio: Studio, years: Sequence[Books], signed: Mapping[str, Collection[str]], day: date, months: int
+) -> Shows:
+    """Say what each show brought, in all years together; `signed` are the folded addresses on its sheets."""
     settings = studio.settings
     shows = sorted(studio.shows, key=lambda one: (one.first_day, one.slug), reverse=True)
     counted, digits = {one.year for one in years}, settings.digits
@@ -127,9 +177,24 @@ def brought(studio: Studio, years: Sequence[Books], signed: Mapping[str, int], d
         settings.currency,
         digits,
         tuple(
-            ShowBrought(one, _together(one.name, results[one.slug], digits), signed.get(one.slug, 0))
+            ShowBrought(
+                one, _together(one.name, results[one.slug], digits), len(signed.get(one.slug, ())),
+                _came_of(studio, one, signed.get(one.slug, ()), months), digits,
+            )
             for one in shows
         ),
+        months,
+    )  # fmt: skip
+
+
+def _came_of(studio: Studio, show: Show, signed: Collection[str], months: int) -> tuple[Order, ...]:
+    """Return the orders agreed on whose client signed at a show and asked within so many months of it."""
+    last = months_after(show.ends, months)
+    return tuple(
+        one
+        for one in studio.commissions.queue
+        if one.agreed and one.private.email.strip() and address_key(one.private.email) in signed
+        if one.first is not None and show.first_day <= one.first.on <= last
     )
 
 

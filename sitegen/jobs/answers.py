@@ -13,6 +13,7 @@ from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.ahead import Ahead
 from sitegen.desk.ahead import ahead as money_ahead
+from sitegen.desk.booking import Booking, BookingWish, before_booking
 from sitegen.desk.books import cautions
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import read_day, share_in
@@ -160,10 +161,26 @@ def ahead(folder: Path, today: str | None) -> Ahead:
     return replace(found, flow=replace(found.flow, year=year))
 
 
-def shows(folder: Path, today: str | None) -> Shows:
-    """Say what each show brought: money, and people to the list."""
+@wish
+class ShowsWish:
+    """How long a commission counts as having come of a show."""
+
+    # So long a client thinks it over, at the most (common practice, no source).
+    months: int = ask(
+        "Count commissions asked for so many months after a show.", default=12, least=1, most=99
+    )
+
+
+def shows(folder: Path, wish: ShowsWish, today: str | None) -> Shows:
+    """Say what each show brought: money, people to the list, commissions."""
     books_of, sitting = years(folder, today).years, sit(folder, today, BOOKS | PEOPLE)
-    return brought(sitting.studio, books_of, signed_up(sitting), sitting.today)
+    return brought(sitting.studio, books_of, signed_up(sitting), sitting.today, wish.months)
+
+
+def booking(folder: Path, wish: BookingWish, today: str | None) -> Booking:
+    """Say what a show must sell to pay for itself, before it's booked, by the shows that are over."""
+    sitting = sit(folder, today, BOOKS | PEOPLE)
+    return before_booking(sitting, shows(folder, ShowsWish(), today), wish)
 
 
 def complaints(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import itertools
 import warnings as warnings_of_python
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -27,7 +25,7 @@ from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Interest
 from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
-from sitegen.studio.text import guarded, slug
+from sitegen.studio.text import as_csv, slug
 from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import ThemeFiles, find_theme
 
@@ -65,7 +63,7 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     table = sheet_of(folder, chosen.slug).with_suffix(".csv")
     if _signed(table):
         return replace(said, said=(*said.said, f"Filled in already, and left as it is:  {table}"))
-    lay(table, as_csv([(*PRINTED, *_SIGNED), *rows]))
+    lay(table, as_csv([(*PRINTED, *_SIGNED), *rows]).encode())
     how = f"`sitegen people import {table.name} --source 'show sheet'` takes it over, filled in"
     more = {"table": str(table), "rows_a_page": each}
     return replace(said, said=(*said.said, f"Its rows:  {table}", f"  {how}."), facts={**said.facts, **more})
@@ -79,13 +77,6 @@ def _signed(table: Path) -> bool:
     """Tell whether a table that mirrors a sheet has been filled in."""
     lines = table.read_bytes().splitlines()[1:] if table.exists() else []
     return not all(line.endswith(b"," * len(_SIGNED)) for line in lines)
-
-
-def as_csv(rows: Iterable[Iterable[object]]) -> bytes:
-    """Write a table as RFC 4180 has it, no cell of which a spreadsheet would run."""
-    stream = io.StringIO(newline="")
-    csv.writer(stream).writerows([guarded(str(cell)) for cell in row] for row in rows)
-    return stream.getvalue().encode()
 
 
 @wish

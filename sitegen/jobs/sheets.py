@@ -122,18 +122,24 @@ def sheets_of(folder: Path, sitting: Sitting, a_page: int | None = None) -> tupl
     return tuple(sorted(found, key=lambda one: one.first_day, reverse=True))
 
 
-def signed_up(sitting: Sitting) -> dict[str, int]:
-    """Count by show who came to the list by its sheet, as their evidence says, left or not."""
+def signed_up(sitting: Sitting) -> dict[str, list[str]]:
+    """Return by show the addresses, folded, that came to the list by its sheet, as their evidence says.
+
+    Those who left since are among them.
+    """
     studio = sitting.studio
 
-    def counted_up() -> dict[str, int]:
+    def found() -> dict[str, list[str]]:
         front = front_of_house(studio, sitting.moment)
         codes = {paper.sheet_code(one, front.shows): one.slug for one in front.shows}
-        found = (_SHEET.search(one.evidence) for one in studio.people)
-        count = Counter(codes.get(match[1].upper(), "") for match in found if match)
-        return {slug: count[slug] for slug in codes.values()}
+        signed: dict[str, list[str]] = {slug: [] for slug in codes.values()}
+        for one in studio.people:
+            match = _SHEET.search(one.evidence)
+            if match and (slug := codes.get(match[1].upper())):
+                signed[slug].append(one.key)
+        return signed
 
-    return once(studio, "signed up", sitting.today, counted_up)
+    return once(studio, "signed up", sitting.today, found)
 
 
 def named_sheet(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:

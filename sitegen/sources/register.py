@@ -10,6 +10,7 @@ from pathlib import Path
 from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
 from sitegen.studio.register import Given
+from sitegen.studio.text import as_csv, unguarded
 
 NAME = "sent/register.csv"
 _HEADER = ("number", "piece", "title")
@@ -24,7 +25,7 @@ def read_register(folder: Path) -> tuple[Given, ...]:
             if file.is_file()
             else []
         )
-        return tuple(Given(*(row[name] for name in _HEADER)) for row in rows)
+        return tuple(Given(*(unguarded(row[name]) for name in _HEADER)) for row in rows)
     except (OSError, ValueError, KeyError, TypeError, csv.Error) as fault:
         raise StudioFault(
             f"{NAME} can't be read; bring it back from a backup: it keeps numbers of pieces that are gone "
@@ -35,9 +36,7 @@ def read_register(folder: Path) -> tuple[Given, ...]:
 def add_to_register(folder: Path, more: Iterable[Given]) -> None:
     """Note numbers that are given now. Raises StudioFault, PenMissing without the studio's pen."""
     rows = [*read_register(folder), *more]
-    made = io.StringIO(newline="")
-    writer = csv.writer(made, lineterminator="\r\n")
-    writer.writerows([_HEADER, *((one.number, one.piece, one.title) for one in rows)])
+    made = as_csv([_HEADER, *((one.number, one.piece, one.title) for one in rows)])
     own_folder(folder / "sent")
     # Not taken back with what gave it: a number may stand on paper by then.
-    put(folder / NAME, made.getvalue().encode(), kept=False, private=True)
+    put(folder / NAME, made.encode(), kept=False, private=True)

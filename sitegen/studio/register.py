@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, astuple, dataclass, field
 from datetime import date
 from typing import Any
 
 from sitegen.studio.piece import Piece
 from sitegen.studio.stay import StayKind
-from sitegen.studio.text import guarded
+from sitegen.studio.text import as_csv
 from sitegen.studio.whole import Studio
 
 
@@ -62,12 +60,8 @@ class Register:
         return [*(told or ["No number is given yet."]), *(f"Without a number: {one}" for one in self.without)]
 
     def table(self) -> str:
-        """Write it as CSV (RFC 4180), lines ended by CRLF."""
-        file = io.StringIO(newline="")
-        rows = csv.writer(file, lineterminator="\r\n")
-        rows.writerow(RegisterLine.__dataclass_fields__)
-        rows.writerows([guarded(text) for text in asdict(one).values()] for one in self.numbers)
-        return file.getvalue()
+        """Write it as a table (CSV)."""
+        return as_csv([[*RegisterLine.__dataclass_fields__], *(astuple(one) for one in self.numbers)])
 
 
 def unnoted(studio: Studio, given: Sequence[Given]) -> tuple[Given, ...]:

@@ -4,8 +4,11 @@ A terminal takes some characters as orders, others turn the reading direction ro
 long as a book. Whatever quotes or prints such text goes through here.
 """
 
+import csv
+import io
 import re
 import unicodedata
+from collections.abc import Iterable
 from decimal import Decimal
 
 # C0 but for line end and tab, DEL, C1 (ECMA-48); marks that steer the direction of writing (Unicode
@@ -48,6 +51,15 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0")
 def guarded(cell: str) -> str:
     """Put an apostrophe before a cell of a table that a spreadsheet would run."""
     return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def as_csv(rows: Iterable[Iterable[object]]) -> str:
+    """Write rows as CSV (RFC 4180), lines ended by CRLF; no cell is run by a spreadsheet."""
+    file = io.StringIO(newline="")
+    texts = ([str(one) for one in row] for row in rows)
+    said = ([one if re.fullmatch("-?[0-9.]+", one) else guarded(one) for one in row] for row in texts)
+    csv.writer(file, lineterminator="\r\n").writerows(said)
+    return file.getvalue()
 
 
 def unguarded(cell: str) -> str:

@@ -106,10 +106,16 @@ money = Commands(
             carries the year. What nobody agreed on yet isn't counted.
             """, table=True),
         plain("money years", "answers.years", "", "Put the books of all years beside each other."),
-        plain("money shows", "answers.shows", "",
-            """Say what each show brought: sold, cost, left, an hour's wage, how many signed up.
+        plain("money shows", "answers.shows", "--months 6",
+            """Say what each show brought: sold, cost, left, an hour's wage, who signed up, commissions since.
 
-            The hours are those in the pieces sold there; hours behind the table aren't noted anywhere.
+            An hour is one in the pieces sold there; then one of these and the show's own `hours:` together.
+            A commission came of a show if its client's address stands on that show's sign-up sheet.
+            """, table=True),
+        plain("money booking", "answers.booking", "350 --hours 24",
+            """Before you book a show: what it must sell to pay for itself, by your own shows that are over.
+
+            COST is all it would cost: the table, the way, a room. Three shows begin to say how likely.
             """),
         prices,
     ],

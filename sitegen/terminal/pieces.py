@@ -9,8 +9,7 @@ import click
 
 from sitegen.terminal import asking
 from sitegen.terminal.desk import worth
-from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
-from sitegen.terminal.telling import say, tell_table
+from sitegen.terminal.group import Commands, plain
 
 if TYPE_CHECKING:
     from sitegen.jobs.pieces import AddPiece, MarkPiece
@@ -46,26 +45,6 @@ def _sale(usual: MarkPiece) -> MarkPiece:
     return replace(usual, price=price, on=on, stream=stream, to=to)
 
 
-@shown(
-    "piece register", "register.register", "--csv > register.csv",
-    click.Option(["--csv", "as_csv"], is_flag=True, help="Print it as a table (CSV)."), JSON,
-)  # fmt: skip
-def register(asked: Asked, wish: None, as_csv: bool, as_json: bool) -> None:
-    """Print the register: every studio number that was ever given, whose it is, and where that piece is.
-
-    No number is given twice, also of pieces whose folder is gone.
-    """
-    from sitegen.jobs import register as numbers
-
-    if as_csv and as_json:
-        raise click.UsageError("--csv or --json, not both")
-    found = numbers.register(asked.studio, asked.today)
-    if as_csv:
-        tell_table(found.table())
-    else:
-        say(found, as_json=as_json)
-
-
 piece = Commands(
     "piece",
     help="Add a piece, or change what may be said of it.",
@@ -97,7 +76,11 @@ piece = Commands(
             "Note that a piece is at home again, or rests no more."),
         plain("piece hours", "edits.note_hours", "clock-winder sewing 2.5",
             "Add bench hours to a step of a piece."),
-        register,
+        plain("piece register", "register.register", "--csv > register.csv",
+            """Print the register: every studio number ever given, whose it is, and where that piece is.
+
+            No number is given twice, also of pieces whose folder is gone.
+            """, table=True),
         worth,
         plain("piece reprice", "prices.reprice", "star-darner --by 5% --nearest 10",
             """Change asking prices in dated steps: pieces named, else all available; with --tiers those too.

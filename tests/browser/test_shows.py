@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from decimal import Decimal
 from pathlib import Path
@@ -24,6 +26,7 @@ FAIR = """\
 name: Spring Fair # the one by the river
 from: 2026-06-06
 private:
+  hours: 14
   costs:
     - {what: table, cost: 100} # paid in March
     - {what: van, cost: 30.50}
@@ -31,6 +34,11 @@ private:
     - {what: "pin moths, six", price: 60}
 """
 SIGNED = "dora@mail.example,Dora,shows,2026-06-06,show sheet,sheet SF26-1 row 2,\r\n"
+
+CAME = """\
+  - {code: S-1, tier: Small figure, step: on the bench, since: 2026-11-01, moves: 2026-06-20 request, private: {name: Dora, email: DORA@mail.example, price: 640}}
+  - {code: S-2, tier: Small figure, step: declined, since: 2026-07-01, private: {name: Dora, email: dora@mail.example, price: 999}}
+"""
 
 
 @pytest.fixture
@@ -40,6 +48,8 @@ def studio(tmp_path: Path) -> Path:
     makers.write(folder / "shows" / "spring.yaml", FAIR)
     people = folder / "people.csv"
     people.write_bytes(people.read_bytes() + SIGNED.encode())
+    book = folder / "commissions.yaml"
+    book.write_text(book.read_text("utf-8").replace("waiting:", f"{CAME}waiting:"), "utf-8")
     return folder
 
 
@@ -52,13 +62,37 @@ def answer(visitor: Visitor) -> Any:
 
 
 def test_what_a_show_brought_by_hand(visitor: Visitor) -> None:
-    """560 sold, 130.50 cost; less 3 % (16.80) and supplies of 20: 392.70 over ten hours; one signed up."""
+    """560 sold, 130.50 cost; less 3 % (16.80) and supplies of 20: 392.70 over ten hours; one signed up.
+
+    With the show's own 14 hours that is 392.70 / 24 = 16.3625 an hour. Who signed asked for a piece of 640 two
+    weeks later; what was declined doesn't count.
+    """
     shown = rows(visitor.get("/shows"), "What they brought")
 
-    assert shown["Spring Fair"][1:] == ["€560.00", "€130.50", "€392.70", "10", "€39.27", "1"]
+    assert shown["Spring Fair"][1:] == [
+        "€560.00",
+        "€130.50",
+        "€392.70",
+        "10",
+        "€39.27",
+        "€16.36",
+        "1",
+        "1, €640.00",
+    ]
     said = visitor.get("/shows/spring").words
     assert "brought €560.00 and cost €130.50" in said
     assert "€392.70 is left, €39.27 an hour of the 10 h" in said
+    assert "With the 14 h of the show itself an hour was worth €16.36." in said
+    assert "within 12 months came of it: S-1, €640.00 in all" in said
+    written = run(visitor.desk.folder, "--today", "2026-11-24", "money", "shows", "--csv").stdout
+    (row,) = [one for one in csv.DictReader(io.StringIO(written)) if one["show"] == "spring"]
+    assert (row["earned"], row["worth"], row["commissions"], row["commissioned"], row["signed"]) == (
+        "392.70", "16.36", "S-1", "640.00", "1"
+    )  # fmt: skip
+    said = run(visitor.desk.folder, "--today", "2026-11-24", "money", "shows").stdout
+    assert "392.70 EUR" in said
+    assert "16.36 EUR" in said
+    assert "1, 640.00 EUR" in said
 
 
 def test_every_sum_is_the_answers(demo: Visitor) -> None:
@@ -69,7 +103,7 @@ def test_every_sum_is_the_answers(demo: Visitor) -> None:
     for name, cells in shown.items():
         one = told[name]
         assert [plain(cell) for cell in cells[1:4]] == [one["sales"], one["costs"], one["earned"]]
-        assert (plain(cells[5]), cells[6]) == (one["hourly"], str(one["signed"]))
+        assert (plain(cells[5]), cells[7]) == (one["hourly"], str(one["signed"]))
     assert sum(one["signed"] for one in told.values()) == 41  # rows of sheets in the invented people.csv
 
 

@@ -187,7 +187,7 @@ def _asked(
             for one in asks_of(kind, own(studio, values))]  # fmt: skip
     answer, fault, mend = None, "", None
     typed = {name: value for name, value in values.items() if value}
-    if of[0] in typed:
+    if of[0] in typed and of[0] in {"slug", "what"}:
         typed[of[0]] = _slug_of(studio, typed[of[0]])
     if any(typed.get(name) for name in of):
         mend = _to_mend(studio, path, typed.get(of[0], ""))
@@ -201,6 +201,19 @@ def _asked(
             fault = str(wrong)
     shown = {"asks": asks, "answer": answer, "fault": fault, "mend": mend}
     return page(request, template, 422 if fault else 200, screen="money", **shown)
+
+
+def booking(request: Request) -> Response:
+    """Say what a show must sell, before it's booked."""
+    return _asked(request, "answers.booking", "booking.html", _booking_fields, ("cost",))
+
+
+def _booking_fields(studio: Studio, _: Values) -> Own:
+    return {
+        "cost": {"kind": "amount", "unit": studio.settings.currency, "needed": True,
+                 "label": "All it would cost", "help": "The table, the way, a room."},
+        "hours": {"kind": "number", "label": "Its own hours"},
+    }  # fmt: skip
 
 
 def _slug_of(studio: Studio, typed: str) -> str:
@@ -232,6 +245,7 @@ ROUTES = [
     Route("/money/worth", worth),
     Route("/money/plan", plan),
     Route("/money/ahead.csv", ahead_table),
+    Route("/money/booking", booking),
     Route("/money/{year:int}", year),
     Route("/money/{year:int}/books.csv", table),
 ]

@@ -100,7 +100,7 @@ def _facts(_: Studio, __: Values) -> Sequence[Ask]:
         "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
         "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
         "fee": "Fee of a class", "includes": "What the fee includes",
-        "private.hours": "Hours a class took, preparation included",
+        "private.hours": "Hours it took: preparation, the way, the table",
     }  # fmt: skip
     return [replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND)]
 
@@ -142,12 +142,12 @@ SHEETS = {
 def shows(request: Request) -> Response:
     """List the shows: those to come, and what each brought."""
     desk = at(request)
-    found, studio = answers.shows(desk.folder, desk.today), desk.read()
+    found, studio = answers.shows(desk.folder, answers.ShowsWish(), desk.today), desk.read()
     day = found.day
     coming = [one for one in reversed(found.shows) if one.show.ends >= day]
     past = [one for one in found.shows if one.show.ends < day]
     return page(
-        request, "shows.html", screen="money", coming=coming, past=past, day=day,
+        request, "shows.html", screen="money", months=found.months, coming=coming, past=past, day=day,
         printed=papers.printed(desk.folder), tongue=tongue_of(studio),
     )  # fmt: skip
 
@@ -157,11 +157,11 @@ def show(request: Request) -> Response:
     desk, about = at(request), {"show": request.path_params["show"]}
     studio = desk.read()
     found = show_named(studio, about)
-    told = answers.shows(desk.folder, desk.today)
+    told = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     brought = next(one for one in told.shows if one.show.slug == found.slug)
     back = f"/shows/{found.slug}"
     return page(
-        request, "show.html", screen="money", show=found, brought=brought, day=told.day,
+        request, "show.html", screen="money", months=told.months, show=found, brought=brought, day=told.day,
         tongue=tongue_of(studio),
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
         lists=[_list(desk, studio, found, kind) for kind in _LISTS],
