@@ -22,7 +22,6 @@ from sitegen.desk.years import ShowBrought, Shows
 from sitegen.studio import money
 from sitegen.studio.coins import total
 from sitegen.studio.settings import Settings
-from sitegen.studio.show import ShowKind
 from sitegen.studio.text import bare, counted
 from sitegen.studio.wish import ask, wish
 
@@ -168,7 +167,7 @@ def before_booking(sitting: Sitting, shows: Shows, wish: BookingWish) -> Booking
     past = tuple(
         one
         for one in shows.shows
-        if one.show.kind is ShowKind.SHOW and one.show.ends < sitting.today
+        if not one.show.is_class and one.show.ends < sitting.today
         if one.result.sales or one.result.costs
     )
     hours = read_spent(wish.hours) if wish.hours else Decimal(0)

@@ -17,7 +17,7 @@ from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.commission import Order
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import months_after
-from sitegen.studio.show import Show, ShowKind
+from sitegen.studio.show import Show
 from sitegen.studio.text import as_csv, bare
 from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
@@ -79,13 +79,13 @@ class ShowBrought:
     @property
     def own_hours(self) -> Decimal:
         """Hours of the show itself; a class's count with its fees already."""
-        return NOTHING if self.show.kind is ShowKind.CLASS else self.show.private.hours
+        return NOTHING if self.show.is_class else self.show.private.hours
 
     @property
     def worth(self) -> Decimal | None:
         """What an hour was worth: of those in what was sold there and those of the show; None untold."""
         hours = self.result.hours + self.own_hours
-        if not hours or self.result.untold or not (self.own_hours or self.show.kind is ShowKind.CLASS):
+        if not hours or self.result.untold or not (self.own_hours or self.show.is_class):
             return None
         return round_fraction(Fraction(self.result.earned) / Fraction(hours), self.digits)
 
