@@ -10,10 +10,13 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sitegen.studio import money
+from sitegen.studio.text import as_csv
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
 
+
+csv_text = as_csv
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
