@@ -9,9 +9,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 
 from tests import makers
-from tests.browser.conftest import opened
+from tests.browser.conftest import looking, opened, too_wide, violations
 from tests.cli.runner import run
 
 PIECES = {
@@ -131,3 +132,15 @@ def test_the_desk_shows_what_would_be_written_first(folder: Path) -> None:
         done = desk.do(shown, "/do/prices.reprice")
         assert done.to.startswith("/money/prices")
         assert "price: 555.50\n" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+
+
+def test_the_page_of_prices_is_for_everyone(folder: Path, browser: Browser) -> None:
+    """Rules of axe-core, no sideways scroll at 320 px, in both lights; dots as many as prices have a size."""
+    with opened(folder, "2026-11-25") as desk:
+        for width, light, place in ((1280, "light", "/do/prices.reprice"), (320, "dark", "/money/prices")):
+            with looking(browser, desk, width, color_scheme=light) as page:
+                page.goto(desk.address + place)
+                assert violations(page) == []
+                assert too_wide(page) <= 0
+                if place == "/money/prices":
+                    assert page.locator("svg[aria-labelledby=plot-size] circle").count() == 8

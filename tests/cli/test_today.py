@@ -230,6 +230,12 @@ CASES = {
         lambda at: _write(at / "shows/quayside-2027.yaml", SHOW), typed("announce", "show", "quayside-2027"),
         "begins in 10 days, Saturday 5 December, and nobody is invited", "2026-12-05",
     ),
+    "nobody is invited to a class": Case(
+        "invitation", ("class", "heads-2027"),
+        lambda at: _write(at / "shows/heads-2027.yaml", makers.CLASS.replace("2027-03-0", "2026-12-0")),
+        many(replaced("people.csv", "commissions; new pieces", "classes"), typed("announce", "class", "heads-2027")),
+        "Heads in Two Days begins in 11 days, Sunday 6 December, and nobody is invited", "2026-12-06",
+    ),
     "no sheet is printed": Case(
         "sheet", ("show", "quayside-2027"), lambda at: _write(at / "shows/quayside-2027.yaml", SHOW),
         typed("sheet", "quayside-2027"), "its sign-up sheet isn't printed", "2026-12-05",
