@@ -76,6 +76,8 @@ _DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined"})
 
 
 def _kind(name: str, how: Mapping[str, Any], written: str) -> str:  # noqa: PLR0911 (a table in words)
+    if "secret" in how:
+        return "password"
     if "choices" in how:
         return "pick"
     if written == "bool":

@@ -110,17 +110,17 @@ def settle(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def one_at_a_time(out: Path) -> Iterator[None]:
-    """Hold the out folder for one build. Raises StudioFault while another build holds it."""
+def one_at_a_time(out: Path, work: str = "build") -> Iterator[None]:
+    """Hold the out folder for one build, or other work of one kind. Raises StudioFault meanwhile."""
     from sitegen.disk import hold
     from sitegen.sources import StudioFault
 
     out.mkdir(parents=True, exist_ok=True)
-    with (out / ".lock").open("a+b") as file:
+    with (out / (".lock" if work == "build" else f".lock-{work}")).open("a+b") as file:
         try:
             hold(file.fileno())
         except OSError:
-            raise StudioFault(f"another build is at work in {out}; wait until it is done") from None
+            raise StudioFault(f"another {work} is at work in {out}; wait until it is done") from None
         yield
 
 

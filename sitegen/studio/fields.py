@@ -314,6 +314,7 @@ Days = Annotated[int, typed(_whole_up_to(3_650))]
 HeadStart = Annotated[int, typed(_whole_up_to(336))]
 """Hours; two weeks at most."""
 Millimetres = Annotated[int, typed(_whole_up_to(100_000))]
+PortNumber = Annotated[int, typed(_whole_up_to(65_535))]
 Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
 """What is named: it stands in headings, in addresses and in the names of folders."""
 Day = Annotated[date, typed(read_day)]

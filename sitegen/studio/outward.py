@@ -1,10 +1,13 @@
-"""Addresses on other hosts that the artist sends people to: a shop, a form's receiver."""
+"""What lies on other hosts: a shop, a form's receiver, the place that the site is brought to."""
 
 import re
+from enum import StrEnum
 from typing import Annotated
 from urllib.parse import urlsplit
 
-from sitegen.studio.fields import typed
+from pydantic import Field, model_validator
+
+from sitegen.studio.fields import Entry, PortNumber, not_one_of, typed
 from sitegen.studio.text import quoted
 
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
@@ -58,3 +61,53 @@ SecureAddress = Annotated[str, typed(_read_secure)]
 """An https address."""
 BuyPattern = Annotated[str, typed(_read_pattern)]
 """An https address in which {slug} stands for a piece."""
+
+
+class Way(StrEnum):
+    """How the site gets to where it lives."""
+
+    SFTP = "sftp"
+    FTPS = "ftps"
+    FOLDER = "folder"
+
+
+def _read_way(text: str) -> Way:
+    word = " ".join(text.lower().split())
+    if word == "ftp":
+        raise ValueError(
+            "plain ftp sends your password readable over the net, and isn't used; your host most likely "
+            "offers sftp or ftps as well: look it up there and write that"
+        )
+    if word not in set(Way):
+        raise ValueError(not_one_of(text, list(Way)))
+    return Way(word)
+
+
+class Publishing(Entry):
+    """Where `publish` brings the site. The password never stands here."""
+
+    way: Annotated[Way, typed(_read_way)] = Field(examples=["sftp"])
+    """sftp; ftps (FTP over TLS); folder (a mounted share)."""
+    host: str = Field(default="", examples=["files.studio.example"])
+    """The server's name, as the host tells it: for sftp and ftps."""
+    port: PortNumber | None = None
+    """Where the host names another one than 22 (sftp) or 21 (ftps)."""
+    user: str = Field(default="", examples=["quarter-tide"])
+    folder: str = Field(default="", examples=["public_html"])
+    """The folder that is on the web: on the server, or on this machine."""
+
+    @model_validator(mode="after")
+    def _is_whole(self) -> "Publishing":
+        remote = self.way in {Way.SFTP, Way.FTPS}
+        needed = {"host": self.host, "user": self.user} if remote else {"folder": self.folder}
+        if missing := [name for name, value in needed.items() if not value.strip()]:
+            raise ValueError(f"{self.way} needs a line `{missing[0]}:` in this block")
+        if remote and not _HOST.fullmatch(self.host):
+            raise ValueError(f"{quoted(self.host)} is no server's name; write it like files.studio.example")
+        return self
+
+    @property
+    def named(self) -> str:
+        """The place, as messages and records name it."""
+        at = f"{self.user}@{self.host}:{self.port or ''}/" if self.host else ""
+        return f"{self.way} {at}{self.folder}"

@@ -30,7 +30,7 @@ from sitegen.studio.fields import (
     not_one_of,
     typed,
 )
-from sitegen.studio.outward import BuyPattern, SecureAddress
+from sitegen.studio.outward import BuyPattern, Publishing, SecureAddress
 from sitegen.studio.plan import Band, DepositText, PlanTerms, Weekend, read_deposit
 
 
@@ -210,6 +210,8 @@ class Settings(Entry):
     """Where the mailing-list form posts to; without it the page opens a letter."""
     buy_at: BuyPattern | None = None
     """Where pieces are bought; without it a piece's page opens a letter."""
+    publish: Publishing | None = Field(default=None, repr=False)
+    """Where the site is brought to; never shown on it."""
     payment_plan: PaymentPlan | None = None
     sales_tax: SalesTax | None = None
     """What prices contain, and what stands beside them."""

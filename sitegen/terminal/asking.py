@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import click
 
 from sitegen.terminal.telling import tell
+
+if TYPE_CHECKING:
+    from sitegen.studio.outward import Publishing
+    from sitegen.studio.wish import Answer
 
 
 class Server(Protocol):
@@ -45,6 +49,22 @@ def mail_settings(kind: Server) -> Mapping[str, str]:
             hide_input=True,
         )
     return found
+
+
+def web_password(place: Publishing) -> str:
+    """Return the password of a user at a host: from the environment, or asked for; it is kept nowhere."""
+    found = os.environ.get("SITEGEN_PUBLISH_PASSWORD", "")
+    if found or not someone_is_there():
+        return found
+    end = "; Enter alone if a key opens the door" if place.way == "sftp" else ""
+    asked = f"Password of {place.user} at {place.host} (kept nowhere{end})"
+    return str(click.prompt(asked, hide_input=True, default="", show_default=False))
+
+
+def trusts(answer: Answer) -> bool:
+    """Show what is to be trusted and ask; where nobody can answer, it isn't."""
+    tell("\n".join(answer.lines()), err=True)
+    return someone_is_there() and click.confirm("Is it the same?", err=True)
 
 
 def own_words() -> str:

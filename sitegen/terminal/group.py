@@ -106,7 +106,12 @@ class Command(click.Command):
 
     @cached_property
     def _wished(self) -> list[click.Parameter]:
-        return [_parameter(field) for field in fields(self.wish)] if self.wish else []
+        return [_parameter(field) for field in self._fields]
+
+    @cached_property
+    def _fields(self) -> list[Field[Any]]:
+        """The wish's fields; what is secret is never typed on a line that others can see."""
+        return [one for one in fields(self.wish) if "secret" not in one.metadata] if self.wish else []
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return the wish's fields as arguments and options, then the command's own."""
@@ -117,7 +122,7 @@ class Command(click.Command):
         given, made = dict(ctx.params), None
         try:
             if self.wish is not None:
-                typed = {field.name: given.pop(field.name) for field in fields(self.wish)}
+                typed = {field.name: given.pop(field.name) for field in self._fields}
                 made = self.wish(**{name: value for name, value in typed.items() if value is not None})
             ctx.invoke(self._show, ctx.obj, made, **given)
         except WishFault as fault:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sitegen.terminal import desk
+from sitegen.terminal.asking import trusts, web_password
 from sitegen.terminal.group import Asked, Commands, plain, shown
 from sitegen.terminal.letters import announce, send
 from sitegen.terminal.orders import order
@@ -95,6 +96,14 @@ check = plain(
 build = plain(
     "build", "build.build", "", "Compile the site to out/site: only what changed is written.", bar="Pictures",
 )  # fmt: skip
+publish = plain(
+    "publish", "publish.publish", "--look",
+    """Build the site and bring it to where it lives: only what changed, only its own files.
+
+    studio.yaml says where (`publish:`). It can be stopped and run again. The password is asked for, or taken
+    from SITEGEN_PUBLISH_PASSWORD; it is kept nowhere.
+    """, bar="On the web", agree=trusts, settings=web_password,
+)  # fmt: skip
 
 
 _OPEN = "--open/--no-open"
@@ -158,8 +167,9 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 
 for command in (
-    demo, begin, today, check, build, preview, desk_in_browser, piece, clock, desk.sheet, announce, send,
-    people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.certificate, desk.agreement,
+    demo, begin, today, check, build, publish, preview, desk_in_browser, piece, clock, desk.sheet, announce,
+    send, people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.certificate,
+    desk.agreement,
     desk.books, desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

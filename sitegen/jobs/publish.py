@@ -1,0 +1,219 @@
+"""Publish: build the site, bring it to where it lives, look at it there."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sitegen.disk import read_note, write_note
+from sitegen.jobs import unchanged
+from sitegen.jobs.build import build
+from sitegen.jobs.pen import pen
+from sitegen.jobs.reading import sit
+from sitegen.jobs.where import one_at_a_time
+from sitegen.publishing.hosts import FolderHost, Host, HostLost
+from sitegen.publishing.listing import Home
+from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
+from sitegen.studio.fault import Fault
+from sitegen.studio.outward import Publishing, Way
+from sitegen.studio.text import counted
+from sitegen.studio.wish import Answer, Said, ask, wish
+
+PASSWORD = "SITEGEN_PUBLISH_PASSWORD"  # noqa: S105 (the name of what holds it)
+Ask = Callable[[Publishing], str]
+"""Returns the password of a place; asks somebody, where somebody is there."""
+# So often a cut line is knit again while nothing arrived in between, and seconds to wait before.
+_TRIES, _BREATH = 3, 2.0
+
+
+def from_environment(_: Publishing) -> str:
+    """Return the password that the environment holds."""
+    return os.environ.get(PASSWORD, "")
+
+
+@wish
+class PublishWish:
+    """Bring the site to the web."""
+
+    look: bool = ask("Say what would change there, and change nothing.", default=False)
+    replace: bool = ask("Put your site in the place of what lies there by another hand.", default=False)
+    sure: bool = ask("Trust a host's key at the first visit unseen.", default=False, name="yes")
+    minutes: int | None = ask("At most so many minutes; the next run goes on.", default=None, least=1)
+    password: str = ask("Of your user at the host; it is kept nowhere.", default="", secret=True)
+
+
+@dataclass(frozen=True)
+class Published:
+    """What a run of publishing did, or would do."""
+
+    place: str
+    course: Course
+    done: bool
+    differs: tuple[str, ...] = ()
+    """What is otherwise on the web than it was built."""
+    asides: tuple[str, ...] = ()
+    left: int = 0
+    """Files that are still to be put."""
+
+    @property
+    def is_well(self) -> bool:
+        """False where something is left to be done or mended."""
+        return not (self.differs or self.left)
+
+    def as_answer(self) -> dict[str, Any]:
+        """Return the answer for machines."""
+        return {
+            "put": list(self.course.put), "removed": list(self.course.removed),
+            "unchanged": len(self.course.wanted) - len(self.course.put), "done": self.done,
+            "left": self.left, "differs": list(self.differs), "asides": list(self.asides),
+        }  # fmt: skip
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        course, kept = self.course, len(self.course.wanted) - len(self.course.put)
+        if not self.done and not self.left:
+            rows = [
+                *(f"  put   {one}" for one in course.put),
+                *(f"  take away   {one}" for one in course.removed),
+            ]
+            return [
+                *rows,
+                f"{self._counts('to put', 'to take away')}, {kept} as they are; nothing was changed.",
+            ]
+        if self.left:
+            return [f"{self.left} of {len(course.put)} files are still to be put; publish again to go on."]
+        said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
+        return [said, *self.differs]
+
+    def _counts(self, put: str, removed: str) -> str:
+        return f"{counted(len(self.course.put), 'file', 'files')} {put}, {len(self.course.removed)} {removed}"
+
+
+class _Enough(Exception):
+    """There's no more time in this run."""
+
+
+def publish(
+    folder: Path, wish: PublishWish, today: str | None, agree: Callable[[Answer], bool],
+    settings: Ask = from_environment, progress: Progress = lambda done, total: None,
+) -> Published:  # fmt: skip
+    """Build the site and bring it to where studio.yaml says; stopped anywhere, the next run goes on.
+
+    `agree` is shown a host's key at the first visit. Raises Fault.
+    """
+    at = place_of(folder, today)
+    with pen(folder):  # the program's own studios are nobody's to publish
+        pass
+    build(folder, today)
+    with one_at_a_time(folder / "out", "publishing"):
+        key = unchanged.site_key_of(folder)
+        run = _Run(folder, at, wish, agree, settings)
+        done = run.through(progress)
+        if done.done:
+            write_note(_note(folder), {"place": at.named, "site": key})
+    return done
+
+
+def place_of(folder: Path, today: str | None) -> Publishing:
+    """Return where the site is brought to. Raises Fault if studio.yaml doesn't say."""
+    at = sit(folder, today, frozenset()).studio.settings.publish
+    if at is None:
+        raise Fault(
+            "studio.yaml doesn't say where the site lives; add a block `publish:` with `way: sftp`, `host:`, "
+            "`user:` and `folder:` as your host names them. `sitegen guide publishing` tells of all ways"
+        )
+    return at
+
+
+def _note(folder: Path) -> Path:
+    return folder / "sent" / "published" / "last.json"
+
+
+def is_out(folder: Path, at: Publishing) -> bool | None:
+    """Tell whether the built site was published as it lies there; None if it never was."""
+    noted = read_note(_note(folder))
+    if not isinstance(noted, dict) or noted.get("place") != at.named:
+        return None
+    return bool(noted.get("site") == unchanged.site_key_of(folder))
+
+
+class _Run:
+    """One run, over as many connections as it takes."""
+
+    def __init__(
+        self, folder: Path, at: Publishing, wish: PublishWish, agree: Callable[[Answer], bool], settings: Ask
+    ) -> None:
+        self._folder, self._at, self._wish, self._agree, self._ask = folder, at, wish, agree, settings
+        self._home = Home(folder / "sent" / "published", at.named)
+        self._password: str | None = None
+        self._arrived = 0
+
+    def through(self, progress: Progress) -> Published:
+        """Go on until all is there, or nothing more arrives."""
+        minutes, tries = self._wish.minutes, 0
+        end = time.monotonic() + 60 * minutes if minutes else None
+
+        def stop() -> None:
+            self._arrived += 1
+            if end is not None and time.monotonic() > end:
+                raise _Enough
+
+        while True:
+            before = self._arrived
+            try:
+                with closing(self._open()) as host:
+                    return self._on(host, progress, stop)
+            except HostLost as lost:
+                tries = 0 if self._arrived > before else tries + 1
+                if tries >= _TRIES:
+                    raise Fault(
+                        f"the line to the host is cut: {lost}. What visitors meet there is whole; run "
+                        "`sitegen publish` again when you're on line, and it goes on where it stopped"
+                    ) from lost
+                time.sleep(_BREATH * tries)
+
+    def _on(self, host: Host, progress: Progress, stop: Callable[[], None]) -> Published:
+        mover = Mover(host, self._home, self._folder / "out" / "site", progress, time.sleep, stop)
+        course, before = mover.plan(), self._arrived
+        if not self._wish.replace:
+            refuse_blocked(course, host.name)
+        if self._wish.look:
+            return Published(host.name, course, done=False)
+        said = ""
+        try:
+            if not course.is_done:
+                said = mover.carry_out(course)
+        except _Enough:
+            return Published(host.name, course, False, left=len(course.put) - (self._arrived - before))
+        parts = () if host.makes_parts else (
+            f"{host.name} renames no file, so while a page is written a visitor may get the beginning of it.",
+        )  # fmt: skip
+        return Published(host.name, course, True, asides=(*parts, *filter(None, [said])))
+
+    def _open(self) -> Host:
+        at = self._at
+        if at.way is Way.FOLDER:
+            return FolderHost(Path(at.folder).expanduser())
+        if self._password is None:
+            self._password = self._wish.password or self._ask(at)
+        if at.way is Way.FTPS:
+            from sitegen.publishing.ftps import FtpsHost
+
+            return FtpsHost(at, self._password)
+        from sitegen.publishing.sftp import KeyKept, SftpHost
+
+        return SftpHost(at, KeyKept(self._home.folder / "known_hosts", self._trust), self._password)
+
+    def _trust(self, host: str, fingerprint: str) -> bool:
+        shown = Said(
+            (
+                f"This is the first visit to {host}. Its key has the fingerprint {fingerprint}.",
+                "Compare it with the one that your host names; it is asked for this once.",
+            )
+        )
+        return self._wish.sure or self._agree(shown)

@@ -1,0 +1,192 @@
+"""Bring a host from what it has to what was built, so that a visitor always meets a page with its pictures.
+
+The way through: read what is ours there, compare by content, look that nothing of anybody else's is in the
+way, claim, put pictures and styles, new pages, changed pages, feeds; then take away what is no longer built,
+and write the list. Stopped anywhere, the next run goes on.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sitegen.publishing.hosts import Host, Load, part_of
+from sitegen.publishing.listing import CLAIM, LIST, Home, Stock, read, survey, written
+from sitegen.studio.fault import Fault
+
+Progress = Callable[[int, int], None]
+"""Told how many bytes are there, and of how many."""
+_FEEDS = (".xml", "robots.txt", "headers.txt")
+# Seconds in which a visitor who got an old page has fetched its pictures (common practice, no source).
+LINGER = 4.0
+
+
+@dataclass(frozen=True)
+class Course:
+    """What is to be done on a host."""
+
+    wanted: Mapping[str, str]
+    """Digest by path of all that was built."""
+    puts: tuple[tuple[str, ...], ...]
+    """Paths to put, in the phases that follow each other."""
+    removed: tuple[str, ...]
+    """Pages before pictures."""
+    stale: tuple[str, ...]
+    """Parts that a stopped run may have left."""
+    fresh: frozenset[str]
+    """Paths at which nothing is."""
+    blocked: tuple[str, ...]
+    """Paths at which something lies that isn't ours."""
+    listed: bool
+    """Whether the list there is as it will be."""
+
+    @property
+    def put(self) -> tuple[str, ...]:
+        """All paths to put."""
+        return tuple(path for phase in self.puts for path in phase)
+
+    @property
+    def is_done(self) -> bool:
+        """Tell whether there's nothing to do."""
+        return not (self.put or self.removed or self.stale) and self.listed
+
+
+@dataclass
+class Mover:
+    """One run of publishing."""
+
+    host: Host
+    home: Home
+    site: Path
+    progress: Progress = lambda done, total: None
+    wait: Callable[[float], None] = lambda seconds: None
+    """Waits before pictures are taken away that a visitor may be about to fetch."""
+    stop: Callable[[], None] = lambda: None
+    """Called after each file; raises to stop there."""
+    _names: dict[str, frozenset[str]] = field(default_factory=dict)
+
+    def plan(self) -> Course:
+        """Compare what was built with what is there; nothing is written. Raises Fault, HostLost."""
+        self._list, self._claim = self.host.read(LIST), self.host.read(CLAIM)
+        stock = self.home.stock(self._list, self._claim, self.host.name)
+        listed = read(self._list, self.host.name)
+        self._pending = {path: one for path, one in stock.items() if listed.get(path) != one.digest}
+        wanted = survey(self.site, stock)
+        put = [path for path, digest in wanted.items() if stock.get(path) != (digest, True)]
+        strange = [path for path in put if path not in stock]
+        blocked = {path for path in strange if self._is_there(path)}
+        removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path, ()) == 0, path))
+        return Course(
+            wanted=wanted,
+            puts=_phases(put, set(strange) - blocked),
+            removed=tuple(removed),
+            stale=tuple(_stale(stock, wanted)),
+            fresh=frozenset(strange) - blocked,
+            blocked=tuple(sorted(blocked)),
+            listed=self._list == written(wanted) and self._claim is None,
+        )
+
+    def _is_there(self, path: str) -> bool:
+        """Tell whether anything has this path, asking for each folder once."""
+        within = ""
+        for part in path.split("/"):
+            if within not in self._names:
+                self._names[within] = self.host.names(within)
+            if part not in self._names[within]:
+                return False
+            within = f"{within}/{part}".lstrip("/")
+        return True
+
+    def carry_out(self, course: Course) -> str:
+        """Do it; return what the host says of it. Raises Fault, HostLost, and what `stop` raises."""
+        host, home = self.host, self.home
+        if course.stale:
+            host.remove(course.stale)
+        claim = {path: one.digest for path, one in self._pending.items()}
+        claim |= {path: course.wanted[path] for path in course.put}
+        try:
+            if claim:
+                home.begin(self._list, written(claim))
+                for path, one in self._pending.items():
+                    if one.sure:
+                        home.arrived(path, one.digest)
+                self._note(CLAIM, written(claim))
+            self._put(course)
+            self._remove(course.removed)
+            text = written(course.wanted)
+            if self._list != text:
+                self._note(LIST, text)
+            host.remove([CLAIM])
+            said = host.finish([*course.put, LIST], [*course.removed, CLAIM])
+        except BaseException:
+            home.end(None)
+            raise
+        home.end(text)
+        return said
+
+    def _put(self, course: Course) -> None:
+        sizes = {path: (self.site / path).stat().st_size for path in course.put}
+        total, arrived = sum(sizes.values()), 0
+
+        def done(load: Load) -> None:
+            nonlocal arrived
+            if self.host.counts_at_once:
+                self.home.arrived(load.path, load.digest)
+            arrived += sizes[load.path]
+            self.progress(arrived, total)
+            self.stop()
+
+        for number, phase in enumerate(course.puts):
+            first = course.fresh if number == 0 else ()
+            loads = [
+                Load(path, course.wanted[path], (self.site / path).read_bytes, path in first)
+                for path in phase
+            ]
+            if loads:
+                self.host.put(loads, done)
+
+    def _remove(self, paths: Sequence[str]) -> None:
+        pages = [path for path in paths if _phase(path, ()) != 0]
+        rest = [path for path in paths if _phase(path, ()) == 0]
+        if pages:
+            self.host.remove(pages)
+        if rest:
+            self.wait(LINGER)
+            self.host.remove(rest)
+
+    def _note(self, path: str, text: bytes) -> None:
+        load = Load(path, hashlib.sha256(text).hexdigest(), lambda: text)
+        self.host.put([load], lambda load: None)
+
+
+def _phase(path: str, fresh: Collection[str]) -> int:
+    """Return when a path is put: what pages need, new pages, changed pages, what leads programs to pages."""
+    if path.endswith(".html"):
+        return 1 if path in fresh else 2
+    return 3 if path.endswith(_FEEDS) else 0
+
+
+def _phases(paths: Iterable[str], fresh: Collection[str]) -> tuple[tuple[str, ...], ...]:
+    found: list[list[str]] = [[], [], [], []]
+    for path in sorted(paths):
+        found[_phase(path, fresh)].append(path)
+    return tuple(map(tuple, found))
+
+
+def _stale(stock: Stock, wanted: Mapping[str, str]) -> Iterable[str]:
+    """Yield the parts of what a stopped run was about to put, where another file is to be put now."""
+    for path, noted in stock.items():
+        if not noted.sure and wanted.get(path) != noted.digest:
+            yield part_of(path, noted.digest)
+
+
+def refuse_blocked(course: Course, where: str) -> None:
+    """Raise Fault if something of anybody else's is in the way."""
+    if course.blocked:
+        more = f" and {len(course.blocked) - 3} more" if len(course.blocked) > 3 else ""
+        raise Fault(
+            f"on {where} lies already: {', '.join(course.blocked[:3])}{more}; `publish` didn't put it there. "
+            "Nothing was changed. Move it away there, or say --replace to put your site in its place"
+        )
