@@ -20,7 +20,7 @@ from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import Publishing, Way
+from sitegen.studio.outward import Carriage, Publishing
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Answer, Said, ask, wish
 
@@ -197,11 +197,11 @@ class _Run:
 
     def _open(self) -> Host:
         at = self._at
-        if at.way is Way.FOLDER:
+        if at.way is Carriage.FOLDER:
             return FolderHost(Path(at.folder).expanduser())
         if self._password is None:
             self._password = self._wish.password or self._ask(at)
-        if at.way is Way.FTPS:
+        if at.way is Carriage.FTPS:
             from sitegen.publishing.ftps import FtpsHost
 
             return FtpsHost(at, self._password)

@@ -63,7 +63,7 @@ BuyPattern = Annotated[str, typed(_read_pattern)]
 """An https address in which {slug} stands for a piece."""
 
 
-class Way(StrEnum):
+class Carriage(StrEnum):
     """How the site gets to where it lives."""
 
     SFTP = "sftp"
@@ -71,22 +71,22 @@ class Way(StrEnum):
     FOLDER = "folder"
 
 
-def _read_way(text: str) -> Way:
+def _read_way(text: str) -> Carriage:
     word = " ".join(text.lower().split())
     if word == "ftp":
         raise ValueError(
             "plain ftp sends your password readable over the net, and isn't used; your host most likely "
             "offers sftp or ftps as well: look it up there and write that"
         )
-    if word not in set(Way):
-        raise ValueError(not_one_of(text, list(Way)))
-    return Way(word)
+    if word not in set(Carriage):
+        raise ValueError(not_one_of(text, list(Carriage)))
+    return Carriage(word)
 
 
 class Publishing(Entry):
     """Where `publish` brings the site. The password never stands here."""
 
-    way: Annotated[Way, typed(_read_way)] = Field(examples=["sftp"])
+    way: Annotated[Carriage | None, typed(_read_way)] = Field(default=None, examples=["sftp"])
     """sftp; ftps (FTP over TLS); folder (a mounted share)."""
     host: str = Field(default="", examples=["files.studio.example"])
     """The server's name, as the host tells it: for sftp and ftps."""
@@ -98,7 +98,9 @@ class Publishing(Entry):
 
     @model_validator(mode="after")
     def _is_whole(self) -> "Publishing":
-        remote = self.way in {Way.SFTP, Way.FTPS}
+        if self.way is None:
+            raise ValueError(f"say the way the site goes: `way:` with {' or '.join(Carriage)}")
+        remote = self.way in {Carriage.SFTP, Carriage.FTPS}
         needed = {"host": self.host, "user": self.user} if remote else {"folder": self.folder}
         if missing := [name for name, value in needed.items() if not value.strip()]:
             raise ValueError(f"{self.way} needs a line `{missing[0]}:` in this block")

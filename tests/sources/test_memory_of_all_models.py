@@ -62,6 +62,7 @@ SPECIAL: dict[str, str] = {
     "place": "The Long Room", "fee": "0",
     "currency": "EUR", "paper": "letter", "deposit": "30%", "number": "2026-07", "version": "2026-11",
     "kind": "class", "table": "", "buy_at": "https://shop.example/owl", "sign_up": "https://forms.example/a1",
+    "host": "files.studio.example", "user": "ada", "folder": "web",
 }  # fmt: skip
 TOGETHER = {  # lines that only make sense together
     "from": "2027-01-01", "to": "2027-02-01", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00",

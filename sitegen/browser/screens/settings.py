@@ -56,6 +56,10 @@ PARTS = {
         only=("theme", "accent", "theme_options"),
     ),
     "words": Portion("Words for collectors", "On the site and in letters, in your own words.", only=_WORDS),
+    "live": Portion(
+        "Where the site lives", "As your host names it. The password is asked for, and kept nowhere.",
+        within="publish.",
+    ),
     "series": Portion("Series", "Rooms of the gallery.", within="series.*."),
     "tiers": Portion("What can be ordered", "Each size you make, its lowest price.", _ORDERS, "tiers.*."),
     "offers": Portion("Offers", "", _ORDERS, only=("offer_days", "bench_order")),
