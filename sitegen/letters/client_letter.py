@@ -125,6 +125,7 @@ class ClientWords:
             **{name: tongue.full_day(day) for name, day in letter.days.items()},
             **{f"{name}_month": tongue.month(day) for name, day in letter.days.items()},
             **{name: tongue.money(amount) for name, amount in letter.sums.items()},
+            **{name: tongue.priced(amount) for name, amount in letter.sums.items() if name == "price"},
             **{name: tongue.length(millimetres) for name, millimetres in letter.lengths.items()},
         }  # fmt: skip
 

@@ -132,6 +132,7 @@ def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> 
         day=tongue.full_day,
         moment=tongue.moment,
         money=tongue.money,
+        priced=tongue.priced,
         month=tongue.month,
         days=tongue.days,
         measured=tongue.length,

@@ -129,7 +129,7 @@ def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
 
 
 def _price(deal: Deal, voice: Voice) -> str:
-    price = voice.tongue.exact_money(deal.price)
+    price = voice.tongue.priced(deal.price, exact=True)
     if not deal.charge:
         return price
     charge = voice.tongue.exact_money(deal.charge)

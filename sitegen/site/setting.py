@@ -131,7 +131,8 @@ def shared(house: House) -> dict[str, Any]:
 
 
 _SPOKEN = (
-    "money", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both", "deposit",
+    "money", "priced", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both",
+    "deposit",
 )  # fmt: skip
 
 

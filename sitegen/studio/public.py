@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from sitegen.studio.commission import Way
 from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Status
-from sitegen.studio.settings import PaymentPlan
+from sitegen.studio.settings import PaymentPlan, SalesTax
 from sitegen.studio.show import Attendance, ShowKind
 from sitegen.studio.stay import StayKind
 from sitegen.studio.whole import Page
@@ -54,6 +54,7 @@ class PublicStudio:
     how_to_ask: str
     declined: tuple[str, ...]
     payment_plan: PaymentPlan | None
+    sales_tax: SalesTax | None  # what prices contain
 
 
 @dataclass(frozen=True, slots=True)

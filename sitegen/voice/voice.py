@@ -33,6 +33,13 @@ class Tongue:
     words: Words
     currency: str
     digits: int
+    price_note: str = ""
+    """What the law of the place asks to stand beside a price."""
+
+    def priced(self, amount: Decimal, *, exact: bool = False) -> str:
+        """Write what something costs, with the note that prices carry."""
+        said = self.exact_money(amount) if exact else self.money(amount)
+        return f"{said}, {self.price_note}" if self.price_note else said
 
     def money(self, amount: Decimal) -> str:
         """Write an amount with its currency; whole amounts go without empty decimals."""
@@ -180,7 +187,7 @@ class Voice:
             base=self.typographic(piece.base),
             height=self.height(piece.size, piece.height_mm),
             status=self.status(piece.status),
-            price="" if offered is None else self.tongue.money(offered),
+            price="" if offered is None else self.tongue.priced(offered),
             where=self.where(piece),
         )
 
@@ -209,7 +216,9 @@ class Voice:
 def open_voice(theme: ThemeFiles, card: PublicStudio | Settings) -> Voice:
     """Open a studio's voice. Raises Fault for a language that nobody knows or that has no words."""
     words = read_words(theme, card.language)
-    voice = Voice(words, Tongue(read_locale(card.language), words, card.currency, card.digits))
+    tax = card.sales_tax
+    note = tax.says or (words.plain("price_with_tax", tax=tax.name) if tax.rate else "") if tax else ""
+    voice = Voice(words, Tongue(read_locale(card.language), words, card.currency, card.digits, note))
     if len(voice.quotes) != 4:
         raise Fault(f"{words.file}: 'quotes' must be four quotation marks, like “”‘’")
     return voice

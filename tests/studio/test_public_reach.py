@@ -17,7 +17,7 @@ from sitegen.sources import read
 from sitegen.studio import public
 from sitegen.studio.front import front_of_house
 from sitegen.studio.plan import Band
-from sitegen.studio.settings import CallingOff, PaymentPlan
+from sitegen.studio.settings import CallingOff, PaymentPlan, SalesTax
 from sitegen.studio.whole import Page
 from tests import makers
 
@@ -27,6 +27,7 @@ MAY_BE_THERE = {
     PaymentPlan,
     Band,
     CallingOff,
+    SalesTax,
     Page,
 }
 # Numbers and names of the makers' studio that only the artist may know, each found nowhere else in it.

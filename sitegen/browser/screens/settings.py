@@ -42,7 +42,7 @@ _STUDIO = (
 )  # fmt: skip
 _WORDS = (
     "consent", "privacy_note", "shipping", "care", "how_to_ask", "how_to_pay", "declined", "sign_up",
-    "buy_at", "leave_address",
+    "buy_at", "leave_address", "confirm",
 )  # fmt: skip
 _CREDIT = (
     "Before you offer more than four instalments or charge for them, ask what the rules on consumer credit "
