@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import warnings as warnings_of_python
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -31,6 +31,36 @@ from sitegen.voice.theme_files import ThemeFiles, find_theme
 
 SIZES = ("a4", "letter")
 SIZE = "Without it: as studio.yaml says."
+PAPER_SIZE = ask(SIZE, default=None, choices=SIZES)
+
+
+class Printing:
+    """A studio that was read, and what its papers are made with."""
+
+    def __init__(self, folder: Path, today: str | None) -> None:
+        """Read the studio. Raises Fault."""
+        sitting = sit(folder, today)
+        self._folder, self.studio, self.today = folder, sitting.studio, sitting.today
+        self.front = front_of_house(sitting.studio, sitting.moment)
+        self.theme = find_theme(folder, self.front.card.theme)
+
+    def size(self, asked: str | None) -> str:
+        """Return the paper's size: the one asked for, else the studio's."""
+        return asked or self.front.card.paper
+
+    def piece(self, slug: str) -> PublicPiece:
+        """Find a piece. Raises Fault."""
+        return _piece(self.front, slug)
+
+    def show(self, name: str | None) -> PublicShow:
+        """Find a show, the next to come without a name. Raises Fault."""
+        return _show(self.front, name)
+
+    def put(self, what: str, name: str, make: Callable[[], bytes]) -> Said:
+        """Make a PDF, put it into out/paper, and say so."""
+        with _warned() as warnings:
+            content = make()
+        return _printed(what, lay(_place(self._folder, name), content), warnings)
 
 
 @wish

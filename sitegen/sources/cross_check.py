@@ -12,7 +12,7 @@ from sitegen.sources.addresses import fault_of
 from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.order_check import check_orders
 from sitegen.studio.commission import Commissions
-from sitegen.studio.fields import did_you_mean, is_placeholder, not_one_of
+from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import slug
@@ -32,7 +32,24 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
         _names(seen, piece, file)
         if photos:
             _photos(seen, piece, file, look)
+    _tables(seen)
     _commissions(seen)
+
+
+def _tables(seen: Gathered) -> None:
+    """Complain of a piece that goes to no table, or to two at once."""
+    known = [one.slug for one in seen.pieces]
+    for place, (show, path) in enumerate(zip(seen.shows, seen.show_files, strict=True)):
+        file = seen.files[path]
+        for name in show.bring:
+            if known and name not in known:
+                file.error(no_such("piece", name, known), "bring")
+            other = next((one for one in seen.shows[:place] if name in one.bring and one.meets(show)), None)
+            if other is not None:
+                file.error(
+                    f"'{name}' is promised to {other.name} ({other.first_day} to {other.ends}) on the same "
+                    "days; take it out of `bring:` in one of the two files", "bring",
+                )  # fmt: skip
 
 
 def _contact(seen: Gathered) -> None:

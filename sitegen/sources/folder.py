@@ -177,6 +177,7 @@ def _shows(seen: Gathered) -> None:
         show = _model(seen, Show, file, {"slug": own}) if own is not None else None
         if show is not None:
             seen.shows.append(show)
+            seen.show_files.append(file)
 
 
 def _pages(seen: Gathered) -> None:

@@ -58,6 +58,8 @@ class Gathered:
     pieces: list[Piece] = field(default_factory=list)
     commissions: Commissions | None = None
     shows: list[Show] = field(default_factory=list)
+    show_files: list[str] = field(default_factory=list)
+    """Of each, since an address may be spelt otherwise."""
     pages: list[Page] = field(default_factory=list)
     kept_terms: list[KeptTerms] = field(default_factory=list)
     numbers: Mapping[str, str] = field(default_factory=dict)

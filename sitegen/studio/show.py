@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from sitegen.studio.fields import Count, Day, Entry, Hours, Money, Name, WebAddress, choice
+from sitegen.studio.fields import Count, Day, Entry, Hours, Money, Name, WebAddress, choice, typed
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Stream, Supply
 from sitegen.studio.settings import OtherStream
@@ -38,6 +38,10 @@ class Attendance(StrEnum):
     OPEN = "open"
     FULL = "full"
     CANCELLED = "cancelled"
+
+
+def _read_pieces(text: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name.strip() for name in text.split(",") if name.strip()))
 
 
 class ShowSale(Entry):
@@ -78,6 +82,8 @@ class Show(Entry):
     """What the fee includes: clay and eyes, lunch."""
     attendance: Annotated[Attendance, choice(Attendance)] = Attendance.OPEN
     """`open`, `full` once no place is left, or `cancelled`."""
+    bring: Annotated[tuple[str, ...], typed(_read_pieces)] = ()
+    """The pieces that go to the table, by their folders: `moth-usher, star-darner`. No page shows it."""
     link: WebAddress | None = None
     about: str = ""
     private: ShowPrivate = Field(default_factory=ShowPrivate, repr=False)
@@ -97,6 +103,11 @@ class Show(Entry):
         if self.kind is ShowKind.CLASS and self.table:
             raise ValueError("a class has no table; take `table` out, or `kind: class`")
         return self
+
+    def meets(self, other: Show) -> bool:
+        """Tell whether both are on at least one same day, and are held."""
+        held = Attendance.CANCELLED not in {self.attendance, other.attendance}
+        return held and self.first_day <= other.ends and other.first_day <= self.ends
 
     @property
     def is_class(self) -> bool:

@@ -168,8 +168,8 @@ def guide(_: Asked, wish: GuideWish) -> None:
 
 for command in (
     demo, begin, today, check, build, publish, preview, desk_in_browser, piece, clock, desk.sheet, announce,
-    send, people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.certificate,
-    desk.agreement,
+    send, people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.price_list,
+    desk.packing, desk.slip, desk.certificate, desk.agreement, desk.inventory, desk.stock,
     desk.books, desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
 ):  # fmt: skip
     main.add_command(command)

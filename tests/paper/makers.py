@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 from datetime import UTC, date, datetime
 from pathlib import PurePath
 from typing import Any
+
+from PIL import Image
 
 from sitegen.studio.commission import Commissions
 from sitegen.studio.front import front_of_house
@@ -120,3 +123,12 @@ def front_with_show(show_changes: dict[str, Any], **changes: Any) -> FrontOfHous
 
 
 TODAY = date(2027, 1, 10)
+
+
+def _jpeg() -> bytes:
+    kept = io.BytesIO()
+    Image.new("RGB", (90, 120), "#7a2233").save(kept, "JPEG")
+    return kept.getvalue()
+
+
+JPEG = _jpeg()

@@ -16,7 +16,8 @@ from tests.paper.test_agreement import DEAL
 from tests.themes import ALL
 
 TEMPLATES = [
-    "agreement.typ", "cards.typ", "certificate.typ", "house.typ", "sheet.typ", "slips.typ", "tools.typ",
+    "agreement.typ", "cards.typ", "certificate.typ", "house.typ", "list.typ", "packing.typ", "sheet.typ", "slips.typ",
+    "tools.typ",
 ]  # fmt: skip
 ODD = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
 LONG = "The Extraordinarily Long-Named Studio of Marginal Persons and Other Small Company"

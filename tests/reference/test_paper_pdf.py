@@ -5,16 +5,29 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from decimal import Decimal
 from functools import cache
 
 import pytest
 import segno
 
-from sitegen.paper import SheetForm, agreement, cards, certificate, sheet
+from sitegen.paper import (
+    Insured,
+    Parcel,
+    SheetForm,
+    agreement,
+    cards,
+    certificate,
+    inventory,
+    packing_list,
+    packing_slip,
+    price_list,
+    sheet,
+)
 from sitegen.paper.code import code
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
-from tests.paper.makers import front
+from tests.paper.makers import JPEG, TODAY, front
 from tests.paper.test_agreement import DEAL
 from tests.themes import theme_named
 
@@ -23,11 +36,20 @@ from tests.themes import theme_named
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 FRONT = front()
+INSURED = [
+    Insured(FRONT.pieces[0], Decimal(480), "price", JPEG),
+    Insured(FRONT.pieces[0], None, "none", None),
+]
+PARCEL = Parcel(FRONT.pieces[0], "Ottilie Brandt", TODAY, None)
 PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
     "agreement": lambda theme, paper: agreement(FRONT, DEAL, theme, paper=paper),
     "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
     "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
     "sheet": lambda theme, paper: sheet(FRONT, FRONT.shows[0], theme, paper=paper, pages=2),
+    "prices": lambda theme, paper: price_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper=paper),
+    "packing": lambda theme, paper: packing_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper=paper),
+    "inventory": lambda theme, paper: inventory(FRONT, INSURED, TODAY, theme, paper=paper),
+    "slip": lambda theme, paper: packing_slip(FRONT, PARCEL, theme, paper=paper),
     "slips": lambda theme, paper: sheet(
         FRONT, FRONT.shows[0], theme, paper=paper, pages=2, form=SheetForm.CARDS
     ),
@@ -125,7 +147,7 @@ def test_code_agrees_with_iso_18004(text: str) -> None:
 
 
 @THEME
-@pytest.mark.parametrize("product", ["cards", "certificate", "sheet", "slips"])
+@pytest.mark.parametrize("product", ["cards", "certificate", "sheet", "slip", "slips"])
 def test_quiet_zone_is_white_on_the_page(product: str, theme: str) -> None:
     """ISO/IEC 18004: four light modules on every side are there in print, and nothing is set into them."""
     pdf = made(product, theme)

@@ -68,7 +68,39 @@ def _certificate(_: Studio, values: Values) -> Own:
     return {"slug": slug, "paper": _PAPER}
 
 
+def _at_show(studio: Studio, values: Values) -> Own:
+    return {"show": _sheet(studio, values)["show"], "paper": _PAPER}
+
+
+def _on_paper(_: Studio, __: Values) -> Own:
+    price = {"kind": "yes", "label": "Also what was paid", "help": "A present shouldn’t say."}
+    return {"slug": HIDDEN, "paper": _PAPER, "price": price}
+
+
+_AT_A_TABLE = ("papers.cards", "lists.price_list", "lists.packing_list")
 DEEDS = {
+    "lists.price_list": Deed(
+        "Print a price list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
+        told="Only of what is available: what goes to the show, or all where its facts name nothing.",
+    ),
+    "lists.packing_list": Deed(
+        "Print the packing list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
+        told="The pieces that the show’s facts name under Bring, with boxes for the way there and back.",
+    ),
+    "lists.packing_slip": Deed(
+        "Print its packing slip", "Make the PDF", "pieces", own=_on_paper, back="/pieces/{slug}", undo=False,
+        told="With a care card to cut off. It says no price unless you ask for it.",
+    ),
+    "lists.inventory": Deed(
+        "Print the inventory for an insurer", "Make the PDF", "pieces", own=_on_paper, back="/pieces",
+        undo=False, told="Values and pictures of all that is on hand. It is private, and each page says so.",
+        caution="What a policy pays for is in the policy; ask the insurer before you rely on a value here.",
+    ),
+    "lists.stock": Deed(
+        "What is in stock on a day", "Add it up", "pieces", back="/pieces", undo=False,
+        own=lambda *_: {"on": {"help": "As at year’s end; left open: today."}},
+        caution="Which of the sums a tax return wants differs from place to place; ask an accountant.",
+    ),
     "papers.sheet": Deed(
         "Print the sign-up sheet", "Make the PDF", "money", own=_sheet, back="/shows", undo=False,
         told="Your consent sentence and the show's code stand on each page, so that you can show who agreed.",
@@ -165,8 +197,8 @@ def show(request: Request) -> Response:
         tongue=tongue_of(studio),
         printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
         lists=[_list(desk, studio, found, kind) for kind in _LISTS],
-        papers=[form(desk, "papers.sheet", studio, show=found.slug, back=back),
-                form(desk, "papers.cards", studio, back=back)] if not found.is_class else [],
+        papers=[form(desk, path, studio, show=found.slug, back=back)
+                for path in ("papers.sheet", *_AT_A_TABLE) if not found.is_class],
     )  # fmt: skip
 
 

@@ -1,0 +1,176 @@
+"""Lists of pieces: prices at a table, what to pack, an inventory for an insurer; and the slip for the box."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from sitegen.paper.cards import label
+from sitegen.paper.press import Plain, one_line, paper_name, press, said, tongue
+from sitegen.studio.fault import Fault
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
+from sitegen.voice.theme_files import ThemeFiles
+from sitegen.voice.voice import Voice, open_voice
+
+Columns = tuple[tuple[str, str], ...]
+"""Name and kind of each: text, main (the widest), sum, tick, picture."""
+PRICES: Columns = (("number", "text"), ("piece", "main"), ("height", "text"), ("price", "sum"))
+PACKING: Columns = (
+    ("packed", "tick"),
+    ("number", "text"),
+    ("piece", "main"),
+    ("height", "text"),
+    ("back", "tick"),
+)
+INVENTORY: Columns = (("picture", "picture"), ("number", "text"), ("piece", "main"), ("value", "sum"))
+
+
+@dataclass(frozen=True, slots=True)
+class Insured:
+    """A piece on hand, what it is worth and where that comes from: for the artist and an insurer alone."""
+
+    piece: PublicPiece
+    value: Decimal | None = field(repr=False)
+    source: str
+    """price, cost or none: the words have a sentence for each."""
+    picture: bytes | None = field(repr=False)
+    where: str = ""
+    """Empty at home."""
+
+
+def price_list(
+    front: FrontOfHouse,
+    pieces: Sequence[PublicPiece],
+    show: PublicShow | None,
+    theme: ThemeFiles,
+    *,
+    paper: str,
+) -> bytes:
+    """Make the list of prices of what is available among these pieces. Raises Fault if nothing is."""
+    offered = [one for one in pieces if one.offered]
+    if not offered:
+        raise Fault("none of these pieces is available, so there's no price to print")
+    voice = open_voice(theme, front.card)
+    labels = [(one, voice.wall_label(one)) for one in offered]
+    rows = [(one.number or "", _main(one, voice), own.height, own.price) for one, own in labels]
+    at = [show.name, voice.tongue.days(show.first_day, show.last_day)] if show else []
+    day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(front.moment.date()))
+    foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(front.card.shipping)]))
+    contact = f"{front.card.maker}, {front.card.contact}, {front.card.address}"
+    return _listed(front, voice, theme, "prices", paper, PRICES, rows, (", ".join(at), day), (*foot, contact))
+
+
+def packing_list(
+    front: FrontOfHouse, pieces: Sequence[PublicPiece], show: PublicShow, theme: ThemeFiles, *, paper: str
+) -> bytes:
+    """Make the list of what goes to a show, with boxes to tick, there and back. Raises Fault for nothing."""
+    if not pieces:
+        raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
+    voice = open_voice(theme, front.card)
+    rows = [(None, one.number or "", _main(one, voice), voice.wall_label(one).height, None) for one in pieces]
+    venue = "" if show.venue in show.address else show.venue
+    where = ", ".join(filter(None, [venue, one_line(show.address), show.table]))
+    under = (show.name, voice.tongue.days(show.first_day, show.last_day), where)
+    foot = (voice.words.plain("paper.told.count", count=len(rows)),)
+    return _listed(front, voice, theme, "packing", paper, PACKING, rows, under, foot)
+
+
+def inventory(
+    front: FrontOfHouse, insured: Sequence[Insured], day: date, theme: ThemeFiles, *, paper: str
+) -> bytes:
+    """Make the inventory for an insurer: values, where they come from, pictures. It is private."""
+    voice = open_voice(theme, front.card)
+    money, plain = voice.tongue.exact_money, voice.words.plain
+    rows: list[tuple[Plain, ...]] = []
+    for one in insured:
+        alt = next((photo.alt for photo in one.piece.photos if photo.alt), one.piece.title)
+        shown = {"svg": _framed(one.picture), "alt": alt} if one.picture is not None else None
+        source = plain(f"paper.inventory.from_{one.source}")
+        words = [
+            *_main(one.piece, voice),
+            ", ".join(filter(None, [voice.status(one.piece.status), one.where])),
+            source,
+        ]
+        rows.append((shown, one.piece.number or "", words, "–" if one.value is None else money(one.value)))
+    total = sum((one.value for one in insured if one.value is not None), Decimal(0))
+    under = (
+        front.card.maker,
+        one_line(front.card.postal_address),
+        plain("paper.told.on_hand", day=voice.tongue.day(day)),
+    )
+    foot = [plain(f"paper.inventory.{name}") for name in ("how", "caution")]
+    return _listed(
+        front, voice, theme, "inventory", paper, INVENTORY, rows, under, foot,
+        totals=[[plain("paper.told.total", count=len(insured)), money(total)]], private=True,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """A sold piece on its way: for its buyer alone."""
+
+    piece: PublicPiece
+    to: str = field(repr=False)
+    on: date
+    price: Decimal | None = field(repr=False)
+    """None leaves it off."""
+
+
+def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, paper: str) -> bytes:
+    """Make the slip that goes into the box with a sold piece, with its care card.
+
+    Raises Fault for a care note that leaves no room.
+    """
+    piece = parcel.piece
+    card, voice = front.card, open_voice(theme, front.card)
+    own = voice.wall_label(piece)
+    facts = [("to", parcel.to), ("day", voice.tongue.day(parcel.on)), ("piece", piece.title),
+             ("number", piece.number),
+             ("materials", own.materials), ("height", own.height),
+             ("price", None if parcel.price is None else voice.tongue.exact_money(parcel.price))]  # fmt: skip
+    say = said(voice, "packing_slip", studio=card.studio, maker=card.maker, title=piece.title)
+    content = {
+        **tongue(voice), **{key: value for key, value in label(card, piece, voice).items() if key != "price"},
+        "say": say, "paper": paper_name(paper), "studio": card.studio, "care": card.care,
+        "contact": card.contact,
+        "sender": ", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
+        "facts": [[say[f"fact_{name}"], value] for name, value in facts if value],
+    }  # fmt: skip
+    return press(theme, "packing", content)
+
+
+def _main(piece: PublicPiece, voice: Voice) -> list[str]:
+    own = voice.wall_label(piece)
+    return [own.title, " · ".join(filter(None, [own.year, own.materials, own.base]))]
+
+
+def _framed(picture: bytes) -> str:
+    """Put a JPEG whole into a square drawing: content is text, and a template takes no other file."""
+    data = base64.b64encode(picture).decode("ascii")
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100" width="100" height="100">'
+        f'<image width="100" height="100" href="data:image/jpeg;base64,{data}"/></svg>'
+    )
+
+
+def _listed(  # noqa: PLR0913, PLR0917 (a sheet of paper has so many parts)
+    front: FrontOfHouse, voice: Voice, theme: ThemeFiles, room: str, paper: str, columns: Columns,
+    rows: Sequence[Sequence[Plain]], under: Iterable[str], foot: Iterable[str], *,
+    totals: Sequence[Sequence[str]] = (), private: bool = False,
+) -> bytes:  # fmt: skip
+    content = {
+        **tongue(voice),
+        "say": said(voice, "lists", room, studio=front.card.studio, maker=front.card.maker),
+        "paper": paper_name(paper),
+        "studio": front.card.studio,
+        "under": [line for line in under if line],
+        "columns": [{"name": name, "kind": kind} for name, kind in columns],
+        "rows": rows,
+        "totals": totals,
+        "foot": [line for line in foot if line],
+        "private": private,
+    }
+    return press(theme, "list", content)
