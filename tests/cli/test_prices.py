@@ -144,3 +144,19 @@ def test_the_page_of_prices_is_for_everyone(folder: Path, browser: Browser) -> N
                 assert too_wide(page) <= 0
                 if place == "/money/prices":
                     assert page.locator("svg[aria-labelledby=plot-size] circle").count() == 8
+
+
+@pytest.mark.parametrize("prices", [(), ("0", "0"), ("480",)])
+def test_few_prices_or_none_are_no_fault(tmp_path: Path, prices: tuple[str, ...]) -> None:
+    given = {
+        f"p-{n}": makers.piece_yaml(
+            "Given away", "sold", number="", height_mm=str(300 + n),
+            private=f"\n  sold: {{on: 2026-06-0{n + 1}, price: {price}}}",
+        )
+        for n, price in enumerate(prices)
+    }  # fmt: skip
+    folder = makers.studio(tmp_path / "studio", given)
+    makers.write(folder / "commissions.yaml", "")
+    assert ("No price is noted yet" in told(folder, "money", "prices")) == (not prices)
+    with opened(folder, "2026-11-25") as desk:
+        assert desk.get("/money/prices").status == 200

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from operator import itemgetter
 from typing import Any
 
 from starlette.requests import Request
@@ -48,45 +49,23 @@ DEEDS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Dots:
-    """A picture of prices against one thing; places are per cent, from the left and from the top."""
-
-    name: str
-    told: str
-    dots: tuple[tuple[str, str, str, bool], ...]
-    """From the left, from the top, what it is, whether it stands out."""
-    line: tuple[str, str, str, str] | None
-    ends: tuple[str, str]
-    """What the picture's left and right edge stand for."""
-    highest: str
-
-
-def _dots(of: Along, told: str, found: Sequence[Priced], money: Any) -> Dots | None:
-    """Draw the prices that have what is asked for; nothing for fewer than two."""
+def _dots(of: Along, prices: Sequence[Priced], money: Callable[[Decimal], str]) -> dict[str, Any]:
+    """Draw prices against one thing, in per cent from the left and the top; nothing for fewer than two."""
     measure = MEASURES[of.name][1]
-    known = [(one, x) for one in found if (x := measure(one)) is not None]
-    if len({x for _, x in known}) < 2:
-        return None
-    least, most = min(x for _, x in known), max(x for _, x in known)
-    top = max(one.price for one, _ in known)
-    far = {one.one for one in of.odd}
+    known = sorted(((x, one) for one in prices if (x := measure(one)) is not None), key=itemgetter(0))
+    least, most = (known[0][0], known[-1][0]) if known else (0.0, 0.0)
+    if least == most:
+        return {"name": of.name, "dots": ()}
+    top, far = max(one.price for _, one in known), {one.one for one in of.odd}
 
-    def left(x: float) -> str:
-        return f"{2 + 96 * (x - least) / (most - least):.2f}%"
+    def at(x: float, price: float) -> tuple[str, str]:
+        high = 94 - 84 * price / float(top or 1)
+        return f"{2 + 96 * (x - least) / (most - least):.2f}%", f"{high:.2f}%"
 
-    def high(price: float) -> str:
-        return f"{94 - 84 * min(max(price / float(top), 0), 1):.2f}%"
-
-    through = of.line
-    line = (left(least), high(through.at(least)), left(most), high(through.at(most))) if through else None
-    ends = sorted(known, key=lambda pair: pair[1])
-    return Dots(
-        of.name, told,
-        tuple((left(x), high(float(one.price)), f"{one.title}, {money(one.price)}", one in far)
-              for one, x in known),
-        line, (_said(of.name, ends[0][0]), _said(of.name, ends[-1][0])), money(top),
-    )  # fmt: skip
+    dots = [(*at(x, float(one.price)), f"{one.title}, {money(one.price)}", one in far) for x, one in known]
+    line = [at(x, of.line.at(x)) for x in (least, most)] if of.line else ()
+    ends = (_said(of.name, known[0][1]), _said(of.name, known[-1][1]))
+    return {"name": of.name, "dots": dots, "line": line, "ends": ends, "highest": money(top)}
 
 
 def _said(name: str, one: Priced) -> str:
@@ -98,11 +77,10 @@ def prices(request: Request) -> Response:
     desk = at(request)
     found, studio = jobs.prices(desk.folder, desk.today), desk.read()
     tongue = tongue_of(studio)
-    drawn = [_dots(of, found.tells(of), found.prices, tongue.exact_money) for of in found.lines_through]
+    drawn = [(found.tells(of), _dots(of, found.prices, tongue.exact_money)) for of in found.lines_through]
     return page(
         request, "prices.html", screen="money", found=found, tongue=tongue,
-        drawn=[one for one in drawn if one], many=_A_PAGE, latest=found.prices[::-1][:_A_PAGE],
-        untold=[found.tells(of) for of, one in zip(found.lines_through, drawn, strict=True) if one is None],
+        drawn=drawn, many=_A_PAGE, latest=found.prices[::-1][:_A_PAGE],
         codes={one.code for one in studio.commissions.queue},
     )  # fmt: skip
 
