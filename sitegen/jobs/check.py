@@ -26,6 +26,7 @@ from sitegen.studio.register import reused
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import missing_words
 
@@ -57,6 +58,29 @@ class Checked:
         gap = [""] if errors and warnings else []
         end = counted(len(errors), "thing to mend", "things to mend") if errors else "Nothing to mend."
         return [*map(str, errors), *gap, *warnings, end]
+
+
+@wish
+class CheckWish:
+    """What to look at beside the files."""
+
+    live: bool = ask("Also fetch the site from its address, and follow its links to others.", default=False)
+
+
+def checked(folder: Path, wish: CheckWish, today: str | None) -> Checked:
+    """Read everything, and look at what visitors get if that's wished. Nothing is written."""
+    found = check(folder, today)
+    if not wish.live or found.errors:
+        return found
+    from sitegen.publishing import live
+
+    own = read(folder, only=frozenset()).sound().settings
+    moment = moment_in(own.time_zone, today)
+    site = folder / "out" / "site"
+    if live.is_nobodys(own.address) or not site.is_dir():
+        raise Fault(f"there's nothing to look at: {own.address} is no address of yours, or no site is built")
+    web = (Complaint("the web", 0, one, Level.WARNING) for one in live.look(own.address, site, moment))
+    return Checked((*found.complaints, *web))
 
 
 def check(folder: Path, today: str | None = None) -> Checked:

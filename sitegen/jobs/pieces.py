@@ -12,6 +12,7 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.find import Sitting, one_line, read_day, share_in
 from sitegen.jobs.pen import writes
+from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
@@ -23,7 +24,7 @@ from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.register import Given, unnoted
 from sitegen.studio.text import slug as slug_of
-from sitegen.studio.wish import Said, ask, wish
+from sitegen.studio.wish import Answer, Said, ask, wish
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}
 FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
@@ -159,6 +160,7 @@ class MarkPiece:
     usual: bool = ask(
         "Don't ask; take the asking price and today where nothing is said.", default=False, name="yes"
     )
+    publish: bool = ask("Build the site and bring it to the web at once.", default=False)
 
     @property
     def tells_of_a_sale(self) -> bool:
@@ -166,8 +168,27 @@ class MarkPiece:
         return any(one is not None for one in (self.price, self.on, self.stream, self.to, self.fee))
 
 
+def mark(
+    folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece],
+    agree: Callable[[Answer], bool] = lambda answer: False, settings: Ask = from_environment,
+) -> Said:  # fmt: skip
+    """Change a piece's status, as `_marked` does, and bring the site to the web if that's wished."""
+    said = _marked(folder, wish, today, sale)
+    if not wish.publish:
+        return said
+    try:
+        done = publish(folder, PublishWish(sure=False), today, agree, settings)
+    except (Fault, OSError) as fault:
+        raise Fault(
+            f"{said.said[0].partition('. ')[0]}, but the web still says what it was: {fault}"
+        ) from fault
+    facts = {**said.facts, "publish": done.as_answer()}
+    first = said.said[0].replace(f" {FOLLOW}", "")
+    return Said((first, *said.said[1:], *done.lines()), facts, done.asides, is_well=done.is_well)
+
+
 @writes
-def mark(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece]) -> Said:
+def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece]) -> Said:
     """Change a piece's status, one line of its YAML; with a sale, note that in the same edit.
 
     `sale` is asked about a sale of which nothing was said: it gets the usual one, and may leave it out.

@@ -6,7 +6,7 @@ import os
 import time
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import Carriage, Publishing
+from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Answer, Said, ask, wish
 
@@ -57,6 +58,8 @@ class Published:
     differs: tuple[str, ...] = ()
     """What is otherwise on the web than it was built."""
     asides: tuple[str, ...] = ()
+    compared: bool = False
+    """What was put was fetched, and is as it was built."""
     left: int = 0
     """Files that are still to be put."""
 
@@ -88,7 +91,9 @@ class Published:
         if self.left:
             return [f"{self.left} of {len(course.put)} files are still to be put; publish again to go on."]
         said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
-        return [said, *self.differs]
+        same = "Fetched from your address: live is as built." if self.compared else ""
+        head = "Fetched from your address, this isn't as it was built:" if self.differs else ""
+        return [*filter(None, [said, same, head]), *(f"  {one}" for one in self.differs[:20])]
 
     def _counts(self, put: str, removed: str) -> str:
         return f"{counted(len(self.course.put), 'file', 'files')} {put}, {len(self.course.removed)} {removed}"
@@ -106,28 +111,49 @@ def publish(
 
     `agree` is shown a host's key at the first visit. Raises Fault.
     """
-    at = place_of(folder, today)
+    own = settings_of(folder, today)
     with pen(folder):  # the program's own studios are nobody's to publish
         pass
-    build(folder, today)
+    built = build(folder, today)
     with one_at_a_time(folder / "out", "publishing"):
         key = unchanged.site_key_of(folder)
-        run = _Run(folder, at, wish, agree, settings)
-        done = run.through(progress)
+        done = _Run(folder, own, wish, agree, settings).through(progress)
         if done.done:
-            write_note(_note(folder), {"place": at.named, "site": key})
-    return done
+            write_note(_note(folder), {"place": _at(own).named, "site": key})
+    looked = seen(own, folder, done) if done.done else {}
+    return replace(done, asides=(*built.asides, *done.asides, *looked.pop("asides", ())), **looked)
 
 
-def place_of(folder: Path, today: str | None) -> Publishing:
-    """Return where the site is brought to. Raises Fault if studio.yaml doesn't say."""
-    at = sit(folder, today, frozenset()).studio.settings.publish
-    if at is None:
+def seen(own: Settings, folder: Path, done: Published) -> dict[str, Any]:
+    """Fetch what was put from the studio's address; return what is to be said of it."""
+    from sitegen.publishing import live
+
+    if live.is_nobodys(own.address):
+        return {"asides": (f"{own.address} is an example's address, so nothing could be looked at there.",)}
+    if not done.course.put:
+        return {}
+    found = tuple(live.compare(own.address, folder / "out" / "site", done.course.put))
+    if _at(own).way is Carriage.VERSIONS and found:  # a host that serves a repository takes a while
+        late = (
+            f"{own.address} isn't as it was built yet; `sitegen check --live` looks again in a few minutes."
+        )
+        return {"asides": (late,)}
+    return {"differs": found, "compared": not found}
+
+
+def settings_of(folder: Path, today: str | None) -> Settings:
+    """Return the settings of a studio that says where its site lives. Raises Fault for another one."""
+    own = sit(folder, today, frozenset()).studio.settings
+    if own.publish is None:
         raise Fault(
             "studio.yaml doesn't say where the site lives; add a block `publish:` with `way: sftp`, `host:`, "
             "`user:` and `folder:` as your host names them. `sitegen guide publishing` tells of all ways"
         )
-    return at
+    return own
+
+
+def _at(own: Settings) -> Publishing:
+    return own.publish or Publishing()
 
 
 def _note(folder: Path) -> Path:
@@ -146,9 +172,10 @@ class _Run:
     """One run, over as many connections as it takes."""
 
     def __init__(
-        self, folder: Path, at: Publishing, wish: PublishWish, agree: Callable[[Answer], bool], settings: Ask
+        self, folder: Path, own: Settings, wish: PublishWish, agree: Callable[[Answer], bool], settings: Ask
     ) -> None:
-        self._folder, self._at, self._wish, self._agree, self._ask = folder, at, wish, agree, settings
+        self._folder, self._own, self._wish, self._agree, self._ask = folder, own, wish, agree, settings
+        self._at = at = _at(own)
         self._home = Home(folder / "sent" / "published", at.named)
         self._password: str | None = None
         self._arrived = 0
@@ -184,10 +211,8 @@ class _Run:
             refuse_blocked(course, host.name)
         if self._wish.look:
             return Published(host.name, course, done=False)
-        said = ""
         try:
-            if not course.is_done:
-                said = mover.carry_out(course)
+            said = host.finish((), ()) if course.is_done else mover.carry_out(course)
         except _Enough:
             return Published(host.name, course, False, left=len(course.put) - (self._arrived - before))
         parts = () if host.makes_parts else (
@@ -199,6 +224,10 @@ class _Run:
         at = self._at
         if at.way is Carriage.FOLDER:
             return FolderHost(Path(at.folder).expanduser())
+        if at.way is Carriage.VERSIONS:
+            from sitegen.publishing.versions import VersionHost
+
+            return VersionHost(Path(at.folder).expanduser(), self._own.maker, self._own.contact)
         if self._password is None:
             self._password = self._wish.password or self._ask(at)
         if at.way is Carriage.FTPS:

@@ -119,7 +119,7 @@ class Mover:
             if self._list != text:
                 self._note(LIST, text)
             host.remove([CLAIM])
-            said = host.finish([*course.put, LIST], [*course.removed, CLAIM])
+            said = host.finish([*course.put, LIST], course.removed)
         except BaseException:
             home.end(None)
             raise

@@ -69,6 +69,7 @@ class Carriage(StrEnum):
     SFTP = "sftp"
     FTPS = "ftps"
     FOLDER = "folder"
+    VERSIONS = "version control"
 
 
 def _read_way(text: str) -> Carriage:
@@ -87,7 +88,7 @@ class Publishing(Entry):
     """Where `publish` brings the site. The password never stands here."""
 
     way: Annotated[Carriage | None, typed(_read_way)] = Field(default=None, examples=["sftp"])
-    """sftp; ftps (FTP over TLS); folder (a mounted share)."""
+    """sftp; ftps (FTP over TLS); folder (a mounted share); version control (a working copy of git)."""
     host: str = Field(default="", examples=["files.studio.example"])
     """The server's name, as the host tells it: for sftp and ftps."""
     port: PortNumber | None = None

@@ -91,7 +91,8 @@ def begin(_: Asked, wish: NewStudio) -> None:
 
 
 check = plain(
-    "check", "check.check", "", "Read everything, report every complaint, write nothing.",
+    "check", "check.checked", "--live",
+    "Read everything, report every complaint, write nothing; with --live also what visitors get.",
 )  # fmt: skip
 build = plain(
     "build", "build.build", "", "Compile the site to out/site: only what changed is written.", bar="Pictures",

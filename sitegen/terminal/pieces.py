@@ -59,7 +59,7 @@ piece = Commands(
 
             STATUS is available, on hold, sold, commissioned, in progress or not for sale. With sold, price,
             day, stream and buyer are asked for at a terminal, and noted in the same edit.
-            """, sale=_sale),
+            """, sale=_sale, agree=asking.trusts, settings=asking.web_password),
         plain("piece return", "pieces.take_back", "moth-usher --refund 880 --on 2026-06-02",
             """Note that a sold piece came back and what was sent back for it.
 

@@ -1,0 +1,166 @@
+"""What visitors get, compared with what was built: fetched from the studio's address as any browser would."""
+
+from __future__ import annotations
+
+import http.client
+import re
+import ssl
+import urllib.error
+import urllib.request
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, urlsplit
+
+from sitegen.publishing.listing import survey
+from sitegen.studio.text import counted, short
+
+# Seconds; and requests at the same time, as a browser makes them (common practice, no source).
+PATIENCE, AT_ONCE = 20, 6
+# Days before its end at which a certificate should have been renewed (common practice, no source).
+NEAR_END = 14
+# Nobody's names and addresses (RFC 2606, RFC 6761).
+_NOBODY = re.compile(r"(^|\.)(example(\.(com|net|org))?|test|invalid|localhost)$", re.IGNORECASE)
+_KINDS = {
+    "html": "text/html", "css": "text/css", "jpg": "image/jpeg", "png": "image/png", "webp": "image/webp",
+    "avif": "image/avif", "svg": "image/svg+xml",
+}  # fmt: skip
+_LINKS = re.compile(rb'<a [^>]*href="(https?://[^"#]+)')
+_OFFER = b'"@type":"Offer"'
+
+
+@dataclass(frozen=True)
+class Got:
+    """What an address answers."""
+
+    status: int = 0
+    """0 where nobody answers."""
+    body: bytes = b""
+    headers: dict[str, str] = field(default_factory=dict)
+    why: str = ""
+
+
+class _Still(urllib.request.HTTPRedirectHandler):
+    """Goes nowhere by itself: where an address leads on is an answer."""
+
+    def redirect_request(self, *_: Any, **__: Any) -> None:
+        return None
+
+
+def fetch(address: str, method: str = "GET") -> Got:
+    """Ask an address; raises nothing."""
+    opener = urllib.request.build_opener(_Still, urllib.request.ProxyHandler({}))
+    # A copy that is kept on the way would be compared otherwise.
+    asked = urllib.request.Request(  # noqa: S310 (http and https only, as the studio's address is)
+        address, method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
+    )
+    try:
+        with opener.open(asked, timeout=PATIENCE) as answer:
+            return Got(answer.status, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
+    except urllib.error.HTTPError as answer:
+        with answer:
+            return Got(answer.code, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
+    except (OSError, ValueError, http.client.HTTPException) as fault:
+        reason = getattr(fault, "reason", fault)
+        return Got(why=getattr(reason, "verify_message", "") or short(reason) or "no answer")
+
+
+def is_nobodys(site: str) -> bool:
+    """Tell whether an address is an example that leads nowhere."""
+    return bool(_NOBODY.search(urlsplit(site).hostname or ""))
+
+
+def compare(site: str, folder: Path, paths: Iterable[str]) -> Iterator[str]:
+    """Yield a sentence for each file of the built site in `folder` that isn't served as it was built."""
+    home = fetch(site)
+    if home.status != 200 and home.status // 100 != 3:
+        yield f"{site} answers {home.status or home.why}; nothing could be compared."
+        return
+    with ThreadPoolExecutor(AT_ONCE) as crew:
+        found = crew.map(partial(_one, site, folder), sorted(paths))
+        yield from filter(None, [*found, *_of_the_whole(site, folder, home)])
+
+
+def _one(site: str, folder: Path, path: str) -> str:
+    address = site + quote(path.removesuffix("index.html") if path.endswith("/index.html") else path)
+    got, kind = fetch(address), _KINDS.get(path.rpartition(".")[2], "")
+    if got.status != 200:
+        return f"{address} answers {got.status or got.why}."
+    if got.body != (folder / path).read_bytes():
+        if _OFFER in got.body and _OFFER not in (folder / path).read_bytes():
+            return f"{address} still offers a piece that can't be bought any more."
+        return f"{address} isn't as it was built."
+    if kind and got.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
+        return f"{address} is served as {short(got.headers.get('content-type', 'nothing'))}, not as {kind}."
+    return ""
+
+
+def _of_the_whole(site: str, folder: Path, home: Got) -> Iterator[str]:
+    """Yield what holds for all pages: headers, what isn't there, the way from http to https."""
+    asked = (line.partition(": ") for line in _lines(folder / "headers.txt"))
+    missing = [name for name, _, value in asked if home.headers.get(name.lower()) != value]
+    if missing:
+        names = " and ".join(missing)
+        yield f"{site} is served without {names} of headers.txt; pages are safe without, safer with them."
+    lost = fetch(f"{site}no-such-page-{len(home.body)}/")
+    if lost.status != 404:
+        yield f"{site} answers {lost.status or lost.why}, not 404, where there is no page."
+    if site.startswith("https://") and urlsplit(site).port is None:
+        plain = fetch(f"http://{site.removeprefix('https://')}")
+        if plain.status and not plain.headers.get("location", "").startswith("https://"):
+            yield f"http://{urlsplit(site).hostname} doesn't lead to https; set that at your host."
+
+
+def _lines(file: Path) -> list[str]:
+    return file.read_text("utf-8").splitlines() if file.exists() else []
+
+
+def dead_links(folder: Path, ours: str) -> Iterator[str]:
+    """Yield a sentence for each link to another place that leads nowhere any more."""
+    pages: dict[str, str] = {}
+    for page in sorted(folder.rglob("*.html")):
+        for found in _LINKS.findall(page.read_bytes()):
+            address = found.decode("utf-8", "replace").replace("&amp;", "&")
+            if not address.startswith(ours) and not is_nobodys(address):
+                pages.setdefault(address, page.relative_to(folder).as_posix())
+    with ThreadPoolExecutor(AT_ONCE) as crew:
+        for address, got in zip(pages, crew.map(_asked, pages), strict=True):
+            # Others than these may be a host's way with programs, and lead people on well enough.
+            if got.status in {0, 404, 410}:
+                yield f"{pages[address]}: the link to {short(address)} is dead ({got.status or got.why})."
+
+
+def _asked(address: str) -> Got:
+    got = fetch(address, "HEAD")
+    return fetch(address) if got.status in {404, 405, 501} else got
+
+
+def certificate_days(site: str, now: datetime) -> int | None:
+    """Return how many days a site's certificate still holds; None where there's none to be had."""
+    parts = urlsplit(site)
+    if parts.scheme != "https" or parts.hostname is None:
+        return None
+    line = http.client.HTTPSConnection(
+        parts.hostname, parts.port or 443, timeout=PATIENCE, context=ssl.create_default_context()
+    )
+    try:
+        line.connect()
+        end = str((line.sock.getpeercert() or {})["notAfter"])
+    except (OSError, http.client.HTTPException, KeyError):
+        return None
+    finally:
+        line.close()
+    return (datetime.fromtimestamp(ssl.cert_time_to_seconds(end), UTC) - now.astimezone(UTC)).days
+
+
+def look(site: str, folder: Path, now: datetime) -> Iterator[str]:
+    """Yield what is wrong with the whole site as visitors get it."""
+    days = certificate_days(site, now)
+    if days is not None and days < NEAR_END:
+        yield f"The certificate of {site} ends in {counted(days, 'day', 'days')}; have it renewed."
+    yield from compare(site, folder, survey(folder, {}))
+    yield from dead_links(folder, site)
