@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import warnings as warnings_of_python
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -58,9 +56,7 @@ class Printing:
 
     def put(self, what: str, name: str, make: Callable[[], bytes]) -> Said:
         """Make a PDF, put it into out/paper, and say so."""
-        with _warned() as warnings:
-            content = make()
-        return _printed(what, lay(_place(self._folder, name), content), warnings)
+        return _printed(what, lay(_place(self._folder, name), make()))
 
 
 @wish
@@ -121,9 +117,8 @@ def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
     front = _front(folder, today)
     chosen = [_piece(front, slug) for slug in wish.slugs] or None
-    with _warned() as warnings:
-        content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
-    return _printed("Cards", lay(_place(folder, "cards"), content), warnings)
+    content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
+    return _printed("Cards", lay(_place(folder, "cards"), content))
 
 
 @wish
@@ -138,9 +133,8 @@ def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     """Print a piece's certificate of authenticity."""
     front = _front(folder, today)
     piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
-    with _warned() as warnings:
-        content = paper.certificate(front, piece, _theme(folder, front), paper=size)
-    return _printed("Certificate", lay(_place(folder, f"certificate-{piece.slug}"), content), warnings)
+    content = paper.certificate(front, piece, _theme(folder, front), paper=size)
+    return _printed("Certificate", lay(_place(folder, f"certificate-{piece.slug}"), content))
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
@@ -149,10 +143,9 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     agreed = gather(sitting.studio, wish, sitting.today)
     front = front_of_house(sitting.studio, sitting.moment)
     theme = _theme(folder, front)
-    with _warned() as warnings:
-        content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
+    content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
     file = lay(_place(folder, f"agreement-{slug(wish.what) or 'one'}"), content)
-    return _printed("Agreement", file, (*agreed.plan.warnings, *warnings))
+    return _printed("Agreement", file, agreed.plan.warnings)
 
 
 def printed(folder: Path) -> tuple[str, ...]:
@@ -161,7 +154,7 @@ def printed(folder: Path) -> tuple[str, ...]:
 
 
 def _printed(what: str, file: Path, warnings: Sequence[str] = ()) -> Said:
-    """Say where a PDF lies, and what was printed other than it was written."""
+    """Say where a PDF lies, and what is to be said beside it."""
     said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
     return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
@@ -190,16 +183,6 @@ def _numbers(plan: Plan) -> Iterator[int]:
     """Count the instalments from 1; the deposit is 0."""
     count = itertools.count(1)
     return (0 if part.kind is PartKind.DEPOSIT else next(count) for part in plan.parts)
-
-
-@contextmanager
-def _warned() -> Iterator[list[str]]:
-    """Collect the paper room's warnings as sentences."""
-    sentences: list[str] = []
-    with warnings_of_python.catch_warnings(record=True) as caught:
-        warnings_of_python.simplefilter("always", paper.PaperWarning)
-        yield sentences
-    sentences += [str(one.message) for one in caught]
 
 
 def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:

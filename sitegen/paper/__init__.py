@@ -7,7 +7,6 @@ hands the content as JSON to the theme's Typst template and returns the PDF's by
 from sitegen.paper.agreement import AgreedPayment, AgreementKind, Deal, agreement
 from sitegen.paper.cards import cards, certificate
 from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packing_slip, price_list
-from sitegen.paper.press import PaperWarning
 from sitegen.paper.sheet import SheetForm, sheet, sheet_code, sheet_rows
 
 __all__ = [
@@ -15,7 +14,6 @@ __all__ = [
     "AgreementKind",
     "Deal",
     "Insured",
-    "PaperWarning",
     "Parcel",
     "SheetForm",
     "agreement",

@@ -8,7 +8,8 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from sitegen.paper.press import Content, one_line, paper_name, press, said, tongue
+from sitegen.paper.content import Content
+from sitegen.paper.press import one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.studio.whole import KeptTerms

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import asdict
 
 from sitegen.paper.code import code
-from sitegen.paper.press import Content, paper_name, press, said, tongue
+from sitegen.paper.content import Content
+from sitegen.paper.press import paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicStudio

@@ -9,7 +9,8 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.paper.cards import label
-from sitegen.paper.press import Plain, one_line, paper_name, press, said, tongue
+from sitegen.paper.content import Plain
+from sitegen.paper.press import one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.voice.theme_files import ThemeFiles

@@ -2,7 +2,8 @@
 
 Content goes through `sys.inputs` as JSON and is never pasted into a template, so a title that looks like
 Typst stays a title. Only the fonts inside Typst and inside the theme are used, so every machine makes the
-same bytes; the machine's own fonts are asked only for letters that those lack.
+same bytes; the machine's own fonts are asked only for letters that those lack. Words that don't fit and
+letters that nothing can show are refused: a paper that's handed over is whole.
 """
 
 from __future__ import annotations
@@ -10,8 +11,6 @@ from __future__ import annotations
 import ast
 import json
 import re
-import unicodedata
-import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +18,7 @@ from typing import Any
 
 import typst
 
+from sitegen.paper.content import Content, Plain, check_marks, not_shown, settable, too_long
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
@@ -47,26 +47,9 @@ def tongue(voice: Voice) -> dict[str, str | None]:
     return {"language": voice.tongue.locale.language, "region": voice.tongue.locale.territory}
 
 
-def settable(text: str) -> str:
-    """Make a typed text ready to be set: no control characters, apostrophes as printers write them."""
-    kept = "".join(c for c in text if c == "\n" or unicodedata.category(c) not in {"Cc", "Cs"})
-    one_form = unicodedata.normalize("NFC", kept)
-    if "@" in one_form or "://" in one_form:
-        return one_form
-    return re.sub(r"(?<=\w)'", "’", one_form)
-
-
 def one_line(address: str) -> str:
     """Write a postal address on one line."""
     return ", ".join(line.strip(" ,") for line in address.splitlines())
-
-
-Content = Mapping[str, "Plain"]
-Plain = str | int | float | bool | None | Sequence["Plain"] | Mapping[str, "Plain"]
-
-
-class PaperWarning(UserWarning):
-    """Something was printed other than it was written; the text says what and how to mend it."""
 
 
 # ISO 216 and ANSI/ASME Y14.1 size A, by the names that Typst gives them.
@@ -74,13 +57,12 @@ PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 _ROOM, _FONTS, _MAIN = "paper", "fonts/", "main.typ"
 
-# Stands for a letter that no font on this machine has.
-NO_LETTER = "□"
-
 # How Typst begins what a template says by `assert(…, message: say.…)`.
 _REFUSED = "assertion failed: "
 _UNSHOWN = re.compile(r"the text `(\"(?:[^\"\\]|\\.)+\")` could not be displayed")
 _PLACE = re.compile(r"┌─ (.+?):(\d+):\d+\s*$", re.MULTILINE)
+# What `no-room` of tools.typ stops with: the words that don't fit, and how many letters would.
+_NO_ROOM = re.compile(r"panicked with: no room, (\d+), (.*)", re.DOTALL)
 
 
 def paper_name(paper: str) -> str:
@@ -93,17 +75,21 @@ def paper_name(paper: str) -> str:
 def press(theme: ThemeFiles, template: str, content: Content) -> bytes:
     """Set `content` in the theme's template, as PDF/UA-1.
 
-    Raises Fault if the theme has no such template or the template is faulty. Warns (PaperWarning)
-    about letters that no font has.
+    Raises Fault if the theme has no such template, the template is faulty, words don't fit, or a letter can't
+    be shown. It names the words' place by the mapping's `from` (see `written`), else quotes them.
     """
     form = Form(theme, theme.file(f"{_ROOM}/{template}.typ"))
+    check_marks(content)
     text = _handed(content)
     try:
         return _compile(form, text, own_fonts=False)
     except typst.TypstError as error:
         if not _UNSHOWN.search(error.diagnostic):
-            raise _fault(form, error) from error
-    return _with_any_font(form, text)
+            raise _fault(form, content, error) from error
+    try:
+        return _compile(form, text, own_fonts=True)
+    except typst.TypstError as error:
+        raise _fault(form, content, error) from error
 
 
 def count_in(theme: ThemeFiles, template: str, content: Content, label: str) -> int | None:
@@ -120,7 +106,7 @@ def count_in(theme: ThemeFiles, template: str, content: Content, label: str) -> 
             sys_inputs={"content": text},
         )  # fmt: skip
     except typst.TypstError as error:
-        raise _fault(form, error) from error
+        raise _fault(form, content, error) from error
     noted = json.loads(found)
     return int(noted[0]) if noted else None
 
@@ -175,30 +161,6 @@ def _compile(form: Form, text: str, *, own_fonts: bool) -> bytes:
     return printed
 
 
-def _with_any_font(form: Form, text: str) -> bytes:
-    """Try the machine's own fonts, then leave out, letter by letter, what nothing can show."""
-    missing: set[str] = set()
-    while True:
-        try:
-            printed = _compile(form, text, own_fonts=True)
-            break
-        except typst.TypstError as error:
-            unshown = _unshown(error.diagnostic) - missing
-            if not unshown:
-                raise _fault(form, error) from error
-            missing |= unshown
-            text = _without(text, unshown)
-    if missing:
-        letters = "".join(sorted(missing))
-        warnings.warn(
-            f"no font on this computer has “{letters}”, so {NO_LETTER} was printed instead; install a font "
-            "that has them, or put its file into the theme's folder paper/fonts",
-            PaperWarning,
-            stacklevel=4,
-        )
-    return printed
-
-
 def _unshown(diagnostic: str) -> set[str]:
     """Collect the letters that Typst says it can't show, undoing its `\\u{1f600}` notation."""
     quoted = (re.sub(r"\\u\{([0-9a-f]+)\}", _python_escape, one) for one in _UNSHOWN.findall(diagnostic))
@@ -209,14 +171,14 @@ def _python_escape(match: re.Match[str]) -> str:
     return f"\\U{int(match[1], 16):08x}"
 
 
-def _without(text: str, unshown: set[str]) -> str:
-    return "".join(NO_LETTER if letter in unshown else letter for letter in text)
-
-
-def _fault(form: Form, error: typst.TypstError) -> Fault:
-    """Turn a fault in a theme's template into a sentence with its file and line; its own refusal is one."""
+def _fault(form: Form, content: Content, error: typst.TypstError) -> Fault:
+    """Say which words didn't fit or can't be shown, else which file and line of the theme is faulty."""
     if error.message.startswith(_REFUSED):
         return Fault(error.message.removeprefix(_REFUSED).rstrip("."))
+    if room := _NO_ROOM.fullmatch(error.message):
+        return too_long(content, room[2], int(room[1]))
+    if unshown := _unshown(error.diagnostic):
+        return not_shown(content, unshown)
     place = _PLACE.search(error.diagnostic)
     hints = "".join(f"; {hint}" for hint in error.hints)
     found = form.theme.find(f"{_ROOM}/{place[1]}") if place and place[1] != _MAIN else None

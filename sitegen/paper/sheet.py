@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from enum import StrEnum
 
 from sitegen.paper.code import code
-from sitegen.paper.press import Plain, count_in, one_line, paper_name, press, said, tongue
+from sitegen.paper.content import Plain
+from sitegen.paper.press import count_in, one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.paper import PaperWarning, sheet
+from sitegen.paper import sheet
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show
@@ -74,16 +74,26 @@ def test_names_beyond_english_need_no_font_of_the_machine(
         assert name in words
 
 
-def test_letter_that_no_font_has_is_told_and_the_sheet_is_printed() -> None:
-    """A private-use letter can't be shown anywhere: a box stands for it, and the warning names it."""
-    view = front_with_show({"name": "Fair \U000f1234 of \U0010abcd dolls"})
+def test_letter_that_no_font_has_is_refused_with_its_place() -> None:
+    """A private-use letter can't be shown anywhere; nothing is printed with a box in its place."""
+    view = front(tagline="Fair \U000f1234 of \U0010abcd dolls")
 
-    with pytest.warns(
-        PaperWarning, match="no font on this computer has “\U000f1234\U0010abcd”, so □ was printed"
+    with pytest.raises(
+        Fault, match=r"^studio\.yaml: tagline: “Fair .*no font .* has “\U000f1234\U0010abcd”; write it"
     ):
-        pdf = sheet(view, view.shows[0], CASE, paper="a4", pages=1)
+        sheet(view, view.shows[0], CASE, paper="a4", pages=1)
 
-    assert "Fair □ of □ dolls" in flowing(pdf)
+
+def test_marks_piled_on_a_letter_are_refused_with_their_place() -> None:
+    """Viet Nam's letters have two marks (Unicode 16, U+1EA4 and others); a pile would run into the line above."""
+    assert print_with_tagline("Mộc và Ấm e\u0302\u0301")
+    with pytest.raises(Fault, match=r"^studio\.yaml: tagline: “.*” has 30 marks on one letter"):
+        print_with_tagline("Moth" + "\u0301" * 30)
+
+
+def print_with_tagline(tagline: str) -> bytes:
+    view = front(tagline=tagline)
+    return sheet(view, view.shows[0], CASE, paper="a4", pages=1)
 
 
 def test_control_characters_are_dropped() -> None:
