@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from sitegen.paper.content import Content
+from sitegen.paper.content import Content, written
 from sitegen.paper.press import one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicStudio
@@ -117,6 +117,7 @@ def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Conten
         "own_plan": _own_plan(deal, voice),
         "terms": [block for kept in deal.terms for block in _blocks(kept, voice)],
         "terms_title": _terms_title(deal, voice),
+        "from": written(f"what is agreed in {deal.code}", "work", "client", "client_address"),
     }
 
 

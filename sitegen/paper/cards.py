@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 
 from sitegen.paper.code import code
-from sitegen.paper.content import Content
+from sitegen.paper.content import Content, written
 from sitegen.paper.press import paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
@@ -53,6 +53,7 @@ def label(card: PublicStudio, piece: PublicPiece, voice: Voice) -> Content:
         "address": address,
         "qr": drawn.svg,
         "qr_modules": drawn.modules,
+        "from": written(f"pieces/{piece.slug}/piece.yaml", "title", "materials", "base", "number", "series"),
     }
 
 

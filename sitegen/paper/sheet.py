@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 
 from sitegen.paper.code import code
-from sitegen.paper.content import Plain
+from sitegen.paper.content import Plain, written
 from sitegen.paper.press import count_in, one_line, paper_name, press, said, tongue
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
@@ -129,6 +129,7 @@ def _content(front: FrontOfHouse, show: PublicShow, voice: Voice, paper: str) ->
         "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
         "qr": drawn.svg,
         "qr_modules": drawn.modules,
+        "from": written(f"shows/{show.slug}.yaml", "venue", show="name"),
     }
 
 

@@ -1,0 +1,109 @@
+"""No word leaves the paper or lies on another: glyph boxes as PDFium reads them, or a refusal that names the place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import pypdfium2
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from sitegen.paper import cards, certificate, sheet
+from sitegen.studio.fault import Fault
+from tests.paper.makers import CASE, front, piece
+from tests.themes import theme_named
+
+HANDBILL = theme_named("handbill")
+LONG = "Donaudampfschifffahrtsgesellschaftskapitänswitwenrentenformulare"  # 64 letters, broken as German is
+UNSEEN = " \t\r\n\u00a0\u200b\u00ad\ufffe"  # what stands between letters, and where a word may break
+Box = tuple[float, float, float, float]
+
+# Words as people have them: long ones, several scripts (Noto's own sample words, from memory), addresses, many.
+WORD = st.one_of(
+    st.text("abcdefghijklmnopqrstuvwxyzäöüß", min_size=1, max_size=70),
+    st.sampled_from([LONG, "Προκρουστόμορφος", "Достопримечательность", "https://moth.example/" + "a" * 60]),
+)
+WORDS = st.lists(WORD, min_size=1, max_size=14).map(" ".join)
+
+
+def letters(pdf: bytes) -> Iterator[tuple[tuple[float, float], list[tuple[str, Box]]]]:
+    """Yield each page's size in points and its letters with their boxes (left, bottom, right, top)."""
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        for page in document:
+            text = page.get_textpage()
+            found = [(text.get_text_range(at, 1), text.get_charbox(at)) for at in range(text.count_chars())]
+            yield page.get_size(), [(sign, box) for sign, box in found if sign.strip(UNSEEN) and box[2] > box[0]]
+    finally:
+        document.close()
+
+
+def check(pdf: bytes, edge: float = 8.0) -> None:
+    """Hold every letter to the paper less `edge` points, and off every other letter."""
+    for (wide, high), found in letters(pdf):
+        for sign, (left, bottom, right, top) in found:
+            assert left >= edge and right <= wide - edge and bottom >= edge and top <= high - edge, sign
+        ordered = sorted(found, key=lambda item: item[1][0])
+        for at, (sign, box) in enumerate(ordered):
+            for other, beside in ordered[at + 1 :]:
+                if beside[0] >= box[2]:
+                    break
+                if beside == box:  # a ligature is one box
+                    continue
+                across = min(box[2], beside[2]) - beside[0]
+                along = min(box[3], beside[3]) - max(box[1], beside[1])
+                least = min(box[2] - box[0], beside[2] - beside[0])
+                assert across < 0.6 * least or along < 0.45 * min(box[3] - box[1], beside[3] - beside[1]), (
+                    sign, other,
+                )  # fmt: skip
+
+
+def is_whole_or_refused(make: Callable[[], bytes], names: str) -> None:
+    try:
+        pdf = make()
+    except Fault as fault:
+        assert names in str(fault) and "write" in str(fault)
+        return
+    check(pdf)
+
+
+@settings(max_examples=12, deadline=None)
+@given(title=WORDS.map(lambda title: title[:120].strip()), materials=WORDS, base=WORD, handbill=st.booleans(), size=st.sampled_from(["a4", "letter"]))
+@example(title=LONG, materials=LONG, base=LONG, handbill=False, size="letter")
+@example(title="Moth", materials=" ".join([LONG] * 14), base="ash", handbill=True, size="a4")
+def test_a_piece_fits_its_card_and_its_certificate_or_is_refused(
+    title: str, materials: str, base: str, handbill: bool, size: str
+) -> None:
+    theme = HANDBILL if handbill else CASE
+    own = piece(title=title, materials=materials, base=base)
+    view = front((own, piece(slug="other", number="2026-08", title="Other")))
+
+    is_whole_or_refused(lambda: cards(view, view.pieces, theme, paper=size), own.slug)
+    is_whole_or_refused(lambda: certificate(view, view.pieces[0], theme, paper=size), own.slug)
+
+
+@settings(max_examples=6, deadline=None)
+@given(tagline=WORDS, handbill=st.booleans())
+@example(tagline=LONG, handbill=True)
+def test_a_sheet_holds_what_invites_to_it_or_is_refused(tagline: str, handbill: bool) -> None:
+    view = front(tagline=tagline)
+    is_whole_or_refused(
+        lambda: sheet(view, view.shows[0], HANDBILL if handbill else CASE, paper="a4", pages=1), "studio.yaml"
+    )
+
+
+@pytest.mark.parametrize("theme", [CASE, HANDBILL], ids=["case", "handbill"])
+def test_neighbouring_cards_have_their_titles_in_one_size(theme: object) -> None:
+    own = piece(title="A title that is as long as titles are when nobody counts the words of one")
+    view = front((own, piece(slug="other", number="2026-08", title="Other")))
+    pdf = cards(view, view.pieces, CASE if theme is CASE else HANDBILL, paper="a4")
+
+    document = pypdfium2.PdfDocument(pdf)
+    sizes = {
+        round(found.get_font_size(), 1)
+        for found in document[0].get_objects()
+        if found.type == 1 and hasattr(found, "get_font_size")
+    }
+    document.close()
+    assert len(sizes) <= 4
