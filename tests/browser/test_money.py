@@ -354,3 +354,32 @@ def test_bars_are_as_long_as_their_sums(groups: list[list[list[int]]]) -> None:
         assert [fill == "open" for _, _, fill in bar.parts] == [one < 0 for one in sums if one]
         assert float(bar.ends.rstrip("%")) <= 100
     assert [bar.top for bar in laid] == sorted({bar.top for bar in laid})
+
+
+def test_what_comes_and_goes_is_the_answers_and_the_tables(visitor: Visitor) -> None:
+    """Every sum of a month on the page is that of the JSON, and the month's rows of the CSV sum to it."""
+    file = visitor.desk.folder / "studio.yaml"
+    own = "  budget: 900\n  in_hand: {on: 2026-11-20, amount: 4200}\n  set_aside: 20%\n"
+    makers.write(file, f"{file.read_text('utf-8')}{own}sales_tax: {{name: VAT, rate: 23%}}\n")
+    got, told = visitor.get("/money"), answer(visitor, "money", "ahead")
+
+    names = ("comes", "overhead", "shows", "expenses", "sales_tax", "set_aside", "left", "budget", "in_hand")
+    shown = [[plain(cell) for cell in cells] for cells in rows(got, "What comes").values()]
+    assert shown == [
+        [one[name] if Decimal(one[name]) or name in {"comes", "left", "in_hand"} else "" for name in names]
+        for one in told["flow"]
+    ]
+    table = visitor.get("/money/ahead.csv")
+    assert (
+        table.text.encode()
+        == run(visitor.desk.folder, "--today", "2026-11-24", "money", "ahead", "--csv").stdout_bytes
+    )
+    for one in told["flow"]:
+        sums = [
+            Decimal(row["amount"])
+            for row in csv.DictReader(io.StringIO(table.text))
+            if row["month"] == one["month"]
+        ]
+        assert sum(sums) == Decimal(one["left"]) - Decimal(one["budget"])
+    assert "What carries 2026: originals, with" in got.words
+    assert "to the end of" in got.words
