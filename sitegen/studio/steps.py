@@ -1,8 +1,8 @@
 """Which step of the work comes next, and how many hours each still takes (common practice, no source).
 
 A kind of piece has the steps that more than half of its finished pieces have, each with its mean share of
-their hours, in the order in which they're written down. Of a piece under way, a step is done once hours are
-noted on it and on a later one; the others share what is left by how much each still lacks of its usual share.
+their hours, in the order in which they're written down. Of a piece under way, a step is done once a later one
+is begun and it has had half its usual hours or more; the others share what is left by what each still lacks.
 """
 
 from collections.abc import Mapping, Sequence
@@ -37,7 +37,7 @@ def left_by_step(usual: Steps, noted: Noted, left: Fraction) -> Steps:
     wanted = [
         (step, max(share * whole - Fraction(noted.get(step, 0)), Fraction(0)))
         for place, (step, share) in enumerate(usual)
-        if place >= begun or not noted.get(step)
+        if place >= begun or 2 * Fraction(noted.get(step, 0)) < share * whole
     ]
     lacking = sum((hours for _, hours in wanted), Fraction(0))
     if not lacking:

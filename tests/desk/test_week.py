@@ -137,7 +137,12 @@ def test_steps_come_in_the_order_in_which_pieces_are_made() -> None:
     begun = {"sculpting": Decimal(5), "painting": Decimal(1)}
     assert left_by_step(usual, begun, Fraction(4)) == [("painting", Fraction(4))]
     assert left_by_step(usual, {}, Fraction(8)) == [("sculpting", Fraction(5)), ("painting", Fraction(3))]
-    # What nothing is noted of is still to do, though a later step is begun.
+    # What has had less than half its hours is still to do, though a later step is begun: of 10 h, 5 less 1.
+    begun = {"sculpting": Decimal(1), "painting": Decimal(1)}
+    assert left_by_step(usual, begun, Fraction(8)) == [
+        ("sculpting", Fraction(32, 6)),
+        ("painting", Fraction(16, 6)),
+    ]
     assert left_by_step(usual, {"painting": Decimal(2)}, Fraction(8)) == [
         ("sculpting", Fraction(40, 6)),
         ("painting", Fraction(8, 6)),
