@@ -31,6 +31,7 @@ class ErrandKind(StrEnum):
     FINISHED = "finished"
     BENCH = "bench"
     CONSENT = "consent"
+    CHECKLIST = "checklist"
     TERMS = "terms"
     SALE = "sale"
     BEGINNING = "beginning"
@@ -45,7 +46,7 @@ class Target(NamedTuple):
     """What an errand is about; a face turns it into a command or a link."""
 
     kind: str
-    """order, round, show, class, letter, piece, people, site, backup, terms, books, files, studio, pieces."""
+    """order, round, show, class, letter, piece, people, site, backup, terms, books, files, checklist …"""
     name: str = ""
     """Code, name, slug or ident; empty where there's but one."""
 

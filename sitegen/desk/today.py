@@ -99,6 +99,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
         lambda: _of_letters(studio, beside.letters, moment),
         lambda: _of_people(studio, day),
         lambda: _of_sales(studio),
+        lambda: _of_the_checklist(studio, day),
         lambda: _of_terms(studio),
         lambda: _of_the_beginning(studio),
         lambda: _of_the_house(beside),
@@ -263,6 +264,23 @@ def _of_sales(studio: Studio) -> Iterator[Errand]:
         yield Errand(
             ErrandKind.SALE, f"{named(order)} is shipped, and no piece says that it was sold "
             "for it.", None, "Note the sale with its piece.", Target("order", order.code),
+        )  # fmt: skip
+
+
+def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
+    listed, about = studio.settings.private.checklist, Target("checklist")
+    for one in listed:
+        if told := one.reminder(day):
+            yield Errand(
+                ErrandKind.CHECKLIST, f"{told[0].upper()}{told[1:].partition(';')[0]}.", one.due,
+                "See to it, then write its next day.", about,
+            )  # fmt: skip
+    open_still = [one for one in listed if one.due is None]
+    if open_still and any(not is_placeholder(piece.title) for piece in studio.pieces):
+        things = counted(len(open_still), "thing", "things")
+        yield Errand(
+            ErrandKind.CHECKLIST, f"{things} of your checklist without a day, the first: "
+            f"{open_still[0].what}.", None, "Write when each is next due, or take it out.", about,
         )  # fmt: skip
 
 

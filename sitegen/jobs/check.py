@@ -97,10 +97,17 @@ def check(folder: Path, today: str | None = None) -> Checked:
         lambda: {
             *_of_a_build(folder, studio, moment),
             *of_the_books(folder, studio, moment.date()),
+            *_of_the_checklist(studio, moment),
             *_of_the_pieces(folder, studio, moment.date()),
         },
     )
     return Checked(tuple(sorted({*looked.complaints, *more, *_of_the_place(folder, moment)})))
+
+
+def _of_the_checklist(studio: Studio, moment: datetime) -> Iterator[Complaint]:
+    for one in studio.settings.private.checklist:
+        if told := one.reminder(moment.date()):
+            yield _warning(f"checklist: {told} there")
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:

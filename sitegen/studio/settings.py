@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any
@@ -13,6 +14,7 @@ from pydantic import Field, model_validator
 from sitegen.studio import money
 from sitegen.studio.fields import (
     Colour,
+    Count,
     Day,
     Days,
     Entry,
@@ -31,7 +33,7 @@ from sitegen.studio.fields import (
     typed,
 )
 from sitegen.studio.outward import BuyPattern, Publishing, SecureAddress
-from sitegen.studio.plan import Band, DepositText, PlanTerms, Weekend, read_deposit
+from sitegen.studio.plan import Band, DepositText, PlanTerms, Weekend, months_after, read_deposit
 
 
 def _read_currency(text: str) -> str:
@@ -155,6 +157,28 @@ class SalesTax(Entry):
     """What stands beside prices instead of the theme's words, as the law of your place asks."""
 
 
+# So many days before it is due, it is reminded of (common practice, no source).
+_AHEAD = 30
+
+
+class Duty(Entry):
+    """Something to be seen to by a day: a licence, a return, a policy. What is asked, local rules say."""
+
+    what: Name = Field(examples=["insurance of the stock, in transit and at shows"])
+    due: Day | None = Field(default=None, examples=["2027-01-31"])
+    """The day it's next due; without one, nothing is reminded of."""
+    every: Count = 12
+    """After how many months it comes again."""
+
+    def reminder(self, day: date) -> str:
+        """Say that it is due within a month, or was, and what to write once it's done; else nothing."""
+        if self.due is None or (self.due - day).days > _AHEAD:
+            return ""
+        again = months_after(self.due, self.every)
+        tense = "is" if self.due >= day else "was"
+        return f"{self.what} {tense} due on {self.due}; once it's seen to, write `due: {again}`"
+
+
 class Desk(Entry):
     """The artist's own numbers: never shown in public."""
 
@@ -171,6 +195,8 @@ class Desk(Entry):
     """What the fair price adds to the cost, for what no hour sheet shows."""
     weeks: Weeks | None = None
     """Weeks worked in a year; without it, 52 less the days away."""
+    checklist: tuple[Duty, ...] = ()
+    """What must be seen to by a day: licence, tax, insurance, terms."""
     takings: tuple[Taking, ...] = ()
     expenses: tuple[Expense, ...] = ()
     """What was paid beside overhead, supplies and shows."""

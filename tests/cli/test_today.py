@@ -257,6 +257,16 @@ CASES = {
         typed("piece", "mark", "ferry-ghost", "commissioned", "--price", "431", "--on", "2026-11-23"),
         "is shipped, and no piece says that it was sold",
     ),
+    "a licence to renew": Case(
+        "checklist", ("checklist", ""),
+        replaced("studio.yaml", "  rate: 28", "  checklist: [{what: licence, due: 2026-12-10}]\n  rate: 28"),
+        replaced("studio.yaml", "due: 2026-12-10", "due: 2027-12-10"), "Licence is due on 2026-12-10.", "2026-12-10",
+    ),
+    "a checklist without days": Case(
+        "checklist", ("checklist", ""),
+        replaced("studio.yaml", "  rate: 28", "  checklist: [{what: licence}, {what: tax}]\n  rate: 28"),
+        replaced("studio.yaml", "[{what: licence}, {what: tax}]", "[]"), "2 things of your checklist without a day",
+    ),
     "terms that changed": Case(
         "terms", ("terms", ""), replaced("pages/commission-terms.md", "written down", "written"),
         typed("terms", "keep"), "have changed since version 2026-09",

@@ -73,6 +73,11 @@ PARTS = {
         "ask a licensed professional.", within="sales_tax.",
     ),
     "bench": Portion("Your hours and costs", "Yours alone: none of it is ever shown.", within="private."),
+    "checklist": Portion(
+        "What must be seen to", "Licence, tax, insurance, terms: you are reminded a month before. What your "
+        "place asks is for its rules to say; ask its office, an accountant, your insurer.",
+        within="private.checklist.*.",
+    ),
     "away": Portion(
         "Days away", "Rest is booked first: no day is promised into it.", within="private.days_away.*."
     ),

@@ -23,7 +23,7 @@ _PLACES = {
     "letter": "/letters/{}", "piece": "/pieces/{}", "people": "/people", "site": "/site",
     "backup": "/do/backup.make", "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check",
-    "studio": "/settings/part/studio", "pieces": "/pieces/new",
+    "studio": "/settings/part/studio", "checklist": "/settings/part/checklist", "pieces": "/pieces/new",
 }  # fmt: skip
 
 # Where that is done which isn't done where the thing itself lies.
