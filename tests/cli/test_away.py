@@ -1,0 +1,352 @@
+"""A piece is away, at a gallery, in an exhibition, on loan, or rests: what the public is told, and what not."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import html
+
+from sitegen.letters import announce_pieces
+from sitegen.letters.pieces import Wanted
+from sitegen.paper import cards, certificate
+from sitegen.sources import read
+from sitegen.studio.fault import Fault, LetterFault
+from sitegen.studio.workload import workload
+from tests import makers
+from tests.cli.runner import on, own, run
+from tests.letters.studio import PEOPLE, room
+from tests.paper.reading import flowing
+from tests.site.studio import DUBLIN, front, make_site, pages, theme
+
+GHOST = "pieces/ferry-ghost/index.html"
+AT_THE_GALLERY = (
+    "piece", "out", "ferry-ghost", "--to", "The Heron Room", "--town", "Lower Tansey", "--link",
+    "https://heron-room.example/", "--until", "2027-01-31", "--share", "37.5%", "--lowest", "457.13",
+)  # fmt: skip
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    """Two pieces of one series, both to be had."""
+    heron = makers.piece_yaml("Heron", number="2026-02", price="260")
+    return makers.studio(tmp_path / "s", {"ferry-ghost": makers.piece_yaml(), "heron": heron})
+
+
+def done(studio: Path, *words: str) -> str:
+    result = run(studio, *words)
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def offer_of(page: html.HtmlElement) -> dict[str, Any] | None:
+    (block,) = page.xpath("//script[@type='application/ld+json']")
+    (piece,) = [one for one in json.loads(block.text)["@graph"] if one["@type"] == "VisualArtwork"]
+    offer: dict[str, Any] | None = piece.get("offers")
+    return offer
+
+
+@pytest.mark.parametrize(
+    ("name", "language", "said"),
+    [("case", "en", "It can be seen and bought at The Heron Room, Lower Tansey, until 31 January 2027."),
+     ("handbill", "de", "Zu sehen und zu kaufen: The Heron Room, Lower Tansey, bis 31. Januar 2027.")],
+)  # fmt: skip
+def test_a_piece_at_a_gallery_is_bought_there_and_nowhere_else(
+    studio: Path, name: str, language: str, said: str
+) -> None:
+    """On its page, in the feed, in the letter, on its card; InStoreOnly is schema.org's word (release 30.0)."""
+    file = studio / "studio.yaml"
+    buy = f"language: {language}\nbuy_at: 'https://shop.example/{{slug}}'"
+    file.write_text(file.read_text("utf-8").replace("language: en", buy), "utf-8")
+    done(studio, *AT_THE_GALLERY)
+    make_site(studio, name)
+    page = pages(studio / "out/site")[GHOST]
+    view = front(studio)
+    letter = announce_pieces(view, PEOPLE, room(studio), Wanted(("ferry-ghost",)))
+    text = (letter.folder / "letter.txt").read_text("utf-8")
+
+    for words in (page.text_content(), text, (studio / "out/site/feed.xml").read_text("utf-8")):
+        assert said in " ".join(words.split())
+    assert said in " ".join(
+        flowing(cards(view, [view.pieces[1], view.pieces[0]], theme(name), paper="a4")).split()
+    )
+    assert "shop.example" not in (studio / "out/site" / GHOST).read_text("utf-8")
+    assert "https://heron-room.example/" in page.xpath("//main//a/@href")
+    assert page.xpath("//table[@class='plan']") == []
+    assert offer_of(page) == {
+        "@type": "Offer", "availability": "https://schema.org/InStoreOnly", "price": "480.00",
+        "priceCurrency": "EUR", "itemCondition": "https://schema.org/NewCondition",
+        "url": "https://lantern.example/pieces/ferry-ghost/",
+        "seller": {"@type": "Organization", "name": "The Heron Room", "url": "https://heron-room.example/"},
+        "availableAtOrFrom": {"@type": "Place", "name": "The Heron Room", "address": "Lower Tansey"},
+    }  # fmt: skip
+    heron = pages(studio / "out/site")["pieces/heron/index.html"]
+    assert (offer_of(heron) or {})["availability"] == "https://schema.org/InStock"
+    assert "shop.example/heron" in "".join(heron.xpath("//main//a/@href"))
+    assert "There is one of it" not in text
+    assert "Es gibt nur dieses eine" not in text
+
+
+def test_nothing_agreed_on_reaches_the_public(studio: Path, tmp_path: Path) -> None:
+    """Share, lowest price, net and buyer are looked for in every byte of site, letters and paper."""
+    done(studio, *AT_THE_GALLERY)
+    done(
+        studio,
+        "piece",
+        "mark",
+        "ferry-ghost",
+        "sold",
+        "--price",
+        "461.77",
+        "--on",
+        "2026-11-25",
+        "--to",
+        "Quillon Buyer",
+    )
+    done(studio, "piece", "out", "heron", "--to", "The Long Room", "--as", "exhibition", "--share", "41.5%")
+    done(studio, "build")
+    done(studio, "announce", "pieces", "heron")
+    done(studio, "cards", "heron")
+    done(studio, "certificate", "ferry-ghost")
+    files = [one for one in (studio / "out").rglob("*") if one.is_file() and "/." not in one.as_posix()]
+    papers = "".join(flowing(one.read_bytes()) for one in files if one.suffix == ".pdf")
+    whole = b"\n".join(one.read_bytes() for one in files) + papers.encode()
+
+    assert len(files) > 40
+    # By hand: 37.5 % of 461.77 is 173.16375, to the coin 173.16; 288.61 is hers.
+    for secret in ("37.5", "457.13", "461.77", "173.16", "288.61", "Quillon", "41.5"):
+        assert secret.encode() not in whole, secret
+    assert b"The Long Room" in whole
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("exhibition", "On show at The Long Room, until 1 March 2027."),
+        ("loan", "On loan to The Long Room, until 1 March 2027."),
+    ],
+)
+def test_what_is_only_shown_elsewhere_is_bought_from_the_artist(studio: Path, kind: str, said: str) -> None:
+    done(
+        studio, "piece", "out", "ferry-ghost", "--to", "The Long Room", "--as", kind, "--until", "2027-03-01"
+    )
+    make_site(studio)
+    page = pages(studio / "out/site")[GHOST]
+
+    assert said in page.text_content()
+    assert (offer_of(page) or {})["availability"] == "https://schema.org/InStock"
+    assert "I%20would%20like%20The%20Ferry%20Ghost" in (studio / "out/site" / GHOST).read_text("utf-8")
+    done(studio, "piece", "back", "ferry-ghost")
+    make_site(studio)
+    assert "Long Room" not in pages(studio / "out/site")[GHOST].text_content()
+
+
+@pytest.mark.parametrize(("name", "status"), [("case", "available"), ("handbill", "sold")])
+def test_a_piece_that_rests_hangs_nowhere_and_keeps_its_page(studio: Path, name: str, status: str) -> None:
+    """Whoever holds its certificate finds it; no price, no offer, no way there from any other page."""
+    private = (
+        "\n  sold: {on: 2026-06-01, price: 480, to: Quillon Buyer}" if status == "sold" else "\n  tier: x"
+    )
+    makers.add_piece(studio, "ferry-ghost", makers.piece_yaml(status=status, private=private))
+    done(studio, "piece", "out", "ferry-ghost", "--as", "resting")
+    make_site(studio, name)
+    site = studio / "out/site"
+    page = pages(site)[GHOST]
+
+    naming = [
+        one.relative_to(site).as_posix() for one in site.rglob("*")
+        if one.suffix in {".html", ".xml"} and b"ferry-ghost/" in one.read_bytes().replace(b"pictures/ferry-ghost/", b"")
+    ]  # fmt: skip
+    assert naming == [GHOST]
+    assert page.xpath("//meta[@name='robots']/@content") == ["noindex"]
+    assert "This piece is resting and isn’t on show just now." in page.text_content()
+    assert offer_of(page) is None
+    assert "480" not in page.text_content()
+    assert "Quillon" not in html.tostring(page, encoding="unicode")
+    view = front(studio)
+    with pytest.raises(LetterFault, match="only what is available can be offered"):
+        announce_pieces(view, PEOPLE, room(studio), Wanted(("ferry-ghost",)))
+    address = "lantern.example/pieces/ferry-ghost"
+    piece = view.piece("ferry-ghost")
+    assert piece is not None
+    assert address in flowing(certificate(view, piece, theme(name), paper="a4")).replace("\n", "")
+    done(studio, "piece", "back", "ferry-ghost")
+    make_site(studio, name)
+    assert b"ferry-ghost/" in (site / "gallery/index.html").read_bytes()
+
+
+def test_cards_for_a_table_leave_out_what_is_elsewhere(studio: Path) -> None:
+    done(studio, *AT_THE_GALLERY)
+    view = front(studio)
+
+    printed = flowing(cards(view, None, theme(), paper="a4"))
+    assert "Heron" in printed
+    assert "Ferry Ghost" not in printed
+    done(studio, "piece", "out", "heron", "--to", "The Long Room", "--as", "loan")
+    with pytest.raises(Fault, match="no piece is available just now"):
+        cards(front(studio), None, theme(), paper="a4")
+
+
+def test_a_day_that_is_over_is_not_told_the_public_and_is_named_to_the_artist(studio: Path) -> None:
+    done(studio, *AT_THE_GALLERY)
+    file = "pieces/ferry-ghost/piece.yaml"
+    late = "2027-02-01"
+
+    assert "due back" not in on("2027-01-31", studio, "check").output
+    (named,) = [one for one in on(late, studio, "check").output.splitlines() if "due back" in one]
+    line = (studio / file).read_text("utf-8").splitlines().index("    until: 2027-01-31") + 1
+    assert named.startswith(
+        f"{file}, line {line}: it was due back from The Heron Room on 2027-01-31; `sitegen"
+    )
+    (errand,) = [
+        one
+        for one in json.loads(on(late, studio, "today", "--json").stdout)["errands"]
+        if one["kind"] == "piece due back"
+    ]
+    assert (errand["by"], errand["target"]) == ("2027-01-31", {"kind": "piece", "name": "ferry-ghost"})
+    assert "sitegen piece back ferry-ghost" in on(late, studio, "today").output
+    make_site(studio, moment=datetime(2027, 2, 1, 12, tzinfo=DUBLIN))
+    said = (studio / "out/site" / GHOST).read_text("utf-8")
+    assert "It can be seen and bought at The Heron Room, Lower Tansey.<" in said
+    on(late, studio, "piece", "out", "ferry-ghost", "--until", "2027-03-31")
+    assert "due back" not in on(late, studio, "check").output
+
+
+REFUSED = {
+    ("piece", "out", "ferry-ghost"): "where does ferry-ghost go?",
+    ("piece", "back", "heron"): "heron isn't out",
+    ("piece", "out", "heron", "--to", "X", "--until", "2020-01-01"): "lies before since",
+    ("piece", "out", "heron", "--to", "X", "--share", "140%"): "is not between 0% and 100%",
+    ("piece", "out", "herron", "--to", "X"): "did you mean",
+    ("piece", "out", "owl", "--to", "X"): "was sold on 2026-06-01, so no gallery can sell it",
+    ("piece", "mark", "heron", "sold", "--price", "10", "--fee", "11"): "more than it was sold for",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("words", REFUSED)
+def test_what_cannot_be_is_refused_and_nothing_is_written(studio: Path, words: tuple[str, ...]) -> None:
+    private = "\n  sold: {on: 2026-06-01, price: 480}"
+    makers.add_piece(studio, "owl", makers.piece_yaml("Owl", "sold", number="2026-03", private=private))
+    before = own(studio)
+    result = run(studio, *words)
+
+    assert result.exit_code == 1
+    assert REFUSED[words] in " ".join(result.output.split())
+    assert own(studio) == before
+
+
+def test_a_piece_in_one_place_cannot_go_to_another(studio: Path) -> None:
+    done(studio, *AT_THE_GALLERY)
+    before = own(studio)
+
+    assert (
+        "at The Heron Room, out since 2026-11-25"
+        in run(studio, "piece", "out", "ferry-ghost", "--to", "Y").output
+    )
+    assert own(studio) == before
+    file = studio / "pieces/ferry-ghost/piece.yaml"
+    file.write_text(
+        file.read_text("utf-8").replace("private: \n", "  - {place: Y, since: 2026-12-01}\nprivate: \n"),
+        "utf-8",
+    )
+    assert (
+        "away since 2026-12-01, but out since 2026-11-25 too (The Heron Room)" in run(studio, "check").output
+    )
+
+
+def test_a_sale_there_that_tells_of_no_fee_is_named(studio: Path) -> None:
+    done(studio, *AT_THE_GALLERY)
+    done(studio, "piece", "mark", "ferry-ghost", "sold", "--price", "450", "--yes")
+    file = studio / "pieces/ferry-ghost/piece.yaml"
+
+    assert "the lowest price agreed on is 457.13" in " ".join(run(studio, "check").output.split())
+    file.write_text(file.read_text("utf-8").replace("    fee: 168.75\n", ""), "utf-8")
+    assert "nothing says what they kept" in run(studio, "check").output
+
+
+def test_what_rests_on_the_bench_takes_no_time(studio: Path) -> None:
+    """`slots` plans without it; back again, it plans with it."""
+    text = makers.piece_yaml("Owl", "in progress", number="", price="", finished="")
+    makers.add_piece(studio, "owl", text)
+
+    def planned() -> list[str]:
+        return [one.slug for one in workload(read(studio).sound(), date(2026, 11, 25)).own]
+
+    assert planned() == ["owl"]
+    done(studio, "piece", "out", "owl", "--as", "resting")
+    assert planned() == []
+    done(studio, "piece", "back", "owl")
+    assert planned() == ["owl"]
+
+
+# The register.
+
+
+def register(studio: Path) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = json.loads(done(studio, "piece", "register", "--json"))["numbers"]
+    return found
+
+
+def test_a_number_is_never_given_twice(studio: Path, tmp_path: Path) -> None:
+    """Not of a piece whose folder is gone, nor of one that was taken back; a renamed one keeps its own."""
+    photo = str(makers.photo(tmp_path / "p.jpg"))
+    done(studio, "piece", "add", photo, "--title", "Owl")
+    shutil.rmtree(studio / "pieces/owl")
+    done(studio, "piece", "add", photo, "--title", "Owl")
+    done(studio, "undo")
+    done(studio, "piece", "add", photo, "--title", "Toad")
+    (studio / "pieces/heron").rename(studio / "pieces/grey-heron")
+
+    told = [(one["number"], one["piece"], one["standing"]) for one in register(studio)]
+    assert told == [
+        ("2026-01", "ferry-ghost", "available"), ("2026-02", "grey-heron", "available"), ("2026-03", "owl", "gone"),
+        ("2026-04", "owl", "gone"), ("2026-05", "toad", "available"),
+    ]  # fmt: skip
+    table = list(csv.DictReader(io.StringIO(done(studio, "piece", "register", "--csv"))))
+    assert table == register(studio)
+    screen = done(studio, "piece", "register").splitlines()
+    assert [line.split()[0] for line in screen] == [one["number"] for one in register(studio)]
+
+
+@pytest.mark.parametrize("words", [("build",), ("certificate", "heron")])
+def test_a_number_that_went_out_into_the_world_is_known(
+    studio: Path, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    done(studio, *words)
+    shutil.rmtree(studio / "pieces/heron")
+    done(studio, "piece", "add", str(makers.photo(tmp_path / "p.jpg")), "--title", "Owl")
+
+    assert [one["number"] for one in register(studio)] == ["2026-01", "2026-02", "2026-03"]
+    assert "backup" not in run(studio, "check").output  # nothing was posted yet
+
+
+def test_check_complains_of_a_number_given_twice(studio: Path) -> None:
+    done(studio, "build")
+    twice = makers.piece_yaml("Toad", number="2026-02", price="10")
+    makers.add_piece(studio, "toad", twice)
+    assert "number '2026-02' also belongs to heron" in run(studio, "check").output
+    shutil.rmtree(studio / "pieces/heron")
+    (named,) = [one for one in run(studio, "check").output.splitlines() if "number 2026-02" in one]
+    assert "was given to heron before (“Heron”)" in named
+    assert named.startswith("pieces/toad/piece.yaml, line ")
+    file = studio / "pieces/toad/piece.yaml"
+    file.write_text(file.read_text("utf-8") + "was: heron\n", "utf-8")
+    assert "number 2026-02" not in run(studio, "check").output
+
+
+def test_a_register_that_cannot_be_read_gives_no_number(studio: Path, tmp_path: Path) -> None:
+    done(studio, "build")
+    (studio / "sent/register.csv").write_bytes(b"\xff\x00")
+    before = own(studio)
+    result = run(studio, "piece", "add", str(makers.photo(tmp_path / "p.jpg")), "--title", "Owl")
+
+    assert result.exit_code == 1
+    assert "sent/register.csv can't be read; bring it back from a backup" in " ".join(result.output.split())
+    assert own(studio) == before
+    assert "register.csv" in run(studio, "check").output
