@@ -140,11 +140,12 @@ def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
 
 def _of_the_away(studio: Studio, day: date) -> Iterator[Errand]:
     for piece in studio.pieces:
-        if stay := piece.overdue(day):
+        if (stay := piece.overdue(day)) and stay.until:
+            what = f"was due back from {stay.place}" if stay.place else "was to rest until"
             do = "Ask for it, or name a new day." if stay.place else "Show it again, or name a new day."
             yield Errand(
-                ErrandKind.RETURN, f"{piece.title}: {stay.overdue}.", stay.until, do,
-                Target("piece", piece.slug),
+                ErrandKind.RETURN, f"{piece.title} {what} {words.at_day(stay.until, day)}.", stay.until,
+                do, Target("piece", piece.slug),
             )  # fmt: skip
 
 

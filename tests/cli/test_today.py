@@ -164,7 +164,7 @@ CASES = {
         "piece due back", ("piece", "ferry-ghost"),
         typed("piece", "out", "ferry-ghost", "--to", "The Long Room", "--since", "2026-10-01", "--until",
               "2026-11-23", "--share", "40%"),
-        typed("piece", "back", "ferry-ghost"), "was due back from The Long Room on 2026-11-23", "2026-11-23",
+        typed("piece", "back", "ferry-ghost"), "was due back from The Long Room 2 days ago, Monday 23 November", "2026-11-23",
     ),
     "money that goes back": Case(
         "money to go back", ("order", "A-1"),
