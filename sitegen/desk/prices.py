@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -55,10 +55,6 @@ class Prices:
         found += [(of.tier, one) for of in self.tiers for one in of.odd]
         return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
 
-    def slope(self, amount: float) -> str:
-        """Write what a unit more brings."""
-        return money.plain(Decimal(amount), self.digits)
-
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings."""
         return {
@@ -66,8 +62,8 @@ class Prices:
             "prices": [self._one(one) for one in self.prices],
             "lines": [
                 {"by": of.name, "unit": of.unit, "prices": of.count,
-                 **({"slope": self.slope(of.line.slope), "low": self.slope(of.line.low),
-                     "high": self.slope(of.line.high)} if of.line else {"slope": None})}
+                 **{name: of.line and self._plain(Decimal(getattr(of.line, name)))
+                    for name in ("slope", "low", "high")}}
                 for of in self.lines_through
             ],
             "odd": [
@@ -129,10 +125,7 @@ class Prices:
         """Say what a line through the prices tells."""
         if of.line is None:
             return f"By {of.name}: {counted(of.count, 'price', 'prices')}, too few or too alike for a line."
-        slope, low, high = (
-            words.in_currency(Decimal(one), self.currency, self.digits)
-            for one in (of.line.slope, of.line.low, of.line.high)
-        )
+        slope, low, high = (self._said(Decimal(one)) for one in (of.line.slope, of.line.low, of.line.high))
         return (
             f"By {of.name}: {slope} more {of.unit} ({low} to {high} in 95 of 100 cases), {of.count} prices."
         )
@@ -149,10 +142,10 @@ class Prices:
         if self.stands_out:
             yield from ("", "Far from the others:")
         for by, one in self.stands_out:
-            way = "above" if one.difference > 0 else "below"
+            way, of = "above" if one.difference > 0 else "below", "by" if by in MEASURES else "among"
             yield (
                 f"  {one.one.title} ({one.one.kind} {one.one.on}): {self._said(one.one.price)}, "
-                f"{self._said(abs(one.difference))} {way} {self._said(one.usual)}, {said_by(by)}"
+                f"{self._said(abs(one.difference))} {way} {self._said(one.usual)}, {of} {by}"
             )
 
     def _alike(self) -> Iterator[str]:
@@ -167,15 +160,9 @@ class Prices:
             yield ""
 
 
-def said_by(by: str) -> str:
-    """Say what a price was held against."""
-    return f"by {by}" if by in MEASURES else f"among {by}"
-
-
 def prices(studio: Studio, today: date) -> Prices:
     """Put every price of the studio beside the others."""
     settings, found = studio.settings, priced(studio, today)
     digits = settings.digits
     lines = tuple(along(found, name, digits) for name in MEASURES)
-    tiers: Sequence[OfTier] = by_tier(found, digits)
-    return Prices(today, settings.currency, digits, found, lines, tuple(tiers), alike(found))
+    return Prices(today, settings.currency, digits, found, lines, by_tier(found, digits), alike(found))
