@@ -26,7 +26,7 @@ from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import months_after
 from sitegen.studio.settings import Desk
-from sitegen.studio.text import counted
+from sitegen.studio.text import as_csv, counted
 from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 
@@ -119,7 +119,7 @@ class Flow:
                 (f"{one.first:%Y-%m}", name.replace("_", " "), money.plain(sum_, self.digits), self.currency)
                 for name, sum_ in sums.items()
             ]
-        return words.csv_text(rows)
+        return as_csv(rows)
 
     def lines(self) -> list[str]:
         """Write the months as a table, and what it comes to in sentences."""
@@ -202,9 +202,8 @@ def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
     # What is due and within its days of grace comes this month, though its day lies before it.
     comes = total(amount for on, _, amount in due if on and (within(on) or (begins == day and on < day)))
     comes += total(one.amount for one in desk.takings if within(one.on) and one.on > day)
-    tax = sales_tax_in(
-        comes, studio.settings.sales_tax.rate if studio.settings.sales_tax else NOTHING, digits
-    )
+    written = studio.settings.sales_tax
+    tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)
     return FlowMonth(
         first, comes, _part(desk.overhead, share, digits),
         total(cost.cost for one in studio.shows if within(one.first_day) for cost in one.private.costs),

@@ -107,18 +107,11 @@ class Week:
 
     @property
     def days(self) -> list[tuple[date, str]]:
-        """The seven days of it, each with the names of what stands on it and keeps her from the bench."""
-        week = [self.last - _DAY * n for n in range(6, -1, -1)]
+        """The seven days of it, each with the kinds of what stands on it."""
         kinds = (MarkKind.AWAY, MarkKind.SHOW, MarkKind.PROMISED)
-        return [
-            (
-                day,
-                " ".join(
-                    one.kind for one in self.marks if one.kind in kinds and one.first <= day <= one.last
-                ),
-            )
-            for day in week
-        ]
+        shown = [one for one in self.marks if one.kind in kinds]
+        week = (self.last - _DAY * n for n in range(6, -1, -1))
+        return [(day, " ".join(one.kind for one in shown if one.first <= day <= one.last)) for day in week]
 
     @property
     def planned(self) -> Decimal:
@@ -232,9 +225,8 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
     found = asked(studio, today, tier=tier_of(studio, None)[0])
     question, bench = found.question, found.question.bench
     with told():
-        totals = running_totals([hours_left(job, question.hours) for job in question.queue], question.pace)[
-            1:
-        ]
+        left = [hours_left(job, question.hours) for job in question.queue]
+        totals = running_totals(left, question.pace)[1:]
     ends = [max(today, monday_of(today) + n * _WEEK) for n in range(weeks + 1)]
     borders = [bench.half_hours_through(day - _DAY) for day in ends]
     jobs = list(_jobs(found, studio))
