@@ -13,8 +13,9 @@ from sitegen.paper import SheetForm, sheet, sheet_rows
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
-from tests.paper.makers import CONSENT, front
+from tests.paper.makers import CONSENT, front, front_with_show
 from tests.paper.reading import flowing, letter_sizes, raster, reader, tags, texts
+from tests.paper.test_fits import check
 from tests.themes import ALL
 
 EACH = pytest.mark.parametrize("theme", ALL, ids=lambda theme: theme.name)
@@ -141,3 +142,22 @@ def _lines_across(page: Any, left: float, right: float) -> list[int]:
         if grey < 200 and (y == 0 or lightest[y - 1] >= 200):
             found.append(min(lightest[y : y + 3]))
     return found
+
+
+@EACH
+@pytest.mark.parametrize(
+    "name",
+    [
+        "W" * 60,
+        "Donaudampfschifffahrtsgesellschaftskapitänswitwenrente",
+        "סטודיו לבובות",
+        "人形の市で働く古い時計の修理",
+    ],
+)
+def test_no_name_leaves_its_card(theme: ThemeFiles, name: str) -> None:
+    """Studio and show of any script: shrunk, broken, or refused; never over the cut or another word."""
+    view = front_with_show({"name": name}, studio=name)
+    pdf = make(theme, SheetForm.CARDS, "letter", 1, view)
+
+    check(pdf)
+    assert len(texts(pdf)) == 1
