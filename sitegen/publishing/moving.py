@@ -110,7 +110,7 @@ class Mover:
             if claim:
                 home.begin(self._list, written(claim))
                 for path, one in self._pending.items():
-                    if one.sure:
+                    if one.sure and claim[path] == one.digest:
                         home.arrived(path, one.digest)
                 self._note(CLAIM, written(claim))
             self._put(course)

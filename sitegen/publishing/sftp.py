@@ -22,6 +22,7 @@ AT_ONCE = 16
 # Seconds.
 PATIENCE = 30
 Answer = TypeVar("Answer")
+_LOST = (asyncssh.SFTPConnectionLost, asyncssh.SFTPNoConnection)
 _GONE = (asyncssh.SFTPNoSuchFile, asyncssh.SFTPNoSuchPath)
 
 
@@ -74,7 +75,7 @@ def _in_words(host: str) -> Iterator[None]:
     except asyncssh.PermissionDenied as fault:
         raise Fault(f"{host} doesn't take this user with that password or key; nothing was sent") from fault
     except (asyncssh.Error, OSError, TimeoutError) as fault:
-        if isinstance(fault, SFTPError) and not isinstance(fault, asyncssh.SFTPConnectionLost):
+        if isinstance(fault, SFTPError) and not isinstance(fault, _LOST):
             raise
         raise HostLost(f"{host}: {short(fault) or 'no answer'}") from fault
 
@@ -93,6 +94,8 @@ class SftpHost(Host):
         self._over = True
         key = keys.of(at.host, port)
         self._loop = asyncio.Runner()
+        # What was under way when the line was cut is told once, by what was waited for.
+        self._loop.get_loop().set_exception_handler(lambda loop, context: None)
         try:
             self._run(self._enter(at.host, port, at.user, password, key))
         except BaseException:
@@ -195,7 +198,7 @@ class SftpHost(Host):
                 await file.write(load.read())
             if first is part:
                 await self._take_place(part, place)
-        except asyncssh.SFTPConnectionLost:
+        except _LOST:
             raise
         except SFTPError as fault:
             with contextlib.suppress(SFTPError):
@@ -225,7 +228,7 @@ class SftpHost(Host):
                 await self._door.remove(self._at(path))
             except _GONE:
                 return
-            except asyncssh.SFTPConnectionLost:
+            except _LOST:
                 raise
             except SFTPError as fault:
                 raise refusal(self.name, path, fault.reason) from fault

@@ -60,8 +60,9 @@ class Manners:
     """How a host behaves; a test may change it while the host runs."""
 
     def __init__(self) -> None:
-        self.cut_after = 0
-        """Requests until the line is cut; 0 for never."""
+        self.cut_every = 0
+        """Requests from one cut of the line to the next; 0 for never."""
+        self.cuts = self._asked = 0
         self.renames_over = self.renames = True
         self.full = False
         self.seen: list[str] = []
@@ -70,8 +71,10 @@ class Manners:
     def count(self, word: str) -> bool:
         """Note a request; tell whether the line is to be cut at it."""
         self.seen.append(word)
-        self.cut_after -= 1
-        return self.cut_after == 0
+        self._asked += 1
+        cut = self.cut_every > 0 and self._asked % self.cut_every == 0
+        self.cuts += cut
+        return cut
 
 
 class _Door(asyncssh.SSHServer):
@@ -246,7 +249,7 @@ class Crawler(threading.Thread):
         self.broken: list[str] = []
 
     def run(self) -> None:
-        while not self._enough.is_set():
+        while not self._enough.wait(0.005):  # others are to come to work too
             self.look()
 
     def stop(self) -> None:

@@ -1,0 +1,111 @@
+"""Killed at any instant, cut off at any request: a visitor meets no broken page, and the next run goes on."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests import makers
+from tests.cli.runner import contents, run
+from tests.publishing.servers import Crawler
+from tests.publishing.test_publish import abroad, retitle
+
+ROOT = Path(__file__).parents[2]
+SHORT, LONG = 6, 200
+
+
+@pytest.fixture(scope="session")
+def states(made: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return three sites that one studio had: with other titles, other photographs, a piece more or fewer."""
+    home = tmp_path_factory.mktemp("states")
+    studio, found = shutil.copytree(made, home / "studio"), home / "states"
+    shutil.copytree(studio / "out/site", found / "a")
+    retitle(studio, "piece-1", "Owl")
+    makers.photo(studio / "pieces/piece-0/front.jpg", (10, 90, 200))
+    assert run(studio, "build").exit_code == 0
+    shutil.copytree(studio / "out/site", found / "b")
+    shutil.rmtree(studio / "pieces/piece-2")
+    makers.photo(studio / "pieces/piece-0/front.jpg", (200, 90, 10))
+    assert run(studio, "build").exit_code == 0
+    shutil.copytree(studio / "out/site", found / "c")
+    return found
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are POSIX")
+@pytest.mark.parametrize(
+    ("way", "kills"),
+    [
+        ("sftp", SHORT), ("folder", SHORT),
+        *(pytest.param(way, LONG, marks=pytest.mark.long) for way in ("sftp", "ftps", "folder")),
+    ],
+)  # fmt: skip
+def test_killed_at_any_instant_no_visitor_meets_a_broken_page(
+    way: str, kills: int, made: Path, states: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with abroad(way, made, tmp_path, monkeypatch) as place:
+        makers.write(place.root / "pieces" / "notes.txt", "not ours")
+        visitor = Crawler(place.root)
+        visitor.start()
+        try:
+            words = [
+                sys.executable,
+                "-m",
+                "tests.publishing.kill_loop",
+                str(place.studio),
+                str(kills),
+                "1",
+                str(states),
+            ]
+            ended = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=False)
+        finally:
+            visitor.stop()
+        assert ended.returncode == 0, ended.stderr
+        told = json.loads(ended.stdout)
+        print(f"\n{way}: {told['killed']} killed, {visitor.rounds} rounds, {visitor.pages} pages read")
+        assert visitor.broken == []
+        assert visitor.rounds > kills // 2
+        assert told["killed"] >= kills // 2
+        there, built = place.there(), {**contents(states / told["last"]), "pieces/notes.txt": b"not ours"}
+        assert sorted(there.keys() ^ built.keys()) == []
+        assert there == built
+
+
+@pytest.mark.parametrize(
+    ("way", "times"),
+    [
+        ("sftp", 2),
+        ("ftps", 2),
+        *(pytest.param(way, LONG, marks=pytest.mark.long) for way in ("sftp", "ftps")),
+    ],
+)
+def test_a_line_that_is_cut_again_and_again(
+    way: str, times: int, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is knit again while anything arrives; else there's a sentence, and the next run goes on."""
+    luck = random.Random(7)
+    with abroad(way, made, tmp_path, monkeypatch) as place:
+        visitor = Crawler(place.root)
+        visitor.start()
+        try:
+            for number in range(times):
+                makers.photo(
+                    place.studio / "pieces/piece-0/front.jpg", (number % 250, 90, luck.randint(0, 255))
+                )
+                place.manners.cut_every = luck.randint(20, 90)
+                result = place.publish()
+                assert result.exit_code in {0, 1}
+                assert result.exit_code == 0 or "the line to the host is cut" in result.output, result.output
+        finally:
+            visitor.stop()
+        place.manners.cut_every = 0
+        assert place.publish().exit_code == 0
+        assert place.manners.cuts >= times
+        assert visitor.broken == []
+        assert place.there() == place.built()
