@@ -16,6 +16,7 @@ _SAID = {
     "ident": "Letter",
     "host": "Server",
     "is_for_all": "To everyone who hasn't got it",
+    "look": "Only say what would change",
     "on": "Day",
     "again": "It did come twice",
     "slug": "Name in addresses",

@@ -12,6 +12,7 @@ from sitegen.browser.labels import label
 # Where a command of the terminal lies on the desk; the longest that fits counts.
 _PLACES = {
     "build": ("/site", "build the site"),
+    "publish": ("/do/publish.publish", "publish the site"),
     "preview": ("/site", "look at the site"),
     "check": ("/settings/check", "read all files through"),
     "terms keep": ("/do/terms.keep", "keep the terms"),

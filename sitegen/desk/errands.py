@@ -39,6 +39,7 @@ class ErrandKind(StrEnum):
     BOOKS = "books"
     FILES = "files"
     SITE = "site"
+    WEB = "web"
     BACKUP = "backup"
 
 
@@ -46,7 +47,8 @@ class Target(NamedTuple):
     """What an errand is about; a face turns it into a command or a link."""
 
     kind: str
-    """order, round, show, class, letter, piece, people, site, backup, terms, books, files, checklist …"""
+    """order, round, show, class, letter, piece, people, site, web, backup, terms, books, files,
+    checklist …"""
     name: str = ""
     """Code, name, slug or ident; empty where there's but one."""
 

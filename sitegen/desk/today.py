@@ -80,6 +80,8 @@ class Beside:
     """Slugs of the shows whose sign-up sheet is printed."""
     site: str = ""
     """Why the site isn't what the files say, if so."""
+    web: str = ""
+    """Why what visitors get isn't the site as it was built, if so."""
     backup: str = ""
     """Why a backup is due, if one is."""
     books: int = 0
@@ -319,6 +321,8 @@ def _of_the_house(beside: Beside) -> Iterator[Errand]:
         )  # fmt: skip
     if beside.site:
         yield Errand(ErrandKind.SITE, beside.site, None, "Build the site.", Target("site"))
+    elif beside.web:
+        yield Errand(ErrandKind.WEB, beside.web, None, "Publish it.", Target("web"))
     if beside.backup:
         yield Errand(
             ErrandKind.BACKUP, beside.backup, None, "Make a backup, best on another disk.", Target("backup")

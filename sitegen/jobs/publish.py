@@ -119,7 +119,7 @@ def publish(
         key = unchanged.site_key_of(folder)
         done = _Run(folder, own, wish, agree, settings).through(progress)
         if done.done:
-            write_note(_note(folder), {"place": _at(own).named, "site": key})
+            write_note(last_of(folder), {"place": _at(own).named, "site": key})
     looked = seen(own, folder, done) if done.done else {}
     return replace(done, asides=(*built.asides, *done.asides, *looked.pop("asides", ())), **looked)
 
@@ -156,13 +156,14 @@ def _at(own: Settings) -> Publishing:
     return own.publish or Publishing()
 
 
-def _note(folder: Path) -> Path:
+def last_of(folder: Path) -> Path:
+    """Return where it is noted what was published last."""
     return folder / "sent" / "published" / "last.json"
 
 
 def is_out(folder: Path, at: Publishing) -> bool | None:
     """Tell whether the built site was published as it lies there; None if it never was."""
-    noted = read_note(_note(folder))
+    noted = read_note(last_of(folder))
     if not isinstance(noted, dict) or noted.get("place") != at.named:
         return None
     return bool(noted.get("site") == unchanged.site_key_of(folder))

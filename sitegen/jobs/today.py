@@ -19,6 +19,7 @@ from sitegen.jobs import unchanged
 from sitegen.jobs.answers import complaints
 from sitegen.jobs.backup import age_if_due
 from sitegen.jobs.letters_made import letters_of, states
+from sitegen.jobs.publish import is_out, last_of
 from sitegen.jobs.reading import look_of, once, phase_of, sit
 from sitegen.jobs.where import is_ours, sheet_of
 from sitegen.letters import Draft, Matter, drafts_in, stem_of
@@ -34,7 +35,8 @@ def errands(folder: Path, today: str | None) -> Today:
     studio, moment = sitting.studio, sitting.moment
     letters, drafts, phase = states(folder, sitting), _looks(folder), phase_of(studio, moment)
     sheets = frozenset(one.slug for one in studio.shows if sheet_of(folder, one.slug).is_file())
-    house = ("", "") if is_ours(folder) else (_site(folder, sitting), _backup(folder, moment))
+    ours = is_ours(folder)
+    house = ("", "", "") if ours else (_site(folder, sitting), _web(folder, sitting), _backup(folder, moment))
 
     def gathered() -> Today:
         drafted = _drafted(drafts_in(letters_of(folder)))
@@ -99,6 +101,18 @@ def _why_not(folder: Path, sitting: Sitting) -> str:
     built = datetime.fromtimestamp(seen.since, UTC).astimezone(sitting.moment.tzinfo)
     moved = built < sitting.moment and _turns(sitting.studio, built) != _turns(sitting.studio, sitting.moment)
     return "Since the site was built something in it has begun or is over." if moved else ""
+
+
+def _web(folder: Path, sitting: Sitting) -> str:
+    """Say why what visitors get isn't the site as it was built, where the studio says where it lives."""
+    at = sitting.studio.settings.publish
+    if at is None:
+        return ""
+    built, noted = look_of(folder / "out" / unchanged.NAME), look_of(last_of(folder))
+    out = once(sitting.studio, "web", (built, noted), lambda: is_out(folder, at))
+    if out is None:
+        return "The site isn't on the web yet."
+    return "" if out else "The site was built anew since it was published; visitors get the earlier one."
 
 
 def _turns(studio: Studio, moment: datetime) -> tuple[int, ...]:

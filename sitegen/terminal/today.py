@@ -35,7 +35,7 @@ _BY_KIND_AND_TARGET = {
 }
 _BY_TARGET = {
     "order": "order show {0}", "round": "order list", "letter": "send {0}", "terms": "terms keep",
-    "books": "check", "files": "check", "site": "build", "backup": "backup DIR",
+    "books": "check", "files": "check", "site": "build", "web": "publish", "backup": "backup DIR",
     "studio": "check", "checklist": "check", "pieces": "piece add PHOTO",
 }  # fmt: skip
 

@@ -109,6 +109,14 @@ def backed_up(day: str) -> Callable[[Path], None]:
     return do
 
 
+def WEB(at: Path) -> None:  # noqa: N802 (as the others that only do)
+    """Say where the site lives."""
+    (at.parent / "web").mkdir()
+    file = at / "studio.yaml"
+    block = f"publish: {{way: folder, folder: {at.parent / 'web'}}}\n"
+    file.write_text(block + file.read_text("utf-8"), "utf-8")
+
+
 OFFERED = "2026-11-01 request; 2026-11-{} offered"
 ACCEPTED = "2026-10-01 request; 2026-10-02 offered; 2026-10-05 accepted"
 BENCH = f"{ACCEPTED}; 2026-10-20 on the bench"
@@ -291,6 +299,14 @@ CASES = {
     "a site that isn't what the files say": Case(
         "site", ("site", ""), many(typed("build"), replaced("pages/about.md", "window", "door")),
         typed("build"), "Something has changed since the site was built",
+    ),
+    "a site that isn't on the web": Case(
+        "web", ("web", ""), many(WEB, typed("build")), typed("publish"), "The site isn't on the web yet",
+    ),
+    "a site that was built anew since": Case(
+        "web", ("web", ""),
+        many(WEB, typed("publish"), replaced("pages/about.md", "window", "door"), typed("build")),
+        typed("publish"), "visitors get the earlier one",
     ),
     "a starter without a name": Case(
         "beginning", ("studio", ""), replaced("studio.yaml", "studio: ", "studio: <a name> "),

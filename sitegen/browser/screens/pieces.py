@@ -77,6 +77,7 @@ def _standing(studio: Studio, values: Values) -> Own:
     streams = picks(map(str, Stream), empty="as it was made")
     return {
         "slug": HIDDEN,
+        "publish": HIDDEN,
         "status": {"kind": "pick", "label": "It is now", "choices": _ALL, "value": str(piece.status)},
         "price": {"unit": studio.settings.currency, "label": "Sold for", "help": asked},
         "stream": {"kind": "pick", "choices": streams, "help": "", "label": "Sold through"},

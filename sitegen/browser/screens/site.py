@@ -10,12 +10,24 @@ from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed
 from sitegen.browser.desk import at, page
+from sitegen.browser.forms import HIDDEN
 from sitegen.jobs.compiling import try_theme
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import themes_of
 
 DEEDS = {
     "build.build": Deed("Build the site", "Build it now", "site", undo=False, back="/site"),
+    "publish.publish": Deed(
+        "Publish the site",
+        "Publish it",
+        "site",
+        "Only what changed goes out, only your own files are touched, and what visitors get is compared. "
+        "What doesn't fit into these minutes goes on when you press again.",
+        undo=False,
+        back="/site",
+        sure="It is the same key; publish",
+        own=lambda *_: {"sure": HIDDEN, "minutes": {"value": "2"}},
+    ),
 }
 
 

@@ -21,6 +21,7 @@ from sitegen.studio.fault import Fault
 _PLACES = {
     "order": "/orders/{}", "round": "/rounds?round={}", "show": "/shows/{}", "class": "/shows/{}",
     "letter": "/letters/{}", "piece": "/pieces/{}", "people": "/people", "site": "/site",
+    "web": "/do/publish.publish",
     "backup": "/do/backup.make", "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check",
     "studio": "/settings/part/studio", "checklist": "/settings/part/checklist", "pieces": "/pieces/new",
