@@ -89,8 +89,8 @@ def _line(piece: Piece, day: date) -> RegisterLine:
     stay, where = piece.stay(day), ""
     if stay is not None:
         until = f" until {stay.until}" if stay.until else ""
-        place = "" if stay.kind is StayKind.RESTING else f" {stay.place}"
-        where = f"{stay.kind}{place}, since {stay.since}{until}"
+        place = "resting" if stay.kind is StayKind.RESTING else f"{stay.place} ({stay.kind})"
+        where = f"{place}, from {stay.since}{until}"
     return RegisterLine(
         piece.number or "", piece.title, piece.slug, str(piece.status), str(piece.finished or ""), where,
         " ".join(piece.was),

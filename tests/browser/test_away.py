@@ -153,10 +153,13 @@ def test_the_register_is_the_same_at_the_desk(visitor: Visitor) -> None:
 
     cells = [[" ".join(cell.text_content().split()) for cell in row] for row in shown]
     assert [one[:2] for one in cells] == [[one["number"], one["title"]] for one in answer]
-    assert answer[1]["where"] == "gallery The Heron Room, since 2026-10-01 until 2026-11-20"
-    assert cells[1][4] == "gallery The Heron Room, since 1 October 2026 until 20 November 2026"
+    assert answer[1]["where"] == "The Heron Room (gallery), from 2026-10-01 until 2026-11-20"
+    assert cells[1][4] == "The Heron Room (gallery), from 1 October 2026 until 20 November 2026"
     assert cells[0][4] == "at home"
-    assert visitor.get("/register.csv").text == run(visitor.desk.folder, "piece", "register", "--csv").stdout
+    assert (
+        visitor.get("/register.csv").text
+        == run(visitor.desk.folder, "piece", "register", "--csv").stdout_bytes.decode()
+    )
 
 
 def test_what_a_show_must_sell_is_told_as_in_the_terminal(demo: Visitor) -> None:
