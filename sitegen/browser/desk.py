@@ -8,8 +8,9 @@ import re
 import secrets
 from collections import OrderedDict
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,7 @@ from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
 from sitegen.jobs.reading import sit
 from sitegen.studio.fault import Fault
+from sitegen.studio.money import in_currency
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 from sitegen.voice import prose
@@ -209,7 +211,16 @@ def _days() -> Tongue:
 @cache
 def speaks(currency: str, digits: int) -> Tongue:
     """Write days and sums in English, as all of the desk is."""
-    return replace(_days(), currency=currency, digits=digits)
+    return _Ledger(_days().locale, _days().words, currency, digits)
+
+
+class _Ledger(Tongue):
+    """Writes each sum as the jobs' sentences do, so that a page has one way for it."""
+
+    def money(self, amount: Decimal) -> str:
+        return in_currency(amount, self.currency, self.digits)
+
+    exact_money = money
 
 
 def far(day: date, today: date) -> str:

@@ -7,7 +7,7 @@ written over.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -23,6 +23,7 @@ from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Answer
 
 # Kinds of field whose value is a list of texts, and what stands between them.
 LISTS = {"lines": "\n", "ticks": "\n", "focus": ","}
@@ -61,6 +62,13 @@ def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> 
     return _form(desk, name, shown, {**seen, **values})
 
 
+def entries(desk: Workplace, file: str, paths: Iterable[str], back: str) -> list[dict[str, str]]:
+    """Return for each entry of a list what its button sends that takes it out."""
+    paths = list(paths)
+    standing = edits.stands(desk.folder, file, *paths)
+    return [{"file": file, "path": path, "seen": standing[path].seen, "back": back} for path in paths]
+
+
 def _form(
     desk: Workplace, name: str, asked: Sequence[Ask], hidden: Mapping[str, str], fault: str = ""
 ) -> dict[str, Any]:
@@ -90,6 +98,8 @@ def _is_filled(text: str) -> bool:
 
 def _as_text(ask: Ask, value: Any) -> str:
     """Write what stands in a file as it is typed."""
+    if ask.kind == "ticks" and isinstance(value, str):
+        value = [part.strip() for part in value.split(",")]
     if isinstance(value, list):
         return {"\n": "\n", ",": ", "}[LISTS.get(ask.kind, ",")].join(map(str, value))
     if isinstance(value, dict):
@@ -109,59 +119,68 @@ def _as_value(ask: Ask, text: str) -> Any:
 
 
 def changed(request: Request, values: dict[str, str]) -> Response:
-    """Write what was changed in a sheet, in one edit; show it again if something is wrong or changed."""
+    """Write what was filled in, in one edit; show the sheet again if something is wrong or changed."""
     desk, name = at(request), request.path_params["sheet"]
     if name not in SHEETS:
         raise Fault("there is no such form here")
-    sheet, studio = SHEETS[name], desk.read()
+    sheet = SHEETS[name]
     check_mark(desk, values)
-    file, asked = sheet.file(desk, values), sheet.asks(studio, values)
-    typed = {one.name: _as_value(one, values.get(one.name, "")) for one in asked}
-    seen = {one.name: values.get(f"seen:{one.name}", "") for one in asked}
-    left = _left_open(desk, file, asked) if file and sheet.into is None else ()
-    wanted = [
-        edits.Change(path=path, value=value, seen=seen[path])
-        for path, value in typed.items()
-        if edits.seen_of(value or None) != seen[path] and not (not value and seen[path] in left)
-    ]
+    asked, file = sheet.asks(desk.read(), values), sheet.file(desk, values)
     named(sheet.title.lower())
     try:
-        entry = nested([(one.name, typed[one.name]) for one in asked])
-        if not file:
-            answer = edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
-        elif sheet.into is not None:
-            more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
-            answer = edits.append(desk.folder, more, desk.today)
+        if sheet.into is not None or not file:
+            answer = _added(desk, sheet, file, asked, values)
         else:
-            wish = edits.ChangeFields(file=file, changes=tuple(wanted))
-            answer = edits.change(desk.folder, wish, desk.today)
+            answer = _changed(desk, file, asked, values)
     except Fault as fault:
-        now = getattr(fault, "now", {})
-        shown = [replace(one, value=values.get(one.name, ""), help=_beside(one, now)) for one in asked]
-        fresh = {
-            f"seen:{path}": edits.seen_of(now[path]) if path in now else word for path, word in seen.items()
-        }
-        rest = {
-            key: value
-            for key, value in values.items()
-            if key not in typed and not key.startswith("seen:") and key != "mark"
-        }
-        again = _form(desk, name, shown, {**fresh, **rest}, _said(fault, now))
+        again = _again(desk, name, asked, values, fault)
         return page(request, "deed.html", 422, screen=sheet.screen, form=again)
-    told_so = ", ".join(one.label for one in asked if one.name in {change.path for change in wanted})
-    if sheet.into is None and file:
-        answer = replace(answer, said=(f"Saved: {told_so}." if told_so else "Nothing was to change.",))
-    deed = Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back)
-    return lead_on(desk, answer, deed, values)
+    return lead_on(desk, answer, Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back), values)
 
 
 change = filled_in(changed, max_fields=2000)
 
 
-def _left_open(desk: Workplace, file: str, asked: Sequence[Ask]) -> Collection[str]:
-    """Return the digests of what is still to fill in: such a field shows nothing, and keeps it if left so."""
+def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
+    """Write one more entry of a list, or a new show's file."""
+    entry = nested([(one.name, _as_value(one, values.get(one.name, ""))) for one in asked])
+    if sheet.into is None:
+        return edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
+    more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
+    return edits.append(desk.folder, more, desk.today)
+
+
+def _changed(desk: Workplace, file: str, asked: Sequence[Ask], values: Values) -> Answer:
+    """Write the fields that say something else than they were shown with."""
     standing = edits.stands(desk.folder, file, *(one.name for one in asked))
-    return {one.seen for one in standing.values() if isinstance(one.value, str) and is_placeholder(one.value)}
+    changes, labels = [], []
+    for one in asked:
+        text, there, seen = values.get(one.name, ""), standing[one.name], values.get(f"seen:{one.name}", "")
+        value = _as_value(one, text)
+        if edits.seen_of(value or None) != seen and not (
+            there.seen == seen and _left(one, text, there.value)
+        ):
+            changes.append(edits.Change(path=one.name, value=value, seen=seen))
+            labels.append(one.label)
+    done = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(changes)), desk.today)
+    return replace(done, said=(f"Saved: {', '.join(labels)}." if labels else "Nothing was to change.",))
+
+
+def _left(ask: Ask, text: str, value: Any) -> bool:
+    """Tell whether a field was left as it was shown: a place to fill in empty, no tick more or less."""
+    if ask.kind == "ticks":
+        return set(text.splitlines()) == set(_as_text(ask, value).splitlines())
+    return not text and isinstance(value, str) and is_placeholder(value)
+
+
+def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fault: Fault) -> dict[str, Any]:
+    """Return the sheet with what was typed; of what was changed meanwhile, with what it says now."""
+    now: Mapping[str, Any] = getattr(fault, "now", {})
+    shown = [replace(one, value=values.get(one.name, ""), help=_beside(one, now)) for one in asked]
+    names = {one.name for one in asked}
+    hidden = {key: value for key, value in values.items() if key not in names and key != "mark"}
+    hidden |= {f"seen:{path}": edits.seen_of(value) for path, value in now.items()}
+    return _form(desk, name, shown, hidden, _said(fault, now))
 
 
 def _said(fault: Fault, now: Mapping[str, Any]) -> str:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sitegen.studio import money
+from sitegen.studio.money import in_currency
 from sitegen.studio.text import as_csv
 
 if TYPE_CHECKING:
@@ -28,13 +27,6 @@ _MONTHS = (
 def amount(value: Decimal, settings: Settings) -> str:
     """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
     return in_currency(value, settings.currency, settings.digits)
-
-
-def in_currency(value: Decimal, currency: str, digits: int) -> str:
-    """Write an amount of a currency given by its ISO 4217 letters."""
-    plain = money.plain(value, digits)
-    whole, point, coins = plain.partition(".")
-    return f"{re.sub(r'(?<=[0-9])(?=(?:[0-9]{3})+$)', ',', whole)}{point}{coins} {currency}"
 
 
 def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:

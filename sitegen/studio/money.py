@@ -196,3 +196,9 @@ def _too_fine(whole: str, decimals: str, digits: int) -> str:
     count = "one digit" if len(decimals) == 1 else f"{len(decimals)} digits"
     thousands = f", or {whole}{decimals} if the point is a thousands mark" if len(decimals) == 3 else ""
     return f"{written} has {count} after the point, this currency has {allowed}; write {rounded}{thousands}"
+
+
+def in_currency(value: Decimal, currency: str, digits: int) -> str:
+    """Write an amount with its currency's ISO 4217 letters, to the last coin: `1,000.01 EUR`."""
+    whole, point, coins = plain(value, digits).partition(".")
+    return f"{re.sub(r'(?<=[0-9])(?=(?:[0-9]{3})+$)', ',', whole)}{point}{coins} {currency}"

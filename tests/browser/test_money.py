@@ -75,11 +75,11 @@ def test_a_year_by_hand(visitor: Visitor) -> None:
     got = visitor.get("/money/2026")
 
     streams = rows(got, "By stream")
-    assert streams["Originals"] == ["€500.00", "€35.00", "€465.00", "€46.50 (10 h)"]
-    assert streams["Shows"] == ["€460.00", "€128.80", "€331.20", "€41.40 (8 h)"]
-    assert streams["Overhead"] == ["", "€3,410.00", "-€3,410.00", ""]
-    assert streams["In all"] == ["€960.00", "€3,573.80", "-€2,613.80", "-€145.21 (18 h)"]
-    assert rows(got, "Shows")["Spring Fair"] == ["€460.00", "€100.00", "€331.20", "€41.40 (8 h)"]
+    assert streams["Originals"] == ["500.00 EUR", "35.00 EUR", "465.00 EUR", "46.50 EUR (10 h)"]
+    assert streams["Shows"] == ["460.00 EUR", "128.80 EUR", "331.20 EUR", "41.40 EUR (8 h)"]
+    assert streams["Overhead"] == ["", "3,410.00 EUR", "-3,410.00 EUR", ""]
+    assert streams["In all"] == ["960.00 EUR", "3,573.80 EUR", "-2,613.80 EUR", "-145.21 EUR (18 h)"]
+    assert rows(got, "Shows")["Spring Fair"] == ["460.00 EUR", "100.00 EUR", "331.20 EUR", "41.40 EUR (8 h)"]
     assert "no tax advice" in got.words
 
 
@@ -136,7 +136,7 @@ def test_the_years_stand_beside_each_other(visitor: Visitor) -> None:
         assert plain(shown["An hour sold"][place]) == told["hourly"]
         assert plain(shown["An hour of originals, before overhead"][place]) == told["streams"][0]["hourly"]
     drawn = " ".join(got.page.xpath("(//figure)[1]")[0].text_content().split())
-    assert "Originals 2026 €500.00 2025 €300.00" in drawn
+    assert "Originals 2026 500.00 EUR 2025 300.00 EUR" in drawn
     assert "table below" in got.page.xpath("string((//figure)[1]//*[local-name()='title'])")
 
 

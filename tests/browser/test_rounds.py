@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
@@ -28,10 +29,14 @@ REQUESTS = "".join(
 )
 
 
-def rounds(visitor: Visitor) -> list[dict[str, object]]:
+def book(visitor: Visitor) -> dict[str, list[dict[str, Any]]]:
     text = (visitor.desk.folder / "commissions.yaml").read_text("utf-8")
-    found: list[dict[str, object]] = yaml.load(text, yaml.BaseLoader)["rounds"]  # noqa: S506 (texts only)
+    found: dict[str, list[dict[str, Any]]] = yaml.load(text, yaml.BaseLoader)  # noqa: S506 (texts only)
     return found
+
+
+def rounds(visitor: Visitor) -> list[dict[str, Any]]:
+    return book(visitor)["rounds"]
 
 
 @pytest.fixture
@@ -215,3 +220,33 @@ def test_pages_hold_to_the_rules_of_accessibility(
     with looking(browser, closed, width) as page:
         page.goto(f"{closed.address}/rounds/winter-2027")
         assert (violations(page), too_wide(page)) == ([], 0)
+
+
+def test_who_waits_comes_on_the_list_is_put_right_and_goes_off_again(visitor: Visitor) -> None:
+    def waiting() -> list[str]:
+        return [one["private"]["name"] for one in book(visitor)["waiting"]]
+
+    more = {"private.name": "Ada <b>Early</b>", "private.email": "ada@mail.example", "since": "2026-07-01"}
+    got = visitor.after(visitor.do("/rounds", "/sheet/waits", tier="Small figure", **more))
+    assert waiting() == ["Waiting Client", "Ada <b>Early</b>"]
+    assert [one.text_content() for one in got.page.xpath("//h2[@id='waiting']/following::table[1]/tbody//th")] == [
+        "Ada <b>Early</b>", "Waiting Client",
+    ]  # fmt: skip
+
+    visitor.after(
+        visitor.do("/rounds/waiting/1", "/sheet/waits_as_it_is", **{"waiting.1.since": "2026-09-01"})
+    )
+    assert str(book(visitor)["waiting"][1]["since"]) == "2026-09-01"
+
+    (first, _) = visitor.get("/rounds").page.xpath("//form[@action='/do/edits.remove']")
+    visitor.after(visitor.send("/do/edits.remove", {name: str(value) for name, value in first.form_values()}))
+    assert waiting() == ["Ada <b>Early</b>"]
+
+
+def test_a_source_that_was_named_is_taken_out_again(visitor: Visitor) -> None:
+    visitor.do("/rounds/winter-2027", "/sheet/source", name="Example Lottery, main", due="2027-01-30")
+    got = visitor.get("/rounds/winter-2027")
+    assert "Example Lottery, main, published on" in got.words
+
+    assert "main, published on" not in visitor.after(visitor.do(got, "/do/edits.remove")).words
+    assert not book(visitor)["rounds"][0].get("sources")

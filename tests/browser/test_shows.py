@@ -8,12 +8,14 @@ import json
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from playwright.sync_api import Browser
 
 from tests import makers
 from tests.browser.conftest import Visitor, by_keyboard, looking, opened, too_wide, violations
+from tests.browser.test_malice import FORM
 from tests.browser.test_money import plain, rows
 from tests.cli.runner import run
 from tests.paper.reading import reader
@@ -70,20 +72,20 @@ def test_what_a_show_brought_by_hand(visitor: Visitor) -> None:
     shown = rows(visitor.get("/shows"), "What they brought")
 
     assert shown["Spring Fair"][1:] == [
-        "€560.00",
-        "€130.50",
-        "€392.70",
+        "560.00 EUR",
+        "130.50 EUR",
+        "392.70 EUR",
         "10",
-        "€39.27",
-        "€16.36",
+        "39.27 EUR",
+        "16.36 EUR",
         "1",
-        "1, €640.00",
+        "1, 640.00 EUR",
     ]
     said = visitor.get("/shows/spring").words
-    assert "brought €560.00 and cost €130.50" in said
-    assert "€392.70 is left, €39.27 an hour of the 10 h" in said
-    assert "With the 14 h of the show itself an hour was worth €16.36." in said
-    assert "within 12 months came of it: S-1, €640.00 in all" in said
+    assert "brought 560.00 EUR and cost 130.50 EUR" in said
+    assert "392.70 EUR is left, 39.27 EUR an hour of the 10 h" in said
+    assert "With the 14 h of the show itself an hour was worth 16.36 EUR." in said
+    assert "within 12 months came of it: S-1, 640.00 EUR in all" in said
     written = run(visitor.desk.folder, "--today", "2026-11-24", "money", "shows", "--csv").stdout
     (row,) = [one for one in csv.DictReader(io.StringIO(written)) if one["show"] == "spring"]
     assert (row["earned"], row["worth"], row["commissions"], row["commissioned"], row["signed"]) == (
@@ -143,7 +145,10 @@ def test_a_line_comes_in_and_one_goes(visitor: Visitor) -> None:
     visitor.after(visitor.do("/shows/spring", "/sheet/costs", what="lamps", cost="12"))
     assert "lamps" in text_of(visitor)
     visitor.after(visitor.do("/shows/spring", "/sheet/sales", what="a toad", price="18"))
-    assert rows(visitor.get("/shows"), "What they brought")["Spring Fair"][1:3] == ["€578.00", "€142.50"]
+    assert rows(visitor.get("/shows"), "What they brought")["Spring Fair"][1:3] == [
+        "578.00 EUR",
+        "142.50 EUR",
+    ]
 
     page = visitor.get("/shows/spring").page
     (form,) = page.xpath("//form[@id='out-costs-1']")
@@ -308,7 +313,7 @@ def test_pages_are_accessible_at_any_width(browser: Browser, demo: Visitor, widt
 def test_of_a_show_to_come_it_is_said_when_it_begins_and_what_it_cost_so_far(visitor: Visitor) -> None:
     said = visitor.get("/shows/quayside-2027").words
 
-    assert "It begins in 95 days, Saturday 27 February 2027, and cost €137.00 so far." in said
+    assert "It begins in 95 days, Saturday 27 February 2027, and cost 137.00 EUR so far." in said
 
 
 def test_a_class_has_no_sheet_but_an_invitation(studio: Path) -> None:
@@ -318,7 +323,7 @@ def test_a_class_has_no_sheet_but_an_invitation(studio: Path) -> None:
             "//ul[@class='agenda']//a/@href"
         )
         page = desk.get("/shows/heads-2027")
-        assert "€263.00 a place, 6 places." in page.words
+        assert "263.00 EUR a place, 6 places." in page.words
         assert "Print the sign-up sheet" not in page.words
         told = desk.do("/shows/heads-2027", "/sheet/show", attendance="full", includes="clay and soup")
         assert told.status == 303
@@ -326,3 +331,26 @@ def test_a_class_has_no_sheet_but_an_invitation(studio: Path) -> None:
         assert "attendance: full\n" in text
         assert "includes: clay and soup\n" in text
         assert "/letters/write/class" not in desk.get("/shows/heads-2027").text
+
+
+def test_what_is_brought_is_ticked_by_title_and_kept_as_it_stands(demo: Visitor) -> None:
+    file = demo.desk.folder / "shows" / "winter-fair-2027.yaml"
+    before, page = file.read_text("utf-8"), demo.get("/shows/winter-fair-2027")
+    (form,) = page.page.xpath("//form[@action='/sheet/show']")
+    boxes = form.xpath(".//input[@name='bring']")
+    assert {one.get("value") for one in boxes if one.get("checked") is not None} >= {
+        "owl-on-the-late-shift",
+        "star-darner",
+    }
+    titles = [one.getparent().text_content().strip() for one in boxes]
+    assert "Owl on the Late Shift" in titles
+
+    fields = [(name, str(value).removeprefix("\n")) for name, value in form.form_values()]
+    demo.ask("POST", "/sheet/show", urlencode(fields).encode(), Origin=demo.address, Content_Type=FORM)
+    assert file.read_text("utf-8") == before
+
+    fewer = [one for one in fields if one != ("bring", "star-darner")]
+    got = demo.ask("POST", "/sheet/show", urlencode(fewer).encode(), Origin=demo.address, Content_Type=FORM)
+    assert "Saved: What you bring." in demo.after(got).words
+    assert "star-darner" not in file.read_text("utf-8")
+    assert "owl-on-the-late-shift" in file.read_text("utf-8")

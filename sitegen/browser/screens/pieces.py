@@ -20,7 +20,7 @@ from sitegen.browser.desk import Workplace, at, leaf, page, tongue_of
 from sitegen.browser.fields import as_called, asks
 from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
-from sitegen.browser.sheets import FileForm, sheet_form
+from sitegen.browser.sheets import FileForm, entries, sheet_form
 from sitegen.jobs import answers, clock, edits, photos
 from sitegen.jobs import register as numbers
 from sitegen.jobs.compiling import page_of
@@ -309,10 +309,8 @@ def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]
 
 def _supplies(desk: Workplace, found: Piece) -> list[dict[str, str]]:
     """Return for each thing bought what takes it off the list."""
-    file, back = _file(desk, {"slug": found.slug}), f"/pieces/{found.slug}"
-    paths = [f"private.supplies.{number}" for number in range(len(found.private.supplies))]
-    standing = edits.stands(desk.folder, file, *paths)
-    return [{"file": file, "path": path, "seen": standing[path].seen, "back": back} for path in paths]
+    paths = (f"private.supplies.{number}" for number in range(len(found.private.supplies)))
+    return entries(desk, _file(desk, {"slug": found.slug}), paths, f"/pieces/{found.slug}")
 
 
 def _photo_of(desk: Workplace, studio: Studio, found: Piece, number: int) -> dict[str, Any]:

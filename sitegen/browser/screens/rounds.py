@@ -15,13 +15,13 @@ from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import asks
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks
-from sitegen.browser.sheets import FileForm, sheet_form
+from sitegen.browser.sheets import FileForm, entries, sheet_form
 from sitegen.browser.strip import strip
 from sitegen.jobs import answers
 from sitegen.jobs import rounds as jobs
 from sitegen.jobs.answers import SlotsWish
 from sitegen.jobs.reading import sit
-from sitegen.studio.commission import Way
+from sitegen.studio.commission import Waiting, Way
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 
@@ -61,6 +61,24 @@ def _fields(studio: Studio, values: Values) -> Sequence[Ask]:
     return [replace(one, **own.get(one.name.removeprefix(entry), {})) for one in found]
 
 
+_WHO = ("since", "tier", "private.name", "private.email", "private.notes")
+
+
+def _waits(studio: Studio, values: Values) -> Sequence[Ask]:
+    """Ask for somebody who waits: one more, or one of the list by their place in the file."""
+    entry = f"waiting.{_number(values)}." if "number" in values else ""
+    sizes = picks((one.name for one in studio.commissions.tiers), empty="not said")
+    own: Own = {
+        "since": {"label": "Waits since", "help": "Who has waited longest comes first."},
+        "tier": {"kind": "pick", "label": "For", "choices": sizes, "help": ""},
+        "private.name": {"label": "Name"},
+        "private.email": {"label": "Address"},
+        "private.notes": {"label": "What they have in mind"},
+    }
+    found = {one.name.removeprefix(entry): one for one in asks(_FILE, "waiting.*.", entry)}
+    return [replace(found[name], **own[name]) for name in _WHO]
+
+
 def _source(_: Studio, __: Values) -> Sequence[Ask]:
     own: Own = {
         "due": {"label": "Published on", "help": ""},
@@ -79,6 +97,11 @@ SHEETS = {
         told=_WAYS,
     ),
     "round_as_it_is": FileForm("The round", "Save it", "rounds", _file, _fields, "/rounds/{slug}"),
+    "waits": FileForm(
+        "Put someone on the waiting list", "Put them on it", "rounds", _file, _waits, "/rounds#waiting",
+        into=lambda _: "waiting",
+    ),
+    "waits_as_it_is": FileForm("Who waits", "Save it", "rounds", _file, _waits, "/rounds#waiting"),
     "source": FileForm(
         "Name a source of numbers", "Name it", "rounds", _file, _source, "/rounds/{slug}", told=_SOURCES,
         into=lambda values: f"rounds.{_number(values)}.sources",
@@ -126,8 +149,23 @@ def rounds(request: Request) -> Response:
     return page(
         request, "rounds.html", screen="rounds", found=found, strip=strip(found) if found else None,
         fault=fault, asks=_question(sitting.studio, wish), rounds=jobs.rounds(desk.folder, desk.today),
-        waiting=sorted(book.waiting, key=lambda one: one.since), today=sitting.today,
+        waiting=_in_line(desk, book.waiting), today=sitting.today,
+        waits=sheet_form(desk, "waits", sitting.studio),
     )  # fmt: skip
+
+
+def _in_line(desk: Workplace, waiting: Sequence[Waiting]) -> list[tuple[int, Waiting, dict[str, str]]]:
+    """Return who waits, the longest first: their place in the file, and what takes them off the list."""
+    outs = entries(desk, _FILE, (f"waiting.{number}" for number in range(len(waiting))), "/rounds")
+    found = [(number, one, out) for number, (one, out) in enumerate(zip(waiting, outs, strict=True))]
+    return sorted(found, key=lambda each: each[1].since)
+
+
+def waits(request: Request) -> Response:
+    """Show one who waits, to be put right."""
+    desk, number = at(request), str(request.path_params["number"])
+    shown = sheet_form(desk, "waits_as_it_is", desk.read(), number=number)
+    return page(request, "deed.html", screen="rounds", form=shown)
 
 
 def _question(studio: Studio, wish: SlotsWish) -> list[Ask]:
@@ -162,9 +200,22 @@ def one(request: Request) -> Response:
         request, "round.html", screen="rounds", found=found, round=found.round, mark=desk.mark, back=back,
         facts=sheet_form(desk, "round_as_it_is", studio, **about),
         source=sheet_form(desk, "source", studio, **about) if draws and not found.draw else None,
+        sources=_named(desk, found),
         offer=form(desk, "orders.offer", studio, round=name, back=back) if offers else None,
         today=sit(desk.folder, desk.today).today,
     )  # fmt: skip
 
 
-ROUTES = [Route("/rounds", rounds), Route("/rounds/new", new), Route("/rounds/{slug}", one)]
+def _named(desk: Workplace, found: jobs.RoundStands) -> list[tuple[Any, dict[str, str]]]:
+    """Return a round's sources of numbers, each with what takes it off again."""
+    paths = (f"rounds.{found.number}.sources.{place}" for place in range(len(found.round.sources)))
+    outs = entries(desk, _FILE, paths, f"/rounds/{quote(found.round.slug)}")
+    return list(zip(found.round.sources, outs, strict=True))
+
+
+ROUTES = [
+    Route("/rounds", rounds),
+    Route("/rounds/new", new),
+    Route("/rounds/waiting/{number:int}", waits),
+    Route("/rounds/{slug}", one),
+]

@@ -15,7 +15,7 @@ from sitegen.browser.deeds import Assent, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, at, page
 from sitegen.browser.fields import asks
 from sitegen.browser.forms import HIDDEN, Ask, filled_in
-from sitegen.browser.sheets import FileForm, sheet_form
+from sitegen.browser.sheets import FileForm, entries, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
 from sitegen.studio.fault import Fault
@@ -176,23 +176,20 @@ def part(request: Request) -> Response:
     """Show the fields of one part; of a list, each entry and a form for one more."""
     desk, name = at(request), request.path_params["part"]
     found, studio = part_of({"part": name}), at(request).read()
-    entries, more = [], None
+    shown, more = [], None
     if "*" in found.within:
         held = edits.stands(desk.folder, found.file, found.within[:-3])[found.within[:-3]].value or []
-        entries = [_shown(desk, studio, name, found, number) for number in range(len(held))]
+        shown = [_shown(desk, studio, name, found, number) for number in range(len(held))]
         more = sheet_form(desk, "more", studio, part=name)
     else:
-        entries = [{"form": sheet_form(desk, "setting", studio, part=name), "out": None}]
-    return page(request, "settings_part.html", screen="settings", part=found, entries=entries, more=more)
+        shown = [{"form": sheet_form(desk, "setting", studio, part=name), "out": None}]
+    return page(request, "settings_part.html", screen="settings", part=found, entries=shown, more=more)
 
 
 def _shown(desk: Workplace, studio: Studio, name: str, found: Portion, number: int) -> dict[str, Any]:
     path = found.within[:-1].replace("*", str(number))
-    seen = edits.stands(desk.folder, found.file, path)[path].seen
-    return {
-        "form": sheet_form(desk, "setting", studio, part=name, number=str(number)),
-        "out": {"file": found.file, "path": path, "seen": seen, "back": f"/settings/part/{name}"},
-    }
+    (out,) = entries(desk, found.file, [path], f"/settings/part/{name}")
+    return {"form": sheet_form(desk, "setting", studio, part=name, number=str(number)), "out": out}
 
 
 def words(request: Request) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,8 +14,8 @@ from sitegen.browser.deeds import Deed, Values, form
 from sitegen.browser.desk import Workplace, at, page, tongue_of
 from sitegen.browser.fields import asks
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.sheets import FileForm, sheet_form
-from sitegen.jobs import answers, edits, papers
+from sitegen.browser.sheets import FileForm, entries, sheet_form
+from sitegen.jobs import answers, papers
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.show import Show
@@ -46,21 +46,20 @@ def _sheet(studio: Studio, values: Values) -> Own:
     return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}, "form": form}
 
 
-def _cards(studio: Studio, values: Values) -> Own:
+def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
     """Offer the pieces that can be sold, the latest first, and those that are named already."""
-    named = values.get("slugs", "").split()
     free = [one for one in studio.pieces if one.status is Status.AVAILABLE and one.slug not in named]
     free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
     shown = [one for one in studio.pieces if one.slug in named] + free
-    few = f" The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
-    return {
-        "slugs": {
-            "kind": "ticks", "label": "Pieces",
-            "choices": tuple((one.slug, one.title) for one in shown[:_MOST_TICKS]),
-            "help": f"None ticked: each that is available.{few} Only what is available shows a price.",
-        },
-        "paper": _PAPER,
-    }  # fmt: skip
+    few = f"The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
+    choices = tuple((one.slug, one.title) for one in shown[:_MOST_TICKS])
+    return {"kind": "ticks", "label": "Pieces", "choices": choices, "help": few}
+
+
+def _cards(studio: Studio, values: Values) -> Own:
+    pieces = _by_title(studio, values.get("slugs", "").split())
+    told = f"None ticked: each that is available. {pieces['help']} Only what is available shows a price."
+    return {"slugs": {**pieces, "help": told}, "paper": _PAPER}
 
 
 def _certificate(_: Studio, values: Values) -> Own:
@@ -127,14 +126,17 @@ def _file(desk: Workplace, values: Values) -> str:
     return file
 
 
-def _facts(_: Studio, __: Values) -> Sequence[Ask]:
+def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
     said = {
         "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
         "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
         "fee": "Fee of a class", "includes": "What the fee includes",
         "private.hours": "Hours it took: preparation, the way, the table",
     }  # fmt: skip
-    return [replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND)]
+    named = show_named(studio, values).bring if values.get("show") else ()
+    own: Own = {"bring": {**_by_title(studio, named), "label": "What you bring"}}
+    found = (replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND))
+    return [replace(one, **own.get(one.name, {})) for one in found]
 
 
 def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
@@ -206,7 +208,7 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     """Return what the page shows of a show's costs or sales: each line to be changed or taken out."""
     about, file = {"show": found.slug}, f"shows/{found.slug}.yaml"
     paths = [f"private.{kind}.{number}" for number in range(len(getattr(found.private, kind)))]
-    seen, back = edits.stands(desk.folder, file, *paths), f"/shows/{found.slug}#{kind}"
+    outs = entries(desk, file, paths, f"/shows/{found.slug}#{kind}")
     lines = sheet_form(desk, "show_lines", studio, kind=kind, **about)
     fields = [one for one in lines["asks"] if one.kind != "hidden"]
     return {
@@ -215,11 +217,7 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
         "more": sheet_form(desk, kind, studio, **about),
         "lines": lines,
         "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
-        "rows": [
-            (fields[2 * number : 2 * number + 2],
-             {"file": file, "path": path, "seen": seen[path].seen, "back": back})
-            for number, path in enumerate(paths)
-        ],
+        "rows": [(fields[2 * number : 2 * number + 2], out) for number, out in enumerate(outs)],
     }  # fmt: skip
 
 
