@@ -28,6 +28,7 @@ _SAID = {
     "zone": "Time zone",
     "security": "The way there",
     "since": "Finished since",
+    "status": "Standing",
     "tier": "What is asked for",
     "to": "To whom",
     "user": "User name",

@@ -8,14 +8,14 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from sitegen.studio.money import in_currency
+from sitegen.studio import money
 from sitegen.studio.text import as_csv
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
 
 
-csv_text = as_csv
+csv_text, in_currency = as_csv, money.in_currency
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
