@@ -117,9 +117,11 @@ def lay_out(
     linked = hanging.showing is Showing.LINKED
     there = [found for found in sizes if found]
     carried = None if linked else grown(there, max(0, hanging.budget - words))
-    chosen = iter([found[-1] for found in there] if carried is None else carried)
+    settled = [found[-1] for found in there] if carried is None else carried
+    # All of a letter's pictures are as wide as its narrowest, so that they stand in one column.
+    width, chosen = min((one.width for one in settled), default=SHOWN_WIDTH), iter(settled)
     pictures = [
-        _picture(want, next(chosen), site, carried=carried is not None) if want and found else None
+        _picture(want, next(chosen), site, width, carried=carried is not None) if want and found else None
         for want, found in zip(wants, sizes, strict=True)
     ]
     return pictures, carried is None and not linked
@@ -156,8 +158,8 @@ def _taken(octets: int) -> int:
     return int(octets * _GROWTH) + _HEADER
 
 
-def _picture(want: Want, one: Rendition, site: str, *, carried: bool) -> Picture:
-    width = min(SHOWN_WIDTH, one.width)
+def _picture(want: Want, one: Rendition, site: str, most: int, *, carried: bool) -> Picture:
+    width = min(SHOWN_WIDTH, most)
     ident = f"{one.name.rpartition('.')[0]}@pictures"
     source = f"cid:{ident}" if carried else f"{site}{shelf(want.piece.slug, one.name)}"
     part = MailPart("image/jpeg", one.name, one.read(), ident) if carried else None

@@ -24,6 +24,8 @@ from sitegen.voice.voice import Voice
 
 TEXT_COLUMNS = 72
 PICTURE_STYLE = "display:block;max-width:100%;height:auto;border:0;"
+# Margins go where mail programs read them that drop a style sheet.
+_BLOCK, _SPACED = re.compile("<(p|ul|ol|blockquote)>"), r'<\1 style="margin-top:0;margin-bottom:1em;">'
 
 
 def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> Markup:
@@ -36,7 +38,8 @@ def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingPro
         size = {"width": str(picture.width), "height": str(picture.height)}
         return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
 
-    return html(note, voice.quotes, nowhere, show=hang)
+    # Every angle bracket of the note's own is written as an entity, so these can only be its blocks.
+    return Markup(_BLOCK.sub(_SPACED, html(note, voice.quotes, nowhere, show=hang)))  # noqa: S704
 
 
 def note_text(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> str:
@@ -141,11 +144,17 @@ def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> 
         line=clean,
         lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
         mailto=mailto,
+        opening=opening,
         set=lambda text: set_line(str(text), voice),
         prose=lambda text: (note_html if escaping else note_text)(str(text), voice),
     )
     environment.globals["say"] = voice.words.say if escaping else voice.words.plain
     return environment
+
+
+def opening(story: str) -> str:
+    """Return a story's first paragraph; the rest is on the piece's page."""
+    return next((part for part in re.split(r"\n\s*\n", story.strip()) if not part.startswith("#")), "")
 
 
 # Columns that labels take in the text part.

@@ -25,7 +25,7 @@ Hello,
 
 I’ll bring two.
 
-Come and see the pieces at Quayside Doll Fair.
+Come and see the pieces at the Quayside Doll Fair.
 
 When      Saturday 27 to Sunday 28 February 2027
 Open      10:00-17:00
