@@ -131,7 +131,14 @@ WISHES: dict[str, Wish] = {
     "announce again": Wish(
         ("announce", "commissions"), (("announce", "commissions"), ADD), kind="letter"
     ),
+    "announce confirm": Wish(
+        ("announce", "confirm"),
+        (("people", "import", "HOME/table.csv", "--source", "web", "--joined", "2026-11-01", "--confirm"),),
+        kind="letter",
+    ),
     "cards": Wish(("cards", "ferry-ghost"), kind="paper"),
+    "sheet": Wish(("sheet",), kind="paper"),
+    "stock": Wish(("stock",), kind="paper"),
     "build": Wish(("build",), change=_retitled, kind="site"),
     "undo": Wish(("undo",), kind="undo", once=False),
     "undo --again": Wish(("undo", "--again"), (("undo",),), kind="undo"),

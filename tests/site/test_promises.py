@@ -119,6 +119,9 @@ def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
         "by the sack",
         "priced",
         "2026-06-07",
+        "harbour-dues",
+        "2031-05-05",
+        "star-on-loan",
     ]
     studio = makers.studio(
         tmp_path,
@@ -134,6 +137,13 @@ def test_nothing_private_reaches_the_site(tmp_path: Path) -> None:
     )
     makers.write(studio / "shows" / "quayside-2027.yaml", makers.SHOW.replace("137", "4242"))
     makers.write(studio / "shows" / "heads-2027.yaml", makers.CLASS)
+    show = studio / "shows" / "quayside-2027.yaml"
+    makers.write(show, show.read_text() + "bring: ferry-ghost, star-on-loan\n")
+    makers.write(studio / "pieces" / "star-on-loan" / "piece.yaml", "title: <not yet>\nstatus: in progress\n")
+    file = studio / "studio.yaml"
+    makers.write(
+        file, f"{file.read_text()}  checklist: [{{what: harbour-dues, due: 2031-05-05}}]\nconfirm: yes\n"
+    )
     make_site(studio)
     whole = b"\n".join(file.read_bytes() for file in (studio / "out" / "site").rglob("*") if file.is_file())
 
