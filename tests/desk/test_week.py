@@ -15,6 +15,7 @@ from typing import Any
 import icalendar
 import pytest
 from hypothesis import example, given
+from hypothesis import settings as bounds
 from hypothesis import strategies as st
 
 from sitegen.desk.lost import in_two_orders
@@ -228,6 +229,7 @@ def studios(draw: st.DrawFn) -> Studio:
     return studio([*made, *begun], queue, shows, own, **pinned)
 
 
+@bounds(max_examples=40)
 @given(studios(), st.integers(1, 6), DAYS.filter(lambda day: day <= date(2026, 12, 20)))
 @example(studio(fixed(), QUEUE), 3, TODAY)
 def test_hours_never_exceed_the_bench_rest_is_never_used_and_each_hour_is_planned_once(
