@@ -39,7 +39,7 @@ def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingPro
         return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
 
     # Every angle bracket of the note's own is written as an entity, so these can only be its blocks.
-    return Markup(_BLOCK.sub(_SPACED, html(note, voice.quotes, nowhere, show=hang)))  # noqa: S704
+    return Markup(_BLOCK.sub(_SPACED, str(html(note, voice.quotes, nowhere, show=hang))))  # noqa: S704
 
 
 def note_text(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingProxyType({})) -> str:

@@ -33,6 +33,7 @@ class Looks(HTMLParser):
         self.tags: set[str] = set()
         self.widths: dict[str, set[str]] = {}
         self.unspaced: list[str] = []
+        self.spaced = 0
         self.body = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -47,6 +48,7 @@ class Looks(HTMLParser):
             self.widths.setdefault(tag, set()).add(held["width"] or "")
         if tag in {"p", "ul", "ol", "blockquote"} and "margin" not in style:
             self.unspaced.append(tag)
+        self.spaced += tag in {"ul", "blockquote"}
 
 
 @pytest.fixture(scope="module")
@@ -76,3 +78,4 @@ def test_the_width_is_a_tables_and_margins_stand_where_they_are_read(looks: list
     for letter in looks:
         assert "600" in letter.widths["table"]
         assert letter.unspaced == []
+        assert letter.spaced == 2
