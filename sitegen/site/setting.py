@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import traceback
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -31,6 +32,14 @@ from sitegen.studio.outward import host
 from sitegen.studio.piece import Status
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
+
+# Text between tags, and in it a number before what it counts or measures: the two stay on one line.
+_IN_TEXT = re.compile(r">[^<]*\d[^<]*(?=<)")
+_COUNTED = re.compile(r"(?<=\d|[¼½¾]) (?=[^\W\d_])")
+
+
+def _kept_whole(text: re.Match[str]) -> str:
+    return _COUNTED.sub("\N{NO-BREAK SPACE}", text[0])
 
 
 class Press:
@@ -68,7 +77,8 @@ class Press:
             raise Fault(f"{error} ({self._place(error, template)})") from error
         except Exception as error:
             raise Fault(f"{self._place(error, template)}: {error}") from error
-        return (text.strip() + "\n").encode("utf-8")
+        head, mark, body = text.strip().partition("<body")
+        return (head + mark + _IN_TEXT.sub(_kept_whole, body) + "\n").encode("utf-8")
 
     def _place(self, error: BaseException, template: str) -> str:
         homes = tuple(str(folder) for folder in self.theme.below(TEMPLATES))

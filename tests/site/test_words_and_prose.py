@@ -238,3 +238,14 @@ def test_theme_files_are_plain_yaml() -> None:
     for file in FOLDER.glob("*/theme.yaml"):
         tree = yaml.safe_load(file.read_text("utf-8"))
         assert {"name", "light", "dark", "accent"} <= tree.keys()
+
+
+def test_a_number_keeps_its_unit_on_its_line(tmp_path: Path) -> None:
+    """Between figures and what they measure stands a space that no line breaks at; the head keeps its own."""
+    make_site(makers.studio(tmp_path, {"ferry-ghost": makers.piece_yaml()}))
+    page = next(tmp_path.rglob("site/pieces/ferry-ghost/index.html")).read_text("utf-8")
+    head, body = page.split("<body")
+
+    assert "32\u00a0cm (12½\u00a0in)" in body
+    assert "32 cm (12½ in)" in head
+    assert "\u00a0" not in head
