@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sitegen.studio import money
 from sitegen.studio.text import as_csv
+from sitegen.studio.text import columns as columns_of
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
@@ -32,7 +32,7 @@ def amount(value: Decimal, settings: Settings) -> str:
 def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:
     """Lay rows out in columns; `right` names the columns that stand flush right, from 0."""
     columns = list(zip(*rows, strict=True))
-    widths = [max(_width(cell) for cell in column) for column in columns]
+    widths = [max(columns_of(cell) for cell in column) for column in columns]
     return [
         "  ".join(
             _padded(cell, width, flush_right=place in right)
@@ -43,16 +43,8 @@ def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]
 
 
 def _padded(cell: str, width: int, *, flush_right: bool) -> str:
-    gap = " " * (width - _width(cell))
+    gap = " " * (width - columns_of(cell))
     return gap + cell if flush_right else cell + gap
-
-
-def _width(text: str) -> int:
-    """Count the columns a terminal gives a text: two for wide letters, none for combining marks."""
-    return sum(
-        0 if unicodedata.combining(letter) else 1 + (unicodedata.east_asian_width(letter) in "WF")
-        for letter in text
-    )
 
 
 def day(one: date | None) -> str:

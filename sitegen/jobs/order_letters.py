@@ -108,6 +108,14 @@ def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
     return accepted is not None and today <= accepted + timedelta(days=grace)
 
 
+# What can be done where no letter is due.
+_INSTEAD = {
+    Step.REQUEST: "'order offer' offers it a slot of its round, 'order decline' says no",
+    Step.WAITING: "'order offer' offers it a slot once its round has one, 'order decline' says no",
+    Step.SHIPPED: "the piece is with its owner; 'order show' says what happened when",
+}
+
+
 def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
     client = client_of(order)
     if order.step is Step.LAPSED:
@@ -118,7 +126,9 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
         return _called_off(studio, order, today, note)
     if order.step in UNDER_WAY:
         return _payment(studio, order, today, note)
-    raise Fault(f"{order.code} is {order.step}; there's no letter for that")
+    raise Fault(
+        f"{order.code} is at the step '{order.step}', and no letter goes with that; {_INSTEAD[order.step]}"
+    )
 
 
 def _offered_on(order: Order) -> date:

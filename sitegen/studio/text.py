@@ -128,3 +128,11 @@ def counted(count: int, one: str, many: str) -> str:
 def bare(number: Decimal) -> str:
     """Write a number in digits, without noughts at its end: 12.50 as `12.5`, 1E+1 as `10`."""
     return f"{number.normalize():f}"
+
+
+def columns(text: str) -> int:
+    """Count the columns a terminal gives a text: two for wide letters, none for combining marks (UAX #11)."""
+    return sum(
+        0 if unicodedata.combining(letter) else 1 + (unicodedata.east_asian_width(letter) in "WF")
+        for letter in text
+    )

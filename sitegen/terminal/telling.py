@@ -3,28 +3,44 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 import shlex
 import shutil
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 import click
 
 from sitegen.studio.text import fit, for_machines, without_unfit
 from sitegen.studio.wish import Answer
+from sitegen.terminal.narrow import WIDEST, narrowed
+
+# The one colour, for the one word that asks for something today.
+_LATE = re.compile(r"\blate$|\blate(?=  )", re.MULTILINE)
+
+
+def on_terminal(stream: TextIO) -> bool:
+    """Tell whether a person reads there, rather than a program."""
+    return stream.isatty()
 
 
 def tell(text: object = "", *, err: bool = False) -> None:
     """Print lines for a person; what came from a file, a mail or a server can't steer the terminal."""
-    click.echo(fit(str(text)), err=err)
+    stream, words = sys.stderr if err else sys.stdout, fit(str(text))
+    if on_terminal(stream):
+        words = narrowed(words, min(WIDEST, max(40, shutil.get_terminal_size().columns)))
+        if "NO_COLOR" not in os.environ:  # no-color.org
+            words = _LATE.sub(lambda late: click.style(late[0], fg="red"), words)
+    click.echo(words, err=err)
 
 
 def tell_all(lines: Iterable[str], *, err: bool = False) -> None:
-    """Print lines for a person, one by one."""
-    for line in lines:
-        tell(line, err=err)
+    """Print lines for a person; those of a table are laid out together."""
+    if together := list(lines):
+        tell("\n".join(together), err=err)
 
 
 def tell_table(rows: str) -> None:
