@@ -32,6 +32,7 @@ def amount(value: Decimal, settings: Settings) -> str:
 def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:
     """Lay rows out in columns; `right` names the columns that stand flush right, from 0."""
     columns = list(zip(*rows, strict=True))
+    right = [*right, *(place for place, column in enumerate(columns) if _of_money(column))]
     widths = [max(columns_of(cell) for cell in column) for column in columns]
     return [
         "  ".join(
@@ -40,6 +41,12 @@ def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]
         ).rstrip()
         for row in rows
     ]
+
+
+def _of_money(column: Sequence[str]) -> bool:
+    """Tell whether a column holds amounts below its head: they stand flush right, coin below coin."""
+    amounts = [cell for cell in column[1:] if cell]
+    return bool(amounts) and all(re.fullmatch(r"-?[\d,.]+ [A-Z]{3}", cell) for cell in amounts)
 
 
 def _padded(cell: str, width: int, *, flush_right: bool) -> str:

@@ -11,6 +11,9 @@ from sitegen.studio.text import columns
 # A terminal's usual width, and what is easy to read; VT100 had 80 columns (from memory).
 WIDEST = 80
 _GAP = re.compile(r"\S {2,}\S")
+_WORD = re.compile(r"\S+\s*")
+# In a cell a piece's name may break after its hyphens.
+_PART = re.compile(r"\S+?(?:(?<=[a-z]-)(?=[a-z])|\s+|$)")
 _MONEY = re.compile(r"\d ([A-Z]{3})$")
 
 Row = tuple[str, ...]
@@ -31,24 +34,24 @@ def narrowed(text: str, room: int = WIDEST) -> str:
 
 
 def _wrapped(line: str, room: int) -> list[str]:
-    """Break a sentence between words; what goes on stands two columns in. A command gets a line."""
+    """Break a sentence between words; a list's go on two columns in. A command gets a line."""
     indent = line[: len(line) - len(line.lstrip())]
     parts = re.split(r"(?<=\S) {2,}(?=sitegen )", line.strip())
     return [
         row
         for place, part in enumerate(parts)
-        for row in _broken(part, room, indent + "  " * bool(place), indent + "  ")
+        for row in _broken(part, room, indent + "  " * bool(place), indent + "  " * bool(indent))
     ]
 
 
-def _broken(text: str, room: int, first: str = "", later: str = "") -> list[str]:
+def _broken(text: str, room: int, first: str = "", later: str = "", at: re.Pattern[str] = _WORD) -> list[str]:
     rows, row = [], first
-    for word in text.split():
-        if row.strip() and columns(f"{row} {word}") > room:
-            rows.append(row)
+    for word in at.findall(text):
+        if row.strip() and columns((row + word).rstrip()) > room:
+            rows.append(row.rstrip())
             row = later
-        row = f"{row} {word}" if row.strip() else row + word
-    return [*rows, row]
+        row += word
+    return [*rows, row.rstrip()]
 
 
 def _table(lines: Sequence[str], room: int) -> Iterator[str]:
@@ -65,7 +68,7 @@ def _table(lines: Sequence[str], room: int) -> Iterator[str]:
             yield from _broken("  ".join(filter(None, row)), room, indent, indent + "  ")
         return
     for row in rows:
-        broken = [_broken(cell, width) for cell, width in zip(row, widths, strict=True)]
+        broken = [_broken(cell, width, at=_PART) for cell, width in zip(row, widths, strict=True)]
         for part in itertools.zip_longest(*broken, fillvalue=""):
             spaces = [width - columns(cell) for cell, width in zip(part, widths, strict=True)]
             yield (indent + "  ".join(
@@ -121,7 +124,7 @@ def _currency(rows: Sequence[Row]) -> str:
 def _widths(rows: Sequence[Row], room: int) -> list[int]:
     widths = [max(map(columns, column)) for column in zip(*rows, strict=True)]
     words = [
-        max(columns(word) for cell in column for word in [*cell.split(), ""])
+        max(columns(word.rstrip()) for cell in column for word in [*_PART.findall(cell), ""])
         for column in zip(*rows, strict=True)
     ]
     while (over := sum(widths) + 2 * (len(widths) - 1) - room) > 0:
