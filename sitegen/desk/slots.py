@@ -157,6 +157,7 @@ class SlotsAnswer:
     past: Past
     queueing: Queueing
     offers: int = 0  # offers that stand: whoever says yes takes one of the new slots
+    why: bool = True  # whether to say what it rests on
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
@@ -192,8 +193,7 @@ class SlotsAnswer:
             *self._dates(),
             *self.warnings(),
             *self.queueing.lines(),
-            *self._basis(),
-            *self.past.lines(),
+            *([*self._basis(), *self.past.lines()] if self.why else [_BEHIND]),
             *self._late_delivery(),
         ]
 
@@ -242,6 +242,9 @@ class SlotsAnswer:
             return []
         head = ("", "send by, or offer the choice to wait or cancel", "a new date up to here needs no yes")
         return ["", "Late delivery:", *words.table([head, *rows]), CAUTION]
+
+
+_BEHIND = "What these days rest on, and what would move them: the same with --why."
 
 
 def _row(number: str, code: str, step: str, dates: Dates) -> tuple[str, ...]:

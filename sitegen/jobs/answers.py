@@ -69,6 +69,7 @@ class SlotsWish:
     )
     confidence: str = ask("How sure to be: 0.8, or 80%.", default="0.8")
     tier: str | None = ask("What the new slots are for; without it, what is asked for most.", default=None)
+    why: bool = ask("Say what the days rest on, and what would move them.", default=False)
 
 
 def slots(folder: Path, wish: SlotsWish, today: str | None) -> capacity.SlotsAnswer:
@@ -80,10 +81,13 @@ def slots(folder: Path, wish: SlotsWish, today: str | None) -> capacity.SlotsAns
         raise Fault(f"'{wish.confidence}' is no share between 0 and 1; write it like 0.8 or 80%")
     studio, day = sitting.studio, sitting.today
     asked = first, last, sure, wish.tier
-    return once(
-        studio, ("slots", asked), day,
+    found = once(
+        studio,
+        ("slots", asked),
+        day,
         lambda: capacity.slots(studio, day, first, last, float(sure), wish.tier),
-    )  # fmt: skip
+    )
+    return replace(found, why=wish.why)  # fmt: skip
 
 
 @wish
