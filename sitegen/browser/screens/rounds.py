@@ -139,7 +139,8 @@ def rounds(request: Request) -> Response:
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
     sitting = sit(desk.folder, desk.today)
     names = ("first_day", "last_day", "confidence", "tier")
-    wish = SlotsWish(**{name: asked[name].strip() for name in names if asked.get(name, "").strip()})
+    typed = {name: asked[name].strip() for name in names if asked.get(name, "").strip()}
+    wish = replace(SlotsWish(), **typed)  # type: ignore[arg-type]
     found, fault = None, ""
     try:
         found = answers.slots(desk.folder, wish, desk.today)
