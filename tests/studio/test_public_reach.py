@@ -31,7 +31,21 @@ MAY_BE_THERE = {
     Page,
 }
 # Numbers and names of the makers' studio that only the artist may know, each found nowhere else in it.
-PRIVATE = ["28", "310", "24", "21.5", "12.5", "9", "23.57", "431", "137", "Secret Client", "Waiting Client"]
+PRIVATE = [
+    "28",
+    "310",
+    "24",
+    "21.5",
+    "12.5",
+    "9",
+    "23.57",
+    "431",
+    "137",
+    "Secret Client",
+    "Waiting Client",
+    "37",
+    "443",
+]
 PRIVATE += ["22.75", "84.19", "1052.21"]
 
 
@@ -54,8 +68,12 @@ def reachable(one: Any) -> Iterator[Any]:
 def test_only_what_was_made_for_the_public_hangs_on_its_view(tmp_path: Path) -> None:
     """No settings of the desk, no client, no hours, no total: neither their types nor their values."""
     private = "\n  tier: Small figure\n  hours: {sculpting: 12.5, painting: 9}"
+    there = makers.AWAY.replace(
+        "2024-03-01, until: 2024-04-28, back: 2024-04-30", "2027-01-02, until: 2027-04-28"
+    )
     pieces = {
-        f"piece-{n}": makers.piece_yaml(f"Piece {'abcdef'[n]}", number="", private=private) for n in range(6)
+        f"piece-{n}": makers.piece_yaml(f"Piece {'abcdef'[n]}", number="", private=private, away=there)
+        for n in range(6)
     }
     makers.write(tmp_path / "s" / "shows" / "heads-2027.yaml", makers.CLASS)
     studio = read(makers.studio(tmp_path / "s", pieces)).sound()
@@ -65,5 +83,6 @@ def test_only_what_was_made_for_the_public_hangs_on_its_view(tmp_path: Path) -> 
     plain = {str(one) for one in found if isinstance(one, str | Decimal | int) and not isinstance(one, Enum)}
 
     assert view.lead_time is not None
+    assert {one.away and one.away.place for one in view.pieces} == {"The Long Room"}
     assert {one for one in ours if not issubclass(one, Enum)} <= MAY_BE_THERE
     assert not plain & set(PRIVATE)
