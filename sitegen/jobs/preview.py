@@ -67,7 +67,7 @@ def base_of(folder: Path) -> str:
 
     A studio that can't be read is shown at the root until it can.
     """
-    studio = read(folder).studio
+    studio = read(folder, only=frozenset()).studio
     return urlsplit(studio.settings.address).path if studio else "/"
 
 

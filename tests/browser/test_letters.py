@@ -573,3 +573,9 @@ def test_a_class_and_a_notice_are_written_like_any_letter(studio: Path) -> None:
         nobody = desk.do("/letters/write/class", "/letters/write/class", slug="heads-2027")
         assert nobody.status == 422
         assert "nobody in people.csv may be written to about classes" in nobody.words
+
+
+def test_to_whom_it_goes_is_said_before_it_goes(desk: Visitor) -> None:
+    first, second, *rest = recipients(desk, ident := made(desk))
+
+    assert f"It goes to {first}, {second} and {len(rest)} more." in desk.get(f"/letters/{ident}").words

@@ -219,8 +219,14 @@ def _shown(request: Request, fault: str = "", values: Values | None = None) -> R
         request, "letter.html", 422 if fault else 200, screen="letters", sheet=sheet, state=state,
         about=_about(studio, state), how_far=list(_how_far(desk, state)), posting=desk.outbox.of(ident),
         running=desk.outbox.runs(ident), asks=_post_office(desk, values or {}), fault=fault,
-        seen=_seen(state),        again=_again(state), contact=studio.settings.contact,
+        whom=_whom(desk, state), seen=_seen(state), again=_again(state), contact=studio.settings.contact,
     )  # fmt: skip
+
+
+def _whom(desk: Workplace, state: LetterState) -> str:
+    """Say to whom a letter goes that nobody has yet; the rest of them stands on a page of its own."""
+    rows = () if state.posted else made.addressees(desk.folder, state.ident, desk.today)
+    return _listed([address for address, *_ in rows])
 
 
 def seen(request: Request) -> Response:
