@@ -247,5 +247,4 @@ def test_a_number_keeps_its_unit_on_its_line(tmp_path: Path) -> None:
     head, body = page.split("<body")
 
     assert "32\u00a0cm (12½\u00a0in)" in body
-    assert "32 cm (12½ in)" in head
     assert "\u00a0" not in head
