@@ -9,6 +9,8 @@ import http.server
 import ipaddress
 import re
 import ssl
+import subprocess
+import sys
 import threading
 import warnings
 from collections.abc import Callable, Iterator
@@ -290,3 +292,31 @@ class Crawler(threading.Thread):
             return (self._root / path).read_bytes()
         except (FileNotFoundError, NotADirectoryError):
             return None
+
+
+def main() -> None:
+    """Serve a folder in a process of its own, until nobody listens any more: sftp or ftps, FOLDER, CERTIFICATE."""
+    way, root = sys.argv[1], Path(sys.argv[2])
+    with sftp(root) if way == "sftp" else ftps(root, Path(sys.argv[3])) as port:
+        print(port, flush=True)
+        sys.stdin.read()
+
+
+@contextlib.contextmanager
+def apart(way: str, root: Path, pem: Path) -> Iterator[int]:
+    """Serve a folder in a process of its own, as hosts are; yield the port."""
+    words = [sys.executable, "-m", "tests.publishing.servers", way, str(root), str(pem)]
+    with subprocess.Popen(
+        words, cwd=Path(__file__).parents[2], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as host:
+        assert host.stdout is not None
+        assert host.stdin is not None
+        try:
+            yield int(host.stdout.readline())
+        finally:
+            host.stdin.close()
+            host.wait()
+
+
+if __name__ == "__main__":
+    main()
