@@ -72,6 +72,7 @@ class Mover:
         self._list, self._claim = self.host.read(LIST), self.host.read(CLAIM)
         stock = self.home.stock(self._list, self._claim, self.host.name)
         listed = read(self._list, self.host.name)
+        self._stock = stock
         self._pending = {path: one for path, one in stock.items() if listed.get(path) != one.digest}
         wanted = survey(self.site, stock)
         put = [path for path, digest in wanted.items() if stock.get(path) != (digest, True)]
@@ -106,11 +107,13 @@ class Mover:
             host.remove(course.stale)
         claim = {path: one.digest for path, one in self._pending.items()}
         claim |= {path: course.wanted[path] for path in course.put}
+        # What is being taken away may be there or not, if this run is stopped.
+        claim |= {path: self._stock[path].digest for path in course.removed}
         try:
             if claim:
                 home.begin(self._list, written(claim))
                 for path, one in self._pending.items():
-                    if one.sure and claim[path] == one.digest:
+                    if one.sure and claim[path] == one.digest and path not in course.removed:
                         home.arrived(path, one.digest)
                 self._note(CLAIM, written(claim))
             self._put(course)

@@ -9,9 +9,13 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from sitegen.publishing.hosts import FolderHost
+from sitegen.publishing.listing import Home
+from sitegen.publishing.moving import Mover
 from tests import makers
 from tests.cli.runner import contents, run
 from tests.publishing.servers import Crawler
@@ -109,3 +113,33 @@ def test_a_line_that_is_cut_again_and_again(
         assert place.manners.cuts >= times
         assert visitor.broken == []
         assert place.there() == place.built()
+
+
+def test_what_was_being_taken_away_is_put_again_where_it_is_wanted_again(
+    made: Path, states: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A run that is stopped after a removal leaves no page that a list wrongly says is there."""
+
+    class Killed(BaseException):
+        pass
+
+    def killed(*_: object) -> None:
+        raise Killed
+
+    home, root, site = tmp_path / "home", tmp_path / "web", tmp_path / "site"
+    root.mkdir()
+
+    def run_to(state: str, **more: Any) -> None:
+        shutil.rmtree(site, ignore_errors=True)
+        shutil.copytree(states / state, site)
+        mover = Mover(FolderHost(root), Home(home, "here"), site, **more)
+        mover.carry_out(mover.plan())
+
+    run_to("a")
+    # Pages are gone by then, and pictures about to go.
+    with pytest.raises(Killed):
+        run_to("c", wait=killed)
+    assert not (root / "pieces/piece-2").exists()
+    run_to("a")
+
+    assert contents(root).keys() - {"published.sha256"} == contents(states / "a").keys()
