@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from sitegen.paper import cards, certificate, sheet
 from sitegen.studio.fault import Fault
+from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, piece
 from tests.themes import theme_named
 
@@ -120,3 +121,25 @@ def test_neighbouring_cards_have_their_titles_in_one_size(theme: object) -> None
     }
     document.close()
     assert len(sizes) <= 4
+
+
+@pytest.mark.parametrize("make", ["cards", "certificate"])
+@pytest.mark.parametrize("theme", [CASE, HANDBILL], ids=["case", "handbill"])
+def test_so_many_letters_as_the_refusal_says_do_fit(theme: ThemeFiles, make: str) -> None:
+    """Whoever shortens a field as told isn't refused a second time."""
+
+    def printed(materials: str) -> bytes:
+        view = front((piece(materials=materials),))
+        if make == "cards":
+            return cards(view, view.pieces, theme, paper="letter")
+        return certificate(view, view.pieces[0], theme, paper="letter")
+
+    much = "silk and lace, " * 300
+    with pytest.raises(
+        Fault, match=r"^pieces/moth-clerk/piece\.yaml: materials: .* letters, more than"
+    ) as caught:
+        printed(much)
+    most = int(str(caught.value).split("at most ")[1].split()[0])
+
+    assert most > 150
+    assert printed(much[:most].strip())
