@@ -17,7 +17,7 @@ from tests.cli.runner import contents, run
 from tests.publishing.conftest import lives
 from tests.publishing.servers import PASSWORD, USER, Manners, certificate, ftps, sftp
 
-WAYS = ["folder", "sftp", "ftps"]
+WAYS = ["folder", "sftp", pytest.param("ftps", marks=pytest.mark.long)]
 
 
 class Abroad:
@@ -190,7 +190,9 @@ def test_a_full_disk_is_a_sentence_and_the_next_run_goes_on(
         assert place.there() == place.built()
 
 
-@pytest.mark.parametrize(("way", "renames"), [("sftp", True), ("ftps", True), ("ftps", False)])
+@pytest.mark.parametrize(
+    ("way", "renames"), [("sftp", True), pytest.param("ftps", True, marks=pytest.mark.long), ("ftps", False)]
+)
 def test_a_host_that_renames_over_nothing_or_not_at_all(
     way: str, renames: bool, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
