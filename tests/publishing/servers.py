@@ -307,7 +307,11 @@ def apart(way: str, root: Path, pem: Path) -> Iterator[int]:
     """Serve a folder in a process of its own, as hosts are; yield the port."""
     words = [sys.executable, "-m", "tests.publishing.servers", way, str(root), str(pem)]
     with subprocess.Popen(
-        words, cwd=Path(__file__).parents[2], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+        words,
+        cwd=Path(__file__).parents[2],
+        stdin=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
     ) as host:
         assert host.stdout is not None
         assert host.stdin is not None

@@ -22,7 +22,7 @@ from tests.publishing.servers import Crawler
 from tests.publishing.test_publish import abroad, retitle
 
 ROOT = Path(__file__).parents[2]
-SHORT, LONG = 6, 200
+SHORT, LONG = 4, 200
 
 
 @pytest.fixture(scope="session")
@@ -85,7 +85,7 @@ def test_killed_at_any_instant_no_visitor_meets_a_broken_page(
     ("way", "times"),
     [
         ("sftp", 2),
-        ("ftps", 2),
+        pytest.param("ftps", 2, marks=pytest.mark.long),
         *(pytest.param(way, LONG, marks=pytest.mark.long) for way in ("sftp", "ftps")),
     ],
 )
