@@ -76,19 +76,17 @@ def is_whole_or_refused(make: Callable[[], bytes], names: str) -> None:
         check(pdf)
 
 
-@settings(max_examples=12, deadline=None)
-@given(
+A_PIECE = given(
     title=WORDS.map(lambda title: title[:120].strip()),
     materials=WORDS,
     base=WORD,
     handbill=st.booleans(),
     size=st.sampled_from(["a4", "letter"]),
 )
-@example(title=LONG, materials=LONG, base=LONG, handbill=False, size="letter")
-@example(title="Moth", materials=" ".join([LONG] * 14), base="ash", handbill=True, size="a4")
-def test_a_piece_fits_its_card_and_its_certificate_or_is_refused(
-    title: str, materials: str, base: str, handbill: bool, size: str
-) -> None:
+AN_INVITATION = given(tagline=WORDS, handbill=st.booleans())
+
+
+def piece_fits(title: str, materials: str, base: str, handbill: bool, size: str) -> None:
     theme = HANDBILL if handbill else CASE
     own = piece(title=title, materials=materials, base=base)
     view = front((own, piece(slug="other", number="2026-08", title="Other")))
@@ -97,14 +95,44 @@ def test_a_piece_fits_its_card_and_its_certificate_or_is_refused(
     is_whole_or_refused(lambda: certificate(view, view.pieces[0], theme, paper=size), own.slug)
 
 
-@settings(max_examples=6, deadline=None)
-@given(tagline=WORDS, handbill=st.booleans())
-@example(tagline=LONG, handbill=True)
-def test_a_sheet_holds_what_invites_to_it_or_is_refused(tagline: str, handbill: bool) -> None:
+def sheet_fits(tagline: str, handbill: bool) -> None:
     view = front(tagline=tagline)
     is_whole_or_refused(
         lambda: sheet(view, view.shows[0], HANDBILL if handbill else CASE, paper="a4", pages=1), "studio.yaml"
     )
+
+
+@settings(max_examples=4, deadline=None)
+@A_PIECE
+@example(title=LONG, materials=LONG, base=LONG, handbill=False, size="letter")
+@example(title="Moth", materials=" ".join([LONG] * 14), base="ash", handbill=True, size="a4")
+def test_a_piece_fits_its_card_and_its_certificate_or_is_refused(
+    title: str, materials: str, base: str, handbill: bool, size: str
+) -> None:
+    piece_fits(title, materials, base, handbill, size)
+
+
+@settings(max_examples=2, deadline=None)
+@AN_INVITATION
+@example(tagline=LONG, handbill=True)
+def test_a_sheet_holds_what_invites_to_it_or_is_refused(tagline: str, handbill: bool) -> None:
+    sheet_fits(tagline, handbill)
+
+
+@pytest.mark.long
+@settings(max_examples=60, deadline=None)
+@A_PIECE
+def test_many_pieces_fit_or_are_refused(
+    title: str, materials: str, base: str, handbill: bool, size: str
+) -> None:
+    piece_fits(title, materials, base, handbill, size)
+
+
+@pytest.mark.long
+@settings(max_examples=30, deadline=None)
+@AN_INVITATION
+def test_many_sheets_hold_what_invites_to_them_or_are_refused(tagline: str, handbill: bool) -> None:
+    sheet_fits(tagline, handbill)
 
 
 @pytest.mark.parametrize("theme", [CASE, HANDBILL], ids=["case", "handbill"])
