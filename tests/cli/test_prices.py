@@ -49,10 +49,13 @@ def test_every_total_is_one_on_screen_json_csv_and_desk(folder: Path) -> None:
     assert "8 prices, 4,035.00 EUR together" in said
     with opened(folder, "2026-11-25") as desk:
         page = desk.get("/money/prices")
-        assert "€4,035.00 together" in page.words
-        assert page.page.xpath("//tfoot//td")[-1].text_content() == "€4,035.00"
+        assert "4,035.00 EUR together" in page.words
+        assert page.page.xpath("//tfoot//td")[-1].text_content() == "4,035.00 EUR"
         cells = page.page.xpath("//table[last()]//tbody/tr/td[@data-of='Price']")
-        assert sum(Decimal(one.text_content().strip("€").replace(",", "")) for one in cells[-8:]) == 4035
+        assert (
+            sum(Decimal(one.text_content().removesuffix(" EUR").replace(",", "")) for one in cells[-8:])
+            == 4035
+        )
         assert list(csv.DictReader(io.StringIO(desk.get("/money/prices.csv").text))) == rows
         for line in answer["lines"]:
             assert line["slope"] is None or f"{Decimal(line['slope']):,} EUR more" in page.words

@@ -18,7 +18,7 @@ def rows(site: Path) -> list[list[str]]:
     """Return the cells of the plan's table."""
     page = pages(site)["pieces/ferry-ghost/index.html"]
     return [
-        [cell.text_content().strip() for cell in row.xpath("./th | ./td")]
+        [cell.text_content().replace("\N{NO-BREAK SPACE}", " ").strip() for cell in row.xpath("./th | ./td")]
         for row in page.xpath("//table[contains(@class, 'plan')]//tr")
     ]
 

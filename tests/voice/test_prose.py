@@ -76,7 +76,7 @@ def test_type_is_set_in_the_studios_language_everywhere(language: str, printed: 
     assert on_a_page(typed, voice) == printed
     assert note_text(typed, voice) == printed
     assert on_paper(typed, voice) == [printed]
-    assert note_html(typed, voice) == f"<p>{printed}</p>"
+    assert note_html(typed, voice) == f'<p style="margin-top:0;margin-bottom:1em;">{printed}</p>'
 
 
 def test_blocks_keep_kinds_marks_and_lines() -> None:
