@@ -351,11 +351,12 @@ class Machine:
         )  # fmt: skip
 
     def everything(self, times: int) -> None:
-        """Let each accident happen so often to each command; none at all means one accident for each."""
+        """Let each accident happen so often to each command; none at all means a kill for each, and others in turn."""
+        some = self.accidents()
         for number, name in enumerate(self.names):
-            some = self.accidents()
+            turn = (self.killed_at_a_step, some[number // 3 % len(some)])[: 1 + (number % 3 == 0)]
             for _ in range(max(times, 1)):
-                for accident in some if times else (self.killed_at_a_step, some[number % len(some)]):
+                for accident in some if times else turn:
                     accident(name)
 
 

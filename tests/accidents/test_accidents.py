@@ -50,8 +50,8 @@ def accidents(times: int, seed: int) -> dict[str, int]:
 
 
 @pytest.mark.slow
-def test_two_accidents_to_each_command() -> None:
-    """The short form: one of them is a kill between two steps, the other one of eight kinds."""
+def test_an_accident_to_each_command() -> None:
+    """The short form: a kill between two steps, and for every third command one of eight kinds more."""
     assert set(accidents(0, 4)) == set(WISHES)
 
 

@@ -68,7 +68,7 @@ def look_until_ended(visitor: Visitor, ident: str) -> str:
     return visitor.get(f"/letters/{ident}").words
 
 
-@pytest.mark.parametrize("at", [1, 4, 13])
+@pytest.mark.parametrize("at", [4, *(pytest.param(at, marks=pytest.mark.long) for at in (1, 13))])
 def test_killed_in_mid_post(studio: Path, at: int) -> None:
     """The letter in hand is in doubt and named; each other one is had once, or goes out next time."""
     office = Counting(at=at)
@@ -97,7 +97,7 @@ def test_killed_in_mid_post(studio: Path, at: int) -> None:
     assert f"{len(everybody) - 1} have it" in after.replace("All ", "")
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize("how", [signal.SIGINT, pytest.param(signal.SIGTERM, marks=pytest.mark.long)])
 def test_closed_while_a_letter_goes_out(studio: Path, how: signal.Signals) -> None:
     """Ctrl-C: the letter in hand is finished, the next isn't begun, and the terminal says how far it is."""
     office = Counting(at=4)

@@ -118,7 +118,10 @@ def evenings(total: Total) -> tuple[int, int]:
     return last, last - ceil(BENCH.daily)
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.long) if name == "twelve pieces" else name for name in CASES],
+)
 def test_the_promised_day_holds_as_often_as_its_evening_claims(name: str) -> None:
     """Both checks of this file's head."""
     case, worked = CASES[name], true_totals(CASES[name])
