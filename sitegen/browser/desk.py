@@ -26,6 +26,7 @@ from sitegen.browser.posting import Outbox
 from sitegen.browser.words import told, told_all
 from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
+from sitegen.jobs.pen import wrote
 from sitegen.jobs.reading import sit
 from sitegen.studio.fault import Fault
 from sitegen.studio.money import in_currency
@@ -61,7 +62,8 @@ class Spoken:
     asides: tuple[str, ...] = ()
     opens: tuple[str, ...] = ()
     """Files below out/, by their path there."""
-    can_undo: bool = False
+    undoes: int = 0
+    """What is taken back with it, by its number; 0 for nothing."""
 
 
 @dataclass
@@ -109,7 +111,7 @@ class Workplace:
         there = [Path(one).resolve() for one in getattr(answer, "opens", ())]
         opens = tuple(one.relative_to(out).as_posix() for one in there if one.is_relative_to(out))
         asides = tuple(getattr(answer, "asides", ()))
-        return self.remember(Spoken(tuple(answer.lines()), asides, opens, can_undo))
+        return self.remember(Spoken(tuple(answer.lines()), asides, opens, wrote() if can_undo else 0))
 
     @property
     def day(self) -> date:

@@ -27,7 +27,6 @@ _SAID = {
     "asked_again": "They were forgotten, and ask for letters themselves now",
     "zone": "Time zone",
     "security": "The way there",
-    "since": "Finished since",
     "status": "Standing",
     "tier": "What is asked for",
     "to": "To whom",

@@ -50,7 +50,12 @@ def named(command: str) -> None:
 
     The command's own words only, nothing that was typed after them: that may be an address.
     """
-    _mine.doing = command
+    _mine.doing, _mine.wrote = command, 0
+
+
+def wrote() -> int:
+    """Return by its number what this thread's command kept to be taken back; 0 if it changed nothing."""
+    return int(getattr(_mine, "wrote", 0))
 
 
 def doing() -> str:
@@ -117,6 +122,7 @@ def _will_hold(file: Path, digest: str | None) -> None:
     if held.entry is None:
         held.entry = open_entry(held.kept, held.goes_on or doing(), goes_on=bool(held.goes_on))
     held.entry.note(path, file, digest)
+    _mine.wrote = held.entry.number
 
 
 @contextlib.contextmanager
@@ -172,6 +178,7 @@ def _tidy(mine: _Held) -> None:
     with contextlib.suppress(OSError):
         if mine.entry is not None and not mine.entry.happened(Path(mine.given)):
             mine.entry.drop()
+            _mine.wrote = 0
     for folder in (mine.kept / PARTS, mine.kept / STATES, mine.kept):
         with contextlib.suppress(OSError):  # there's something in it, or it isn't there
             folder.rmdir()

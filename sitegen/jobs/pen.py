@@ -8,12 +8,12 @@ from functools import wraps
 from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
-from sitegen.disk.pen import named
+from sitegen.disk.pen import named, wrote
 from sitegen.disk.pen import pen as taken
 from sitegen.jobs.where import is_ours
 from sitegen.studio.fault import Fault
 
-__all__ = ["named", "pen", "writes"]
+__all__ = ["named", "pen", "writes", "wrote"]
 
 Rest = ParamSpec("Rest")
 Answer = TypeVar("Answer")

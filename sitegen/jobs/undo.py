@@ -25,6 +25,7 @@ class UndoWish:
 
     listed: bool = ask("Only show what can be taken back, the latest first.", default=False, name="list")
     again: bool = ask("Do again what the last undo took back.", default=False)
+    number: int | None = ask("Only that change, by its number in the list as JSON.", default=None)
 
     def __post_init__(self) -> None:
         if self.listed and self.again:
@@ -35,7 +36,7 @@ def undo(folder: Path, wish: UndoWish) -> Said:
     """List what can be taken back, take back the latest of it, or do that again."""
     if wish.listed:
         return _edits(folder)
-    return _do_again(folder) if wish.again else _take_back(folder)
+    return _do_again(folder) if wish.again else _take_back(folder, wish.number)
 
 
 def _edits(folder: Path) -> Said:
@@ -46,12 +47,18 @@ def _edits(folder: Path) -> Said:
 
 
 @writes
-def _take_back(folder: Path) -> Said:
+def _take_back(folder: Path, number: int | None) -> Said:
     """Bring the files of the latest command back to what they were before it.
 
-    Raises StudioFault if there is none, or if one of its files was changed since.
+    Raises StudioFault if there is none, if it isn't the one that is meant, or if one of its files was
+    changed since.
     """
     entry = _latest(folder)
+    if number not in {None, entry.number}:
+        raise StudioFault(
+            f"this isn't the latest change any more, so nothing is taken back. The latest is {_line(entry)}. "
+            "To take that back: `sitegen undo`"
+        )
     _refuse_changed(folder, entry)
     differences = _differences(folder, entry.changes, entry.before)
     entry.keep_after(folder)
@@ -104,7 +111,12 @@ def _line(entry: KeptEdit) -> str:
 
 
 def _facts(entry: KeptEdit) -> dict[str, Any]:
-    return {"command": entry.command, "at": entry.at, "files": [change.file for change in entry.changes]}
+    return {
+        "number": entry.number,
+        "command": entry.command,
+        "at": entry.at,
+        "files": [change.file for change in entry.changes],
+    }
 
 
 def _refuse_changed(folder: Path, entry: KeptEdit) -> None:

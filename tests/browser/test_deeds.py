@@ -241,3 +241,24 @@ def test_a_field_that_no_page_has_filled_in_so(visitor: Visitor, path: str, fiel
     got = visitor.send(f"/do/{path}", {"mark": visitor.desk.mark, field: odd})
 
     assert got.status in {303, 422}, got.words
+
+
+def test_what_changed_nothing_offers_nothing_to_take_back(demo: Visitor) -> None:
+    """The change before it stays what it is; its own button takes back that one or nothing."""
+    page = "/pieces/beetle-with-good-references"
+    saved = demo.after(demo.do("/settings/part/bench", "/sheet/setting", **{"private.rate": "31"}))
+    again = demo.do(page, "/do/pieces.mark", status="available")
+
+    assert "already was" in demo.after(again).words
+    assert not demo.after(again).page.xpath("//*[@id='said']//button")
+    demo.after(demo.do("/orders/A26-3", "/do/orders.pay", amount="133.00", on="2026-11-24"))
+    late = demo.do(saved, "/do/undo.undo")
+    assert late.status == 422
+    assert "isn't the latest change" in late.words
+    assert "rate: 31" in (demo.desk.folder / "studio.yaml").read_text("utf-8")
+
+
+def test_the_day_a_piece_goes_out_is_called_so(demo: Visitor) -> None:
+    labels = demo.get("/do/stays.out?slug=beetle-with-good-references").page.xpath("//label/text()")
+    assert "Since" in " ".join(labels).split()
+    assert not any("Finished" in one for one in labels)

@@ -21,7 +21,7 @@ from sitegen.browser.forms import asks_of, picks, texts, wish_from
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs import people as jobs
 from sitegen.jobs import replies as jobs_of_replies
-from sitegen.jobs.pen import named, pen
+from sitegen.jobs.pen import named, pen, wrote
 from sitegen.jobs.people import CAUTION, ImportPeople
 from sitegen.jobs.replies import RepliesWish
 from sitegen.jobs.report import report
@@ -86,7 +86,7 @@ def _taken(desk: Workplace, wish: ImportPeople, values: Mapping[str, str], token
     as_written = set(values.get("keep", "").split("\n"))
     done = jobs.take_over(desk.folder, wish, desk.today, lambda address, _: address in as_written)
     uploads.let_go(desk.folder, token)
-    word = desk.remember(Spoken((said(done),), can_undo=done.changes != ()))
+    word = desk.remember(Spoken((said(done),), undoes=wrote()))
     return RedirectResponse(f"/people?said={word}#said", 303)
 
 
@@ -162,8 +162,7 @@ def _begun(request: Request, values: dict[str, str], token: str, files: tuple[Pa
         named("bring replies in")
         try:
             answer = jobs_of_replies.hear(desk.folder, wish, desk.today, lambda _: server, reading.count)
-            changed = bool(answer.as_answer().get("rows"))
-            reading.said = Spoken(tuple(line.strip() for line in answer.lines()), can_undo=changed)
+            reading.said = Spoken(tuple(line.strip() for line in answer.lines()), undoes=wrote())
         except Fault as fault:
             reading.fault = str(fault)
         except Exception as fault:  # noqa: BLE001 (nobody else would say it)

@@ -14,6 +14,7 @@ from sitegen.browser.desk import Spoken, at, page
 from sitegen.browser.forms import filled_in
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
+from sitegen.jobs.pen import named, wrote
 from sitegen.jobs.people import TypeRows
 from sitegen.jobs.sheets import TypedSheet
 from sitegen.studio.person import Interest
@@ -86,6 +87,7 @@ def save(request: Request, values: dict[str, str]) -> Response:
         sheet=code, rows=tuple(text for number in numbers if (text := _text(number, values))),
         on=values.get("on") or None, a_page=_each(values), dry_run=values.get("look") == "yes",
     )  # fmt: skip
+    named("type in a sheet")
     found = jobs.type_rows(desk.folder, wish, desk.today, lambda address, _: address in kept)
     if "application/json" in request.headers.get("accept", ""):
         answer = found.as_answer()
@@ -93,7 +95,7 @@ def save(request: Request, values: dict[str, str]) -> Response:
         return JSONResponse({**answer, "rows": rows, "counted": found.sheet.counted()})
     if not found.is_well:
         return _shown(request, code, found, values)
-    word = desk.remember(Spoken((found.sheet.counted(),), can_undo=bool(found.changes)))
+    word = desk.remember(Spoken((found.sheet.counted(),), undoes=wrote()))
     tail = f"?on={found.day}&a_page={found.sheet.a_page}&said={word}#said"
     return RedirectResponse(f"/people/sheets/{code}{tail}", 303)
 

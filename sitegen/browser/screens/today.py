@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed
 from sitegen.browser.desk import at, page, tongue_of
-from sitegen.browser.forms import Own, asks_of, wish_from
+from sitegen.browser.forms import HIDDEN, Own, asks_of, wish_from
 from sitegen.jobs import clock
 from sitegen.jobs import today as jobs
 from sitegen.jobs import weeks as week_jobs
@@ -50,6 +50,7 @@ DEEDS = {
         own=lambda *_: {
             "listed": {"label": "Only show what can be taken back", "help": "The latest first."},
             "again": {"label": "Put back what was taken back last", "help": ""},
+            "number": HIDDEN,
         },
     ),
     "backup.make": Deed("Make a backup", "Make it", "", back="/", undo=False),
