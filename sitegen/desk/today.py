@@ -203,7 +203,7 @@ def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
 
 
 def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
-    days = _days_of(studio)
+    days, live = _days_of(studio), _live(studio, moment)
     for one in letters:
         target, name = Target("letter", one.ident), f"“{one.subject}”"
         if one.in_doubt:
@@ -222,12 +222,29 @@ def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime)
                 if whole else f"{people} got {name} yet, of {one.chosen}.", min(coming, default=None),
                 "Post it." if whole else "Post the rest.", target,
             )  # fmt: skip
+        elif one.left and live.intersection(one.about):
+            yield Errand(
+                ErrandKind.LETTER,
+                f"{name} can't be posted any more: what it tells of has changed since it was made.", None,
+                "See what changed, and make it again.", target,
+            )  # fmt: skip
+        live.difference_update(one.about)  # a later letter tells of it
         if one.refused_still:
             people = counted(one.refused_still, "person", "people")
             yield Errand(
                 ErrandKind.REFUSED, f"The post office refused {name} for {people} on your list.", None,
                 "See why; mend the address, or take it off the list.", target,
             )  # fmt: skip
+
+
+def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
+    """Return what a letter can still tell of."""
+    shows = (one for one in studio.shows if one.ends >= moment.date() and one.attendance is Attendance.OPEN)
+    return {
+        *(("round", one.slug) for one in studio.commissions.rounds if not _over(one, moment)),
+        *((str(one.kind), one.slug) for one in shows),
+        *(("piece", one.slug) for one in studio.pieces if one.status.offered),
+    }
 
 
 def _days_of(studio: Studio) -> Mapping[tuple[str, str], Sequence[date]]:

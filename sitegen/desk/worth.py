@@ -219,7 +219,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
 def _selling(piece: Piece, usual: Decimal, today: date) -> tuple[Decimal, str]:
     """Return what share of its price selling takes, and the place that takes it, if one does."""
     sold = piece.private.sold
-    place = piece.sold_at(today)
+    place = piece.stay(today)
     if sold is not None and sold.fee is not None and sold.price:
         # So many places give the same coin back, for any price that money is counted in.
         return round(sold.fee * 100 / sold.price, 12), sold.at

@@ -35,11 +35,11 @@ class AtShow:
 
 
 def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
-    """Print the prices of what is available: of all, or of what goes to one show."""
+    """Print the prices of what is available: of all that is at the studio, or of what goes to one show."""
     made = Printing(folder, today)
     show = made.show(wish.show) if wish.show else None
     names = made.studio.show(show.slug).bring if show else ()  # type: ignore[union-attr]  # found just now
-    pieces = [made.piece(name) for name in names] or list(made.front.pieces)
+    pieces = [made.piece(name) for name in names] or [one for one in made.front.pieces if one.away is None]
     size, name = made.size(wish.paper), f"prices-{show.slug}" if show else "prices"
     return made.put(
         "Prices", name, lambda: paper.price_list(made.front, pieces, show, made.theme, paper=size)

@@ -132,3 +132,14 @@ def test_lists_are_printed_and_nothing_private_goes_public(shelf: Path) -> None:
     ]
     for public in ("prices.pdf", "packing-quayside-2027.pdf"):
         assert b"314.10" not in everything((out / public).read_bytes())
+
+
+def test_what_is_away_is_not_on_the_studios_own_price_list(shelf: Path) -> None:
+    """Who buys at the studio can't have what stands at a gallery; back the same day, it is on the list."""
+    file = shelf / "pieces" / "kept" / "piece.yaml"
+    text = file.read_text()
+    for back, there in (("", False), (", back: 2026-12-01", True)):
+        file.write_text(f"{text}away:\n  - {{place: The Heron Room, since: 2026-11-01{back}}}\n")
+        assert on("2026-12-01", shelf, "price-list").exit_code == 0
+        printed = flowing((shelf / "out" / "paper" / "prices.pdf").read_bytes())
+        assert ("kept" in printed, "came-back" in printed) == (there, True)

@@ -163,6 +163,10 @@ def test_what_a_piece_at_a_gallery_is_worth_by_hand() -> None:
     assert piece_worth(studio([home], own=settings(overhead="0")), "hare", TODAY).worth.fees == Decimal(
         "14.40"
     )
+    came = [away("40%", back=str(TODAY))]
+    same_day = piece("hare", status="available", price="480", away=came, private=private)
+    usual = piece_worth(studio([same_day], own=settings(overhead="0")), "hare", TODAY)
+    assert (usual.worth.fees, usual.seller) == (Decimal("14.40"), "")
     gone = piece("hare", away=[away("40%")], private=sold_there("480", "200") | {"hours": {"all": "12"}})
     sold = piece_worth(studio([gone], own=settings(overhead="0")), "hare", TODAY).worth
     assert (sold.fees, sold.hourly) == (Decimal(200), Decimal("21.67"))

@@ -19,6 +19,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING
 from sitegen.studio.person import Consent, Person
+from sitegen.studio.piece import Piece
 from sitegen.studio.whole import Studio
 from tests.desk.studios import TODAY, past_pieces, piece, queued, studio
 
@@ -169,3 +170,17 @@ def test_what_is_lost_first_comes_first_however_it_was_found(found: list[Errand]
 def test_a_day_is_said_as_people_say_it(day: str, said: str) -> None:
     """Weekdays by an almanac: 1 December 2026 is a Tuesday, 1 January 2027 a Friday (from memory)."""
     assert at_day(date.fromisoformat(day), TODAY) == said
+
+
+def test_a_letter_that_is_no_longer_true_is_to_be_made_again() -> None:
+    """Until a later letter tells of the same, or what it tells of can't be had any more."""
+    hare, sold = piece("hare", status="available", price="480"), piece("hare", status="sold")
+    stale = Made("new-pieces-1", (("piece", "hare"),), 3, (), 0, "its price rose")
+    later = replace(stale, ident="new-pieces-2", left=0, untrue="")
+
+    def told(one: Piece, *letters: Made) -> list[tuple[str, str]]:
+        found = today(studio([one]), Beside(letters=letters), MOMENT).errands
+        return [errand.target for errand in found if errand.kind is ErrandKind.LETTER]
+
+    assert told(hare, stale) == [("letter", "new-pieces-1")]
+    assert told(hare, later, stale) == told(sold, stale) == []

@@ -71,6 +71,14 @@ def _at_show(studio: Studio, values: Values) -> Own:
     return {"show": _sheet(studio, values)["show"], "paper": _PAPER}
 
 
+def _prices(studio: Studio, values: Values) -> Own:
+    own = _at_show(studio, values)
+    if own["show"] is HIDDEN:
+        return own
+    _, *shows = own["show"]["choices"]
+    return {**own, "show": {**own["show"], "choices": (("", "no show: all at the studio"), *shows)}}
+
+
 def _on_paper(_: Studio, __: Values) -> Own:
     price = {"kind": "yes", "label": "Also what was paid", "help": "A present shouldn’t say."}
     return {"slug": HIDDEN, "paper": _PAPER, "price": price}
@@ -79,8 +87,9 @@ def _on_paper(_: Studio, __: Values) -> Own:
 _AT_A_TABLE = ("papers.cards", "lists.price_list", "lists.packing_list")
 DEEDS = {
     "lists.price_list": Deed(
-        "Print a price list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
-        told="Only of what is available: what goes to the show, or all where its facts name nothing.",
+        "Print a price list", "Make the PDF", "money", own=_prices, back="/shows", undo=False,
+        told="Only of what is available: what goes to the show, or all at the studio where its facts name "
+        "nothing. What is away isn’t on it.",
     ),
     "lists.packing_list": Deed(
         "Print the packing list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
