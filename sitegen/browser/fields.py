@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sitegen.browser.forms import Ask, picks
@@ -24,14 +25,18 @@ def asks(kind: str, within: str = "", entry: str = "", *, leave: Iterable[str] =
     `within` is a path as the models have it, `entry` the same in a file: `series.*.` and `series.0.`. Lists
     of blocks and what is below another list aren't among them.
     """
-    found = []
+    found: list[Ask] = []
+    free = [f"{one.path}." for one in fields_of(kind) if one.kind == "block" and not one.needed]
     for one in fields_of(kind):
         rest = one.path.removeprefix(within)
         if not one.path.startswith(within) or "*" in rest or rest in leave or one.kind == "block":
             continue
         if one.kind == "list" and one.each == "block":
             continue
-        found.append(ask_of(one, f"{entry}{rest}", rest))
+        # A block that may be left out isn't asked for; half of one is refused when it's read.
+        in_free = any(one.path.startswith(block) and "*" not in one.path[len(block) :] for block in free)
+        asked = replace(one, needed=one.needed and not in_free)
+        found.append(ask_of(asked, f"{entry}{rest}", rest))
     return found
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from markupsafe import Markup, escape
 
+from sitegen.browser.forms import Ask
 from sitegen.browser.labels import label
 
 # Where a command of the terminal lies on the desk; the longest that fits counts.
@@ -14,7 +15,7 @@ _PLACES = {
     "build": ("/site", "build the site"),
     "publish": ("/do/publish.publish", "publish the site"),
     "preview": ("/site", "look at the site"),
-    "check": ("/settings/check", "read all files through"),
+    "check": ("/settings/check", "the check of all files"),
     "terms keep": ("/do/terms.keep", "keep the terms"),
     "terms": ("/settings/terms", "the terms"),
     "backup": ("/do/backup.make", "make a backup"),
@@ -26,8 +27,8 @@ _PLACES = {
     "draw": ("/rounds", "the draw"),
     "announce": ("/letters", "write a letter"),
     "send": ("/letters", "post the letter"),
-    "people": ("/people", "people"),
-    "piece": ("/pieces", "the pieces"),
+    "people": ("/people", "the page on people"),
+    "piece": ("/pieces", "the page on pieces"),
     "sheet": ("/do/papers.sheet", "print the sheet"),
     "week": ("/weeks", "the coming weeks"),
     "slots": ("/rounds", "the page on slots"),
@@ -41,21 +42,32 @@ _PLACES = {
 # What is said of a command about one order, which has all of them on its page.
 _OF_AN_ORDER = {
     "show": "{}", "letter": "write to the client of {}", "move": "take the step of {}",
-    "paid": "note the payment of {}", "refund": "note what went back of {}", "promise": "promise a day of {}",
+    "paid": "note the payment of {}", "refund": "note what went back of {}",
+    "promise": "the promise of a day for {}",
     "cancel": "end {} early", "decline": "decline {}", "hours": "note the hours of {}",
 }  # fmt: skip
+# Commands about one letter or one piece, where each of them is.
+_OF_ONE = (
+    (r"send (\S+)", Markup('<a href="/letters/{0}">post the letter</a>')),
+    (r"piece (?:mark|back|out|return) ([a-z0-9-]+)", Markup('<a href="/pieces/{0}">the page of {0}</a>')),
+)
+_PARTS = re.compile(
+    r"(`sitegen [^`]+`|`--[a-z][a-z-]+ [^`]*`|--[a-z][a-z-]+(?: [A-Z]{4,}\b)?|`send`|"
+    r"SITEGEN_(?:SMTP|IMAP)_[A-Z]+)"
+)
 # How a line of a file is written, which the desk has a field for.
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
 _OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
-def told(sentence: str) -> Markup:
-    """Turn a sentence into words for a page."""
+def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
+    """Turn a sentence into words for a page; fields are called as those of the form beside it are."""
+    names = {one.name: one.label for one in asks}
     sentence = _LINES.sub("", sentence)
-    sentence = _WRITE.sub(lambda found: f"fill in “{label(found[1])}”", sentence)
-    parts = re.split(r"(`sitegen [^`]+`|--[a-z][a-z-]+|`send`|SITEGEN_(?:SMTP|IMAP)_[A-Z]+)", sentence)
-    return Markup("").join(_told(part) for part in parts)
+    sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
+    parts = _PARTS.split(sentence)
+    return Markup("").join(_told(part, names) for part in parts)
 
 
 def told_all(lines: Iterable[str]) -> list[Markup]:
@@ -63,10 +75,14 @@ def told_all(lines: Iterable[str]) -> list[Markup]:
     return [told(line.removeprefix("  [ ] ")) for line in lines if not _OF_A_FILE.match(line)]
 
 
-def _told(part: str) -> Markup | str:
-    if part.startswith(("--", "SITEGEN_")):
-        name = re.sub("--|SITEGEN_(SMTP|IMAP)_", "", part)
-        return f"“{label(name.lower().replace('-', '_'))}”"
+def _named(option: str, names: Mapping[str, str]) -> str:
+    name = option.lower().replace("-", "_")
+    return names.get(name) or label(name)
+
+
+def _told(part: str, names: Mapping[str, str]) -> Markup | str:
+    if part.startswith(("--", "`--", "SITEGEN_")):
+        return f"“{_named(re.sub('`?--|SITEGEN_(SMTP|IMAP)_| .*', '', part), names)}”"
     if not part.startswith("`sitegen "):
         return "“Post it”" if part == "`send`" else part
     words = part.strip("`").removeprefix("sitegen ")
@@ -75,8 +91,9 @@ def _told(part: str) -> Markup | str:
     if order is not None and order[1] in _OF_AN_ORDER:
         said = _OF_AN_ORDER[order[1]].format(order[2])
         return Markup('<a href="/orders/{}">{}</a>').format(order[2], said)
-    if (letter := re.match(r"send (\S+)", words)) is not None:
-        return Markup('<a href="/letters/{}">post the letter</a>').format(letter[1])
+    for pattern, link in _OF_ONE:
+        if (one := re.match(pattern, words)) is not None:
+            return link.format(one[1])
     for command, (place, said) in sorted(_PLACES.items(), key=lambda one: -len(one[0])):
         if words == command or words.startswith(f"{command} "):
             return Markup('<a href="{}">{}</a>').format(place, said)

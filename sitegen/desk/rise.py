@@ -35,7 +35,7 @@ class Reprice:
 
     def __post_init__(self) -> None:
         if (self.by is None) == (self.to is None):
-            raise WishFault("say --by PERCENT, or --to AMOUNT for one piece")
+            raise WishFault("say either --by PERCENT or, for one piece, --to AMOUNT")
         if self.to is not None and (len(self.slugs) != 1 or self.tiers or len(self.on) > 1):
             raise WishFault("--to is for one piece, named, and one day")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
 from importlib import import_module
 from pathlib import Path
@@ -262,3 +263,24 @@ def test_the_day_a_piece_goes_out_is_called_so(demo: Visitor) -> None:
     labels = demo.get("/do/stays.out?slug=beetle-with-good-references").page.xpath("//label/text()")
     assert "Since" in " ".join(labels).split()
     assert not any("Finished" in one for one in labels)
+
+
+def test_a_refusal_names_the_fields_that_are_on_the_page(demo: Visitor) -> None:
+    both = demo.do("/do/prices.reprice", "/do/prices.reprice", by="5", to="400")
+    said = both.page.xpath("string(//*[@id='fault'])")
+    labels = {one.strip() for one in both.page.xpath("//label/text()")}
+
+    assert both.status == 422
+    named = re.findall("“([^”]+)”", said)
+    assert named
+    assert set(named) <= labels
+    assert told("A26-1 has no price yet; add `--price 440`") == "A26-1 has no price yet; add “Price”"
+
+
+def test_what_is_said_of_a_command_is_a_whole_sentence_as_a_link() -> None:
+    said = told(
+        "the books don't count it; `sitegen piece mark moth sold --price 480 --on 2026-05-14` adds that"
+    )
+    assert said.striptags() == "the books don't count it; the page of moth adds that"
+    assert 'href="/pieces/moth"' in said
+    assert told("`sitegen check` lists them.").striptags() == "the check of all files lists them."

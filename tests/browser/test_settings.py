@@ -192,3 +192,25 @@ def test_what_is_to_fill_in_is_a_hint_and_stays_if_left_so(visitor: Visitor) -> 
 
     assert file.read_text("utf-8") == begun.replace("<your maker in a few words>", "Una Example")
     assert "Saved: Maker." in after.words
+
+
+@pytest.mark.parametrize(
+    ("part", "field", "value", "other"),
+    [
+        ("bench", "private.in_hand.amount", "3200", "private.in_hand.on"),
+        ("tax", "sales_tax.rate", "19", "sales_tax.name"),
+    ],
+)
+def test_a_block_that_may_be_left_out_is_whole_or_empty(
+    visitor: Visitor, part: str, field: str, value: str, other: str
+) -> None:
+    before, page = text(visitor), visitor.get(f"/settings/part/{part}")
+    asked = page.page.xpath("//form[@action='/sheet/setting']//*[@required]/@name")
+
+    assert not {field, other} & set(asked)
+    assert visitor.do(page, "/sheet/setting").status == 303
+    assert text(visitor) == before
+    half = visitor.do(page, "/sheet/setting", **{field: value})
+    assert half.status == 422
+    assert other.rpartition(".")[2] in half.page.xpath("string(//*[@id='fault'])")
+    assert text(visitor) == before

@@ -9,7 +9,9 @@ import shutil
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
+import pytest
 from icalendar import Calendar
 from playwright.sync_api import Browser
 
@@ -94,3 +96,16 @@ def test_the_weeks_are_read_by_everybody_and_fit_a_phone(browser: Browser, tmp_p
         page.goto(f"{desk.address}/weeks?weeks=8")
         assert violations(page) == []
         assert not too_wide(page)
+
+
+@pytest.mark.parametrize("days", ["0", "-3", "a week", "400"])
+def test_a_wrong_number_of_lost_days_is_said_beside_its_field(demo: Visitor, days: str) -> None:
+    got = demo.get(f"/weeks?lost=2026-11-30&days={quote(days)}")
+
+    (form,) = got.page.xpath("//form[@action='/weeks#lost']")
+    assert got.status == 422
+    assert form.xpath(".//input[@name='days']/@value") == [days]
+    assert "“How many days”" in got.page.xpath("string(//*[@role='alert'])")
+    assert len(got.page.xpath("//section[@class='week']")) == len(
+        demo.get("/weeks").page.xpath("//section[@class='week']")
+    )

@@ -118,7 +118,7 @@ def test_a_later_step_is_only_told(folder: Path) -> None:
         (("p-2", "--by", "a lot"), 1, "is no percentage"),
         (("p-2", "--by", "-90%", "--nearest", "100"), 1, "would cost nothing"),
         (("p-2", "p-4", "--to", "500"), 2, "--to is for one piece"),
-        (("p-2",), 2, "say --by PERCENT"),
+        (("p-2",), 2, "say either --by PERCENT"),
         (("p-9", "--by", "5%"), 1, "p-9"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -76,10 +77,12 @@ def weeks(request: Request) -> Response:
     """Show the coming weeks, what slips when a day is lost, and both orders of work."""
     desk = at(request)
     tongue, plan, fault = tongue_of(desk.read()), None, ""
-    try:
-        plan = _plan(request)
-    except Fault as wrong:
-        fault = str(wrong)
+    for left in ((), ("lost", "days"), ("lost", "days", "weeks")):  # what was typed wrong isn't counted
+        try:
+            plan = _plan(request, left)
+            break
+        except Fault as wrong:
+            fault = fault or str(wrong)
     own: Own = {
         "lost": {"label": "Lost from", "kind": "day", "help": ""},
         "days": {"label": "How many days", "help": ""},
@@ -91,9 +94,9 @@ def weeks(request: Request) -> Response:
     )  # fmt: skip
 
 
-def _plan(request: Request) -> WeekPlan:
+def _plan(request: Request, left: Sequence[str] = ()) -> WeekPlan:
     desk, asked = at(request), request.query_params
-    values = {name: asked.get(name, "") for name in ("weeks", "lost", "days")}
+    values = {name: asked.get(name, "") for name in ("weeks", "lost", "days") if name not in left}
     found: WeekPlan = week_jobs.week(desk.folder, wish_from(WeekWish, values), desk.today)
     return found
 
