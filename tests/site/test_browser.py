@@ -250,6 +250,23 @@ def test_paper_reads_as_the_screen_does(page: Page, address: str, path: str) -> 
             assert fact in text
 
 
+@pytest.mark.parametrize("theme", THEMES)
+def test_a_piece_is_one_sheet(page: Page, tmp_path: Path, theme: str) -> None:
+    """A long story and four photos: label, story and pictures stand on one side of paper."""
+    photos = "".join(f"\n  - file: {name}.jpg\n    alt: View {name}." for name in ("front", "a", "b", "c"))
+    story = "She mends what the tide has undone, and never asks for whom. " * 20 + "So ends it."
+    studio = makers.studio(tmp_path, {"ferry-ghost": makers.piece_yaml(story=story, photos=photos)})
+    for name in ("a", "b", "c"):
+        makers.photo(studio / "pieces" / "ferry-ghost" / f"{name}.jpg")
+    make_site(studio, theme, icons={"favicon.ico": b""})
+    page.goto((studio / "out/site/pieces/ferry-ghost/index.html").as_uri())
+    edges = {"top": "1cm", "right": "1cm", "bottom": "1cm", "left": "1cm"}
+    for size in ("A4", "Letter"):
+        sheets = PdfReader(BytesIO(page.pdf(format=size, margin=edges))).pages
+        assert len(sheets) == 1, size
+        assert "so ends it." in " ".join(sheets[0].extract_text().split()).lower()
+
+
 def test_paper_gives_every_piece_room(page: Page, address: str) -> None:
     """On A4 with usual margins (about 680 px) rows hang as they do on a desk: no piece is squeezed beside another."""
     page.set_viewport_size({"width": 680, "height": 900})
