@@ -9,11 +9,10 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from io import BytesIO
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright._impl._api_structures import PdfMargins
 from playwright.sync_api import Browser, Page, Request, Route
 from pypdf import PdfReader
 
@@ -261,7 +260,7 @@ def test_a_piece_is_one_sheet(page: Page, tmp_path: Path, theme: str) -> None:
         makers.photo(studio / "pieces" / "ferry-ghost" / f"{name}.jpg")
     make_site(studio, theme, icons={"favicon.ico": b""})
     page.goto((studio / "out/site/pieces/ferry-ghost/index.html").as_uri())
-    edges = PdfMargins(top="1cm", right="1cm", bottom="1cm", left="1cm")
+    edges: Any = dict.fromkeys(("top", "right", "bottom", "left"), "1cm")
     for size in ("A4", "Letter"):
         sheets = PdfReader(BytesIO(page.pdf(format=size, margin=edges))).pages
         assert len(sheets) == 1, size
