@@ -443,7 +443,9 @@ def test_letters_that_are_no_longer_true_are_not_to_be_posted(folder: Path) -> N
     A_LETTER(folder)
     replaced("commissions.yaml", "slots: 5", "slots: 6")(folder)
 
-    assert found(folder, "letter") == []
+    (told,) = found(folder, "letter")
+    assert "can't be posted any more" in told["sentence"]
+    assert (told["do"], told["target"]["name"]) == ("See what changed, and make it again.", LETTER)
 
 
 def test_what_became_of_the_letters_folder_is_no_matter(folder: Path) -> None:
