@@ -206,7 +206,10 @@ def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
     tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)
     return FlowMonth(
         first, comes, _part(desk.overhead, share, digits),
-        total(cost.cost for one in studio.shows if within(one.first_day) for cost in one.private.costs),
+        total(
+            cost.cost for one in studio.shows for cost in one.private.costs
+            if within(cost.on or one.first_day) and cost.on != day
+        ),
         total(one.amount for one in desk.expenses if within(one.on) and one.on > day),
         tax, money.share(comes - tax, desk.set_aside, digits), _part(desk.budget, share, digits),
     )  # fmt: skip

@@ -44,6 +44,13 @@ def _read_pieces(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name.strip() for name in text.split(",") if name.strip()))
 
 
+class ShowCost(Supply):
+    """One thing that a show or class costs; its books count it in the year that the show begins."""
+
+    on: Day | None = Field(default=None, examples=["2026-10-05"])
+    """The day it's paid, where that isn't the show's first."""
+
+
 class ShowSale(Entry):
     """One thing sold at the table."""
 
@@ -57,7 +64,7 @@ class ShowPrivate(Entry):
 
     hours: Hours = Decimal(0)
     """What a class or a show took: preparation, the way, behind the table."""
-    costs: tuple[Supply, ...] = ()
+    costs: tuple[ShowCost, ...] = ()
     sales: tuple[ShowSale, ...] = ()
 
 

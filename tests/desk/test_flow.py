@@ -72,6 +72,18 @@ def test_months_by_hand() -> None:
     assert "licensed professional" in told
 
 
+@pytest.mark.parametrize(
+    ("on", "months"),
+    [(None, {"2026-12": "210.00"}), ("2026-10-05", {}), (str(TODAY), {}), ("2027-01-04", {"2027-01": "210.00"})],
+)  # fmt: skip
+def test_a_shows_cost_goes_out_on_the_day_it_is_paid(on: str | None, months: dict[str, str]) -> None:
+    """What was paid by today isn't to come; without a day it's paid as the show begins, 12 December."""
+    cost = {"what": "table", "cost": "210"} | ({"on": on} if on else {})
+    rows = ahead(settings(), [], [SHOW | {"private": {"costs": [cost]}}]).as_answer()["flow"]
+
+    assert {one["month"]: one["shows"] for one in rows if Decimal(one["shows"])} == months
+
+
 def test_what_is_late_or_has_no_day_is_not_counted_before_it_comes() -> None:
     """By hand: of 900 from 1 September, the deposit and October's part are late (600); November's, due on the 1st
     of December, comes.

@@ -220,13 +220,14 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     outs = entries(desk, file, paths, f"/shows/{found.slug}#{kind}")
     lines = sheet_form(desk, "show_lines", studio, kind=kind, **about)
     fields = [one for one in lines["asks"] if one.kind != "hidden"]
+    wide = len(fields) // (len(paths) or 1)
     return {
         "kind": kind,
         "title": "What came in for it" if kind == "sales" and found.is_class else _LISTS[kind],
         "more": sheet_form(desk, kind, studio, **about),
         "lines": lines,
         "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
-        "rows": [(fields[2 * number : 2 * number + 2], out) for number, out in enumerate(outs)],
+        "rows": [(fields[wide * number : wide * (number + 1)], out) for number, out in enumerate(outs)],
     }  # fmt: skip
 
 
