@@ -36,6 +36,7 @@ _PLACES = {
     "money": ("/money", "the books"),
     "piece worth": ("/money/worth", "what a piece must cost"),
     "plan": ("/money/plan", "a payment plan"),
+    "private": ("/settings/part/bench", "your hours and costs"),
     "cards": ("/do/papers.cards", "print table cards"),
     "certificate": ("/do/papers.certificate", "print a certificate"),
 }
@@ -57,6 +58,7 @@ _PARTS = re.compile(
 )
 # How a line of a file is written, which the desk has a field for.
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
+_LINE = re.compile(r"`([a-z_]+): [^`]*`(?=.* under `private:` in studio\.yaml)")
 _OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
@@ -66,6 +68,8 @@ def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     names = {one.name: one.label for one in asks}
     sentence = _LINES.sub("", sentence)
     sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
+    sentence = _LINE.sub(lambda found: f"“{_named(found[1], names)}”", sentence)
+    sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")
     parts = _PARTS.split(sentence)
     return Markup("").join(_told(part, names) for part in parts)
 

@@ -383,3 +383,13 @@ def test_what_comes_and_goes_is_the_answers_and_the_tables(visitor: Visitor) -> 
         assert sum(sums) == Decimal(one["left"]) - Decimal(one["budget"])
     assert "What carries 2026: originals, with" in got.words
     assert "to the end of" in got.words
+
+
+def test_what_is_missing_for_the_months_leads_to_its_fields(visitor: Visitor) -> None:
+    flow = visitor.get("/money").page.xpath("//p[contains(., 'how long your money lasts')]")[0]
+
+    assert "`" not in flow.text_content()
+    assert "yaml" not in flow.text_content()
+    (place,) = flow.xpath(".//a/@href")
+    names = visitor.get(place).page.xpath("//form//@name")
+    assert {"private.in_hand.on", "private.in_hand.amount", "private.budget"} <= set(names)
