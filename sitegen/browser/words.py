@@ -14,6 +14,7 @@ from sitegen.browser.labels import label
 _PLACES = {
     "build": ("/site", "build the site"),
     "publish": ("/do/publish.publish", "publish the site"),
+    "live": ("/settings/part/live", "where the site lives"),
     "preview": ("/site", "look at the site"),
     "check": ("/settings/check", "the check of all files"),
     "terms keep": ("/do/terms.keep", "keep the terms"),
@@ -60,6 +61,9 @@ _PARTS = re.compile(
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
 _LINE = re.compile(r"`([a-z_]+): [^`]*`(?=.* under `private:` in studio\.yaml)")
 _OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
+_HOME = re.compile(
+    r"add a block `publish:` with .*? as your host names them(\. `sitegen guide publishing` tells of all ways)?"
+)
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
@@ -67,6 +71,7 @@ def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     """Turn a sentence into words for a page; fields are called as those of the form beside it are."""
     names = {one.name: one.label for one in asks}
     sentence = _LINES.sub("", sentence)
+    sentence = _HOME.sub("fill in under Settings `sitegen live`", sentence)
     sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
     sentence = _LINE.sub(lambda found: f"“{_named(found[1], names)}”", sentence)
     sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")

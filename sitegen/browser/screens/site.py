@@ -26,7 +26,12 @@ DEEDS = {
         undo=False,
         back="/site",
         sure="It is the same key; publish",
-        own=lambda *_: {"sure": HIDDEN, "minutes": {"value": "2"}},
+        own=lambda studio, _: {
+            "sure": HIDDEN,
+            "minutes": {"value": "2"},
+            # Only a place with a host asks for a password; a folder of this machine has none.
+            "password": {} if studio.settings.publish and studio.settings.publish.host else HIDDEN,
+        },
     ),
 }
 
