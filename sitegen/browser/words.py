@@ -62,7 +62,7 @@ _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
 _LINE = re.compile(r"`([a-z_]+): [^`]*`(?=.* under `private:` in studio\.yaml)")
 _OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
 _HOME = re.compile(
-    r"add a block `publish:` with .*? as your host names them(\. `sitegen guide publishing` tells of all ways)?"
+    r"add a block `publish:` with .*? as your host names them(\. `sitegen guide publishing` .* ways)?"
 )
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
