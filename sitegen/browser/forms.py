@@ -55,7 +55,7 @@ def picks(values: Iterable[str], *, empty: str | None = None) -> Choices:
 
 def asks_of(kind: type, own: Mapping[str, Mapping[str, Any]]) -> tuple[Ask, ...]:
     """Make the fields of a form for a wish; `own` says by field's name what a page knows better."""
-    return tuple(replace(_ask(one), **own.get(one.name, {})) for one in fields(kind))
+    return tuple(replace(_ask(field), **own.get(field.name, {})) for field in fields(kind))
 
 
 def _ask(field: Field[Any]) -> Ask:

@@ -136,7 +136,9 @@ def _home(request: Request) -> Response:
     desk = at(request)
     known = is_known(request, desk.key)
     pieces = (
-        [one for standing in _FIRST for one in desk.read().pieces if one.status is standing] if known else []
+        [piece for standing in _FIRST for piece in desk.read().pieces if piece.status is standing]
+        if known
+        else []
     )
     return page(request, "phone.html", known=known, pieces=pieces, piece=None, fault="", steps=(), clock=None)
 

@@ -56,7 +56,7 @@ def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> 
     asked, file = sheet.asks(studio, values), sheet.file(desk, values)
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
-    standing = edits.stands(desk.folder, file, *(one.name for one in asked))
+    standing = edits.stands(desk.folder, file, *(question.name for question in asked))
     shown = [_shown(one, _as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
@@ -143,7 +143,9 @@ change = filled_in(changed, max_fields=2000)
 
 def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
     """Write one more entry of a list, or a new show's file."""
-    entry = nested([(one.name, _as_value(one, values.get(one.name, ""))) for one in asked])
+    entry = nested(
+        [(question.name, _as_value(question, values.get(question.name, ""))) for question in asked]
+    )
     if sheet.into is None:
         return edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
     more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
@@ -152,7 +154,7 @@ def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], va
 
 def _changed(desk: Workplace, file: str, asked: Sequence[Ask], values: Values) -> Answer:
     """Write the fields that say something else than they were shown with."""
-    standing = edits.stands(desk.folder, file, *(one.name for one in asked))
+    standing = edits.stands(desk.folder, file, *(question.name for question in asked))
     changes, labels = [], []
     for one in asked:
         text, there, seen = values.get(one.name, ""), standing[one.name], values.get(f"seen:{one.name}", "")
@@ -176,7 +178,10 @@ def _left(ask: Ask, text: str, value: Any) -> bool:
 def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fault: Fault) -> dict[str, Any]:
     """Return the sheet with what was typed; of what was changed meanwhile, with what it says now."""
     now: Mapping[str, Any] = getattr(fault, "now", {})
-    shown = [replace(one, value=values.get(one.name, ""), help=_beside(one, now)) for one in asked]
+    shown = [
+        replace(question, value=values.get(question.name, ""), help=_beside(question, now))
+        for question in asked
+    ]
     names = {one.name for one in asked}
     hidden = {key: value for key, value in values.items() if key not in names and key != "mark"}
     hidden |= {f"seen:{path}": edits.seen_of(value) for path, value in now.items()}

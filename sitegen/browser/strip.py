@@ -58,7 +58,7 @@ def strip(found: SlotsAnswer) -> Strip:
     begins = answer.question.bench.first_day
     first = begins - timedelta(days=begins.weekday())
     places = (*answer.queue, *answer.new, answer.beyond)
-    last = max([day for one in places for day in (one.p90, one.promised) if day], default=begins)
+    last = max([day for place in places for day in (place.p90, place.promised) if day], default=begins)
     weeks = min(_MOST_WEEKS, max(8, (last - first).days // 7 + 2))
     week = max(_LEAST_WEEK, (_WIDE - _LEFT) / weeks)
     width, end = _LEFT + weeks * week, first + timedelta(weeks=weeks)
@@ -105,8 +105,8 @@ def _next(day: date) -> date:
 
 def _named(spans: Iterable[NamedDays], letter: float) -> Iterator[NamedDays]:
     """Return spans with as many words of their names as there's room for."""
-    for one in spans:
-        words = one.name.split()
-        while words and len(" ".join(words)) * letter > one.width:
+    for span in spans:
+        words = span.name.split()
+        while words and len(" ".join(words)) * letter > span.width:
             words.pop()
-        yield NamedDays(one.x, one.width, " ".join(words))
+        yield NamedDays(span.x, span.width, " ".join(words))

@@ -69,7 +69,7 @@ _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     """Turn a sentence into words for a page; fields are called as those of the form beside it are."""
-    names = {one.name: one.label for one in asks}
+    names = {ask.name: ask.label for ask in asks}
     sentence = _LINES.sub("", sentence)
     sentence = _HOME.sub("fill in under Settings `sitegen live`", sentence)
     sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)

@@ -45,7 +45,7 @@ class Month:
 
     def sum_of(self, *standings: Standing) -> Decimal:
         """Add up what stands so; all of it for none."""
-        return total(one.amount for one in self.parts if not standings or one.standing in standings)
+        return total(part.amount for part in self.parts if not standings or part.standing in standings)
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Ahead:
     @property
     def months(self) -> tuple[Month, ...]:
         """The months in which something is to come, the earliest first; what has no day before them."""
-        firsts = {one.due and one.due.replace(day=1) for one in self.parts}
+        firsts = {part.due and part.due.replace(day=1) for part in self.parts}
         return tuple(
             Month(first, tuple(one for one in self.parts if (one.due and one.due.replace(day=1)) == first))
             for first in sorted(firsts, key=lambda first: first or date.min)
@@ -93,9 +93,9 @@ class Ahead:
                     "month": month.first and f"{month.first:%Y-%m}",
                     **sums(month),
                     "parts": [
-                        {"name": one.name, "due": one.due and str(one.due), "standing": str(one.standing),
-                         "amount": money.plain(one.amount, self.digits)}
-                        for one in month.parts
+                        {"name": part.name, "due": part.due and str(part.due), "standing": str(part.standing),
+                         "amount": money.plain(part.amount, self.digits)}
+                        for part in month.parts
                     ],
                 }
                 for month in self.months
@@ -157,7 +157,7 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
     ]
     queue, settings = studio.commissions.queue, studio.settings
     settled = {one.name for one in found if one.is_settled(day)}
-    open_ = [one for one in queue if one.step in UNDER_WAY and one.code not in settled]
+    open_ = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
     return Ahead(
         settings.currency,
         settings.digits,

@@ -165,10 +165,10 @@ class Booking:
 def before_booking(sitting: Sitting, shows: Shows, wish: BookingWish) -> Booking:
     """Say what a show must sell. Raises Fault for a cost or hours that can't be read."""
     past = tuple(
-        one
-        for one in shows.shows
-        if not one.show.is_class and one.show.ends < sitting.today
-        if one.result.sales or one.result.costs
+        show
+        for show in shows.shows
+        if not show.show.is_class and show.show.ends < sitting.today
+        if show.result.sales or show.result.costs
     )
     hours = read_spent(wish.hours) if wish.hours else Decimal(0)
     return Booking(sitting.studio.settings, sitting.amount(wish.cost), hours, past)

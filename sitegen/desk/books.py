@@ -51,7 +51,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_cost_rows(studio, rates, end),
         *_balance_rows(found, start, end),
         *(row for one in owed(studio, found, end) for row in _owed_rows(one, end)),
-        *(BooksRow(end, RowKind.NO_HOURS, what=one) for one in without_hours(income)),
+        *(BooksRow(end, RowKind.NO_HOURS, what=hour) for hour in without_hours(income)),
         *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
         BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
         BooksRow(end, RowKind.WORKED, hours=worked_hours(studio, made, start, end)),
@@ -95,9 +95,9 @@ def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
                 )  # fmt: skip
     if overhead := (rates.overhead or NOTHING) * rates.months:
         yield row_of(end, RowKind.OVERHEAD, -overhead, what=f"{rates.months} months")
-    for one in studio.settings.private.expenses:
-        if date(end.year, 1, 1) <= one.on <= end:
-            yield row_of(one.on, RowKind.EXPENSE, -one.amount, what=one.what)
+    for expense in studio.settings.private.expenses:
+        if date(end.year, 1, 1) <= expense.on <= end:
+            yield row_of(expense.on, RowKind.EXPENSE, -expense.amount, what=expense.what)
 
 
 def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[BooksRow]:
@@ -109,9 +109,9 @@ def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[Bo
             RowKind.ADVANCE_BEFORE: before.advance, RowKind.BACK_BEFORE: before.back,
             RowKind.OPEN_BEFORE: -before.open,
         })  # fmt: skip
-        for one in purse.receipts:
-            if start <= one.on <= end:
-                yield row_of(one.on, RowKind.RECEIVED, one.amount, what=purse.name)
+        for receipt in purse.receipts:
+            if start <= receipt.on <= end:
+                yield row_of(receipt.on, RowKind.RECEIVED, receipt.amount, what=purse.name)
         yield from _standing(end, purse.name, {
             RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
@@ -148,7 +148,7 @@ def standings(
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
     orders = [order for order in studio.commissions.queue if order.code in unsettled]
     plans = [(one.code, _of_order(studio, one, day, begun)) for one in orders]
-    plans += [(one.slug, standing_of_buyer(studio, one, day, begun)) for one in studio.pieces]
+    plans += [(piece.slug, standing_of_buyer(studio, piece, day, begun)) for piece in studio.pieces]
     for name, standing in plans:
         if standing is not None and standing.balance > 0:
             yield name, standing
@@ -166,7 +166,7 @@ def standing_of_buyer(studio: Studio, piece: Piece, day: date, begun: date | Non
     agreed, sold = piece.private.plan, piece.private.sold
     if agreed is None or agreed.start > (begun or day) or (sold is not None and sold.on <= day):
         return None
-    since = max((one.returned for one in piece.private.sales if one.returned), default=date.min)
+    since = max((sale.returned for sale in piece.private.sales if sale.returned), default=date.min)
     if agreed.start < since <= day:
         return None  # the plan was that of the buyer who sent it back
     return plan.for_buyer(studio, piece, agreed, day).standing
@@ -237,13 +237,13 @@ def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
 def unnoted_sales(studio: Studio) -> tuple[list[Piece], list[Order]]:
     """Return the pieces that are gone for an unknown price, and the orders sent off without a piece sold."""
     made = pieces_of_orders(studio)
-    unsold_orders = [one for one in studio.commissions.queue if _unsold(one, made)]
+    unsold_orders = [order for order in studio.commissions.queue if _unsold(order, made)]
     return _unpriced(studio, tables(studio), made), unsold_orders
 
 
 def _unpriced(studio: Studio, table: Tables, made: Made) -> list[Piece]:
     """Find sold pieces that nothing says the price of: they bring nothing into the books."""
-    sent = [one.code for one in studio.commissions.queue if one.step is Step.SHIPPED]
+    sent = [order.code for order in studio.commissions.queue if order.step is Step.SHIPPED]
     elsewhere = {*table.pieces, *(piece.slug for code in sent for piece in made.get(code, ()))}
     return [one for one in studio.pieces if one.slug not in elsewhere and one.unpriced_sale]
 

@@ -86,10 +86,10 @@ class Books(Year):
     def _of_streams(self) -> list[str]:
         head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
         rows = [
-            (one.name, *map(self._money, (one.income, one.costs, one.left)),
-             "" if one.hourly is None else f"{self._money(one.hourly)} ({bare(one.hours)} h)")
-            for one in self.streams
-            if one.income or one.costs
+            (stream.name, *map(self._money, (stream.income, stream.costs, stream.left)),
+             "" if stream.hourly is None else f"{self._money(stream.hourly)} ({bare(stream.hours)} h)")
+            for stream in self.streams
+            if stream.income or stream.costs
         ]  # fmt: skip
         return [*words.table([head, *rows], right=(1, 2, 3)), ""] if rows else []
 
@@ -115,7 +115,7 @@ class Books(Year):
     def _results(self) -> list[str]:
         """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
         results = self.results
-        if not any(one.sold for one in results):
+        if not any(result.sold for result in results):
             return []
         rows = [
             (one.what, self._money(one.amount), f"{bare(one.hours)} h" if one.hours else "")
@@ -126,7 +126,7 @@ class Books(Year):
 
     def _of_shows(self) -> list[str]:
         head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
-        rows = [(one.name, *map(self._money, (one.sales, one.costs, one.left))) for one in self.shows]
+        rows = [(show.name, *map(self._money, (show.sales, show.costs, show.left))) for show in self.shows]
         return [*words.table([head, *rows]), ""] if rows else []
 
     def _where_money_stands(self) -> list[str]:

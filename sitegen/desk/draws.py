@@ -196,8 +196,8 @@ def frozen(announced: DrawNotice) -> dict[str, Any]:
         "slots": announced.slots,
         "wait_days": announced.wait_days,
         "sources": [
-            {"name": one.name, "due": str(one.due), "drawn": one.drawn, "highest": one.highest}
-            for one in announced.sources
+            {"name": source.name, "due": str(source.due), "drawn": source.drawn, "highest": source.highest}
+            for source in announced.sources
         ],
     }
 

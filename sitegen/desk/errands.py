@@ -79,13 +79,13 @@ class Today:
             "today": self.day.isoformat(),
             "errands": [
                 {
-                    "kind": str(one.kind),
-                    "sentence": one.sentence,
-                    "by": one.by.isoformat() if one.by else None,
-                    "do": one.do,
-                    "target": one.target._asdict(),
+                    "kind": str(errand.kind),
+                    "sentence": errand.sentence,
+                    "by": errand.by.isoformat() if errand.by else None,
+                    "do": errand.do,
+                    "target": errand.target._asdict(),
                 }
-                for one in self.errands
+                for errand in self.errands
             ],
         }
 
@@ -93,7 +93,7 @@ class Today:
         """Write the answer for a person."""
         if not self.errands:
             return ["Nothing is lost by waiting today."]
-        return [line for one in self.errands for line in (one.sentence, f"  {one.do}")]
+        return [line for errand in self.errands for line in (errand.sentence, f"  {errand.do}")]
 
 
 # Days ahead within which things are alike: at once, this week, this month.

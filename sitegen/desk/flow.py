@@ -170,7 +170,7 @@ class Flow:
         if year is None or (best := year.carries) is None:
             return
         hour = f"; an hour of it earned {self.said(best.hourly)}" if best.hourly is not None else ""
-        of = self.said(total(one.left for one in year.streams))
+        of = self.said(total(stream.left for stream in year.streams))
         yield (
             f"What carries {year.year}: {best.name}, with {self.said(best.left)} of the {of} "
             f"that all streams left before overhead{hour}."
@@ -201,16 +201,16 @@ def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
     share = Fraction((last - begins).days + 1, last.day)
     # What is due and within its days of grace comes this month, though its day lies before it.
     comes = total(amount for on, _, amount in due if on and (within(on) or (begins == day and on < day)))
-    comes += total(one.amount for one in desk.takings if within(one.on) and one.on > day)
+    comes += total(taking.amount for taking in desk.takings if within(taking.on) and taking.on > day)
     written = studio.settings.sales_tax
     tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)
     return FlowMonth(
         first, comes, _part(desk.overhead, share, digits),
         total(
-            cost.cost for one in studio.shows for cost in one.private.costs
-            if within(cost.on or one.first_day) and cost.on != day
+            cost.cost for show in studio.shows for cost in show.private.costs
+            if within(cost.on or show.first_day) and cost.on != day
         ),
-        total(one.amount for one in desk.expenses if within(one.on) and one.on > day),
+        total(expense.amount for expense in desk.expenses if within(expense.on) and expense.on > day),
         tax, money.share(comes - tax, desk.set_aside, digits), _part(desk.budget, share, digits),
     )  # fmt: skip
 

@@ -76,7 +76,11 @@ class Compared:
 
     def table(self) -> list[str]:
         """Put the two plans side by side."""
-        head = ["", "promised", *(f"{one}: {of}" for one in self.names for of in ("kept", "80 % by", "late"))]
+        head = [
+            "",
+            "promised",
+            *(f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")),
+        ]
         rows = [
             [order.code, words.day(order.private.promised_now), *(cell for one in two for cell in cells(one))]
             for order, two in self.pairs

@@ -95,10 +95,10 @@ def order_book(
     """List the orders that want something, or all of them; with `find`, those of a name, address or code."""
     lines, part = lines_of(studio, today), _folded(find)
     shown = [
-        one
-        for one in lines
-        if (everything or FOLLOWING[one.order.step] or one.balance)
-        and part in _folded(f"{one.order.code} {one.order.private.name} {one.order.private.email}")
+        line
+        for line in lines
+        if (everything or FOLLOWING[line.order.step] or line.balance)
+        and part in _folded(f"{line.order.code} {line.order.private.name} {line.order.private.email}")
     ]
     waiting = len(studio.commissions.waiting)
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
@@ -306,7 +306,7 @@ def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ..
         ship = ship_time_of(order)
     except Fault as fault:
         return None, (str(fault),)
-    first, since = order.private.promised, [str(one) for one in order.private.new_days]
+    first, since = order.private.promised, [str(day) for day in order.private.new_days]
     was = f"First promised for {first}" if first else "No day was promised at first"
     promises = (f"{was}; since then for {words.listed(since, 'then')}.",) if since else ()
     return ship, (*promises, _sending(order, ship, today), CAUTION)

@@ -87,9 +87,9 @@ class PlanAnswer:
         """Say in sentences what the parts come to."""
         return [
             *(
-                f"{one.due} is the Monday after {one.anchor}."
-                for one in self.plan.parts
-                if one.due != one.anchor
+                f"{part.due} is the Monday after {part.anchor}."
+                for part in self.plan.parts
+                if part.due != part.anchor
             ),
             *self._standing_lines(),
             *(f"Caution: {warning}" for warning in self.plan.warnings),
@@ -152,7 +152,7 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
         raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
-    piece, codes = studio.piece(wish.what), {one.code.casefold() for one in studio.commissions.queue}
+    piece, codes = studio.piece(wish.what), {order.code.casefold() for order in studio.commissions.queue}
     if piece is None and wish.what.casefold() in codes:
         if not wish.is_usual:
             raise Fault(

@@ -46,7 +46,7 @@ class Prices:
     @property
     def total(self) -> Decimal:
         """The sum of all prices."""
-        return sum((one.price for one in self.prices), Decimal(0))
+        return sum((price.price for price in self.prices), Decimal(0))
 
     @property
     def stands_out(self) -> tuple[tuple[str, OddPrice], ...]:
@@ -59,7 +59,7 @@ class Prices:
         """Return the answer for machines: money as strings."""
         return {
             "currency": self.currency, "total": self._plain(self.total),
-            "prices": [self._one(one) for one in self.prices],
+            "prices": [self._one(price) for price in self.prices],
             "lines": [
                 {"by": of.name, "unit": of.unit, "prices": of.count,
                  **{name: of.line and self._plain(Decimal(getattr(of.line, name)))
@@ -100,10 +100,10 @@ class Prices:
         """Write a price a row, as CSV."""
         far = {one.one for _, one in self.stands_out}
         rows = [
-            (one.name, one.title, str(one.kind), one.on.isoformat(), self._plain(one.price), self.currency,
-             str(one.height_mm or ""), bare(one.hours) if one.hours else "", one.tier,
-             "yes" if one in far else "")
-            for one in self.prices
+            (price.name, price.title, str(price.kind), price.on.isoformat(),
+             self._plain(price.price), self.currency, str(price.height_mm or ""), bare(price.hours) if price.hours else "", price.tier,
+             "yes" if price in far else "")
+            for price in self.prices
         ]  # fmt: skip
         return words.csv_text([HEADER, *rows])
 

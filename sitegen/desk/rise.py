@@ -61,14 +61,15 @@ class Rise:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings."""
         return {
-            "currency": self.currency, "days": [one.isoformat() for one in self.days],
+            "currency": self.currency, "days": [day.isoformat() for day in self.days],
             "prices": [
-                {"name": one.name, "now": self._plain(one.now), "then": list(map(self._plain, one.steps))}
-                for one in self.prices
+                {"name": price.name, "now": self._plain(price.now),
+                 "then": list(map(self._plain, price.steps))}
+                for price in self.prices
             ],
             "quotes": [
-                {"name": one.name, "price": one.price and self._plain(one.price), "why": one.why}
-                for one in self.quotes
+                {"name": quote.name, "price": quote.price and self._plain(quote.price), "why": quote.why}
+                for quote in self.quotes
             ],
             "set_today": list(self.set_today), "due": self.is_due,
         }  # fmt: skip
@@ -89,7 +90,7 @@ class Rise:
     def _prices(self) -> Iterator[str]:
         if self.prices:
             head = (self.currency, "now", *map(str, self.days))
-            rows = [(one.title, *map(self._bare, (one.now, *one.steps))) for one in self.prices]
+            rows = [(price.title, *map(self._bare, (price.now, *price.steps))) for price in self.prices]
             yield from words.table([head, *rows], right=range(1, len(head)))
         for name in self.set_today:
             yield f"{name}: its price was set today already, and stays."
@@ -97,14 +98,14 @@ class Rise:
     def _quotes(self) -> Iterator[str]:
         if self.quotes:
             yield from ("", "Older quotes that hold:")
-        for one in self.quotes:
-            price = self._said(one.price) if one.price is not None else "no sum noted"
-            yield f"  {one.name}{f', {one.who}' if one.who else ''}: {price}, {one.why}"
+        for quote in self.quotes:
+            price = self._said(quote.price) if quote.price is not None else "no sum noted"
+            yield f"  {quote.name}{f', {quote.who}' if quote.who else ''}: {price}, {quote.why}"
         if self.quotes:
             yield HOLDS
 
     def _when(self) -> Iterator[str]:
-        later = [one for one in self.days if one > self.day]
+        later = [day for day in self.days if day > self.day]
         if later:
             yield f"Nothing is written for {words.listed(list(map(str, later)))} yet; say it on the day."
         if self.is_due:
@@ -121,7 +122,10 @@ def rise(sitting: Sitting, asked: Reprice) -> Rise:
     nearest = coin if asked.nearest is None else max(sitting.amount(asked.nearest), coin)
     percent = _percent(asked.by) if asked.by is not None else Decimal(0)
     to = sitting.amount(asked.to) if asked.to is not None else None
-    of = [(one.slug, one.title, one.price, one.private.priced, False) for one in _pieces(sitting, asked)]
+    of = [
+        (piece.slug, piece.title, piece.price, piece.private.priced, False)
+        for piece in _pieces(sitting, asked)
+    ]
     of += [(one.name, one.name, one.from_price, one.private.priced, True)
            for one in (studio.commissions.tiers if asked.tiers else ())]  # fmt: skip
     found = [
@@ -141,7 +145,7 @@ def rise(sitting: Sitting, asked: Reprice) -> Rise:
 def _pieces(sitting: Sitting, asked: Reprice) -> list[Piece]:
     """Return the pieces named, or all that are available."""
     if not asked.slugs:
-        return [one for one in sitting.studio.pieces if one.status.offered and one.price]
+        return [piece for piece in sitting.studio.pieces if piece.status.offered and piece.price]
     found = [find.piece(sitting.studio, slug) for slug in dict.fromkeys(asked.slugs)]
     for one in found:
         if one.status is not Status.AVAILABLE:

@@ -173,10 +173,10 @@ class SlotsAnswer:
             "offers": self.offers,
             **self.past.as_answer(),
             **self.queueing.as_answer(),
-            "codes": [one.order.code for one in self.promises],
+            "codes": [promise.order.code for promise in self.promises],
             "queue": [
-                {"place": one.place, **{name: iso(getattr(one, name)) for name in ("p50", "p80", "p90")}}
-                for one in self.answer.queue[: len(self.promises)]
+                {"place": order.place, **{name: iso(getattr(order, name)) for name in ("p50", "p80", "p90")}}
+                for order in self.answer.queue[: len(self.promises)]
             ],
         }
 
@@ -200,8 +200,14 @@ class SlotsAnswer:
     def _dates(self) -> list[str]:
         rows = [
             ("", "", "", "even chance", "80 %", "90 %", "promised"),
-            *(_row(str(one.dates.place), one.order.code, one.order.step, one.dates) for one in self.promises),
-            *(_row("", one.code, "in progress", one) for one in self.answer.queue[len(self.promises) :]),
+            *(
+                _row(str(promise.dates.place), promise.order.code, promise.order.step, promise.dates)
+                for promise in self.promises
+            ),
+            *(
+                _row("", order.code, "in progress", order)
+                for order in self.answer.queue[len(self.promises) :]
+            ),
             *(_row("", one.code, "", one) for one in self.answer.new),
             _row("", "one too many", "", self.answer.beyond),
         ]
@@ -224,19 +230,19 @@ class SlotsAnswer:
             *(f"  away {one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in self.away),
             *(f"  Careful: {sentence}." for sentence in self.answer.cautions),
             "What would move the last date:",
-            *(f"  {one}" for one in self.moves),
+            *(f"  {move}" for move in self.moves),
         ]
 
     @property
     def moves(self) -> list[str]:
         """Say what one changed assumption each does to the last date, what matters most first."""
-        return [f"{one.what}: {_moved(one.days)}" for one in self.answer.changes]
+        return [f"{change.what}: {_moved(change.days)}" for change in self.answer.changes]
 
     def _late_delivery(self) -> list[str]:
         rows = [
-            (one.order.code, str(one.ship.ship_by), str(one.ship.silence_until))
-            for one in self.promises
-            if one.ship
+            (promise.order.code, str(promise.ship.ship_by), str(promise.ship.silence_until))
+            for promise in self.promises
+            if promise.ship
         ]
         if not rows:
             return []

@@ -101,7 +101,7 @@ def stock(studio: Studio, day: date, today: date) -> Stock:
     """Say what was on hand in the evening of a day. Raises Fault for a day still to come."""
     if day > today:
         raise Fault(f"{day} is still to come; nobody knows what will be on hand then")
-    finished = [one for one in studio.pieces if one.status is not Status.IN_PROGRESS]
+    finished = [piece for piece in studio.pieces if piece.status is not Status.IN_PROGRESS]
     own = [one for one in finished if not one.private.order]
     dated = [one for one in own if one.finished is not None and one.finished <= day]
     undated = [one for one in own if one.finished is None]
@@ -123,13 +123,15 @@ def on_hand(pieces: Iterable[Piece], settings: Settings) -> Iterator[OnHand]:
     """Yield what each piece cost so far."""
     rate = settings.private.rate or Decimal(0)
     for piece in pieces:
-        supplies = sum((one.cost for one in piece.private.supplies), Decimal(0))
+        supplies = sum((supply.cost for supply in piece.private.supplies), Decimal(0))
         yield OnHand(piece, supplies, round_half_up(piece.hours * rate, settings.digits))
 
 
 def _gone(piece: Piece, day: date) -> bool:
     """Tell whether somebody else had it that evening."""
-    sold = any(one.on <= day and (one.returned is None or one.returned > day) for one in piece.private.sales)
+    sold = any(
+        sale.on <= day and (sale.returned is None or sale.returned > day) for sale in piece.private.sales
+    )
     return sold or _gone_unnoted(piece)
 
 
@@ -138,4 +140,4 @@ def _gone_unnoted(piece: Piece) -> bool:
 
 
 def _named(pieces: list[Piece], what: str) -> str:
-    return f"{words.listed([one.title for one in pieces])}: {what}." if pieces else ""
+    return f"{words.listed([piece.title for piece in pieces])}: {what}." if pieces else ""

@@ -204,33 +204,33 @@ def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
 
 def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
     days, live = _days_of(studio), _live(studio, moment)
-    for one in letters:
-        target, name = Target("letter", one.ident), f"“{one.subject}”"
-        if one.in_doubt:
-            people = counted(len(one.in_doubt), "person", "people")
+    for letter in letters:
+        target, name = Target("letter", letter.ident), f"“{letter.subject}”"
+        if letter.in_doubt:
+            people = counted(len(letter.in_doubt), "person", "people")
             yield Errand(
                 ErrandKind.DOUBT, f"Whether {people} got {name}, nobody knows.", None,
                 "Look in your provider's sent mail, and note who has it.", target,
             )  # fmt: skip
-        if one.left and not one.untrue:
-            coming = [day for about in one.about for day in days.get(about, ()) if day >= moment.date()]
-            whole = one.left == one.chosen
-            people = counted(one.left, "person hasn't", "people haven't")
+        if letter.left and not letter.untrue:
+            coming = [day for about in letter.about for day in days.get(about, ()) if day >= moment.date()]
+            whole = letter.left == letter.chosen
+            people = counted(letter.left, "person hasn't", "people haven't")
             yield Errand(
                 ErrandKind.LETTER,
-                f"{name} is made and not posted; {counted(one.left, 'person gets', 'people get')} it."
-                if whole else f"{people} got {name} yet, of {one.chosen}.", min(coming, default=None),
+                f"{name} is made and not posted; {counted(letter.left, 'person gets', 'people get')} it."
+                if whole else f"{people} got {name} yet, of {letter.chosen}.", min(coming, default=None),
                 "Post it." if whole else "Post the rest.", target,
             )  # fmt: skip
-        elif one.left and live.intersection(one.about):
+        elif letter.left and live.intersection(letter.about):
             yield Errand(
                 ErrandKind.LETTER,
                 f"{name} can't be posted any more: what it tells of has changed since it was made.", None,
                 "See what changed, and make it again.", target,
             )  # fmt: skip
-        live.difference_update(one.about)  # a later letter tells of it
-        if one.refused_still:
-            people = counted(one.refused_still, "person", "people")
+        live.difference_update(letter.about)  # a later letter tells of it
+        if letter.refused_still:
+            people = counted(letter.refused_still, "person", "people")
             yield Errand(
                 ErrandKind.REFUSED, f"The post office refused {name} for {people} on your list.", None,
                 "See why; mend the address, or take it off the list.", target,
@@ -239,11 +239,13 @@ def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime)
 
 def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
     """Return what a letter can still tell of."""
-    shows = (one for one in studio.shows if one.ends >= moment.date() and one.attendance is Attendance.OPEN)
+    shows = (
+        show for show in studio.shows if show.ends >= moment.date() and show.attendance is Attendance.OPEN
+    )
     return {
         *(("round", one.slug) for one in studio.commissions.rounds if not _over(one, moment)),
         *((str(one.kind), one.slug) for one in shows),
-        *(("piece", one.slug) for one in studio.pieces if one.status.offered),
+        *(("piece", piece.slug) for piece in studio.pieces if piece.status.offered),
     }
 
 
@@ -253,7 +255,7 @@ def _days_of(studio: Studio) -> Mapping[tuple[str, str], Sequence[date]]:
         ("round", one.slug): [turn.date() for turn in (one.opens, one.closes) if turn is not None]
         for one in studio.commissions.rounds
     }
-    return rounds | {(one.kind, one.slug): [one.first_day] for one in studio.shows}
+    return rounds | {(show.kind, show.slug): [show.first_day] for show in studio.shows}
 
 
 def _of_people(studio: Studio, day: date) -> Iterator[Errand]:
@@ -289,10 +291,10 @@ def _of_sales(studio: Studio) -> Iterator[Errand]:
 
 def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
     listed, about = studio.settings.private.checklist, Target("checklist")
-    for one in listed:
-        if told := one.reminder(day):
+    for listing in listed:
+        if told := listing.reminder(day):
             yield Errand(
-                ErrandKind.CHECKLIST, f"{told[0].upper()}{told[1:].partition(';')[0]}.", one.due,
+                ErrandKind.CHECKLIST, f"{told[0].upper()}{told[1:].partition(';')[0]}.", listing.due,
                 "See to it, then write its next day.", about,
             )  # fmt: skip
     open_still = [one for one in listed if one.due is None]

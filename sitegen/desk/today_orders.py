@@ -89,7 +89,7 @@ def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, t
 
 def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tuple[str, date]:
     """Say what of a plan is late, and since when."""
-    late = [one for one in standing.parts if one.standing is Standing.LATE]
+    late = [part for part in standing.parts if part.standing is Standing.LATE]
     since, owed = min(one.part.due for one in late), total(one.open for one in late)
     amount = words.amount(owed, studio.settings)
     return f"{amount} for {what} should have come {words.at_day(since, today)}.", since
@@ -137,7 +137,9 @@ def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
 
 def of_none_promised(studio: Studio, today: date) -> Iterator[Errand]:
     """Put orders together for which no day was named, so that the rule's 30 days hold."""
-    bare = [one for one in studio.commissions.queue if _is_owed(one) and one.private.promised_now is None]
+    bare = [
+        order for order in studio.commissions.queue if _is_owed(order) and order.private.promised_now is None
+    ]
     ends = sorted(((ship_time_of(one).ship_by, one) for one in bare), key=lambda pair: pair[0])
     found = [pair for pair in ends if pair[0] < today]
     if found:

@@ -109,7 +109,7 @@ class Week:
     def days(self) -> list[tuple[date, str]]:
         """The seven days of it, each with the kinds of what stands on it."""
         kinds = (MarkKind.AWAY, MarkKind.SHOW, MarkKind.PROMISED)
-        shown = [one for one in self.marks if one.kind in kinds]
+        shown = [mark for mark in self.marks if mark.kind in kinds]
         week = (self.last - _DAY * n for n in range(6, -1, -1))
         return [(day, " ".join(one.kind for one in shown if one.first <= day <= one.last)) for day in week]
 
@@ -154,7 +154,7 @@ class WeekPlan:
                     "planned": bare(week.planned),
                     "work": [{"code": one.code, "step": one.step, "hours": bare(one.hours)}
                              for one in week.work],
-                    "marks": [one.as_answer() for one in week.marks],
+                    "marks": [mark.as_answer() for mark in week.marks],
                 }
                 for week in self.weeks
             ],
@@ -172,7 +172,9 @@ class WeekPlan:
         for week in self.weeks:
             days = str(week.first), str(week.last)
             rows += [(*days, "work", one.code, one.step, bare(one.hours)) for one in week.work]
-            rows += [(str(one.first), str(one.last), str(one.kind), one.name, "", "") for one in week.marks]
+            rows += [
+                (str(mark.first), str(mark.last), str(mark.kind), mark.name, "", "") for mark in week.marks
+            ]
         return as_csv(rows)
 
     def lines(self) -> list[str]:
@@ -213,8 +215,8 @@ class WeekPlan:
 def _of_week(week: Week, today: date) -> Iterator[str]:
     rows = [(one.code, one.what, one.step, f"{bare(one.hours)} h") for one in week.work]
     yield from words.table(rows, right=(3,)) if rows else ()
-    for one in week.marks:
-        yield f"{words.span(one.first, one.last, today)}: {one.said()}"
+    for mark in week.marks:
+        yield f"{words.span(mark.first, mark.last, today)}: {mark.said()}"
 
 
 def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | None = None) -> WeekPlan:
@@ -239,7 +241,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         tuple(
             Week(
                 first, end - _DAY, tenths(upto - before), tuple(_cut(stretches, before, upto)),
-                tuple(sorted((one for one in marks if one.first < end and one.last >= first), key=_place)),
+                tuple(sorted((m for m in marks if m.first < end and m.last >= first), key=_place)),
             )
             for (first, end), (before, upto) in zip(pairwise(ends), pairwise(borders), strict=True)
         ),
@@ -291,8 +293,8 @@ def _stretches(
 
 def _usual(studio: Studio, tier: str) -> Steps:
     """Return a tier's usual steps, from its finished pieces; from all of them where it has none."""
-    tiers = {one.code: one.tier for one in studio.commissions.queue}
-    made = [one for one in studio.pieces if one.status is not Status.IN_PROGRESS and one.hours]
+    tiers = {order.code: order.tier for order in studio.commissions.queue}
+    made = [piece for piece in studio.pieces if piece.status is not Status.IN_PROGRESS and piece.hours]
     own = [one for one in made if (one.private.tier or tiers.get(one.private.order)) == tier]
     return usual_steps([one.private.hours for one in own or made])
 
@@ -309,15 +311,15 @@ def _cut(stretches: Sequence[Stretch], first: Fraction, end: Fraction) -> Iterat
 
 def _noted(studio: Studio, found: QueueAsked, this: date) -> tuple[WeekNoted, ...]:
     """Put the hours noted in the last weeks beside those that each had."""
-    worked = [one.private.worked for one in studio.pieces]
-    worked += [one.private.worked for one in studio.commissions.queue]
+    worked = [piece.private.worked for piece in studio.pieces]
+    worked += [order.private.worked for order in studio.commissions.queue]
     lines = [(monday_of(one.on), one.hours) for line in worked for one in line]
     bench = replace(whole_bench(studio, this), weekly_hours=found.question.bench.weekly_hours)
     rows = []
     for monday in (this - _WEEK * n for n in range(USUAL_WEEKS - 1, -1, -1)):
         room = replace(bench, first_day=monday).half_hours_through(monday + _WEEK - _DAY)
         rows.append(WeekNoted(monday, tenths(room), total(hours for week, hours in lines if week == monday)))
-    return tuple(rows) if any(one.hours for one in rows) else ()
+    return tuple(rows) if any(row.hours for row in rows) else ()
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:
@@ -329,9 +331,9 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
         kind = MarkKind.CLASS if show.is_class else MarkKind.SHOW
         if show.attendance is not Attendance.CANCELLED:
             yield Mark(kind, show.first_day, show.ends, show.name, show.slug)
-    for one in desk.takings:
-        if one.stream is OtherStream.CLASSES:
-            yield Mark(MarkKind.CLASS, one.on, one.on, one.what)
+    for taking in desk.takings:
+        if taking.stream is OtherStream.CLASSES:
+            yield Mark(MarkKind.CLASS, taking.on, taking.on, taking.what)
     for round_ in studio.commissions.rounds:
         turns = (MarkKind.OPENS, round_.opens), (MarkKind.CLOSES, round_.closes)
         for kind, moment in turns:
@@ -361,5 +363,9 @@ def _two_orders(found: QueueAsked, ordered: Totals) -> Compared:
     sums = running_totals(jobs, question.pace)[1:]
     here, there = places(question, ordered), places(question, list(zip(other.orders, sums, strict=True)))
     booked, by_day = (there, here) if dated else (here, there)
-    pairs = ((one, (booked[one.code], by_day[one.code])) for one in found.booked.orders if one.code in here)
+    pairs = (
+        (order, (booked[order.code], by_day[order.code]))
+        for order in found.booked.orders
+        if order.code in here
+    )
     return Compared((str(BenchOrder.AS_BOOKED), str(BenchOrder.BY_PROMISED_DAY)), tuple(pairs))

@@ -179,7 +179,7 @@ class Year:
         for row in self.rows:
             amounts[row.what, row.kind].append(row.amount)
         named = self.named(RowKind.TO_COME)
-        sums = {name: [total(amounts[name, one]) for one in kinds] for name in named}
+        sums = {name: [total(amounts[name, kind]) for kind in kinds] for name in named}
         return tuple(
             Owed(name, paid, to_come, now, late > 0) for name, (paid, to_come, now, late) in sums.items()
         )
@@ -346,14 +346,15 @@ class Year:
             "worked": bare(self.worked),
             "hourly_worked": self._or_none(self.worked_hourly),
             "results": [
-                {"what": one.what, "left": self.plain(one.amount), "hours": bare(one.hours),
-                 "sold": one.sold}
-                for one in self.results
+                {"what": result.what, "left": self.plain(result.amount), "hours": bare(result.hours),
+                 "sold": result.sold}
+                for result in self.results
             ],
             "streams": [
-                {"name": one.name, "income": self.plain(one.income), "costs": self.plain(one.costs),
-                 "left": self.plain(one.left), "hours": bare(one.hours), "hourly": self._or_none(one.hourly)}
-                for one in self.streams
+                {"name": stream.name, "income": self.plain(stream.income), "costs": self.plain(stream.costs),
+                 "left": self.plain(stream.left), "hours": bare(stream.hours),
+                 "hourly": self._or_none(stream.hourly)}
+                for stream in self.streams
             ],
             "received": self.plain(self.received),
             "sent_back": self.plain(self.sent_back),
@@ -369,10 +370,10 @@ class Year:
                 for one in self.owed
             ],
             "shows": [
-                {"name": one.name, "sales": self.plain(one.sales), "costs": self.plain(one.costs),
-                 "left": self.plain(one.left), "earned": self.plain(one.earned),
-                 "hours": bare(one.hours), "hourly": self._or_none(one.hourly)}
-                for one in self.shows
+                {"name": show.name, "sales": self.plain(show.sales), "costs": self.plain(show.costs),
+                 "left": self.plain(show.left), "earned": self.plain(show.earned),
+                 "hours": bare(show.hours), "hourly": self._or_none(show.hourly)}
+                for show in self.shows
             ],
             "closed": self.closed and str(self.closed),
         }  # fmt: skip

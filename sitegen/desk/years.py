@@ -31,17 +31,17 @@ class Years:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: each year as `books` answers it."""
-        return {"years": [one.as_answer() for one in self.years]}
+        return {"years": [year.as_answer() for year in self.years]}
 
     def lines(self) -> list[str]:
         """Write the sums of the years as a table."""
         head = ("", "income", "costs", "left", "an hour sold")
         rows = [
             (
-                str(one.year),
-                *(_said(one, sum_) for sum_ in (one.total, one.total - one.left, one.left, one.hourly)),
+                str(year.year),
+                *(_said(year, sum_) for sum_ in (year.total, year.total - year.left, year.left, year.hourly)),
             )
-            for one in self.years
+            for year in self.years
         ]
         return words.table([head, *rows], right=(1, 2, 3, 4))
 
@@ -53,10 +53,10 @@ def _said(year: Books, amount: Decimal | None) -> str:
 def years_with_any(studio: Studio, found: Sequence[Purse], today: date) -> list[int]:
     """Return the years up to this one in which money moved, the latest first."""
     days = {one.on for purse in found for one in purse.income}
-    days |= {one.on for purse in found for one in purse.receipts}
-    days |= {one.first_day for one in studio.shows if one.private.costs}
-    days |= {one.on for one in studio.settings.private.expenses}
-    return sorted({one.year for one in days if one.year < today.year} | {today.year}, reverse=True)
+    days |= {receipt.on for purse in found for receipt in purse.receipts}
+    days |= {show.first_day for show in studio.shows if show.private.costs}
+    days |= {expense.on for expense in studio.settings.private.expenses}
+    return sorted({day.year for day in days if day.year < today.year} | {today.year}, reverse=True)
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class ShowBrought:
     @property
     def commissioned(self) -> Decimal:
         """What those commissions cost in all, as agreed."""
-        return total(one.private.price or NOTHING for one in self.orders)
+        return total(order.private.price or NOTHING for order in self.orders)
 
     @property
     def own_hours(self) -> Decimal:
@@ -107,15 +107,15 @@ class Shows:
             "months": self.months,
             "shows": [
                 {
-                    "show": one.show.slug, "name": one.show.name, "from": str(one.show.first_day),
-                    "sales": self._plain(one.result.sales), "costs": self._plain(one.result.costs),
-                    "earned": self._plain(one.result.earned), "hours": bare(one.result.hours),
-                    "hourly": self._or_none(one.result.hourly), "signed": one.signed,
-                    "own_hours": bare(one.own_hours), "worth": self._or_none(one.worth),
-                    "commissions": [order.code for order in one.orders],
-                    "commissioned": self._plain(one.commissioned),
+                    "show": show.show.slug, "name": show.show.name, "from": str(show.show.first_day),
+                    "sales": self._plain(show.result.sales), "costs": self._plain(show.result.costs),
+                    "earned": self._plain(show.result.earned), "hours": bare(show.result.hours),
+                    "hourly": self._or_none(show.result.hourly), "signed": show.signed,
+                    "own_hours": bare(show.own_hours), "worth": self._or_none(show.worth),
+                    "commissions": [order.code for order in show.orders],
+                    "commissioned": self._plain(show.commissioned),
                 }
-                for one in self.shows
+                for show in self.shows
             ],
         }  # fmt: skip
 
@@ -136,17 +136,17 @@ class Shows:
                 "with the show's hours", "signed up", f"commissions within {self.months} months")  # fmt: skip
         rows = [
             (
-                one.show.name, str(one.show.first_day),
+                show.show.name, str(show.show.first_day),
                 *(
                     "" if sum_ is None else words.in_currency(sum_, self.currency, self.digits)
-                    for sum_ in (one.result.sales, one.result.costs, one.result.earned, one.result.hourly,
-                                 one.worth)
+                    for sum_ in (show.result.sales, show.result.costs, show.result.earned, show.result.hourly,
+                                 show.worth)
                 ),
-                str(one.signed),
-                f"{len(one.orders)}, {words.in_currency(one.commissioned, self.currency, self.digits)}"
-                if one.orders else "",
+                str(show.signed),
+                f"{len(show.orders)}, {words.in_currency(show.commissioned, self.currency, self.digits)}"
+                if show.orders else "",
             )
-            for one in self.shows
+            for show in self.shows
         ]  # fmt: skip
         return words.table([head, *rows], right=(2, 3, 4, 5, 6, 7, 8)) if rows else ["No show yet."]
 
@@ -166,7 +166,7 @@ def brought(
     results = {one.slug: list[ShowResult]() for one in shows}
     for show in shows:
         if show.first_day.year not in counted:  # its costs count in the year it begins
-            spent = total(one.cost for one in show.private.costs)
+            spent = total(cost.cost for cost in show.private.costs)
             results[show.slug].append(ShowResult(show.name, NOTHING, spent))
     for year in years:
         for result in year.shows:
@@ -191,22 +191,22 @@ def _came_of(studio: Studio, show: Show, signed: Collection[str], months: int) -
     """Return the orders agreed on whose client signed at a show and asked within so many months of it."""
     last = months_after(show.ends, months)
     return tuple(
-        one
-        for one in studio.commissions.queue
-        if one.agreed and one.private.email.strip() and address_key(one.private.email) in signed
-        if one.first is not None and show.first_day <= one.first.on <= last
+        order
+        for order in studio.commissions.queue
+        if order.agreed and order.private.email.strip() and address_key(order.private.email) in signed
+        if order.first is not None and show.first_day <= order.first.on <= last
     )
 
 
 def _show_of(shows: Sequence[Show], name: str, year: int) -> Iterator[Show]:
     """Yield the show that a year's books name: a fair may have the same name each year."""
-    same = [one for one in shows if one.name == name]
+    same = [show for show in shows if show.name == name]
     begun = [one for one in same if one.first_day.year <= year]
     yield from (begun or same)[:1]
 
 
 def _together(name: str, results: Sequence[ShowResult], digits: int) -> ShowResult:
-    untold = any(one.untold for one in results)
+    untold = any(result.untold for result in results)
     hours = total(one.hours for one in results)
     sums = {kind: total(getattr(one, kind) for one in results) for kind in ("sales", "costs", "taken")}
     left = sums["sales"] - sums["costs"] - sums["taken"]

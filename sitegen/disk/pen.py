@@ -134,7 +134,7 @@ def fresh_folder(target: Path) -> Iterator[Path]:
     making = Path(tempfile.mkdtemp(dir=_parts(target), prefix=".making-"))
     try:
         yield making
-        for file in sorted(one for one in making.rglob("*") if one.is_file()):
+        for file in sorted(path for path in making.rglob("*") if path.is_file()):
             _will_hold(target / file.relative_to(making), hashlib.sha256(file.read_bytes()).hexdigest())
         making.chmod(0o755)
         making.rename(target)
@@ -188,11 +188,11 @@ def _sweep(parts: Path) -> None:
     """Take away what a killed command left unfinished: only who holds the pen makes anything there."""
     if not parts.is_dir():
         return
-    for one in parts.iterdir():
-        if one.is_dir() and not one.is_symlink():
-            shutil.rmtree(one)
+    for path in parts.iterdir():
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
         else:
-            one.unlink()
+            path.unlink()
 
 
 # Seconds: a command works for about one; what takes longer waits for an answer on a screen, or is stuck.

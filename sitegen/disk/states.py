@@ -55,7 +55,7 @@ class KeptEdit:
 
     def note(self, path: Path, file: Path, after: str | None) -> None:
         """Keep a file's present state; of several changes by one command the first state counts."""
-        known = next((one for one in self.changes if one.file == path.as_posix()), None)
+        known = next((change for change in self.changes if change.file == path.as_posix()), None)
         if known is not None:
             known.after = after
         else:
@@ -94,9 +94,9 @@ class KeptEdit:
 
     def keep_after(self, studio: Path) -> None:
         """Keep what the command wrote, and its rights, before it is taken back: it can be done again."""
-        for one in self.changes:
-            file, kept = studio / one.file, self.after(one)
-            if kept is not None and digest_of(file) == one.after:
+        for change in self.changes:
+            file, kept = studio / change.file, self.after(change)
+            if kept is not None and digest_of(file) == change.after:
                 self._write(kept.name, file.read_bytes())
                 shutil.copymode(file, kept)
 
@@ -108,15 +108,19 @@ class KeptEdit:
 
     def happened(self, studio: Path) -> bool:
         """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
-        return not self.undone and any(digest_of(studio / one.file) != one.before for one in self.changes)
+        return not self.undone and any(
+            digest_of(studio / change.file) != change.before for change in self.changes
+        )
 
     def stands(self, studio: Path) -> bool:
         """Tell whether its files are as it left them."""
-        return not self.undone and all(digest_of(studio / one.file) == one.after for one in self.changes)
+        return not self.undone and all(
+            digest_of(studio / change.file) == change.after for change in self.changes
+        )
 
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""
-        return any(kept.exists() for one in self.changes if (kept := self.after(one)) is not None)
+        return any(kept.exists() for change in self.changes if (kept := self.after(change)) is not None)
 
     def drop(self) -> None:
         """Erase it: first what tells that it's there, then the states."""
@@ -141,14 +145,14 @@ def open_entry(kept: Path, command: str, *, goes_on: bool = False) -> KeptEdit:
     entries = read_entries(kept)
     if goes_on and entries and entries[0].command == command and entries[0].stands(kept.parent):
         return entries[0]
-    for one in entries:  # something else is done now instead of what was taken back
-        one.forget_after()
-        if one.undone:
-            one.drop()
+    for entry in entries:  # something else is done now instead of what was taken back
+        entry.forget_after()
+        if entry.undone:
+            entry.drop()
     _make_room([one for one in entries if not one.undone])
     own_folder(kept)
     own_folder(kept / STATES)
-    numbers = [int(one.name) for one in (kept / STATES).iterdir() if one.name.isdigit()]
+    numbers = [int(path.name) for path in (kept / STATES).iterdir() if path.name.isdigit()]
     number = max(numbers, default=0) + 1
     at = datetime.now().astimezone().isoformat(timespec="seconds")
     return KeptEdit(kept / STATES / f"{number:06d}", command, at)
@@ -160,7 +164,7 @@ def read_entries(kept: Path, *, sweep: bool = True) -> list[KeptEdit]:
     `sweep` erases what a killed command left without a word in it; the pen must be in hand.
     """
     found = []
-    folders = [one for one in (kept / STATES).glob("*") if one.name.isdigit()]
+    folders = [path for path in (kept / STATES).glob("*") if path.name.isdigit()]
     for folder in sorted(folders, key=lambda one: int(one.name), reverse=True):
         try:
             tree = json.loads((folder / _ENTRY).read_bytes())
@@ -186,7 +190,7 @@ def _make_room(entries: list[KeptEdit]) -> None:
     """Drop entries whose every file has changed often since."""
     later: dict[str, int] = {}
     for entry in entries:
-        files = {one.file for one in entry.changes}
+        files = {change.file for change in entry.changes}
         if all(later.get(file, 0) >= FEW for file in files):
             entry.drop()
         for file in files:

@@ -215,7 +215,7 @@ def _of_the_place(folder: Path, moment: datetime) -> Iterator[Complaint]:
     if is_ours(folder):
         return
     whole = folder.resolve()
-    if shared := next((one for one in whole.parts if one.lower() in _PUBLIC), None):
+    if shared := next((part for part in whole.parts if part.lower() in _PUBLIC), None):
         yield _warning(
             f"the studio lies in a folder called {shared}, which others may be able to read: it holds names, "
             "addresses and prices. Move it, and publish only out/site"

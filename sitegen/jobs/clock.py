@@ -96,7 +96,7 @@ def stop(folder: Path, wish: StopClock, today: str | None) -> Said:
 
 
 def _is_order(studio: Studio, what: str) -> bool:
-    return any(one.code == what for one in studio.commissions.queue)
+    return any(order.code == what for order in studio.commissions.queue)
 
 
 def _named(studio: Studio, what: str) -> str:

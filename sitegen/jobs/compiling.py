@@ -98,7 +98,8 @@ def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str
     """
     out, sitting = folder / "out", sit(folder, today)
     pieces = tuple(
-        one.model_copy(update={"story": story}) if one.slug == slug else one for one in sitting.studio.pieces
+        piece.model_copy(update={"story": story}) if piece.slug == slug else piece
+        for piece in sitting.studio.pieces
     )
     studio = dataclasses.replace(sitting.studio, pieces=pieces)
     front = front_of_house(studio, sitting.moment)

@@ -95,10 +95,10 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
     had = Counter(map(_known_by, reading_of(folder).errors))
     left = had - Counter(map(_known_by, after.errors))
     new = []
-    for one in after.errors:
-        if not had[_known_by(one)]:
-            new.append(one)
-        had[_known_by(one)] -= 1
+    for error in after.errors:
+        if not had[_known_by(error)]:
+            new.append(error)
+        had[_known_by(error)] -= 1
     if left:  # what was mended may have hidden others: only what is written now counts
         lines = _changed_lines(text, made)
         new = [one for one in new if one.file == file and one.line in lines]

@@ -135,7 +135,7 @@ def _fields(model: type[fields.Entry], within: str, starter: str) -> Iterator[Fo
 def _kind(key: str, field: FieldInfo) -> tuple[str, str, type[fields.Entry] | None, tuple[str, ...]]:
     """Say what is to be written, what each of several is, a block's model, and the words to choose from."""
     parts = list(_parts(field.annotation))
-    block = next((one for one in parts if isinstance(one, type) and issubclass(one, fields.Entry)), None)
+    block = next((part for part in parts if isinstance(part, type) and issubclass(part, fields.Entry)), None)
     if block in _ON_ONE_LINE:
         return "one line", "", None, ()
     if block is not None:

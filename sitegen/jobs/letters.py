@@ -296,7 +296,7 @@ def _told(desk: WritingDesk, made: Announcement) -> list[str]:
         *(f"  [x] {one}" for one in made.kept),
         "For you to check:",
         *(f"  [ ] {link} isn't in out/site; {NOT_BUILT}" for link in missing),
-        *(f"  [ ] {one}" for one in made.cautions),
+        *(f"  [ ] {caution}" for caution in made.cautions),
         NOT_ADVICE,
     ]
     return [*lines, f"Post it with:  sitegen send {made.ident}"]

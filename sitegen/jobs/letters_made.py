@@ -50,10 +50,15 @@ class MadeLetters:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
         return {
-            "letters": [one.as_answer() for one in self.letters],
+            "letters": [letter.as_answer() for letter in self.letters],
             "drafts": [
-                {"letter": one.folder.name, "subject": one.subject, "to": one.to, "made": words.day(one.made)}
-                for one in self.drafts
+                {
+                    "letter": draft.folder.name,
+                    "subject": draft.subject,
+                    "to": draft.to,
+                    "made": words.day(draft.made),
+                }
+                for draft in self.drafts
             ],
         }
 
@@ -61,11 +66,11 @@ class MadeLetters:
         """Write the answer for a person."""
         rows = [("letter", "made", "to", "posted", "left", "")]
         rows += [
-            (one.ident, f"{one.letter.made:%Y-%m-%d}" if one.letter.made else "-", str(one.chosen),
-             str(one.posted), str(one.left), "; ".join(_odd(one)))
-            for one in self.letters
+            (letter.ident, f"{letter.letter.made:%Y-%m-%d}" if letter.letter.made else "-",
+             str(letter.chosen), str(letter.posted), str(letter.left), "; ".join(_odd(letter)))
+            for letter in self.letters
         ]  # fmt: skip
-        drafts = [(one.folder.name, words.day(one.made), one.to) for one in self.drafts]
+        drafts = [(draft.folder.name, words.day(draft.made), draft.to) for draft in self.drafts]
         return [
             *(words.table(rows, right=(2, 3, 4)) if self.letters else ["No letter is made yet."]),
             *(["", "Drafts to clients, which you post yourself:", *words.table(drafts)] if drafts else []),
@@ -168,9 +173,9 @@ class Subjects:
     def named(self, about: str) -> tuple[tuple[str, str], ...] | None:
         """Return address and name of all that a kind of letter could be about; None where it's about none."""
         if about in set(ShowKind):
-            return tuple((one.slug, one.name) for one in self.shows if one.kind == about)
+            return tuple((show.slug, show.name) for show in self.shows if show.kind == about)
         known = {"round": [(one.slug, one.name) for one in self.rounds],
-                 "piece": [(one.slug, one.title) for one in self.pieces]}  # fmt: skip
+                 "piece": [(piece.slug, piece.title) for piece in self.pieces]}  # fmt: skip
         if about == "confirm" and not self.unconfirmed:
             return ()
         return tuple(known[about]) if about in known else None
@@ -182,14 +187,17 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     studio, moment = sitting.studio, sitting.moment
     told = {fact for one in letters_in(letters_of(folder)) for fact in one.facts}
     pieces = sorted(
-        (one for one in studio.pieces if one.status.offered), key=lambda one: (one.number or "", one.slug)
+        (piece for piece in studio.pieces if piece.status.offered),
+        key=lambda one: (one.number or "", one.slug),
     )[::-1]
     return Subjects(
         tuple(one for one in studio.commissions.rounds if not one.closed_at or moment < one.closed_at),
-        tuple(one for one in studio.shows if one.ends >= moment.date() and one.attendance is Attendance.OPEN),
+        tuple(
+            show for show in studio.shows if show.ends >= moment.date() and show.attendance is Attendance.OPEN
+        ),
         tuple(pieces),
         tuple(one for one in pieces if f"piece {one.slug}" not in told),
-        any(one.consent is Consent.NOT_CONFIRMED and one.left is None for one in studio.people),
+        any(person.consent is Consent.NOT_CONFIRMED and person.left is None for person in studio.people),
     )
 
 
@@ -203,8 +211,8 @@ def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:
 def _states(folder: Path, sitting: Sitting, letters: Sequence[Letter]) -> tuple[LetterState, ...]:
     """Look at letters; of the pieces only those count that a letter shows."""
     studio, moment = sitting.studio, sitting.moment
-    shown = {name.removeprefix("piece ") for one in letters for name in one.facts}
-    pieces = tuple(one for one in studio.pieces if one.slug in shown)
+    shown = {name.removeprefix("piece ") for letter in letters for name in letter.facts}
+    pieces = tuple(piece for piece in studio.pieces if piece.slug in shown)
     desk = desk_with(folder, studio, front_of_house(replace(studio, pieces=pieces), moment))
     return tuple(_state(desk, one) for one in letters)
 

@@ -39,7 +39,9 @@ def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     made = Printing(folder, today)
     show = made.show(wish.show) if wish.show else None
     names = made.studio.show(show.slug).bring if show else ()  # type: ignore[union-attr]  # found just now
-    pieces = [made.piece(name) for name in names] or [one for one in made.front.pieces if one.away is None]
+    pieces = [made.piece(name) for name in names] or [
+        piece for piece in made.front.pieces if piece.away is None
+    ]
     size, name = made.size(wish.paper), f"prices-{show.slug}" if show else "prices"
     return made.put(
         "Prices", name, lambda: paper.price_list(made.front, pieces, show, made.theme, paper=size)
@@ -113,7 +115,11 @@ class InventoryWish:
 def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
     """Print the inventory for an insurer: what is on hand or under way, its value and whence."""
     made = Printing(folder, today)
-    bench = [one for one in made.studio.pieces if one.status is Status.IN_PROGRESS and not one.private.order]
+    bench = [
+        piece
+        for piece in made.studio.pieces
+        if piece.status is Status.IN_PROGRESS and not piece.private.order
+    ]
     lines = in_stock(made.studio, made.today, made.today).lines_of
     insured = list(_insured(made, (*lines, *on_hand(bench, made.studio.settings))))
     if not insured:
@@ -127,11 +133,11 @@ def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
 
 
 def _insured(made: Printing, lines: Iterable[OnHand]) -> Iterable[paper.Insured]:
-    for one in lines:
-        shown = made.front.piece(one.piece.slug)
+    for line in lines:
+        shown = made.front.piece(line.piece.slug)
         if shown is not None:
-            value, source = one.value
-            stay = one.piece.stay(made.today)
+            value, source = line.value
+            stay = line.piece.stay(made.today)
             where = stay.place if stay is not None else ""
             yield paper.Insured(shown, value, source, _picture(made.studio, shown), where)
 

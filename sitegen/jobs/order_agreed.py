@@ -29,7 +29,7 @@ def client_of(order: Order) -> LetterClient:
 
 def dues_of(standing: PlanState) -> tuple[Due, ...]:
     """Return the parts of a plan as they stand."""
-    return tuple(Due(one.part.due, one.part.amount, str(one.standing)) for one in standing.parts)
+    return tuple(Due(part.part.due, part.part.amount, str(part.standing)) for part in standing.parts)
 
 
 def postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:

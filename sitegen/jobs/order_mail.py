@@ -62,7 +62,7 @@ def read(desk: Sitting, mail: str) -> MailRead:
     stop = "" if found.subject.endswith(("?", "!", ".", "…")) else "."
     words = one_line(f"{found.subject}{stop} {found.text}" if found.subject else found.text)
     said = f"{words} {found.subject}".casefold()
-    tiers = [one.name for one in desk.studio.commissions.tiers if one.name.casefold() in said]
+    tiers = [tier.name for tier in desk.studio.commissions.tiers if tier.name.casefold() in said]
     notes = short(words, _MOST)
     return MailRead(
         one_line(found.name), found.email, on, tiers[0] if len(tiers) == 1 else "", notes,

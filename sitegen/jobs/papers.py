@@ -150,7 +150,7 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
 
 def printed(folder: Path) -> tuple[str, ...]:
     """Return the names of the PDFs that lie in out/paper."""
-    return tuple(sorted(one.name for one in (folder / "out" / "paper").glob("*.pdf")))
+    return tuple(sorted(path.name for path in (folder / "out" / "paper").glob("*.pdf")))
 
 
 def _printed(what: str, file: Path, warnings: Sequence[str] = ()) -> Said:
@@ -188,7 +188,7 @@ def _numbers(plan: Plan) -> Iterator[int]:
 def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
     found = front.piece(slug)
     if found is None:
-        raise StudioFault(no_such("piece", slug, (one.slug for one in front.pieces)))
+        raise StudioFault(no_such("piece", slug, (piece.slug for piece in front.pieces)))
     return found
 
 
@@ -205,14 +205,14 @@ def _theme(folder: Path, front: FrontOfHouse) -> ThemeFiles:
 def _show(front: FrontOfHouse, name: str | None) -> PublicShow:
     if name is None:
         return _next_show(front.shows, front.moment.date())
-    found = next((one for one in front.shows if name.casefold() in {one.slug, one.name.casefold()}), None)
+    found = next((show for show in front.shows if name.casefold() in {show.slug, show.name.casefold()}), None)
     if found is None:
         raise StudioFault(no_such("show", name, (one.slug for one in front.shows)))
     return found
 
 
 def _next_show(shows: tuple[PublicShow, ...], today: date) -> PublicShow:
-    coming = [one for one in shows if one.last_day >= today and not (one.is_class or one.cancelled)]
+    coming = [show for show in shows if show.last_day >= today and not (show.is_class or show.cancelled)]
     if not coming:
         raise StudioFault("no show is coming; add one as shows/NAME.yaml, or name a past one")
     return coming[0]

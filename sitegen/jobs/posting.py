@@ -205,7 +205,7 @@ def _gone(result: RunResult, people: Sequence[Person]) -> set[str]:
 
     Whoever has an exit in people.csv already was noted then, and may have come back since.
     """
-    noted = {one.key for one in people if one.left is not None}
+    noted = {person.key for person in people if person.left is not None}
     now, before = _without_mailbox(result.refused), _without_mailbox(result.refused_before.items())
     return now | (before - noted)
 

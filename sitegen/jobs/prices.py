@@ -35,7 +35,7 @@ def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Ris
         return found
     if not agree(found):
         return None
-    tiers = [one.name for one in sitting.studio.commissions.tiers]
+    tiers = [tier.name for tier in sitting.studio.commissions.tiers]
     for one in found.prices:
         price = money.plain(one.steps[0], found.digits if one.steps[0] % 1 else 0)
         if one.is_tier:

@@ -93,7 +93,7 @@ class Published:
         said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
         same = "Fetched from your address: live is as built." if self.compared else ""
         head = "Fetched from your address, this isn't as it was built:" if self.differs else ""
-        return [*filter(None, [said, same, head]), *(f"  {one}" for one in self.differs[:20])]
+        return [*filter(None, [said, same, head]), *(f"  {differ}" for differ in self.differs[:20])]
 
     def _counts(self, put: str, removed: str) -> str:
         return f"{counted(len(self.course.put), 'file', 'files')} {put}, {len(self.course.removed)} {removed}"

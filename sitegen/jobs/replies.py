@@ -129,9 +129,9 @@ def _words(folder: Path, settings: Settings) -> tuple[str, str]:
 def _confirmed(replies: Sequence[Reply], today: date) -> dict[str, date]:
     """Say on which day each confirmed: that of their mail, unless it claims to come from the future."""
     return {
-        one.key: min(one.on or today, today)
-        for one in reversed(replies)
-        if one.meaning is Meaning.CONFIRMED and one.key
+        reply.key: min(reply.on or today, today)
+        for reply in reversed(replies)
+        if reply.meaning is Meaning.CONFIRMED and reply.key
     }
 
 
@@ -157,5 +157,5 @@ def exits(replies: list[Reply], today: date) -> dict[str, Left]:
     """Note each exit once; a complaint outweighs a wish to leave, and that a bounce."""
     found: dict[str, Left] = {}
     for meaning, why in _WHY.items():
-        found |= {one.key: Left(today, why) for one in replies if one.meaning is meaning and one.key}
+        found |= {reply.key: Left(today, why) for reply in replies if reply.meaning is meaning and reply.key}
     return found

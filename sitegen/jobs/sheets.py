@@ -70,23 +70,23 @@ class TypedSheet:
     @property
     def changes(self) -> tuple[RowOutcome, ...]:
         """What there is to take back."""
-        return tuple(one for one in self.outcomes if one.state is RowIs.ON)
+        return tuple(outcome for outcome in self.outcomes if outcome.state is RowIs.ON)
 
     @property
     def is_well(self) -> bool:
         """False where a row is left to be typed again."""
-        return not any(one.state in {RowIs.FAULTY, RowIs.ASKED} for one in self.outcomes)
+        return not any(outcome.state in {RowIs.FAULTY, RowIs.ASKED} for outcome in self.outcomes)
 
     def again(self, number: int) -> RowOutcome | None:
         """Return what is wrong with a row that is to be typed again."""
-        wrong = (one for one in self.outcomes if one.state in {RowIs.FAULTY, RowIs.ASKED})
+        wrong = (outcome for outcome in self.outcomes if outcome.state in {RowIs.FAULTY, RowIs.ASKED})
         return next((one for one in wrong if one.number == number), None)
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""
         rows = [
-            {"row": one.number, "is": str(one.state), "said": one.said, "better": one.better}
-            for one in self.outcomes
+            {"row": outcome.number, "is": str(outcome.state), "said": outcome.said, "better": outcome.better}
+            for outcome in self.outcomes
         ]
         sheet = self.sheet
         counts = Counter(str(state) for state in sheet.rows.values())
@@ -97,7 +97,7 @@ class TypedSheet:
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
-        rows = [f"Row {one.number}: {one.said}" for one in self.outcomes]
+        rows = [f"Row {outcome.number}: {outcome.said}" for outcome in self.outcomes]
         return [*rows, f"Sheet {self.sheet.code}: {self.sheet.counted()} Row {self.sheet.next} is next."]
 
 
@@ -110,7 +110,7 @@ def sheets_of(folder: Path, sitting: Sitting, a_page: int | None = None) -> tupl
     theme, found = find_theme(folder, front.card.theme), []
     for show in front.shows:
         code = paper.sheet_code(show, front.shows)
-        here = {row: RowIs.ON for one in sitting.studio.people if (row := row_in(code, one))}
+        here = {row: RowIs.ON for person in sitting.studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
 
         def count(show: Any = show) -> int:
@@ -131,12 +131,12 @@ def signed_up(sitting: Sitting) -> dict[str, list[str]]:
 
     def found() -> dict[str, list[str]]:
         front = front_of_house(studio, sitting.moment)
-        codes = {paper.sheet_code(one, front.shows): one.slug for one in front.shows}
+        codes = {paper.sheet_code(show, front.shows): show.slug for show in front.shows}
         signed: dict[str, list[str]] = {slug: [] for slug in codes.values()}
-        for one in studio.people:
-            match = _SHEET.search(one.evidence)
+        for person in studio.people:
+            match = _SHEET.search(person.evidence)
             if match and (slug := codes.get(match[1].upper())):
-                signed[slug].append(one.key)
+                signed[slug].append(person.key)
         return signed
 
     return once(studio, "signed up", sitting.today, found)
@@ -145,7 +145,7 @@ def signed_up(sitting: Sitting) -> dict[str, list[str]]:
 def named_sheet(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
     """Return the sheet of a code, with or without its page. Raises StudioFault."""
     bare = code.strip().upper().partition("-")[0]
-    found = next((one for one in sheets if one.code == bare), None)
+    found = next((sheet for sheet in sheets if sheet.code == bare), None)
     if found is None:
         known = f"there are {', '.join(one.code for one in sheets)}" if sheets else "none has begun yet"
         raise StudioFault(f"'{short(code)}' is no sheet of a show that has begun; {known}")

@@ -46,12 +46,12 @@ class TakenTable:
         plan, by_line = self.plan, lambda one: one.line
         return [
             *self.counted(),
-            *(f"       + {one.email}" for one in plan.added),
+            *(f"       + {addition.email}" for addition in plan.added),
             *(f"       ~ {one.email} (now {stands(one)})" for one in plan.changed),
             *(f"Refused, line {one.line}: {one.address} ({one.why})"
               for one in sorted(plan.refused, key=by_line)),
-            *(f"Look again, line {one.line}: {one.address} ({one.why})"
-              for one in sorted(plan.questions, key=by_line)),
+            *(f"Look again, line {question.line}: {question.address} ({question.why})"
+              for question in sorted(plan.questions, key=by_line)),
             "people.csv is up to date." if self.written else "Nothing is written yet.",
         ]  # fmt: skip
 

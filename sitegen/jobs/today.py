@@ -34,7 +34,7 @@ def errands(folder: Path, today: str | None) -> Today:
     sitting = sit(folder, today)
     studio, moment = sitting.studio, sitting.moment
     letters, drafts, phase = states(folder, sitting), _looks(folder), phase_of(studio, moment)
-    sheets = frozenset(one.slug for one in studio.shows if sheet_of(folder, one.slug).is_file())
+    sheets = frozenset(show.slug for show in studio.shows if sheet_of(folder, show.slug).is_file())
     ours = is_ours(folder)
     house = ("", "", "") if ours else (_site(folder, sitting), _web(folder, sitting), _backup(folder, moment))
 
@@ -60,16 +60,16 @@ def _looks(folder: Path) -> tuple[tuple[str, int], ...]:
     if not letters.is_dir():
         return ()
     with os.scandir(letters) as entries:
-        return tuple(sorted((one.name, one.stat().st_mtime_ns) for one in entries))
+        return tuple(sorted((entry.name, entry.stat().st_mtime_ns) for entry in entries))
 
 
 def _drafted(drafts: Sequence[Draft]) -> Drafted:
     """Return what tells when a letter on a matter of an order was last drafted."""
     latest: dict[str, date] = {}
-    for one in drafts:
-        for name in {one.folder.name, re.sub(r"-[0-9]+$", "", one.folder.name)}:
-            if one.made is not None:
-                latest[name] = max(one.made, latest.get(name, date.min))
+    for draft in drafts:
+        for name in {draft.folder.name, re.sub(r"-[0-9]+$", "", draft.folder.name)}:
+            if draft.made is not None:
+                latest[name] = max(draft.made, latest.get(name, date.min))
     return lambda code, matter: latest.get(stem_of(code, Matter(matter)))
 
 
@@ -118,7 +118,7 @@ def _web(folder: Path, sitting: Sitting) -> str:
 def _turns(studio: Studio, moment: datetime) -> tuple[int, ...]:
     """Count what lies behind: the turns of rounds, the shows, the days of pieces that are out."""
     day, stays = moment.date(), [stay for piece in studio.pieces for stay in piece.away]
-    over = [one.ends < day for one in studio.shows]
+    over = [show.ends < day for show in studio.shows]
     over += [turn for one in stays for turn in (one.since <= day, one.until is not None and one.until < day)]
     return phase_of(studio, moment)[1], sum(over)
 

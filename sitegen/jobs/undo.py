@@ -121,7 +121,11 @@ def _facts(entry: KeptEdit) -> dict[str, Any]:
 
 def _refuse_changed(folder: Path, entry: KeptEdit) -> None:
     """Raise StudioFault unless each file is as the command left it, or as it was before."""
-    changed = [one for one in entry.changes if digest_of(folder / one.file) not in {one.after, one.before}]
+    changed = [
+        change
+        for change in entry.changes
+        if digest_of(folder / change.file) not in {change.after, change.before}
+    ]
     if not changed:
         return
     lines = [
@@ -148,7 +152,9 @@ def _differences(
     folder: Path, changes: Iterable[FileChange], state: Callable[[FileChange], Path | None]
 ) -> tuple[str, ...]:
     """Return the lines by which files differ now from a state."""
-    return tuple(line for one in changes for line in _difference(folder / one.file, one.file, state(one)))
+    return tuple(
+        line for change in changes for line in _difference(folder / change.file, change.file, state(change))
+    )
 
 
 def _difference(file: Path, name: str, state: Path | None) -> list[str]:

@@ -245,7 +245,7 @@ def _write_samples(
 
 
 def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:
-    rows = ((one.person.email, one.person.name, one.why) for one in listed)
+    rows = ((listing.person.email, listing.person.name, listing.why) for listing in listed)
     write_table(file, ("email", "name", "why"), rows)
 
 

@@ -151,8 +151,8 @@ class ClientWords:
             "facts": self._facts() if facts_title else [],
             "plan_title": self._one("plan") if self._letter.parts else "",
             "parts": [
-                (one.day, one.amount, self._one(f"standing_{slug(one.standing).replace('-', '_')}"))
-                for one in self._letter.parts
+                (part.day, part.amount, self._one(f"standing_{slug(part.standing).replace('-', '_')}"))
+                for part in self._letter.parts
             ],
             "closing": closing,
         }
@@ -172,7 +172,7 @@ class ClientWords:
         """Fill in what holds of this order; what names a thing that not every order has may be left out."""
         listed: Iterable[Any] = written.values() if isinstance(written, Mapping) else written
         missing = {name for name in _NOT_ALWAYS if not self._places.get(name)}
-        said = [text for one in listed if (text := self._when(one))]
+        said = [text for listing in listed if (text := self._when(listing))]
         return [self._say(text) for text in said if missing.isdisjoint(_PLACE.findall(text))]
 
     def _when(self, written: Any) -> str:
@@ -190,7 +190,7 @@ class ClientWords:
 
     def _place(self, name: str) -> str:
         if name not in self._places:
-            known = ", ".join("{" + one + "}" for one in sorted(self._places))
+            known = ", ".join("{" + place + "}" for place in sorted(self._places))
             raise LetterFault(
                 f"{self._shown}: the letter '{self._letter.matter}' asks for {{{name}}}; there is {known}"
             )

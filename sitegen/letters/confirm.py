@@ -33,9 +33,9 @@ def announce_confirm(front: FrontOfHouse, people: Sequence[Person], room: Room) 
 def asked_before(room: Room, people: Sequence[Person], but: str) -> dict[str, str]:
     """Say of each folded address how its holder was asked since they signed, by another letter than `but`."""
     signed: dict[str, str] = {}
-    for one in people:
-        if one.consent is Consent.NOT_CONFIRMED and one.left is None:
-            signed[one.key] = max(signed.get(one.key, ""), f"{one.joined or ''}")
+    for person in people:
+        if person.consent is Consent.NOT_CONFIRMED and person.left is None:
+            signed[person.key] = max(signed.get(person.key, ""), f"{person.joined or ''}")
     tokens = {make_token(room.secret, key): key for key in signed}
     return {
         tokens[token]: f"was asked by {one.letter}"

@@ -27,8 +27,8 @@ def whole_folder(folder: Path) -> Iterator[Path]:
     making = Path(tempfile.mkdtemp(prefix=".making-", dir=folder.parent))
     try:
         yield making
-        for one in making.rglob("*"):
-            make_own(one)
+        for path in making.rglob("*"):
+            make_own(path)
         _swap(making, folder)
     finally:
         shutil.rmtree(making, ignore_errors=True)
@@ -116,7 +116,7 @@ def erase_from_letters(letters: Path, key: str) -> int:
     )
     for draft in [*letters.glob("*/letter.eml")]:  # of a letter about an order
         message = message_from_bytes(draft.read_bytes(), policy=default)
-        if any(address_key(one.addr_spec) == key for one in message["To"].addresses):
+        if any(address_key(address.addr_spec) == key for address in message["To"].addresses):
             shutil.rmtree(draft.parent)
             held += 1
     return held

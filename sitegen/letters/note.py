@@ -87,7 +87,7 @@ class Note:
     @property
     def parts(self) -> tuple[MailPart, ...]:
         """What the letter carries, each once."""
-        return tuple({one.part.name: one.part for one in self.pictures if one.part}.values())
+        return tuple({picture.part.name: picture.part for picture in self.pictures if picture.part}.values())
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -102,7 +102,9 @@ class Note:
 
 def whole_figure(piece: PublicPiece) -> PublicPhoto | None:
     """Return a piece's photo of the whole figure; the first, where all are details."""
-    return next((one for one in piece.photos if not one.detail), piece.photos[0] if piece.photos else None)
+    return next(
+        (photo for photo in piece.photos if not photo.detail), piece.photos[0] if piece.photos else None
+    )
 
 
 def lay_out(

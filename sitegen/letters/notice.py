@@ -52,6 +52,6 @@ def announce_notice(
     name = slug(subject)[:_IDENT].strip("-") or f"{crc32(subject.encode()):08x}"
     plan = LetterPlan(
         f"notice-{name}", "notice", own.interest, {"items": items, "title": subject}, note,
-        promises=(f"notice {name}", *(f"piece {one.piece.slug}" for one in items)), remarks=(LOWER_PRICES,),
+        promises=(f"notice {name}", *(f"piece {item.piece.slug}" for item in items)), remarks=(LOWER_PRICES,),
     )  # fmt: skip
     return compose(front, people, plan, room, voice)

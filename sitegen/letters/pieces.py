@@ -54,7 +54,7 @@ def announce_pieces(
     voice = open_voice(room.theme, front.card)
     wanted = wanted if wanted.slugs else replace(wanted, slugs=_since(front, wanted.since))
     own, items = items_of(front, note, wanted, voice)
-    pieces = [one.piece for one in items]
+    pieces = [item.piece for item in items]
     more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
     plan = LetterPlan(
         f"pieces-{front.moment.date()}-{pieces[0].slug}{more}", "pieces", Interest.NEW_PIECES,
@@ -89,9 +89,9 @@ def _named(front: FrontOfHouse, slugs: Sequence[str]) -> list[PublicPiece]:
 
 def _since(front: FrontOfHouse, day: date | None) -> tuple[str, ...]:
     found = [
-        one.slug
-        for one in front.pieces
-        if one.offered and one.finished and (day is None or one.finished >= day)
+        piece.slug
+        for piece in front.pieces
+        if piece.offered and piece.finished and (day is None or piece.finished >= day)
     ]
     if not found:
         raise LetterFault(f"no piece finished since {day} is available" if day else "no piece is available")

@@ -91,7 +91,7 @@ class Reader:
         self._way_out = re.compile(_BY_WAY_OUT.format(leave=re.escape(leave)), re.IGNORECASE)
         self._yes = {"yes", "ja", _wish(yes)}
         self._by_yes = re.compile(_BY_YES.format(yes=re.escape(yes)), re.IGNORECASE)
-        self._asked = {confirm_token(secret, one): one for one in people if one.consent in _ASKED}
+        self._asked = {confirm_token(secret, person): person for person in people if person.consent in _ASKED}
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
         self._signed = last_signed(people)
@@ -130,7 +130,7 @@ class Reader:
             known = key if key in self._keys else None
             return _leaving(known, "in plain words", "from an address that isn't on the list")
         sender = address_key(sender_of(message))
-        if _wish(first) in self._yes and any(sender == one.key for one in self._asked.values()):
+        if _wish(first) in self._yes and any(sender == question.key for question in self._asked.values()):
             return Reply(
                 Meaning.LOOK, said="a yes in plain words, which anybody could send under that address; ask "
                 "them to use the letter's own way to confirm"
@@ -209,7 +209,7 @@ def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:
 
 def last_signed(people: Sequence[Person]) -> dict[str, date]:
     """Return when those who left once and came back signed last: what they wrote before no longer holds."""
-    came_back = {one.key for one in people if one.left}
+    came_back = {person.key for person in people if person.left}
     signed = [(one.joined, one.key) for one in people if not one.left and one.joined and one.key in came_back]
     return {key: joined for joined, key in sorted(signed)}
 

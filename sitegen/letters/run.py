@@ -155,7 +155,7 @@ class Run:
     def through(self, messages: Iterator[Message]) -> RunResult:
         """Post all that is to be posted."""
         self._look()
-        self._queue.extend(one for one in messages if self._is_open(one))
+        self._queue.extend(message for message in messages if self._is_open(message))
         here, limit = len(self._queue), self._manner.limit
         turns = here if limit is None else min(here, limit)
         try:
@@ -188,7 +188,9 @@ class Run:
         """Wait for the first message whose time has come; None if the artist wants to stop."""
         while not self._clock.stopping:
             now = self._clock.now()
-            message = next((one for one in self._queue if self._not_before.get(one.token, now) <= now), None)
+            message = next(
+                (order for order in self._queue if self._not_before.get(order.token, now) <= now), None
+            )
             if message is not None and self._free_at <= now:
                 return message
             soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)

@@ -55,7 +55,7 @@ class Slips:
     """Reads what the studio's leave address has noted; `address` is that of studio.yaml, without a sign."""
 
     def __init__(self, people: Sequence[Person], secret: bytes, address: str = "") -> None:
-        self._by_token = {make_token(secret, one.key): one.key for one in people}
+        self._by_token = {make_token(secret, person.key): person.key for person in people}
         self._signed = last_signed(people)
         self._way = _origin_form(address)
         self._fields: list[str] = []

@@ -203,6 +203,8 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
 
 
 def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:
-    letters = [one.letter for one in postings if one.event in {PostingEvent.POSTED, PostingEvent.BOXED}]
+    letters = [
+        posting.letter for posting in postings if posting.event in {PostingEvent.POSTED, PostingEvent.BOXED}
+    ]
     latest = letters[-TEMPORARY_IN_A_ROW:]
     return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)

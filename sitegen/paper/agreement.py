@@ -78,7 +78,7 @@ def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str)
 def _check(deal: Deal) -> None:
     if not deal.payments:
         raise Fault(f"the agreement {deal.code} has no payment; it needs at least one, with its day")
-    paid = sum((one.amount for one in deal.payments), Decimal(0))
+    paid = sum((payment.amount for payment in deal.payments), Decimal(0))
     if paid != deal.price + deal.charge:
         raise Fault(
             f"the payments of the agreement {deal.code} sum to {paid}, but {deal.price + deal.charge} is "
@@ -113,7 +113,7 @@ def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Conten
         "facts": [_fact(*fact, deal, voice) for fact in deal.facts],
         "price": _price(deal, voice),
         "total": money(deal.price + deal.charge),
-        "payments": [_payment(one, voice) for one in sorted(deal.payments, key=lambda one: one.due)],
+        "payments": [_payment(payment, voice) for payment in sorted(deal.payments, key=lambda one: one.due)],
         "own_plan": _own_plan(deal, voice),
         "terms": [block for kept in deal.terms for block in _blocks(kept, voice)],
         "terms_title": _terms_title(deal, voice),
@@ -142,7 +142,7 @@ def _own_plan(deal: Deal, voice: Voice) -> str | None:
     """Say which plan holds, where the terms that are printed speak of another."""
     if not deal.own_plan:
         return None
-    deposit = sum((one.amount for one in deal.payments if not one.number), Decimal(0))
+    deposit = sum((payment.amount for payment in deal.payments if not payment.number), Decimal(0))
     count = sum(1 for one in deal.payments if one.number)
     return voice.words.plain("paper.own_plan", deposit=voice.tongue.exact_money(deposit), count=count)
 

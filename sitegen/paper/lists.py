@@ -51,7 +51,7 @@ def price_list(
     paper: str,
 ) -> bytes:
     """Make the list of prices of what is available among these pieces. Raises Fault if nothing is."""
-    offered = [one for one in pieces if one.offered]
+    offered = [piece for piece in pieces if piece.offered]
     if not offered:
         raise Fault("none of these pieces is available, so there's no price to print")
     voice = open_voice(theme, front.card)
@@ -71,7 +71,10 @@ def packing_list(
     if not pieces:
         raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
     voice = open_voice(theme, front.card)
-    rows = [(None, one.number or "", _main(one, voice), voice.wall_label(one).height, None) for one in pieces]
+    rows = [
+        (None, piece.number or "", _main(piece, voice), voice.wall_label(piece).height, None)
+        for piece in pieces
+    ]
     venue = "" if show.venue in show.address else show.venue
     where = ", ".join(filter(None, [venue, one_line(show.address), show.table]))
     under = (show.name, voice.tongue.days(show.first_day, show.last_day), where)

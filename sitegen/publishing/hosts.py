@@ -129,7 +129,7 @@ class FolderHost(Host):
 
     def names(self, folder: str) -> frozenset[str]:
         place = self._root / folder
-        return frozenset(one.name for one in place.iterdir()) if place.is_dir() else frozenset()
+        return frozenset(path.name for path in place.iterdir()) if place.is_dir() else frozenset()
 
     def put(self, loads: Sequence[Load], done: Done) -> None:
         for load in loads:

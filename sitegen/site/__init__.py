@@ -89,7 +89,7 @@ def recover(out: Path) -> None:
 
 
 def _set(front: FrontOfHouse, whole: Content) -> Iterator[Fault]:
-    linked = {addresses.piece(one.slug) for one in front.pieces if _LINK.search(one.story)}
+    linked = {addresses.piece(piece.slug) for piece in front.pieces if _LINK.search(piece.story)}
     told: set[str] = set()
     for sheet in _chosen(whole, linked):
         try:

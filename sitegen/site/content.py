@@ -83,7 +83,7 @@ def finished_of(shown: Iterable[Exhibit]) -> date | None:
 def passed_of(shows: Iterable[PublicShow]) -> date | None:
     """Return the day after the last show, when it became a past one; None while another is announced."""
     shows = tuple(shows)
-    if any(one.coming for one in shows):
+    if any(show.coming for show in shows):
         return None
     return max((one.last_day + timedelta(days=1) for one in shows), default=None)
 

@@ -39,7 +39,11 @@ class Feed:
 
 def feeds(house: House) -> tuple[Feed, Feed]:
     """Return the feed of finished pieces, newest first, and the feed of what can be bought."""
-    finished = (one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one))
+    finished = (
+        exhibit
+        for exhibit in house.exhibits
+        if exhibit.piece.status is not Status.IN_PROGRESS and _day(exhibit)
+    )
     return (
         Feed(addresses.FEED, house.say("feed.all"), tuple(islice(finished, _LENGTH))),
         Feed(addresses.AVAILABLE_FEED, house.say("feed.available"), house.available[:_LENGTH]),

@@ -26,7 +26,7 @@ Facts = dict[str, Any]
 
 def told(house: House, leaf: Leaf) -> tuple[Facts, ...]:
     """Put into words what a page tells of."""
-    return tuple(TELLERS[one.kind](house, one.subject) for one in leaf.facts)
+    return tuple(TELLERS[fact.kind](house, fact.subject) for fact in leaf.facts)
 
 
 def block(facts: tuple[Mapping[str, Any], ...]) -> str:
@@ -168,7 +168,7 @@ def _series(house: House, one: Exhibit) -> Facts | None:
 
 def _largest(renditions: Any) -> Any:
     return max(
-        (one for one in renditions if one.mime == "image/jpeg"),
+        (rendition for rendition in renditions if rendition.mime == "image/jpeg"),
         key=lambda one: one.width,
         default=renditions[-1],
     )

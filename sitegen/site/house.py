@@ -52,17 +52,17 @@ class House:
     @cached_property
     def available(self) -> tuple[Exhibit, ...]:
         """What can be bought."""
-        return tuple(one for one in self.exhibits if one.piece.offered)
+        return tuple(exhibit for exhibit in self.exhibits if exhibit.piece.offered)
 
     @cached_property
     def elsewhere(self) -> tuple[Exhibit, ...]:
         """Everything that can't."""
-        return tuple(one for one in self.exhibits if not one.piece.offered)
+        return tuple(exhibit for exhibit in self.exhibits if not exhibit.piece.offered)
 
     @cached_property
     def newest(self) -> Exhibit | None:
         """The latest finished piece that has a picture."""
-        finished = (one for one in self.exhibits if one.piece.status is not Status.IN_PROGRESS)
+        finished = (exhibit for exhibit in self.exhibits if exhibit.piece.status is not Status.IN_PROGRESS)
         return next((one for one in finished if one.shots), None)
 
     @cached_property
@@ -78,12 +78,14 @@ class House:
     @cached_property
     def of_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
         """Each series' pieces by its slug, newest first."""
-        return _grouped((one.piece.series.slug, one) for one in self.exhibits if one.piece.series)
+        return _grouped(
+            (exhibit.piece.series.slug, exhibit) for exhibit in self.exhibits if exhibit.piece.series
+        )
 
     @cached_property
     def of_year(self) -> Mapping[int, tuple[Exhibit, ...]]:
         """What was finished in each year, the latest year first."""
-        found = _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
+        found = _grouped((exhibit.piece.year, exhibit) for exhibit in self.exhibits if exhibit.piece.year)
         return dict(sorted(found.items(), reverse=True))
 
     def say(self, key: str, **values: object) -> str:

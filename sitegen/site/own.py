@@ -37,7 +37,7 @@ def home(house: House) -> Iterator[Leaf]:
             "round": front.round,
             "lead": front.lead_time,
             **{
-                kind: next((one for one in front.shows if one.open and one.kind == kind), None)
+                kind: next((show for show in front.shows if show.open and show.kind == kind), None)
                 for kind in ShowKind
             },
         },
@@ -48,7 +48,7 @@ def home(house: House) -> Iterator[Leaf]:
 
 def _strip(house: House) -> tuple[Exhibit, ...]:
     """Return the next pieces to show after the newest, those on the bench only where there is room left."""
-    others = (one for one in house.exhibits if one.shots and one is not house.newest)
+    others = (exhibit for exhibit in house.exhibits if exhibit.shots and exhibit is not house.newest)
     return tuple(sorted(others, key=lambda one: one.piece.status is Status.IN_PROGRESS))[:_STRIP]
 
 
@@ -133,7 +133,7 @@ def _description(house: House, page: Page) -> str:
 def shows(house: House) -> Iterator[Leaf]:
     """Yield the shows page."""
     front = house.front
-    coming = tuple(one for one in front.shows if one.coming)
+    coming = tuple(show for show in front.shows if show.coming)
     classes = tuple(one for one in coming if one.is_class)
     which = "shows.with_classes" if classes else "shows"
     yield Leaf(
@@ -157,7 +157,9 @@ _EXAMPLES = 3
 def commissions(house: House) -> Iterator[Leaf]:
     """Yield the commissions page."""
     front = house.front
-    made = tuple(one for one in house.exhibits if one.piece.status is Status.COMMISSIONED and one.shots)
+    made = tuple(
+        exhibit for exhibit in house.exhibits if exhibit.piece.status is Status.COMMISSIONED and exhibit.shots
+    )
     coming = tuple(one for one in front.rounds if one.state is not RoundState.CLOSED)
     yield Leaf(
         path=addresses.COMMISSIONS,

@@ -167,7 +167,7 @@ def _templates(house: House) -> Iterator[tuple[str, Path]]:
 
 def _of_folder(place: Path) -> str:
     """Return a digest of a file, or of all files below a folder, names and bytes."""
-    files = sorted(one for one in place.rglob("*") if one.is_file()) if place.is_dir() else [place]
+    files = sorted(path for path in place.rglob("*") if path.is_file()) if place.is_dir() else [place]
     whole = hashlib.sha256()
     for file in files:
         if "__pycache__" not in file.parts:

@@ -150,7 +150,7 @@ def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
             right += note.held
             continue
         sizes = _sizes(site / PICTURES / shelf.name) if time is not None else {}
-        pictures = {one.name: one for one in shelf.pictures()}
+        pictures = {picture.name: picture for picture in shelf.pictures()}
         lacking = {name: one for name, one in pictures.items() if sizes.get(name) != one.size}
         missing |= {_path(shelf.name, name): one for name, one in lacking.items()}
         right += len(pictures) - len(lacking)

@@ -195,7 +195,7 @@ def _counts(pattern: str) -> list[int]:
 
 
 def _row(exhibits: Sequence[Exhibit]) -> tuple[Hung, ...]:
-    ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in exhibits]
+    ratios = [exhibit.first.card_ratio if exhibit.first else _UPRIGHT for exhibit in exhibits]
     pair = sum(ratios[1:]) or 1
     return tuple(
         Hung(

@@ -38,7 +38,7 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
 
 def _tables(seen: Gathered) -> None:
     """Complain of a piece that goes to no table, or to two at once."""
-    known = [one.slug for one in seen.pieces]
+    known = [piece.slug for piece in seen.pieces]
     for place, (show, path) in enumerate(zip(seen.shows, seen.show_files, strict=True)):
         file = seen.files[path]
         for name in show.bring:
@@ -211,7 +211,7 @@ def _commissions(seen: Gathered) -> None:
             file.error(f"tier {nearest}", *place)
     _complain_of_twins(file, "tiers", known)
     _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
-    _complain_of_twins(file, "queue", [one.code for one in commissions.queue])
+    _complain_of_twins(file, "queue", [order.code for order in commissions.queue])
     check_orders(file, commissions)
     _rounds(file, commissions)
 
@@ -248,7 +248,7 @@ def _names(seen: Gathered, piece: Piece, file: FileRead) -> None:
     commissions = seen.commissions
     if commissions is None:
         return
-    tiers = [one.name for one in commissions.tiers]
+    tiers = [tier.name for tier in commissions.tiers]
     if piece.private.tier and piece.private.tier not in tiers:
         file.warn(
             f"tier '{piece.private.tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
@@ -258,7 +258,7 @@ def _names(seen: Gathered, piece: Piece, file: FileRead) -> None:
         )
     if not piece.private.order:
         return
-    codes = {one.code: one.step for one in commissions.queue}
+    codes = {order.code: order.step for order in commissions.queue}
     if piece.private.plan is not None and codes.get(piece.private.order) in UNDER_WAY:
         file.error(
             f"what comes in for {piece.private.order} is noted with that order in commissions.yaml "

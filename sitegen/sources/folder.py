@@ -43,17 +43,17 @@ class Reading:
     @property
     def errors(self) -> tuple[Complaint, ...]:
         """The complaints that must be mended before anything is compiled."""
-        return tuple(one for one in self.complaints if one.level is Level.ERROR)
+        return tuple(complaint for complaint in self.complaints if complaint.level is Level.ERROR)
 
     @property
     def warnings(self) -> tuple[Complaint, ...]:
         """The complaints that only speak."""
-        return tuple(one for one in self.complaints if one.level is Level.WARNING)
+        return tuple(complaint for complaint in self.complaints if complaint.level is Level.WARNING)
 
     def sound(self) -> Studio:
         """Return the studio, or raise StudioFault with every error."""
         if self.studio is None:
-            raise StudioFault("\n".join(str(one) for one in self.errors), self.errors)
+            raise StudioFault("\n".join(str(error) for error in self.errors), self.errors)
         return self.studio
 
 
@@ -95,11 +95,13 @@ def read(
         terms.warn_of_own_plans(seen, studio)
     if studio is not None and "pieces" in only and not instead:
         seen.memory.save()
-    return Reading(studio, tuple(sorted(one for notes in seen.notebooks for one in notes.complaints)))
+    return Reading(
+        studio, tuple(sorted(complaint for notes in seen.notebooks for complaint in notes.complaints))
+    )
 
 
 def _failed(seen: Gathered) -> bool:
-    return any(one.level is Level.ERROR for notes in seen.notebooks for one in notes.complaints)
+    return any(complaint.level is Level.ERROR for notes in seen.notebooks for complaint in notes.complaints)
 
 
 def _studio(seen: Gathered) -> Studio:

@@ -94,7 +94,7 @@ def move(text: str, shown: str, path: Path, to: int) -> str:
     values, spans = plain_values(text, shown), item_spans(text, node)
     had = value_at(values, path[:-1])
     made, last = "", 0
-    for (start, end), (taken, until) in zip(spans, (spans[one] for one in places), strict=True):
+    for (start, end), (taken, until) in zip(spans, (spans[place] for place in places), strict=True):
         made, last = made + text[last:start] + text[taken:until], end
     wanted = with_value(values, shown, path[:-1], [had[one] for one in places])
     return first_good([made + text[last:]], [wanted], shown)

@@ -76,7 +76,7 @@ class Memory:
 
     def keep(self, name: str, seen: list[int], said: Entry, complaints: list[Complaint]) -> None:
         """Remember a reading; `seen` is the file's stamp from before it was read."""
-        told = [[one.line, one.message, str(one.level)] for one in complaints]
+        told = [[complaint.line, complaint.message, str(complaint.level)] for complaint in complaints]
         self.kept[name] = {"stamp": seen, "model": remembered(said), "complaints": told}
 
     def save(self) -> None:

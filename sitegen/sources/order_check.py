@@ -79,7 +79,7 @@ def _of_money(_: Commissions, order: Order) -> Found:
             "it, like `kept: 0`",
         )
     purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
-    came = total(one.amount for one in purse.towards())
+    came = total(toward.amount for toward in purse.towards())
     if order.step in _GONE and client.price is not None and client.paid and came < client.price:
         yield (
             "step",

@@ -202,7 +202,7 @@ def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
 def row_for(person: Person, rows: Sequence[Person]) -> Person | None:
     """Return the row of the same address that someone's is laid on; a buyer's unproven yes has its own."""
     apart = person.consent is Consent.NOT_CONFIRMED
-    standing = (one for one in rows if one.left is None)
+    standing = (row for row in rows if row.left is None)
     return next((one for one in standing if not (apart and one.consent is Consent.PURCHASE)), None)
 
 
@@ -228,7 +228,7 @@ def refusal(person: Person, rows: Sequence[Person], today: date, forgotten: bool
         )
     if person.joined is not None and person.joined > today:
         return f"joined on {person.joined}, which is still to come"
-    exits = [one.left.on for one in rows if one.left is not None]
+    exits = [row.left.on for row in rows if row.left is not None]
     if not exits:
         return ""
     again = (

@@ -175,7 +175,7 @@ class Typing:
     def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
         rows = self._rows.setdefault(person.key, [])
         here = row_for(person, rows)
-        left = max((one.left.on for one in rows if one.left), default=None)
+        left = max((row.left.on for row in rows if row.left), default=None)
         again = f"; left on {left} and signed again" if left else ""
         on = RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
         if mine is not None and mine.key == person.key:
@@ -206,7 +206,7 @@ class Typing:
         """Write someone in the place of who stood there, or at the end."""
         if before is None:
             self.added.append(after)
-        elif any(one is before for one in self.added):
+        elif any(addition is before for addition in self.added):
             self.added = [after if one is before else one for one in self.added]
         else:
             self.changed[self._place_of(before)] = after
@@ -219,7 +219,7 @@ class Typing:
         """Take someone out whom only a row that is put right brought in."""
         if person is None:
             return
-        if any(one is person for one in self.added):
+        if any(addition is person for addition in self.added):
             self.added = [one for one in self.added if one is not person]
         else:
             self.changed[self._place_of(person)] = None
@@ -232,7 +232,7 @@ class Typing:
 
     def _forget(self, person: Person | None) -> None:
         if person is not None:
-            self._rows[person.key] = [one for one in self._rows[person.key] if one is not person]
+            self._rows[person.key] = [row for row in self._rows[person.key] if row is not person]
             self._mine.pop(self.row_of(person), None)
 
 

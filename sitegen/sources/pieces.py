@@ -63,7 +63,7 @@ def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None =
 
 def next_number(numbers: Sequence[str], year: int) -> str:
     """Return the next studio number of a year: the highest count ever given and one."""
-    counts = [int(one.split("-")[1]) for one in numbers if one.startswith(f"{year}-")]
+    counts = [int(number.split("-")[1]) for number in numbers if number.startswith(f"{year}-")]
     return f"{year}-{max(counts, default=0) + 1:02d}"
 
 

@@ -36,7 +36,7 @@ def read_register(folder: Path) -> tuple[Given, ...]:
 def add_to_register(folder: Path, more: Iterable[Given]) -> None:
     """Note numbers that are given now. Raises StudioFault, PenMissing without the studio's pen."""
     rows = [*read_register(folder), *more]
-    made = as_csv([_HEADER, *((one.number, one.piece, one.title) for one in rows)])
+    made = as_csv([_HEADER, *((row.number, row.piece, row.title) for row in rows)])
     own_folder(folder / "sent")
     # Not taken back with what gave it: a number may stand on paper by then.
     put(folder / NAME, made.encode(), kept=False, private=True)

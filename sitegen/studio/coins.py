@@ -82,7 +82,7 @@ class Purse:
 
     def received(self, day: date) -> Decimal:
         """Return what came in by the end of a day, less what went back."""
-        return total(one.amount for one in self.receipts if one.on <= day)
+        return total(receipt.amount for receipt in self.receipts if receipt.on <= day)
 
     def earned(self, day: date) -> Decimal:
         """Return its income by the end of a day."""
@@ -106,7 +106,9 @@ class Purse:
         """Return what is missing once it's settled."""
         if self.asked is None or not self.is_settled(day):
             return NOTHING
-        return max(self.asked - total(one.amount for one in self.towards() if one.on <= day), NOTHING)
+        return max(
+            self.asked - total(toward.amount for toward in self.towards() if toward.on <= day), NOTHING
+        )
 
     def rest(self, day: date) -> Decimal:
         """Return what is missing once it's settled; below zero for what is to go back."""
@@ -120,10 +122,10 @@ class Purse:
         if self.asked is None or self.settled is None:
             return self.receipts
         found, came = [], NOTHING
-        for one in sorted(self.receipts, key=lambda one: (one.on, -one.amount)):
-            gift = one.amount < 0 and one.on >= self.settled
-            amount = max(one.amount, min(self.asked - came, NOTHING)) if gift else one.amount
-            found.append(Receipt(on=one.on, amount=amount))
+        for receipt in sorted(self.receipts, key=lambda one: (one.on, -one.amount)):
+            gift = receipt.amount < 0 and receipt.on >= self.settled
+            amount = max(receipt.amount, min(self.asked - came, NOTHING)) if gift else receipt.amount
+            found.append(Receipt(on=receipt.on, amount=amount))
             came += amount
         return tuple(found)
 
@@ -141,7 +143,7 @@ def as_it_comes(
     `line` says what it's called; its hours and supplies go with the first line.
     """
     counted, found = NOTHING, []
-    for day in sorted({settled, *(one.on for one in receipts if one.on > settled)}):
+    for day in sorted({settled, *(receipt.on for receipt in receipts if receipt.on > settled)}):
         came = total(one.amount for one in receipts if one.on <= day)
         now = came if limit is None else min(came, limit)
         if now != counted:
@@ -153,7 +155,7 @@ def as_it_comes(
 
 def once(lines: Sequence[Income]) -> tuple[Income, ...]:
     """Leave hours and supplies on the first line only."""
-    rest = [replace(one, hours=None, supplies=NOTHING) for one in lines[1:]]
+    rest = [replace(line, hours=None, supplies=NOTHING) for line in lines[1:]]
     return (*lines[:1], *rest)
 
 
@@ -164,7 +166,7 @@ def taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tup
     """
     found, due = [], asked
     back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="", fee=None)
-    for day in sorted({one.on for one in receipts if one.on >= line.on}):
+    for day in sorted({receipt.on for receipt in receipts if receipt.on >= line.on}):
         went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
         before = total(one.amount for one in receipts if one.on < day)
         before += total(one.amount for one in receipts if one.on == day and one.amount > 0)

@@ -51,14 +51,14 @@ def finished(studio: Studio) -> Studio:
     return replace(
         studio,
         settings=written(studio.settings).model_copy(update=asked_for),
-        pieces=tuple(written(one) for one in studio.pieces if not is_placeholder(one.title)),
+        pieces=tuple(written(piece) for piece in studio.pieces if not is_placeholder(piece.title)),
         commissions=book.model_copy(
             update={
-                "tiers": tuple(written(one) for one in book.tiers if not is_placeholder(one.name)),
+                "tiers": tuple(written(tier) for tier in book.tiers if not is_placeholder(tier.name)),
                 "rounds": tuple(written(one) for one in book.rounds if not is_placeholder(one.name)),
             }
         ),
-        shows=tuple(written(one) for one in studio.shows if not is_placeholder(one.name)),
+        shows=tuple(written(show) for show in studio.shows if not is_placeholder(show.name)),
         pages=tuple(page for page in studio.pages if not gaps(page)),
     )
 
@@ -103,7 +103,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     here = moment.astimezone(settings.time_zone)
     series = tuple(_public(PublicSeries, one, slug=slug(one.name) or "series") for one in settings.series)
     by_name = {one.name: made for one, made in zip(settings.series, series, strict=True)}
-    examples = [_plan_example(one.from_price, settings) for one in studio.commissions.tiers]
+    examples = [_plan_example(tier.from_price, settings) for tier in studio.commissions.tiers]
     tiers = tuple(
         _public(PublicTier, one, slug=slug(one.name) or "tier", example=example)
         for one, example in zip(studio.commissions.tiers, examples, strict=True)
@@ -116,16 +116,16 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         card=_public(PublicStudio, settings, zone=settings.time_zone),
         series=series,
         pieces=tuple(
-            _piece(one, by_name, settings.buy_at, here.date())
-            for one in sorted(studio.pieces, key=lambda one: one.newest_first)
+            _piece(piece, by_name, settings.buy_at, here.date())
+            for piece in sorted(studio.pieces, key=lambda one: one.newest_first)
         ),
         tiers=tiers,
         rounds=tuple(_round(one, tiers, here, free_slots(studio.commissions, one)) for one in rounds),
         queue=tuple(PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1)),
         waiting=waiting_people(studio.commissions),
         shows=tuple(
-            _show(one, coming=one.ends >= here.date())
-            for one in sorted(studio.shows, key=lambda one: one.first_day)
+            _show(show, coming=show.ends >= here.date())
+            for show in sorted(studio.shows, key=lambda one: one.first_day)
         ),
         pages=terms.filled(studio),
         pending=pending,
@@ -167,8 +167,8 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None, d
         buy_at=place if status.offered and not elsewhere else None,
         series=series.get(piece.series) if piece.series else None,
         photos=tuple(
-            _public(PublicPhoto, one, focus=one.focus and tuple(map(float, one.focus)))
-            for one in piece.photos
+            _public(PublicPhoto, photo, focus=photo.focus and tuple(map(float, photo.focus)))
+            for photo in piece.photos
         ),
     )
 

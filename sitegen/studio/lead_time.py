@@ -45,7 +45,7 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
     if soonest is None or sure is None:
         return None
     months = _months(starts, soonest), _months(starts, sure)
-    return LeadTime(*months, *(months_after(starts, one).replace(day=1) for one in months))
+    return LeadTime(*months, *(months_after(starts, month).replace(day=1) for month in months))
 
 
 def _totals(
@@ -99,7 +99,7 @@ def days_held(studio: Studio, today: date) -> Held:
 
 def promises_held(studio: Studio) -> Held:
     """Count the finished orders that were promised for a day, and those done by the first day named."""
-    promised = [(one.day_of(Step.FINISHED), one.private.promised) for one in studio.commissions.queue]
+    promised = [(order.day_of(Step.FINISHED), order.private.promised) for order in studio.commissions.queue]
     kept = [done <= day for done, day in promised if done and day]
     return Held(sum(kept), len(kept))
 
@@ -107,7 +107,7 @@ def promises_held(studio: Studio) -> Held:
 def _held(studio: Studio, bench: Bench, pieces: Sequence[Finished]) -> bool | None:
     """Say whether the last of these pieces was done by the day said; None if none could be said."""
     last = pieces[-1]
-    before = [one for one in pieces if _day(one) < _day(last)]
+    before = [piece for piece in pieces if _day(piece) < _day(last)]
     origin = last.accepted or (_day(before[-1]) if before else _day(last))
     known = [one for one in before if _day(one) <= origin]
     ahead = [one for one in pieces if _day(one) > origin]

@@ -197,7 +197,7 @@ def lapsing(people: Sequence[Person], today: date, days: int) -> tuple[tuple[dat
 
     Whoever left, or has agreed in so many words in another row, isn't among them.
     """
-    plain = {one.key for one in people if one.consent in EXPLICIT or one.left is not None}
+    plain = {person.key for person in people if person.consent in EXPLICIT or person.left is not None}
     ends = [(last, one) for one in people if (last := last_day_of_consent(one)) is not None]
     last_of: dict[str, tuple[date, Person]] = {}
     for last, one in sorted(ends, key=lambda pair: pair[0]):

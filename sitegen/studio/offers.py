@@ -236,13 +236,13 @@ def answer_by(commissions: Commissions, day: date) -> date:
 
 def unanswered(commissions: Commissions, today: date) -> tuple[Order, ...]:
     """Return the offers whose last day has gone by."""
-    return tuple(one for one in commissions.queue if (last_day(commissions, one) or today) < today)
+    return tuple(order for order in commissions.queue if (last_day(commissions, order) or today) < today)
 
 
 def standing(commissions: Commissions, today: date) -> tuple[Order, ...]:
     """Return the offers that can still be answered; one without a day stands."""
     gone = unanswered(commissions, today)
-    return tuple(one for one in commissions.queue if one.step is Step.OFFERED and one not in gone)
+    return tuple(order for order in commissions.queue if order.step is Step.OFFERED and order not in gone)
 
 
 def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:

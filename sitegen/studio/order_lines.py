@@ -85,13 +85,13 @@ def read_worked(text: str) -> tuple[WeekWorked, ...]:
 
 def write_worked(weeks: Iterable[WeekWorked]) -> str:
     """Write hours by the week on one line, as `read_worked` reads them."""
-    return "; ".join(f"{one.on} {bare(one.hours)}" for one in weeks)
+    return "; ".join(f"{week.on} {bare(week.hours)}" for week in weeks)
 
 
 def more_worked(weeks: tuple[WeekWorked, ...], day: date, hours: Decimal) -> tuple[WeekWorked, ...]:
     """Add hours to the week of a day, which its Monday names."""
     monday = monday_of(day)
-    rest = tuple(one for one in weeks if monday_of(one.on) != monday)
+    rest = tuple(week for week in weeks if monday_of(week.on) != monday)
     there = sum((one.hours for one in weeks if one not in rest), hours)
     return (*rest, WeekWorked(on=monday, hours=there))
 

@@ -122,5 +122,5 @@ def slot_held(commissions: Commissions, client: Client, one: Round | None, but: 
 
 def waiting_people(commissions: Commissions) -> int:
     """Count who waits for a slot: the list, and orders in the queue that wait, each person once."""
-    listed, queued = commissions.waiting, [one for one in commissions.queue if one.step is Step.WAITING]
+    listed, queued = commissions.waiting, [order for order in commissions.queue if order.step is Step.WAITING]
     return count_people((one.private for one in queued), [who.private for who in listed])

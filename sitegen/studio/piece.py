@@ -233,7 +233,7 @@ class Piece(Entry):
 
     @model_validator(mode="after")
     def _in_one_place_at_a_time(self) -> Piece:
-        refuse_two_places(self.away, tuple(one.on for one in self.private.sales))
+        refuse_two_places(self.away, tuple(sale.on for sale in self.private.sales))
         return self
 
     def stay(self, day: date) -> Stay | None:
@@ -241,7 +241,7 @@ class Piece(Entry):
         last = next((one for one in reversed(self.away) if one.since <= day), None)
         if last is None or (last.back is not None and last.back <= day):
             return None
-        sold = any(last.covers(one.on) and one.on <= day for one in self.private.sales)
+        sold = any(last.covers(sale.on) and sale.on <= day for sale in self.private.sales)
         return None if sold and last.kind is StayKind.GALLERY else last
 
     def sold_at(self, day: date) -> Stay | None:

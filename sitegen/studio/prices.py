@@ -80,7 +80,7 @@ def _of_piece(studio: Studio, piece: Piece, order: Order | None, today: date) ->
 def _of_order(studio: Studio, order: Order, pieces: Sequence[Piece], today: date) -> Priced:
     tier = next((one for one in studio.commissions.tiers if one.name == order.tier), None)
     height = pieces[0].height_mm if pieces else (tier.height_mm if tier else None)
-    hours = order.hours + total(one.hours for one in pieces) if order.step in DONE else NOTHING
+    hours = order.hours + total(piece.hours for piece in pieces) if order.step in DONE else NOTHING
     on, price = order.day_of(Step.ACCEPTED) or order.since or today, order.private.price or NOTHING
     return Priced(
         order.code, f"{order.code}, {order.tier}", PriceKind.AGREED, on, price, height, hours, order.tier
@@ -124,7 +124,7 @@ MEASURES: dict[str, tuple[str, Measure]] = {
 def along(prices: Sequence[Priced], name: str, digits: int) -> Along:
     """Lay a line through prices against their size, hours or year."""
     unit, measure = MEASURES[name]
-    known = [(one, x) for one in prices if (x := measure(one)) is not None]
+    known = [(price, x) for price in prices if (x := measure(price)) is not None]
     line = trend([(x, float(one.price)) for one, x in known])
     usual = [_coin(line.at(x), digits) for _, x in known] if line else []
     return Along(name, unit, len(known), line, _odd([one for one, _ in known], usual) if line else ())
@@ -155,7 +155,7 @@ class OfTier:
 def by_tier(prices: Sequence[Priced], digits: int) -> tuple[OfTier, ...]:
     """Put the prices of each tier together."""
     found = []
-    for tier in sorted({one.tier for one in prices if one.tier}):
+    for tier in sorted({price.tier for price in prices if price.tier}):
         its = [one for one in prices if one.tier == tier]
         sums = [one.price for one in its]
         middle = money.round_half_up(median(sums), digits)
@@ -178,7 +178,9 @@ class Alike:
 
 def alike(prices: Sequence[Priced]) -> tuple[Alike, ...]:
     """Return the pairs of like works whose prices differ, the largest difference first."""
-    known = sorted((one for one in prices if one.height_mm and one.hours), key=lambda one: one.height_mm or 0)
+    known = sorted(
+        (price for price in prices if price.height_mm and price.hours), key=lambda one: one.height_mm or 0
+    )
     found = []
     for place, one in enumerate(known):
         for other in known[place + 1 :]:

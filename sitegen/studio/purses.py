@@ -50,7 +50,9 @@ class Tables:
 def sale_at(piece: Piece, show: Show) -> Sold | None:
     """Return the sale that a show's line stands for: the one on its days, else the first, if any."""
     sales = piece.private.sales
-    return next((one for one in sales if show.first_day <= one.on <= show.ends), sales[0] if sales else None)
+    return next(
+        (sale for sale in sales if show.first_day <= sale.on <= show.ends), sales[0] if sales else None
+    )
 
 
 def tables(studio: Studio) -> Tables:
@@ -111,9 +113,9 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
             show.first_day, IncomeKind.SALE, show.kind.stream, sale.what, sale.price, hours, show=show.slug
         )
         found.append(_at_once(line))
-    for one in studio.settings.private.takings:
-        hours = one.hours if one.hours or one.stream is OtherStream.CLASSES else None
-        line = Income(one.on, IncomeKind.SALE, str(one.stream), one.what, one.amount, hours)
+    for taking in studio.settings.private.takings:
+        hours = taking.hours if taking.hours or taking.stream is OtherStream.CLASSES else None
+        line = Income(taking.on, IncomeKind.SALE, str(taking.stream), taking.what, taking.amount, hours)
         found.append(_at_once(line))
     return tuple(found)
 
@@ -227,7 +229,7 @@ def _of_sales(
     lines = [_sale(table, one) for one in sold]
     if early:
         lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
-    asked = total(one.amount for one in lines)
+    asked = total(line.amount for line in lines)
     returns = [_refund(one) for one in sold if one.sold.refund]
     noted = list(receipts)
     for back in returns:
@@ -268,7 +270,7 @@ def _at_once(line: Income) -> Purse:
 
 def supplies_of(piece: Piece) -> Decimal:
     """Return what a piece's supplies cost."""
-    return total(one.cost for one in piece.private.supplies)
+    return total(supply.cost for supply in piece.private.supplies)
 
 
 def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
@@ -279,5 +281,5 @@ def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
 
 def _turn(piece: Piece, on: date, *, comes: bool = True) -> int:
     """Say which sale money or a plan belongs to: a returned piece starts anew on the day it came back."""
-    ends = [one.returned for one in piece.private.sales if one.returned is not None]
+    ends = [sale.returned for sale in piece.private.sales if sale.returned is not None]
     return sum(end < on or (end == on and comes) for end in ends)

@@ -49,25 +49,29 @@ class Register:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
-        return {"numbers": [asdict(one) for one in self.numbers], "without": list(self.without)}
+        return {"numbers": [asdict(number) for number in self.numbers], "without": list(self.without)}
 
     def lines(self) -> list[str]:
         """Write the answer for a person, a line a number."""
         told = [
-            "  ".join(filter(None, (one.number, one.title, f"({one.piece})", one.standing, one.where)))
-            for one in self.numbers
+            "  ".join(
+                filter(
+                    None, (number.number, number.title, f"({number.piece})", number.standing, number.where)
+                )
+            )
+            for number in self.numbers
         ]
         return [*(told or ["No number is given yet."]), *(f"Without a number: {one}" for one in self.without)]
 
     def table(self) -> str:
         """Write it as a table (CSV)."""
-        return as_csv([[*RegisterLine.__dataclass_fields__], *(astuple(one) for one in self.numbers)])
+        return as_csv([[*RegisterLine.__dataclass_fields__], *(astuple(number) for number in self.numbers)])
 
 
 def unnoted(studio: Studio, given: Sequence[Given]) -> tuple[Given, ...]:
     """Return the numbers that a record of those given doesn't know yet."""
     known = {one.number for one in given}
-    now = [Given(one.number, one.slug, one.title) for one in studio.pieces if one.number]
+    now = [Given(piece.number, piece.slug, piece.title) for piece in studio.pieces if piece.number]
     return tuple({one.number: one for one in now if one.number not in known}.values())
 
 

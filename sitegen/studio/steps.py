@@ -17,7 +17,7 @@ Noted = Mapping[str, Decimal]
 
 def usual_steps(records: Sequence[Noted]) -> Steps:
     """Return the usual steps with their shares of the whole; none where nothing is on record."""
-    told = [one for one in records if sum(one.values())]
+    told = [record for record in records if sum(record.values())]
     shares: dict[str, list[Fraction]] = {}
     places: dict[str, list[Fraction]] = {}
     for one in told:

@@ -34,7 +34,7 @@ def fit(text: str) -> str:
         return text
     half = _LINE // 2  # a line's beginning stays, and its end, where a message has its cure
     lines = text.split("\n")
-    return "\n".join(one if len(one) <= _LINE else f"{one[:half]} … {one[-half:]}" for one in lines)
+    return "\n".join(line if len(line) <= _LINE else f"{line[:half]} … {line[-half:]}" for line in lines)
 
 
 def short(text: object, most: int = _QUOTED) -> str:

@@ -52,7 +52,7 @@ def trend(points: Sequence[tuple[float, float]], sure: float = 0.95) -> Trend | 
 
 def _spread(points: Sequence[tuple[float, float]]) -> float:
     """Return the spread of Kendall's count of pairs that rise, with ties taken off (Sen 1968)."""
-    tied = [count for place in (0, 1) for count in Counter(one[place] for one in points).values()]
+    tied = [count for place in (0, 1) for count in Counter(point[place] for point in points).values()]
     return sqrt(max(_of(len(points)) - sum(map(_of, tied)), 0) / 18)
 
 

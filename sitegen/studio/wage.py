@@ -200,8 +200,8 @@ def _done_on(order: Order) -> date | None:
 
 def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) -> Decimal:
     """Return the hours noted for what was made in a span of days, and for classes."""
-    taught = [(one.first_day, one.private.hours) for one in studio.shows if one.is_class]
-    taught += [(one.on, one.hours) for one in studio.settings.private.takings]
+    taught = [(show.first_day, show.private.hours) for show in studio.shows if show.is_class]
+    taught += [(taking.on, taking.hours) for taking in studio.settings.private.takings]
     return total((*(one.hours for one in made), *(hours for on, hours in taught if first <= on <= last)))
 
 
@@ -246,18 +246,18 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     desk, first = studio.settings.private, months_after(today, -12) + timedelta(days=1)
     by_hours, others = _sorted_lines(studio, first, today)
     lines, made = [*by_hours, *others], made_in(studio, first, today)
-    shows = [one.private.costs for one in studio.shows if first <= one.first_day <= today]
-    spent = [one.amount for one in desk.expenses if first <= one.on <= today]
+    shows = [show.private.costs for show in studio.shows if first <= show.first_day <= today]
+    spent = [expense.amount for expense in desk.expenses if first <= expense.on <= today]
     running = total((*(cost.cost for costs in shows for cost in costs), *spent))
     return YearAtTheBench(
         first,
         today,
         planned=planned_hours(desk, first, today),
         worked=worked_hours(studio, made, first, today),
-        sold=total(one.hours or NOTHING for one in by_hours),
-        in_all=total(one.hours or NOTHING for one in lines),
+        sold=total(hour.hours or NOTHING for hour in by_hours),
+        in_all=total(line.hours or NOTHING for line in lines),
         running=running + (desk.overhead or NOTHING) * 12,
-        other=sum((one.after_fees(desk.fees) for one in others), Fraction(0)),
+        other=sum((other.after_fees(desk.fees) for other in others), Fraction(0)),
         shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
         no_hours=without_hours(lines),
     )
@@ -269,8 +269,8 @@ def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income]
     others: list[Income] = []
     for purse in purses(studio):
         lines = [one for one in purse.income if first <= one.on <= last]
-        sales = [one for one in lines if one.kind is IncomeKind.SALE and one.charged]
-        priced = sales if any(one.hours for one in sales) else []
+        sales = [line for line in lines if line.kind is IncomeKind.SALE and line.charged]
+        priced = sales if any(sale.hours for sale in sales) else []
         by_hours += priced
         others += [one for one in lines if one not in priced]
     return by_hours, others
@@ -278,7 +278,7 @@ def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income]
 
 def without_hours(lines: Iterable[Income]) -> tuple[str, ...]:
     """Name what was sold and has no hours noted, though somebody made it."""
-    return tuple(dict.fromkeys(one.what for one in lines if one.hours == 0))
+    return tuple(dict.fromkeys(line.what for line in lines if line.hours == 0))
 
 
 def shares(whole: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:

@@ -50,7 +50,9 @@ def workload(studio: Studio, today: date) -> Workload:
     orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
     # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
     codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
-    in_progress = [one for one in studio.pieces if one.status is Status.IN_PROGRESS and not one.rests(today)]
+    in_progress = [
+        piece for piece in studio.pieces if piece.status is Status.IN_PROGRESS and not piece.rests(today)
+    ]
     own = [one for one in in_progress if one.private.order not in codes]
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
@@ -89,7 +91,9 @@ def whole_bench(studio: Studio, first_day: date) -> Bench:
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
     """Choose the tier that is asked for most, of those named, else of all; the first of several alike."""
     names = names or [tier.name for tier in commissions.tiers]
-    wanted = Counter([*(one.tier for one in commissions.queue), *(one.tier for one in commissions.waiting)])
+    wanted = Counter(
+        [*(order.tier for order in commissions.queue), *(one.tier for one in commissions.waiting)]
+    )
     return max(names, key=lambda name: wanted[name])
 
 
@@ -109,7 +113,7 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
-    held = (one for one in studio.shows if one.attendance is not Attendance.CANCELLED)
+    held = (show for show in studio.shows if show.attendance is not Attendance.CANCELLED)
     given = [{"from": one.first_day, "to": one.ends, "why": one.name} for one in held]
     shows = map(DaysAway.model_validate, given)
     spans = [one for one in (*studio.settings.private.days_away, *shows) if one.last_day >= today]
@@ -155,7 +159,7 @@ def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -
         if one.hours:
             by_tier.setdefault(one.kind, []).append(one.hours)
     try:
-        guessed = [(one.name, one.private.hours) for one in studio.commissions.tiers]
+        guessed = [(tier.name, tier.private.hours) for tier in studio.commissions.tiers]
         guesses = {name: _guess(name, hours) for name, hours in guessed if hours is not None}
         return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
     except ValueError as fault:

@@ -111,7 +111,7 @@ class Command(click.Command):
     @cached_property
     def _fields(self) -> list[Field[Any]]:
         """The wish's fields; what is secret is never typed on a line that others can see."""
-        return [one for one in fields(self.wish) if "secret" not in one.metadata] if self.wish else []
+        return [field for field in fields(self.wish) if "secret" not in field.metadata] if self.wish else []
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return the wish's fields as arguments and options, then the command's own."""

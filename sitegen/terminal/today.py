@@ -52,9 +52,9 @@ def today(asked: Asked, wish: None, as_json: bool) -> None:
     if as_json or not found.errands:
         say(found, as_json=as_json)
         return
-    for one in found.errands:
-        tell(one.sentence)
-        tell(f"  {one.do}  sitegen {_command(one)}")
+    for errand in found.errands:
+        tell(errand.sentence)
+        tell(f"  {errand.do}  sitegen {_command(errand)}")
 
 
 def _command(one: Errand) -> str:

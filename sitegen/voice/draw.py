@@ -105,7 +105,10 @@ def _step(voice: Voice, pick: Pick) -> str:
 
 def _notes(voice: Voice, cautions: Iterable[Caution]) -> list[str]:
     say = voice.words.plain
-    return [say("draw.note", caution=say(f"draw.caution.{one.name}", **one.values)) for one in cautions]
+    return [
+        say("draw.note", caution=say(f"draw.caution.{caution.name}", **caution.values))
+        for caution in cautions
+    ]
 
 
 def _bits(voice: Voice, bits: float, places: str) -> str:

@@ -126,9 +126,9 @@ def _listed(names: list[str]) -> str:
 def _about(studio: Studio, one: LetterState) -> str:
     """Say what a letter tells of, by its name."""
     known = {("round", one.slug): one.name for one in studio.commissions.rounds}
-    known |= {(one.kind, one.slug): one.name for one in studio.shows}
+    known |= {(show.kind, show.slug): show.name for show in studio.shows}
     known |= {about: f"“{one.subject}”" for about in one.about if about[0] == "notice"}
-    known |= {("piece", one.slug): one.title for one in studio.pieces}
+    known |= {("piece", piece.slug): piece.title for piece in studio.pieces}
     names = [known.get(about, about[1]) for about in one.about if about[0] != "early"]
     early = any(kind == "early" for kind, _ in one.about)
     return f"{_listed(names)}, for the waiting list" if early else _listed(names)
@@ -173,7 +173,7 @@ def write(request: Request) -> Response:
 def _writing(desk: Workplace, kind: LetterKind, values: dict[str, str]) -> dict[str, Any]:
     could = made.subjects(desk.folder, desk.today)
     pictures = tuple(
-        f"/photo/card/{one.slug}/{one.photos[0].file}" if one.photos else "" for one in could.pieces
+        f"/photo/card/{piece.slug}/{piece.photos[0].file}" if piece.photos else "" for piece in could.pieces
     )
     choices: dict[str, dict[str, Any]] = {
         "slugs": {"kind": "ticks", "choices": could.named("piece"), "label": "Pieces", "pictures": pictures},
@@ -278,7 +278,7 @@ def _post_office(desk: Workplace, values: Values) -> tuple[Ask, ...]:
             value="20"),
     )  # fmt: skip
     typed = {**known, **{name: value for name, value in values.items() if name != "password"}}
-    return tuple(one.filled(typed[one.name]) if typed.get(one.name) else one for one in asks)
+    return tuple(ask.filled(typed[ask.name]) if typed.get(ask.name) else ask for ask in asks)
 
 
 def post(request: Request, values: dict[str, str]) -> Response:

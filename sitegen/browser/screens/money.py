@@ -50,7 +50,7 @@ def money(request: Request) -> Response:
     return page(
         request, "money.html", screen="money", beside=beside, earlier=years[_BESIDE:], ahead=ahead, last=last,
         tongue=tongue, drawn=_by_stream(beside, tongue), coming=_by_month(ahead, tongue), of_year=_of_year,
-        codes={one.code for one in studio.commissions.queue}, flow_names=ahead.flow.names,
+        codes={order.code for order in studio.commissions.queue}, flow_names=ahead.flow.names,
         sum_of=lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
     )  # fmt: skip
 
@@ -109,7 +109,7 @@ def year(request: Request) -> Response:
     return page(
         request, "year.html", screen="money", books=found, closing=closing, say=tongue.exact_money,
         hours=lambda hours: f"{tongue.number(hours)} h",
-        codes={one.code for one in studio.commissions.queue},
+        codes={order.code for order in studio.commissions.queue},
     )  # fmt: skip
 
 
@@ -151,7 +151,7 @@ def plan(request: Request) -> Response:
 
 
 def _worth_fields(studio: Studio, _: Values) -> Own:
-    sizes = picks((one.name for one in studio.commissions.tiers), empty="none of them")
+    sizes = picks((tier.name for tier in studio.commissions.tiers), empty="none of them")
     money = {"kind": "amount", "unit": studio.settings.currency}
     return {
         "slug": {"label": "A piece", "help": "Its title. Its hours, supplies and price are noted with it."},
@@ -218,7 +218,7 @@ def _booking_fields(studio: Studio, _: Values) -> Own:
 
 def _slug_of(studio: Studio, typed: str) -> str:
     """Return the name of the piece that a title, or a part of one only, means; or what was typed."""
-    title, said = typed.strip().casefold(), {one.slug: one.title.casefold() for one in studio.pieces}
+    title, said = typed.strip().casefold(), {piece.slug: piece.title.casefold() for piece in studio.pieces}
     whole = [slug for slug, words in said.items() if title in {slug, words}]
     found = whole or [slug for slug, words in said.items() if len(title) > 2 and title in words]
     return found[0] if len(found) == 1 else typed.strip()

@@ -67,7 +67,7 @@ def _new(studio: Studio, values: Values) -> Own:
     return {
         "tier": {
             "kind": "pick",
-            "choices": picks((one.name for one in book.tiers), empty="choose"),
+            "choices": picks((tier.name for tier in book.tiers), empty="choose"),
             "help": "",
             "needed": True,
             "label": "What is asked for",
@@ -143,7 +143,7 @@ def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
     within = values.get("place", "")
     if not re.fullmatch(r"queue\.[0-9]+\.private\.", within):
         raise Fault("there is no such order in the book")
-    found = {one.name.removeprefix(within): one for one in asks(_BOOK, "queue.*.private.", within)}
+    found = {ask.name.removeprefix(within): ask for ask in asks(_BOOK, "queue.*.private.", within)}
     return [
         replace(
             found[name],
@@ -201,7 +201,7 @@ def book(request: Request) -> Response:
     return page(
         request, "orders.html", screen="orders", lines=lines[(number - 1) * A_PAGE : number * A_PAGE],
         rounds=answer.rounds, waiting=answer.waiting, everything=everything, find=find, number=number,
-        pages=pages, owed=sum(one.balance for one in lines if one.balance and one.balance > 0),
+        pages=pages, owed=sum(line.balance for line in lines if line.balance and line.balance > 0),
         tongue=tongue_of(desk.read()), offered=any(one.order.step is Step.OFFERED for one in lines),
     )  # fmt: skip
 
@@ -238,7 +238,7 @@ def _likely(line: Line) -> str:
     plan = line.standing
     if plan is None or plan.balance <= 0:
         return _sum(abs(line.balance or 0))
-    return _sum(plan.owed_now or next((one.open for one in plan.parts if one.open), plan.balance))
+    return _sum(plan.owed_now or next((part.open for part in plan.parts if part.open), plan.balance))
 
 
 def _open_to(line: Line, *, written: bool) -> list[str]:

@@ -40,7 +40,11 @@ def _new(studio: Studio, values: Values) -> Own:
 def _rows(studio: Studio, values: Values) -> Any:
     """Return what the list says of a person: what a form about them was shown for."""
     key = address_key(values.get("address", ""))
-    return [repr((one.email, one.name, one.left, one.evidence)) for one in studio.people if one.key == key]
+    return [
+        repr((person.email, person.name, person.left, person.evidence))
+        for person in studio.people
+        if person.key == key
+    ]
 
 
 DEEDS = {

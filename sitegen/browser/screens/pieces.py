@@ -269,7 +269,7 @@ def _brought(request: Request, values: dict[str, str], token: str, files: tuple[
     except Fault as fault:
         again = form(desk, path, desk.read(), **values)
         again |= {"fault": str(fault), "action": request.url.path}
-        names = [one.name for one in files]
+        names = [file.name for file in files]
         return page(request, "piece_new.html", 422, screen="pieces", form=again, kept=token, names=names)
     uploads.let_go(desk.folder, token)
     return lead_on(desk, answer, ALL[path], values)

@@ -24,7 +24,7 @@ _A_PAGE = 100
 
 
 def _fields(studio: Studio, _: Values) -> Own:
-    free = [one for one in studio.pieces if one.status.offered and one.price]
+    free = [piece for piece in studio.pieces if piece.status.offered and piece.price]
     free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
     unit = {"unit": studio.settings.currency}
     return {
@@ -82,7 +82,7 @@ def prices(request: Request) -> Response:
     return page(
         request, "prices.html", screen="money", found=found, tongue=tongue,
         drawn=drawn, many=_A_PAGE, latest=found.prices[::-1][:_A_PAGE],
-        codes={one.code for one in studio.commissions.queue},
+        codes={order.code for order in studio.commissions.queue},
     )  # fmt: skip
 
 

@@ -49,7 +49,7 @@ def _number(values: Values) -> str:
 
 def _fields(studio: Studio, values: Values) -> Sequence[Ask]:
     entry = f"rounds.{_number(values)}." if "number" in values else ""
-    tiers = picks(one.name for one in studio.commissions.tiers)
+    tiers = picks(tier.name for tier in studio.commissions.tiers)
     own: Own = {
         "way": {"label": "How its slots are given"},
         "tiers": {"kind": "ticks", "choices": tiers, "help": "None of them means all."},
@@ -67,7 +67,7 @@ _WHO = ("since", "tier", "private.name", "private.email", "private.notes")
 def _waits(studio: Studio, values: Values) -> Sequence[Ask]:
     """Ask for somebody who waits: one more, or one of the list by their place in the file."""
     entry = f"waiting.{_number(values)}." if "number" in values else ""
-    sizes = picks((one.name for one in studio.commissions.tiers), empty="not said")
+    sizes = picks((tier.name for tier in studio.commissions.tiers), empty="not said")
     own: Own = {
         "since": {"label": "Waits since", "help": "Who has waited longest comes first."},
         "tier": {"kind": "pick", "label": "For", "choices": sizes, "help": ""},
@@ -75,7 +75,7 @@ def _waits(studio: Studio, values: Values) -> Sequence[Ask]:
         "private.email": {"label": "Address"},
         "private.notes": {"label": "What they have in mind"},
     }
-    found = {one.name.removeprefix(entry): one for one in asks(_FILE, "waiting.*.", entry)}
+    found = {ask.name.removeprefix(entry): ask for ask in asks(_FILE, "waiting.*.", entry)}
     return [replace(found[name], **own[name]) for name in _WHO]
 
 
@@ -86,8 +86,8 @@ def _source(_: Studio, __: Values) -> Sequence[Ask]:
         "highest": {"label": "and up to which", "help": "Such as 6 numbers out of 1 to 49."},
     }
     return [
-        replace(one, **own.get(one.name, {}))
-        for one in asks(_FILE, "rounds.*.sources.*.", leave=("numbers",))
+        replace(ask, **own.get(ask.name, {}))
+        for ask in asks(_FILE, "rounds.*.sources.*.", leave=("numbers",))
     ]
 
 
@@ -177,7 +177,7 @@ def _question(studio: Studio, wish: SlotsWish) -> list[Ask]:
         "confidence": {"label": "How sure", "kind": "pick", "choices": sure},
         "tier": {
             "label": "For", "kind": "pick",
-            "choices": picks((one.name for one in studio.commissions.tiers), empty="what is asked for most"),
+            "choices": picks((t.name for t in studio.commissions.tiers), empty="what is asked for most"),
         },
     }  # fmt: skip
     shown = asks_of(SlotsWish, {name: {**one, "help": ""} for name, one in own.items()})

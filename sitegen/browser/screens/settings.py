@@ -257,7 +257,7 @@ def mend(request: Request, typed: str | None = None, fault: str = "") -> Respons
     """Show a whole file with what is wrong in it: the one place that opens when nothing can be read."""
     desk, file = at(request), request.path_params["file"]
     there = edits.file_stands(desk.folder, file)
-    wrong = [one for one in checking.check(desk.folder, desk.today).errors if one.file == file]
+    wrong = [error for error in checking.check(desk.folder, desk.today).errors if error.file == file]
     lines = there.value.splitlines()
     return page(
         request, "settings_file.html", 422 if fault else 200, screen="settings", file=file, fault=fault,

@@ -48,7 +48,7 @@ def _sheet(studio: Studio, values: Values) -> Own:
 
 def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
     """Offer the pieces that can be sold, the latest first, and those that are named already."""
-    free = [one for one in studio.pieces if one.status is Status.AVAILABLE and one.slug not in named]
+    free = [piece for piece in studio.pieces if piece.status is Status.AVAILABLE and piece.slug not in named]
     free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
     shown = [one for one in studio.pieces if one.slug in named] + free
     few = f"The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
@@ -144,7 +144,7 @@ def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
     }  # fmt: skip
     named = show_named(studio, values).bring if values.get("show") else ()
     own: Own = {"bring": {**_by_title(studio, named), "label": "What you bring"}}
-    found = (replace(one, label=said.get(one.name, one.label), help="") for one in asks(_KIND))
+    found = (replace(ask, label=said.get(ask.name, ask.label), help="") for ask in asks(_KIND))
     return [replace(one, **own.get(one.name, {})) for one in found]
 
 
@@ -161,7 +161,7 @@ def _line(kind: str, number: int | None = None) -> list[Ask]:
     """Ask for one line, or a new one."""
     entry, of = ("", "") if number is None else (f"private.{kind}.{number}.", f" of line {number + 1}")
     return [
-        replace(one, help="", label=f"{one.label}{of}") for one in asks(_KIND, f"private.{kind}.*.", entry)
+        replace(ask, help="", label=f"{ask.label}{of}") for ask in asks(_KIND, f"private.{kind}.*.", entry)
     ]
 
 
@@ -219,7 +219,7 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     paths = [f"private.{kind}.{number}" for number in range(len(getattr(found.private, kind)))]
     outs = entries(desk, file, paths, f"/shows/{found.slug}#{kind}")
     lines = sheet_form(desk, "show_lines", studio, kind=kind, **about)
-    fields = [one for one in lines["asks"] if one.kind != "hidden"]
+    fields = [line for line in lines["asks"] if line.kind != "hidden"]
     wide = len(fields) // (len(paths) or 1)
     return {
         "kind": kind,

@@ -66,7 +66,7 @@ def _row(found: TypedSheet, number: int, typed: Mapping[str, str]) -> dict[str, 
         row |= {part: typed.get(f"{part}-{number}", "") for part in ("name", "address", "before")}
         boxes = frozenset(typed.get(f"boxes-{number}", "").split("\n"))
         return row | {"boxes": boxes, "state": wrong.said, "better": wrong.better}
-    said = next((one.said for one in found.outcomes if one.number == number), str(state or ""))
+    said = next((outcome.said for outcome in found.outcomes if outcome.number == number), str(state or ""))
     if here is None:
         return row | {"unreadable": said == "can't be read", "state": said, "done": state is not None}
     boxes = frozenset(place for place, one in _BOXES if one in here.interests)

@@ -62,7 +62,7 @@ def today(request: Request) -> Response:
     """Show the day, one thing a line."""
     desk = at(request)
     found = jobs.errands(desk.folder, desk.today)
-    errands = [(one, place_of(one)) for one in found.errands]
+    errands = [(errand, place_of(errand)) for errand in found.errands]
     return page(
         request,
         "today.html",
@@ -90,7 +90,7 @@ def weeks(request: Request) -> Response:
     asks = [one.filled(request.query_params.get(one.name, one.value)) for one in asks_of(WeekWish, own)]
     return page(
         request, "weeks.html", 422 if fault else 200, screen="today", plan=plan, fault=fault, tongue=tongue,
-        asks=[one for one in asks if one.name in own],
+        asks=[ask for ask in asks if ask.name in own],
     )  # fmt: skip
 
 

@@ -156,7 +156,7 @@ def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
     """Learn the pace from finished pieces; `bench` is the one written down, with all days away."""
     pieces = in_order(finished)
     stretches = _stretches(pieces, bench)
-    promised, noted = (sum(one[part] for one in stretches) for part in (0, 1))
+    promised, noted = (sum(stretch[part] for stretch in stretches) for part in (0, 1))
     if noted > promised * _MOST_SHARE:
         return UNKNOWN
     return _grown(
@@ -243,7 +243,7 @@ def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
 def _numbered(pieces: Sequence[Finished]) -> list[tuple[float, Finished]]:
     """Number pieces with hours; those of one day share the mean of theirs: none is known to be first."""
     found: list[tuple[float, Finished]] = []
-    for _, ones in groupby((one for one in pieces if one.hours), key=lambda one: one.on):
+    for _, ones in groupby((piece for piece in pieces if piece.hours), key=lambda one: one.on):
         same = list(ones)
         middle = len(found) + (len(same) - 1) / 2
         found += [(middle, one) for one in same]
