@@ -101,7 +101,8 @@ class Prices:
         far = {one.one for _, one in self.stands_out}
         rows = [
             (price.name, price.title, str(price.kind), price.on.isoformat(),
-             self._plain(price.price), self.currency, str(price.height_mm or ""), bare(price.hours) if price.hours else "", price.tier,
+             self._plain(price.price), self.currency, str(price.height_mm or ""),
+             bare(price.hours) if price.hours else "", price.tier,
              "yes" if price in far else "")
             for price in self.prices
         ]  # fmt: skip
