@@ -50,12 +50,15 @@ def studio(tmp_path: Path) -> Path:
 
 
 def rows(got: Got, heading: str) -> dict[str, list[str]]:
-    """Return a table's rows below a heading, by their first cell."""
+    """Return a table's rows below a heading, by their first cell; what is small in it counts as the next one."""
     (table,) = got.page.xpath(f"(//h2[starts-with(., '{heading}')]/following::table)[1]")
-    return {
-        " ".join(row[0].text_content().split()): [" ".join(cell.text_content().split()) for cell in row[1:]]
-        for row in table.xpath(".//tr[td or th[@scope='row']]")
-    }
+    found = {}
+    for row in table.xpath(".//tr[td or th[@scope='row']]"):
+        small = row[0].xpath(".//small")
+        cells = [" ".join(cell.text_content().split()) for cell in [*small, *row[1:]]]
+        name = row[0].text_content().removesuffix("".join(one.text_content() for one in small))
+        found[" ".join(name.split())] = cells
+    return found
 
 
 def plain(said: str) -> str:
