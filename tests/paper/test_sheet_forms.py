@@ -136,7 +136,7 @@ def test_writing_lines_survive_a_photocopier(theme: ThemeFiles, paper: str) -> N
 def _lines_across(page: Any, left: float, right: float) -> list[int]:
     """Find the lines that run across a strip of a page; of each, the lightest spot of its darkest row."""
     strip = page.crop((int(page.width * left), int(page.height * 0.2), int(page.width * right), page.height))
-    lightest = [max(strip.crop((0, y, strip.width, y + 1)).get_flattened_data()) for y in range(strip.height)]
+    lightest = [strip.crop((0, y, strip.width, y + 1)).getextrema()[1] for y in range(strip.height)]
     found: list[int] = []
     for y, grey in enumerate(lightest):
         if grey < 200 and (y == 0 or lightest[y - 1] >= 200):
