@@ -30,6 +30,7 @@ from sitegen.jobs.pen import wrote
 from sitegen.jobs.reading import sit
 from sitegen.studio.fault import Fault
 from sitegen.studio.money import in_currency
+from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 from sitegen.voice import prose
@@ -151,6 +152,14 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
         )
     )
     return HTMLResponse(text, status)
+
+
+def handed_out(content: str | bytes, name: str) -> Response:
+    """Hand out a file: a table (CSV, RFC 4180) of an answer, or bytes as they are."""
+    kinds = {".csv": "text/csv", ".ics": "text/calendar"}
+    whole = without_unfit(content).encode() if isinstance(content, str) else content
+    kept = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(whole, media_type=kinds[Path(name).suffix], headers=kept)
 
 
 def leaf(request: Request, count: int, each: int) -> tuple[int, int]:

@@ -17,7 +17,6 @@ from sitegen.desk import words
 from sitegen.desk.books import standings
 from sitegen.desk.flow import Flow, flow
 from sitegen.desk.plan import plan_start
-from sitegen.studio import money
 from sitegen.studio.coins import Purse, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY
@@ -49,7 +48,7 @@ class Month:
 
 
 @dataclass(frozen=True)
-class Ahead:
+class Ahead(words.InCurrency):
     """What is to come, by month."""
 
     currency: str
@@ -82,8 +81,8 @@ class Ahead:
 
         def sums(month: Month) -> dict[str, str]:
             kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
-            found = {name: money.plain(month.sum_of(kind), self.digits) for name, kind in kinds}
-            return found | {"total": money.plain(month.sum_of(), self.digits)}
+            found = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
+            return found | {"total": self.plain(month.sum_of())}
 
         return {
             "currency": self.currency,
@@ -94,7 +93,7 @@ class Ahead:
                     **sums(month),
                     "parts": [
                         {"name": part.name, "due": part.due and str(part.due), "standing": str(part.standing),
-                         "amount": money.plain(part.amount, self.digits)}
+                         "amount": self.plain(part.amount)}
                         for part in month.parts
                     ],
                 }
@@ -115,7 +114,7 @@ class Ahead:
             return ["No plan that was agreed on has anything to come.", *self.left_out(), *self.flow.lines()]
         kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
         rows = [
-            (name, *(self._money(month.sum_of(kind)) for kind in kinds), self._money(month.sum_of()))
+            (name, *(self.said(month.sum_of(kind)) for kind in kinds), self.said(month.sum_of()))
             for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
         ]
         head = ("Money ahead", *map(str, kinds), "in all")
@@ -137,9 +136,6 @@ class Ahead:
                 "counted either."
             )
         return said
-
-    def _money(self, amount: Decimal) -> str:
-        return words.in_currency(amount, self.currency, self.digits)
 
 
 def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:

@@ -62,7 +62,7 @@ class FlowMonth:
 
 
 @dataclass(frozen=True)
-class Flow:
+class Flow(words.InCurrency):
     """The months ahead, and what carries them."""
 
     currency: str
@@ -99,16 +99,13 @@ class Flow:
         carries = self.year and self.year.carries
         return {
             "flow": [
-                {"month": f"{one.first:%Y-%m}", **{name: self._plain(getattr(one, name)) for name in names}}
+                {"month": f"{one.first:%Y-%m}", **{name: self.or_none(getattr(one, name)) for name in names}}
                 for one in self.shown
             ],
-            "not_counted": self._plain(self.apart), "runway_months": self.runway,
-            "carries": carries and {"stream": carries.name, "left": self._plain(carries.left),
-                                    "hourly": self._plain(carries.hourly)},
+            "not_counted": self.or_none(self.apart), "runway_months": self.runway,
+            "carries": carries and {"stream": carries.name, "left": self.or_none(carries.left),
+                                    "hourly": self.or_none(carries.hourly)},
         }  # fmt: skip
-
-    def _plain(self, amount: Decimal | None) -> str | None:
-        return None if amount is None else money.plain(amount, self.digits)
 
     def table(self) -> str:
         """Write the months as CSV, a row for each sum; what goes out below zero."""
@@ -116,7 +113,7 @@ class Flow:
         for one in self.shown:
             sums = {"comes": one.comes} | {name: -getattr(one, name) for name in (*OUT, "budget")}
             rows += [
-                (f"{one.first:%Y-%m}", name.replace("_", " "), money.plain(sum_, self.digits), self.currency)
+                (f"{one.first:%Y-%m}", name.replace("_", " "), self.plain(sum_), self.currency)
                 for name, sum_ in sums.items()
             ]
         return as_csv(rows)
@@ -129,10 +126,6 @@ class Flow:
             (words.month(one.first), *(self.said(getattr(one, name)) for name in names)) for one in self.shown
         ]
         return ["", *words.table([head, *rows], right=range(1, len(head))), "", *self.sentences()]
-
-    def said(self, amount: Decimal | None) -> str:
-        """Write an amount."""
-        return "" if amount is None else words.in_currency(amount, self.currency, self.digits)
 
     def sentences(self) -> list[str]:
         """Say how long it lasts, what carries the year, and what isn't certain."""

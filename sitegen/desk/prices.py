@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.studio import money
 from sitegen.studio.prices import (
     MEASURES,
     Alike,
@@ -22,7 +21,7 @@ from sitegen.studio.prices import (
     by_tier,
     priced,
 )
-from sitegen.studio.text import bare, counted
+from sitegen.studio.text import as_csv, bare, counted
 from sitegen.studio.whole import Studio
 
 CAUTION = "A line through the past, not a rule; nothing is changed by looking, and no page shows any of it."
@@ -32,7 +31,7 @@ _PAIRS = 12
 
 
 @dataclass(frozen=True)
-class Prices:
+class Prices(words.InCurrency):
     """All prices, the lines through them, and what stands out."""
 
     day: date
@@ -58,27 +57,27 @@ class Prices:
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings."""
         return {
-            "currency": self.currency, "total": self._plain(self.total),
+            "currency": self.currency, "total": self.plain(self.total),
             "prices": [self._one(price) for price in self.prices],
             "lines": [
                 {"by": of.name, "unit": of.unit, "prices": of.count,
-                 **{name: of.line and self._plain(Decimal(getattr(of.line, name)))
+                 **{name: of.line and self.plain(Decimal(getattr(of.line, name)))
                     for name in ("slope", "low", "high")}}
                 for of in self.lines_through
             ],
             "odd": [
-                {"by": by, "name": one.one.name, "price": self._plain(one.one.price),
-                 "usual": self._plain(one.usual), "difference": self._plain(one.difference)}
+                {"by": by, "name": one.one.name, "price": self.plain(one.one.price),
+                 "usual": self.plain(one.usual), "difference": self.plain(one.difference)}
                 for by, one in self.stands_out
             ],
             "tiers": [
-                {"tier": of.tier, "prices": of.count, "low": self._plain(of.low),
-                 "middle": self._plain(of.middle), "high": self._plain(of.high)}
+                {"tier": of.tier, "prices": of.count, "low": self.plain(of.low),
+                 "middle": self.plain(of.middle), "high": self.plain(of.high)}
                 for of in self.tiers
             ],
             "alike": [
                 {"less": self._one(pair.less), "more": self._one(pair.more),
-                 "difference": self._plain(pair.difference)}
+                 "difference": self.plain(pair.difference)}
                 for pair in self.pairs
             ],
         }  # fmt: skip
@@ -86,33 +85,27 @@ class Prices:
     def _one(self, one: Priced) -> dict[str, Any]:
         return {
             "name": one.name, "kind": str(one.kind), "on": one.on.isoformat(),
-            "price": self._plain(one.price), "height_mm": one.height_mm,
+            "price": self.plain(one.price), "height_mm": one.height_mm,
             "hours": bare(one.hours) if one.hours else None, "tier": one.tier,
         }  # fmt: skip
-
-    def _plain(self, amount: Decimal) -> str:
-        return money.plain(amount, self.digits)
-
-    def _said(self, amount: Decimal) -> str:
-        return words.in_currency(amount, self.currency, self.digits)
 
     def table(self) -> str:
         """Write a price a row, as CSV."""
         far = {one.one for _, one in self.stands_out}
         rows = [
             (price.name, price.title, str(price.kind), price.on.isoformat(),
-             self._plain(price.price), self.currency, str(price.height_mm or ""),
+             self.plain(price.price), self.currency, str(price.height_mm or ""),
              bare(price.hours) if price.hours else "", price.tier,
              "yes" if price in far else "")
             for price in self.prices
         ]  # fmt: skip
-        return words.csv_text([HEADER, *rows])
+        return as_csv([HEADER, *rows])
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         if not self.prices:
             return ["No price is noted yet: none paid, none agreed on, none asked for."]
-        said = f"{counted(len(self.prices), 'price', 'prices')}, {self._said(self.total)} together"
+        said = f"{counted(len(self.prices), 'price', 'prices')}, {self.said(self.total)} together"
         return [
             f"{said}, from {self.prices[0].on} to {self.prices[-1].on}.", "",
             *(self.tells(of) for of in self.lines_through),
@@ -126,7 +119,7 @@ class Prices:
         """Say what a line through the prices tells."""
         if of.line is None:
             return f"By {of.name}: {counted(of.count, 'price', 'prices')}, too few or too alike for a line."
-        slope, low, high = (self._said(Decimal(one)) for one in (of.line.slope, of.line.low, of.line.high))
+        slope, low, high = (self.said(Decimal(one)) for one in (of.line.slope, of.line.low, of.line.high))
         return (
             f"By {of.name}: {slope} more {of.unit} ({low} to {high} in 95 of 100 cases), {of.count} prices."
         )
@@ -135,7 +128,7 @@ class Prices:
         if self.tiers:
             head = ("tier", "prices", "lowest", "middle", "highest")
             rows = [
-                (of.tier, str(of.count), *map(self._said, (of.low, of.middle, of.high))) for of in self.tiers
+                (of.tier, str(of.count), *map(self.said, (of.low, of.middle, of.high))) for of in self.tiers
             ]
             yield from ("", *words.table([head, *rows], right=(1, 2, 3, 4)))
 
@@ -145,16 +138,16 @@ class Prices:
         for by, one in self.stands_out:
             way, of = "above" if one.difference > 0 else "below", "by" if by in MEASURES else "among"
             yield (
-                f"  {one.one.title} ({one.one.kind} {one.one.on}): {self._said(one.one.price)}, "
-                f"{self._said(abs(one.difference))} {way} {self._said(one.usual)}, {of} {by}"
+                f"  {one.one.title} ({one.one.kind} {one.one.on}): {self.said(one.one.price)}, "
+                f"{self.said(abs(one.difference))} {way} {self.said(one.usual)}, {of} {by}"
             )
 
     def _alike(self) -> Iterator[str]:
         if self.pairs:
             yield from ("", "The same work, another price (size within 5 %, hours within 10 %, two years):")
         for pair in self.pairs[:_PAIRS]:
-            less, more = (f"{one.title} {self._said(one.price)}" for one in (pair.less, pair.more))
-            yield f"  {self._said(pair.difference)} between {less} and {more}"
+            less, more = (f"{one.title} {self.said(one.price)}" for one in (pair.less, pair.more))
+            yield f"  {self.said(pair.difference)} between {less} and {more}"
         if len(self.pairs) > _PAIRS:
             yield f"  and {len(self.pairs) - _PAIRS} more pairs; --json has all"
         if self.prices:

@@ -41,7 +41,7 @@ class Reprice:
 
 
 @dataclass(frozen=True)
-class Rise:
+class Rise(words.InCurrency):
     """Prices as they would be."""
 
     day: date
@@ -63,25 +63,19 @@ class Rise:
         return {
             "currency": self.currency, "days": [day.isoformat() for day in self.days],
             "prices": [
-                {"name": price.name, "now": self._plain(price.now),
-                 "then": list(map(self._plain, price.steps))}
+                {"name": price.name, "now": self.plain(price.now),
+                 "then": list(map(self.plain, price.steps))}
                 for price in self.prices
             ],
             "quotes": [
-                {"name": quote.name, "price": quote.price and self._plain(quote.price), "why": quote.why}
+                {"name": quote.name, "price": quote.price and self.plain(quote.price), "why": quote.why}
                 for quote in self.quotes
             ],
             "set_today": list(self.set_today), "due": self.is_due,
         }  # fmt: skip
 
-    def _plain(self, amount: Decimal) -> str:
-        return money.plain(amount, self.digits)
-
-    def _said(self, amount: Decimal) -> str:
-        return words.in_currency(amount, self.currency, self.digits)
-
     def _bare(self, amount: Decimal) -> str:
-        return self._said(amount).removesuffix(self.currency).strip()
+        return self.said(amount).removesuffix(self.currency).strip()
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
@@ -99,7 +93,7 @@ class Rise:
         if self.quotes:
             yield from ("", "Older quotes that hold:")
         for quote in self.quotes:
-            price = self._said(quote.price) if quote.price is not None else "no sum noted"
+            price = self.said(quote.price) if quote.price is not None else "no sum noted"
             yield f"  {quote.name}{f', {quote.who}' if quote.who else ''}: {price}, {quote.why}"
         if self.quotes:
             yield HOLDS

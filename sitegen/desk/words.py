@@ -9,14 +9,13 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sitegen.studio import money
-from sitegen.studio.text import as_csv
 from sitegen.studio.text import columns as columns_of
 
 if TYPE_CHECKING:
     from sitegen.studio.settings import Settings
 
 
-csv_text, in_currency = as_csv, money.in_currency
+in_currency = money.in_currency
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
@@ -28,6 +27,25 @@ _MONTHS = (
 def amount(value: Decimal, settings: Settings) -> str:
     """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
     return in_currency(value, settings.currency, settings.digits)
+
+
+class InCurrency:
+    """An answer whose sums are in one currency: how it writes them."""
+
+    currency: str
+    digits: int
+
+    def plain(self, amount: Decimal) -> str:
+        """Write an amount for machines."""
+        return money.plain(amount, self.digits)
+
+    def or_none(self, amount: Decimal | None) -> str | None:
+        """Write an amount for machines; null for what can't be told."""
+        return None if amount is None else self.plain(amount)
+
+    def said(self, amount: Decimal | None) -> str:
+        """Write an amount for a person; nothing for what can't be told."""
+        return "" if amount is None else in_currency(amount, self.currency, self.digits)
 
 
 def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:

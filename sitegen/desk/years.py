@@ -91,7 +91,7 @@ class ShowBrought:
 
 
 @dataclass(frozen=True)
-class Shows:
+class Shows(words.InCurrency):
     """All shows, the latest first."""
 
     day: date
@@ -108,22 +108,16 @@ class Shows:
             "shows": [
                 {
                     "show": show.show.slug, "name": show.show.name, "from": str(show.show.first_day),
-                    "sales": self._plain(show.result.sales), "costs": self._plain(show.result.costs),
-                    "earned": self._plain(show.result.earned), "hours": bare(show.result.hours),
-                    "hourly": self._or_none(show.result.hourly), "signed": show.signed,
-                    "own_hours": bare(show.own_hours), "worth": self._or_none(show.worth),
+                    "sales": self.plain(show.result.sales), "costs": self.plain(show.result.costs),
+                    "earned": self.plain(show.result.earned), "hours": bare(show.result.hours),
+                    "hourly": self.or_none(show.result.hourly), "signed": show.signed,
+                    "own_hours": bare(show.own_hours), "worth": self.or_none(show.worth),
                     "commissions": [order.code for order in show.orders],
-                    "commissioned": self._plain(show.commissioned),
+                    "commissioned": self.plain(show.commissioned),
                 }
                 for show in self.shows
             ],
         }  # fmt: skip
-
-    def _plain(self, amount: Decimal) -> str:
-        return money.plain(amount, self.digits)
-
-    def _or_none(self, amount: Decimal | None) -> str | None:
-        return None if amount is None else self._plain(amount)
 
     def table(self) -> str:
         """Write the shows as a table (CSV)."""
@@ -138,12 +132,12 @@ class Shows:
             (
                 show.show.name, str(show.show.first_day),
                 *(
-                    "" if sum_ is None else words.in_currency(sum_, self.currency, self.digits)
+                    self.said(sum_)
                     for sum_ in (show.result.sales, show.result.costs, show.result.earned, show.result.hourly,
                                  show.worth)
                 ),
                 str(show.signed),
-                f"{len(show.orders)}, {words.in_currency(show.commissioned, self.currency, self.digits)}"
+                f"{len(show.orders)}, {self.said(show.commissioned)}"
                 if show.orders else "",
             )
             for show in self.shows

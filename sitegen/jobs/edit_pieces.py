@@ -13,7 +13,7 @@ from sitegen.desk.find import one_line, read_spent
 from sitegen.disk import put, take_away
 from sitegen.jobs.editing import refuse_unseen, stands, written
 from sitegen.jobs.pen import writes
-from sitegen.jobs.pieces import check_photos, file_of
+from sitegen.jobs.pieces import check_photos, shown_file
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.sources import forms
 from sitegen.sources.cross_check import PHOTO_ENDINGS
@@ -40,7 +40,7 @@ class AddPhotos:
 def add_photos(folder: Path, wish: AddPhotos, today: str | None) -> Said:
     """Copy photos into a piece's folder, never over another, and list them."""
     check_photos(wish.photos)
-    file = _file_in(folder, wish.slug)
+    file = shown_file(folder, wish.slug)
     home = (folder / file).parent
     names = photo_names(map(Path, _called(wish)), [one.name for one in home.iterdir()])
 
@@ -95,7 +95,7 @@ class TakePhotoOut:
 @writes
 def take_photo_out(folder: Path, wish: TakePhotoOut, today: str | None) -> Said:
     """Take a photo off a piece's list, and its file away; `undo` brings both back."""
-    file, path = _file_in(folder, wish.slug), f"photos.{wish.place}"
+    file, path = shown_file(folder, wish.slug), f"photos.{wish.place}"
     now = stands(folder, file, "photos", path)
     entry, listed = now[path].value, now["photos"].value or []
     name = str(entry.get("file", "")) if isinstance(entry, dict) else ""
@@ -126,19 +126,13 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
     """Add bench hours to a piece's step of the work."""
     desk = sit(folder, today, PIECES)
     piece = find.piece(desk.studio, wish.slug)
-    step, file = one_line(wish.step), _file_in(folder, piece.slug)
+    step, file = one_line(wish.step), shown_file(folder, piece.slug)
     if not step:
         raise Fault("say which step of the work, like sculpting")
     spent = read_spent(wish.hours)
     noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
     worked = write_worked(more_worked(piece.private.worked, desk.today, spent))
-    place = joined(["private", "hours", step])
-
-    def made(text: str) -> str:
-        return forms.changed(forms.changed(text, file, place, noted), file, "private.worked", worked)
-
-    return written(folder, file, made, f"{step} {noted} hours in all")
-
-
-def _file_in(folder: Path, slug: str) -> str:
-    return file_of(folder, slug).relative_to(folder).as_posix()
+    values = {joined(["private", "hours", step]): noted, "private.worked": worked}
+    return written(
+        folder, file, lambda text: forms.all_changed(text, file, values), f"{step} {noted} hours in all"
+    )

@@ -138,9 +138,7 @@ def change(folder: Path, wish: ChangeFields, today: str | None) -> Said:
     def made(text: str) -> str:
         wanted = {one.path: forms.typed(one.value) for one in wish.changes}
         refuse_unseen(text, wish.file, {one.path: one.seen for one in wish.changes}, wanted)
-        for path, value in wanted.items():
-            text = forms.changed(text, wish.file, path, value)
-        return text
+        return forms.all_changed(text, wish.file, wanted)
 
     return written(folder, wish.file, made, f"{', '.join(one.path for one in wish.changes)} changed")
 
@@ -284,9 +282,6 @@ def add_show(folder: Path, wish: AddShow, today: str | None) -> Said:
     if forms.file_in(folder, file).exists():
         raise Fault(f"{file} exists already; give the show another name, or the file with --slug")
 
-    def made(text: str) -> str:
-        for name, value in wish.values.items():
-            text = forms.changed(text, file, joined([name]), value)
-        return text
-
-    return replace(written(folder, file, made, "added"), facts={"file": file, "show": own})
+    values = {joined([name]): value for name, value in wish.values.items()}
+    done = written(folder, file, lambda text: forms.all_changed(text, file, values), "added")
+    return replace(done, facts={"file": file, "show": own})

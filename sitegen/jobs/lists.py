@@ -38,10 +38,8 @@ def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     """Print the prices of what is available: of all that is at the studio, or of what goes to one show."""
     made = Printing(folder, today)
     show = made.show(wish.show) if wish.show else None
-    names = made.studio.show(show.slug).bring if show else ()  # type: ignore[union-attr]  # found just now
-    pieces = [made.piece(name) for name in names] or [
-        piece for piece in made.front.pieces if piece.away is None
-    ]
+    here = [piece for piece in made.front.pieces if piece.away is None]
+    pieces = (made.brought(show) if show else []) or here
     size, name = made.size(wish.paper), f"prices-{show.slug}" if show else "prices"
     return made.put(
         "Prices", name, lambda: paper.price_list(made.front, pieces, show, made.theme, paper=size)
@@ -52,7 +50,7 @@ def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     """Print what goes to a show, the named one or the next to come, with boxes to tick; name what is gone."""
     made = Printing(folder, today)
     show = made.show(wish.show)
-    found = [made.piece(name) for name in made.studio.show(show.slug).bring]  # type: ignore[union-attr]  # as above
+    found = made.brought(show)
     elsewhere = {one.slug: why for one in found if (why := _elsewhere(made.studio, one, show.first_day))}
     here = [one for one in found if one.slug not in elsewhere]
     size = made.size(wish.paper)

@@ -25,7 +25,7 @@ from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.studio.text import as_csv, slug
 from sitegen.studio.wish import Said, ask, wish
-from sitegen.voice.theme_files import ThemeFiles, find_theme
+from sitegen.voice.theme_files import find_theme
 
 SIZES = ("a4", "letter")
 SIZE = "Without it: as studio.yaml says."
@@ -35,9 +35,11 @@ PAPER_SIZE = ask(SIZE, default=None, choices=SIZES)
 class Printing:
     """A studio that was read, and what its papers are made with."""
 
-    def __init__(self, folder: Path, today: str | None) -> None:
-        """Read the studio. Raises Fault."""
+    def __init__(self, folder: Path, today: str | None, *, numbered: bool = False) -> None:
+        """Read the studio; `numbered`: its numbers go out of the house, so they're noted. Raises Fault."""
         sitting = sit(folder, today)
+        if numbered:
+            note_numbers(folder, sitting.studio)
         self._folder, self.studio, self.today = folder, sitting.studio, sitting.today
         self.front = front_of_house(sitting.studio, sitting.moment)
         self.theme = find_theme(folder, self.front.card.theme)
@@ -54,9 +56,16 @@ class Printing:
         """Find a show, the next to come without a name. Raises Fault."""
         return _show(self.front, name)
 
-    def put(self, what: str, name: str, make: Callable[[], bytes]) -> Said:
-        """Make a PDF, put it into out/paper, and say so."""
-        return _printed(what, lay(_place(self._folder, name), make()))
+    def brought(self, show: PublicShow) -> list[PublicPiece]:
+        """Return the pieces that go to a show, by its file."""
+        known = self.studio.show(show.slug)
+        return [self.piece(name) for name in known.bring] if known else []
+
+    def put(self, what: str, name: str, make: Callable[[], bytes], warnings: Sequence[str] = ()) -> Said:
+        """Make a PDF, put it into out/paper, and say so, with what is to be said beside it."""
+        file = lay(_place(self._folder, name), make())
+        said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
+        return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
 
 @wish
@@ -64,7 +73,7 @@ class SheetWish:
     """Which show's sheet."""
 
     show: str | None = ask(default=None, word=True, like="[SHOW]")
-    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+    paper: str | None = PAPER_SIZE
     pages: int = ask(default=2, least=1, most=99)
     form: str = ask(
         "One list, upright or wide, or cards for one name each.", default="portrait",
@@ -77,15 +86,17 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
 
     A table beside it mirrors its rows, to be filled in and imported; one that is filled in is left alone.
     """
-    front = _front(folder, today)
-    chosen, size = _show(front, wish.show), wish.paper or front.card.paper
-    theme, form = _theme(folder, front), SheetForm(wish.form)
-    content = paper.sheet(front, chosen, theme, paper=size, pages=wish.pages, form=form)
+    made = Printing(folder, today, numbered=True)
+    front, chosen, size = made.front, made.show(wish.show), made.size(wish.paper)
+    theme, form = made.theme, SheetForm(wish.form)
+    said = made.put(
+        "Sheet", f"sheet-{chosen.slug}",
+        lambda: paper.sheet(front, chosen, theme, paper=size, pages=wish.pages, form=form),
+    )  # fmt: skip
     each = paper.sheet_rows(front, chosen, theme, paper=size, form=form)
     code = paper.sheet_code(chosen, front.shows)
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip
-    said = _printed("Sheet", lay(sheet_of(folder, chosen.slug), content))
     table = sheet_of(folder, chosen.slug).with_suffix(".csv")
     if _signed(table):
         return replace(said, said=(*said.said, f"Filled in already, and left as it is:  {table}"))
@@ -110,15 +121,15 @@ class CardsWish:
     """Which pieces' cards."""
 
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
-    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+    paper: str | None = PAPER_SIZE
 
 
 def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
-    front = _front(folder, today)
-    chosen = [_piece(front, slug) for slug in wish.slugs] or None
-    content = paper.cards(front, chosen, _theme(folder, front), paper=wish.paper or front.card.paper)
-    return _printed("Cards", lay(_place(folder, "cards"), content))
+    made = Printing(folder, today, numbered=True)
+    chosen = [made.piece(slug) for slug in wish.slugs] or None
+    size = made.size(wish.paper)
+    return made.put("Cards", "cards", lambda: paper.cards(made.front, chosen, made.theme, paper=size))
 
 
 @wish
@@ -126,37 +137,32 @@ class CertificateWish:
     """Which piece's certificate."""
 
     slug: str = ask(word=True)
-    paper: str | None = ask(SIZE, default=None, choices=SIZES)
+    paper: str | None = PAPER_SIZE
 
 
 def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     """Print a piece's certificate of authenticity."""
-    front = _front(folder, today)
-    piece, size = _piece(front, wish.slug), wish.paper or front.card.paper
-    content = paper.certificate(front, piece, _theme(folder, front), paper=size)
-    return _printed("Certificate", lay(_place(folder, f"certificate-{piece.slug}"), content))
+    made = Printing(folder, today, numbered=True)
+    piece, size = made.piece(wish.slug), made.size(wish.paper)
+    return made.put(
+        "Certificate", f"certificate-{piece.slug}",
+        lambda: paper.certificate(made.front, piece, made.theme, paper=size),
+    )  # fmt: skip
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
-    sitting = sit(folder, today)
-    agreed = gather(sitting.studio, wish, sitting.today)
-    front = front_of_house(sitting.studio, sitting.moment)
-    theme = _theme(folder, front)
-    content = paper.agreement(front, _deal(agreed), theme, paper=wish.paper or front.card.paper)
-    file = lay(_place(folder, f"agreement-{slug(wish.what) or 'one'}"), content)
-    return _printed("Agreement", file, agreed.plan.warnings)
+    made = Printing(folder, today)
+    agreed, size = gather(made.studio, wish, made.today), made.size(wish.paper)
+    return made.put(
+        "Agreement", f"agreement-{slug(wish.what) or 'one'}",
+        lambda: paper.agreement(made.front, _deal(agreed), made.theme, paper=size), agreed.plan.warnings,
+    )  # fmt: skip
 
 
 def printed(folder: Path) -> tuple[str, ...]:
     """Return the names of the PDFs that lie in out/paper."""
     return tuple(sorted(path.name for path in (folder / "out" / "paper").glob("*.pdf")))
-
-
-def _printed(what: str, file: Path, warnings: Sequence[str] = ()) -> Said:
-    """Say where a PDF lies, and what is to be said beside it."""
-    said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
-    return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
 
 def _deal(agreed: Agreed) -> paper.Deal:
@@ -190,16 +196,6 @@ def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
     if found is None:
         raise StudioFault(no_such("piece", slug, (piece.slug for piece in front.pieces)))
     return found
-
-
-def _front(folder: Path, today: str | None) -> FrontOfHouse:
-    sitting = sit(folder, today)
-    note_numbers(folder, sitting.studio)  # cards and certificates carry them out of the house
-    return front_of_house(sitting.studio, sitting.moment)
-
-
-def _theme(folder: Path, front: FrontOfHouse) -> ThemeFiles:
-    return find_theme(folder, front.card.theme)
 
 
 def _show(front: FrontOfHouse, name: str | None) -> PublicShow:

@@ -143,6 +143,11 @@ def file_of(folder: Path, slug: str) -> Path:
     return files[slug]
 
 
+def shown_file(folder: Path, slug: str) -> str:
+    """Return a piece's file as messages name it, below the studio. Raises StudioFault."""
+    return file_of(folder, slug).relative_to(folder).as_posix()
+
+
 @wish
 class MarkPiece:
     """What a piece is from now on, and its sale."""

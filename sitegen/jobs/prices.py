@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from sitegen.desk import prices as beside
 from sitegen.desk.prices import Prices
 from sitegen.desk.rise import Reprice, Rise, rise
 from sitegen.jobs.pen import writes
-from sitegen.jobs.pieces import file_of
+from sitegen.jobs.pieces import shown_file
 from sitegen.jobs.reading import BOOKS, once, sit
 from sitegen.sources import forms
 from sitegen.sources.text import rewrite
@@ -39,22 +40,10 @@ def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Ris
     for one in found.prices:
         price = money.plain(one.steps[0], found.digits if one.steps[0] % 1 else 0)
         if one.is_tier:
-            place = f"tiers.{tiers.index(one.name)}."
-            _write(
-                folder, "commissions.yaml", {f"{place}from_price": price, f"{place}private.priced": found.day}
-            )
+            file, place, name = "commissions.yaml", f"tiers.{tiers.index(one.name)}.", "from_price"
         else:
-            file = file_of(folder, one.name).relative_to(folder).as_posix()
-            _write(folder, file, {"price": price, "private.priced": found.day})
+            file, place, name = shown_file(folder, one.name), "", "price"
+        values = {f"{place}{name}": price, f"{place}private.priced": found.day.isoformat()}
+        made = partial(forms.all_changed, shown=file, values=values)
+        rewrite(folder / file, made, private=one.is_tier)
     return found
-
-
-def _write(folder: Path, file: str, fields: Mapping[str, object]) -> None:
-    """Write fields of one file, all or none."""
-
-    def made(text: str) -> str:
-        for path, value in fields.items():
-            text = forms.changed(text, file, path, str(value))
-        return text
-
-    rewrite(folder / file, made, private=file == "commissions.yaml")

@@ -11,7 +11,7 @@ from sitegen.desk import find
 from sitegen.desk.find import one_line, read_day
 from sitegen.jobs.editing import written
 from sitegen.jobs.pen import writes
-from sitegen.jobs.pieces import FOLLOW, file_of
+from sitegen.jobs.pieces import FOLLOW, shown_file
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.sources import StudioFault, forms
 from sitegen.studio import money
@@ -62,7 +62,7 @@ def out(folder: Path, wish: SendOut, today: str | None) -> Said:
     kind = StayKind(wish.kind or StayKind.GALLERY)
     _refuse(piece, held, kind, place)
     said |= {"as": str(kind), "since": since.isoformat()}
-    file, entry = _file(folder, piece), {name: value for name, value in said.items() if value}
+    file, entry = shown_file(folder, piece.slug), {name: value for name, value in said.items() if value}
     done = written(folder, file, lambda text: forms.one_more(text, file, "away", entry), "")
     return _said(folder, piece, done, kind, since)
 
@@ -85,16 +85,10 @@ def _refuse(piece: Piece, held: Stay | None, kind: StayKind, place: str) -> None
 
 def _noted(folder: Path, piece: Piece, number: int, said: dict[str, Any]) -> Said:
     """Write what is said anew of the time away that a piece is in."""
-    file, terms = _file(folder, piece), said.pop("private")
-    changes = {name: value for name, value in said.items() if value}
-    changes |= {f"private.{name}": value for name, value in terms.items()}
-
-    def made(text: str) -> str:
-        for name, value in changes.items():
-            text = forms.changed(text, file, f"away.{number}.{name}", value)
-        return text
-
-    return written(folder, file, made, "")
+    file, terms = shown_file(folder, piece.slug), said.pop("private")
+    changes = {f"away.{number}.{name}": value for name, value in said.items() if value}
+    changes |= {f"away.{number}.private.{name}": value for name, value in terms.items()}
+    return written(folder, file, lambda text: forms.all_changed(text, file, changes), "")
 
 
 def _said(folder: Path, piece: Piece, done: Said, kind: StayKind, since: date) -> Said:
@@ -139,11 +133,7 @@ def back(folder: Path, wish: ComeBack, today: str | None) -> Said:
             f"{piece.slug} isn't out; if a buyer sent it back, that is "
             f"`sitegen piece return {piece.slug} --refund 0`"
         )
-    file, place = _file(folder, piece), f"away.{piece.away.index(held)}.back"
+    file, place = shown_file(folder, piece.slug), f"away.{piece.away.index(held)}.back"
     done = written(folder, file, lambda text: forms.changed(text, file, place, day.isoformat()), "")
     was = "rests no more" if held.kind is StayKind.RESTING else f"is back from {held.place}"
     return replace(done, said=(f"{piece.slug} {was}, from {day} on; it is {piece.status}. {FOLLOW}",))
-
-
-def _file(folder: Path, piece: Piece) -> str:
-    return file_of(folder, piece.slug).relative_to(folder).as_posix()

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, NamedTuple
@@ -95,16 +95,14 @@ class Home:
         head, _, rest = begun.partition(b"\n\n")
         mine = there is None or kept == there
         doubtful = read(claim, where) | (read(head, where) if mine else {})
-        known = {path: Noted(digest, there is not None) for path, digest in self._known(there, kept, where)}
+        listed = read(kept if there is None else there, where)
+        known = {path: Noted(digest, there is not None) for path, digest in listed.items()}
         known |= {path: Noted(digest, sure=False) for path, digest in doubtful.items()}
         if mine and (claim is None or claim.strip() == head):
             # A line that was cut short by a power cut says nothing.
             arrived = read(rest[: rest.rfind(b"\n") + 1], where)
             known |= {path: Noted(digest) for path, digest in arrived.items() if path in doubtful}
         return known
-
-    def _known(self, there: bytes | None, kept: bytes | None, where: str) -> Iterable[tuple[str, str]]:
-        return read(kept if there is None else there, where).items()
 
     def begin(self, there: bytes | None, claim: bytes) -> None:
         """Note what a run is about to put, and after which list."""

@@ -148,6 +148,13 @@ def changed(text: str, shown: str, path: str, value: Value | None) -> str:
     return put(text, shown, place, value, names_in(shown))
 
 
+def all_changed(text: str, shown: str, values: Mapping[str, Value | None]) -> str:
+    """Return the text with a value at each of several paths. Raises StudioFault."""
+    for path, value in values.items():
+        text = changed(text, shown, path, value)
+    return text
+
+
 def _listed(text: str, shown: str, place: Path, had: list[Any], value: list[Any]) -> str:
     """Return the text with a list's entries as they are to be; those that stay keep their lines."""
     known, wanted = ([json.dumps(plain(one)) for one in both] for both in (had, value))

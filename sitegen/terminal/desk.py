@@ -75,26 +75,6 @@ def books(asked: Asked, wish: BooksWish, as_csv: bool, as_json: bool) -> None:
         tell(f"Closed: {asked.studio / f'closed/{done.year}.json'}", err=True)
 
 
-@shown(
-    "money prices", "prices.prices", "--csv > prices.csv",
-    click.Option(["--csv", "as_csv"], is_flag=True, help="Print a price a row (CSV)."), JSON,
-)  # fmt: skip
-def prices(asked: Asked, wish: None, as_csv: bool, as_json: bool) -> None:
-    """Put all prices beside each other: by size, hours, year and tier, what stands out, what is alike.
-
-    The lines are robust: a few odd prices don't move them. For your eyes only.
-    """
-    from sitegen.jobs import prices as jobs
-
-    if as_csv and as_json:
-        raise click.UsageError("--csv or --json, not both")
-    done = jobs.prices(asked.studio, asked.today)
-    if as_csv:
-        tell_table(done.table())
-    else:
-        say(done, as_json=as_json)
-
-
 money = Commands(
     "money",
     help="What is to come; the years, and the shows, beside each other.",
@@ -117,7 +97,11 @@ money = Commands(
 
             COST is all it would cost: the table, the way, a room. Three shows begin to say how likely.
             """),
-        prices,
+        plain("money prices", "prices.prices", "--csv > prices.csv",
+            """Put all prices beside each other: by size, hours, year, tier; what stands out, what is alike.
+
+            The lines are robust: a few odd prices don't move them. For your eyes only.
+            """, table=True),
     ],
 )  # fmt: skip
 sheet = plain(

@@ -12,13 +12,12 @@ from starlette.routing import Route
 
 from sitegen.browser.bars import FILLS, Bars, bars
 from sitegen.browser.deeds import Deed, Values, form, wish_of
-from sitegen.browser.desk import at, page, speaks, tongue_of
+from sitegen.browser.desk import at, handed_out, page, speaks, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks, wish_from
 from sitegen.jobs import answers
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
-from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
 from sitegen.voice.voice import Tongue
@@ -126,18 +125,13 @@ def _books(request: Request) -> Any:
 def table(request: Request) -> Response:
     """Hand out a year for the accountant, as CSV (RFC 4180)."""
     found = _books(request)
-    return _as_csv(found.table(), f"books-{found.year}.csv")
+    return handed_out(found.table(), f"books-{found.year}.csv")
 
 
 def ahead_table(request: Request) -> Response:
     """Hand out the money ahead as CSV."""
     desk = at(request)
-    return _as_csv(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
-
-
-def _as_csv(rows: str, name: str) -> Response:
-    kept = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(without_unfit(rows).encode(), media_type="text/csv", headers=kept)
+    return handed_out(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
 
 
 def worth(request: Request) -> Response:

@@ -16,7 +16,7 @@ from starlette.routing import Route
 from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS as ALL
 from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on, wish_of
-from sitegen.browser.desk import Workplace, at, leaf, page, tongue_of
+from sitegen.browser.desk import Workplace, at, handed_out, leaf, page, tongue_of
 from sitegen.browser.fields import as_called, asks
 from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks, texts
 from sitegen.browser.guard import MOST_OF_WORDS
@@ -27,7 +27,6 @@ from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.stay import StayKind
-from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 
 _PER_PAGE = 48
@@ -357,8 +356,7 @@ def register(request: Request) -> Response:
     desk = at(request)
     found = numbers.register(desk.folder, desk.today)
     if request.url.path.endswith(".csv"):
-        kept = {"content-disposition": 'attachment; filename="register.csv"'}
-        return Response(without_unfit(found.table()).encode(), media_type="text/csv", headers=kept)
+        return handed_out(found.table(), "register.csv")
     return page(request, "register.html", screen="pieces", register=found)
 
 

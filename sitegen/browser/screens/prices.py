@@ -12,11 +12,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed, Values
-from sitegen.browser.desk import at, page, tongue_of
+from sitegen.browser.desk import at, handed_out, page, tongue_of
 from sitegen.browser.forms import Own
 from sitegen.jobs import prices as jobs
 from sitegen.studio.prices import MEASURES, Along, Priced
-from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 
 # Lines of each table that stand on the page; the table to take along has all.
@@ -89,9 +88,7 @@ def prices(request: Request) -> Response:
 def table(request: Request) -> Response:
     """Hand out every price, as CSV (RFC 4180)."""
     desk = at(request)
-    found = jobs.prices(desk.folder, desk.today)
-    kept = {"content-disposition": 'attachment; filename="prices.csv"'}
-    return Response(without_unfit(found.table()).encode(), media_type="text/csv", headers=kept)
+    return handed_out(jobs.prices(desk.folder, desk.today).table(), "prices.csv")
 
 
 ROUTES = [Route("/money/prices", prices), Route("/money/prices.csv", table)]

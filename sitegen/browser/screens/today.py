@@ -10,7 +10,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sitegen.browser.deeds import Deed
-from sitegen.browser.desk import at, page, tongue_of
+from sitegen.browser.desk import at, handed_out, page, tongue_of
 from sitegen.browser.forms import HIDDEN, Own, asks_of, wish_from
 from sitegen.jobs import clock
 from sitegen.jobs import today as jobs
@@ -104,9 +104,7 @@ def _plan(request: Request, left: Sequence[str] = ()) -> WeekPlan:
 def calendar(request: Request) -> Response:
     """Hand out the weeks for her own calendar (RFC 5545)."""
     desk = at(request)
-    kept = {"content-disposition": 'attachment; filename="week.ics"'}
-    written = week_jobs.calendar_of(desk.folder, _plan(request), desk.today)
-    return Response(written, media_type="text/calendar", headers=kept)
+    return handed_out(week_jobs.calendar_of(desk.folder, _plan(request), desk.today), "week.ics")
 
 
 ROUTES = [Route("/", today), Route("/weeks", weeks), Route("/weeks/week.ics", calendar)]
