@@ -34,21 +34,7 @@ from sitegen.browser.sheets import SHEETS
 from sitegen.jobs.report import refused, report
 from sitegen.studio.fault import Fault
 
-SCREENS = (
-    today,
-    pieces,
-    orders,
-    rounds,
-    letters,
-    people,
-    site,
-    settings,
-    phone,
-    guide,
-    money,
-    prices,
-    shows,
-)
+SCREENS = (today, pieces, orders, rounds, letters, people, site, settings, phone, guide, money, prices, shows)
 
 
 def app_for(desk: Workplace) -> Guard:

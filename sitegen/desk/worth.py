@@ -112,13 +112,7 @@ class PieceWorth:
         }
 
     def lines(self) -> list[str]:
-        return [
-            self.title,
-            "",
-            *words.table(self.rows(), right=(1,)),
-            "",
-            *self.explained(),
-        ]
+        return [self.title, "", *words.table(self.rows(), right=(1,)), "", *self.explained()]
 
     def explained(self) -> list[str]:
         """Say in sentences what the amounts come to."""
@@ -134,11 +128,7 @@ class PieceWorth:
             ("Supplies", worth.supplies, ""),
             ("Hours", worth.wage, f"{bare(worth.hours)} h at {desk.rate}"),
             ("Overhead", worth.overhead, "this piece's share"),
-            (
-                "Selling",
-                worth.fees,
-                f"{bare(round(self.fees, 2))} % of the {at} price{seller}",
-            ),
+            ("Selling", worth.fees, f"{bare(round(self.fees, 2))} % of the {at} price{seller}"),
             ("Floor", worth.floor, "below it an hour earns less than your rate"),
             ("Fair", worth.fair, f"with {bare(margin)} % for what no hour sheet shows"),
             ("Asking", worth.asking, self.source),

@@ -79,13 +79,7 @@ def written(
         return made
 
     done = rewrite(path, checked, private=file == "commissions.yaml")
-    return Said(
-        (f"{file}: {what}" if done else f"{file} says so already",),
-        {
-            "file": file,
-            "changed": done,
-        },
-    )
+    return Said((f"{file}: {what}" if done else f"{file} says so already",), {"file": file, "changed": done})
 
 
 def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:

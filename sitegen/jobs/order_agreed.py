@@ -87,10 +87,7 @@ def _complete(order: Order) -> None:
     wanted = (
         (client.price, "the price (`price: 440` in its `private:`)"),
         (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
-        (
-            _brief(order) or None,
-            "what you'll make (`brief: A hare in mourning, stoneware and linen.`)",
-        ),
+        (_brief(order) or None, "what you'll make (`brief: A hare in mourning, stoneware and linen.`)"),
         (client.promised_now, f"the day promised (`sitegen order promise {order.code} 2027-06-30`)"),
     )
     lacking = [what for there, what in wanted if there is None]

@@ -10,13 +10,7 @@ from pathlib import Path
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import PEOPLE, sit
-from sitegen.letters import (
-    Meaning,
-    Reader,
-    Reply,
-    messages_in,
-    note_temporary,
-)
+from sitegen.letters import Meaning, Reader, Reply, messages_in, note_temporary
 from sitegen.letters.gate import INCOMING, ServerKind, gate_from
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.sources import StudioFault

@@ -114,10 +114,7 @@ def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ..
 
 
 def open_house(
-    front: FrontOfHouse,
-    pictures: Mapping[PhotoKey, PictureSet],
-    theme: ThemeFiles,
-    icons: tuple[str, ...],
+    front: FrontOfHouse, pictures: Mapping[PhotoKey, PictureSet], theme: ThemeFiles, icons: tuple[str, ...]
 ) -> House:
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     voice = open_voice(theme, front.card)

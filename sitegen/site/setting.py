@@ -11,13 +11,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from jinja2 import (
-    Environment,
-    FileSystemLoader,
-    StrictUndefined,
-    TemplateNotFound,
-    TemplateSyntaxError,
-)
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateNotFound, TemplateSyntaxError
 from markupsafe import Markup, escape
 
 from sitegen.site import addresses

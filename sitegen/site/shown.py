@@ -116,13 +116,7 @@ def ratio_styles(shown: Iterable[Exhibit]) -> str:
 
 
 def picture(
-    shot: Shot,
-    point: Callable[[str], str],
-    alt: str,
-    sizes: str,
-    *,
-    card: bool = False,
-    first: bool = False,
+    shot: Shot, point: Callable[[str], str], alt: str, sizes: str, *, card: bool = False, first: bool = False
 ) -> Markup:
     """Return a picture element: every kind and width, its size on record, lazy unless it comes `first`.
 

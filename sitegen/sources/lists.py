@@ -27,12 +27,7 @@ from sitegen.sources.yaml_words import Value, flow, indented, item, plain
 
 
 def append(
-    text: str,
-    shown: str,
-    path: Path,
-    value: Value,
-    names: Names = lambda _: (),
-    comments: Sequence[str] = (),
+    text: str, shown: str, path: Path, value: Value, names: Names = lambda _: (), comments: Sequence[str] = ()
 ) -> str:
     """Return `text` with one more entry at the end of the list at `path`; what is no list becomes one.
 

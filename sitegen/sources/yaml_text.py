@@ -20,11 +20,7 @@ from sitegen.sources.complaints import Notebook
 from sitegen.studio.text import named, short, unfit_for_text
 
 _TEXT_TAG = "tag:yaml.org,2002:str"
-_TAGS = {
-    ScalarNode: _TEXT_TAG,
-    SequenceNode: "tag:yaml.org,2002:seq",
-    MappingNode: "tag:yaml.org,2002:map",
-}
+_TAGS = {ScalarNode: _TEXT_TAG, SequenceNode: "tag:yaml.org,2002:seq", MappingNode: "tag:yaml.org,2002:map"}
 _Base: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
 

@@ -31,12 +31,7 @@ def _sure(wish: OnePerson) -> str:
     return f"Erase {wish.address} from people.csv? This can't be undone."
 
 
-@shown(
-    "people type",
-    "people.type_rows",
-    "SFAT26-1\nSFAT26 --row '31 | Ada | ada@mail.example | 1 3'",
-    JSON,
-)
+@shown("people type", "people.type_rows", "SFAT26-1\nSFAT26 --row '31 | Ada | ada@mail.example | 1 3'", JSON)
 def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
     """Type a show's sign-up sheet into the list, row by row; each is saved at once.
 

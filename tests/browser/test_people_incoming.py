@@ -125,8 +125,7 @@ def test_a_change_that_changes_nothing_of_the_answer_doesnt_hold_it_up(visitor: 
 
 
 @pytest.mark.parametrize(
-    ("table", "said"),
-    [(b"name\r\nZoe\r\n", "no column is headed"), (b"", "empty"), (b"\xff\xfea", "UTF-16")],
+    ("table", "said"), [(b"name\r\nZoe\r\n", "no column is headed"), (b"", "empty"), (b"\xff\xfea", "UTF-16")]
 )
 def test_a_table_that_is_none_is_said_beside_the_form(visitor: Visitor, table: bytes, said: str) -> None:
     got = look(visitor, table, evidence="the old book")
@@ -234,8 +233,7 @@ def test_a_mailbox_on_its_server_is_read(visitor: Visitor, tmp_path: Path) -> No
     with serving(tmp_path / "box", [b"Date: Tue, 24 Nov 2026 10:00:00 +0000\r\n" + LEAVES]) as gate:
         way_in = {"host": gate.host, "port": str(gate.port), "user": gate.user, "password": gate.password}
         end = heard(
-            visitor,
-            bring(visitor, "/people/replies", "letters", {}, security="none", days="9000", **way_in),
+            visitor, bring(visitor, "/people/replies", "letters", {}, security="none", days="9000", **way_in)
         )
 
     assert end.status == 303, end.words

@@ -157,8 +157,7 @@ def test_who_left_after_the_show_or_was_forgotten_stays_off(visitor: Visitor) ->
 def test_who_left_before_and_signed_again_is_back_and_it_is_said(visitor: Visitor) -> None:
     """A signature on paper after the exit is a new yes; the row says so."""
     got = visitor.send(
-        SHEET,
-        visitor.filled(SHEET, SHEET) | {"name-1": "G", "address-1": "gone@mail.example", "name-2": "x"},
+        SHEET, visitor.filled(SHEET, SHEET) | {"name-1": "G", "address-1": "gone@mail.example", "name-2": "x"}
     )
 
     assert "left on 2026-01-05 and signed again" in state(got, 1)

@@ -26,12 +26,7 @@ def run(where: Path, *words: str) -> subprocess.CompletedProcess[str]:
 def test_the_programs_own_folder_is_no_studio() -> None:
     """Who forgot --studio in the folder of the README must not write into the starter."""
     before = {path: path.read_bytes() for path in (ROOT / "content").rglob("*") if path.is_file()}
-    for words in (
-        ["check"],
-        ["build"],
-        ADD,
-        ["piece", "mark", "first-piece", "sold"],
-    ):
+    for words in (["check"], ["build"], ADD, ["piece", "mark", "first-piece", "sold"]):
         done = run(ROOT, *words)
         assert done.returncode == 1, words
         assert done.stderr.startswith("this is the program's own folder"), words

@@ -330,8 +330,7 @@ def test_hours_go_to_the_order_until_its_piece_has_a_folder(studio: Path) -> Non
 
     assert said == "pieces/hare/piece.yaml: painting 4 h; W27-1 has 9.5 h in all.\n"
     assert file.read_text() == own.replace(
-        "\n  order: W27-1  # hers",
-        "\n  hours: {painting: 4}\n  worked: 2027-03-01 4\n  order: W27-1  # hers",
+        "\n  order: W27-1  # hers", "\n  hours: {painting: 4}\n  worked: 2027-03-01 4\n  order: W27-1  # hers"
     )
 
 

@@ -51,10 +51,7 @@ def test_display_p3_becomes_srgb(
 @pytest.mark.parametrize("wide", [(0.2, 0.5, 0.4), (0.7, 0.45, 0.4), (0.1, 0.1, 0.1), (0.8, 0.8, 0.6)])
 @pytest.mark.parametrize(("primaries", "gamma"), [(WIDE_RGB, 563 / 256), (DISPLAY_P3, None)])
 def test_wide_profiles_agree_with_matrix_arithmetic(
-    wide: tuple[float, ...],
-    primaries: tuple[tuple[float, float], ...],
-    gamma: float | None,
-    tmp_path: Path,
+    wide: tuple[float, ...], primaries: tuple[tuple[float, float], ...], gamma: float | None, tmp_path: Path
 ) -> None:
     """Decode the curve, go through XYZ, encode with sRGB's curve: the photo agrees."""
     shown = _shown(wide, profile(primaries, gamma), tmp_path)

@@ -299,7 +299,6 @@ def test_a_language_without_words_is_told(tmp_path: Path) -> None:
     makers.write(studio / "studio.yaml", text)
 
     with pytest.raises(
-        Fault,
-        match=r"no words for the language 'fi' .*copy \S+/words/en\.yaml to themes/case/words/fi\.yaml",
+        Fault, match=r"no words for the language 'fi' .*copy \S+/words/en\.yaml to themes/case/words/fi\.yaml"
     ):
         make_site(studio)

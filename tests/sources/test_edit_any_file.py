@@ -331,10 +331,7 @@ def test_entries_change_places_and_no_line_is_lost(file: tuple[list[Line], str],
 def test_any_text_reads_back_on_one_line_inside_and_outside_of_braces(text: str) -> None:
     assert read(
         f"a: {word(text)}\nb: {{c: {word(text, inside=True)}, d: [{word(text, inside=True)}]}}\n"
-    ) == {
-        "a": text,
-        "b": {"c": text, "d": [text]},
-    }
+    ) == {"a": text, "b": {"c": text, "d": [text]}}
     assert "\n" not in word(text) + word(text, inside=True)
 
 

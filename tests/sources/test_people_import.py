@@ -141,11 +141,7 @@ def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
     [
         ("consent", "yes", Consent.SHOW_SHEET),
         ("consent", "In person", Consent.IN_PERSON),
-        (
-            "consent",
-            "no",
-            "the table's column on consent says 'no'",
-        ),
+        ("consent", "no", "the table's column on consent says 'no'"),
         ("Opt-in", "", "the table's column on consent is empty"),
         ("confirmed", "no", Consent.NOT_CONFIRMED),
         ("confirmed", "2026-03-02", Consent.SHOW_SHEET),

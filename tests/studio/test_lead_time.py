@@ -88,11 +88,7 @@ def test_months_and_dates_say_one_thing(start: date, days: int) -> None:
 
 @pytest.mark.parametrize(
     "own",
-    [
-        studio(past_pieces(11), own=settings(weekly_hours=None)),
-        studio(),
-        studio(past_pieces(11), tiers=[]),
-    ],
+    [studio(past_pieces(11), own=settings(weekly_hours=None)), studio(), studio(past_pieces(11), tiers=[])],
 )
 def test_nothing_is_said_where_the_files_do_not_say_enough(own: Studio) -> None:
     """No weekly hours, no records, no tier: no lead time, and no fault."""

@@ -61,11 +61,7 @@ def test_who_said_yes_is_written_to_with_the_proof() -> None:
         ({"left": Left(TODAY, Why.COMPLAINED)}, Reason.LEFT, "complained on 2027-01-10"),
         ({"consent": None}, Reason.NO_CONSENT, "no consent noted"),
         ({"consent": Consent.NOT_CONFIRMED}, Reason.NOT_CONFIRMED, "never confirmed"),
-        (
-            {"joined": date(2027, 1, 11)},
-            Reason.NOT_YET,
-            "joined 2027-01-11, which is still to come",
-        ),
+        ({"joined": date(2027, 1, 11)}, Reason.NOT_YET, "joined 2027-01-11, which is still to come"),
         (
             {"consent": Consent.PURCHASE, "joined": None},
             Reason.LAPSED,

@@ -177,11 +177,7 @@ def _writing(desk: Workplace, kind: LetterKind, values: dict[str, str]) -> dict[
     )
     choices: dict[str, dict[str, Any]] = {
         "slugs": {"kind": "ticks", "choices": could.named("piece"), "label": "Pieces", "pictures": pictures},
-        "since": {
-            "label": "Finished since",
-            "kind": "day",
-            "help": "In place of ticks: all available ones.",
-        },
+        "since": {"label": "Finished since", "kind": "day", "help": "In place of ticks: all available ones."},
         "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
     }
     if kind.asked in {"slug", "round_name"}:
