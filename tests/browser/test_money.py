@@ -17,7 +17,7 @@ from playwright.sync_api import Browser
 
 from sitegen.browser.bars import FILLS, bars
 from tests import makers
-from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened, too_wide, violations
+from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened
 from tests.cli.runner import run
 
 HARE = "\n  hours: {{all: {}}}\n  supplies: [{{what: eyes, cost: {}}}]\n  sold: {{on: {}, price: {}, stream: {}}}"
@@ -316,24 +316,6 @@ def test_a_year_is_closed_by_keyboard_alone(browser: Browser, visitor: Visitor) 
         page.wait_for_url("**/money/2025?said=*")
 
         assert (visitor.desk.folder / "closed" / "2025.json").is_file()
-
-
-PAGES = [
-    "/money",
-    "/money/2026",
-    "/money/2025",
-    "/money/worth?hours=30&price=900",
-    "/money/plan?what=1000.01",
-]
-
-
-@pytest.mark.parametrize(("width", "scheme"), [(320, "light"), (1280, "dark")])
-def test_pages_are_accessible_at_any_width(browser: Browser, demo: Visitor, width: int, scheme: Any) -> None:
-    with looking(browser, demo, width, color_scheme=scheme) as page:
-        for path in PAGES:
-            page.goto(demo.address + path)
-            assert too_wide(page) <= 0, path
-            assert violations(page) == [], path
 
 
 @given(

@@ -6,11 +6,10 @@ import csv
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
 
 from sitegen.jobs.people import PickPeople, pick
 from tests import makers
-from tests.browser.conftest import TODAY, Visitor, looking, too_wide, violations
+from tests.browser.conftest import TODAY, Visitor
 
 
 def rows(visitor: Visitor) -> list[dict[str, str]]:
@@ -193,15 +192,3 @@ def test_hostile_names_are_only_text(visitor: Visitor) -> None:
         assert page.status == 200
         assert not page.page.xpath("//script[not(@src)]")
     assert HOSTILE in visitor.get("/people").words
-
-
-PAGES = ("/people", "/people/one?address=ana@mail.example", "/do/people.add")
-
-
-@pytest.mark.parametrize("width", [1280, 320])
-def test_pages_hold_to_the_rules_of_accessibility(browser: Browser, visitor: Visitor, width: int) -> None:
-    with looking(browser, visitor, width) as page:
-        for path in PAGES:
-            page.goto(visitor.address + path)
-            assert violations(page) == []
-            assert too_wide(page) <= 0

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser
 
 from sitegen.browser import uploads
 from sitegen.jobs.fields_page import fields_of
-from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened, too_wide, violations
+from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened
 
 BOUNDARY = "--------------------------made-by-hand"
 
@@ -329,25 +329,3 @@ def test_a_finished_piece_by_keyboard_alone(browser: Browser, visitor: Visitor, 
         page.wait_for_url("**/pieces/the-night-porter*")
         assert page.evaluate("document.activeElement.id") == "said"
     assert "640" in text_of(visitor, "the-night-porter")
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize(
-    "path",
-    [
-        "/",
-        "/pieces",
-        "/pieces/new",
-        "/pieces/star-darner",
-        "/site",
-        "/guide",
-        "/guide/letters",
-        "/orders?guide=1",
-    ],
-)
-def test_pages_are_accessible_and_fit_a_small_phone(browser: Browser, demo: Visitor, path: str) -> None:
-    for width, scheme in ((320, "dark"), (1280, "light")):
-        with looking(browser, demo, width, color_scheme=scheme) as page:
-            page.goto(demo.address + path)
-            assert too_wide(page) <= 0
-            assert violations(page) == []

@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 
 import pytest
-from playwright.sync_api import Browser
 
 from sitegen.browser.screens.settings import PARTS
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import fields_of
-from tests.browser.conftest import Visitor, looking, too_wide, violations
+from tests.browser.conftest import Visitor
 
 # Fields that have screens of their own.
 ELSEWHERE = re.compile(r"(rounds|queue|waiting)\b")
@@ -131,18 +130,6 @@ def test_a_line_is_found_by_its_path(demo: Visitor) -> None:
     assert edits.path_at(demo.desk.folder, "studio.yaml", at) == "private.rate"
     assert edits.path_at(demo.desk.folder, "studio.yaml", 10_000).startswith("private")
     assert edits.path_at(demo.desk.folder, "people.csv", 1) == ""
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize(
-    "path", ["", "/part/studio", "/part/series", "/page/about", "/page", "/terms", "/check"]
-)
-def test_the_pages_are_accessible_and_fit_a_small_phone(browser: Browser, demo: Visitor, path: str) -> None:
-    for width, scheme in ((320, "light"), (1280, "dark")):
-        with looking(browser, demo, width, color_scheme=scheme) as page:
-            page.goto(f"{demo.address}/settings{path}")
-            assert too_wide(page) <= 0
-            assert violations(page) == []
 
 
 def test_a_file_that_nobody_can_read_is_mended_on_the_desk(visitor: Visitor) -> None:

@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests import makers
-from tests.browser.conftest import Visitor, by_keyboard, looking, opened, too_wide, violations
+from tests.browser.conftest import Visitor, by_keyboard, looking, opened
 from tests.browser.test_malice import FORM
 from tests.browser.test_money import plain, rows
 from tests.cli.runner import run
@@ -296,18 +296,6 @@ def test_a_cost_is_noted_by_keyboard_alone(browser: Browser, visitor: Visitor) -
 
         assert "lamps" in text_of(visitor)
         assert Decimal("142.75") == Decimal(plain(rows(visitor.get("/shows"), "What they")["Spring Fair"][2]))
-
-
-PAGES = ["/shows", "/shows/corn-hall-2026", "/shows/new", "/do/papers.cards", "/do/papers.sheet"]
-
-
-@pytest.mark.parametrize(("width", "scheme"), [(320, "light"), (1280, "dark")])
-def test_pages_are_accessible_at_any_width(browser: Browser, demo: Visitor, width: int, scheme: Any) -> None:
-    with looking(browser, demo, width, color_scheme=scheme) as page:
-        for path in PAGES:
-            page.goto(demo.address + path)
-            assert too_wide(page) <= 0, path
-            assert violations(page) == [], path
 
 
 def test_of_a_show_to_come_it_is_said_when_it_begins_and_what_it_cost_so_far(visitor: Visitor) -> None:

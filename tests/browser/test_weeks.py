@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import shutil
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -13,10 +12,9 @@ from urllib.parse import quote
 
 import pytest
 from icalendar import Calendar
-from playwright.sync_api import Browser
 
 from tests import makers
-from tests.browser.conftest import DEMO, Visitor, looking, opened, too_wide, violations
+from tests.browser.conftest import Visitor
 from tests.cli.runner import run
 
 EARLIER = ("promised: 2027-07-02", "promised: 2027-01-22")
@@ -86,16 +84,6 @@ def test_what_cannot_be_planned_is_said_on_the_page(visitor: Visitor) -> None:
         assert got.page.xpath("//main//*[@role='alert']")
     makers.write(visitor.desk.folder / "studio.yaml", makers.STUDIO.replace("  weekly_hours: 24\n", ""))
     assert "how much you work" in visitor.get("/weeks").page.xpath("string(//*[@role='alert'])")
-
-
-def test_the_weeks_are_read_by_everybody_and_fit_a_phone(browser: Browser, tmp_path: Path) -> None:
-    folder = tmp_path / "demo"
-    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out", "sent"))
-    _promised_early(folder)
-    with opened(folder) as desk, looking(browser, desk, 320) as page:
-        page.goto(f"{desk.address}/weeks?weeks=8")
-        assert violations(page) == []
-        assert not too_wide(page)
 
 
 @pytest.mark.parametrize("days", ["0", "-3", "a week", "400"])
