@@ -1,33 +1,43 @@
 """Letters: who gets one, what it says, how it's posted, what came back."""
 
-from sitegen.letters.announce import Announcement, Room
+from sitegen.letters.announce import Announcement
 from sitegen.letters.cautions import own_links
-from sitegen.letters.client import Draft, OpenDraft, drafts_in, open_draft, stem_of, write_to_client
-from sitegen.letters.client_letter import ClientLetter, Due, LetterClient, Matter
-from sitegen.letters.commissions import HeadStart, announce_commissions, announce_head_start, find_round
-from sitegen.letters.confirm import announce_confirm
+from sitegen.letters.client import (
+    ClientLetter,
+    Draft,
+    Due,
+    LetterClient,
+    Matter,
+    OpenDraft,
+    drafts_in,
+    open_draft,
+    stem_of,
+    write_to_client,
+)
+from sitegen.letters.folder import Letter, Room, letters_in, open_letter
 from sitegen.letters.inbox import messages_in
+from sitegen.letters.kinds import (
+    HeadStart,
+    Notice,
+    Wanted,
+    announce_commissions,
+    announce_confirm,
+    announce_head_start,
+    announce_notice,
+    announce_pieces,
+    announce_show,
+    find_round,
+)
 from sitegen.letters.note import Hanging, Showing, shows_pieces
-from sitegen.letters.notice import Notice, announce_notice
 from sitegen.letters.office import SmtpOffice, Submission, submission_from
 from sitegen.letters.personal import make_token, who
-from sitegen.letters.pieces import Wanted, announce_pieces, announce_show
-from sitegen.letters.posting import (
-    Letter,
-    open_letter,
-    send,
-    send_to_me,
-    settle,
-    still_allowed,
-    who_may,
-    write_mbox,
-)
+from sitegen.letters.posting import send, send_to_me, settle, still_allowed, who_may, write_mbox
 from sitegen.letters.record import Posting
 from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.letters.requests import Asking, read_asking
 from sitegen.letters.run import Manner, RunResult, WallClock
 from sitegen.letters.slips import Slips
-from sitegen.letters.standing import LetterState, letters_in, note_temporary, sent_to, state_of
+from sitegen.letters.standing import LetterState, note_temporary, sent_to, state_of
 from sitegen.studio.fault import LetterFault
 
 __all__ = [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,11 +13,19 @@ from urllib.parse import urlsplit
 
 from markupsafe import escape
 
-from sitegen.letters import cautions, headers
-from sitegen.letters.folder import refuse_if_posted, whole_folder, write_table
+from sitegen.letters import cautions, message
+from sitegen.letters.folder import (
+    Letter,
+    Room,
+    note_letter,
+    refuse_if_posted,
+    whole_folder,
+    write_table,
+    write_text,
+)
 from sitegen.letters.message import Addressee, MailPart, Mould, fill, slot
 from sitegen.letters.note import Note, own_greeting
-from sitegen.letters.personal import Scribe, Ways
+from sitegen.letters.personal import Scribe
 from sitegen.letters.record import held
 from sitegen.letters.templates import Rendered, render
 from sitegen.studio.fault import LetterFault
@@ -26,32 +33,11 @@ from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
-from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
 from sitegen.voice.words import Words
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
-
-
-@dataclass(frozen=True, slots=True)
-class Room:
-    """Where letters are made."""
-
-    theme: ThemeFiles
-    """Its templates are below `letters`."""
-    out: Path
-    """Where letters' folders go, as out/letters."""
-    sent: Path
-    """Where the record of what was posted is kept."""
-    secret: bytes = field(repr=False)
-    """Key of the tokens by which people leave; whoever has it can make people leave."""
-    forgotten: Callable[[str], bool] = lambda key: False
-    """Tells whether the holder of a folded address asked to be erased."""
-    leave_address: str = ""
-    """The web address at which people can leave (RFC 8058), if there is one."""
-    second: str = ""
-    """Sets a second letter on the same round, show or pieces apart from the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,19 +66,10 @@ class LetterPlan:
 
 
 @dataclass(frozen=True, slots=True)
-class Announcement:
-    """A letter that was made."""
+class Announcement(Letter):
+    """A letter that was just made."""
 
-    ident: str
-    folder: Path
-    subject: str
-    choice: Choice = field(repr=False)
-    largest: int
-    """Octets of its largest message."""
-    cautions: tuple[str, ...]
-    """What the artist should check before posting."""
-    kept: tuple[str, ...] = ()
-    """What of the rules the letter keeps by itself."""
+    choice: Choice = field(repr=False, kw_only=True)
 
 
 def compose(
@@ -104,38 +81,29 @@ def compose(
     """
     plan = replace(plan, ident=f"{plan.ident}-{room.second}") if room.second else plan
     with held(plan.ident, room.sent):  # while it's posted, nothing of it may change
-        return _composed(front, people, plan, room, voice)
-
-
-def _composed(
-    front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room, voice: Voice
-) -> Announcement:
-    begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
-    contact = ready(front.card, plan.note.text)
-    choice = _choice(front, people, plan, room)
-    rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
-    _complete(rendered, front.card, plan.kind)
-    parts = (*plan.note.parts, *plan.calendar)
-    common = _common_fields(front, rendered.subject, contact, voice.words)
-    mould = Mould(common, rendered.text, rendered.marked, parts)
-    scribe = Scribe(front, plan.ident, Ways(contact, room.leave_address, room.secret), plan.moments, voice,
-                    asks=plan.interest is None)  # fmt: skip
-    checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
-    asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
-    kept = cautions.kept(choice, contact, asks=plan.interest is None)
-    with whole_folder(room.out / plan.ident) as folder:
-        _write_samples(folder, rendered, scribe.artist(), mould, parts)
-        _write_list(folder / "recipients.csv", choice.chosen)
-        _write_list(folder / "skipped.csv", choice.skipped)
-        largest = _write_messages(folder / "eml", choice.chosen, mould, scribe)
-        noted = {
-            "ident": plan.ident, "interest": str(plan.interest or ""), "subject": rendered.subject,
-            "facts": {thing: cautions.fact(front, thing) for thing in plan.promises},
-            "made": front.moment.isoformat(), "largest": largest, "left_out": choice.reasons,
-            "kept": kept, "cautions": asked, "note": plan.note.text, "second": room.second,
-        }  # fmt: skip
-        _write_text(folder / "letter.json", json.dumps(noted, ensure_ascii=False, indent=2) + "\n")
-    return Announcement(plan.ident, room.out / plan.ident, rendered.subject, choice, largest, asked, kept)
+        begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
+        contact = ready(front.card, plan.note.text)
+        choice, asks = _choice(front, people, plan, room), plan.interest is None
+        rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
+        _complete(rendered, front.card, plan.kind)
+        parts = (*plan.note.parts, *plan.calendar)
+        common = _common_fields(front, rendered.subject, contact, voice.words)
+        mould = Mould(common, rendered.text, rendered.marked, parts)
+        scribe = Scribe(front, voice, room, plan.ident, plan.moments, asks=asks)
+        checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
+        asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
+        with whole_folder(room.out / plan.ident) as folder:
+            _write_samples(folder, rendered, scribe.artist(), mould, parts)
+            _write_list(folder / "recipients.csv", choice.chosen)
+            _write_list(folder / "skipped.csv", choice.skipped)
+            made = Announcement(
+                plan.ident, room.out / plan.ident, plan.interest, rendered.subject,
+                {thing: cautions.fact(front, thing) for thing in plan.promises}, front.moment,
+                _write_messages(folder / "eml", choice.chosen, mould, scribe), choice.reasons,
+                cautions.kept(choice, contact, asks=asks), asked, plan.note.text, room.second, choice=choice,
+            )  # fmt: skip
+            note_letter(made, folder)
+    return made
 
 
 def ready(card: PublicStudio, note: str) -> str:
@@ -145,10 +113,10 @@ def ready(card: PublicStudio, note: str) -> str:
             "studio.yaml has no postal_address; every letter must carry one by law (a street address, "
             "or a registered post-office box). Write it under 'postal_address: |'"
         )
-    for name, text in [
-        ("postal_address", card.postal_address), ("contact", card.contact), ("studio", card.studio),
-        ("maker", card.maker), ("site", card.address), ("how_to_ask", card.how_to_ask),
-    ]:  # fmt: skip
+    names = {"site": card.address} | {
+        name: getattr(card, name) for name in ("postal_address", "contact", "studio", "maker", "how_to_ask")
+    }
+    for name, text in names.items():
         if is_placeholder(text):
             raise LetterFault(
                 f"'{name}' in studio.yaml still has a place to fill in: '{text.splitlines()[0]}'"
@@ -165,20 +133,17 @@ def ready(card: PublicStudio, note: str) -> str:
 
 def _complete(rendered: Rendered, card: PublicStudio, kind: str) -> None:
     """Refuse a theme's letter that leaves out what the law wants in it."""
-    rows = [headers.clean(row) for row in card.postal_address.splitlines() if row.strip()]
+    rows = [message.clean(row) for row in card.postal_address.splitlines() if row.strip()]
     for file, text, address in [
         (f"{kind}.txt", rendered.text, rows),
         (f"{kind}.html", rendered.marked, [str(escape(row)) for row in rows]),
     ]:
-        for there, cure in [
-            (slot("way_out") in text, "shows no way out; put {{ way_out }} into it or its letter.*"),
-            (slot("because") in text, "doesn't say why its reader gets it; put {{ because }} into it"),
-            (
-                all(row in text for row in address),
-                "leaves out the postal address; put card.postal_address into it",
-            ),
+        for wanted, cure in [
+            ([slot("way_out")], "shows no way out; put {{ way_out }} into it or its letter.*"),
+            ([slot("because")], "doesn't say why its reader gets it; put {{ because }} into it"),
+            (address, "leaves out the postal address; put card.postal_address into it"),
         ]:
-            if not there:
+            if not all(row in text for row in wanted):
                 raise LetterFault(f"the theme's letter {file} {cure}")
 
 
@@ -216,18 +181,14 @@ def _common_fields(front: FrontOfHouse, subject: str, contact: str, said: Words)
     """Write what all messages of a letter share at the top."""
     name = said.plain("mail.list_name", studio=front.card.studio)
     lines = [
-        headers.mailbox("From", sender_of(front.card), contact),
-        headers.mailbox("Reply-To", "", contact),
-        headers.field("Subject", subject),
-        headers.structured("Date", format_datetime(front.moment)),
-        headers.mailbox("List-Id", name, f"letters.{host_of(front.card)}"),  # RFC 2919
+        message.mailbox("From", sender_of(front.card), contact),
+        message.mailbox("Reply-To", "", contact),
+        message.field("Subject", subject),
+        message.structured("Date", format_datetime(front.moment)),
+        message.mailbox("List-Id", name, f"letters.{host_of(front.card)}"),  # RFC 2919
         "MIME-Version: 1.0\r\n",
     ]
     return "".join(lines).encode("ascii")
-
-
-def _write_text(file: Path, text: str) -> None:
-    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _write_samples(
@@ -239,23 +200,22 @@ def _write_samples(
         (folder / "with").mkdir(exist_ok=True)
         (folder / "with" / part.name).write_bytes(part.content)
         marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
-    _write_text(folder / "letter.txt", fill(rendered.text, artist.words))
+    write_text(folder / "letter.txt", fill(rendered.text, artist.words))
     (folder / "to-me.eml").write_bytes(mould.pour(artist))
-    _write_text(folder / "letter.html", marked)
+    write_text(folder / "letter.html", marked)
 
 
 def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:
-    rows = ((listing.person.email, listing.person.name, listing.why) for listing in listed)
-    write_table(file, ("email", "name", "why"), rows)
+    rows = ((one.person.email, one.person.name, one.why) for one in listed)
+    write_table(file, [("email", "name", "why"), *rows])
 
 
 def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe: Scribe) -> int:
     """Write one message a person, numbered as in recipients.csv; return the largest one's octets."""
     folder.mkdir()
-    largest = 0
-    digits = max(4, len(str(len(chosen))))
+    largest, digits = 0, max(4, len(str(len(chosen))))
     for number, one in enumerate(chosen, start=1):
-        message = mould.pour(scribe.addressee(one))
-        (folder / f"{number:0{digits}}.eml").write_bytes(message)
-        largest = max(largest, len(message))
+        poured = mould.pour(scribe.addressee(one))
+        (folder / f"{number:0{digits}}.eml").write_bytes(poured)
+        largest = max(largest, len(poured))
     return largest

@@ -1,37 +1,125 @@
 """A letter to one client about their own order: an offer, a confirmation, a courteous no. Only ever a draft.
 
 It isn't a letter of the list, so it needs no consent and has no way to leave; it carries the postal address
-like any other, and goes to that client alone. Its sentences are the theme's, in words/LANGUAGE.yaml.
+like any other, and goes to that client alone. Its sentences are the theme's, below `client:` in its words.
 """
 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from email.errors import MessageError
 from email.headerregistry import Address
 from email.message import EmailMessage
 from email.parser import BytesHeaderParser
 from email.policy import SMTP
 from email.utils import format_datetime, parsedate_to_datetime
+from enum import StrEnum
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 from markupsafe import escape
 
-from sitegen.letters.announce import Room, ready, sender_of
-from sitegen.letters.client_letter import ClientLetter, ClientWords, LetterClient, Matter
-from sitegen.letters.folder import whole_folder
-from sitegen.letters.headers import clean
-from sitegen.letters.message import FIELDS, fill
+from sitegen.letters.announce import ready, sender_of
+from sitegen.letters.folder import Room, whole_folder, write_text
+from sitegen.letters.message import FIELDS, clean, fill
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
-from sitegen.letters.templates import Rendered, render, wrap
+from sitegen.letters.personal import greet
+from sitegen.letters.templates import render, wrap
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.text import slug
+from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.words import PLACE
+
+
+class Matter(StrEnum):
+    """What a letter to a client is about; the theme has a block of sentences for each."""
+
+    OFFER = "offer"
+    CONFIRMATION = "confirmation"
+    """Straight after the yes: everything agreed on, and how to pay."""
+    LAPSED = "lapsed"
+    DECLINED = "declined"
+    AHEAD = "payment ahead"
+    """A part that will be due soon; nobody is reminded of anything."""
+    DUE = "payment due"
+    """A part that is due and still within the days of grace."""
+    REMINDER = "reminder"
+    """A part that is late."""
+    FINISHED = "finished"
+    CALLED_OFF = "called off"
+    DELAY = "delay"
+    """A new day that stands if the client says nothing (16 CFR 435.2(b)(1)(ii))."""
+    LONG_DELAY = "long delay"
+    """A new day that needs the client's yes, or none at all (16 CFR 435.2(b)(1)(iii))."""
+    RENEWED_DELAY = "renewed delay"
+    """Put off again: any further day needs a yes (16 CFR 435.2(b)(2))."""
+
+
+# What may hold of an order, by the names that a theme's `when:` uses.
+CIRCUMSTANCES = frozenset({
+    "by_client", "by_maker", "by_nobody", "due", "due_today", "kept_all", "kept_none", "kept_part", "late",
+    "no_day", "nothing_typed", "overdue", "owed_in_part", "owed_in_whole", "plan_floats", "postage_extra",
+    "postage_included", "sent_in_part", "sent_in_whole", "timely", "typed", "unpaid", "paid",
+})  # fmt: skip
+# What not every order has: a paragraph or fact that names it is left out where it's missing.
+_NOT_ALWAYS = frozenset({
+    "accepted", "brief", "claimed", "deposit", "first_promise", "height", "how_to_pay",
+    "includes", "new_day", "paid", "postage", "price", "promised", "promised_month", "sent", "terms",
+    "terms_address", "terms_on", "until", "why",
+})  # fmt: skip
+NOTE = "note.md"
+"""The artist's own words in a draft, kept beside it so that they can be written anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One part of a payment plan."""
+
+    day: date
+    amount: Decimal
+    standing: str
+    """paid, to come, due or late; the theme says it in its own words."""
+
+
+@dataclass(frozen=True, slots=True)
+class LetterClient:
+    """Who the letter is for."""
+
+    code: str
+    tier: str
+    name: str = field(repr=False)
+    email: str = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ClientLetter:
+    """What one letter to one client says; days, sums and texts stand in its sentences by their names."""
+
+    matter: Matter
+    client: LetterClient
+    days: Mapping[str, date] = field(default_factory=dict)
+    """Each can be named as a month too, as {promised_month}."""
+    sums: Mapping[str, Decimal] = field(default_factory=dict)
+    """Price, postage, owed, balance, paid, kept, …"""
+    texts: Mapping[str, str] = field(default_factory=dict)
+    """The artist's words and facts: why, brief, includes, how_to_pay, …"""
+    holds: frozenset[str] = frozenset()
+    """Which of the CIRCUMSTANCES hold."""
+    parts: tuple[Due, ...] = ()
+    note: str = ""
+    """The artist's own words, in Markdown."""
+    remarks: tuple[str, ...] = ()
+    """What the artist should know before posting it."""
+    lengths: Mapping[str, int] = field(default_factory=dict)
+    """In millimetres: height."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,36 +135,6 @@ class Draft:
     """The day it was written, where that can be read."""
 
 
-def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Draft:
-    """Write letter.html, letter.txt and letter.eml into a folder of out/letters of their own.
-
-    A draft that lies there already is never touched: another letter gets the next number. Raises LetterFault,
-    and writes nothing, without a postal address or an address to write to, and for pictures in the note.
-    """
-    contact = ready(front.card, letter.note)
-    refuse_pictures(letter.note)
-    address = _address(letter.client)
-    told = ClientWords(room.theme, front.card, letter)
-    rendered = render(room.theme, "client", front, Note(letter.note), told.values(), told.voice)
-    text, marked = _filled(rendered, told.greeting(), told.because())
-    ident, kept = _place(room.out, stem_of(letter.client.code, letter.matter), text, marked)
-    remarks = (*own_greeting(letter.note, letter.client.name), *letter.remarks)
-    draft = Draft(room.out / ident, rendered.subject, address, remarks)
-    if kept:
-        return draft
-    with whole_folder(draft.folder) as folder:
-        (folder / "letter.txt").write_text(text, encoding="utf-8", newline="\n")
-        (folder / "letter.html").write_text(marked, encoding="utf-8", newline="\n")
-        (folder / "letter.eml").write_bytes(_mail(front, letter.client.name, draft, contact, (text, marked)))
-        if letter.note.strip():
-            (folder / NOTE).write_text(letter.note, encoding="utf-8", newline="\n")
-    return draft
-
-
-NOTE = "note.md"
-"""The artist's own words in a draft, kept beside it so that they can be written anew."""
-
-
 @dataclass(frozen=True, slots=True)
 class OpenDraft:
     """A draft as it reads."""
@@ -84,6 +142,36 @@ class OpenDraft:
     draft: Draft
     text: str = field(repr=False)
     note: str = field(repr=False)
+
+
+def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Draft:
+    """Write letter.html, letter.txt and letter.eml into a folder of out/letters of their own.
+
+    A draft that lies there already is never touched: another letter gets the next number. Raises Fault,
+    and writes nothing, without a postal address or an address to write to, and for pictures in the note.
+    """
+    contact = ready(front.card, letter.note)
+    refuse_pictures(letter.note)
+    address, client = _address(letter.client), letter.client
+    voice = open_voice(room.theme, front.card)
+    told = _Telling(voice, letter, {"maker": front.card.maker, "studio": front.card.studio})
+    rendered = render(room.theme, "client", front, Note(letter.note), told.values(), voice)
+    because = told.say("because")
+    plain = dict.fromkeys(FIELDS, "") | {"greeting": greet(client.name, voice, "client"), "because": because}
+    text = fill(rendered.text, plain | {"because": wrap(because)})
+    marked = fill(rendered.marked, {name: str(escape(value)) for name, value in plain.items()})
+    place = _place(room.out / stem_of(client.code, letter.matter), text, marked)
+    remarks = (*own_greeting(letter.note, client.name), *letter.remarks)
+    draft = Draft(place, rendered.subject, address, remarks)
+    if place.exists():
+        return draft
+    with whole_folder(draft.folder) as folder:
+        write_text(folder / "letter.txt", text)
+        write_text(folder / "letter.html", marked)
+        (folder / "letter.eml").write_bytes(_mail(front, client.name, draft, contact, (text, marked)))
+        if letter.note.strip():
+            write_text(folder / NOTE, letter.note)
+    return draft
 
 
 def open_draft(draft: Draft) -> OpenDraft:
@@ -108,15 +196,15 @@ def drafts_in(out: Path) -> list[Draft]:
     return found
 
 
-def _place(out: Path, ident: str, text: str, marked: str) -> tuple[str, bool]:
+def _place(stem: Path, text: str, marked: str) -> Path:
     """Find the folder of a letter: where the same letter lies already, else a new one; never another's."""
-    for number in count(1):
-        name = ident if number == 1 else f"{ident}-{number}"
-        if not (out / name).exists():
-            return name, False
-        if _reads(out / name / "letter.txt") == text and _reads(out / name / "letter.html") == marked:
-            return name, True
-    raise AssertionError  # numbers don't end
+    places = (stem if number == 1 else stem.with_name(f"{stem.name}-{number}") for number in count(1))
+    return next(
+        place
+        for place in places
+        if not place.exists()
+        or (_reads(place / "letter.txt"), _reads(place / "letter.html")) == (text, marked)
+    )
 
 
 def _reads(file: Path) -> str:
@@ -140,12 +228,6 @@ def _address(client: LetterClient) -> str:
         ) from fault
 
 
-def _filled(rendered: Rendered, greeting: str, because: str) -> tuple[str, str]:
-    plain = dict.fromkeys(FIELDS, "") | {"greeting": greeting, "because": wrap(because)}
-    marked = {name: str(escape(value)) for name, value in plain.items()} | {"because": str(escape(because))}
-    return fill(rendered.text, plain), fill(rendered.marked, marked)
-
-
 def _mail(front: FrontOfHouse, name: str, draft: Draft, contact: str, body: tuple[str, str]) -> bytes:
     """Write the whole message; its boundary comes from the content, so that bytes don't change."""
     text, marked = body
@@ -161,3 +243,65 @@ def _mail(front: FrontOfHouse, name: str, draft: Draft, contact: str, body: tupl
     message.add_alternative(marked, subtype="html", cte="quoted-printable")
     message.set_boundary(f"=_{hashlib.sha256((text + marked).encode()).hexdigest()[:24]}")
     return bytes(message)
+
+
+def _key(words: str) -> str:
+    return slug(words).replace("-", "_")
+
+
+class _Telling:
+    """Tells a letter in the theme's words."""
+
+    def __init__(self, voice: Voice, letter: ClientLetter, known: Mapping[str, str]) -> None:
+        self._words, self._letter, tongue = voice.words, letter, voice.tongue
+        client = {"code": letter.client.code, "tier": letter.client.tier, "name": letter.client.name}
+        self._places = {
+            **{name: clean(text) for name, text in {**client, **known, **letter.texts}.items()},
+            **{name: tongue.full_day(day) for name, day in letter.days.items()},
+            **{f"{name}_month": tongue.month(day) for name, day in letter.days.items()},
+            **{name: tongue.money(amount) for name, amount in letter.sums.items()},
+            **{name: tongue.priced(amount) for name, amount in letter.sums.items() if name == "price"},
+            **{name: tongue.length(millimetres) for name, millimetres in letter.lengths.items()},
+        }
+        self._missing = {name for name in _NOT_ALWAYS if not self._places.get(name)}
+
+    def values(self) -> dict[str, Any]:
+        """Return what the template holds."""
+        block = _key(self._letter.matter)
+        opening, closing = (
+            [text for _, text in self._paragraphs(f"{block}.{part}")] for part in ("opening", "closing")
+        )
+        subject, parts = self.say(f"{block}.subject"), self._letter.parts
+        title = self.say(f"{block}.facts_title") if self._words.has(f"client.{block}.facts_title") else ""
+        facts = self._paragraphs("facts") if title else []
+        return {
+            "letter_subject": subject,
+            "letter_preheader": opening[0] if opening else subject,
+            "opening": opening,
+            "facts_title": title,
+            "facts": [(self.say(f"{key}.label"), text) for key, text in facts],
+            "plan_title": self.say("plan") if parts else "",
+            "parts": [(part.day, part.amount, self.say(f"standing_{_key(part.standing)}")) for part in parts],
+            "closing": closing,
+        }
+
+    def say(self, key: str) -> str:
+        """Say one of the sentences. Raises Fault where the theme has none."""
+        return self._words.plain(f"client.{key}", **self._places)
+
+    def _paragraphs(self, block: str) -> list[tuple[str, str]]:
+        """Fill in what holds of this order, with its key; what names a thing that it hasn't is left out."""
+        names = dict.fromkeys(name.partition(".")[0] for name in self._words.below(f"client.{block}"))
+        keys = [f"{block}.{name}" for name in names]
+        return [(key, self.say(said)) for key in keys if (said := self._when(key))]
+
+    def _when(self, key: str) -> str:
+        """Return the key of a paragraph's words; nothing where it doesn't hold of this order."""
+        sentences = self._words.sentences
+        when = sentences.get(f"client.{key}.when", "").split()
+        if unknown := [name for name in when if name not in CIRCUMSTANCES]:
+            known = ", ".join(sorted(CIRCUMSTANCES))
+            raise LetterFault(f"{self._words.file}: `when: {unknown[0]}` is none of {known}")
+        said = key if f"client.{key}" in sentences else f"{key}.say"
+        named = PLACE.findall(sentences.get(f"client.{said}", ""))
+        return said if self._letter.holds.issuperset(when) and self._missing.isdisjoint(named) else ""

@@ -1,21 +1,114 @@
-"""A letter's folder: written whole or not at all, and emptied of a person who asks for it."""
+"""A letter's folder: what it says of itself, written whole or not at all, emptied of who asks for it."""
 
 from __future__ import annotations
 
 import csv
-import io
+import json
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, fields
+from datetime import datetime
 from email import message_from_bytes
 from email.policy import default
 from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter
 
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.studio.fault import LetterFault
-from sitegen.studio.person import address_key
-from sitegen.studio.text import guarded, unguarded
+from sitegen.studio.person import Interest, address_key
+from sitegen.studio.text import as_csv, unguarded
+from sitegen.voice.theme_files import ThemeFiles
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where letters are made."""
+
+    theme: ThemeFiles
+    """Its templates are below `letters`."""
+    out: Path
+    """Where letters' folders go, as out/letters."""
+    sent: Path
+    """Where the record of what was posted is kept."""
+    secret: bytes = field(repr=False)
+    """Key of the tokens by which people leave; whoever has it can make people leave."""
+    forgotten: Callable[[str], bool] = lambda key: False
+    """Tells whether the holder of a folded address asked to be erased."""
+    leave_address: str = ""
+    """The web address at which people can leave (RFC 8058), if there is one; their token is added to it."""
+    second: str = ""
+    """Sets a second letter on the same round, show or pieces apart from the first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A letter's folder; what has a default may be missing in the folder of an earlier program."""
+
+    ident: str
+    folder: Path
+    interest: Interest | None
+    """None for the letter that asks whether they want any."""
+    subject: str
+    facts: Mapping[str, str]
+    """How each thing stood that it promises, by kind and name: `piece moth-usher`."""
+    made: datetime | None = None
+    largest: int = 0
+    """Octets of its largest message."""
+    left_out: Mapping[str, int] = field(default_factory=dict)
+    """How many didn't get it, by reason."""
+    kept: tuple[str, ...] = ()
+    """What of the rules it keeps by itself."""
+    cautions: tuple[str, ...] = ()
+    """What the artist should check before posting."""
+    note: str = field(default="", repr=False)
+    """The artist's own words in it, as they were typed."""
+    second: str = ""
+    """What sets it apart from a first letter on the same thing."""
+
+
+_NOTED = "letter.json"
+_LETTER: TypeAdapter[Letter] = TypeAdapter(Letter)
+
+
+def note_letter(letter: Letter, folder: Path) -> None:
+    """Write down in a folder what its letter says of itself."""
+    noted = {one.name: getattr(letter, one.name) for one in fields(Letter) if one.name != "folder"}
+    noted |= {"interest": letter.interest or "", "made": letter.made and letter.made.isoformat()}
+    write_text(folder / _NOTED, json.dumps(noted, ensure_ascii=False, indent=2) + "\n")
+
+
+def open_letter(folder: Path) -> Letter:
+    """Read what a letter's folder says of itself. Raises LetterFault if it's none."""
+    try:
+        noted: dict[str, Any] = json.loads((folder / _NOTED).read_text(encoding="utf-8"))
+        # The record is found by this name, so it has to be the folder's own.
+        if noted["ident"] == folder.name:
+            return _LETTER.validate_python(noted | {"folder": folder, "interest": noted["interest"] or None})
+    except FileNotFoundError:
+        there = sorted(file.parent.name for file in folder.parent.glob(f"*/{_NOTED}"))
+        known = f"there is {', '.join(there)}" if there else "announce one first"
+        raise LetterFault(f"there's no letter '{folder.name}'; {known}") from None
+    except (ValueError, KeyError, TypeError, RecursionError):
+        pass
+    raise LetterFault(f"{folder / _NOTED} can't be read; make the letter again")
+
+
+def letters_in(out: Path) -> list[Letter]:
+    """Return every sound letter of the list that lies below out/letters, the latest first."""
+    found = []
+    for file in out.glob(f"[!.]*/{_NOTED}"):
+        with suppress(LetterFault):
+            found.append(open_letter(file.parent))
+    return sorted(found, key=lambda one: (-(one.made.timestamp() if one.made else 0), one.ident))
+
+
+def write_text(file: Path, text: str) -> None:
+    """Write a text, its lines ended by LF on every machine."""
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 @contextmanager
@@ -81,20 +174,13 @@ def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:
     )
 
 
-def write_table(file: Path, header: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
-    """Write a CSV file as RFC 4180 has it, no cell of which a spreadsheet would run.
-
-    It's for the artist's eyes; posting reads the messages themselves.
-    """
-    stream = io.StringIO(newline="")
-    writer = csv.writer(stream, lineterminator="\r\n")
-    writer.writerow(header)
-    writer.writerows([guarded(cell) for cell in row] for row in rows)
-    write_whole(file, stream.getvalue().encode(), parts=file.parent.parent, private=True)
+def write_table(file: Path, rows: Iterable[Iterable[str]]) -> None:
+    """Write who gets a letter, or who doesn't, the header first; posting reads the messages themselves."""
+    write_whole(file, as_csv(rows).encode(), parts=file.parent.parent, private=True)
 
 
 def read_table(file: Path) -> list[list[str]]:
-    """Read back what `write_table` wrote, the header first; nothing where there's no such file."""
+    """Read back what `write_table` wrote; nothing where there's no such file."""
     if not file.exists():
         return []
     with file.open(encoding="utf-8", newline="") as stream:
@@ -105,10 +191,7 @@ ERASED = "(erased)"
 
 
 def erase_from_letters(letters: Path, key: str) -> int:
-    """Erase the holder of a folded address from every letter's folder; return how many held something.
-
-    A row is emptied rather than taken out, since messages are numbered as the rows are.
-    """
+    """Erase the holder of a folded address from every letter's folder; return how many held something."""
     sweep(letters)
     held = sum(
         _empty(table, key, table.parent / "eml") | _empty(table.parent / "skipped.csv", key)
@@ -123,16 +206,15 @@ def erase_from_letters(letters: Path, key: str) -> int:
 
 
 def _empty(table: Path, key: str, messages: Path | None = None) -> bool:
-    """Empty someone's rows of a list; tell whether there were any.
+    """Empty someone's rows of a list, as messages are numbered by the rows; tell whether there were any.
 
     Their messages go first: who is stopped in between still finds them by the rows.
     """
-    header, *rows = read_table(table) or [[]]
-    places = {n for n, row in enumerate(rows, start=1) if row and address_key(row[0]) == key}
+    rows = read_table(table)
+    places = {n for n, row in enumerate(rows) if n and row and address_key(row[0]) == key}
     for file in messages.glob("*.eml") if messages else ():
         if file.stem.isdigit() and int(file.stem) in places:
             file.unlink()
     if places:
-        kept = [[ERASED, "", ""] if n in places else row for n, row in enumerate(rows, start=1)]
-        write_table(table, header, kept)
+        write_table(table, [[ERASED, "", ""] if n in places else row for n, row in enumerate(rows)])
     return bool(places)

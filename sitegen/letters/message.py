@@ -2,7 +2,9 @@
 
 The standard library's `email` builds and flattens a tree for every message; a list of ten thousand
 wants a mould instead. Every message is RFC 5322 with a multipart/alternative body, plainest first
-(RFC 2046 section 5.1.4), in quoted-printable.
+(RFC 2046 section 5.1.4), in quoted-printable. Nothing a person typed can start a header field of its own;
+lines stay within 78 characters where the words allow it (RFC 5322 section 2.1.1), text beyond ASCII goes
+into encoded-words of at most 75 characters on lines of at most 76 (RFC 2047 section 2).
 """
 
 from __future__ import annotations
@@ -10,13 +12,83 @@ from __future__ import annotations
 import binascii
 import hashlib
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from email.charset import BASE64, Charset
+from email.header import Header
+from email.utils import quote as escaped
 from itertools import chain
+from urllib.parse import quote
 
-from sitegen.letters import headers
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.calendar import Event, calendar
+
+LINE, ENCODED_LINE = 78, 76
+# Longer than any name on a doorbell; a pasted page must not become a header.
+LONGEST_NAME = 120
+
+_ATOMS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~ -]+")
+# Joiners that Persian, Hindi and family emoji need; other format characters can turn text around.
+_JOINERS = {"\u200c", "\u200d"}
+_DROPPED = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+_UTF8 = Charset("utf-8")
+_UTF8.header_encoding = BASE64
+
+
+def clean(text: str) -> str:
+    """Return a text as one line of NFC without control, format, private or broken characters."""
+    composed = unicodedata.normalize("NFC", text)
+    if composed.isascii() and composed.isprintable():
+        return " ".join(composed.split())
+    kept = (c if c in _JOINERS or unicodedata.category(c) not in _DROPPED else " " for c in composed)
+    return " ".join("".join(kept).split())
+
+
+def field(name: str, text: str) -> str:
+    """Write a field of plain words, such as Subject, folded and encoded as it needs."""
+    words = clean(text)
+    longest = max(map(len, words.split()), default=0)
+    fits = words.isascii() and "=?" not in words and len(f"{name}: ") + longest <= LINE
+    return _fold(name, words.split() if fits else _encoded_words(name, words))
+
+
+def mailbox(name: str, person: str, address: str) -> str:
+    """Write a field with one mailbox: a person's name, if any, and an ASCII address."""
+    words = clean(person)[:LONGEST_NAME].strip()
+    if not words:
+        return f"{name}: {address}\r\n"
+    if not words.isascii() or "=?" in words:
+        parts = _encoded_words(name, words)
+    else:
+        parts = [words if _ATOMS.fullmatch(words) else f'"{escaped(words)}"']
+    return _fold(name, [*parts, f"<{address}>"])
+
+
+def structured(name: str, text: str) -> str:
+    """Write a field whose ASCII words must stay as they are, on a new line where they're long."""
+    return _fold(name, text.split())
+
+
+def mailto(address: str, subject: str) -> str:
+    """Return a mailto link (RFC 6068) that starts a mail with this subject."""
+    return f"mailto:{quote(address, safe='@')}?subject={quote(subject, safe='')}"
+
+
+def _fold(name: str, words: list[str]) -> str:
+    lines, line = [], f"{name}:"
+    for word in words:
+        limit = ENCODED_LINE if "=?" in word or "=?" in line else LINE
+        if len(line) + 1 + len(word) > limit:
+            lines.append(line)
+            line = ""
+        line += f" {word}"
+    return "\r\n".join([*lines, line]) + "\r\n"
+
+
+def _encoded_words(name: str, words: str) -> list[str]:
+    """Split into base64 encoded-words; the first leaves room for the field's name."""
+    return Header(words, _UTF8, maxlinelen=ENCODED_LINE, header_name=name).encode().split()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +120,6 @@ class MailPart:
     """Set for a picture that the letter shows; None for an attachment."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Slot:
-    marked: bool
-    field: str
-
-
 # Personal fields stand in a rendered letter between two characters that Unicode keeps for private use.
 # Someone who typed such a mark would only see their own reader's greeting there.
 MOMENTS = ("own_early", "own_opens", "own_closes")
@@ -72,6 +138,10 @@ def fill(rendered: str, values: Mapping[str, str]) -> str:
     return _MARK.sub(lambda mark: values[mark[1]], rendered)
 
 
+_Body = list[bytes | tuple[str, str]]
+"""Encoded text, and between it personal fields: of the `plain` or the `html` part, and which."""
+
+
 class Mould:
     """One letter, ready to be poured for anyone."""
 
@@ -82,13 +152,18 @@ class Mould:
         attached = [_binary(part) for part in parts if not part.content_id]
         rich = _multipart("related", _leaf("html", marked), *shown)
         body = _multipart("alternative", _leaf("plain", text), rich)
-        self._body = _joined(_multipart("mixed", body, *attached))
+        self._body: _Body = []
+        for piece in _multipart("mixed", body, *attached):  # neighbouring bytes are joined
+            if isinstance(piece, bytes) and self._body and isinstance(last := self._body[-1], bytes):
+                self._body[-1] = last + piece
+            else:
+                self._body.append(piece)
 
     def pour(self, addressee: Addressee) -> bytes:
         """Make one whole message, with CRLF line ends."""
-        values = {False: addressee.words, True: addressee.marked}
+        values = {"plain": addressee.words, "html": addressee.marked}
         body = [
-            piece if isinstance(piece, bytes) else quoted_printable(values[piece.marked][piece.field])
+            piece if isinstance(piece, bytes) else quoted_printable(values[piece[0]][piece[1]])
             for piece in self._body
         ]
         return b"".join([_own_fields(addressee), self._common, *body])
@@ -98,9 +173,9 @@ def _own_fields(addressee: Addressee) -> bytes:
     """Write whom it's to and how to leave (RFC 2369 section 3.2; on the web RFC 8058 section 3.1)."""
     ways = [f"<{way}>" for way in (addressee.one_click, addressee.way_out) if way]
     lines = [
-        headers.mailbox("To", addressee.name, addressee.address),
-        headers.structured("Message-ID", f"<{addressee.message_id}>"),
-        headers.structured("List-Unsubscribe", ", ".join(ways)),
+        mailbox("To", addressee.name, addressee.address),
+        structured("Message-ID", f"<{addressee.message_id}>"),
+        structured("List-Unsubscribe", ", ".join(ways)),
         "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if addressee.one_click else "",
     ]
     return "".join(lines).encode("ascii")
@@ -113,36 +188,29 @@ def quoted_printable(text: str) -> bytes:
     return binascii.b2a_qp(lines.encode("utf-8"), istext=True).replace(b"\n", b"\r\n")
 
 
-_Body = list[bytes | _Slot]
-
-
 def _leaf(kind: str, rendered: str) -> _Body:
     """Cut a rendered part at its marks; a soft line break joins what stands in one line."""
     head = f"Content-Type: text/{kind}; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
     pieces: _Body = [head.encode("ascii")]
     cuts = _MARK.split(rendered)
     for place, cut in enumerate(cuts):
-        if place % 2:
-            before, after = cuts[place - 1], cuts[place + 1]
-            if before and not before.endswith("\n"):
-                pieces.append(b"=\r\n")
-            pieces.append(_Slot(kind == "html", cut))
-            if not after.startswith("\n"):
-                pieces.append(b"=\r\n")
-        else:
+        if place % 2 == 0:
             pieces.append(quoted_printable(cut))
+            continue
+        before, after = cuts[place - 1], cuts[place + 1]
+        soft = b"=\r\n" if before and not before.endswith("\n") else b""
+        pieces += [soft, (kind, cut), b"" if after.startswith("\n") else b"=\r\n"]
     return pieces
 
 
 def _binary(part: MailPart) -> _Body:
     standing = "inline" if part.content_id else "attachment"
     lines = [
-        headers.structured("Content-Type", part.mime),
-        headers.structured("Content-Disposition", f'{standing}; filename="{part.name}"'),
+        structured("Content-Type", part.mime),
+        structured("Content-Disposition", f'{standing}; filename="{part.name}"'),
         "Content-Transfer-Encoding: base64\r\n",
+        structured("Content-ID", f"<{part.content_id}>") if part.content_id else "",
     ]
-    if part.content_id:
-        lines.append(headers.structured("Content-ID", f"<{part.content_id}>"))
     coded = binascii.b2a_base64(part.content, newline=False)
     rows = [coded[at : at + 76] for at in range(0, len(coded), 76)]  # RFC 2045 section 6.8
     return ["".join(lines).encode("ascii") + b"\r\n" + b"\r\n".join(rows)]
@@ -157,24 +225,11 @@ def _multipart(kind: str, *parts: _Body) -> _Body:
         return parts[0]
     digest = hashlib.sha256(kind.encode("ascii"))
     for piece in chain.from_iterable(parts):
-        digest.update(piece if isinstance(piece, bytes) else piece.field.encode("ascii"))
+        digest.update(piece if isinstance(piece, bytes) else piece[1].encode("ascii"))
     boundary = f"=_{digest.hexdigest()[:24]}"
-    head = headers.structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
-    whole: _Body = [head.encode("ascii") + b"\r\n"]
-    for part in parts:
-        whole += [f"--{boundary}\r\n".encode("ascii"), *part, b"\r\n"]
-    return [*whole, f"--{boundary}--\r\n".encode("ascii")]
-
-
-def _joined(body: _Body) -> _Body:
-    """Join neighbouring bytes, so that pouring has few pieces to handle."""
-    joined: _Body = []
-    for piece in body:
-        if isinstance(piece, bytes) and joined and isinstance(joined[-1], bytes):
-            joined[-1] += piece
-        else:
-            joined.append(piece)
-    return joined
+    head = structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
+    framed = ([f"--{boundary}\r\n".encode(), *part, b"\r\n"] for part in parts)
+    return [f"{head}\r\n".encode(), *chain.from_iterable(framed), f"--{boundary}--\r\n".encode()]
 
 
 # RFC 5546, section 3.2.1: the sender tells of an entry and asks for no answer.

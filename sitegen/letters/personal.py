@@ -7,17 +7,16 @@ import hashlib
 import hmac
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup, escape
 
-from sitegen.letters.headers import clean, mailto
-from sitegen.letters.message import MOMENTS, Addressee
+from sitegen.letters.folder import Room
+from sitegen.letters.message import MOMENTS, Addressee, clean, mailto
 from sitegen.letters.templates import LABEL, wrap
 from sitegen.studio.mailing import Chosen
-from sitegen.studio.person import Consent, Person
+from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.voice import Voice
 
@@ -25,6 +24,8 @@ from sitegen.voice.voice import Voice
 # tokens takes some 10^20 tries, each of which is a mail to the artist.
 TOKEN_BYTES = 10
 TOKEN_LETTERS = 16
+_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
+_LONGEST_EVIDENCE = 160
 
 
 def make_token(secret: bytes, key: str) -> str:
@@ -41,106 +42,81 @@ def confirm_token(secret: bytes, person: Person) -> str:
     return make_token(secret, f"confirm\n{person.key}\n{person.joined or ''}")
 
 
+def message_name(secret: bytes, ident: str, key: str) -> str:
+    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
+    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
+
+
 def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
     """Return the folded address that a token belongs to, or None for a token nobody was given."""
     asked = token.strip().lower().encode("utf-8", "replace")
-    for person in people:
-        key = person.key
-        if hmac.compare_digest(make_token(secret, key).encode("ascii"), asked):
-            return key
-    return None
+    return next(
+        (
+            key
+            for key in (person.key for person in people)
+            if hmac.compare_digest(make_token(secret, key).encode("ascii"), asked)
+        ),
+        None,
+    )
 
 
-_LONGEST_EVIDENCE = 160
-
-
-def is_name(name: str) -> bool:
-    """Tell whether somebody can be greeted by this; an address, a number or a mark is no name."""
+def greet(name: str, voice: Voice, block: str = "mail") -> str:
+    """Greet by name; without one, or with an address, a number or a mark, greet all the same."""
     words = clean(name)
-    return bool(words) and len(words) <= 60 and not re.search(r"[@/\\<>{}\[\]|=\d]", words)
-
-
-def greet(name: str, voice: Voice) -> str:
-    """Greet by name; without one, or with something that is no name, greet all the same."""
-    say = voice.words.plain
-    return say("mail.greeting", name=clean(name)) if is_name(name) else say("mail.hello")
-
-
-_BECAUSE = {
-    Consent.WEB: "web",
-    Consent.SHOW_SHEET: "show_sheet",
-    Consent.IN_PERSON: "in_person",
-    Consent.PURCHASE: "purchase",
-    Consent.CONFIRMED: "confirmed",
-    Consent.NOT_CONFIRMED: "not_confirmed",
-}
+    is_name = words and len(words) <= 60 and not re.search(r"[@/\\<>{}\[\]|=\d]", words)
+    return voice.words.plain(f"{block}.{'greeting' if is_name else 'hello'}", name=words)
 
 
 def reason_for(person: Person, voice: Voice) -> str:
     """Tell a person how they came to get this letter, from their own row of the list."""
-    how = _BECAUSE.get(person.consent, "listed") if person.consent else "listed"
+    how = person.consent.name.lower() if person.consent else "listed"
     noted = clean(person.evidence)[:_LONGEST_EVIDENCE].rstrip(" .;,")
     since = voice.tongue.full_day(person.joined) if person.joined else ""
     details = "; ".join(part for part in (noted, since) if part)
     return voice.words.plain(f"mail.because.{how}", details=f" ({details})" if details else "")
 
 
-_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
-
-
-@dataclass(frozen=True, slots=True)
-class Ways:
-    """How people leave."""
-
-    contact: str
-    """Where a mail that asks for it goes, in ASCII."""
-    address: str = ""
-    """A web address (RFC 8058) to which the token is added at the end; empty where there's none."""
-    secret: bytes = field(default=b"", repr=False)
-
-
 class Scribe:
     """Writes what each message of one letter has of its own."""
 
     def __init__(
-        self, front: FrontOfHouse, ident: str, ways: Ways, moments: Mapping[str, datetime], voice: Voice,
+        self, front: FrontOfHouse, voice: Voice, room: Room, ident: str, moments: Mapping[str, datetime],
         *, asks: bool = False,
     ) -> None:  # fmt: skip
         """Write with this letter's own words; one that `asks` has each reader's way to confirm."""
-        self._voice, self._said, self._maker = voice, voice.words, front.card.maker
-        self._ident, self._ways, self._moments = ident, ways, moments
+        self._voice, self._room, self._ident, self._moments, self._asks = voice, room, ident, moments, asks
+        self._maker, self._contact = front.card.maker, deliverable(front.card.contact)
         self._leave, self._yes = voice.words.plain("mail.leave"), voice.words.plain("mail.confirm.yes")
-        self._asks = asks
         # Broken into lines once: all tokens are of one length.
-        self._way_out = self._way_out_words(f"{self._leave} {_ANY_TOKEN}")
+        self._way_out = self._how("mail.way_out", f"{self._leave} {_ANY_TOKEN}")
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
-        token = make_token(self._ways.secret, chosen.key)
-        yes = f"{self._yes} {confirm_token(self._ways.secret, chosen.person)}" if self._asks else ""
+        token = make_token(self._room.secret, chosen.key)
+        yes = f"{self._yes} {confirm_token(self._room.secret, chosen.person)}" if self._asks else ""
         own = {
             "greeting": greet(chosen.person.name, self._voice),
             "because": reason_for(chosen.person, self._voice),
-            "way_out": mailto(self._ways.contact, f"{self._leave} {token}"),
-            "confirm": mailto(self._ways.contact, yes),
+            "way_out": mailto(self._contact, f"{self._leave} {token}"),
+            "confirm": mailto(self._contact, yes),
         }
+        ways = self._way_out.replace(_ANY_TOKEN, token), self._how("mail.confirm.how", yes)
+        one_click = f"{self._room.leave_address}{token}" if self._room.leave_address else ""
         to = (chosen.person.name, chosen.address, self._message_id(chosen.key))
-        one_click = f"{self._ways.address}{token}" if self._ways.address else ""
-        way_out = self._way_out.replace(_ANY_TOKEN, token)
-        return self._written(to, own, (way_out, self._yes_words(yes)), chosen.person.zone, one_click)
+        return self._written(to, own, ways, chosen.person.zone, one_click)
 
     def artist(self) -> Addressee:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
         own = {
             "greeting": greet("", self._voice),
-            "because": self._said.plain("mail.because.each"),
-            "way_out": mailto(self._ways.contact, self._leave),
-            "confirm": mailto(self._ways.contact, self._yes),
+            "because": self._voice.words.plain("mail.because.each"),
+            "way_out": mailto(self._contact, self._leave),
+            "confirm": mailto(self._contact, self._yes),
         }
-        to = (self._maker, self._ways.contact, self._message_id("trial"))
-        return self._written(to, own, (self._way_out_words(self._leave), self._yes_words(self._yes)), None)
+        ways = self._how("mail.way_out", self._leave), self._how("mail.confirm.how", self._yes)
+        return self._written((self._maker, self._contact, self._message_id("trial")), own, ways, None)
 
     def _written(
         self, to: tuple[str, str, str], own: dict[str, str], ways: tuple[str, str], zone: ZoneInfo | None,
@@ -166,21 +142,13 @@ class Scribe:
         if moment is None or there is None or there.utcoffset() == moment.utcoffset():
             return ""
         time = self._voice.tongue.there(there, moment.date())
-        return self._said.plain("mail.your_clock", time=time)
+        return self._voice.words.plain("mail.your_clock", time=time)
 
-    def _way_out_words(self, subject: str) -> str:
-        contact = self._ways.contact
-        return wrap(self._said.plain("mail.way_out", word=self._leave, contact=contact, subject=subject))
-
-    def _yes_words(self, subject: str) -> str:
-        contact = self._ways.contact
-        return wrap(self._said.plain("mail.confirm.how", contact=contact, subject=subject))
+    def _how(self, key: str, subject: str) -> str:
+        """Say how to leave, or to confirm, by a mail with this subject."""
+        words = self._voice.words.plain(key, word=self._leave, contact=self._contact, subject=subject)
+        return wrap(words)
 
     def _message_id(self, key: str) -> str:
-        name = message_name(self._ways.secret, self._ident, key)
-        return f"{self._ident}.{name}@{self._ways.contact.rpartition('@')[2]}"
-
-
-def message_name(secret: bytes, ident: str, key: str) -> str:
-    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
-    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
+        name = message_name(self._room.secret, self._ident, key)
+        return f"{self._ident}.{name}@{self._contact.rpartition('@')[2]}"

@@ -6,88 +6,28 @@ line. Whoever has a first line without a second is in doubt; the artist decides,
 
 from __future__ import annotations
 
-import json
 import mailbox
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from email import policy
 from email.errors import MessageError
 from email.parser import BytesHeaderParser
 from pathlib import Path
-from typing import Any
 
 from sitegen.disk import open_own
-from sitegen.letters.announce import Room
 from sitegen.letters.cautions import refuse_if_untrue
-from sitegen.letters.confirm import asked_before
+from sitegen.letters.folder import Letter, Room
+from sitegen.letters.kinds import asked_before
 from sitegen.letters.office import Office, OfficeShut
 from sitegen.letters.personal import make_token
 from sitegen.letters.record import DOUBTFUL, PostingEvent, opened
-from sitegen.letters.run import Allowed, Clock, Manner, Message, Run, RunResult, WallClock, stamped
+from sitegen.letters.run import Allowed, Manner, Message, Run, RunResult, WallClock, stamped
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose
-from sitegen.studio.person import Interest, Person, address_key
+from sitegen.studio.person import Person, address_key
 from sitegen.studio.public import FrontOfHouse
-
-
-@dataclass(frozen=True, slots=True)
-class Letter:
-    """A letter's folder, as announce made it."""
-
-    ident: str
-    folder: Path
-    interest: Interest | None
-    """None for the letter that asks whether they want any."""
-    subject: str
-    facts: Mapping[str, str]
-    made: datetime | None = None
-    """When it was made; None in the folder of an earlier program, as the rest."""
-    largest: int = 0
-    """Octets of its largest message."""
-    left_out: Mapping[str, int] = field(default_factory=dict)
-    """How many didn't get it, by reason."""
-    kept: tuple[str, ...] = ()
-    """What of the rules it keeps by itself."""
-    cautions: tuple[str, ...] = ()
-    """What the artist should check before posting."""
-    note: str = field(default="", repr=False)
-    """The artist's own words in it, as they were typed."""
-    second: str = ""
-    """What sets it apart from a first letter on the same thing."""
-
-
-def open_letter(folder: Path) -> Letter:
-    """Read what a letter's folder says of itself. Raises LetterFault if it's none."""
-    try:
-        return _noted(folder, json.loads((folder / "letter.json").read_text(encoding="utf-8")))
-    except FileNotFoundError:
-        there = sorted(file.parent.name for file in folder.parent.glob("*/letter.json"))
-        raise LetterFault(
-            f"there's no letter '{folder.name}'; "
-            + (f"there is {', '.join(there)}" if there else "announce one first")
-        ) from None
-    except (ValueError, KeyError, TypeError, RecursionError) as fault:
-        raise LetterFault(f"{folder / 'letter.json'} can't be read; make the letter again") from fault
-
-
-def _noted(folder: Path, noted: Mapping[str, Any]) -> Letter:
-    """Return what was noted of a letter. Raises ValueError, KeyError or TypeError for anything else."""
-    facts = dict(noted["facts"])
-    texts = [noted["subject"], *facts, *facts.values()]
-    # The record is found by this name, so it has to be the folder's own.
-    if noted["ident"] != folder.name or not all(isinstance(text, str) for text in texts):
-        raise ValueError("not as it was written")
-    made = datetime.fromisoformat(noted["made"]) if "made" in noted else None
-    left_out = {str(reason): int(count) for reason, count in dict(noted.get("left_out", {})).items()}
-    interest = Interest(noted["interest"]) if noted["interest"] else None
-    return Letter(
-        noted["ident"], folder, interest, noted["subject"], facts, made,
-        int(noted.get("largest", 0)), left_out, tuple(map(str, noted.get("kept", ()))),
-        tuple(map(str, noted.get("cautions", ()))), str(noted.get("note", "")), str(noted.get("second", "")),
-    )  # fmt: skip
 
 
 def still_allowed(
@@ -113,7 +53,7 @@ def who_may(letter: Letter, today: date, people: Sequence[Person], room: Room) -
 
 def send(
     letter: Letter, room: Room, office: Office, allowed: Allowed, manner: Manner,
-    clock: Clock | None = None,
+    clock: WallClock | None = None,
 ) -> RunResult:  # fmt: skip
     """Post a letter to everyone who hasn't got it; may be stopped and run again.
 
@@ -187,22 +127,18 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
             if one.key in may and record.last.get(one.token) in open_still
         ]
         making = file.with_name(f".{file.name}.making")
+        making.unlink(missing_ok=True)
         try:
-            _write(making, [message.file for message in messages])
+            open_own(making).close()
+            with closing(mailbox.mbox(making)) as box:
+                for message in messages:
+                    box.add(stamped(message.file.read_bytes(), datetime.now(UTC)))
+                box.flush()
+            with making.open("rb") as stream:
+                os.fsync(stream.fileno())
             making.replace(file)
         finally:
             making.unlink(missing_ok=True)
         for message in messages:
             record.note(message.token, PostingEvent.BOXED, datetime.now(UTC), file.name)
     return len(messages)
-
-
-def _write(file: Path, messages: list[Path]) -> None:
-    file.unlink(missing_ok=True)
-    open_own(file).close()
-    with closing(mailbox.mbox(file)) as box:
-        for message in messages:
-            box.add(stamped(message.read_bytes(), datetime.now(UTC)))
-        box.flush()
-    with file.open("rb") as stream:
-        os.fsync(stream.fileno())

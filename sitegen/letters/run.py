@@ -5,31 +5,16 @@ from __future__ import annotations
 import re
 import threading
 import time
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from email.utils import format_datetime, parsedate_to_datetime
 from pathlib import Path
-from typing import Protocol
 
 from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
 from sitegen.studio.fault import LetterFault
-
-
-class Clock(Protocol):
-    """Time, and the wish to stop."""
-
-    def now(self) -> float:
-        """Return seconds that only grow."""
-
-    def wait(self, seconds: float) -> None:
-        """Wait, but no longer than until someone wants to stop."""
-
-    @property
-    def stopping(self) -> bool:
-        """True when someone wants to stop."""
 
 
 class WallClock:
@@ -39,7 +24,7 @@ class WallClock:
         self._stop = threading.Event()
 
     def now(self) -> float:
-        """Return monotonic seconds."""
+        """Return seconds that only grow."""
         return time.monotonic()
 
     def wait(self, seconds: float) -> None:
@@ -48,7 +33,7 @@ class WallClock:
 
     @property
     def stopping(self) -> bool:
-        """True after `stop`."""
+        """True when someone wants to stop."""
         return self._stop.is_set()
 
     def stop(self) -> None:
@@ -136,19 +121,18 @@ class Run:
     """One run of `send`."""
 
     def __init__(
-        self, record: Record, office: Office, allowed: Allowed, manner: Manner, clock: Clock
+        self, record: Record, office: Office, allowed: Allowed, manner: Manner, clock: WallClock
     ) -> None:
         self._record, self._office, self._allowed = record, office, allowed
         self._manner, self._clock = manner, clock
         self._result = RunResult()
         self._queue: deque[Message] = deque()
-        self._tries: dict[str, int] = {}
+        self._tries: Counter[str] = Counter()
         self._not_before: dict[str, float] = {}
         """When someone deferred may be tried again, by token."""
         self._free_at = 0.0
         """When the pace, or an office that was shut, allows the next message."""
-        self._shut_in_a_row = 0
-        self._refused_in_a_row = 0
+        self._shut_in_a_row = self._refused_in_a_row = 0
         self._next_look = 0.0
         self._may: frozenset[str] = frozenset()
 
@@ -157,9 +141,8 @@ class Run:
         self._look()
         self._queue.extend(message for message in messages if self._is_open(message))
         here, limit = len(self._queue), self._manner.limit
-        turns = here if limit is None else min(here, limit)
         try:
-            self._work(turns)
+            self._work(here if limit is None else min(here, limit))
         except LetterFault as fault:
             self._result.stopped = str(fault)
         self._result.left_over = len(self._queue)
@@ -188,9 +171,8 @@ class Run:
         """Wait for the first message whose time has come; None if the artist wants to stop."""
         while not self._clock.stopping:
             now = self._clock.now()
-            message = next(
-                (order for order in self._queue if self._not_before.get(order.token, now) <= now), None
-            )
+            ready = (one for one in self._queue if self._not_before.get(one.token, now) <= now)
+            message = next(ready, None)
             if message is not None and self._free_at <= now:
                 return message
             soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)
@@ -265,7 +247,8 @@ class Run:
         self._manner.waits(f"the post office can't be reached: {said}. Tried again after {seconds} seconds")
 
     def _later(self, message: Message, said: str) -> bool:
-        tries = self._tries[message.token] = self._tries.get(message.token, 0) + 1
+        self._tries[message.token] += 1
+        tries = self._tries[message.token]
         if tries >= TRIES:
             self._result.later.append((message.address, said))
             return True

@@ -11,10 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import open_own
-from sitegen.letters.announce import Room
-from sitegen.letters.folder import ERASED, read_table
+from sitegen.letters.folder import ERASED, Letter, Room, read_table
 from sitegen.letters.personal import make_token
-from sitegen.letters.posting import Letter, open_letter
 from sitegen.letters.record import (
     DOUBTFUL,
     FAILURE,
@@ -114,17 +112,6 @@ def doubt_lines(in_doubt: Iterable[str]) -> list[str]:
         f"In doubt: {address}. Look in your provider's sent mail, then say --has or --has-not {address}."
         for address in in_doubt
     ]
-
-
-def letters_in(out: Path) -> list[Letter]:
-    """Return every sound letter of the list that lies below out/letters, the latest first."""
-    found = []
-    for file in out.glob("[!.]*/letter.json"):
-        try:
-            found.append(open_letter(file.parent))
-        except LetterFault:
-            continue
-    return sorted(found, key=lambda one: (-(one.made.timestamp() if one.made else 0), one.ident))
 
 
 def state_of(letter: Letter, room: Room, allowed: Allowed) -> LetterState:

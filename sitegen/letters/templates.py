@@ -13,8 +13,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
-from sitegen.letters.headers import clean, mailto
-from sitegen.letters.message import FIELDS, slot
+from sitegen.letters.message import FIELDS, clean, mailto, slot
 from sitegen.letters.note import Note, Picture
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import FrontOfHouse

@@ -18,7 +18,7 @@ from sitegen.voice.theme_files import ThemeFiles, tree_of
 
 Tree = Mapping[str, Any]
 
-_PLACE = re.compile(r"\{([a-z_]+)\}")
+PLACE = re.compile(r"\{([a-z_]+)\}")
 
 
 @dataclass(frozen=True)
@@ -45,12 +45,12 @@ class Words:
         A `count` among the values picks the plural form. Raises Fault for a missing key or value.
         """
         sentence = str(escape(self._find(key, values)))
-        text = _PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
+        text = PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
         return Markup(text)  # noqa: S704 (sentence and values are both escaped)
 
     def plain(self, key: str, /, **values: object) -> str:
         """Return the same sentence as plain text, for feeds, calendars and mail."""
-        return _PLACE.sub(lambda place: str(self._value(key, place[1], values)), self._find(key, values))
+        return PLACE.sub(lambda place: str(self._value(key, place[1], values)), self._find(key, values))
 
     def _find(self, key: str, values: Mapping[str, object]) -> str:
         count = values.get("count")

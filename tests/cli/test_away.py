@@ -13,8 +13,7 @@ from typing import Any
 import pytest
 from lxml import html
 
-from sitegen.letters import announce_pieces
-from sitegen.letters.pieces import Wanted
+from sitegen.letters import Wanted, announce_pieces
 from sitegen.paper import cards, certificate
 from sitegen.sources import read
 from sitegen.studio.fault import Fault, LetterFault

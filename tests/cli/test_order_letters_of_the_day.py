@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from sitegen.letters.client_letter import CIRCUMSTANCES, Matter
+from sitegen.letters.client import CIRCUMSTANCES, Matter
 from sitegen.studio.text import slug
 from tests import makers
 from tests.cli.runner import contents, on

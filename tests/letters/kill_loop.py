@@ -14,9 +14,8 @@ import sys
 import time
 from pathlib import Path
 
-from sitegen.letters import Manner, RunResult, SmtpOffice, Submission, open_letter, send
+from sitegen.letters import Letter, Manner, RunResult, SmtpOffice, Submission, open_letter, send
 from sitegen.letters.gate import Security
-from sitegen.letters.posting import Letter
 from sitegen.studio.person import address_key
 from tests.letters.studio import room
 

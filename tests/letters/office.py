@@ -13,10 +13,9 @@ from typing import Any
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
-from sitegen.letters import LetterFault, Submission, announce_commissions, open_letter
+from sitegen.letters import Letter, LetterFault, Submission, WallClock, announce_commissions, open_letter
 from sitegen.letters.gate import Security
 from sitegen.letters.office import Handover, OfficeShut
-from sitegen.letters.posting import Letter
 from sitegen.letters.record import PostingEvent
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
@@ -40,7 +39,7 @@ def everybody() -> frozenset[str]:
 
 
 @dataclass
-class FakeClock:
+class FakeClock(WallClock):
     """Time that passes only by waiting; stops after so many seconds, if told."""
 
     time: float = 0.0

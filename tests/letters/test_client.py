@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.letters import ClientLetter, Draft, Due, LetterClient, LetterFault, Matter, Room, write_to_client
+from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.letters.studio import THEME, front, parsed, room
@@ -99,17 +100,17 @@ def test_a_client_is_greeted_by_a_name(tmp_path: Path, name: str, opening: str) 
     [
         (
             'client: {offer: {subject: "For {nobody}"}}',
-            r"theme/words/en\.yaml: the letter 'offer' asks for {nobody}; there is {code}, {maker}, {name}, "
-            r"{price}, {studio}, {tier}, {until}, {until_month}",
+            r"theme/words/en\.yaml: 'client.offer.subject' asks for {nobody}, but there is only {code}, {maker}, "
+            r"{name}, {price}, {studio}, {tier}, {until}, {until_month}",
         ),
         (
             "client: {standing_to_come: {a: b}}",
             "the words for 'client.standing_to_come' are missing; add a line",
         ),
-        ("client: {offer: ~}", "the words for 'client.offer' are missing; add a block"),
-        ("client: {facts: {size: Small}}", "each fact under 'client.facts' has a `label:` and a `say:`"),
-        ("client: {facts: {hat: {say: Small}}}", "each fact under 'client.facts' has a `label:` and"),
-        ("client: ~", "has no block `client:` with the words for letters about an order"),
+        ("client: {offer: ~}", "the words for 'client.offer.subject' are missing; add a line"),
+        ("client: {facts: {size: Small}}", "the words for 'client.facts.size.label' are missing; add a"),
+        ("client: {facts: {hat: {say: Small}}}", "the words for 'client.facts.hat.label' are missing; add a"),
+        ("client: ~", "the words for 'client.offer.subject' are missing"),
         (
             "client: {offer: {opening: {first: {when: raining, say: Hello}}}}",
             "`when: raining` is none of by_client, by_maker, ",
@@ -118,7 +119,7 @@ def test_a_client_is_greeted_by_a_name(tmp_path: Path, name: str, opening: str) 
 )
 def test_words_of_a_theme_that_cant_be_said_are_told(tmp_path: Path, words: str, sentence: str) -> None:
     """With the file, and what there is instead; nothing is written."""
-    with pytest.raises(LetterFault, match=sentence):
+    with pytest.raises(Fault, match=sentence):
         written(tmp_path, OFFER, words)
     assert not (tmp_path / "out").exists()
 

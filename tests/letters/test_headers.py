@@ -12,7 +12,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from sitegen.letters import headers
+from sitegen.letters import message as headers
 
 TEXT = st.text(st.characters(codec="utf-8"), max_size=150)
 

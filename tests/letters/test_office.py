@@ -14,6 +14,7 @@ import pytest
 from aiosmtpd.smtp import AuthResult
 
 from sitegen.letters import (
+    Letter,
     LetterFault,
     Manner,
     RunResult,
@@ -26,7 +27,6 @@ from sitegen.letters import (
 )
 from sitegen.letters.gate import Security
 from sitegen.letters.office import OfficeShut
-from sitegen.letters.posting import Letter
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room
 

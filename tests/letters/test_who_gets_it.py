@@ -11,15 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.letters import (
+    Announcement,
     HeadStart,
     LetterFault,
     Manner,
+    Room,
     announce_head_start,
     open_letter,
     send,
     still_allowed,
 )
-from sitegen.letters.announce import Announcement, Room
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.office import ScriptedOffice

@@ -8,7 +8,7 @@ from email.header import decode_header, make_header
 import numpy as np
 import pytest
 
-from sitegen.letters import headers
+from sitegen.letters import message as headers
 from sitegen.letters.cautions import business_days_after
 from sitegen.letters.message import quoted_printable
 

@@ -12,8 +12,7 @@ import icalendar
 import pytest
 from lxml import html
 
-from sitegen.letters import Meaning, Reader, announce_commissions
-from sitegen.letters.pieces import Wanted, announce_pieces, announce_show
+from sitegen.letters import Meaning, Reader, Wanted, announce_commissions, announce_pieces, announce_show
 from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
