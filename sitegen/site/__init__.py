@@ -7,15 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from sitegen.site import addresses
-from sitegen.site.addresses import TAKEN
 from sitegen.site.changing import Places
 from sitegen.site.changing import recover as finish
 from sitegen.site.content import Content, Sheet
 from sitegen.site.house import open_house
-from sitegen.site.own import name_taken
 from sitegen.site.pages import content
 from sitegen.site.publishing import Built, check_names, publish
-from sitegen.site.setting import Press
+from sitegen.site.rooms import name_taken
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
@@ -31,37 +29,27 @@ _ALIKE = re.compile(r"pieces/|gallery/[0-9]{4}/")
 
 
 def build(
-    front: FrontOfHouse,
-    pictures: Mapping[PhotoKey, PictureSet],
-    theme: ThemeFiles,
-    out: Path,
-    *,
+    front: FrontOfHouse, pictures: Mapping[PhotoKey, PictureSet], theme: ThemeFiles, out: Path, *,
     icons: Sequence[tuple[str, bytes]] = (),
-) -> Built:
+) -> Built:  # fmt: skip
     """Compile the site into out/site, all of it or nothing; if nothing changed, nothing is written.
 
     `pictures` has the photos by (piece's slug, photo's file); a page goes
     without one that is missing. `theme` has the theme's files, `icons` are files for the site's root.
     Raises Fault, with the old site untouched, for anything wrong in the theme or in the way.
     """
-    house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    return publish(out, content(house, Press(theme), icons))
+    return publish(out, content(open_house(front, pictures, theme, icons)))
 
 
 def page(
-    front: FrontOfHouse,
-    pictures: Mapping[PhotoKey, PictureSet],
-    theme: ThemeFiles,
-    path: str,
+    front: FrontOfHouse, pictures: Mapping[PhotoKey, PictureSet], theme: ThemeFiles, path: str,
     icons: Sequence[tuple[str, bytes]] = (),
-) -> bytes:
+) -> bytes:  # fmt: skip
     """Return one page of the site as it would be. Raises Fault for anything wrong, or if there's none."""
-    house = open_house(front, pictures, theme, tuple(name for name, _ in icons))
-    sheets = content(house, Press(theme), icons).sheets
-    found = next((sheet for sheet in sheets if sheet.path == path), None)
-    if found is None:
-        raise Fault(f"the site has no page {path} yet: what is still to be filled in waits")
-    return found.make().content
+    for sheet in content(open_house(front, pictures, theme, icons)).sheets:
+        if sheet.path == path:
+            return sheet.make().content
+    raise Fault(f"the site has no page {path} yet: what is still to be filled in waits")
 
 
 def rehearse(front: FrontOfHouse, theme: ThemeFiles) -> Iterator[Fault]:
@@ -70,25 +58,15 @@ def rehearse(front: FrontOfHouse, theme: ThemeFiles) -> Iterator[Fault]:
     A page is set by the very code that the build sets it with. Of pages that differ only in plain values (a
     thousand pieces, say) the first is set, and every one with a link in the artist's words.
     """
-    taken = [page for page in front.pages if page.name in TAKEN]
-    yield from map(name_taken, taken)
-    if taken:
+    if taken := [page for page in front.pages if page.name in addresses.TAKEN]:
+        yield from map(name_taken, taken)
         return
     try:
-        whole = content(open_house(front, {}, theme, ()), Press(theme))
+        whole = content(open_house(front, {}, theme))
         check_names(sheet.path for sheet in whole.sheets)
     except Fault as fault:
         yield fault
         return
-    yield from _set(front, whole)
-
-
-def recover(out: Path) -> None:
-    """Turn back what a killed build began to change in out/site."""
-    finish(Places(out))
-
-
-def _set(front: FrontOfHouse, whole: Content) -> Iterator[Fault]:
     linked = {addresses.piece(piece.slug) for piece in front.pieces if _LINK.search(piece.story)}
     told: set[str] = set()
     for sheet in _chosen(whole, linked):
@@ -109,3 +87,8 @@ def _chosen(whole: Content, linked: set[str]) -> Iterator[Sheet]:
             yield sheet
         if alike is not None:
             seen.add(alike[0][:8])
+
+
+def recover(out: Path) -> None:
+    """Turn back what a killed build began to change in out/site."""
+    finish(Places(out))

@@ -7,7 +7,7 @@ index.html, so that they also work from a file share, from a subfolder and when 
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from difflib import get_close_matches
 from urllib.parse import quote, urlsplit
 
@@ -70,11 +70,6 @@ def clean(target: str) -> str:
     return quote(folder) + hash_mark + part
 
 
-def absolute(site: str, target: str) -> str:
-    """Return the full address of `target`; `site` ends in a slash."""
-    return site + clean(target)
-
-
 def from_root(site: str, target: str) -> str:
     """Point at `target` from the host's root: for 404.html, which is served at any depth."""
     return (urlsplit(site).path or "/") + clean(target)
@@ -102,7 +97,7 @@ class LinkFault(Fault):
 class Known:
     """Finds pages by the short names an artist would write: `privacy`, `pieces/moth-usher`, `care.md`."""
 
-    def __init__(self, paths: frozenset[str], pending: frozenset[str] = frozenset()) -> None:
+    def __init__(self, paths: Iterable[str], pending: Iterable[str] = ()) -> None:
         """Hold the paths of all pages; `pending` are names of pages that aren't shown yet."""
         self.by_name = {**dict.fromkeys(pending, NOT_YET), **{_name(path): path for path in paths}}
 

@@ -1,21 +1,18 @@
-"""What the site consists of, before any of it is made: sheets that can be made, shelves of pictures.
+"""What the site consists of, before any of it is made: leaves, sheets that can be made, shelves of pictures.
 
 Each sheet and shelf has a key of all it depends on, so that what didn't change needn't be made to be known.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from sitegen.site.addresses import Asked, Find
-from sitegen.site.shown import Exhibit, Shot
+from sitegen.site.house import Shot
 from sitegen.studio.picture import Rendition
-from sitegen.studio.piece import Status
-from sitegen.studio.public import PublicShow
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,18 +25,6 @@ class Told:
 
 
 @dataclass(frozen=True)
-class Later:
-    """A leaf that is written only if its page has to be set."""
-
-    path: str
-    inputs: tuple[Any, ...]
-    """Plain values that decide over the leaf, besides what all pages share."""
-    write: Callable[[], Leaf]
-    listed: bool = True
-    changed: date | None = None
-
-
-@dataclass(frozen=True)
 class Leaf:
     """A page as plain values: leaves with the same text (`repr`) give the same bytes, within one house."""
 
@@ -48,8 +33,8 @@ class Leaf:
     template: str
     title: str
     """Without the studio's name."""
-    description: str
-    """One or two sentences for search engines and link previews."""
+    description: str = ""
+    """One or two sentences for search engines and link previews; that of a piece is made with its page."""
     parts: Mapping[str, Any] = field(default_factory=dict)
     """What the template gets, by name."""
     shot: Shot | None = None
@@ -64,28 +49,6 @@ class Leaf:
     """Where a form on it sends what is written in."""
     changed: date | None = field(default=None, repr=False)
     """Day of its last change, where the files tell one that may be told: for the sitemap, not on the page."""
-
-
-# These standings are what a piece has from the day it's finished.
-_AS_FINISHED = frozenset({Status.AVAILABLE, Status.COMMISSIONED, Status.NOT_FOR_SALE})
-
-
-def finished_of(shown: Iterable[Exhibit]) -> date | None:
-    """Return the day when the last of the pieces was finished; None if anything may have changed since."""
-    days = [
-        one.piece.finished if one.piece.status in _AS_FINISHED and one.piece.away is None else None
-        for one in shown
-    ]
-    known = [day for day in days if day is not None]
-    return max(known) if known and len(known) == len(days) else None
-
-
-def passed_of(shows: Iterable[PublicShow]) -> date | None:
-    """Return the day after the last show, when it became a past one; None while another is announced."""
-    shows = tuple(shows)
-    if any(show.coming for show in shows):
-        return None
-    return max((one.last_day + timedelta(days=1) for one in shows), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +67,6 @@ class Sheet:
     key: str
     """Digest of everything that decides over the bytes, but for where the artist's own links lead."""
     make: Callable[[], MadeSheet]
-
-
-def ready(path: str, content: bytes) -> Sheet:
-    """Return a sheet whose bytes are there already."""
-    return Sheet(path, hashlib.sha256(content).hexdigest(), lambda: MadeSheet(content))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,22 +1,16 @@
-"""The head of a page: what browsers, search engines and link previews read, and what a page may do.
-
-What it says to machines is in schema.org's words (release 30.0).
-"""
+"""What a page says to machines, in schema.org's words (release 30.0), and what it may do."""
 
 from __future__ import annotations
 
 import json
 from base64 import b64encode
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from hashlib import sha256
 from typing import Any
 
-from markupsafe import Markup
-
 from sitegen.site import addresses
 from sitegen.site.content import Leaf
-from sitegen.site.house import House
-from sitegen.site.shown import Exhibit
+from sitegen.site.house import Exhibit, House
 from sitegen.studio.money import plain
 from sitegen.studio.outward import origin
 from sitegen.studio.public import PublicShow, PublicStay
@@ -24,12 +18,12 @@ from sitegen.studio.public import PublicShow, PublicStay
 Facts = dict[str, Any]
 
 
-def told(house: House, leaf: Leaf) -> tuple[Facts, ...]:
+def told(house: House, leaf: Leaf) -> list[Facts]:
     """Put into words what a page tells of."""
-    return tuple(TELLERS[fact.kind](house, fact.subject) for fact in leaf.facts)
+    return [TELLERS[fact.kind](house, fact.subject) for fact in leaf.facts]
 
 
-def block(facts: tuple[Mapping[str, Any], ...]) -> str:
+def block(facts: Iterable[Facts]) -> str:
     """Write facts as JSON-LD that can't end its element or start another, whatever a title holds."""
     graph = {"@context": "https://schema.org", "@graph": list(facts)}
     text = json.dumps(graph, ensure_ascii=False, separators=(",", ":"))
@@ -38,61 +32,52 @@ def block(facts: tuple[Mapping[str, Any], ...]) -> str:
     return text
 
 
-def script(facts: tuple[Mapping[str, Any], ...]) -> Markup:
-    """Return facts as a data block; no browser runs it."""
-    if not facts:
-        return Markup("")
-    return Markup('<script type="application/ld+json">{}</script>').format(Markup(block(facts)))  # noqa: S704
+def _thing(kind: str, ident: str | None = None, **facts: Any) -> Facts:
+    """Describe a thing; what isn't known is left out."""
+    found = {"@type": kind, "@id": ident, **facts}
+    return {name: value for name, value in found.items() if value not in (None, "", [])}
 
 
-def _maker(house: House) -> Facts:
+def _maker(house: House, **more: Any) -> Facts:
     card = house.front.card
-    return {"@type": "Person", "@id": card.address + "#maker", "name": card.maker}
+    return _thing("Person", card.address + "#maker", name=card.maker, **more)
 
 
-def person(house: House, _: object = None) -> Facts:
-    """Describe the maker."""
+def _person(house: House, _: object) -> Facts:
     card = house.front.card
-    works_for = {"@type": "Organization", "name": card.studio, "url": card.address}
-    return {**_maker(house), "url": card.address, "worksFor": works_for}
+    studio = _thing("Organization", name=card.studio, url=card.address)
+    return _maker(house, url=card.address, worksFor=studio)
 
 
-def website(house: House, _: object = None) -> Facts:
-    """Describe the site."""
+def _website(house: House, _: object) -> Facts:
     card = house.front.card
-    return _told(
-        {
-            "@type": "WebSite",
-            "@id": card.address + "#site",
-            "name": card.studio,
-            "description": card.tagline,
-            "url": card.address,
-            "inLanguage": card.language,
-        }
-    )
+    return _thing(
+        "WebSite", card.address + "#site", name=card.studio, description=card.tagline, url=card.address,
+        inLanguage=card.language,
+    )  # fmt: skip
 
 
-def artwork(house: House, one: Exhibit) -> Facts:
+def _artwork(house: House, one: Exhibit) -> Facts:
     """Describe a piece; an offer only while it can be bought."""
-    piece = one.piece
-    address = house.address(one.path)
-    return _told(
-        {
-            "@type": "VisualArtwork",
-            "@id": address + "#piece",
-            "name": piece.title,
-            "url": address,
-            "identifier": piece.number,
-            "creator": dict(sorted(_maker(house).items())),
-            "artform": house.words.plain("artform"),
-            "artEdition": 1,
-            "artMedium": piece.materials,
-            "dateCreated": piece.finished.isoformat() if piece.finished else None,
-            "height": f"{piece.height_mm} mm" if piece.height_mm else None,
-            "image": [house.address(shot.path(_largest(shot.picture.full))) for shot in one.shots],
-            "isPartOf": _series(house, one),
-            "offers": _offer(house, one),
-        }
+    piece, address = one.piece, house.address(one.path)
+    series = piece.series and _thing(
+        "Collection", name=piece.series.name, url=house.address(addresses.series(piece.series.slug))
+    )
+    return _thing(
+        "VisualArtwork",
+        address + "#piece",
+        name=piece.title,
+        url=address,
+        identifier=piece.number,
+        creator=dict(sorted(_maker(house).items())),
+        artform=house.words.plain("artform"),
+        artEdition=1,
+        artMedium=piece.materials,
+        dateCreated=piece.finished.isoformat() if piece.finished else None,
+        height=f"{piece.height_mm} mm" if piece.height_mm else None,
+        image=[house.address(shot.path(_largest(shot.picture.full))) for shot in one.shots],
+        isPartOf=series,
+        offers=_offer(house, one),
     )
 
 
@@ -105,158 +90,86 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
     # InStoreOnly: "available only at physical locations" (schema.org, ItemAvailability).
     availability = piece.status.availability if there is None else "InStoreOnly"
     return {
-        "@type": "Offer",
-        "availability": f"https://schema.org/{availability}",
-        "price": plain(piece.price, card.digits),
-        "priceCurrency": card.currency,
+        **_available(availability, plain(piece.price, card.digits), card.currency),
         "itemCondition": "https://schema.org/NewCondition",
         "url": house.address(one.path),
         **(_sold_at(there) if there else {"seller": _maker(house)}),
     }
 
 
+def _available(availability: str, price: str | None, currency: str) -> Facts:
+    availability = f"https://schema.org/{availability}"
+    return _thing("Offer", availability=availability, price=price, priceCurrency=price and currency)
+
+
 def _sold_at(there: PublicStay) -> Facts:
     """Describe where a piece is bought that isn't bought from its maker."""
-    seller = {"@type": "Organization", "name": there.place, "url": there.link}
-    place = {"@type": "Place", "name": there.place, "address": there.town}
-    return {"seller": _told(seller), "availableAtOrFrom": _told(place)}
+    return {
+        "seller": _thing("Organization", name=there.place, url=there.link),
+        "availableAtOrFrom": _thing("Place", name=there.place, address=there.town),
+    }
 
 
-def event(house: House, show: PublicShow) -> Facts:
+def _event(house: House, show: PublicShow) -> Facts:
     """Describe a show or class; an offer of a class only while it takes place."""
-    place = _told(
-        {"@type": "Place", "name": show.venue or show.name, "address": " ".join(show.address.split())}
-    )
-    return _told(
-        {
-            "@type": "EducationEvent" if show.is_class else "Event",
-            "@id": house.address(f"{addresses.SHOWS}#{show.slug}"),
-            "name": show.name,
-            "startDate": show.first_day.isoformat(),
-            "endDate": show.last_day.isoformat(),
-            "location": place,
-            "description": show.about,
-            "url": show.link or house.address(addresses.SHOWS),
-            "eventStatus": "https://schema.org/EventCancelled" if show.cancelled else None,
-            "maximumAttendeeCapacity": show.places,
-            "organizer": _maker(house) if show.is_class else None,
-            "offers": _place(house, show) if show.is_class and not show.cancelled else None,
-        }
+    return _thing(
+        "EducationEvent" if show.is_class else "Event",
+        house.address(f"{addresses.SHOWS}#{show.slug}"),
+        name=show.name,
+        startDate=show.first_day.isoformat(),
+        endDate=show.last_day.isoformat(),
+        location=_thing("Place", name=show.venue or show.name, address=" ".join(show.address.split())),
+        description=show.about,
+        url=show.link or house.address(addresses.SHOWS),
+        eventStatus="https://schema.org/EventCancelled" if show.cancelled else None,
+        maximumAttendeeCapacity=show.places,
+        organizer=_maker(house) if show.is_class else None,
+        offers=_place(house, show) if show.is_class and not show.cancelled else None,
     )
 
 
 def _place(house: House, show: PublicShow) -> Facts:
     """Describe the offer of a place in a class; its fee only while there is one to be had."""
-    free, card = show.open, house.front.card
-    return _told(
-        {
-            "@type": "Offer",
-            "availability": f"https://schema.org/{'InStock' if free else 'SoldOut'}",
-            "price": None if show.fee is None else plain(show.fee, card.digits),
-            "priceCurrency": None if show.fee is None else card.currency,
-            "url": house.address(addresses.SHOWS),
-        }
-    )
-
-
-def _series(house: House, one: Exhibit) -> Facts | None:
-    series = one.piece.series
-    if series is None:
-        return None
-    return {"@type": "Collection", "name": series.name, "url": house.address(addresses.series(series.slug))}
+    card = house.front.card
+    fee = None if show.fee is None else plain(show.fee, card.digits)
+    offer = _available("InStock" if show.open else "SoldOut", fee, card.currency)
+    return {**offer, "url": house.address(addresses.SHOWS)}
 
 
 def _largest(renditions: Any) -> Any:
-    return max(
-        (rendition for rendition in renditions if rendition.mime == "image/jpeg"),
-        key=lambda one: one.width,
-        default=renditions[-1],
-    )
-
-
-def _told(facts: Facts) -> Facts:
-    """Leave out what isn't known."""
-    return {name: value for name, value in facts.items() if value not in (None, "", [])}
+    jpegs = (rendition for rendition in renditions if rendition.mime == "image/jpeg")
+    return max(jpegs, key=lambda one: one.width, default=renditions[-1])
 
 
 TELLERS: Mapping[str, Callable[[House, Any], Facts]] = {
-    "website": website, "person": person, "artwork": artwork, "event": event,
+    "website": _website, "person": _person, "artwork": _artwork, "event": _event,
 }  # fmt: skip
 
 
-_ICONS = {
-    "favicon.ico": Markup('<link rel="icon" href="{}" sizes="32x32">'),
-    "icon.svg": Markup('<link rel="icon" href="{}" type="image/svg+xml">'),
-    "icon-180.png": Markup('<link rel="apple-touch-icon" href="{}">'),
-}
+def about(house: House, leaf: Leaf) -> str:
+    """Return a page's description for search engines; that of a piece is made of its facts."""
+    exhibit = leaf.parts.get("exhibit")
+    if leaf.description or exhibit is None:
+        return leaf.description
+    piece, height = exhibit.piece, house.voice.height(exhibit.piece.size, exhibit.piece.height_mm)
+    facts = (
+        house.say("piece.by", title=piece.title),
+        *(f"{fact.rstrip('.')}." for fact in (piece.materials, height) if fact),
+    )
+    return " ".join(house.typographic(fact) for fact in facts)
 
 
-# Fonts are asked for without credentials, also from the own host, and so must what fetches them early.
-_FIRST = Markup('<link rel="preload" href="{}" as="font" type="font/woff2" crossorigin>')
-
-
-def head(house: House, leaf: Leaf, point: Callable[[str], str]) -> Markup:
-    """Return the tags of a page's head, one a line."""
-    facts = told(house, leaf)
-    rows = [
-        Markup('<meta charset="utf-8">'),
-        Markup('<meta name="viewport" content="width=device-width, initial-scale=1">'),
-        Markup('<meta http-equiv="Content-Security-Policy" content="{}">').format(page_policy(leaf, facts)),
-        Markup("<title>{}</title>").format(full_title(house, leaf)),
-        *(_FIRST.format(point(path)) for path in house.theme.first_fonts),
-        Markup('<link rel="stylesheet" href="{}">').format(point(addresses.STYLE)),
-        *_about(leaf),
-        *(_public(house, leaf, point) if leaf.listed else [Markup('<meta name="robots" content="noindex">')]),
-        *(_ICONS[name].format(point(name)) for name in _ICONS if name in house.icons),
-        Markup('<meta name="color-scheme" content="light dark">'),
-        *_bars(house),
-        script(facts),
-    ]
-    return Markup("\n").join(row for row in rows if row)
-
-
-def full_title(house: House, leaf: Leaf) -> str:
-    """Return the page's title with the studio's name."""
-    if leaf.path == addresses.HOME:
-        return leaf.title
-    return house.say("title", page=leaf.title)
-
-
-def _about(leaf: Leaf) -> list[Markup]:
-    if not leaf.description:
-        return []
-    return [Markup('<meta name="description" content="{}">').format(leaf.description)]
-
-
-def _bars(house: House) -> list[Markup]:
-    row = Markup('<meta name="theme-color" content="{}" media="(prefers-color-scheme: {})">')
-    return [row.format(house.theme.light, "light"), row.format(house.theme.dark, "dark")]
-
-
-def _public(house: House, leaf: Leaf, point: Callable[[str], str]) -> list[Markup]:
-    address = house.address(leaf.path)
-    feed = Markup('<link rel="alternate" type="application/atom+xml" href="{}" title="{}">')
-    return [
-        Markup('<link rel="canonical" href="{}">').format(address),
-        *(
-            feed.format(point(path), house.say(key))
-            for path, key in ((addresses.FEED, "feed.all"), (addresses.AVAILABLE_FEED, "feed.available"))
-        ),
-        *_preview(house, leaf, address),
-    ]
-
-
-def _preview(house: House, leaf: Leaf, address: str) -> list[Markup]:
+def preview(house: House, leaf: Leaf) -> dict[str, str]:
+    """Return what a link to a page shows elsewhere, by the names of the Open Graph protocol."""
     values = {
         "type": leaf.kind,
-        "url": address,
+        "url": house.address(leaf.path),
         "title": leaf.title,
-        "description": leaf.description,
+        "description": about(house, leaf),
         "site_name": house.front.card.studio,
         "locale": str(house.tongue.locale),
     }
-    shot = leaf.shot or house.face
-    if shot is not None:
+    if shot := leaf.shot or house.face:
         social = shot.picture.social
         values |= {
             "image": house.address(shot.path(social)),
@@ -264,8 +177,7 @@ def _preview(house: House, leaf: Leaf, address: str) -> list[Markup]:
             "image:height": str(social.height),
             "image:alt": shot.photo.alt,
         }
-    row = Markup('<meta property="og:{}" content="{}">')
-    return [row.format(name, value) for name, value in values.items() if value]
+    return {name: value for name, value in values.items() if value}
 
 
 # No frame, no foreign host, no script. `file:` is for pages opened from a disk, where 'self' means nothing in
@@ -277,16 +189,15 @@ _SHARED = (
 )
 
 
-def page_policy(leaf: Leaf, facts: tuple[Facts, ...]) -> str:
-    """Return the Content-Security-Policy of a page with these facts.
+def page_policy(posts_to: str | None, facts: str) -> str:
+    """Return the Content-Security-Policy of a page with this block of facts, or none.
 
     Structured data is named by its hash, though no browser would run it: some checkers take it for a script.
     """
-    rules = [_SHARED, f"form-action {_form(leaf.posts_to)}"]
-    if facts:
-        digest = b64encode(sha256(block(facts).encode("utf-8")).digest()).decode("ascii")
-        rules.append(f"script-src 'sha256-{digest}'")
-    return "; ".join(rules)
+    receiver = origin(posts_to) if posts_to else "'none'"
+    rules = f"{_SHARED}; form-action {receiver}"
+    digest = b64encode(sha256(facts.encode("utf-8")).digest()).decode("ascii")
+    return f"{rules}; script-src 'sha256-{digest}'" if facts else rules
 
 
 def headers(house: House) -> bytes:
@@ -295,9 +206,5 @@ def headers(house: House) -> bytes:
     The policy is the pages' own without what only one page needs; `frame-ancestors` counts only in a header
     (Content Security Policy Level 3, section 3.3).
     """
-    rules = f"{_SHARED}; form-action {_form(house.front.card.sign_up)}; frame-ancestors 'none'"
+    rules = f"{page_policy(house.front.card.sign_up, '')}; frame-ancestors 'none'"
     return f"Content-Security-Policy: {rules}\nX-Content-Type-Options: nosniff\n".encode("ascii")
-
-
-def _form(address: str | None) -> str:
-    return origin(address) if address else "'none'"

@@ -1,25 +1,99 @@
-"""What every page of one build shares: the public view, the language, the theme, the pictures."""
+"""What every page of one build shares: pieces with their pictures, the language, the theme."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
-from dataclasses import dataclass, replace
+import hashlib
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, TypeVar
 
 from sitegen.site import addresses
-from sitegen.site.shown import Exhibit, Shot, exhibits
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
-from sitegen.studio.picture import PhotoKey, PictureSet
+from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
 from sitegen.studio.piece import Status
-from sitegen.studio.public import FrontOfHouse, PublicSeries, PublicStudio
+from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece, PublicSeries, PublicStudio
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Tongue, Voice, open_voice
 from sitegen.voice.words import Words
 
+# Offered in this order; a browser takes the first kind it knows. JPEG is the one that all know.
+KINDS = ("image/avif", "image/webp", "image/jpeg", "image/png")
 Key = TypeVar("Key", bound=Hashable)
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One photograph of a piece; its text as `repr` gives it is another one whenever a picture of it is."""
+
+    slug: str
+    title: str
+    """Of its piece."""
+    photo: PublicPhoto
+    picture: PictureSet = field(repr=False, compare=False)
+    mark: str
+
+    @property
+    def ratio(self) -> float:
+        """Width over height of the whole frame."""
+        return self.picture.ratio
+
+    @property
+    def card_ratio(self) -> float:
+        """Width over height of the frame as a card shows it."""
+        return self.picture.card_ratio
+
+    @property
+    def renditions(self) -> tuple[Rendition, ...]:
+        """Every file that the site carries of this photograph."""
+        both = {one.name: one for one in (*self.picture.full, *self.picture.card, self.picture.social)}
+        return tuple(both.values())
+
+    @property
+    def large(self) -> str:
+        """Where its largest picture lies, for whoever wants to look closely."""
+        return self.path(min(self.picture.full, key=lambda one: (-one.width, KINDS.index(one.mime))))
+
+    def path(self, rendition: Rendition) -> str:
+        """Return where a rendition lies on the site."""
+        return addresses.photo(self.slug, rendition.name)
+
+
+@dataclass(frozen=True)
+class Exhibit:
+    """A piece with those of its photographs that could be made ready.
+
+    Its text as `repr` gives it is a digest of all of it, since pages are known by the text of their parts.
+    """
+
+    piece: PublicPiece
+    shots: tuple[Shot, ...]
+
+    @property
+    def path(self) -> str:
+        """Return the path of its page."""
+        return addresses.piece(self.piece.slug)
+
+    @property
+    def first(self) -> Shot | None:
+        """The photograph that stands for the piece."""
+        return self.shots[0] if self.shots else None
+
+    @cached_property
+    def digest(self) -> str:
+        """Digest of the piece, its photographs and their pictures."""
+        return hashlib.sha256(repr((self.piece, self.shots)).encode("utf-8", "surrogatepass")).hexdigest()
+
+    def __repr__(self) -> str:
+        return f"Exhibit({self.digest})"
+
+
+def _exhibit(piece: PublicPiece, pictures: Mapping[PhotoKey, PictureSet]) -> Exhibit:
+    found = ((photo, pictures.get((piece.slug, photo.file))) for photo in piece.photos)
+    shots = (Shot(piece.slug, piece.title, photo, made, made.mark) for photo, made in found if made)
+    return Exhibit(piece, tuple(shots))
 
 
 @dataclass(frozen=True)
@@ -31,8 +105,8 @@ class House:
     voice: Voice
     every: tuple[Exhibit, ...]
     """All pieces that have a page, also those that rest."""
-    icons: tuple[str, ...] = ()
-    """Names of the icon files at the site's root."""
+    icons: Sequence[tuple[str, bytes]] = ()
+    """Files for the site's root, by name."""
 
     @property
     def words(self) -> Words:
@@ -55,20 +129,10 @@ class House:
         return tuple(exhibit for exhibit in self.exhibits if exhibit.piece.offered)
 
     @cached_property
-    def elsewhere(self) -> tuple[Exhibit, ...]:
-        """Everything that can't."""
-        return tuple(exhibit for exhibit in self.exhibits if not exhibit.piece.offered)
-
-    @cached_property
     def newest(self) -> Exhibit | None:
         """The latest finished piece that has a picture."""
         finished = (exhibit for exhibit in self.exhibits if exhibit.piece.status is not Status.IN_PROGRESS)
         return next((one for one in finished if one.shots), None)
-
-    @cached_property
-    def series(self) -> tuple[PublicSeries, ...]:
-        """Series that have pieces, in the studio's order."""
-        return tuple(one for one in self.front.series if one.slug in self.of_series)
 
     @property
     def face(self) -> Shot | None:
@@ -76,22 +140,25 @@ class House:
         return self.newest.first if self.newest else None
 
     @cached_property
+    def series(self) -> tuple[PublicSeries, ...]:
+        """Series that have pieces, in the studio's order."""
+        return tuple(one for one in self.front.series if one.slug in self.of_series)
+
+    @cached_property
     def of_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
         """Each series' pieces by its slug, newest first."""
-        return _grouped(
-            (exhibit.piece.series.slug, exhibit) for exhibit in self.exhibits if exhibit.piece.series
-        )
+        return _grouped((one.piece.series.slug, one) for one in self.exhibits if one.piece.series)
 
     @cached_property
     def of_year(self) -> Mapping[int, tuple[Exhibit, ...]]:
         """What was finished in each year, the latest year first."""
-        found = _grouped((exhibit.piece.year, exhibit) for exhibit in self.exhibits if exhibit.piece.year)
+        found = _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
         return dict(sorted(found.items(), reverse=True))
 
     def say(self, key: str, **values: object) -> str:
         """Return a sentence as plain text; it may name the maker and the studio."""
         card = self.front.card
-        return self.words.plain(key, maker=card.maker, studio=card.studio, **values)
+        return self.words.plain(key, **{"maker": card.maker, "studio": card.studio, **values})
 
     def pages(self, *names: str) -> tuple[Page, ...]:
         """Return those of the artist's pages that exist, in the order of the names."""
@@ -99,7 +166,7 @@ class House:
 
     def address(self, path: str) -> str:
         """Return the full address of a path."""
-        return addresses.absolute(self.front.card.address, path)
+        return self.front.card.address + addresses.clean(path)
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes."""
@@ -114,7 +181,10 @@ def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ..
 
 
 def open_house(
-    front: FrontOfHouse, pictures: Mapping[PhotoKey, PictureSet], theme: ThemeFiles, icons: tuple[str, ...]
+    front: FrontOfHouse,
+    pictures: Mapping[PhotoKey, PictureSet],
+    theme: ThemeFiles,
+    icons: Sequence[tuple[str, bytes]] = (),
 ) -> House:
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     voice = open_voice(theme, front.card)
@@ -122,19 +192,17 @@ def open_house(
         front=replace(front, card=_named(front.card, voice)),
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
         voice=voice,
-        every=exhibits(front.pieces, pictures),
+        every=tuple(_exhibit(piece, pictures) for piece in front.pieces),
         icons=icons,
     )
 
 
 def _named(card: PublicStudio, voice: Voice) -> PublicStudio:
-    """Give a studio that hasn't said its name yet one for the meantime."""
-    say = voice.words.plain
-    asked_for = ("contact", "postal_address", "how_to_ask")
-    gone: dict[str, Any] = {name: "" for name in asked_for if is_placeholder(getattr(card, name))}
-    return replace(
-        card,
-        studio=say("unnamed.studio") if is_placeholder(card.studio) else card.studio,
-        maker=say("unnamed.maker") if is_placeholder(card.maker) else card.maker,
-        **gone,
-    )
+    """Give a studio that hasn't said its name yet one for the meantime; what else waits stays empty."""
+    waiting = ("studio", "maker", "contact", "postal_address", "how_to_ask")
+    meantime: dict[str, Any] = {
+        name: voice.words.plain(f"unnamed.{name}") if name in {"studio", "maker"} else ""
+        for name in waiting
+        if is_placeholder(getattr(card, name))
+    }
+    return replace(card, **meantime)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 import traceback
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import cycle, groupby, islice
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -16,14 +16,17 @@ from markupsafe import Markup, escape
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, LinkFault, Links
-from sitegen.site.content import Later, Leaf, MadeSheet
-from sitegen.site.head import head
-from sitegen.site.house import House
-from sitegen.site.shown import Shot, hang, picture, ratio_class
+from sitegen.site.content import Leaf, MadeSheet
+from sitegen.site.head import about, block, page_policy, preview, told
+from sitegen.site.house import KINDS, Exhibit, House, Shot
 from sitegen.site.theme import TEMPLATES
+from sitegen.studio import plan
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
+from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
+from sitegen.studio.public import PublicPiece
+from sitegen.studio.settings import plan_terms
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
 
@@ -32,15 +35,11 @@ _IN_TEXT = re.compile(r">[^<]*\d[^<]*(?=<)")
 _COUNTED = re.compile(r"(?<=\d|[¼½¾]) (?=[^\W\d_])")
 
 
-def _kept_whole(text: re.Match[str]) -> str:
-    return _COUNTED.sub("\N{NO-BREAK SPACE}", text[0])
-
-
 class Press:
     """Sets pages with the templates of one theme. Everything is escaped unless it is markup by type."""
 
-    def __init__(self, theme: ThemeFiles) -> None:
-        """Open a theme's templates; each is compiled when it's asked for."""
+    def __init__(self, theme: ThemeFiles, fixed: Mapping[str, Any]) -> None:
+        """Open a theme's templates, each compiled when it's asked for; every page may use `fixed`."""
         self.theme = theme
         self.environment = Environment(
             loader=FileSystemLoader(theme.below(TEMPLATES)),
@@ -50,16 +49,18 @@ class Press:
             lstrip_blocks=True,
             auto_reload=False,
         )
-
-    def lay_out(self, fixed: Mapping[str, Any]) -> Press:
-        """Give every page `fixed` to use."""
         self.environment.globals.update(fixed)
-        return self
 
     def page(self, template: str, values: Mapping[str, Any]) -> bytes:
         """Set one page. Raises Fault for anything wrong in the template."""
+        head, mark, body = self.part(template, values).strip().partition("<body")
+        kept = _IN_TEXT.sub(lambda text: _COUNTED.sub("\N{NO-BREAK SPACE}", text[0]), body)
+        return f"{head}{mark}{kept}\n".encode()
+
+    def part(self, template: str, values: Mapping[str, Any]) -> str:
+        """Set a page or a part of one. Raises Fault for anything wrong in the template."""
         try:
-            text = self.environment.get_template(template).render(values)
+            return self.environment.get_template(template).render(values)
         except TemplateNotFound as error:
             raise Fault(f"{self._named(template)}: the theme has no template '{error.message}'") from error
         except TemplateSyntaxError as error:
@@ -71,17 +72,14 @@ class Press:
             raise Fault(f"{error} ({self._place(error, template)})") from error
         except Exception as error:
             raise Fault(f"{self._place(error, template)}: {error}") from error
-        head, mark, body = text.strip().partition("<body")
-        return (head + mark + _IN_TEXT.sub(_kept_whole, body) + "\n").encode("utf-8")
 
     def _place(self, error: BaseException, template: str) -> str:
         homes = tuple(str(folder) for folder in self.theme.below(TEMPLATES))
-        frames = [
-            frame for frame in traceback.extract_tb(error.__traceback__) if frame.filename.startswith(homes)
-        ]
-        if not frames:
-            return self._named(template)
-        return f"{self.theme.shown(Path(frames[-1].filename))}, line {frames[-1].lineno}"
+        frames = traceback.extract_tb(error.__traceback__)
+        last = next((frame for frame in reversed(frames) if frame.filename.startswith(homes)), None)
+        return (
+            f"{self.theme.shown(Path(last.filename))}, line {last.lineno}" if last else self._named(template)
+        )
 
     def _named(self, template: str) -> str:
         found = self.theme.find(f"{TEMPLATES}/{template}")
@@ -90,22 +88,42 @@ class Press:
 
 # Pages that the foot of every page leads to, where the artist wrote them.
 _FOOT = ("commission-terms", "payment-terms", "shipping", "care", "privacy")
+_SPOKEN = (
+    "money", "priced", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both",
+    "deposit",
+)  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class FootLine:
-    """A page that the foot of every page leads to: not its words, or each page would change with them."""
-
-    name: str
-    title: str
-
-
-def set_leaf(house: House, press: Press, known: Known, page: Leaf | Later) -> MadeSheet:
+def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> MadeSheet:
     """Set one page; its bytes depend on nothing but the arguments."""
-    leaf = page.write() if isinstance(page, Later) else page
-    links = Links(known, leaf.path)
-    content = press.page(leaf.template, {**_of_page(house, links, leaf), **leaf.parts})
-    return MadeSheet(content, links.asked)
+    links, facts = Links(known, leaf.path), told(house, leaf)
+    values = {**_of_page(house, links, leaf), **leaf.parts}
+    data = block(facts) if facts else ""
+    about_it = {
+        "policy": page_policy(leaf.posts_to, data),
+        "facts": data,
+        "preview": preview(house, leaf) if leaf.listed else {},
+        "theme": house.theme,
+        "icons": dict(house.icons),
+    }
+    head = Markup(press.part("head.html", values | about_it).strip())  # noqa: S704 (a template escapes)
+    return MadeSheet(press.page(leaf.template, {**values, "head": head}), links.asked)
+
+
+def moved(house: House, press: Press) -> Iterator[tuple[str, bytes]]:
+    """Yield path and page of each earlier address that no piece has now."""
+    taken = {one.piece.slug for one in house.every}
+    for one in house.every:
+        for earlier in one.piece.was:
+            if earlier not in taken:
+                taken.add(earlier)
+                path = addresses.piece(earlier)
+                values = {
+                    "title": house.typographic(one.piece.title),
+                    "link": addresses.relative(path, one.path),
+                    "address": house.address(one.path),
+                }
+                yield path, press.page("moved.html", values)
 
 
 def shared(house: House) -> dict[str, Any]:
@@ -113,48 +131,35 @@ def shared(house: House) -> dict[str, Any]:
 
     A value here is part of every page's key, so whatever changes with each piece has no place here.
     """
-    card, tongue, words = house.front.card, house.tongue, house.words
+    card, words, voice = house.front.card, house.words, house.voice
+    main = {name: getattr(addresses, name.upper()) for name in ("gallery", "commissions", "shows", "letters")}
+    main["about"] = addresses.page("about")
+    order = ("gallery", "commissions", "shows", *(["about"] if house.front.page("about") else []), "letters")
     return {
         "card": card,
         "options": house.theme.options,
         "say": words.say,
-        "plain": words.plain,
+        "plain": house.say,
         "typo": house.typographic,
-        "height": lambda piece: house.voice.height(piece.size, piece.height_mm),
-        "where": house.voice.where,
+        "height": lambda piece: voice.height(piece.size, piece.height_mm),
+        "where": voice.where,
         "mail": partial(mail_link, card.contact),
         "status": lambda status: words.say(f"status.{Status(status).name.lower()}"),
         "ratio_class": ratio_class,
         "hang": hang,
+        "payments_of": partial(payments, house),
         "paths": addresses,
         "host": host,
-        "nav": _nav(house),
-        "foot": tuple(FootLine(page.name, page.title) for page in house.pages(*_FOOT)),
-        **{name: getattr(tongue, name) for name in _SPOKEN},
+        "nav": tuple((words.plain(f"nav.{name}"), main[name]) for name in order),
+        # Not the pages themselves, or each page would change with their words.
+        "foot": tuple({"name": page.name, "title": page.title} for page in house.pages(*_FOOT)),
+        **{name: getattr(house.tongue, name) for name in _SPOKEN},
     }
 
 
-_SPOKEN = (
-    "money", "priced", "number", "day", "full_day", "month", "days", "moment", "clock", "length", "both",
-    "deposit",
-)  # fmt: skip
-
-
-def _nav(house: House) -> tuple[tuple[str, str], ...]:
-    """Return name and path of the pages that the head of every page leads to."""
-    say = house.say
-    about = [(say("nav.about"), addresses.page("about"))] if house.front.page("about") else []
-    return (
-        (say("nav.gallery"), addresses.GALLERY),
-        (say("nav.commissions"), addresses.COMMISSIONS),
-        (say("nav.shows"), addresses.SHOWS),
-        *about,
-        (say("nav.letters"), addresses.LETTERS),
-    )
-
-
-def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
+def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
     point = pointer(house, leaf.path)
+    exhibit = leaf.parts.get("exhibit")
 
     def resolve(target: str) -> str:
         if target.startswith("#"):
@@ -169,8 +174,8 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> Mapping[str, Any]:
     return {
         "path": leaf.path,
         "title": leaf.title,
-        "description": leaf.description,
-        "head": head(house, leaf, point),
+        "description": about(house, leaf),
+        "piece": exhibit and exhibit.piece,
         "link": point,
         "picture": show,
         "prose": lambda text, base=2: html(text, house.voice.quotes, resolve, base),
@@ -184,17 +189,95 @@ def pointer(house: House, path: str) -> Callable[[str], str]:
     return partial(addresses.relative, path)
 
 
+def payments(house: House, piece: PublicPiece) -> list[tuple[int, plan.Part]]:
+    """Lay out the studio's usual plan for a piece: each part with its month after the order, 0 for at once.
+
+    Nothing where there is no plan or no price, or where the piece is paid for at the place that sells it.
+    """
+    front, usual = house.front, house.front.card.payment_plan
+    if usual is None or not piece.price or piece.bought_there:
+        return []
+    start, digits = front.plan_start, front.card.digits
+    try:
+        parts = plan.make(piece.price, start, digits, plan_terms(usual, digits)).parts
+    except ValueError:
+        # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
+        return []
+    year, month = start.year, start.month
+    return [((part.anchor.year - year) * 12 + part.anchor.month - month, part) for part in parts]
+
+
+# Width of the picture that a browser without srcset, or a mail program, gets.
+_PLAIN_WIDTH = 800
+# A piece without a picture takes the room of an upright one.
+_UPRIGHT = 0.75
+
+
+def ratio_class(ratio: float) -> str:
+    """Name the style class that tells a grid how wide a picture is for its height."""
+    return f"r{round(ratio * 1000)}"
+
+
+def picture(
+    shot: Shot, point: Callable[[str], str], alt: str, sizes: str, *, card: bool = False, first: bool = False
+) -> Markup:
+    """Return a picture element: every kind and width, its size on record, lazy unless it comes `first`.
+
+    `sizes` is the width at which the page shows it, as the HTML attribute says it.
+    """
+    renditions = shot.picture.card if card else shot.picture.full
+    ordered = sorted(renditions, key=lambda one: (KINDS.index(one.mime), one.width))
+    *modern, plain = [list(kind) for _, kind in groupby(ordered, key=lambda one: one.mime)]
+    loading = 'fetchpriority="high" decoding="sync"' if first else 'loading="lazy" decoding="async"'
+    largest, usual = plain[-1], min(plain, key=lambda one: abs(one.width - _PLAIN_WIDTH))
+    # Written by hand, since a gallery has hundreds and Markup's own format takes ten times as long.
+    room, text = escape(sizes), escape(alt)
+
+    def srcset(kind: Sequence[Rendition]) -> Markup:
+        return escape(", ".join(f"{point(shot.path(one))} {one.width}w" for one in kind))
+
+    sources = "".join(
+        f'<source type="{kind[0].mime}" srcset="{srcset(kind)}" sizes="{room}">' for kind in modern
+    )
+    image = (
+        f'<img src="{escape(point(shot.path(usual)))}" srcset="{srcset(plain)}" sizes="{room}" '
+        f'width="{largest.width}" height="{largest.height}" alt="{text}" {loading}>'
+    )
+    return Markup(f"<picture>{sources}{image}</picture>")  # noqa: S704 (every part is escaped above)
+
+
+def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[dict[str, Any]]]:
+    """Lay pieces out in rows; `pattern` says how many hang in each, in turn, like `3 2 3`.
+
+    Each comes with its `share` of the row's width, 0 to 1, where the whole row hangs side by side, and its
+    `pair_share`, where the first of three hangs alone above the other two.
+    Raises Fault for a pattern that holds anything but whole numbers from 1.
+    """
+    counts = pattern.split()
+    if not counts or not all(word.isdecimal() and int(word) > 0 for word in counts):
+        raise Fault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
+    waiting = iter(exhibits)
+    rows = (list(islice(waiting, int(count))) for count in cycle(counts))
+    found = []
+    while row := next(rows):
+        found.append(_row(row))
+    return found
+
+
+def _row(row: Sequence[Exhibit]) -> list[dict[str, Any]]:
+    ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in row]
+    shares = [round(ratio / sum(ratios), 3) for ratio in ratios]
+    pairs = shares
+    if len(ratios) != 2:
+        pairs = [1.0, *(round(ratio / sum(ratios[1:]), 3) for ratio in ratios[1:])]
+    return [
+        {"exhibit": one, "share": share, "pair_share": pair}
+        for one, share, pair in zip(row, shares, pairs, strict=True)
+    ]
+
+
 # Characters that an address may hold and that a mailto link may carry as they are (RFC 6068, section 2).
 _SAFE_IN_ADDRESS = "@!$*+-._~"
-
-
-def veiled(text: str) -> Markup:
-    """Write every character as a numeric reference: the same text to a browser, not to a plain search."""
-    return Markup("".join(_reference(place, character) for place, character in enumerate(text)))  # noqa: S704
-
-
-def _reference(place: int, character: str) -> str:
-    return f"&#x{ord(character):x};" if place % 3 else f"&#{ord(character)};"
 
 
 def mailto(address: str, subject: str = "", body: str = "") -> str:
@@ -211,7 +294,11 @@ def mail_link(address: str, words: str | Markup | None = None, subject: str = ""
     """
     if not address:
         return escape(words or "")
-    start, _, query = mailto(address, subject, body).partition("?")
-    rest = escape("?" + query) if query else Markup("")
-    text = veiled(address) if words is None else escape(words)
-    return Markup('<a class="mail" href="{}{}">{}</a>').format(veiled(start), rest, text)
+    start, mark, query = mailto(address, subject, body).partition("?")
+    text = _veiled(address) if words is None else escape(words)
+    return Markup('<a class="mail" href="{}{}">{}</a>').format(_veiled(start), mark + query, text)
+
+
+def _veiled(text: str) -> Markup:
+    """Write every character as a numeric reference: the same text to a browser, not to a plain search."""
+    return Markup("".join(f"&#x{ord(one):x};" if at % 3 else f"&#{ord(one)};" for at, one in enumerate(text)))  # noqa: S704

@@ -74,7 +74,7 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     tree = _load(files)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
-    fonts = {f"{FONTS}/{name}": _hashed(file) for name, file in fonts_of(files).items()}
+    fonts = {name: _hashed(file) for name, file in fonts_of(files).items()}
     _check(chosen, light, None if accent else shown)
     return Theme(
         files=files,
@@ -90,9 +90,9 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
 
 
 def fonts_of(files: ThemeFiles) -> Mapping[str, Path]:
-    """Return a theme's fonts by name."""
+    """Return a theme's fonts by their path in the style."""
     below = files.all_below(f"{TEMPLATES}/{FONTS}")
-    return {name: file for name, file in below.items() if file.suffix == ".woff2"}
+    return {f"{FONTS}/{name}": file for name, file in below.items() if file.suffix == ".woff2"}
 
 
 def _hashed(file: Path) -> str:
