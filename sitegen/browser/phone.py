@@ -38,7 +38,7 @@ from sitegen.studio.piece import Piece, Status
 
 # Wrong codes until the door is shut.
 _TRIES = 5
-_DEEDS = {"hours": "edits.note_hours", "start": "clock.start", "stop": "clock.stop"}
+_DEEDS = {"hours": "clock.note_hours", "start": "clock.start", "stop": "clock.stop"}
 # Pieces that a phone is held to, those on the bench first.
 _FIRST = (Status.IN_PROGRESS, Status.AVAILABLE, Status.ON_HOLD)
 

@@ -1,4 +1,4 @@
-"""The clock at the bench: started at a step of the work, its hours noted when it's stopped."""
+"""Hours at the bench: noted of a piece, or counted by a clock that's started at a step of the work."""
 
 from __future__ import annotations
 
@@ -9,13 +9,17 @@ from decimal import Decimal
 from pathlib import Path
 
 from sitegen.desk import find
-from sitegen.desk.find import one_line
+from sitegen.desk.find import one_line, read_spent
 from sitegen.disk import own_folder, put
 from sitegen.disk.states import KEPT
-from sitegen.jobs import edits, orders
+from sitegen.jobs import orders
+from sitegen.jobs.edits import joined, written
 from sitegen.jobs.pen import writes
-from sitegen.jobs.reading import ORDERS, sit
+from sitegen.jobs.pieces import shown_file
+from sitegen.jobs.reading import ORDERS, PIECES, sit
+from sitegen.sources import forms
 from sitegen.studio.fault import Fault
+from sitegen.studio.order_lines import more_worked, write_worked
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
@@ -23,6 +27,36 @@ from sitegen.studio.wish import Said, ask, wish
 # Hours that nobody works on end; the clock was forgotten then, and says so rather than noting them.
 _MOST = Decimal(16)
 _LEAST = Decimal("0.01")
+
+
+@wish
+class NotePieceHours:
+    """Hours were spent on a piece."""
+
+    slug: str = ask("The piece.", word=True)
+    step: str = ask("The step of the work.", word=True)
+    hours: str = ask("How many.", word=True, like="HOURS")
+
+
+@writes
+def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
+    """Add bench hours to a piece's step of the work."""
+    desk = sit(folder, today, PIECES)
+    piece = find.piece(desk.studio, wish.slug)
+    step, file, spent = _step(wish.step), shown_file(folder, piece.slug), read_spent(wish.hours)
+    noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
+    worked = write_worked(more_worked(piece.private.worked, desk.today, spent))
+    values = {joined(["private", "hours", step]): noted, "private.worked": worked}
+    return written(
+        folder, file, lambda text: forms.all_changed(text, file, values), f"{step} {noted} hours in all"
+    )
+
+
+def _step(text: str) -> str:
+    step = one_line(text)
+    if not step:
+        raise Fault("say which step of the work, like sculpting")
+    return step
 
 
 @dataclass(frozen=True)
@@ -66,13 +100,11 @@ def start(folder: Path, wish: StartClock, today: str | None) -> Said:
     desk = sit(folder, today, ORDERS)
     if (now := running(folder)) is not None:
         raise Fault(f"the clock runs already, for {now.what} ({now.step}); stop it first")
-    what, step = _named(desk.studio, wish.what), one_line(wish.step)
-    if not step:
-        raise Fault("say which step of the work, like sculpting")
+    named = wish.what if _is_order(desk.studio, wish.what) else find.piece(desk.studio, wish.what).slug
+    held = {"what": named, "step": _step(wish.step), "since": desk.moment.isoformat(timespec="seconds")}
     own_folder(folder / KEPT)
-    held = {"what": what, "step": step, "since": desk.moment.isoformat(timespec="seconds")}
     put(folder / KEPT / "clock.json", json.dumps(held).encode(), kept=False, private=True)
-    return Said((f"The clock runs for {what}: {step}.",), held)
+    return Said((f"The clock runs for {named}: {held['step']}.",), held)
 
 
 @writes
@@ -88,8 +120,10 @@ def stop(folder: Path, wish: StopClock, today: str | None) -> Said:
             f"the clock counted {spent} hours for {now.what} ({now.step}); say with --hours how many "
             "they were, or --drop to note nothing"
         )
-    if not wish.dropped:
-        _note(folder, desk.studio, now, spent, today)
+    if not wish.dropped and _is_order(desk.studio, now.what):
+        orders.hours(folder, orders.NoteHours(code=now.what, step=now.step, hours=spent), today)
+    elif not wish.dropped:
+        note_hours(folder, NotePieceHours(slug=now.what, step=now.step, hours=spent), today)
     (folder / KEPT / "clock.json").unlink(missing_ok=True)
     noted = "nothing was noted" if wish.dropped else f"{spent} h noted"
     return Said((f"{now.what}, {now.step}: {noted}.",), {"what": now.what, "step": now.step})
@@ -97,14 +131,3 @@ def stop(folder: Path, wish: StopClock, today: str | None) -> Said:
 
 def _is_order(studio: Studio, what: str) -> bool:
     return any(order.code == what for order in studio.commissions.queue)
-
-
-def _named(studio: Studio, what: str) -> str:
-    return what if _is_order(studio, what) else find.piece(studio, what).slug
-
-
-def _note(folder: Path, studio: Studio, now: Running, spent: str, today: str | None) -> None:
-    if _is_order(studio, now.what):
-        orders.hours(folder, orders.NoteHours(code=now.what, step=now.step, hours=spent), today)
-    else:
-        edits.note_hours(folder, edits.NotePieceHours(slug=now.what, step=now.step, hours=spent), today)

@@ -1,87 +1,77 @@
 r"""What a form changes in the studio's files, where a person with an editor would open them.
 
-    stands(folder, file, *paths) -> {path: FieldStanding(value, seen)}
-    page_stands(folder, name)    -> PageStanding(title, text, seen)
-    change(folder, ChangeFields(file=, changes=(Change(path=, value=, seen=), ...)), today)
-    append(folder, AppendEntry(file=, path=, value=, seen=None), today)
-    remove(folder, RemoveEntry(file=, path=, seen=), today)            the digest of the entry
-    move(folder, MoveEntry(file=, path=, to=, seen=), today)           the digest of the list
-    write_page(folder, WritePage(name=, title=, text=, seen=""), today)
-    write_file(folder, WriteFile(file=, text=, seen=), today)          the digest of the whole text
-    add_show(folder, AddShow(values={"name": ..., "from": ...}, slug=None), today)
-    add_photos(folder, AddPhotos(slug=, photos=(Path, ...), names=(), alts=()), today)
-    take_photo_out(folder, TakePhotoOut(slug=, place=, seen=), today)  the digest of photos.PLACE
-    note_hours(folder, NotePieceHours(slug=, step=, hours=), today)
-
 `stands` gives a form what it shows, with a digest of each that it hands back as `seen`. `file` is
 `studio.yaml`, `commissions.yaml`, `pieces/NAME/piece.yaml` or `shows/NAME.yaml`. A path has points between
 its parts, `photos.2.alt`, entries of lists counted from 0; a point within a name is `\.` (`joined` writes
-one). A value is a text as typed, a list of texts or a dict of such; None, or an empty one, takes it out.
-All of a wish is one edit and one line of `sitegen undo`. If something else stands there than was seen,
-ChangedMeanwhile has it as `now`, by path, and nothing is written. Nor is it if the reader then has a
-complaint that it hadn't before: StudioFault holds those. The field page's values,
-`fields_page.fields_of(kind)`, say what each field is.
+one); the path "" is the whole file. A value is a text as typed, a list of texts or a dict of such; None, or
+an empty one, takes it out. All of a wish is one edit and one line of `sitegen undo`. If something else stands
+there than was seen, ChangedMeanwhile has it as `now`, by path, and nothing is written. Nor is it if the
+reader then has a complaint that it hadn't before: StudioFault holds those.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+import difflib
+import re
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
 from sitegen.desk.find import one_line
-from sitegen.jobs.edit_pieces import (
-    AddPhotos,
-    NotePieceHours,
-    TakePhotoOut,
-    add_photos,
-    note_hours,
-    take_photo_out,
-)  # fmt: skip
-from sitegen.jobs.editing import FieldStanding, refuse_unseen, stands, written
+from sitegen.disk import put, take_away
 from sitegen.jobs.pen import writes
-from sitegen.sources import forms
-from sitegen.sources.complaints import Notebook, StudioFault
-from sitegen.sources.forms import joined, seen_of
+from sitegen.jobs.pieces import check_photos, shown_file
+from sitegen.jobs.reading import fresh_reading, reading_of
+from sitegen.sources import Complaint, StudioFault, forms
+from sitegen.sources.complaints import Notebook
+from sitegen.sources.cross_check import PHOTO_ENDINGS
+from sitegen.sources.forms import joined as joined  # noqa: PLC0414 (for who writes a path)
+from sitegen.sources.forms import seen_of
+from sitegen.sources.gathered import Instead
 from sitegen.sources.lists import move as moved
-from sitegen.sources.text import read_page
+from sitegen.sources.pieces import photo_names
+from sitegen.sources.text import read_page, rewrite
 from sitegen.sources.yaml_words import Value
 from sitegen.studio.fault import ChangedMeanwhile, Fault
+from sitegen.studio.text import quoted
 from sitegen.studio.text import slug as slug_of
 from sitegen.studio.wish import Said, ask, wish
 
-__all__ = [
-    "AddPhotos",
-    "AddShow",
-    "AppendEntry",
-    "Change",
-    "ChangeFields",
-    "ChangedMeanwhile",
-    "FieldStanding",
-    "MoveEntry",
-    "NotePieceHours",
-    "PageStanding",
-    "RemoveEntry",
-    "TakePhotoOut",
-    "WriteFile",
-    "WritePage",
-    "add_photos",
-    "add_show",
-    "append",
-    "change",
-    "file_stands",
-    "joined",
-    "move",
-    "note_hours",
-    "page_stands",
-    "path_at",
-    "remove",
-    "seen_of",
-    "stands",
-    "take_photo_out",
-    "write_file",
-    "write_page",
-]  # fmt: skip
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class FieldStanding:
+    """What stands at a place of a file."""
+
+    value: Any = field(repr=False)
+    """A text, a list or a dict; None for nothing."""
+    seen: str
+    """The digest by which it's known again."""
+
+
+def stands(folder: Path, file: str, *paths: str) -> dict[str, FieldStanding]:
+    """Tell what stands at each path of a file. Raises StudioFault."""
+    text = forms.text_in(forms.file_in(folder, file), file)
+    found = {path: forms.standing(text, file, path) for path in paths}
+    return {path: FieldStanding(value, seen_of(value)) for path, value in found.items()}
+
+
+def file_stands(folder: Path, file: str) -> FieldStanding:
+    """Tell what a whole file says, even one that nobody can read as it stands. Raises StudioFault."""
+    text = forms.text_in(forms.file_in(folder, file), file)
+    return FieldStanding(text, seen_of(text))
+
+
+def path_at(folder: Path, file: str, line: int) -> str:
+    """Return the path of what is written on a line of a file; nothing where that can't be told."""
+    try:
+        return forms.path_at(forms.text_in(forms.file_in(folder, file), file), file, line)
+    except StudioFault:
+        return ""
 
 
 @dataclass(frozen=True)
@@ -98,20 +88,95 @@ class PageStanding:
 def page_stands(folder: Path, name: str) -> PageStanding:
     """Tell what the page of a name says: nothing where there's none. Raises StudioFault."""
     file = f"pages/{name}.md"
-    path = forms.file_in(folder, file)
-    if not path.exists():
+    if not forms.file_in(folder, file).exists():
         return PageStanding("", "", "")
-    text = forms.text_in(path, file)
-    page = read_page(name, text, Notebook(file))
-    return PageStanding(page.title if page else "", page.text if page else text, seen_of(text))
+    whole = file_stands(folder, file)
+    page = read_page(name, whole.value, Notebook(file))
+    return PageStanding(page.title if page else "", page.text if page else whole.value, whole.seen)
 
 
-def path_at(folder: Path, file: str, line: int) -> str:
-    """Return the path of what is written on a line of a file; nothing where that can't be told."""
-    try:
-        return forms.path_at(forms.text_in(forms.file_in(folder, file), file), file, line)
-    except StudioFault:
-        return ""
+def _refuse_unseen(text: str, file: str, seen: Mapping[str, str], wanted: Mapping[str, Any]) -> None:
+    """Raise ChangedMeanwhile for each path where neither what was seen stands nor what is wanted."""
+    now = {path: forms.standing(text, file, path) for path in seen}
+    changed = {
+        path: value
+        for path, value in now.items()
+        if seen_of(value) != seen[path] and not (path in wanted and wanted[path] == value)
+    }
+    if changed:
+        said = [f"{path} is {quoted(value) if value else 'empty'}" for path, value in changed.items()]
+        raise ChangedMeanwhile(
+            f"{file} was changed meanwhile, so nothing was written: {', '.join(said)}", changed
+        )
+
+
+def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must be so before)
+    folder: Path, file: str, change: Callable[[str], str], what: str, seen: Mapping[str, str] = _NOTHING,
+    wanted: Mapping[str, Any] = _NOTHING, also: Instead = _NOTHING, first: Callable[[], None] = lambda: None,
+) -> Said:  # fmt: skip
+    """Change a file's text if what was seen still stands there, and the studio then has no new error.
+
+    `also` are other files as they'll be, written by `first`. Raises StudioFault with what the reader says.
+    """
+    path = forms.file_in(folder, file)
+    forms.text_in(path, file)
+
+    def checked(text: str) -> str:
+        _refuse_unseen(text, file, seen, wanted)
+        made = change(text)
+        if made != text:
+            _refuse_new_errors(folder, file, text, made, also)
+            path.parent.mkdir(exist_ok=True)
+            first()
+        return made
+
+    done = rewrite(path, checked, private=file == "commissions.yaml")
+    said = f"{file}: {what}" if done else f"{file} says so already"
+    return Said((said,), {"file": file, "changed": done})
+
+
+def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:
+    after = fresh_reading(folder, instead={file: made, **also})
+    if not after.errors:
+        return
+    had = Counter(map(_known_by, reading_of(folder).errors))
+    left = had - Counter(map(_known_by, after.errors))
+    new = []
+    for error in after.errors:
+        if not had[_known_by(error)]:
+            new.append(error)
+        had[_known_by(error)] -= 1
+    if left:  # what was mended may have hidden others: only what is written now counts
+        lines = _changed_lines(text, made)
+        new = [one for one in new if one.file == file and one.line in lines]
+    if new:
+        raise StudioFault("\n".join(map(str, new)), new)
+
+
+def _known_by(one: Complaint) -> tuple[str, str]:
+    """Return by what a complaint is known again when lines have moved."""
+    return one.file, re.sub(r"line [0-9]+", "line", one.message)
+
+
+def _changed_lines(text: str, made: str) -> set[int]:
+    """Return the numbers of the lines that weren't there before, and 0 for the whole file."""
+    had, has = text.splitlines(), made.splitlines()
+    found = difflib.SequenceMatcher(None, had, has, autojunk=False).get_matching_blocks()
+    return {*range(len(has) + 1)} - {one.b + line for one in found for line in range(1, one.size + 1)}
+
+
+@wish
+class InFile:
+    """Which file."""
+
+    file: str = ask("The file's path below the studio.")
+
+
+@wish
+class AtPlace(InFile):
+    """Which place of a file."""
+
+    path: str = ask("Where it stands, like photos.2.")
 
 
 @wish
@@ -124,31 +189,26 @@ class Change:
 
 
 @wish
-class ChangeFields:
+class ChangeFields(InFile):
     """The fields of a form that say something else now."""
 
-    file: str = ask("The file's path below the studio.")
     changes: tuple[Change, ...] = ask("What changes in it.")
 
 
 @writes
 def change(folder: Path, wish: ChangeFields, today: str | None) -> Said:
     """Change fields of one file, all or none."""
-
-    def made(text: str) -> str:
-        wanted = {one.path: forms.typed(one.value) for one in wish.changes}
-        refuse_unseen(text, wish.file, {one.path: one.seen for one in wish.changes}, wanted)
-        return forms.all_changed(text, wish.file, wanted)
-
-    return written(folder, wish.file, made, f"{', '.join(one.path for one in wish.changes)} changed")
+    wanted = {one.path: forms.typed(one.value) for one in wish.changes}
+    return written(
+        folder, wish.file, lambda text: forms.all_changed(text, wish.file, wanted),
+        f"{', '.join(wanted)} changed", {one.path: one.seen for one in wish.changes}, wanted,
+    )  # fmt: skip
 
 
 @wish
-class AppendEntry:
+class AppendEntry(AtPlace):
     """One more entry of a list."""
 
-    file: str = ask("The file's path below the studio.")
-    path: str = ask("Where the list stands.")
     value: Value = ask("The entry.")
     seen: str | None = ask("The digest of the list; without it, whatever stands there.", default=None)
 
@@ -156,40 +216,32 @@ class AppendEntry:
 @writes
 def append(folder: Path, wish: AppendEntry, today: str | None) -> Said:
     """Put an entry at the end of a list."""
-
-    def made(text: str) -> str:
-        refuse_unseen(text, wish.file, {wish.path: wish.seen} if wish.seen is not None else {})
-        return forms.one_more(text, wish.file, wish.path, wish.value)
-
-    return written(folder, wish.file, made, f"one more of {wish.path}")
+    return written(
+        folder, wish.file, lambda text: forms.one_more(text, wish.file, wish.path, wish.value),
+        f"one more of {wish.path}", {} if wish.seen is None else {wish.path: wish.seen},
+    )  # fmt: skip
 
 
 @wish
-class RemoveEntry:
+class RemoveEntry(AtPlace):
     """An entry of a list goes."""
 
-    file: str = ask("The file's path below the studio.")
-    path: str = ask("Where it stands, like rounds.0.")
     seen: str = ask("The digest of the entry.")
 
 
 @writes
 def remove(folder: Path, wish: RemoveEntry, today: str | None) -> Said:
     """Take an entry out of a list."""
-
-    def made(text: str) -> str:
-        refuse_unseen(text, wish.file, {wish.path: wish.seen})
-        return forms.changed(text, wish.file, wish.path, None)
-
-    return written(folder, wish.file, made, f"{wish.path} taken out")
+    return written(
+        folder, wish.file, lambda text: forms.changed(text, wish.file, wish.path, None),
+        f"{wish.path} taken out", {wish.path: wish.seen},
+    )  # fmt: skip
 
 
 @wish
-class MoveEntry:
+class MoveEntry(AtPlace):
     """An entry of a list moves."""
 
-    file: str = ask("The file's path below the studio.")
-    path: str = ask("Where it stands, like photos.2.")
     to: int = ask("Its new place, from 0.", least=0)
     seen: str = ask("The digest of the list.")
 
@@ -199,11 +251,10 @@ def move(folder: Path, wish: MoveEntry, today: str | None) -> Said:
     """Move an entry of a list to another place."""
 
     def made(text: str) -> str:
-        place = forms.place_in(text, wish.file, wish.path)
-        refuse_unseen(text, wish.file, {joined(place[:-1]): wish.seen})
-        return moved(text, wish.file, place, wish.to)
+        return moved(text, wish.file, forms.place_in(text, wish.file, wish.path), wish.to)
 
-    return written(folder, wish.file, made, f"{wish.path} moved")
+    whole = joined(forms.parts_of(wish.path)[:-1])
+    return written(folder, wish.file, made, f"{wish.path} moved", {whole: wish.seen})
 
 
 @wish
@@ -229,24 +280,13 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
     if wish.seen != now.seen and (now.title, now.text) != (title, text):
         said = {"title": now.title, "text": now.text}
         raise ChangedMeanwhile(f"{file} says something else by now, so nothing was written", said)
-
-    def made(had: str) -> str:
-        return f"# {title}\n\n{text}".replace("\n", "\r\n" if "\r\n" in had else "\n")
-
-    return written(folder, file, made, "written")
-
-
-def file_stands(folder: Path, file: str) -> FieldStanding:
-    """Tell what a whole file says, even one that nobody can read as it stands. Raises StudioFault."""
-    text = forms.text_in(forms.file_in(folder, file), file)
-    return FieldStanding(text, seen_of(text))
+    return written(folder, file, lambda had: _ended_as(had, f"# {title}\n\n{text}"), "written")
 
 
 @wish
-class WriteFile:
+class WriteFile(InFile):
     """A whole file as it is to be."""
 
-    file: str = ask("The file's path below the studio.")
     text: str = ask("All of it.")
     seen: str = ask("The digest of all that stood there.")
 
@@ -254,14 +294,15 @@ class WriteFile:
 @writes
 def write_file(folder: Path, wish: WriteFile, today: str | None) -> Said:
     """Write a whole file, to mend what keeps it from being read."""
+    if file_stands(folder, wish.file).seen != wish.seen:
+        raise ChangedMeanwhile(f"{wish.file} says something else by now, so nothing was written", {})
+    text = wish.text.replace("\r\n", "\n").rstrip("\n") + "\n"
+    return written(folder, wish.file, lambda had: _ended_as(had, text), "written")
 
-    def made(had: str) -> str:
-        if seen_of(had) != wish.seen:
-            raise ChangedMeanwhile(f"{wish.file} says something else by now, so nothing was written", {})
-        text = wish.text.replace("\r\n", "\n").rstrip("\n") + "\n"
-        return text.replace("\n", "\r\n") if "\r\n" in had else text
 
-    return written(folder, wish.file, made, "written")
+def _ended_as(had: str, text: str) -> str:
+    """Return a text with its lines ended as they were."""
+    return text.replace("\n", "\r\n") if "\r\n" in had else text
 
 
 @wish
@@ -278,10 +319,78 @@ def add_show(folder: Path, wish: AddShow, today: str | None) -> Said:
     own = wish.slug or slug_of(str(wish.values.get("name", "")))
     if not own or slug_of(own) != own:
         raise Fault("the show needs a name with letters from a to z or digits")
-    file = f"shows/{own}.yaml"
+    file, values = f"shows/{own}.yaml", {joined([name]): value for name, value in wish.values.items()}
     if forms.file_in(folder, file).exists():
         raise Fault(f"{file} exists already; give the show another name, or the file with --slug")
-
-    values = {joined([name]): value for name, value in wish.values.items()}
     done = written(folder, file, lambda text: forms.all_changed(text, file, values), "added")
     return replace(done, facts={"file": file, "show": own})
+
+
+@wish
+class AddPhotos:
+    """Photos for a piece."""
+
+    slug: str = ask("The piece.")
+    photos: tuple[Path, ...] = ask("Where the files lie.")
+    names: tuple[str, ...] = ask("What they were called, if it isn't that.", default=())
+    alts: tuple[str, ...] = ask("What each shows.", default=())
+
+
+@writes
+def add_photos(folder: Path, wish: AddPhotos, today: str | None) -> Said:
+    """Copy photos into a piece's folder, never over another, and list them."""
+    check_photos(wish.photos)
+    file = shown_file(folder, wish.slug)
+    home, called = (folder / file).parent, [*map(Path, wish.names or [photo.name for photo in wish.photos])]
+    for name in called:
+        if name.suffix.lower() not in PHOTO_ENDINGS:
+            raise Fault(f"{quoted(str(name))} doesn't end like a photo; name it like front.jpg")
+    names = photo_names(called, [one.name for one in home.iterdir()])
+    copied: list[Path] = []
+
+    def listed(text: str) -> str:
+        for at, name in enumerate(names):
+            alt = one_line(wish.alts[at]) if at < len(wish.alts) else ""
+            text = forms.one_more(text, file, "photos", {"file": name, "alt": alt})
+        return text
+
+    def copy() -> None:
+        for name, photo in zip(names, wish.photos, strict=True):
+            copied.append(home / name)
+            put(copied[-1], photo.read_bytes())
+
+    also = {f"{file.rpartition('/')[0]}/{name}": "" for name in names}
+    try:
+        said = written(folder, file, listed, f"added {', '.join(names)}", also=also, first=copy)
+    except BaseException:  # what isn't listed in the end is taken away again
+        for one in copied:
+            one.unlink(missing_ok=True)
+        raise
+    return replace(said, facts={**said.facts, "photos": names})
+
+
+@wish
+class TakePhotoOut:
+    """A photo goes."""
+
+    slug: str = ask("The piece.")
+    place: int = ask("Which of its photos, from 0.", least=0)
+    seen: str = ask("The digest of photos.PLACE.")
+
+
+@writes
+def take_photo_out(folder: Path, wish: TakePhotoOut, today: str | None) -> Said:
+    """Take a photo off a piece's list, and its file away; `undo` brings both back."""
+    file, path = shown_file(folder, wish.slug), f"photos.{wish.place}"
+    now = stands(folder, file, "photos", path)
+    entry, listed = now[path].value, now["photos"].value or []
+    name = str(entry.get("file", "")) if isinstance(entry, dict) else ""
+    photo = (folder / file).with_name(Path(name).name or "piece.yaml")
+    said = written(
+        folder, file, lambda text: forms.changed(text, file, path, None), f"{name or path} taken out",
+        {path: wish.seen},
+    )  # fmt: skip
+    shared = [one for one in listed if isinstance(one, dict) and one.get("file") == name]
+    if photo.name == name and len(shared) == 1 and photo.is_file() and not photo.is_symlink():
+        take_away(photo)
+    return said

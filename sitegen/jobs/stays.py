@@ -9,7 +9,7 @@ from typing import Any
 
 from sitegen.desk import find
 from sitegen.desk.find import one_line, read_day
-from sitegen.jobs.editing import written
+from sitegen.jobs.edits import written
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import FOLLOW, shown_file
 from sitegen.jobs.reading import PIECES, sit

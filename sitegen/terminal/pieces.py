@@ -74,7 +74,7 @@ piece = Commands(
             """),
         plain("piece back", "stays.back", "star-darner --on 2027-02-02",
             "Note that a piece is at home again, or rests no more."),
-        plain("piece hours", "edits.note_hours", "clock-winder sewing 2.5",
+        plain("piece hours", "clock.note_hours", "clock-winder sewing 2.5",
             "Add bench hours to a step of a piece."),
         plain("piece register", "register.register", "--csv > register.csv",
             """Print the register: every studio number ever given, whose it is, and where that piece is.

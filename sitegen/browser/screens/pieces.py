@@ -138,7 +138,7 @@ DEEDS = {
         "It is at home again", "Note it", "pieces", own=_all_hidden("slug"), back="/pieces/{slug}",
         state=_piece,
     ),
-    "edits.note_hours": Deed(
+    "clock.note_hours": Deed(
         "Hours at the bench", "Add the hours", "pieces", own=_steps, back="/pieces/{slug}"
     ),
     "edits.move": Deed(
@@ -296,7 +296,7 @@ def piece(request: Request) -> Response:
 
 
 def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]]:
-    paths = ["pieces.mark", "edits.note_hours", "clock.start"]
+    paths = ["pieces.mark", "clock.note_hours", "clock.start"]
     paths += ["pieces.take_back", "lists.packing_slip"] if found.private.sold else []
     paths += ["stays.back"] if found.stay(desk.day) else []
     paths += ["stays.out", "papers.certificate"]
