@@ -14,12 +14,11 @@ from sitegen.desk.find import Sitting, one_line, read_day, share_in
 from sitegen.jobs.pen import writes
 from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
 from sitegen.jobs.reading import PIECES, sit
-from sitegen.sources import StudioFault
 from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.sources.register import add_to_register, read_register
 from sitegen.studio import money
-from sitegen.studio.fault import Fault
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.register import Given, unnoted
@@ -53,11 +52,10 @@ class AddPiece:
 
 @writes
 def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
-    """Put a new piece into the inventory.
+    """Put a new piece into the inventory; its studio number counts on in the year it was finished.
 
-    Its studio number counts on in the year it was finished (or today's). Raises StudioFault if the title
-    is missing, a photo can't be read, the price is no amount, the series is unknown, the folder exists,
-    or the studio's files hold errors already.
+    Raises Fault if the title is missing, a photo can't be read, the price is no amount, the series is
+    unknown, the folder exists, or the studio's files hold errors already.
     """
     desk = sit(folder, today)
     piece = _checked(wish, desk)
@@ -69,7 +67,7 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
         given, unknown = (*given, *unknown), ()
     number = next_number([one.number for one in (*given, *unknown)], year)
     if wish.slug is not None and slug_of(wish.slug) != wish.slug:
-        raise StudioFault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
+        raise Fault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
     made = add_piece(folder, piece, number, wish.slug).relative_to(folder).as_posix()
     add_to_register(folder, [*unknown, Given(number, made.removeprefix("pieces/"), piece.title)])
     said = (
@@ -81,18 +79,22 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
 
 def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
     if not wish.title or not wish.title.strip():
-        raise StudioFault("the piece needs a title; give one with --title 'The Moth Clerk'")
+        raise Fault("the piece needs a title; give one with --title 'The Moth Clerk'")
     check_photos(wish.photos)
-    status = status_of(wish.status or str(Status.AVAILABLE))
+    status = _status(wish.status or str(Status.AVAILABLE))
     known = [one.name for one in desk.studio.settings.series]
     if wish.series and wish.series not in known:
-        raise StudioFault(f"series '{wish.series}' isn't in studio.yaml{did_you_mean(wish.series, known)}")
+        raise Fault(f"series '{wish.series}' isn't in studio.yaml{did_you_mean(wish.series, known)}")
+    if wish.price:
+        with told("price"):
+            money.read_amount(wish.price, desk.studio.settings.digits)
+    finished = None if status is Status.IN_PROGRESS else desk.today
     return NewPiece(
-        title=" ".join(wish.title.split()),
+        title=one_line(wish.title),
         status=status,
         photos=wish.photos,
-        price=_price(wish.price, desk) if wish.price else None,
-        finished=_finished(wish, status, desk.today),
+        price=wish.price.strip() if wish.price else None,
+        finished=read_day(wish.finished, "finished") if wish.finished else finished,
         series=wish.series,
         height_mm=wish.height_mm,
         base=wish.base or "",
@@ -102,50 +104,26 @@ def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
 
 
 def check_photos(photos: tuple[Path, ...]) -> None:
-    """Look at each photo's header. Raises StudioFault, with a line for each that can't be used."""
+    """Look at each photo's header. Raises Fault, with a line for each that can't be used."""
     from sitegen import pictures
 
     faults = [f"{photo}: {fault.message}" for photo in photos if (fault := pictures.look(photo))]
     if faults:
-        raise StudioFault("\n".join(faults))
+        raise Fault("\n".join(faults))
 
 
-def _finished(wish: AddPiece, status: Status, today: date) -> date | None:
-    if wish.finished:
-        try:
-            return date.fromisoformat(wish.finished)
-        except ValueError:
-            raise StudioFault(f"finished '{wish.finished}' is no date; write it like 2026-05-14") from None
-    return None if status is Status.IN_PROGRESS else today
-
-
-def _price(text: str, desk: Sitting) -> str:
-    try:
-        desk.amount(text)
-    except Fault as fault:
-        raise StudioFault(f"price {fault}") from fault
-    return text.strip()
-
-
-def status_of(word: str) -> Status:
-    """Return the status a person typed (`on-hold` and `On hold` count), or raise StudioFault."""
-    try:
+def _status(word: str) -> Status:
+    """Return the status a person typed; `on-hold` and `On hold` count."""
+    with told("status"):
         return Status(one_of(Status)(re.sub(r"[-_]+", " ", word)))
-    except ValueError as fault:
-        raise StudioFault(f"status {fault}") from fault
-
-
-def file_of(folder: Path, slug: str) -> Path:
-    """Return where the file of a piece lies. Raises StudioFault if there's no such piece."""
-    files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
-    if slug not in files:
-        raise StudioFault(no_such("piece", slug, files))
-    return files[slug]
 
 
 def shown_file(folder: Path, slug: str) -> str:
-    """Return a piece's file as messages name it, below the studio. Raises StudioFault."""
-    return file_of(folder, slug).relative_to(folder).as_posix()
+    """Return a piece's file as messages name it, below the studio. Raises Fault."""
+    files = {slug_of(file.parent.name): file for file in sorted((folder / "pieces").glob("*/piece.yaml"))}
+    if slug not in files:
+        raise Fault(no_such("piece", slug, files))
+    return files[slug].relative_to(folder).as_posix()
 
 
 @wish
@@ -197,20 +175,18 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
     """Change a piece's status, one line of its YAML; with a sale, note that in the same edit.
 
     `sale` is asked about a sale of which nothing was said: it gets the usual one, and may leave it out.
-    Raises StudioFault if there is no such status or piece, for a sale that isn't written as it should be, or
-    one noted already.
     """
-    status, usual = status_of(wish.status), None
+    status, usual, shown = _status(wish.status), None, shown_file(folder, wish.slug)
     if wish.tells_of_a_sale or status is Status.SOLD:
-        desk, piece, file = _found(folder, wish.slug, today)
+        desk = sit(folder, today, PIECES)
+        piece = find.piece(desk.studio, wish.slug)
         if not wish.tells_of_a_sale and piece.private.sold is None:
             usual = _usual(desk, piece, wish)
             wish = wish if wish.usual else sale(usual)
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
-            noted = _sell(folder, desk, piece, file, wish)
+            noted = _sell(folder / shown, shown, desk, piece, wish)
             return Said((f"{wish.slug} is now {status}: {noted}. {FOLLOW}",), {"status": str(status)})
-    file = file_of(folder, wish.slug)
-    changed = set_value(file, file.relative_to(folder).as_posix(), ["status"], str(status))
+    changed = set_value(folder / shown, shown, ["status"], str(status))
     said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {FOLLOW}"]
     if usual is not None:
         said.append(
@@ -224,36 +200,39 @@ def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
     """Return what a sale of a piece would most likely say."""
     plan = piece.private.plan
     price = plan.price if plan and plan.price is not None else piece.price
-    ordered = piece.private.order or status_of(wish.status) is Status.COMMISSIONED
+    ordered = piece.private.order or _status(wish.status) is Status.COMMISSIONED
     stream = Stream.COMMISSIONS if ordered else Stream.ORIGINALS
     written = money.plain(price, desk.studio.settings.digits) if price is not None else None
-    on, to = desk.today.isoformat(), plan.to if plan else ""
-    return replace(wish, price=written, on=on, stream=str(stream), to=to)
+    return replace(
+        wish, price=written, on=desk.today.isoformat(), stream=str(stream), to=plan.to if plan else ""
+    )
 
 
-def _sell(folder: Path, desk: Sitting, piece: Piece, file: Path, wish: MarkPiece) -> str:
+def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) -> str:
     """Note a sale; return what was noted."""
-    status, settings, slug = status_of(wish.status), desk.studio.settings, wish.slug
+    status, settings, slug = _status(wish.status), desk.studio.settings, wish.slug
     if status not in _ENDS:
-        raise StudioFault(f"a sale goes with sold or commissioned, not with '{status}'")
+        raise Fault(f"a sale goes with sold or commissioned, not with '{status}'")
     if (held := piece.private.sold) is not None:
-        raise StudioFault(
+        raise Fault(
             f"{slug} was sold on {held.on} for {held.price} already; if it came back, note that first: "
             f"`sitegen piece return {slug} --refund {held.price}`"
         )
     assumed = _usual(desk, piece, wish)
-    price = _amount(assumed.price if wish.price is None else wish.price, desk, slug)
-    on = _day(wish.on, desk.today)
+    asked = assumed.price if wish.price is None else wish.price
+    if asked is None:
+        raise Fault(f"{slug} has no price in its piece.yaml; say what it was sold for with --price 480")
+    price, on = desk.amount(asked), past_day(wish.on, desk.today)
     last = piece.private.sales[-1].returned if piece.private.sales else None
     if last is not None and on < last:
-        raise StudioFault(f"{slug} came back on {last}; it can't be sold again on {on}, before that")
-    stream = _stream(wish.stream or assumed.stream or "")
+        raise Fault(f"{slug} came back on {last}; it can't be sold again on {on}, before that")
+    with told("--stream"):
+        stream = one_of(Stream)(wish.stream or assumed.stream or "")
     to = one_line((assumed.to if wish.to is None else wish.to) or "")
     at, fee = _kept(piece, wish.fee, price, on, desk)
     words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream),
              "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits)}  # fmt: skip
-    noted = {name: word for name, word in words.items() if word}
-    write_sale(file, file.relative_to(folder).as_posix(), str(status), noted)
+    write_sale(file, shown, str(status), {name: word for name, word in words.items() if word})
     yours = money.plain(price - (fee or 0), settings.digits)
     kept = f"; {at or 'the gallery'} keeps {words['fee']}, {yours} is yours" if fee else ""
     return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
@@ -269,7 +248,7 @@ def _kept(
     share = share_in(text) if "%" in text else None
     fee = desk.amount(text) if share is None else money.share(price, share * 100, digits)
     if fee > price:
-        raise StudioFault(f"--fee {text} is more than it was sold for ({price})")
+        raise Fault(f"--fee {text} is more than it was sold for ({price})")
     return place.place if place else "", fee
 
 
@@ -290,53 +269,39 @@ class ReturnPiece:
 def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
     """Note that a piece came back and what was sent back for it.
 
-    Raises StudioFault for a piece that isn't sold, or more sent back than it was sold for.
+    Raises Fault for a piece that isn't sold, or more sent back than it was sold for.
     """
-    slug = wish.slug
-    desk, piece, file = _found(folder, slug, today)
-    status, held = status_of(wish.status), piece.private.sold
+    slug, desk, status = wish.slug, sit(folder, today, PIECES), _status(wish.status)
+    piece, shown, digits = (
+        find.piece(desk.studio, slug),
+        shown_file(folder, slug),
+        desk.studio.settings.digits,
+    )
+    held = piece.private.sold
     if held is None:
-        raise StudioFault(
+        raise Fault(
             f"{slug} has no sale noted that it could come back from; "
             f"`sitegen piece mark {slug} sold --price 480 --on 2026-05-14` notes one"
         )
     if status in _ENDS:
-        raise StudioFault(f"a piece that came back isn't {status}; say what it is now, like available")
-    amount, day = _amount(wish.refund, desk, slug), _day(wish.on, desk.today)
+        raise Fault(f"a piece that came back isn't {status}; say what it is now, like available")
+    amount, day = desk.amount(wish.refund), past_day(wish.on, desk.today)
     if amount > held.price:
-        raise StudioFault(f"{slug} was sold for {held.price}; {amount} is more than that to send back")
+        raise Fault(f"{slug} was sold for {held.price}; {amount} is more than that to send back")
     if day < held.on:
-        raise StudioFault(f"{slug} was sold on {held.on}; it can't have come back on {day}, before that")
-    plain = money.plain(amount, desk.studio.settings.digits)
-    back = {"returned": day.isoformat(), "refund": plain}
+        raise Fault(f"{slug} was sold on {held.on}; it can't have come back on {day}, before that")
+    plain = money.plain(amount, settings.digits)
     price = desk.amount(wish.price) if wish.price else held.price if piece.price is None else piece.price
-    asked = money.plain(price, desk.studio.settings.digits) if price != piece.price else ""
-    write_return(file, file.relative_to(folder).as_posix(), str(status), back, asked)
-    back_for = f"{plain} {desk.studio.settings.currency} sent back"
+    asked = money.plain(price, settings.digits) if price != piece.price else ""
+    back = {"returned": day.isoformat(), "refund": plain}
+    write_return(folder / shown, shown, str(status), back, asked)
+    back_for = f"{plain} {settings.currency} sent back"
     return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {FOLLOW}",))
 
 
-def _found(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, Path]:
-    desk = sit(folder, today, PIECES)
-    piece = find.piece(desk.studio, slug)
-    return desk, piece, Path(desk.studio.photo_folders[piece.slug]) / "piece.yaml"
-
-
-def _amount(text: str | None, desk: Sitting, slug: str) -> Decimal:
-    if text is None:
-        raise StudioFault(f"{slug} has no price in its piece.yaml; say what it was sold for with --price 480")
-    return desk.amount(text)
-
-
-def _day(text: str | None, today: date) -> date:
+def past_day(text: str | None, today: date) -> date:
+    """Read the day of `--on`; without it, today. Raises Fault for a day to come."""
     day = read_day(text, "--on") or today
     if day > today:
-        raise StudioFault(f"--on {day} lies ahead; note it when that day has come")
+        raise Fault(f"--on {day} lies ahead; note it when that day has come")
     return day
-
-
-def _stream(text: str) -> Stream:
-    try:
-        return Stream(one_of(Stream)(text))
-    except ValueError as fault:
-        raise StudioFault(f"--stream {fault}") from fault

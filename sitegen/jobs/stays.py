@@ -11,10 +11,11 @@ from sitegen.desk import find
 from sitegen.desk.find import one_line, read_day
 from sitegen.jobs.edits import written
 from sitegen.jobs.pen import writes
-from sitegen.jobs.pieces import FOLLOW, shown_file
+from sitegen.jobs.pieces import FOLLOW, past_day, shown_file
 from sitegen.jobs.reading import PIECES, sit
-from sitegen.sources import StudioFault, forms
+from sitegen.sources import forms
 from sitegen.studio import money
+from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece
 from sitegen.studio.stay import Stay, StayKind
 from sitegen.studio.wish import Said, ask, wish
@@ -44,7 +45,7 @@ class SendOut:
 def out(folder: Path, wish: SendOut, today: str | None) -> Said:
     """Note that a piece goes out; of one that is out already, what is agreed on now, like a new day.
 
-    Raises StudioFault for one that is somewhere else, or sold and given to a gallery.
+    Raises Fault for one that is somewhere else, or sold and given to a gallery.
     """
     desk = sit(folder, today, PIECES)
     piece, day = find.piece(desk.studio, wish.slug), desk.today
@@ -69,16 +70,16 @@ def out(folder: Path, wish: SendOut, today: str | None) -> Said:
 
 def _refuse(piece: Piece, held: Stay | None, kind: StayKind, place: str) -> None:
     if held is not None:
-        raise StudioFault(
+        raise Fault(
             f"{piece.slug} is {_where(held)}, out since {held.since}; if it came back, note that first: "
             f"`sitegen piece back {piece.slug}`"
         )
     if kind is not StayKind.RESTING and not place:
-        raise StudioFault(
+        raise Fault(
             f"where does {piece.slug} go? Name the place with --to 'The Long Room', or say --as resting"
         )
     if kind is StayKind.GALLERY and (sold := piece.private.sold) is not None:
-        raise StudioFault(
+        raise Fault(
             f"{piece.slug} was sold on {sold.on}, so no gallery can sell it; say --as exhibition or --as loan"
         )
 
@@ -121,15 +122,13 @@ class ComeBack:
 
 @writes
 def back(folder: Path, wish: ComeBack, today: str | None) -> Said:
-    """Note that a piece is at home again. Raises StudioFault for one that isn't out."""
+    """Note that a piece is at home again. Raises Fault for one that isn't out."""
     desk = sit(folder, today, PIECES)
     piece = find.piece(desk.studio, wish.slug)
-    day = read_day(wish.on, "--on") or desk.today
-    if day > desk.today:
-        raise StudioFault(f"--on {day} lies ahead; note it when that day has come")
+    day = past_day(wish.on, desk.today)
     held = piece.stay(desk.today)
     if held is None:
-        raise StudioFault(
+        raise Fault(
             f"{piece.slug} isn't out; if a buyer sent it back, that is "
             f"`sitegen piece return {piece.slug} --refund 0`"
         )
