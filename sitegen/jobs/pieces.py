@@ -272,12 +272,8 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
     Raises Fault for a piece that isn't sold, or more sent back than it was sold for.
     """
     slug, desk, status = wish.slug, sit(folder, today, PIECES), _status(wish.status)
-    piece, shown, digits = (
-        find.piece(desk.studio, slug),
-        shown_file(folder, slug),
-        desk.studio.settings.digits,
-    )
-    held = piece.private.sold
+    piece, shown = find.piece(desk.studio, slug), shown_file(folder, slug)
+    held, settings = piece.private.sold, desk.studio.settings
     if held is None:
         raise Fault(
             f"{slug} has no sale noted that it could come back from; "
