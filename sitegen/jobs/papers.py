@@ -1,9 +1,10 @@
-"""Print paper: read the studio, compile the PDF, put it in out/paper."""
+"""Print paper and lists of pieces: read the studio, compile the PDF, put it in out/paper."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,19 +12,25 @@ from pathlib import Path
 from sitegen import paper
 from sitegen.desk.agreement import Agreed, AgreementWish
 from sitegen.desk.agreement import agreed as gather
+from sitegen.desk.find import read_day
+from sitegen.desk.stock import OnHand, on_hand
+from sitegen.desk.stock import stock as in_stock
 from sitegen.disk import sweep_parts, write_whole
+from sitegen.jobs.photos import small
 from sitegen.jobs.reading import sit
 from sitegen.jobs.register import note_numbers
 from sitegen.jobs.where import sheet_of
 from sitegen.paper import SheetForm
-from sitegen.sources import StudioFault
 from sitegen.sources.people_import import PRINTED
+from sitegen.studio.fault import Fault
 from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Interest
-from sitegen.studio.plan import PartKind, Plan
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
+from sitegen.studio.piece import Status
+from sitegen.studio.plan import PartKind
+from sitegen.studio.public import PublicPiece, PublicShow
 from sitegen.studio.text import as_csv, slug
+from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import find_theme
 
@@ -35,26 +42,41 @@ PAPER_SIZE = ask(SIZE, default=None, choices=SIZES)
 class Printing:
     """A studio that was read, and what its papers are made with."""
 
-    def __init__(self, folder: Path, today: str | None, *, numbered: bool = False) -> None:
-        """Read the studio; `numbered`: its numbers go out of the house, so they're noted. Raises Fault."""
+    def __init__(
+        self, folder: Path, today: str | None, size: str | None = None, *, numbered: bool = False
+    ) -> None:
+        """Read the studio; `size` is the paper's, else the studio's. Raises Fault.
+
+        `numbered`: its numbers go out of the house, so they're noted.
+        """
         sitting = sit(folder, today)
         if numbered:
             note_numbers(folder, sitting.studio)
         self._folder, self.studio, self.today = folder, sitting.studio, sitting.today
         self.front = front_of_house(sitting.studio, sitting.moment)
         self.theme = find_theme(folder, self.front.card.theme)
-
-    def size(self, asked: str | None) -> str:
-        """Return the paper's size: the one asked for, else the studio's."""
-        return asked or self.front.card.paper
+        self.size = size or self.front.card.paper
 
     def piece(self, slug: str) -> PublicPiece:
         """Find a piece. Raises Fault."""
-        return _piece(self.front, slug)
+        found = self.front.piece(slug)
+        if found is None:
+            raise Fault(no_such("piece", slug, (piece.slug for piece in self.front.pieces)))
+        return found
 
     def show(self, name: str | None) -> PublicShow:
         """Find a show, the next to come without a name. Raises Fault."""
-        return _show(self.front, name)
+        shows = self.front.shows
+        coming = (one for one in shows if one.last_day >= self.today and not (one.is_class or one.cancelled))
+        if name is None:
+            named, none = coming, "no show is coming; add one as shows/NAME.yaml, or name a past one"
+        else:
+            named = (show for show in shows if name.casefold() in {show.slug, show.name.casefold()})
+            none = no_such("show", name, (one.slug for one in shows))
+        found = next(named, None)
+        if found is None:
+            raise Fault(none)
+        return found
 
     def brought(self, show: PublicShow) -> list[PublicPiece]:
         """Return the pieces that go to a show, by its file."""
@@ -63,9 +85,23 @@ class Printing:
 
     def put(self, what: str, name: str, make: Callable[[], bytes], warnings: Sequence[str] = ()) -> Said:
         """Make a PDF, put it into out/paper, and say so, with what is to be said beside it."""
-        file = lay(_place(self._folder, name), make())
+        file = lay(self._folder / "out" / "paper" / f"{name}.pdf", make())
         said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
         return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
+
+
+def lay(file: Path, content: bytes) -> Path:
+    """Write a file below out/, for its owner only, unless the same bytes lie there already."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    sweep_parts(file.parent)
+    if not file.exists() or file.read_bytes() != content:
+        write_whole(file, content, private=True)
+    return file
+
+
+def printed(folder: Path) -> tuple[str, ...]:
+    """Return the names of the PDFs that lie in out/paper."""
+    return tuple(sorted(path.name for path in (folder / "out" / "paper").glob("*.pdf")))
 
 
 @wish
@@ -86,9 +122,9 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
 
     A table beside it mirrors its rows, to be filled in and imported; one that is filled in is left alone.
     """
-    made = Printing(folder, today, numbered=True)
-    front, chosen, size = made.front, made.show(wish.show), made.size(wish.paper)
-    theme, form = made.theme, SheetForm(wish.form)
+    made = Printing(folder, today, wish.paper, numbered=True)
+    front, theme, size = made.front, made.theme, made.size
+    chosen, form = made.show(wish.show), SheetForm(wish.form)
     said = made.put(
         "Sheet", f"sheet-{chosen.slug}",
         lambda: paper.sheet(front, chosen, theme, paper=size, pages=wish.pages, form=form),
@@ -98,7 +134,8 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip
     table = sheet_of(folder, chosen.slug).with_suffix(".csv")
-    if _signed(table):
+    written = table.read_bytes().splitlines()[1:] if table.exists() else []
+    if not all(line.endswith(b"," * len(_SIGNED)) for line in written):
         return replace(said, said=(*said.said, f"Filled in already, and left as it is:  {table}"))
     lay(table, as_csv([(*PRINTED, *_SIGNED), *rows]).encode())
     how = f"`sitegen people import {table.name} --source 'show sheet'` takes it over, filled in"
@@ -108,12 +145,6 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
 
 _SIGNED = ("name", "email", *map(str, Interest))
 _UNSIGNED = ("",) * len(_SIGNED)
-
-
-def _signed(table: Path) -> bool:
-    """Tell whether a table that mirrors a sheet has been filled in."""
-    lines = table.read_bytes().splitlines()[1:] if table.exists() else []
-    return not all(line.endswith(b"," * len(_SIGNED)) for line in lines)
 
 
 @wish
@@ -126,10 +157,9 @@ class CardsWish:
 
 def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
-    made = Printing(folder, today, numbered=True)
+    made = Printing(folder, today, wish.paper, numbered=True)
     chosen = [made.piece(slug) for slug in wish.slugs] or None
-    size = made.size(wish.paper)
-    return made.put("Cards", "cards", lambda: paper.cards(made.front, chosen, made.theme, paper=size))
+    return made.put("Cards", "cards", lambda: paper.cards(made.front, chosen, made.theme, paper=made.size))
 
 
 @wish
@@ -142,30 +172,26 @@ class CertificateWish:
 
 def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     """Print a piece's certificate of authenticity."""
-    made = Printing(folder, today, numbered=True)
-    piece, size = made.piece(wish.slug), made.size(wish.paper)
+    made = Printing(folder, today, wish.paper, numbered=True)
+    piece = made.piece(wish.slug)
     return made.put(
         "Certificate", f"certificate-{piece.slug}",
-        lambda: paper.certificate(made.front, piece, made.theme, paper=size),
+        lambda: paper.certificate(made.front, piece, made.theme, paper=made.size),
     )  # fmt: skip
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
-    made = Printing(folder, today)
-    agreed, size = gather(made.studio, wish, made.today), made.size(wish.paper)
+    made = Printing(folder, today, wish.paper)
+    agreed = gather(made.studio, wish, made.today)
     return made.put(
         "Agreement", f"agreement-{slug(wish.what) or 'one'}",
-        lambda: paper.agreement(made.front, _deal(agreed), made.theme, paper=size), agreed.plan.warnings,
+        lambda: paper.agreement(made.front, _deal(agreed), made.theme, paper=made.size), agreed.plan.warnings,
     )  # fmt: skip
 
 
-def printed(folder: Path) -> tuple[str, ...]:
-    """Return the names of the PDFs that lie in out/paper."""
-    return tuple(sorted(path.name for path in (folder / "out" / "paper").glob("*.pdf")))
-
-
 def _deal(agreed: Agreed) -> paper.Deal:
+    count = itertools.count(1)  # instalments; the deposit is 0
     return paper.Deal(
         matter=paper.AgreementKind.COMMISSION if agreed.commission else paper.AgreementKind.PAYMENT_PLAN,
         code=agreed.code,
@@ -173,8 +199,8 @@ def _deal(agreed: Agreed) -> paper.Deal:
         price=agreed.plan.price,
         charge=agreed.plan.charge,
         payments=tuple(
-            paper.AgreedPayment(number, part.due, part.amount)
-            for number, part in zip(_numbers(agreed.plan), agreed.plan.parts, strict=True)
+            paper.AgreedPayment(0 if part.kind is PartKind.DEPOSIT else next(count), part.due, part.amount)
+            for part in agreed.plan.parts
         ),
         terms=agreed.terms,
         accepted_on=agreed.accepted.on if agreed.accepted else None,
@@ -185,43 +211,127 @@ def _deal(agreed: Agreed) -> paper.Deal:
     )
 
 
-def _numbers(plan: Plan) -> Iterator[int]:
-    """Count the instalments from 1; the deposit is 0."""
-    count = itertools.count(1)
-    return (0 if part.kind is PartKind.DEPOSIT else next(count) for part in plan.parts)
+@wish
+class AtShow:
+    """Which show, or none."""
+
+    show: str | None = ask(default=None, word=True, like="[SHOW]")
+    paper: str | None = PAPER_SIZE
 
 
-def _piece(front: FrontOfHouse, slug: str) -> PublicPiece:
-    found = front.piece(slug)
-    if found is None:
-        raise StudioFault(no_such("piece", slug, (piece.slug for piece in front.pieces)))
-    return found
+def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
+    """Print the prices of what is available: of all that is at the studio, or of what goes to one show."""
+    made = Printing(folder, today, wish.paper)
+    show = made.show(wish.show) if wish.show else None
+    pieces = (made.brought(show) if show else []) or [one for one in made.front.pieces if one.away is None]
+    return made.put(
+        "Prices", f"prices-{show.slug}" if show else "prices",
+        lambda: paper.price_list(made.front, pieces, show, made.theme, paper=made.size),
+    )  # fmt: skip
 
 
-def _show(front: FrontOfHouse, name: str | None) -> PublicShow:
-    if name is None:
-        return _next_show(front.shows, front.moment.date())
-    found = next((show for show in front.shows if name.casefold() in {show.slug, show.name.casefold()}), None)
-    if found is None:
-        raise StudioFault(no_such("show", name, (one.slug for one in front.shows)))
-    return found
+def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
+    """Print what goes to a show, the named one or the next to come, with boxes to tick; name what is gone."""
+    made = Printing(folder, today, wish.paper)
+    show = made.show(wish.show)
+    found = [(one, _elsewhere(made.studio, one, show.first_day)) for one in made.brought(show)]
+    here = [one for one, why in found if not why]
+    said = made.put(
+        "Packing list", f"packing-{show.slug}",
+        lambda: paper.packing_list(made.front, here, show, made.theme, paper=made.size),
+    )  # fmt: skip
+    left = (f"  - {one.title} is {why}, so it isn't on the list" for one, why in found if why)
+    return replace(said, said=(*said.said, *left))
 
 
-def _next_show(shows: tuple[PublicShow, ...], today: date) -> PublicShow:
-    coming = [show for show in shows if show.last_day >= today and not (show.is_class or show.cancelled)]
-    if not coming:
-        raise StudioFault("no show is coming; add one as shows/NAME.yaml, or name a past one")
-    return coming[0]
+def _elsewhere(studio: Studio, shown: PublicPiece, day: date) -> str:
+    """Say why a piece can't be packed for a day; nothing if it can."""
+    if shown.status in {Status.SOLD, Status.COMMISSIONED, Status.IN_PROGRESS}:
+        return str(shown.status)
+    piece = studio.piece(shown.slug)
+    stay = piece.stay(day) if piece else None
+    due = stay is not None and stay.until is not None and stay.until < day
+    return f"at {stay.place}" if stay is not None and stay.place and not due else ""
 
 
-def _place(folder: Path, name: str) -> Path:
-    return folder / "out" / "paper" / f"{name}.pdf"
+@wish
+class SlipWish:
+    """Which sold piece goes into the box."""
+
+    slug: str = ask(word=True)
+    price: bool = ask("Also what was paid; a present shouldn't say.", default=False)
+    paper: str | None = PAPER_SIZE
 
 
-def lay(file: Path, content: bytes) -> Path:
-    """Write a file below out/, for its owner only, unless the same bytes lie there already."""
-    file.parent.mkdir(parents=True, exist_ok=True)
-    sweep_parts(file.parent)
-    if not file.exists() or file.read_bytes() != content:
-        write_whole(file, content, private=True)
-    return file
+def packing_slip(folder: Path, wish: SlipWish, today: str | None) -> Said:
+    """Print the packing slip and the care card of a sold piece. Raises Fault for one that isn't sold."""
+    made = Printing(folder, today, wish.paper)
+    shown = made.piece(wish.slug)
+    piece = made.studio.piece(shown.slug)
+    sold = piece.private.sold if piece else None
+    if sold is None:
+        raise Fault(
+            f"pieces/{shown.slug}/piece.yaml notes no sale, and a packing slip is for a sold piece; note the "
+            f"sale first: `sitegen piece mark {shown.slug} sold --price … --on DATE`"
+        )
+    parcel = paper.Parcel(shown, sold.to, made.today, sold.price if wish.price else None)
+    return made.put(
+        "Packing slip", f"packing-slip-{shown.slug}",
+        lambda: paper.packing_slip(made.front, parcel, made.theme, paper=made.size),
+    )  # fmt: skip
+
+
+@wish
+class InventoryWish:
+    """On which paper."""
+
+    paper: str | None = PAPER_SIZE
+
+
+def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
+    """Print the inventory for an insurer: what is on hand or under way, its value and whence."""
+    made = Printing(folder, today, wish.paper)
+    bench = [one for one in made.studio.pieces if one.status is Status.IN_PROGRESS and not one.private.order]
+    lines = in_stock(made.studio, made.today, made.today).lines_of
+    insured = list(_insured(made, (*lines, *on_hand(bench, made.studio.settings))))
+    if not insured:
+        raise Fault("nothing is on hand, so there's nothing to insure")
+    said = made.put(
+        "Inventory", "inventory-private",
+        lambda: paper.inventory(made.front, insured, made.today, made.theme, paper=made.size),
+    )  # fmt: skip
+    return replace(said, said=(*said.said, "  It holds values: keep it with the policy, and off the site."))
+
+
+def _insured(made: Printing, lines: Iterable[OnHand]) -> Iterable[paper.Insured]:
+    for line in lines:
+        if shown := made.front.piece(line.piece.slug):
+            stay = line.piece.stay(made.today)
+            yield paper.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")
+
+
+# Pixels of the longer side: 22 mm at 300 dots to the inch.
+_SIDE = 260
+
+
+def _picture(studio: Studio, piece: PublicPiece) -> bytes | None:
+    """Return a piece's first photo, small; nothing where there's none that can be read."""
+    with suppress(Fault):
+        for photo in piece.photos:
+            return small(Path(studio.photo_folders[piece.slug]) / photo.file, _SIDE)
+    return None
+
+
+@wish
+class StockWish:
+    """On which day."""
+
+    on: str | None = ask("The evening of that day (today, if left out), like 2026-12-31.", default=None)
+
+
+def stock(folder: Path, wish: StockWish, today: str | None) -> Said:
+    """Say what is on hand on a day, at cost and at price; a table of it is written for the accountant."""
+    sitting = sit(folder, today)
+    found = in_stock(sitting.studio, read_day(wish.on, "--on") or sitting.today, sitting.today)
+    table = lay(folder / "out" / "paper" / f"stock-{found.day}.csv", as_csv(found.table()).encode())
+    return Said((*found.lines(), f"Table:  {table}"), {**found.as_answer(), "file": str(table)})

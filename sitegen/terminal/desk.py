@@ -116,29 +116,29 @@ cards = plain(
     """,
 )  # fmt: skip
 price_list = plain(
-    "price-list", "lists.price_list", "winter-fair-2027",
+    "price-list", "papers.price_list", "winter-fair-2027",
     "Print the prices of what is available: of all of it, or of what goes to one show's table.",
 )  # fmt: skip
 packing = plain(
-    "packing", "lists.packing_list", "winter-fair-2027",
+    "packing", "papers.packing_list", "winter-fair-2027",
     """Print the list of what goes to a show (the next one, unless named), with boxes for there and back.
 
     The pieces stand in the show's file under `bring:`; one can't be promised to two shows on the same days.
     """,
 )  # fmt: skip
 slip = plain(
-    "slip", "lists.packing_slip", "moth-usher",
+    "slip", "papers.packing_slip", "moth-usher",
     "Print the packing slip and the care card of a sold piece; no price on it unless you ask with --price.",
 )  # fmt: skip
 inventory = plain(
-    "inventory", "lists.inventory", "",
+    "inventory", "papers.inventory", "",
     """Print an inventory with values and pictures for your insurer. It is private, and says so on each page.
 
     Values are asking prices, else what a piece cost so far. What a policy pays is in the policy: ask.
     """,
 )  # fmt: skip
 stock = plain(
-    "stock", "lists.stock", "--on 2026-11-20",
+    "stock", "papers.stock", "--on 2026-11-20",
     """Say what is on hand on a day, as at year's end, at cost and at price; writes a table (CSV) too.
 
     Which of them a tax return wants differs from place to place; this is no tax advice.

@@ -297,7 +297,7 @@ def piece(request: Request) -> Response:
 
 def _forms(desk: Workplace, studio: Studio, found: Piece) -> list[dict[str, Any]]:
     paths = ["pieces.mark", "clock.note_hours", "clock.start"]
-    paths += ["pieces.take_back", "lists.packing_slip"] if found.private.sold else []
+    paths += ["pieces.take_back", "papers.packing_slip"] if found.private.sold else []
     paths += ["stays.back"] if found.stay(desk.day) else []
     paths += ["stays.out", "papers.certificate"]
     return [

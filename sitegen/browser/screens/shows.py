@@ -84,27 +84,27 @@ def _on_paper(_: Studio, __: Values) -> Own:
     return {"slug": HIDDEN, "paper": _PAPER, "price": price}
 
 
-_AT_A_TABLE = ("papers.cards", "lists.price_list", "lists.packing_list")
+_AT_A_TABLE = ("papers.cards", "papers.price_list", "papers.packing_list")
 DEEDS = {
-    "lists.price_list": Deed(
+    "papers.price_list": Deed(
         "Print a price list", "Make the PDF", "money", own=_prices, back="/shows", undo=False,
         told="Only of what is available: what goes to the show, or all at the studio where its facts name "
         "nothing. What is away isn’t on it.",
     ),
-    "lists.packing_list": Deed(
+    "papers.packing_list": Deed(
         "Print the packing list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
         told="The pieces that the show’s facts name under Bring, with boxes for the way there and back.",
     ),
-    "lists.packing_slip": Deed(
+    "papers.packing_slip": Deed(
         "Print its packing slip", "Make the PDF", "pieces", own=_on_paper, back="/pieces/{slug}", undo=False,
         told="With a care card to cut off. It says no price unless you ask for it.",
     ),
-    "lists.inventory": Deed(
+    "papers.inventory": Deed(
         "Print the inventory for an insurer", "Make the PDF", "pieces", own=_on_paper, back="/pieces",
         undo=False, told="Values and pictures of all that is on hand. It is private, and each page says so.",
         caution="What a policy pays for is in the policy; ask the insurer before you rely on a value here.",
     ),
-    "lists.stock": Deed(
+    "papers.stock": Deed(
         "What is in stock on a day", "Add it up", "pieces", back="/pieces", undo=False,
         own=lambda *_: {"on": {"help": "As at year’s end; left open: today."}},
         caution="Which of the sums a tax return wants differs from place to place; ask an accountant.",
