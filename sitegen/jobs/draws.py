@@ -1,4 +1,4 @@
-"""Draw: keep what was announced where a build never deletes it, and write the texts to publish.
+"""How rounds stand; and draws: what was announced is kept where no build deletes it, the texts are written.
 
 `sent/draws/ROUND.json` holds the frozen list and, once drawn, the numbers it was drawn from. A second run
 makes the same draw again or refuses. `out/draws/ROUND/` holds the texts for publication.
@@ -13,16 +13,17 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk import draws, find
+from sitegen.desk import draws, find, order_offers
 from sitegen.desk.draws import Announced, DrawAnswer
 from sitegen.desk.find import Sitting
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.pen import writes
-from sitegen.jobs.reading import sit
+from sitegen.jobs.reading import ORDERS, sit
 from sitegen.jobs.where import settled_studio
-from sitegen.studio.commission import Round
+from sitegen.studio.commission import Round, Way
 from sitegen.studio.draw import DrawNotice, Source, filled
 from sitegen.studio.fault import Fault
+from sitegen.studio.offers import free_slots
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
@@ -54,40 +55,39 @@ class DrawWish:
 def draw(folder: Path | None, wish: DrawWish, today: str | None) -> Said:
     """Draw from a list; or announce a round's draw the first time, and make it once all sources published."""
     if wish.listed is not None:
-        voice = english()
-        title = voice.words.plain("draw.alone")
-        answer = draws.draw_list(title, wish.listed.splitlines(), wish.slots or 0, wish.sources)
-        return _said(answer, _text(voice, answer))
+        voice, names = english(), wish.listed.splitlines()
+        alone = draws.draw_list(voice.words.plain("draw.alone"), names, wish.slots or 0, wish.sources)
+        return _said(alone, _text(voice, alone))
     return _draw_round(settled_studio(folder), wish, today)
 
 
 @writes
 def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Said:
     sitting = sit(folder, today)
-    drawn = find.round_named(sitting.studio, wish.round_name or "")
-    kept = recall(folder, drawn)
-    settings = sitting.studio.settings
-    voice = open_voice(find_theme(folder, settings.theme), settings)
+    studio, drawn = sitting.studio, find.round_named(sitting.studio, wish.round_name or "")
+    kept, voice = recall(folder, drawn), _voice(folder, studio)
     if kept is not None:
-        answer = _draw(folder, sitting, drawn, kept, wish.sources)
-        return _written(folder, drawn, answer, voice, page=wish.page)
+        return _written(folder, drawn, _draw(folder, sitting, drawn, kept, wish.sources), voice, wish)
     if wish.sources:
         raise Fault(
             f"the draw of {drawn.name} hasn't been announced, so its numbers mustn't be known yet; run "
             f"`sitegen draw '{drawn.name}'` without --source first and publish the text"
         )
-    title = voice.words.plain("draw.title", studio=settings.studio, round=drawn.name)
-    announced = draws.announce_round(sitting.studio, drawn, sitting.moment, title)
+    title = voice.words.plain("draw.title", studio=studio.settings.studio, round=drawn.name)
+    announced = draws.announce_round(studio, drawn, sitting.moment, title)
     _keep(folder, drawn, draws.frozen(announced.announcement))
-    return _written(folder, drawn, announced, voice, page=wish.page)
+    return _written(folder, drawn, announced, voice, wish)
+
+
+def _voice(folder: Path, studio: Studio) -> Voice:
+    return open_voice(find_theme(folder, studio.settings.theme), studio.settings)
 
 
 def _draw(
     folder: Path, sitting: Sitting, round_: Round, kept: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
     announced = draws.thawed(kept["announced"])
-    drawn = kept.get("drawn")
-    if drawn:
+    if drawn := kept.get("drawn"):
         return _again(round_, announced, drawn, given)
     sources = draws.settled(announced, round_, given, sitting.today)
     withdrawn = draws.withdrawn_of(sitting.studio, announced)
@@ -135,8 +135,7 @@ def stands(folder: Path, studio: Studio, round_: Round) -> DrawStands | None:
     kept = recall(folder, round_)
     if kept is None:
         return None
-    voice = open_voice(find_theme(folder, studio.settings.theme), studio.settings)
-    notice, drawn = draws.thawed(kept["announced"]), kept.get("drawn")
+    voice, notice, drawn = _voice(folder, studio), draws.thawed(kept["announced"]), kept.get("drawn")
     answer = _again(round_, notice, drawn, ()) if drawn else None
     return DrawStands(
         notice.day,
@@ -175,11 +174,10 @@ def _file(folder: Path, round_: Round) -> Path:
 def _keep(
     folder: Path, round_: Round, announced: dict[str, Any], drawn: dict[str, Any] | None = None
 ) -> None:
-    file = _file(folder, round_)
-    own_folder(file.parent.parent)
-    own_folder(file.parent)
-    kept = {"announced": announced, "drawn": drawn}
-    put(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode(), kept=False, private=True)
+    own_folder(folder / "sent")
+    own_folder(folder / "sent" / "draws")
+    kept = json.dumps({"announced": announced, "drawn": drawn}, ensure_ascii=False, indent=1)
+    put(_file(folder, round_), f"{kept}\n".encode(), kept=False, private=True)
 
 
 def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
@@ -191,16 +189,16 @@ def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
 
 
 def _written(
-    folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, *, page: bool
+    folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, wish: DrawWish
 ) -> Said:
-    """Write the text to publish; with `page`, also a page that the next build puts on the site."""
+    """Write the text to publish; if that's wished, also a page that the next build puts on the site."""
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
     lines = _text(voice, answer)
     files = [folder / "out" / "draws" / round_.slug / name]
     files[0].parent.mkdir(parents=True, exist_ok=True)
     sweep_parts(files[0].parent)
     write_whole(files[0], ("\n".join(lines) + "\n").encode())
-    if page:
+    if wish.page:
         body = "\n".join(f"    {line}".rstrip() for line in lines)
         files.append(folder / "pages" / f"draw-{round_.slug}.md")
         files[1].parent.mkdir(exist_ok=True)
@@ -211,7 +209,50 @@ def _written(
 
 def _said(answer: DrawAnswer | Announced, text: Sequence[str], files: Sequence[Path] = ()) -> Said:
     """Say the text to publish, why somebody isn't on the list, and where the texts are."""
-    left_out = getattr(answer, "left_out", {})
+    left_out = answer.left_out if isinstance(answer, Announced) else {}
     more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
     more += [f"Written: {file}" for file in files]
     return Said((*text, *([""] if more else []), *more), answer.as_answer())
+
+
+@dataclass(frozen=True)
+class RoundStands:
+    """One round as it stands."""
+
+    number: int
+    """Its place under `rounds:`, from 0."""
+    round: Round
+    stands: str
+    line: str
+    """How many slots are free, and who is next."""
+    free: int
+    begun: bool
+    closed: bool
+    draw: DrawStands | None
+
+
+def rounds(folder: Path, today: str | None) -> list[RoundStands]:
+    """Say how each round stands, the latest first."""
+    desk = sit(folder, today, ORDERS)
+    held = enumerate(desk.studio.commissions.rounds)
+    found = [_stands(folder, desk, number, one) for number, one in held]
+    return sorted(found, key=lambda one: one.round.opens, reverse=True)
+
+
+def one_round(folder: Path, name: str, today: str | None) -> RoundStands:
+    """Say how one round stands. Raises Fault if there's none of that name."""
+    desk = sit(folder, today, ORDERS)
+    named = find.round_named(desk.studio, name)
+    return _stands(folder, desk, desk.studio.commissions.rounds.index(named), named)
+
+
+def _stands(folder: Path, desk: Sitting, number: int, one: Round) -> RoundStands:
+    studio, moment = desk.studio, desk.moment
+    draw = stands(folder, studio, one) if one.way is Way.DRAW else None
+    drawn = order_of(folder, one) if draw is not None else None
+    free = free_slots(studio.commissions, one)
+    closed = one.closed_at is not None and moment >= one.closed_at
+    return RoundStands(
+        number, one, order_offers.stands(one, moment), order_offers.line_up(studio, one, drawn), free,
+        moment >= one.taken_from() or one.way is Way.WAITING_LIST, closed, draw,
+    )  # fmt: skip

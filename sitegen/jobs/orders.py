@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,17 +14,18 @@ from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.jobs import order_mail
 from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, once, sit
+from sitegen.letters import Asking, read_asking
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
-from sitegen.studio.order_lines import Receipt, Step
+from sitegen.studio.order_lines import Receipt, Step, write_time
 from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import deliverable
+from sitegen.studio.text import short
 from sitegen.studio.wish import ask, wish
 
 Moved = TypeVar("Moved", Changed, Passing)
@@ -41,10 +43,10 @@ def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderB
     """List the orders under way, or all of them."""
     desk = _sit(folder, today)
     live = order_offers.rounds_of_interest(desk.studio)
-    rounds = [order_offers.line_up(desk.studio, live_one, _drawn(folder, live_one)) for live_one in live]
-    everything, part, state = wish.everything, wish.find, (desk.today, *rounds)
+    rounds = [order_offers.line_up(desk.studio, one, _drawn(folder, one)) for one in live]
+    everything, part = wish.everything, wish.find
     return once(
-        desk.studio, ("orders", everything, part), state,
+        desk.studio, ("orders", everything, part), (desk.today, *rounds),
         lambda: order_book.order_book(desk.studio, desk.today, rounds, everything=everything, find=part),
     )  # fmt: skip
 
@@ -97,7 +99,9 @@ def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     desk = _sit(folder, today)
     doubts: tuple[str, ...] = ()
     if wish.mail:
-        wish, doubts = _with_mail(desk, wish)
+        found, doubts = _read(desk, wish.mail)
+        known = {name: getattr(found, name) for name in READ if not getattr(wish, name)}
+        wish = replace(wish, **known)
     email = wish.email.strip()
     if not wish.tier.strip():
         raise Fault("say what is asked for, as --tier 'Small figure'")
@@ -113,11 +117,63 @@ def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     return _written(folder, desk, replace(added, said=(*added.said, *doubts)))
 
 
-def _with_mail(desk: Sitting, wish: AddOrder) -> tuple[AddOrder, tuple[str, ...]]:
-    """Fill in from a mail what wasn't said; return what it leaves in doubt too."""
-    found = order_mail.read(desk, wish.mail)
-    known = {name: value for name, value in found.as_answer().items() if value and not getattr(wish, name)}
-    return replace(wish, **known), found.doubts
+@wish
+class ReadMail:
+    """A mail in which somebody asks for a commission, to look over before it's in the book."""
+
+    mail: str = ask("The whole mail, saved or copied: sender, day and text.", file=True, there=True)
+
+
+READ = ("name", "email", "on", "tier", "notes")
+"""What is read from a mail of what a request says."""
+# Characters of a note in the book; the mail itself holds the rest.
+_MOST = 2_000
+
+
+def read_mail(folder: Path, wish: ReadMail, today: str | None) -> tuple[AddOrder, tuple[str, ...]]:
+    """Find who asks, when and for what, and what is in doubt; nothing is written.
+
+    Raises Fault for an empty mail.
+    """
+    return _read(sit(folder, today, ORDERS), wish.mail)
+
+
+def _read(desk: Sitting, mail: str) -> tuple[AddOrder, tuple[str, ...]]:
+    if not mail.strip():
+        raise Fault("there is nothing in it; paste the mail with its sender and its day")
+    found = read_asking(mail)
+    on, late = _came(desk, found)
+    stop = "" if found.subject.endswith(("?", "!", ".", "…")) else "."
+    words = one_line(f"{found.subject}{stop} {found.text}" if found.subject else found.text)
+    said = f"{words} {found.subject}".casefold()
+    tiers = [tier.name for tier in desk.studio.commissions.tiers if tier.name.casefold() in said]
+    notes = short(words, _MOST)
+    doubts = {
+        "No sender's address was found; fill it in.": not found.email,
+        "No sender's name was found; fill it in.": found.email and not found.name,
+        "The day it gives lies ahead; fill in when it came.": late,
+        "No day was found in it; fill in when it came.": not on and not late,
+        "The time is the sender's own clock.": on and not found.by_the_post,
+        "Nothing is left of its text but what it quotes.": not found.text,
+        "It is long, so its beginning is noted; keep the mail.": notes != words,
+    }
+    return AddOrder(
+        name=one_line(found.name), email=found.email, on=on or None,
+        tier=tiers[0] if len(tiers) == 1 else "", notes=notes,
+    ), tuple(doubt for doubt, holds in doubts.items() if holds)  # fmt: skip
+
+
+def _came(desk: Sitting, found: Asking) -> tuple[str, bool]:
+    """Return when a mail came in by the studio's clock, and whether that would lie ahead."""
+    at = found.at
+    if at is None:
+        return "", False
+    here = desk.moment.tzinfo
+    local = at.astimezone(here) if at.tzinfo is not None else at.replace(tzinfo=here)
+    if local.astimezone(UTC).date() > desk.moment.astimezone(UTC).date():
+        return "", True
+    clock = f" {write_time(local.time())}" if at.tzinfo is not None or (at.hour, at.minute) != (0, 0) else ""
+    return f"{local.date()}{clock}", False
 
 
 ON_DAY = "The day it happened; without it, today."
@@ -181,18 +237,16 @@ class NotePayment(NoteMoney):
 def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
     """Note money that came in."""
     desk = _sit(folder, today)
-    receipt = _receipt(desk, wish)
-    return _written(
-        folder, desk, order_money.pay(desk.studio, wish.code, receipt, desk.today, again=wish.again)
-    )
+    paid = order_money.pay(desk.studio, wish.code, _receipt(desk, wish), desk.today, again=wish.again)
+    return _written(folder, desk, paid)
 
 
 @writes
 def refund(folder: Path, wish: NoteMoney, today: str | None) -> Changed:
     """Note money that was sent back."""
     desk = _sit(folder, today)
-    receipt = _receipt(desk, wish)
-    return _written(folder, desk, order_money.refund(desk.studio, wish.code, receipt, desk.today))
+    sent = order_money.refund(desk.studio, wish.code, _receipt(desk, wish), desk.today)
+    return _written(folder, desk, sent)
 
 
 def _receipt(desk: Sitting, wish: NoteMoney) -> Receipt:
@@ -288,9 +342,8 @@ def offer(
 ) -> Passing | None:
     """Offer a round's free slots to the next in line; None if the artist doesn't agree to what is shown."""
     desk = _sit(folder, today)
-    named = find.round_named(desk.studio, wish.round)
-    drawn = _drawn(folder, named)
-    made = order_offers.offer_round(desk.studio, named.name, drawn, wish.slots, desk.moment)
+    held = find.round_named(desk.studio, wish.round)
+    made = order_offers.offer_round(desk.studio, held.name, _drawn(folder, held), wish.slots, desk.moment)
     return _passed(folder, desk, made, agree)
 
 
@@ -298,11 +351,8 @@ def offer(
 def lapsed(folder: Path, today: str | None, agree: Callable[[Passing], bool]) -> Passing | None:
     """Pass on the offers that nobody answered in time; None if the artist doesn't agree to what is shown."""
     desk = _sit(folder, today)
-    drawn = {
-        held.name: codes
-        for held in desk.studio.commissions.rounds
-        if (codes := _drawn(folder, held)) is not None
-    }
+    rounds = desk.studio.commissions.rounds
+    drawn = {held.name: codes for held in rounds if (codes := _drawn(folder, held)) is not None}
     return _passed(folder, desk, order_offers.lapsed(desk.studio, drawn, desk.today), agree)
 
 

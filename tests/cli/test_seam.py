@@ -79,7 +79,7 @@ def test_every_job_with_a_wish_is_reached_by_a_command() -> None:
     }
 
     # Whoever sits at a terminal has an editor; these are for a face that shows forms.
-    forms = {one for one in found if one.startswith("edit")} | {"order_mail.read_mail"}
+    forms = {one for one in found if one.startswith("edit")} | {"orders.read_mail"}
     assert len(forms) == 10
     assert len(found) > 30
     assert found - forms <= COMMANDS.keys()

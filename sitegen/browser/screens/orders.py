@@ -18,7 +18,7 @@ from sitegen.browser.fields import as_called, asks
 from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks
 from sitegen.browser.labels import label
 from sitegen.browser.sheets import FileForm, sheet_form
-from sitegen.jobs import edits, order_letters, order_mail
+from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.jobs.reading import sit
@@ -293,7 +293,7 @@ def new(request: Request) -> Response:
     desk = at(request)
     return page(
         request, "order_new.html", screen="orders", form=form(desk, "orders.add", desk.read()), mail="",
-        read=None, fault="", mark=desk.mark,
+        doubts=None, fault="", mark=desk.mark,
     )  # fmt: skip
 
 
@@ -301,15 +301,16 @@ def from_mail(request: Request, values: dict[str, str]) -> Response:
     """Fill the form of a request out of a mail; nothing is written yet."""
     desk, mail = at(request), values.get("mail", "")
     check_mark(desk, values)
-    studio, read, fault, found = desk.read(), None, "", {}
+    studio, doubts, fault, found = desk.read(), None, "", {}
     try:
-        read = order_mail.read_mail(desk.folder, order_mail.ReadMail(mail=mail), desk.today)
-        found = {**read.as_answer(), "on": read.on.replace(" ", "T")}
+        read, doubts = jobs.read_mail(desk.folder, jobs.ReadMail(mail=mail), desk.today)
+        found = {name: (getattr(read, name) or "") for name in jobs.READ}
+        found["on"] = found["on"].replace(" ", "T")
     except Fault as wrong:
         fault = str(wrong)
     return page(
-        request, "order_new.html", 422 if fault else 200, screen="orders", mail=mail, read=read, fault=fault,
-        form=form(desk, "orders.add", studio, **found), mark=desk.mark,
+        request, "order_new.html", 422 if fault else 200, screen="orders", mail=mail, doubts=doubts,
+        fault=fault, form=form(desk, "orders.add", studio, **found), mark=desk.mark,
     )  # fmt: skip
 
 

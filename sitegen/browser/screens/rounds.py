@@ -18,7 +18,7 @@ from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks
 from sitegen.browser.sheets import FileForm, entries, sheet_form
 from sitegen.browser.strip import strip
 from sitegen.jobs import answers
-from sitegen.jobs import rounds as jobs
+from sitegen.jobs import draws as jobs
 from sitegen.jobs.answers import SlotsWish
 from sitegen.jobs.reading import sit
 from sitegen.studio.commission import Waiting, Way
