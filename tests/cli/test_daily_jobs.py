@@ -72,7 +72,7 @@ def test_marking_a_piece_changes_one_line(tmp_path: Path) -> None:
     ("words", "said"),
     [
         (["ferry-gost", "sold"], "there is no piece 'ferry-gost'; did you mean 'ferry-ghost'?"),
-        (["ferry-ghost", "solt"], "status 'solt' is not one of in progress, available, on hold, sold"),
+        (["ferry-ghost", "solt"], "status: 'solt' is not one of in progress, available, on hold, sold"),
     ],
 )
 def test_marking_what_is_not_there_says_so(tmp_path: Path, words: list[str], said: str) -> None:
@@ -116,7 +116,7 @@ def test_adding_a_piece_copies_its_photos_and_builds(tmp_path: Path) -> None:
     [
         (["--price", "480"], "the piece needs a title"),
         (["--title", "X", "--price", "1,200"], '1,200" has a comma'),
-        (["--title", "X", "--status", "avail"], "status 'avail' is not one of"),
+        (["--title", "X", "--status", "avail"], "status: 'avail' is not one of"),
         (["--title", "X", "--series", "Night Fery"], "did you mean 'Night Ferry'?"),
         (["--title", "X", "--finished", "2026-02-30"], "finished '2026-02-30' is no date"),
         (["--title", "The Ferry Ghost", "--slug", "ferry-ghost"], "pieces/ferry-ghost exists already"),
