@@ -62,9 +62,9 @@ def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -
 
     folder = put("demo", wish.folder)
     compiled = build(folder, today, progress)
-    (letter,) = letters.commissions(folder, letters.AnnounceCommissions(), today).letters
+    (letter,) = letters.commissions(folder, letters.AnnounceCommissions(), today).facts["letters"]
     sheet = papers.sheet(folder, papers.SheetWish(), today)
-    return Tour(compiled.site, letter.folder, len(letter.choice.chosen), *sheet.opens)
+    return Tour(compiled.site, Path(letter["folder"]), letter["to"], *sheet.opens)
 
 
 def put(name: str, folder: Path) -> Path:

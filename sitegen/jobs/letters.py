@@ -6,43 +6,23 @@ import secrets
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
+from sitegen import letters as mail
 from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
-from sitegen.letters import (
-    Announcement,
-    Hanging,
-    HeadStart,
-    Notice,
-    Room,
-    Showing,
-    Wanted,
-    announce_commissions,
-    announce_confirm,
-    announce_head_start,
-    announce_notice,
-    announce_pieces,
-    announce_show,
-    find_round,
-    open_letter,
-    own_links,
-    shows_pieces,
-)
 from sitegen.letters.cautions import NOT_ADVICE
 from sitegen.letters.folder import refuse_if_posted
 from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
-from sitegen.studio.commission import Round
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.in_time import early_people
 from sitegen.studio.person import Interest, address_key
-from sitegen.studio.public import FrontOfHouse, PublicRound
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.show import ShowKind
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
@@ -58,34 +38,34 @@ class WritingDesk:
 
     studio: Studio
     front: FrontOfHouse
-    room: Room
+    room: mail.Room
+
+    def hanging(self, wish: LetterWish, *, always: bool = False) -> mail.Hanging:
+        """Have the photos made ready, if the letter shows any."""
+        showing = mail.Showing(wish.pictures)
+        needed = showing is not mail.Showing.NONE and (always or mail.shows_pieces(wish.words))
+        out = Path(self.studio.folder) / "out"
+        return mail.Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
 
 
-@dataclass(frozen=True)
-class Letters:
-    """Letters that were written, and what is to be said of each."""
+def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
+    """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
+    sitting = sit(folder, today)
+    return desk_with(folder, sitting.studio, front_of_house(sitting.studio, sitting.moment), second)
 
-    letters: tuple[Announcement, ...]
-    said: tuple[tuple[str, ...], ...]
 
-    @property
-    def opens(self) -> list[Path]:
-        """The letters, as a browser shows them."""
-        return [letter.folder / "letter.html" for letter in self.letters]
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        return {
-            "letters": [
-                {"letter": made.ident, "subject": made.subject, "to": len(made.choice.chosen),
-                 "left_out": len(made.choice.skipped), "folder": str(made.folder)}
-                for made in self.letters
-            ]
-        }  # fmt: skip
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        return [line for lines in self.said for line in lines]
+def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
+    """Return what a letter needs of a studio that was read, and of its front."""
+    room = mail.Room(
+        theme=find_theme(folder, front.card.theme),
+        out=folder / "out" / "letters",
+        sent=folder / "sent",
+        secret=leave_key(folder / "sent"),
+        forgotten=forgotten_in(folder),
+        leave_address=studio.settings.leave_address,
+        second=slug(second),
+    )
+    return WritingDesk(studio, front, room)
 
 
 @wish
@@ -113,49 +93,27 @@ class AnnounceCommissions(LetterWish):
 
 
 @writes
-def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> Letters:
+def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> Said:
     """Write the letter for a round of commissions: the named one, else the open or next one.
 
     With a head start of so many hours there are two: for the waiting list, and for everyone else.
     """
     desk = desk_of(folder, today, wish.name)
-    name, head_start = wish.round_name, wish.head_start
-    people, hanging = desk.studio.people, _hanging(desk, wish)
-    opening = _round_with_head_start(desk, name) if head_start is None else None
-    if opening is not None:
-        name, head_start = opening.name, opening.head_start
-    if not head_start:
-        return _written(desk, announce_commissions(desk.front, people, desk.room, wish.words, name, hanging))
-    waits = (waiting.email for waiting in early_people(desk.studio.commissions))
-    keys = frozenset(address_key(email) for email in waits if email)
-    early = HeadStart(head_start, keys, name, _not_kept(desk, name, head_start))
-    return _written(desk, *announce_head_start(desk.front, people, desk.room, early, wish.words, hanging))
-
-
-def _not_kept(desk: WritingDesk, name: str | None, hours: int) -> tuple[str, ...]:
-    """Caution where a letter promises a head start that the order book doesn't give."""
-    _, round_ = _round_of(desk, name)
-    if round_ is None or round_.head_start == hours:
-        return ()
-    return (
-        f"Write `head_start: {hours}` under {round_.name} in commissions.yaml: it says {round_.head_start} "
+    front, book, name, hours = desk.front, desk.studio.commissions, wish.round_name, wish.head_start
+    people, hanging, shown = desk.studio.people, desk.hanging(wish), mail.find_round(front, name)
+    round_ = next((one for one in book.rounds if one.name == shown.name), None)
+    gives = round_.head_start if round_ is not None else 0
+    if hours is None and front.moment.timestamp() < shown.opens.timestamp() - gives * 3600:
+        name, hours = shown.name, gives
+    if not hours:
+        return _said(desk, mail.announce_commissions(front, people, desk.room, wish.words, name, hanging))
+    keys = frozenset(address_key(waiting.email) for waiting in early_people(book) if waiting.email)
+    cautions = () if round_ is None or gives == hours else (
+        f"Write `head_start: {hours}` under {shown.name} in commissions.yaml: it says {gives} "
         "there, and whoever asks in the hours between would count as too early.",
-    )
-
-
-def _round_of(desk: WritingDesk, name: str | None) -> tuple[PublicRound, Round | None]:
-    """Return the round that is meant, as all may see it and as the order book has it."""
-    shown = find_round(desk.front, name)
-    return shown, next((one for one in desk.studio.commissions.rounds if one.name == shown.name), None)
-
-
-def _round_with_head_start(desk: WritingDesk, name: str | None) -> Round | None:
-    """Return the round that is meant, if it gives a head start that still lies ahead."""
-    shown, round_ = _round_of(desk, name)
-    if round_ is None or not round_.head_start:
-        return None
-    begins = shown.opens.timestamp() - round_.head_start * 3600
-    return round_ if desk.front.moment.timestamp() < begins else None
+    )  # fmt: skip
+    early = mail.HeadStart(hours, keys, name, cautions)
+    return _said(desk, *mail.announce_head_start(front, people, desk.room, early, wish.words, hanging))
 
 
 @wish
@@ -171,12 +129,12 @@ class AnnouncePieces(LetterWish):
 
 
 @writes
-def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Letters:
+def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
     since = read_day(wish.since, "--since")
     desk = desk_of(folder, today, wish.name)
-    wanted = Wanted(wish.slugs, since, _hanging(desk, wish, always=True))
-    return _written(desk, announce_pieces(desk.front, desk.studio.people, desk.room, wanted, wish.words))
+    wanted = mail.Wanted(wish.slugs, since, desk.hanging(wish, always=True))
+    return _said(desk, mail.announce_pieces(desk.front, desk.studio.people, desk.room, wanted, wish.words))
 
 
 @wish
@@ -187,7 +145,7 @@ class AnnounceShow(LetterWish):
 
 
 @writes
-def show(folder: Path, wish: AnnounceShow, today: str | None) -> Letters:
+def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
     """Write the letter for a coming show."""
     return _invite(folder, wish, today, ShowKind.SHOW)
 
@@ -200,19 +158,19 @@ class AnnounceClass(AnnounceShow):
 
 
 @writes
-def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Letters:
+def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
     """Write the letter for a coming class."""
     return _invite(folder, wish, today, ShowKind.CLASS)
 
 
-def _invite(folder: Path, wish: AnnounceShow, today: str | None, kind: ShowKind) -> Letters:
+def _invite(folder: Path, wish: AnnounceShow, today: str | None, kind: ShowKind) -> Said:
     desk = desk_of(folder, today, wish.name)
     found = desk.front.show(wish.slug)
     if found is not None and found.kind is not kind:
         other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
         raise Fault(f"'{found.name}' is a {found.kind}; {other}")
-    people, hanging = desk.studio.people, _hanging(desk, wish)
-    return _written(desk, announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
+    people, hanging = desk.studio.people, desk.hanging(wish)
+    return _said(desk, mail.announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
 
 
 @wish
@@ -225,12 +183,12 @@ class AnnounceNotice(LetterWish):
 
 
 @writes
-def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Letters:
+def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Said:
     """Write a letter in the artist's own words."""
     desk = desk_of(folder, today, wish.name)
-    wanted = Wanted(wish.slugs, hanging=_hanging(desk, wish, always=bool(wish.slugs)))
-    own = Notice(wish.subject, Interest(wish.about), wish.words)
-    return _written(desk, announce_notice(desk.front, desk.studio.people, desk.room, own, wanted))
+    wanted = mail.Wanted(wish.slugs, hanging=desk.hanging(wish, always=bool(wish.slugs)))
+    own = mail.Notice(wish.subject, Interest(wish.about), wish.words)
+    return _said(desk, mail.announce_notice(desk.front, desk.studio.people, desk.room, own, wanted))
 
 
 @wish
@@ -241,48 +199,28 @@ class AnnounceConfirm:
 
 
 @writes
-def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Letters:
+def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
     """Write the letter that asks who hasn't confirmed yet and wasn't asked before."""
     desk = desk_of(folder, today, wish.name)
-    return _written(desk, announce_confirm(desk.front, desk.studio.people, desk.room))
+    return _said(desk, mail.announce_confirm(desk.front, desk.studio.people, desk.room))
 
 
-@wish
-class ThrowAway:
-    """Which letter, that nobody has."""
-
-    ident: str = ask(word=True, like="ID")
-
-
-@writes
-def throw_away(folder: Path, wish: ThrowAway, today: str | None) -> Said:
-    """Throw away a letter that nobody has. Raises Fault for one that was posted, even to one person."""
-    room = room_of(folder)
-    letter = open_letter(room.out / wish.ident)
-    with held(letter.ident, room.sent):
-        refuse_if_posted(letter.ident, room.sent, letter.folder)
-        shutil.rmtree(letter.folder)
-    return Said((f"“{letter.subject}” is thrown away. Nobody had it.",))
+def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:
+    """Say what was written, to whom, and what to check before posting."""
+    made = [letter for letter in letters if letter is not None]
+    facts = [
+        {"letter": one.ident, "subject": one.subject, "to": len(one.choice.chosen),
+         "left_out": len(one.choice.skipped), "folder": str(one.folder)}
+        for one in made
+    ]  # fmt: skip
+    lines = tuple(line for letter in made for line in _told(desk, letter))
+    return Said(lines, {"letters": facts}, opens=tuple(one.folder / "letter.html" for one in made))
 
 
-def _hanging(desk: WritingDesk, wish: LetterWish, *, always: bool = False) -> Hanging:
-    """Have the photos made ready, if the letter shows any."""
-    showing = Showing(wish.pictures)
-    needed = showing is not Showing.NONE and (always or shows_pieces(wish.words))
-    out = Path(desk.studio.folder) / "out"
-    return Hanging(picture_sets(desk.studio, desk.front, out) if needed else {}, showing)
-
-
-def _written(desk: WritingDesk, *letters: Announcement | None) -> Letters:
-    made = tuple(letter for letter in letters if letter is not None)
-    return Letters(made, tuple(tuple(_told(desk, letter)) for letter in made))
-
-
-def _told(desk: WritingDesk, made: Announcement) -> list[str]:
-    """Say what was written, to whom, and what to check before posting, a line each."""
+def _told(desk: WritingDesk, made: mail.Announcement) -> list[str]:
     site = Path(desk.studio.folder) / "out" / "site"
-    links, missing = own_links(made.folder / "letter.html", desk.front.card.address, site)
-    lines = [
+    links, missing = mail.own_links(made.folder / "letter.html", desk.front.card.address, site)
+    return [
         f"Letter:   {made.ident}",
         f"Subject:  {made.subject}",
         f"To:       {counted(len(made.choice.chosen), 'person', 'people')} (recipients.csv says why)",
@@ -298,33 +236,26 @@ def _told(desk: WritingDesk, made: Announcement) -> list[str]:
         *(f"  [ ] {link} isn't in out/site; {NOT_BUILT}" for link in missing),
         *(f"  [ ] {caution}" for caution in made.cautions),
         NOT_ADVICE,
+        f"Post it with:  sitegen send {made.ident}",
     ]
-    return [*lines, f"Post it with:  sitegen send {made.ident}"]
 
 
-def room_of(folder: Path) -> Room:
-    """Return where letters are made and where it is kept who has which."""
-    return desk_of(folder, None).room
+@wish
+class ThrowAway:
+    """Which letter, that nobody has."""
+
+    ident: str = ask(word=True, like="ID")
 
 
-def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
-    """Read the studio and return what a letter needs of it; `second` names a second letter on one thing."""
-    sitting = sit(folder, today)
-    return desk_with(folder, sitting.studio, front_of_house(sitting.studio, sitting.moment), second)
-
-
-def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
-    """Return what a letter needs of a studio that was read, and of its front."""
-    room = Room(
-        theme=find_theme(folder, front.card.theme),
-        out=folder / "out" / "letters",
-        sent=folder / "sent",
-        secret=leave_key(folder / "sent"),
-        forgotten=forgotten_in(folder),
-        leave_address=studio.settings.leave_address,
-        second=slug(second),
-    )
-    return WritingDesk(studio, front, room)
+@writes
+def throw_away(folder: Path, wish: ThrowAway, today: str | None) -> Said:
+    """Throw away a letter that nobody has. Raises Fault for one that was posted, even to one person."""
+    room = desk_of(folder, None).room
+    letter = mail.open_letter(room.out / wish.ident)
+    with held(letter.ident, room.sent):
+        refuse_if_posted(letter.ident, room.sent, letter.folder)
+        shutil.rmtree(letter.folder)
+    return Said((f"“{letter.subject}” is thrown away. Nobody had it.",))
 
 
 # 64 hex digits; a shorter key could be guessed.
@@ -343,16 +274,12 @@ def leave_key(sent: Path) -> bytes:
                 own_folder(sent)
                 put(file, f"{secrets.token_hex(_KEY_BYTES)}\n".encode(), kept=False, private=True)
     try:
-        return _key_in(file.read_text(encoding="ascii"))
+        key = bytes.fromhex(file.read_text(encoding="ascii").strip())
     except ValueError:
+        key = b""
+    if len(key) != _KEY_BYTES:
         raise StudioFault(
             f"{file} is damaged: it must hold 64 hex digits. Put it back from a copy; without it, people who "
             "answer earlier letters with their way out can't be recognised"
-        ) from None
-
-
-def _key_in(text: str) -> bytes:
-    key = bytes.fromhex(text.strip())
-    if len(key) != _KEY_BYTES:
-        raise ValueError(f"{len(key)} bytes")
+        )
     return key

@@ -6,28 +6,14 @@ import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
-from sitegen.jobs.letters import desk_of, room_of
+from sitegen import letters as mail
+from sitegen.jobs.letters import desk_of
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import reading_of
-from sitegen.letters import (
-    Letter,
-    Manner,
-    RunResult,
-    SmtpOffice,
-    WallClock,
-    open_letter,
-    send_to_me,
-    settle,
-    still_allowed,
-    submission_from,
-    write_mbox,
-)
-from sitegen.letters import send as send_letter
+from sitegen.letters import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
 from sitegen.letters.folder import sweep
 from sitegen.letters.gate import OUTGOING, ServerKind
 from sitegen.letters.run import Allowed
@@ -37,8 +23,6 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Person, Why, address_key
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
-
-__all__ = ["SendAnswer", "SendWish", "WallClock", "refuse_settings", "send"]
 
 
 @wish
@@ -67,101 +51,84 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
     progress: Callable[[int, int], None],
     clock: WallClock | None = None,
     waits: Callable[[str], None] = lambda said: None,
-) -> Said | SendAnswer:
+) -> Said:
     """Post a letter; or note who has it, box its messages, or post the trial copy.
 
     `settings` are the post office's, as the environment names them. Whoever hands in a clock may stop it from
     any thread: posting then ends after the letter in hand, as at a limit. Without one, Ctrl-C does.
-    `waits` is told why nothing goes out for a while.
+    `waits` is told why nothing goes out for a while. It isn't well where posting couldn't go on, or nobody
+    knows whether someone has the letter.
     """
     letter = _letter(folder, wish.ident)
     if wish.has is not None or wish.has_not is not None:
         return Said(tuple(_decided(folder, letter, wish)))
     if wish.mbox is not None:
-        boxed = write_mbox(letter, room_of(folder), _allowed(folder, letter, today), wish.mbox)
+        room = desk_of(folder, None).room
+        boxed = mail.write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
         return Said((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
-    office = SmtpOffice(submission_from(settings(OUTGOING)))
+    office = mail.SmtpOffice(mail.submission_from(settings(OUTGOING)))
     if wish.to_me:
-        return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
-    manner = Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total), waits)
+        return Said((f"The trial copy went to {mail.send_to_me(letter, office)}.",))
+    manner = mail.Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total), waits)
     with _stoppable(clock) as until:
         desk = desk_of(folder, today)
-        result = send_letter(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
-    return SendAnswer(result, _note_gone(folder, result, desk.front.moment.date()))
+        done = mail.send(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
+    return _said(done, _note_gone(folder, done, desk.front.moment.date()))
 
 
 def refuse_settings(settings: Mapping[str, str]) -> None:
     """Raise Fault, with the cure, for a post office's settings that can't be right; nobody is asked."""
-    submission_from(settings)
+    mail.submission_from(settings)
 
 
-@dataclass(frozen=True)
-class SendAnswer:
-    """What a run of posting did."""
-
-    result: RunResult
-    bounced: int
-    """Rows of people.csv that now say there's no such mailbox."""
-
-    @property
-    def is_well(self) -> bool:
-        """False where it couldn't go on, or nobody knows whether someone has the letter."""
-        return not (self.result.stopped or self.result.in_doubt)
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
-        done = self.result
-        return {
-            "posted": len(done.posted), "already": len(done.already),
-            "left": done.left_over + len(done.later),
-            "later": _said(done.later), "refused": _said(done.refused), "in_doubt": list(done.in_doubt),
-            "withheld": len(done.withheld), "bounced": self.bounced, "stopped": done.stopped,
-        }  # fmt: skip
-
-    def lines(self) -> list[str]:
-        """Write the answer for a person."""
-        result = self.result
-        rows = [
-            (len(result.posted), "posted now"),
-            (len(result.already), "had it already"),
-            (len(result.later), "not taken yet; they get it when `send` is run again"),
-            (len(result.refused), "refused for good"),
-            (len(result.withheld), "withheld: they may no longer be written to"),
-            (result.left_over, "not tried in this run"),
-            (self.bounced, "noted as bounced in people.csv: there is no such mailbox"),
-        ]
-        return [
-            *(f"{count:>6} {what}" for count, what in rows if count),
-            *refused_lines(result.refused),
-            *doubt_lines(result.in_doubt),
-            *([f"Stopped: {result.stopped}"] if result.stopped else []),
-        ]
+def _said(done: mail.RunResult, bounced: int) -> Said:
+    """Say what a run of posting did; `bounced` are rows of people.csv that now say there's no mailbox."""
+    rows = [
+        (len(done.posted), "posted now"),
+        (len(done.already), "had it already"),
+        (len(done.later), "not taken yet; they get it when `send` is run again"),
+        (len(done.refused), "refused for good"),
+        (len(done.withheld), "withheld: they may no longer be written to"),
+        (done.left_over, "not tried in this run"),
+        (bounced, "noted as bounced in people.csv: there is no such mailbox"),
+    ]
+    lines = [
+        *(f"{count:>6} {what}" for count, what in rows if count),
+        *refused_lines(done.refused),
+        *doubt_lines(done.in_doubt),
+        *([f"Stopped: {done.stopped}"] if done.stopped else []),
+    ]
+    later, refused = (
+        [{"address": address, "said": said} for address, said in each] for each in (done.later, done.refused)
+    )
+    facts = {
+        "posted": len(done.posted), "already": len(done.already), "left": done.left_over + len(done.later),
+        "later": later, "refused": refused, "in_doubt": list(done.in_doubt),
+        "withheld": len(done.withheld), "bounced": bounced, "stopped": done.stopped,
+    }  # fmt: skip
+    return Said(tuple(lines), facts, is_well=not (done.stopped or done.in_doubt))
 
 
-def _said(found: Iterable[tuple[str, str]]) -> list[dict[str, str]]:
-    return [{"address": address, "said": said} for address, said in found]
-
-
-def _decided(folder: Path, letter: Letter, wish: SendWish) -> Iterator[str]:
+def _decided(folder: Path, letter: mail.Letter, wish: SendWish) -> Iterator[str]:
     """Record the artist's decisions on someone in doubt."""
     for address, has_it in ((wish.has, True), (wish.has_not, False)):
         if address is not None:
-            settle(letter, room_of(folder), address, has_it=has_it)
+            mail.settle(letter, desk_of(folder, None).room, address, has_it=has_it)
             yield f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}."
 
 
-def _letter(folder: Path, ident: str) -> Letter:
+def _letter(folder: Path, ident: str) -> mail.Letter:
     place = folder / "out" / "letters" / ident
     if not place.exists():
         with pen(folder):
             sweep(place.parent)  # a run that made it anew may have been stopped between two steps
-    return open_letter(place)
+    return mail.open_letter(place)
 
 
-def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
+def _allowed(folder: Path, letter: mail.Letter, today: str | None) -> Allowed:
     def look() -> frozenset[str]:
         desk = desk_of(folder, today)
-        return still_allowed(letter, desk.front, desk.studio.people, desk.room)
+        return mail.still_allowed(letter, desk.front, desk.studio.people, desk.room)
 
     return look
 
@@ -184,7 +151,7 @@ def _stoppable(clock: WallClock | None) -> Iterator[WallClock]:
         signal.signal(signal.SIGINT, before)
 
 
-def _note_gone(folder: Path, result: RunResult, today: date) -> int:
+def _note_gone(folder: Path, result: mail.RunResult, today: date) -> int:
     """Note whose mailbox doesn't exist; return how many rows of people.csv changed.
 
     The list may have changed while letters went out.
@@ -200,15 +167,14 @@ def _note_gone(folder: Path, result: RunResult, today: date) -> int:
         return 0
 
 
-def _gone(result: RunResult, people: Sequence[Person]) -> set[str]:
+def _gone(result: mail.RunResult, people: Sequence[Person]) -> set[str]:
     """Return whose mailbox doesn't exist, as was learnt now, or in an earlier run that was killed too soon.
 
     Whoever has an exit in people.csv already was noted then, and may have come back since.
     """
+
+    def without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
+        return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
+
     noted = {person.key for person in people if person.left is not None}
-    now, before = _without_mailbox(result.refused), _without_mailbox(result.refused_before.items())
-    return now | (before - noted)
-
-
-def _without_mailbox(refused: Iterable[tuple[str, str]]) -> set[str]:
-    return {address_key(address) for address, said in refused if _NO_SUCH.search(said)}
+    return without_mailbox(result.refused) | (without_mailbox(result.refused_before.items()) - noted)

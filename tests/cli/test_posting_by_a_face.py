@@ -11,9 +11,10 @@ import pytest
 
 from sitegen.jobs import letters_made, posting
 from sitegen.jobs.letters import AnnounceCommissions, commissions
-from sitegen.jobs.posting import SendAnswer, SendWish
+from sitegen.jobs.posting import SendWish
 from sitegen.letters import LetterFault, WallClock
 from sitegen.letters.gate import ServerKind
+from sitegen.studio.wish import Said
 from tests import makers
 from tests.cli.runner import run
 from tests.letters.office import Desk, serving
@@ -37,7 +38,7 @@ def folder(tmp_path: Path) -> Path:
 
 def posted(
     folder: Path, desk: Desk, clock: WallClock, wish: SendWish | None = None, stop_after: int = 99
-) -> SendAnswer:
+) -> Said:
     """Post in a thread of its own, as a browser's desk does, and stop after so many."""
     found: list[object] = []
     with serving(desk) as way_in:
@@ -64,7 +65,7 @@ def posted(
         thread.join(timeout=60)
     assert not thread.is_alive()
     (answer,) = found
-    assert isinstance(answer, SendAnswer)
+    assert isinstance(answer, Said)
     return answer
 
 
@@ -102,8 +103,8 @@ def test_a_stop_is_heard_while_the_pace_makes_it_wait(folder: Path) -> None:
     """A letter a minute: the stop comes in the first wait, and nobody waits a minute for it."""
     answer = posted(folder, Desk(), WallClock(), SendWish(ident=IDENT, pace=1), stop_after=1)
 
-    assert len(answer.result.posted) == 1
-    assert answer.result.left_over == 3
+    assert answer.facts["posted"] == 1
+    assert answer.facts["left"] == 3
 
 
 def test_the_answer_and_the_state_say_who_was_refused_why_and_who_is_in_doubt(folder: Path) -> None:
