@@ -7,22 +7,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from sitegen import letters as mail
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
 from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with
 from sitegen.jobs.reading import look_of, once, sit
-from sitegen.letters import (
-    Draft,
-    Letter,
-    LetterFault,
-    LetterState,
-    drafts_in,
-    letters_in,
-    open_letter,
-    own_links,
-    state_of,
-    who_may,
-)
+from sitegen.letters import LetterFault
+from sitegen.letters import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
 from sitegen.letters.cautions import NOT_ADVICE, refuse_if_untrue
 from sitegen.letters.folder import read_table
 from sitegen.letters.note import BUDGET
@@ -30,14 +21,8 @@ from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
-from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.show import Attendance, Show, ShowKind
 from sitegen.studio.wish import ask, wish
-
-__all__ = [
-    "LetterSheet", "LetterState", "MadeLetters", "OneLetter", "Subjects", "addressees", "letters_of",
-    "listed", "made", "seen", "sheet", "state", "states", "subjects",
-]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -45,30 +30,23 @@ class MadeLetters:
     """Letters of the list, the latest first, and drafts to clients."""
 
     letters: tuple[LetterState, ...]
-    drafts: tuple[Draft, ...] = ()
+    drafts: tuple[mail.Draft, ...] = ()
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
-        return {
-            "letters": [letter.as_answer() for letter in self.letters],
-            "drafts": [
-                {
-                    "letter": draft.folder.name,
-                    "subject": draft.subject,
-                    "to": draft.to,
-                    "made": words.day(draft.made),
-                }
-                for draft in self.drafts
-            ],
-        }
+        drafts = [
+            {"letter": one.folder.name, "subject": one.subject, "to": one.to, "made": words.day(one.made)}
+            for one in self.drafts
+        ]
+        return {"letters": [letter.as_answer() for letter in self.letters], "drafts": drafts}
 
     def lines(self) -> list[str]:
         """Write the answer for a person."""
         rows = [("letter", "made", "to", "posted", "left", "")]
         rows += [
-            (letter.ident, f"{letter.letter.made:%Y-%m-%d}" if letter.letter.made else "-",
-             str(letter.chosen), str(letter.posted), str(letter.left), "; ".join(_odd(letter)))
-            for letter in self.letters
+            (one.ident, f"{one.letter.made:%Y-%m-%d}" if one.letter.made else "-", str(one.chosen),
+             str(one.posted), str(one.left), "; ".join(_odd(one)))
+            for one in self.letters
         ]  # fmt: skip
         drafts = [(draft.folder.name, words.day(draft.made), draft.to) for draft in self.drafts]
         return [
@@ -100,12 +78,12 @@ def made(folder: Path, wish: OneLetter, today: str | None) -> MadeLetters | Lett
 
 def listed(folder: Path, today: str | None) -> MadeLetters:
     """List the letters that were made, the latest first, and the drafts to clients."""
-    return MadeLetters(states(folder, sit(folder, today)), tuple(drafts_in(letters_of(folder))))
+    return MadeLetters(states(folder, sit(folder, today)), tuple(mail.drafts_in(letters_of(folder))))
 
 
 def state(folder: Path, ident: str, today: str | None = None) -> LetterState:
     """Say how one letter stands by its record; nothing is posted. Raises Fault if there's no such letter."""
-    letter = open_letter(letters_of(folder) / ident)
+    letter = mail.open_letter(letters_of(folder) / ident)
     return _states(folder, sit(folder, today), [letter])[0]
 
 
@@ -128,7 +106,7 @@ def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
     """Return all that is to be looked at of a letter. Raises Fault if there's no such letter."""
     found, site = state(folder, ident, today), sit(folder, today).studio.settings.address
     there = found.letter.folder
-    _, missing = own_links(there / "letter.html", site, folder / "out" / "site")
+    _, missing = mail.own_links(there / "letter.html", site, folder / "out" / "site")
     lacks = [f"{link} isn't in the site as it was built; {NOT_BUILT}" for link in missing]
     text = (there / "letter.txt").read_text("utf-8")
     linked = f'src="{site}' in (there / "letter.html").read_text("utf-8")
@@ -140,7 +118,7 @@ def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) ->
 
     Raises Fault if there's no such letter.
     """
-    text = (open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
+    text = (mail.open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
     address = sit(folder, today).studio.settings.address
     return text.replace('src="with/', f'src="{beside}with/').replace(
         f'src="{address}', f'src="{site or address}'
@@ -149,7 +127,7 @@ def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) ->
 
 def addressees(folder: Path, ident: str, today: str | None, *, left_out: bool = False) -> list[list[str]]:
     """Return who gets a letter, or who is left out: address, name and why. Raises Fault if there's none."""
-    there = open_letter(letters_of(folder) / ident).folder
+    there = mail.open_letter(letters_of(folder) / ident).folder
     file = there / ("skipped.csv" if left_out else "recipients.csv")
     people = sit(folder, today).studio.people
     return once(people, ("rows", ident, left_out), look_of(file), lambda: read_table(file)[1:])
@@ -185,30 +163,32 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     """Return what a letter could be about today."""
     sitting = sit(folder, today)
     studio, moment = sitting.studio, sitting.moment
-    told = {fact for one in letters_in(letters_of(folder)) for fact in one.facts}
-    pieces = sorted(
-        (piece for piece in studio.pieces if piece.status.offered),
-        key=lambda one: (one.number or "", one.slug),
-    )[::-1]
+    told = {fact for one in mail.letters_in(letters_of(folder)) for fact in one.facts}
+    offered = [piece for piece in studio.pieces if piece.status.offered]
+    pieces = sorted(offered, key=lambda one: (one.number or "", one.slug), reverse=True)
+    day, rounds = moment.date(), studio.commissions.rounds
     return Subjects(
-        tuple(one for one in studio.commissions.rounds if not one.closed_at or moment < one.closed_at),
-        tuple(
-            show for show in studio.shows if show.ends >= moment.date() and show.attendance is Attendance.OPEN
-        ),
+        tuple(one for one in rounds if not one.closed_at or moment < one.closed_at),
+        tuple(one for one in studio.shows if one.ends >= day and one.attendance is Attendance.OPEN),
         tuple(pieces),
         tuple(one for one in pieces if f"piece {one.slug}" not in told),
         any(person.consent is Consent.NOT_CONFIRMED and person.left is None for person in studio.people),
     )
 
 
+def letters_of(folder: Path) -> Path:
+    """Return where a studio's letters lie."""
+    return folder / "out" / "letters"
+
+
 def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:
     """Say of every letter how it stands. Raises Fault for a damaged record."""
-    letters = letters_in(letters_of(folder))
+    letters = mail.letters_in(letters_of(folder))
     # Without a letter there's no need of the key of the ways out, which would be made.
     return _states(folder, sitting, letters) if letters else ()
 
 
-def _states(folder: Path, sitting: Sitting, letters: Sequence[Letter]) -> tuple[LetterState, ...]:
+def _states(folder: Path, sitting: Sitting, letters: Sequence[mail.Letter]) -> tuple[LetterState, ...]:
     """Look at letters; of the pieces only those count that a letter shows."""
     studio, moment = sitting.studio, sitting.moment
     shown = {name.removeprefix("piece ") for letter in letters for name in letter.facts}
@@ -217,36 +197,25 @@ def _states(folder: Path, sitting: Sitting, letters: Sequence[Letter]) -> tuple[
     return tuple(_state(desk, one) for one in letters)
 
 
-def letters_of(folder: Path) -> Path:
-    """Return where a studio's letters lie."""
-    return folder / "out" / "letters"
-
-
-def _state(desk: WritingDesk, letter: Letter) -> LetterState:
+def _state(desk: WritingDesk, letter: mail.Letter) -> LetterState:
+    sent = desk.room.sent
     files = (letter.folder / "letter.json", letter.folder / "recipients.csv", letter.folder / "eml",
-             desk.room.sent / f"{letter.ident}.jsonl", desk.room.sent / "forgotten.json")  # fmt: skip
-    looks, moment = tuple(map(look_of, files)), desk.front.moment
-
-    people, untrue = desk.studio.people, _untrue(letter, desk.front)
-    about = letter.interest or letter.ident
-    others = () if letter.interest else tuple(map(look_of, sorted(desk.room.sent.glob("confirm-*.jsonl"))))
+             sent / f"{letter.ident}.jsonl", sent / "forgotten.json")  # fmt: skip
+    looks, day, people = tuple(map(look_of, files)), desk.front.moment.date(), desk.studio.people
+    untrue: LetterFault | None = None
+    try:
+        refuse_if_untrue(letter.facts, desk.front)
+    except LetterFault as fault:
+        untrue = fault
+    others = () if letter.interest else tuple(map(look_of, sorted(sent.glob("confirm-*.jsonl"))))
 
     def may() -> frozenset[str]:
         if untrue is not None:
             raise untrue
         return once(
-            people, ("may have", about), (moment.date(), looks[-1], others),
-            lambda: who_may(letter, moment.date(), people, desk.room),
+            people, ("may have", letter.interest or letter.ident), (day, looks[-1], others),
+            lambda: mail.who_may(letter, day, people, desk.room),
         )  # fmt: skip
 
-    state = moment.date(), looks, others, str(untrue)
-    return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may))
-
-
-def _untrue(letter: Letter, front: FrontOfHouse) -> LetterFault | None:
-    """Return what of a letter is no longer true, as posting would say it."""
-    try:
-        refuse_if_untrue(letter.facts, front)
-    except LetterFault as fault:
-        return fault
-    return None
+    state = day, looks, others, str(untrue)
+    return once(people, ("letter", letter.ident), state, lambda: mail.state_of(letter, desk.room, may))

@@ -3,34 +3,32 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
 from sitegen.desk.order_money import USUAL_PLAN, standing_of
 from sitegen.desk.orders import ship_time_of
-from sitegen.jobs.letters import desk_of
+from sitegen.desk.plan import plan_of
+from sitegen.jobs.letters import WritingDesk, desk_of
 from sitegen.jobs.letters_made import letters_of
-from sitegen.jobs.order_agreed import client_of, confirmation, dues_of, offer, postage_of, ways_to_pay
 from sitegen.jobs.pen import writes
-from sitegen.letters import (
-    ClientLetter,
-    Draft,
-    Matter,
-    OpenDraft,
-    drafts_in,
-    open_draft,
-    stem_of,
-    write_to_client,
-)
+from sitegen.letters import ClientLetter, Due, LetterClient, Matter
+from sitegen.site.addresses import terms as address_of_terms
+from sitegen.studio import terms
 from sitegen.studio.commission import Order
-from sitegen.studio.delivery import CAUTION, ShipTime, refund_by
+from sitegen.studio.delivery import CAUTION, refund_by
 from sitegen.studio.fault import Fault
+from sitegen.studio.fields import is_placeholder
+from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import CalledOffBy, PlanState, Standing
+from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
@@ -60,16 +58,14 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     desk, note = desk_of(folder, today), wish.words
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
     if wish.new_day is not None:
-        made = delay(order, wish.new_day, day, note)
-    elif wish.confirm:
-        made = confirmation(desk, order, note)
-    elif order.step is Step.OFFERED:
-        made = offer(desk, order, note)
-    elif _is_fresh(desk.studio, order, day):
-        made = confirmation(desk, order, note)
+        made = _delay(order, wish.new_day, day, note)
+    elif order.step is Step.OFFERED and not wish.confirm:
+        made = _offer(desk, order, note)
+    elif wish.confirm or _is_fresh(desk.studio, order, day):
+        made = _confirmation(desk, order, note)
     else:
         made = _letter(desk.studio, order, day, note)
-    draft = write_to_client(desk.front, made, desk.room)
+    draft = mail.write_to_client(desk.front, made, desk.room)
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",
@@ -82,23 +78,23 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     return Said(said, facts, opens=(page,))
 
 
-def drafts_of(folder: Path, code: str) -> list[Draft]:
+def drafts_of(folder: Path, code: str) -> list[mail.Draft]:
     """Return the letters on an order that were drafted, the latest first."""
-    stems = {stem_of(code, matter) for matter in Matter}
+    stems = {mail.stem_of(code, matter) for matter in Matter}
     found = [
         one
-        for one in drafts_in(letters_of(folder))
+        for one in mail.drafts_in(letters_of(folder))
         if stems & {one.folder.name, re.sub(r"-[0-9]+$", "", one.folder.name)}
     ]
     return sorted(found, key=lambda one: (one.made or date.min, len(one.folder.name)), reverse=True)
 
 
-def read_draft(folder: Path, code: str, name: str) -> OpenDraft:
+def read_draft(folder: Path, code: str, name: str) -> mail.OpenDraft:
     """Read one letter on an order. Raises Fault if it isn't there."""
     found = next((one for one in drafts_of(folder, code) if one.folder.name == name), None)
     if found is None:
         raise Fault(f"there is no letter '{name}' on {code} any more; draft it anew")
-    return open_draft(found)
+    return mail.open_draft(found)
 
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
@@ -106,6 +102,137 @@ def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
     accepted = order.day_of(Step.ACCEPTED) if order.step in {Step.ACCEPTED, Step.ON_THE_BENCH} else None
     grace = (studio.settings.payment_plan or USUAL_PLAN).grace_days
     return accepted is not None and today <= accepted + timedelta(days=grace)
+
+
+def _client_of(order: Order) -> LetterClient:
+    return LetterClient(order.code, order.tier, order.private.name, order.private.email)
+
+
+def _dues_of(standing: PlanState) -> tuple[Due, ...]:
+    return tuple(Due(part.part.due, part.part.amount, str(part.standing)) for part in standing.parts)
+
+
+def _postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:
+    """Return what sending costs, and whether it comes on top of the price."""
+    postage = order.private.postage
+    if postage is None:
+        return {}, frozenset()
+    if not postage.extra:
+        return {}, frozenset({"postage_included"})
+    return {"postage": postage.extra}, frozenset({"postage_extra"})
+
+
+def _ways_to_pay(studio: Studio) -> dict[str, str]:
+    """Return how a client can pay, in the artist's words; nothing while there's still a place to fill in."""
+    written = studio.settings.how_to_pay
+    return {"how_to_pay": "" if is_placeholder(written) else " ".join(written.split())}
+
+
+def _offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
+    """Say everything that the terms promise an offer says.
+
+    Where no day is written for the payments they count from the last day for an answer: the latest that
+    they can begin. Raises Fault with all that is lacking, and once the offer has run out.
+    """
+    last, today = last_day(desk.studio.commissions, order), desk.front.moment.date()
+    if last is None:
+        raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `since:`")
+    if last < today:
+        raise Fault(
+            f"{order.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
+            "passes the place on, and a later `since:` lets the offer stand longer"
+        )
+    _complete(order)
+    promised = order.private.promised_now
+    if promised is not None and promised <= last:
+        raise Fault(
+            f"{order.code} is promised for {promised}, and the offer can be answered until {last}; name a "
+            f"later day with `sitegen order promise {order.code} DATE`"
+        )
+    plan, version = plan_of(desk.studio, order, last), terms.current(desk.studio)
+    unkept = not version and any(page.name in terms.PAGES for page in desk.studio.pages)
+    remark = "It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`."
+    agreed = _agreed(desk, order, plan, version)
+    return replace(
+        agreed, days={"until": last, **agreed.days}, note=note, remarks=(remark,) if unkept else (),
+        holds=agreed.holds | (frozenset() if order.private.plan_from else {"plan_floats"}),
+        parts=tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts),
+    )  # fmt: skip
+
+
+def _complete(order: Order) -> None:
+    """Raise Fault with all that an offer lacks, and where to write it."""
+    client = order.private
+    wanted = (
+        (client.price, "the price (`price: 440` in its `private:`)"),
+        (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
+        (_brief(order) or None, "what you'll make (`brief: A hare in mourning, stoneware and linen.`)"),
+        (client.promised_now, f"the day promised (`sitegen order promise {order.code} 2027-06-30`)"),
+    )
+    lacking = [what for there, what in wanted if there is None]
+    if lacking:
+        raise Fault(
+            f"commissions.yaml: the offer {order.code} isn't complete, so there's no letter yet. It lacks "
+            + "; ".join(lacking)
+        )
+
+
+def _confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
+    """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
+
+    Raises Fault of an order that nobody has said yes to, or that has ended.
+    """
+    if order.step not in UNDER_WAY:
+        raise Fault(f"{order.code} is {order.step}; an accepted order is what can be confirmed")
+    standing = standing_of(desk.studio, order, desk.front.moment.date())
+    accepted, paid = order.terms, standing.paid
+    agreed = _agreed(desk, order, plan_of(desk.studio, order), accepted.version if accepted else None)
+    return replace(
+        agreed, matter=Matter.CONFIRMATION, parts=_dues_of(standing), note=note,
+        days={**agreed.days, **({"terms_on": accepted.on} if accepted else {})},
+        sums={**agreed.sums, **({"paid": paid} if paid > 0 else {})},
+        holds=agreed.holds | ({"paid"} if paid > 0 else frozenset()), remarks=_lacking(desk, order),
+    )  # fmt: skip
+
+
+def _lacking(desk: WritingDesk, order: Order) -> tuple[str, ...]:
+    """Say what a confirmation leaves out, and where to write it."""
+    client, code = order.private, order.code
+    said = {
+        "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only.":
+            _ways_to_pay(desk.studio)["how_to_pay"],
+        f"It names no terms: write `terms: {{version: …, on: …}}` under {code} in commissions.yaml "
+        "(`sitegen terms keep` keeps a version).": order.terms,
+        f"It names no month: `sitegen order promise {code} DATE` notes the day agreed on.":
+            client.promised_now,
+        f"It says nothing of postage: write `postage: 24` or `postage: included` under {code}.":
+            client.postage,
+        f"It doesn't say what you will make: write `brief:` under {code}.": _brief(order),
+    }  # fmt: skip
+    return tuple(sentence for sentence, there in said.items() if there in {None, ""})
+
+
+def _agreed(desk: WritingDesk, order: Order, plan: Plan, version: str | None) -> ClientLetter:
+    """Say what stands in an offer and in its confirmation alike."""
+    tier, promised = find.tier(desk.studio, order.tier), order.private.promised_now
+    extra, holds = _postage_of(order)
+    sums = {"price": plan.total, **extra}
+    if plan.parts[0].kind is PartKind.DEPOSIT and len(plan.parts) > 1:
+        sums["deposit"] = plan.parts[0].amount
+    texts = {"includes": tier.includes, "brief": _brief(order), **_ways_to_pay(desk.studio)}
+    if version is not None:
+        path = address_of_terms("commission-terms", version).removesuffix("index.html")
+        texts |= {"terms": version, "terms_address": f"{desk.front.card.address}{path}"}
+    return ClientLetter(
+        Matter.OFFER, _client_of(order), {"promised": promised} if promised else {}, sums, texts, holds,
+        lengths={"height": tier.height_mm} if tier.height_mm else {},
+    )  # fmt: skip
+
+
+def _brief(order: Order) -> str:
+    """Return what is made, in the artist's words; nothing while there's still a place to fill in."""
+    brief = order.private.brief.strip()
+    return "" if is_placeholder(brief) else brief
 
 
 # What can be done where no letter is due.
@@ -117,9 +244,11 @@ _INSTEAD = {
 
 
 def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
-    client = client_of(order)
+    client, offered = _client_of(order), order.day_of(Step.OFFERED)
     if order.step is Step.LAPSED:
-        return ClientLetter(Matter.LAPSED, client, days={"offered": _offered_on(order)}, note=note)
+        if offered is None:
+            raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
+        return ClientLetter(Matter.LAPSED, client, days={"offered": offered}, note=note)
     if order.step is Step.DECLINED:
         return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why}, note=note)
     if order.step is Step.CALLED_OFF:
@@ -129,13 +258,6 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
     raise Fault(
         f"{order.code} is at the step '{order.step}', and no letter goes with that; {_INSTEAD[order.step]}"
     )
-
-
-def _offered_on(order: Order) -> date:
-    day = order.day_of(Step.OFFERED)
-    if day is None:
-        raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
-    return day
 
 
 def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
@@ -153,39 +275,32 @@ def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientL
     if rest > 0:
         sums["claimed"] = rest
     by = {CalledOffBy.CLIENT: "by_client", CalledOffBy.MAKER: "by_maker", None: "by_nobody"}
-    holds = {by[order.private.called_off_by], _settled(came, kept, sent + open_)}
+    some = "kept_none" if not kept else "kept_part" if sent + open_ else "kept_all"
+    holds = {by[order.private.called_off_by], some if came else "unpaid"}
     if sent:
         holds.add("sent_in_part" if open_ else "sent_in_whole")
     return ClientLetter(
-        Matter.CALLED_OFF, client_of(order), {"ended": ended}, sums, {"why": order.private.why},
+        Matter.CALLED_OFF, _client_of(order), {"ended": ended}, sums, {"why": order.private.why},
         frozenset(holds), note=note,
     )  # fmt: skip
 
 
-def _settled(came: Decimal, kept: Decimal, returned: Decimal) -> str:
-    if not came:
-        return "unpaid"
-    if not kept:
-        return "kept_none"
-    return "kept_part" if returned else "kept_all"
-
-
 def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
     standing = standing_of(studio, order, today)
-    parts = dues_of(standing)
+    parts = _dues_of(standing)
     days, sums, holds = _owed(standing, today)
-    texts = ways_to_pay(studio)
+    texts = _ways_to_pay(studio)
     if order.step is Step.FINISHED and standing.balance > 0:
-        extra, kind = postage_of(order)
+        extra, kind = _postage_of(order)
         sums |= {"balance": standing.balance, **extra}
-        return ClientLetter(Matter.FINISHED, client_of(order), days, sums, texts, holds | kind, parts, note)
+        return ClientLetter(Matter.FINISHED, _client_of(order), days, sums, texts, holds | kind, parts, note)
     if standing.owed_now:
         matter = Matter.REMINDER if standing.is_late else Matter.DUE
-        return ClientLetter(matter, client_of(order), days, sums, texts, holds, parts, note)
+        return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts, note)
     part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
         return ClientLetter(
-            Matter.AHEAD, client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
+            Matter.AHEAD, _client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
             parts=parts, note=note,
         )  # fmt: skip
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
@@ -203,43 +318,18 @@ def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, 
     return {"since": since}, {"owed": standing.owed_now}, frozenset({how, share})
 
 
-UNKNOWN = "unknown"
+# What the artist writes for a day that nobody knows.
+_UNKNOWN = "unknown"
 
 
-def delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
+def _delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
     """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business.
 
     A choice offered after the promised day is no consent by silence (16 CFR 435.2(b)(1), "in no event later
     than said applicable time"). Raises Fault for a day that isn't later, or no day without a reason.
     """
-    new_day = None if written.strip().casefold() == UNKNOWN else read_day(written, "--new-day")
-    ship = ship_time_of(order)
-    _check(order, ship, new_day, today, note)
-    overdue = today > ship.ship_by
-    days = {"ship_by": ship.ship_by, "yes_by": ship.yes_by}
-    if order.private.promised is not None:
-        days["first_promise"] = order.private.promised
-    if new_day is not None:
-        days["new_day"] = new_day
-    paid = order.paid
-    holds = {
-        "typed" if _is_typed(order, ship) else "nothing_typed",
-        "overdue" if overdue else "timely",
-        "paid" if paid > 0 else "unpaid",
-        *(["no_day"] if new_day is None else []),
-    }  # fmt: skip
-    return ClientLetter(
-        _matter(ship, new_day, overdue=overdue), client_of(order), days, {"paid": paid},
-        holds=frozenset(holds), note=note, remarks=_remarks(order, ship, new_day, today if overdue else None),
-    )  # fmt: skip
-
-
-def _is_typed(order: Order, ship: ShipTime) -> bool:
-    """Tell whether the day that won't hold was named by the artist, not counted by the rule."""
-    return order.private.promised is not None or (bool(order.private.new_days) and not ship.put_off)
-
-
-def _check(order: Order, ship: ShipTime, new_day: date | None, today: date, note: str) -> None:
+    new_day = None if written.strip().casefold() == _UNKNOWN else read_day(written, "--new-day")
+    ship, promised, paid = ship_time_of(order), order.private.promised, order.paid
     if new_day is None and not note.strip():
         raise Fault(
             f"{order.code}: a letter that names no new day must give the reason; write it into a file "
@@ -249,24 +339,28 @@ def _check(order: Order, ship: ShipTime, new_day: date | None, today: date, note
         raise Fault(f"{order.code} is to be sent by {ship.ship_by}; {new_day} isn't later than that")
     if new_day is not None and new_day < today:
         raise Fault(f"--new-day {new_day} has gone by; today is {today}")
-
-
-def _matter(ship: ShipTime, new_day: date | None, *, overdue: bool) -> Matter:
-    if ship.put_off:
-        return Matter.RENEWED_DELAY
-    return Matter.LONG_DELAY if overdue or ship.needs_a_yes(new_day) else Matter.DELAY
-
-
-def _remarks(order: Order, ship: ShipTime, new_day: date | None, late_on: date | None) -> tuple[str, ...]:
-    said = []
-    if new_day is not None:
-        said.append(
-            f"When it is posted, note the new day: `sitegen order promise {order.code} {new_day}`; the first "
-            "promise stays on record."
-        )
-    if late_on is not None:
-        said.append(
+    overdue, needs_a_yes = today > ship.ship_by, ship.needs_a_yes(new_day)
+    late = Matter.LONG_DELAY if overdue or needs_a_yes else Matter.DELAY
+    days = {"ship_by": ship.ship_by, "yes_by": ship.yes_by, "first_promise": promised, "new_day": new_day}
+    # The day that won't hold was named by the artist, or else counted by the rule.
+    typed = promised is not None or (bool(order.private.new_days) and not ship.put_off)
+    holds = {
+        "typed" if typed else "nothing_typed", "overdue" if overdue else "timely",
+        "paid" if paid > 0 else "unpaid", *(["no_day"] if new_day is None else []),
+    }  # fmt: skip
+    remarks = [CAUTION]
+    if overdue:
+        remarks.insert(0,
             f"{ship.ship_by} has gone by. Without their yes the rule counts the order as cancelled, and "
-            f"what was paid goes back: by {refund_by(late_on)}, if that is today."
-        )
-    return (*said, CAUTION)
+            f"what was paid goes back: by {refund_by(today)}, if that is today.",
+        )  # fmt: skip
+    if new_day is not None:
+        remarks.insert(0,
+            f"When it is posted, note the new day: `sitegen order promise {order.code} {new_day}`; the first "
+            "promise stays on record.",
+        )  # fmt: skip
+    return ClientLetter(
+        Matter.RENEWED_DELAY if ship.put_off else late, _client_of(order),
+        {name: day for name, day in days.items() if day is not None}, {"paid": paid},
+        holds=frozenset(holds), note=note, remarks=tuple(remarks),
+    )  # fmt: skip
