@@ -209,7 +209,7 @@ def _lacking(desk: WritingDesk, order: Order) -> tuple[str, ...]:
             client.postage,
         f"It doesn't say what you will make: write `brief:` under {code}.": _brief(order),
     }  # fmt: skip
-    return tuple(sentence for sentence, there in said.items() if there in {None, ""})
+    return tuple(sentence for sentence, there in said.items() if there is None or there == "")
 
 
 def _agreed(desk: WritingDesk, order: Order, plan: Plan, version: str | None) -> ClientLetter:
