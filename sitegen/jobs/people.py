@@ -1,42 +1,33 @@
-"""The list: take people over, let them go, look at them, erase them, read what they answered."""
+"""The list: take people over, let them go, look at them, erase them."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.find import Sitting, read_day
+from sitegen.desk.find import Sitting
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.replies import exits, heard
-from sitegen.jobs.sheets import ShowSheet, TypedSheet, named_sheet, sheets_of, signed_on
-from sitegen.jobs.tables import TakenTable, stands
-from sitegen.letters import Reply, Slips, make_token, sent_to
+from sitegen.jobs.sheets import ASKS, Keeps
+from sitegen.letters import Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters
-from sitegen.sources import StudioFault
+from sitegen.sources import people_import as tables
 from sitegen.sources.people import COLUMNS, ZONE
-from sitegen.sources.people_import import (
-    Agreement,
-    ImportPlan,
-    apply_import,
-    headings_of,
-    meant,
-    plan_import,
-    read_table,
-)  # fmt: skip
+from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
-from sitegen.sources.people_typed import Typing, read_row, save
+from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.people_filter import Test, picker
@@ -44,9 +35,11 @@ from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_
 from sitegen.studio.text import counted, unmarked
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
-__all__ = ["meant"]
 HOW = f"How they agreed: {', '.join(Consent)}."
-ASKS = "They are asked by mail first, and get no other letter until they say yes."
+CAUTION = (
+    f"Whoever writes to people: {PROOF}. Where a purchase is all there is, {PURCHASE}. Not legal advice; the "
+    "rules where you and they live may ask for more."
+)
 
 
 @wish
@@ -76,12 +69,46 @@ class ImportPeople:
     dry_run: bool = ask("Only say what would happen.", default=False)
 
 
-Keeps = Callable[[str, str], bool]
-"""Asked about an address and what is odd about it; True takes it as it stands."""
-CAUTION = (
-    f"Whoever writes to people: {PROOF}. Where a purchase is all there is, {PURCHASE}. Not legal advice; the "
-    "rules where you and they live may ask for more."
-)
+@dataclass(frozen=True)
+class TakenTable:
+    """What would happen to each line of a table, or did."""
+
+    plan: tables.ImportPlan = field(repr=False)
+    columns: Mapping[str, str]
+    """What each heading is read as; nothing for one that isn't used."""
+    written: bool
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Count the lines by what becomes of them."""
+        plan = self.plan
+        return {
+            "added": len(plan.added), "changed": len(plan.changed), "already_there": len(plan.there),
+            "refused": len(plan.refused),
+        }  # fmt: skip
+
+    def as_answer(self) -> Mapping[str, Any]:
+        """Return the answer for machines."""
+        return self.counts
+
+    def lines(self) -> list[str]:
+        """Write the answer for a person."""
+        plan, by_line = self.plan, lambda one: one.line
+        return [
+            *(f"{count:>6} {what.replace('_', ' ')}" for what, count in self.counts.items()),
+            *(f"       + {addition.email}" for addition in plan.added),
+            *(f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed),
+            *(f"Refused, line {one.line}: {one.address} ({one.why})"
+              for one in sorted(plan.refused, key=by_line)),
+            *(f"Look again, line {question.line}: {question.address} ({question.why})"
+              for question in sorted(plan.questions, key=by_line)),
+            "people.csv is up to date." if self.written else "Nothing is written yet.",
+        ]  # fmt: skip
+
+
+def _stands(person: Person) -> str:
+    interests = ", ".join(sorted(person.interests)) or "any subject"
+    return f"{person.name or 'nameless'}; {person.consent or 'no consent'}; {interests}"
 
 
 def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps) -> TakenTable:
@@ -90,12 +117,12 @@ def take_over(folder: Path, wish: ImportPeople, today: str | None, keeps: Keeps)
         asks = wish.confirm or sit(folder, today, PEOPLE).studio.settings.confirm
         agreed = replace(_agreed(wish), asks=asks)
         plan = _import(folder, wish.table, agreed, today, None if wish.dry_run else keeps)
-    return TakenTable(plan, headings_of(wish.table), written=not wish.dry_run)
+    return TakenTable(plan, tables.headings_of(wish.table), written=not wish.dry_run)
 
 
 @writes
 def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
-    """Put one person on the list. Raises StudioFault if they can't be."""
+    """Put one person on the list. Raises Fault if they can't be."""
     row = io.StringIO()
     csv.writer(row).writerows([["email", "name", "zone"], [wish.address, wish.name, wish.zone]])
     agreed, table = _agreed(wish), row.getvalue().encode()
@@ -105,84 +132,34 @@ def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
     if plan.refused and wish.asked_again and no_longer_forgotten(folder, wish.address):
         plan = _import(folder, table, agreed, today, keeps)
     if plan.refused:
-        raise StudioFault(f"{wish.address}: {plan.refused[0].why}")
+        raise Fault(f"{wish.address}: {plan.refused[0].why}")
     (who,) = plan.added + plan.changed + plan.there
     done = "is on the list now" if plan.added else "was on the list already"
-    more = f", and stands there as {stands(who)}" if plan.changed else ""
+    more = f", and stands there as {_stands(who)}" if plan.changed else ""
     return Said((f"{who.email} {done}{more}.",), TakenTable(plan, {}, written=True).counts)
 
 
 def _import(
-    folder: Path, table: bytes, agreed: Agreement, today: str | None, keeps: Keeps | None
-) -> ImportPlan:
+    folder: Path, table: bytes, agreed: tables.Agreement, today: str | None, keeps: Keeps | None
+) -> tables.ImportPlan:
     sitting = sit(folder, today, PEOPLE)
-    new = read_table(table, agreed)
-    plan = plan_import(sitting.studio.people, new, sitting.today, forgotten_in(folder))
+    new = tables.read_table(table, agreed)
+    plan = tables.plan_import(sitting.studio.people, new, sitting.today, forgotten_in(folder))
     if keeps is not None:
         for question in list(plan.questions):
             if not keeps(question.address, question.why):
                 plan.leave_out(question)
-        apply_import(folder / "people.csv", plan)
+        tables.apply_import(folder / "people.csv", plan)
     return plan
 
 
-def _agreed(wish: AddPerson | ImportPeople) -> Agreement:
-    try:
-        consent = Consent(one_of(Consent)(wish.source))
-        words = [word.strip() for word in re.split("[;\n]", wish.interests)]
-        interests = frozenset(Interest(one_of(Interest)(word)) for word in words if word)
+def _agreed(wish: AddPerson | ImportPeople) -> tables.Agreement:
+    words = [word.strip() for word in re.split("[;\n]", wish.interests)]
+    with told():
+        consent = one_of(Consent)(wish.source)
+        interests = frozenset(one_of(Interest)(word) for word in words if word)
         joined = date.fromisoformat(wish.joined) if wish.joined else None
-    except ValueError as fault:
-        raise StudioFault(str(fault)) from fault
-    return Agreement(consent, wish.evidence, joined, interests)
-
-
-@wish
-class TypeRows:
-    """Rows of a sign-up sheet, as they stand on the paper."""
-
-    sheet: str = ask(word=True)
-    rows: tuple[str, ...] = ask(
-        "A row: number | name | address | boxes ticked. A name of ? is a row that can't be read; a fifth "
-        "part is the address that the row had before, to put it right.",
-        default=(), name="row",
-    )  # fmt: skip
-    on: str | None = ask("Day they signed (the show's first, if left out).", default=None)
-    a_page: int | None = ask(
-        "Rows on a page, if the sheet was printed on other paper.", default=None, least=1, most=99
-    )
-    confirm: bool = ask(ASKS, default=False)
-    dry_run: bool = ask("Only say what would happen.", default=False)
-
-
-def typed_sheets(folder: Path, today: str | None) -> tuple[ShowSheet, ...]:
-    """Return the sheets of all shows that have begun, the latest first. Raises Fault."""
-    return sheets_of(folder, sit(folder, today, PEOPLE | {"shows"}))
-
-
-def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> TypedSheet:
-    """Type rows of a show's sign-up sheet into the list, each as often and in any order as one likes.
-
-    Without rows, say how the sheet stands. Raises Fault for a sheet there is none of, or rows that are none.
-    """
-    typed = [read_row(text) for text in wish.rows]
-    writing = bool(typed) and not wish.dry_run
-    turn = f"typing in sheet {wish.sheet.strip().upper()}"
-    with pen(folder, turn) if writing else nullcontext():
-        sitting = sit(folder, today, PEOPLE | {"shows"})
-        paper = named_sheet(sheets_of(folder, sitting, wish.a_page), wish.sheet)
-        day = signed_on(paper, read_day(wish.on, "--on"), sitting.today)
-        people = list(sitting.studio.people)
-        asks = wish.confirm or sitting.studio.settings.confirm
-        consent = Consent.NOT_CONFIRMED if asks else Consent.SHOW_SHEET
-        sheet = Typing(
-            paper.code, paper.page, day, sitting.today, people, forgotten_in(folder), keeps, consent
-        )
-        outcomes = tuple(sheet.take(row) for row in typed)
-        if writing:
-            save(folder, sheet, paper.a_page)
-    paper = replace(paper, rows={**paper.rows, **sheet.states})
-    return TypedSheet(paper, day, outcomes, sheet.here(), sheet.often())
+    return tables.Agreement(consent, wish.evidence, joined, interests)
 
 
 @wish
@@ -205,28 +182,23 @@ class LeaveWish:
 
 @writes
 def leave(folder: Path, wish: LeaveWish, today: str | None) -> Said:
-    """Note who left. Raises StudioFault for a stranger's address; a sign nobody was given says nothing."""
-    sitting = sit(folder, today, PEOPLE)
+    """Note who left. Raises Fault for a stranger's address; a sign nobody was given says nothing."""
+    sitting, file = sit(folder, today, PEOPLE), folder / "people.csv"
+    studio = sitting.studio
     if wish.address is None:
-        replies = _signed_off(folder, sitting, wish)
-        return heard(replies, set_left(folder / "people.csv", exits(replies, sitting.today)))
+        slips = Slips(studio.people, leave_key(folder / "sent"), studio.settings.leave_address)
+        replies = slips.read(wish.tokens)
+        if wish.noted is not None:
+            # Only a line feed ends a line: what a visitor's program calls itself may hold any other sign.
+            with wish.noted.open(encoding="utf-8", errors="replace", newline="\n") as lines:
+                replies += slips.read(lines)
+        return heard(replies, set_left(file, exits(replies, sitting.today)))
     key = address_key(wish.address)
-    if key not in {person.key for person in sitting.studio.people}:
-        raise StudioFault(f"'{wish.address}' isn't in people.csv")
-    rows = set_left(folder / "people.csv", {key: Left(sitting.today, Why.ASKED)})
+    if key not in {person.key for person in studio.people}:
+        raise Fault(f"'{wish.address}' isn't in people.csv")
+    rows = set_left(file, {key: Left(sitting.today, Why.ASKED)})
     gone = f"{wish.address} has left ({counted(rows, 'row', 'rows')} changed)."
     return Said((gone if rows else f"{wish.address} had left already.",), {"rows": rows})
-
-
-def _signed_off(folder: Path, sitting: Sitting, wish: LeaveWish) -> list[Reply]:
-    studio = sitting.studio
-    slips = Slips(studio.people, leave_key(folder / "sent"), studio.settings.leave_address)
-    replies = slips.read(wish.tokens)
-    if wish.noted is not None:
-        # Only a line feed ends a line: what a visitor's program calls itself may hold any other sign.
-        with wish.noted.open(encoding="utf-8", errors="replace", newline="\n") as lines:
-            replies += slips.read(lines)
-    return replies
 
 
 @wish
@@ -267,10 +239,8 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
         "can be written to": lambda person: person.key in stands.writable,
         "ends soon": lambda person: person.key in stands.ending,
     }
-    try:
+    with told("--who"):
         test = picker(wish.who or "everyone", more)
-    except ValueError as fault:
-        raise StudioFault(f"--who: {fault}") from fault
     sought = _sought(wish.find, more, sitting)
     return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
 
@@ -289,12 +259,12 @@ def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:
         return picker(words or "everyone", more)
     except ValueError:
         part, people = unmarked(words.strip().casefold()), sitting.studio.people
-        texts = once(sitting.studio, "sought", None, lambda: {id(one): _text(one) for one in people})
-        return lambda person: part in texts[id(person)]
 
+        def texts() -> dict[int, str]:
+            return {id(one): unmarked(f"{one.email} {one.name}".casefold()) for one in people}
 
-def _text(person: Person) -> str:
-    return unmarked(f"{person.email} {person.name}".casefold())
+        known = once(sitting.studio, "sought", None, texts)
+        return lambda person: part in known[id(person)]
 
 
 @wish

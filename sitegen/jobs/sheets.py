@@ -1,25 +1,32 @@
-"""The sign-up sheets of shows: their codes, the rows of a page, and what of them is typed in."""
+"""The sign-up sheets of shows: their codes, the rows of a page, and how these are typed into the list."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from sitegen import paper
-from sitegen.desk.find import Sitting
-from sitegen.jobs.reading import once
-from sitegen.sources import StudioFault
-from sitegen.sources.people_typed import RowIs, RowOutcome, notes_of, row_in, rows_of
+from sitegen.desk.find import Sitting, read_day
+from sitegen.jobs.pen import pen
+from sitegen.jobs.reading import PEOPLE, once, sit
+from sitegen.sources.people_rows import forgotten_in
+from sitegen.sources.people_typed import RowIs, RowOutcome, Typing, notes_of, read_row, row_in, rows_of, save
+from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
-from sitegen.studio.person import Person
+from sitegen.studio.person import Consent, Person
 from sitegen.studio.text import counted, short
+from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import find_theme
 
+ASKS = "They are asked by mail first, and get no other letter until they say yes."
+Keeps = Callable[[str, str], bool]
+"""Asked about an address and what is odd about it; True takes it as it stands."""
 _SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)
 """How the evidence of a person names a sheet."""
 
@@ -68,19 +75,18 @@ class TypedSheet:
     """What addresses often end in, the most frequent first."""
 
     @property
-    def changes(self) -> tuple[RowOutcome, ...]:
-        """What there is to take back."""
-        return tuple(outcome for outcome in self.outcomes if outcome.state is RowIs.ON)
+    def _wrong(self) -> dict[int, RowOutcome]:
+        wrong = {RowIs.FAULTY, RowIs.ASKED}
+        return {outcome.number: outcome for outcome in reversed(self.outcomes) if outcome.state in wrong}
 
     @property
     def is_well(self) -> bool:
         """False where a row is left to be typed again."""
-        return not any(outcome.state in {RowIs.FAULTY, RowIs.ASKED} for outcome in self.outcomes)
+        return not self._wrong
 
     def again(self, number: int) -> RowOutcome | None:
         """Return what is wrong with a row that is to be typed again."""
-        wrong = (outcome for outcome in self.outcomes if outcome.state in {RowIs.FAULTY, RowIs.ASKED})
-        return next((one for one in wrong if one.number == number), None)
+        return self._wrong.get(number)
 
     def as_answer(self) -> Mapping[str, Any]:
         """Return the answer for machines."""
@@ -101,25 +107,81 @@ class TypedSheet:
         return [*rows, f"Sheet {self.sheet.code}: {self.sheet.counted()} Row {self.sheet.next} is next."]
 
 
-def sheets_of(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[ShowSheet, ...]:
-    """Return the sheets of all shows that have begun, the latest first. Raises Fault."""
-    notes = notes_of(folder)
-    front = once(
-        sitting.studio, "sheets", sitting.today, lambda: front_of_house(sitting.studio, sitting.moment)
+@wish
+class TypeRows:
+    """Rows of a sign-up sheet, as they stand on the paper."""
+
+    sheet: str = ask(word=True)
+    rows: tuple[str, ...] = ask(
+        "A row: number | name | address | boxes ticked. A name of ? is a row that can't be read; a fifth "
+        "part is the address that the row had before, to put it right.",
+        default=(), name="row",
+    )  # fmt: skip
+    on: str | None = ask("Day they signed (the show's first, if left out).", default=None)
+    a_page: int | None = ask(
+        "Rows on a page, if the sheet was printed on other paper.", default=None, least=1, most=99
     )
-    theme, found = find_theme(folder, front.card.theme), []
+    confirm: bool = ask(ASKS, default=False)
+    dry_run: bool = ask("Only say what would happen.", default=False)
+
+
+def typed_sheets(folder: Path, today: str | None) -> tuple[ShowSheet, ...]:
+    """Return the sheets of all shows that have begun, the latest first. Raises Fault."""
+    return _sheets(folder, sit(folder, today, PEOPLE | {"shows"}))
+
+
+def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> TypedSheet:
+    """Type rows of a show's sign-up sheet into the list, each as often and in any order as one likes.
+
+    Without rows, say how the sheet stands. Raises Fault for a sheet there is none of, or rows that are none.
+    """
+    typed = [read_row(text) for text in wish.rows]
+    writing = bool(typed) and not wish.dry_run
+    turn = f"typing in sheet {wish.sheet.strip().upper()}"
+    with pen(folder, turn) if writing else nullcontext():
+        sitting = sit(folder, today, PEOPLE | {"shows"})
+        paper = _named(_sheets(folder, sitting, wish.a_page), wish.sheet)
+        day, last = read_day(wish.on, "--on") or paper.first_day, min(paper.last_day, sitting.today)
+        if not paper.first_day <= day <= last:
+            raise Fault(f"--on {day}: sheet {paper.code} was signed from {paper.first_day} to {last}")
+        asks = wish.confirm or sitting.studio.settings.confirm
+        sheet = Typing(
+            paper.code, paper.page, day, sitting.today, list(sitting.studio.people), forgotten_in(folder),
+            keeps, Consent.NOT_CONFIRMED if asks else Consent.SHOW_SHEET,
+        )  # fmt: skip
+        outcomes = tuple(sheet.take(row) for row in typed)
+        if writing:
+            save(folder, sheet, paper.a_page)
+    paper = replace(paper, rows={**paper.rows, **sheet.states})
+    return TypedSheet(paper, day, outcomes, sheet.here(), sheet.often())
+
+
+def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[ShowSheet, ...]:
+    studio, notes, found = sitting.studio, notes_of(folder), []
+    front = once(studio, "sheets", sitting.today, lambda: front_of_house(studio, sitting.moment))
+    theme = find_theme(folder, front.card.theme)
     for show in front.shows:
         code = paper.sheet_code(show, front.shows)
-        here = {row: RowIs.ON for person in sitting.studio.people if (row := row_in(code, person))}
+        here = {row: RowIs.ON for person in studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
 
         def count(show: Any = show) -> int:
             return paper.sheet_rows(front, show, theme, paper=front.card.paper)
 
         if show.first_day <= sitting.today:
-            each = a_page or noted or once(sitting.studio, ("rows", show.slug), front.card, count)
+            each = a_page or noted or once(studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
     return tuple(sorted(found, key=lambda one: one.first_day, reverse=True))
+
+
+def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
+    """Return the sheet of a code, with or without its page. Raises Fault."""
+    bare = code.strip().upper().partition("-")[0]
+    found = next((sheet for sheet in sheets if sheet.code == bare), None)
+    if found is None:
+        known = f"there are {', '.join(one.code for one in sheets)}" if sheets else "none has begun yet"
+        raise Fault(f"'{short(code)}' is no sheet of a show that has begun; {known}")
+    return found
 
 
 def signed_up(sitting: Sitting) -> dict[str, list[str]]:
@@ -140,21 +202,3 @@ def signed_up(sitting: Sitting) -> dict[str, list[str]]:
         return signed
 
     return once(studio, "signed up", sitting.today, found)
-
-
-def named_sheet(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
-    """Return the sheet of a code, with or without its page. Raises StudioFault."""
-    bare = code.strip().upper().partition("-")[0]
-    found = next((sheet for sheet in sheets if sheet.code == bare), None)
-    if found is None:
-        known = f"there are {', '.join(one.code for one in sheets)}" if sheets else "none has begun yet"
-        raise StudioFault(f"'{short(code)}' is no sheet of a show that has begun; {known}")
-    return found
-
-
-def signed_on(sheet: ShowSheet, day: date | None, today: date) -> date:
-    """Return the day that people signed a sheet: the one named, else the show's first. Raises StudioFault."""
-    last = min(sheet.last_day, today)
-    if day is not None and not sheet.first_day <= day <= last:
-        raise StudioFault(f"--on {day}: sheet {sheet.code} was signed from {sheet.first_day} to {last}")
-    return day or sheet.first_day

@@ -14,7 +14,8 @@ from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
 from sitegen.terminal.telling import say, tell_all
 
 if TYPE_CHECKING:
-    from sitegen.jobs.people import OnePerson, TypeRows
+    from sitegen.jobs.people import OnePerson
+    from sitegen.jobs.sheets import TypeRows
 
 
 _BOXES = ", ".join(f"{place} {one}" for place, one in enumerate(Interest, start=1))
@@ -31,14 +32,14 @@ def _sure(wish: OnePerson) -> str:
     return f"Erase {wish.address} from people.csv? This can't be undone."
 
 
-@shown("people type", "people.type_rows", "SFAT26-1\nSFAT26 --row '31 | Ada | ada@mail.example | 1 3'", JSON)
+@shown("people type", "sheets.type_rows", "SFAT26-1\nSFAT26 --row '31 | Ada | ada@mail.example | 1 3'", JSON)
 def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
     """Type a show's sign-up sheet into the list, row by row; each is saved at once.
 
     At a terminal it asks, and goes on after the row where you stopped; with --row it takes these rows.
     The code stands on the sheet; it and the row become the evidence, the show's day the day they agreed.
     """
-    from sitegen.jobs import people as jobs
+    from sitegen.jobs import sheets as jobs
 
     answer = jobs.type_rows(asked.studio, wish, asked.today, _keeps)
     if as_json or wish.rows or not asking.someone_is_there():

@@ -22,10 +22,9 @@ from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.jobs import people as jobs
 from sitegen.jobs import replies as jobs_of_replies
 from sitegen.jobs.pen import named, pen, wrote
-from sitegen.jobs.people import CAUTION, ImportPeople
+from sitegen.jobs.people import CAUTION, ImportPeople, TakenTable
 from sitegen.jobs.replies import RepliesWish
 from sitegen.jobs.report import report
-from sitegen.jobs.tables import TakenTable
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Consent, Interest
 

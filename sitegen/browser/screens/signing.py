@@ -13,10 +13,9 @@ from sitegen.browser.deeds import check_mark
 from sitegen.browser.desk import Spoken, at, page
 from sitegen.browser.forms import filled_in
 from sitegen.browser.words import told
-from sitegen.jobs import people as jobs
+from sitegen.jobs import sheets as jobs
 from sitegen.jobs.pen import named, wrote
-from sitegen.jobs.people import TypeRows
-from sitegen.jobs.sheets import TypedSheet
+from sitegen.jobs.sheets import TypedSheet, TypeRows
 from sitegen.studio.person import Interest
 
 _BOXES = tuple((str(place), str(one)) for place, one in enumerate(Interest, start=1))
