@@ -10,20 +10,7 @@ from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packin
 from sitegen.paper.sheet import SheetForm, sheet, sheet_code, sheet_rows
 
 __all__ = [
-    "AgreedPayment",
-    "AgreementKind",
-    "Deal",
-    "Insured",
-    "Parcel",
-    "SheetForm",
-    "agreement",
-    "cards",
-    "certificate",
-    "inventory",
-    "packing_list",
-    "packing_slip",
-    "price_list",
-    "sheet",
-    "sheet_code",
+    "AgreedPayment", "AgreementKind", "Deal", "Insured", "Parcel", "SheetForm", "agreement", "cards",
+    "certificate", "inventory", "packing_list", "packing_slip", "price_list", "sheet", "sheet_code",
     "sheet_rows",
-]
+]  # fmt: skip

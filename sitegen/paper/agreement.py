@@ -9,13 +9,13 @@ from decimal import Decimal
 from enum import StrEnum
 
 from sitegen.paper.content import Content, written
-from sitegen.paper.press import one_line, paper_name, press, said, tongue
+from sitegen.paper.press import Press, one_line
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.whole import KeptTerms
 from sitegen.voice.prose import Block, Kind, blocks
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.voice import Voice
 
 
 class AgreementKind(StrEnum):
@@ -69,38 +69,18 @@ def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str)
 
     Raises Fault if the payments don't sum to what is owed, if there are none, or a theme is faulty.
     """
-    _check(deal)
-    return press(
-        theme, "agreement", _content(front.card, deal, open_voice(theme, front.card), paper_name(paper))
-    )
-
-
-def _check(deal: Deal) -> None:
+    owed, paid = deal.price + deal.charge, sum(payment.amount for payment in deal.payments)
     if not deal.payments:
         raise Fault(f"the agreement {deal.code} has no payment; it needs at least one, with its day")
-    paid = sum((payment.amount for payment in deal.payments), Decimal(0))
-    if paid != deal.price + deal.charge:
+    if paid != owed:
         raise Fault(
-            f"the payments of the agreement {deal.code} sum to {paid}, but {deal.price + deal.charge} is "
-            "owed; make the plan again"
+            f"the payments of the agreement {deal.code} sum to {paid}, but {owed} is owed; "
+            "make the plan again"
         )
-
-
-def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Content:
+    press, card = Press(front, theme, paper), front.card
+    voice = press.voice
     day, money = voice.tongue.day, voice.tongue.exact_money
-    return {
-        **tongue(voice),
-        "say": said(
-            voice,
-            "agreement",
-            "fact",
-            studio=card.studio,
-            maker=card.maker,
-            client=deal.client,
-            code=deal.code,
-        ),
-        "paper": paper,
-        "studio": card.studio,
+    content: Content = {
         "maker": card.maker,
         "contact": card.contact,
         "postal_address": one_line(card.postal_address),
@@ -112,13 +92,15 @@ def _content(card: PublicStudio, deal: Deal, voice: Voice, paper: str) -> Conten
         "ready_by": day(deal.ready_by) if deal.ready_by else None,
         "facts": [_fact(*fact, deal, voice) for fact in deal.facts],
         "price": _price(deal, voice),
-        "total": money(deal.price + deal.charge),
+        "total": money(owed),
         "payments": [_payment(payment, voice) for payment in sorted(deal.payments, key=lambda one: one.due)],
         "own_plan": _own_plan(deal, voice),
         "terms": [block for kept in deal.terms for block in _blocks(kept, voice)],
         "terms_title": _terms_title(deal, voice),
         "from": written(f"what is agreed in {deal.code}", "work", "client", "client_address"),
     }
+    content = press.content("agreement fact", content, client=deal.client, code=deal.code)
+    return press.set("agreement", content)
 
 
 def _fact(name: str, value: str | int, deal: Deal, voice: Voice) -> list[str]:
@@ -142,8 +124,8 @@ def _own_plan(deal: Deal, voice: Voice) -> str | None:
     """Say which plan holds, where the terms that are printed speak of another."""
     if not deal.own_plan:
         return None
-    deposit = sum((payment.amount for payment in deal.payments if not payment.number), Decimal(0))
-    count = sum(1 for one in deal.payments if one.number)
+    deposit = sum((one.amount for one in deal.payments if not one.number), Decimal(0))
+    count = sum(one.number > 0 for one in deal.payments)
     return voice.words.plain("paper.own_plan", deposit=voice.tongue.exact_money(deposit), count=count)
 
 
@@ -156,19 +138,15 @@ def _blocks(kept: KeptTerms, voice: Voice) -> Iterator[Content]:
 
 
 def _terms_title(deal: Deal, voice: Voice) -> str:
-    version = deal.terms[0].version if deal.terms else ""
+    say, version = voice.words.plain, deal.terms[0].version if deal.terms else ""
     if deal.accepted_on is None:
-        return voice.words.plain("paper.deal.terms", version=version)
-    day = voice.tongue.day(deal.accepted_on)
-    return voice.words.plain("paper.deal.terms_accepted", version=version, day=day)
+        return say("paper.deal.terms", version=version)
+    return say("paper.deal.terms_accepted", version=version, day=voice.tongue.day(deal.accepted_on))
 
 
 def _payment(payment: AgreedPayment, voice: Voice) -> Content:
     key = f"paper.part.{payment.number or 'deposit'}"
-    what = (
-        voice.words.plain(key)
-        if voice.words.has(key)
-        else voice.words.plain("paper.part.more", number=payment.number)
-    )
+    key = key if voice.words.has(key) else "paper.part.more"
+    what = voice.words.plain(key, number=payment.number)
     due, amount = voice.tongue.day(payment.due), voice.tongue.exact_money(payment.amount)
     return {"what": what, "due": due, "amount": amount}

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from itertools import groupby
+from typing import NamedTuple
 
-from sitegen.paper.code import code
-from sitegen.paper.content import Content, written
-from sitegen.paper.press import paper_name, press, said, tongue
+import segno
+
+from sitegen.paper.content import Plain, written
+from sitegen.paper.press import Press
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicStudio
+from sitegen.studio.public import FrontOfHouse, PublicPiece
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice, open_voice
+
+# ISO/IEC 18004: four light modules on every side.
+QUIET_ZONE = 4
+# A certificate's page holds about so many letters beside the rest; more belongs on the site's care page.
+LONGEST_CARE = 700
 
 
 def cards(
@@ -27,28 +34,16 @@ def cards(
     chosen = list(here if pieces is None else pieces)
     if not chosen:
         raise Fault("no piece is available just now, so there's no card to print; name the pieces you want")
-    voice = open_voice(theme, front.card)
-    content = {
-        **tongue(voice),
-        "say": said(voice, "cards", studio=front.card.studio, maker=front.card.maker),
-        "paper": paper_name(paper),
-        "studio": front.card.studio,
-        "cards": [label(front.card, piece, voice) for piece in chosen],
-    }
-    return press(theme, "cards", content)
+    press = Press(front, theme, paper)
+    return press.set("cards", press.content("cards", {"cards": [label(press, piece) for piece in chosen]}))
 
 
-def page_address(card: PublicStudio, piece: PublicPiece) -> str:
-    """Return the address of a piece's page on the studio's site."""
-    return f"{card.address}pieces/{piece.slug}/"
-
-
-def label(card: PublicStudio, piece: PublicPiece, voice: Voice) -> Content:
+def label(press: Press, piece: PublicPiece) -> dict[str, Plain]:
     """Gather what a label says. The price is None for every piece that isn't offered."""
-    address = page_address(card, piece)
+    address = f"{press.front.card.address}pieces/{piece.slug}/"
     drawn = code(address)
     return {
-        **{name: text or None for name, text in asdict(voice.wall_label(piece)).items()},
+        **{name: text or None for name, text in asdict(press.voice.wall_label(piece)).items()},
         "standing": str(piece.status),
         "address": address,
         "qr": drawn.svg,
@@ -57,8 +52,9 @@ def label(card: PublicStudio, piece: PublicPiece, voice: Voice) -> Content:
     }
 
 
-# A page holds about so much beside the rest; more belongs on the site's care page.
-LONGEST_CARE = 700
+def unpriced(press: Press, piece: PublicPiece) -> dict[str, Plain]:
+    """Gather what a label says but the price."""
+    return {key: value for key, value in label(press, piece).items() if key != "price"}
 
 
 def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, paper: str) -> bytes:
@@ -77,22 +73,50 @@ def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, p
             f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )
-    voice = open_voice(theme, front.card)
-    return press(theme, "certificate", _content(front, piece, voice, paper_name(paper)))
-
-
-def _content(front: FrontOfHouse, piece: PublicPiece, voice: Voice, paper: str) -> Content:
-    card = front.card
-    facts = {key: value for key, value in label(card, piece, voice).items() if key != "price"}
-    return {
-        **tongue(voice),
-        **facts,
-        "say": said(voice, "certificate", "fact", studio=card.studio, maker=card.maker, title=piece.title),
-        "paper": paper,
-        "studio": card.studio,
-        "maker": card.maker,
-        "contact": card.contact,
-        "care": card.care,
+    press = Press(front, theme, paper)
+    content = {
+        **unpriced(press, piece),
+        "maker": front.card.maker,
+        "contact": front.card.contact,
+        "care": front.card.care,
         "series": piece.series.name if piece.series else None,
-        "finished": voice.tongue.day(piece.finished) if piece.finished else None,
+        "finished": press.voice.tongue.day(piece.finished) if piece.finished else None,
     }
+    return press.set("certificate", press.content("certificate fact", content, title=piece.title))
+
+
+class Code(NamedTuple):
+    """A QR code ready to be drawn."""
+
+    svg: str
+    modules: int
+    """Modules a side, quiet zone included: says how large it must be printed."""
+
+
+def code(text: str) -> Code:
+    """Draw a QR code of `text`, at least at error level M, with its quiet zone.
+
+    Raises segno.DataOverflowError beyond 2331 bytes, far longer than any address.
+    """
+    rows = [[bool(module) for module in row] for row in segno.make(text, error="m", micro=False).matrix]
+    side = len(rows) + 2 * QUIET_ZONE
+    # Runs are drawn across and down: either alone leaves hairline seams where a screen smooths edges.
+    across = (f"M{x} {y}h{length}v1h-{length}z" for x, y, length in _runs(rows))
+    down = (f"M{y} {x}h1v{length}h-1z" for x, y, length in _runs(list(zip(*rows, strict=True))))
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}" height="{side}" viewBox="0 0 {side} {side}">'
+        f'<path fill="#fff" d="M0 0h{side}v{side}h-{side}z"/>'
+        f'<path fill="#000" d="{"".join([*across, *down])}"/></svg>'
+    )
+    return Code(svg, side)
+
+
+def _runs(rows: Sequence[Sequence[bool]]) -> Iterator[tuple[int, int, int]]:
+    """Yield start, row and length of every unbroken run of dark modules, quiet zone counted in."""
+    for y, row in enumerate(rows):
+        x = 0
+        for dark, run in groupby(row):
+            length = len(list(run))
+            if dark:
+                yield x + QUIET_ZONE, y + QUIET_ZONE, length
+            x += length

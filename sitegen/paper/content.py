@@ -26,12 +26,19 @@ def settable(text: str) -> str:
     return re.sub(r"(?<=\w)'", "’", one_form)
 
 
+def ready(value: Plain) -> Plain:
+    """Return a content with all its texts ready to be set."""
+    if isinstance(value, str):
+        return settable(value)
+    if isinstance(value, Mapping):
+        return {key: ready(one) for key, one in value.items()}
+    return [ready(one) for one in value] if isinstance(value, Sequence) else value
+
+
 def written(file: str, *fields: str, **renamed: str) -> dict[str, str]:
     """Say which field of a file holds the words of a mapping's keys; `show="name"`: key show, field name."""
-    return {
-        key: f"{file}: {field}"
-        for key, field in {**dict(zip(fields, fields, strict=True)), **renamed}.items()
-    }
+    names = {**dict.fromkeys(fields), **renamed}
+    return {key: f"{file}: {field or key}" for key, field in names.items()}
 
 
 _STUDIO = written(
@@ -50,12 +57,12 @@ _STUDIO = written(
 def check_marks(content: Content) -> None:
     """Raise Fault for a letter that carries more marks than a line has room for."""
     for text, _ in _places(content):
-        for stack in _STACK.findall(unicodedata.normalize("NFC", text)):
-            if len(stack) > MOST_MARKS:
-                raise Fault(
-                    f"{_about(content, text)} has {len(stack)} marks on one letter, which would run into "
-                    f"the lines around it; write that letter with {MOST_MARKS} at most"
-                )
+        most = max(map(len, _STACK.findall(unicodedata.normalize("NFC", text))), default=0)
+        if most > MOST_MARKS:
+            raise Fault(
+                f"{_about(content, text)} has {most} marks on one letter, which would run into the lines "
+                f"around it; write that letter with {MOST_MARKS} at most"
+            )
 
 
 def not_shown(content: Content, letters: set[str]) -> Fault:
@@ -70,22 +77,17 @@ def not_shown(content: Content, letters: set[str]) -> Fault:
 
 def too_long(content: Content, words: str, most: int) -> Fault:
     """Say which words don't fit, and how many letters would; none means that a single letter is too wide."""
+    about = _about(content, words)
     if not most:
-        return Fault(
-            f"{_about(content, words)} has a letter wider than its line on this paper; write it otherwise"
-        )
-    return Fault(
-        f"{_about(content, words)} has {len(words)} letters, more than fit on this paper; "
-        f"write at most {most} there"
-    )
+        return Fault(f"{about} has a letter wider than its line on this paper; write it otherwise")
+    return Fault(f"{about} has {len(words)} letters, more than fit on this paper; write at most {most} there")
 
 
 def _about(content: Content, words: str) -> str:
     """Name words by where they were written, as far as that's known, and by how they begin."""
-    places = (place for text, place in _places(content) if place and words in (text, *settable(text).split()))
-    place = next(
-        places, next((place for text, place in _places(content) if place and words in settable(text)), "")
-    )
+    known = [(text, settable(text), place) for text, place in _places(content) if place]
+    whole = (place for text, put, place in known if words in (text, *put.split()))
+    place = next(whole, "") or next((place for _, put, place in known if words in put), "")
     short = words if len(words) <= 40 else f"{words[:40]}…"
     return f"{place}: “{short}”" if place else f"“{short}”"
 

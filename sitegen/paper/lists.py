@@ -8,25 +8,20 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from sitegen.paper.cards import label
+from sitegen.paper.cards import unpriced
 from sitegen.paper.content import Plain
-from sitegen.paper.press import one_line, paper_name, press, said, tongue
+from sitegen.paper.press import Press, one_line
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.voice import Voice
 
-Columns = tuple[tuple[str, str], ...]
-"""Name and kind of each: text, main (the widest), sum, tick, picture."""
-PRICES: Columns = (("number", "text"), ("piece", "main"), ("height", "text"), ("price", "sum"))
-PACKING: Columns = (
-    ("packed", "tick"),
-    ("number", "text"),
-    ("piece", "main"),
-    ("height", "text"),
-    ("back", "tick"),
-)
-INVENTORY: Columns = (("picture", "picture"), ("number", "text"), ("piece", "main"), ("value", "sum"))
+# Of each list its columns, by name and kind: text, main (the widest), sum, tick, picture.
+_COLUMNS = {
+    "prices": {"number": "text", "piece": "main", "height": "text", "price": "sum"},
+    "packing": {"packed": "tick", "number": "text", "piece": "main", "height": "text", "back": "tick"},
+    "inventory": {"picture": "picture", "number": "text", "piece": "main", "value": "sum"},
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,25 +38,22 @@ class Insured:
 
 
 def price_list(
-    front: FrontOfHouse,
-    pieces: Sequence[PublicPiece],
-    show: PublicShow | None,
-    theme: ThemeFiles,
-    *,
+    front: FrontOfHouse, pieces: Sequence[PublicPiece], show: PublicShow | None, theme: ThemeFiles, *,
     paper: str,
-) -> bytes:
+) -> bytes:  # fmt: skip
     """Make the list of prices of what is available among these pieces. Raises Fault if nothing is."""
     offered = [piece for piece in pieces if piece.offered]
     if not offered:
         raise Fault("none of these pieces is available, so there's no price to print")
-    voice = open_voice(theme, front.card)
+    press = Press(front, theme, paper)
+    voice = press.voice
     labels = [(one, voice.wall_label(one)) for one in offered]
     rows = [(one.number or "", _main(one, voice), own.height, own.price) for one, own in labels]
     at = [show.name, voice.tongue.days(show.first_day, show.last_day)] if show else []
     day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(front.moment.date()))
     foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(front.card.shipping)]))
     contact = f"{front.card.maker}, {front.card.contact}, {front.card.address}"
-    return _listed(front, voice, theme, "prices", paper, PRICES, rows, (", ".join(at), day), (*foot, contact))
+    return _listed(press, "prices", rows, (", ".join(at), day), (*foot, contact))
 
 
 def packing_list(
@@ -70,7 +62,8 @@ def packing_list(
     """Make the list of what goes to a show, with boxes to tick, there and back. Raises Fault for nothing."""
     if not pieces:
         raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
-    voice = open_voice(theme, front.card)
+    press = Press(front, theme, paper)
+    voice = press.voice
     rows = [
         (None, piece.number or "", _main(piece, voice), voice.wall_label(piece).height, None)
         for piece in pieces
@@ -79,14 +72,15 @@ def packing_list(
     where = ", ".join(filter(None, [venue, one_line(show.address), show.table]))
     under = (show.name, voice.tongue.days(show.first_day, show.last_day), where)
     foot = (voice.words.plain("paper.told.count", count=len(rows)),)
-    return _listed(front, voice, theme, "packing", paper, PACKING, rows, under, foot)
+    return _listed(press, "packing", rows, under, foot)
 
 
 def inventory(
     front: FrontOfHouse, insured: Sequence[Insured], day: date, theme: ThemeFiles, *, paper: str
 ) -> bytes:
     """Make the inventory for an insurer: values, where they come from, pictures. It is private."""
-    voice = open_voice(theme, front.card)
+    press = Press(front, theme, paper)
+    voice = press.voice
     money, plain = voice.tongue.exact_money, voice.words.plain
     rows: list[tuple[Plain, ...]] = []
     for one in insured:
@@ -107,7 +101,7 @@ def inventory(
     )
     foot = [plain(f"paper.inventory.{name}") for name in ("how", "caution")]
     return _listed(
-        front, voice, theme, "inventory", paper, INVENTORY, rows, under, foot,
+        press, "inventory", rows, under, foot,
         totals=[[plain("paper.told.total", count=len(insured)), money(total)]], private=True,
     )  # fmt: skip
 
@@ -128,22 +122,20 @@ def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, pape
 
     Raises Fault for a care note that leaves no room.
     """
-    piece = parcel.piece
-    card, voice = front.card, open_voice(theme, front.card)
-    own = voice.wall_label(piece)
-    facts = [("to", parcel.to), ("day", voice.tongue.day(parcel.on)), ("piece", piece.title),
-             ("number", piece.number),
-             ("materials", own.materials), ("height", own.height),
-             ("price", None if parcel.price is None else voice.tongue.exact_money(parcel.price))]  # fmt: skip
-    say = said(voice, "packing_slip", studio=card.studio, maker=card.maker, title=piece.title)
-    content = {
-        **tongue(voice), **{key: value for key, value in label(card, piece, voice).items() if key != "price"},
-        "say": say, "paper": paper_name(paper), "studio": card.studio, "care": card.care,
-        "contact": card.contact,
-        "sender": ", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
-        "facts": [[say[f"fact_{name}"], value] for name, value in facts if value],
+    piece, card, press = parcel.piece, front.card, Press(front, theme, paper)
+    tongue, own = press.voice.tongue, press.voice.wall_label(parcel.piece)
+    facts = {
+        "to": parcel.to, "day": tongue.day(parcel.on), "piece": piece.title, "number": piece.number,
+        "materials": own.materials, "height": own.height,
+        "price": None if parcel.price is None else tongue.exact_money(parcel.price),
     }  # fmt: skip
-    return press(theme, "packing", content)
+    named = {name: press.voice.words.plain(f"paper.packing_slip.fact_{name}") for name in facts}
+    content = {
+        **unpriced(press, piece), "care": card.care, "contact": card.contact,
+        "sender": ", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
+        "facts": [[named[name], value] for name, value in facts.items() if value],
+    }  # fmt: skip
+    return press.set("packing", press.content("packing_slip", content, title=piece.title))
 
 
 def _main(piece: PublicPiece, voice: Voice) -> list[str]:
@@ -160,21 +152,16 @@ def _framed(picture: bytes) -> str:
     )
 
 
-def _listed(  # noqa: PLR0913, PLR0917 (a sheet of paper has so many parts)
-    front: FrontOfHouse, voice: Voice, theme: ThemeFiles, room: str, paper: str, columns: Columns,
-    rows: Sequence[Sequence[Plain]], under: Iterable[str], foot: Iterable[str], *,
+def _listed(  # noqa: PLR0913 (a sheet of paper has so many parts)
+    press: Press, room: str, rows: Sequence[Sequence[Plain]], under: Iterable[str], foot: Iterable[str], *,
     totals: Sequence[Sequence[str]] = (), private: bool = False,
 ) -> bytes:  # fmt: skip
-    content = {
-        **tongue(voice),
-        "say": said(voice, "lists", room, studio=front.card.studio, maker=front.card.maker),
-        "paper": paper_name(paper),
-        "studio": front.card.studio,
+    content: dict[str, Plain] = {
         "under": [line for line in under if line],
-        "columns": [{"name": name, "kind": kind} for name, kind in columns],
+        "columns": [{"name": name, "kind": kind} for name, kind in _COLUMNS[room].items()],
         "rows": rows,
         "totals": totals,
         "foot": [line for line in foot if line],
         "private": private,
     }
-    return press(theme, "list", content)
+    return press.set("list", press.content(f"lists {room}", content))

@@ -6,15 +6,14 @@ import re
 from collections.abc import Iterable
 from enum import StrEnum
 
-from sitegen.paper.code import code
-from sitegen.paper.content import Plain, written
-from sitegen.paper.press import count_in, one_line, paper_name, press, said, tongue
+from sitegen.paper.cards import code
+from sitegen.paper.content import Content, written
+from sitegen.paper.press import Press, one_line
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
 from sitegen.studio.text import slug
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice, open_voice
 
 
 class SheetForm(StrEnum):
@@ -48,7 +47,8 @@ def sheet(
 
     Raises Fault for a request that can't be printed or a faulty theme.
     """
-    return press(theme, *_asked(front, show, theme, paper, pages, form))
+    press = Press(front, theme, paper)
+    return press.set(*_asked(press, show, pages, form))
 
 
 def sheet_rows(
@@ -56,17 +56,38 @@ def sheet_rows(
     form: SheetForm = SheetForm.PORTRAIT,
 ) -> int:  # fmt: skip
     """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
-    return count_in(theme, *_asked(front, show, theme, paper, 1, form), "rows") or USUAL_ROWS
+    press = Press(front, theme, paper)
+    return press.count_in(*_asked(press, show, 1, form), "rows") or USUAL_ROWS
 
 
-def _asked(
-    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, paper: str, pages: int, form: SheetForm
-) -> tuple[str, dict[str, Plain]]:
+def _asked(press: Press, show: PublicShow, pages: int, form: SheetForm) -> tuple[str, Content]:
     """Return which template sets the sheet, and its content. Raises Fault."""
-    _check(front.card, pages)
-    content = _content(front, show, open_voice(theme, front.card), paper_name(paper))
-    more: dict[str, Plain] = {"pages": pages, "flipped": form is SheetForm.LANDSCAPE}
-    return "slips" if form is SheetForm.CARDS else "sheet", content | more
+    front, card, voice = press.front, press.front.card, press.voice
+    _check(card, pages)
+    letters = card.address + LETTERS
+    drawn = code(letters)
+    own: Content = {
+        "tagline": card.tagline,
+        "consent": card.consent,
+        "privacy_note": card.privacy_note,
+        "show": show.name,
+        "venue": show.venue,
+        "days": voice.tongue.days(show.first_day, show.last_day),
+        "interests": [voice.interest(one) for one in Interest],
+        "letters": letters,
+        "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
+        "qr": drawn.svg,
+        "qr_modules": drawn.modules,
+        "pages": pages,
+        "flipped": form is SheetForm.LANDSCAPE,
+        "from": written(f"shows/{show.slug}.yaml", "venue", show="name"),
+    }
+    content = press.content(
+        "sheet", own, who=", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
+        contact=card.contact, word=voice.words.plain("mail.leave"), code=sheet_code(show, front.shows),
+        show=show.name,
+    )  # fmt: skip
+    return "slips" if form is SheetForm.CARDS else "sheet", content
 
 
 def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:
@@ -107,36 +128,3 @@ def _check(card: PublicStudio, pages: int) -> None:
             f"studio.yaml: the privacy note has {len(card.privacy_note)} letters, too many for a sheet; "
             f"keep it below {LONGEST_NOTE}, and say the rest in pages/privacy.md"
         )
-
-
-def _content(front: FrontOfHouse, show: PublicShow, voice: Voice, paper: str) -> dict[str, Plain]:
-    card = front.card
-    letters = card.address + LETTERS
-    drawn = code(letters)
-    return {
-        **tongue(voice),
-        "say": _said(card, show, voice, sheet_code(show, front.shows)),
-        "paper": paper,
-        "studio": card.studio,
-        "tagline": card.tagline,
-        "consent": card.consent,
-        "privacy_note": card.privacy_note,
-        "show": show.name,
-        "venue": show.venue,
-        "days": voice.tongue.days(show.first_day, show.last_day),
-        "interests": [voice.interest(one) for one in Interest],
-        "letters": letters,
-        "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
-        "qr": drawn.svg,
-        "qr_modules": drawn.modules,
-        "from": written(f"shows/{show.slug}.yaml", "venue", show="name"),
-    }
-
-
-def _said(card: PublicStudio, show: PublicShow, voice: Voice, code: str) -> Plain:
-    who = ", ".join(filter(None, [card.maker, one_line(card.postal_address)]))
-    return said(
-        voice, "sheet", studio=card.studio, maker=card.maker, who=who, contact=card.contact,
-        word=voice.words.plain("mail.leave"),
-        code=code, show=show.name,
-    )  # fmt: skip

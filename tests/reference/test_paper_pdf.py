@@ -24,7 +24,7 @@ from sitegen.paper import (
     price_list,
     sheet,
 )
-from sitegen.paper.code import code
+from sitegen.paper.cards import code
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
 from tests.paper.makers import JPEG, TODAY, front
