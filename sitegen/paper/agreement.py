@@ -9,7 +9,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from sitegen.paper.content import Content, written
-from sitegen.paper.press import Press, one_line
+from sitegen.paper.press import Printer, one_line
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.whole import KeptTerms
@@ -77,7 +77,7 @@ def agreement(front: FrontOfHouse, deal: Deal, theme: ThemeFiles, *, paper: str)
             f"the payments of the agreement {deal.code} sum to {paid}, but {owed} is owed; "
             "make the plan again"
         )
-    press, card = Press(front, theme, paper), front.card
+    press, card = Printer(front, theme, paper), front.card
     voice = press.voice
     day, money = voice.tongue.day, voice.tongue.exact_money
     content: Content = {

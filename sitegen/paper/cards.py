@@ -10,7 +10,7 @@ from typing import NamedTuple
 import segno
 
 from sitegen.paper.content import Plain, written
-from sitegen.paper.press import Press
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicPiece
@@ -34,11 +34,11 @@ def cards(
     chosen = list(here if pieces is None else pieces)
     if not chosen:
         raise Fault("no piece is available just now, so there's no card to print; name the pieces you want")
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     return press.set("cards", press.content("cards", {"cards": [label(press, piece) for piece in chosen]}))
 
 
-def label(press: Press, piece: PublicPiece) -> dict[str, Plain]:
+def label(press: Printer, piece: PublicPiece) -> dict[str, Plain]:
     """Gather what a label says. The price is None for every piece that isn't offered."""
     address = f"{press.front.card.address}pieces/{piece.slug}/"
     drawn = code(address)
@@ -52,7 +52,7 @@ def label(press: Press, piece: PublicPiece) -> dict[str, Plain]:
     }
 
 
-def unpriced(press: Press, piece: PublicPiece) -> dict[str, Plain]:
+def unpriced(press: Printer, piece: PublicPiece) -> dict[str, Plain]:
     """Gather what a label says but the price."""
     return {key: value for key, value in label(press, piece).items() if key != "price"}
 
@@ -73,7 +73,7 @@ def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, p
             f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     content = {
         **unpriced(press, piece),
         "maker": front.card.maker,

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from sitegen.paper.cards import unpriced
 from sitegen.paper.content import Plain
-from sitegen.paper.press import Press, one_line
+from sitegen.paper.press import Printer, one_line
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.voice.theme_files import ThemeFiles
@@ -45,7 +45,7 @@ def price_list(
     offered = [piece for piece in pieces if piece.offered]
     if not offered:
         raise Fault("none of these pieces is available, so there's no price to print")
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     voice = press.voice
     labels = [(one, voice.wall_label(one)) for one in offered]
     rows = [(one.number or "", _main(one, voice), own.height, own.price) for one, own in labels]
@@ -62,7 +62,7 @@ def packing_list(
     """Make the list of what goes to a show, with boxes to tick, there and back. Raises Fault for nothing."""
     if not pieces:
         raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     voice = press.voice
     rows = [
         (None, piece.number or "", _main(piece, voice), voice.wall_label(piece).height, None)
@@ -79,7 +79,7 @@ def inventory(
     front: FrontOfHouse, insured: Sequence[Insured], day: date, theme: ThemeFiles, *, paper: str
 ) -> bytes:
     """Make the inventory for an insurer: values, where they come from, pictures. It is private."""
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     voice = press.voice
     money, plain = voice.tongue.exact_money, voice.words.plain
     rows: list[tuple[Plain, ...]] = []
@@ -122,7 +122,7 @@ def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, pape
 
     Raises Fault for a care note that leaves no room.
     """
-    piece, card, press = parcel.piece, front.card, Press(front, theme, paper)
+    piece, card, press = parcel.piece, front.card, Printer(front, theme, paper)
     tongue, own = press.voice.tongue, press.voice.wall_label(parcel.piece)
     facts = {
         "to": parcel.to, "day": tongue.day(parcel.on), "piece": piece.title, "number": piece.number,
@@ -153,7 +153,7 @@ def _framed(picture: bytes) -> str:
 
 
 def _listed(  # noqa: PLR0913 (a sheet of paper has so many parts)
-    press: Press, room: str, rows: Sequence[Sequence[Plain]], under: Iterable[str], foot: Iterable[str], *,
+    press: Printer, room: str, rows: Sequence[Sequence[Plain]], under: Iterable[str], foot: Iterable[str], *,
     totals: Sequence[Sequence[str]] = (), private: bool = False,
 ) -> bytes:  # fmt: skip
     content: dict[str, Plain] = {

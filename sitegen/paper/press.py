@@ -37,7 +37,7 @@ _NO_ROOM = re.compile(r"panicked with: no room, (\d+), (.*)", re.DOTALL)
 
 
 @dataclass(frozen=True)
-class Press:
+class Printer:
     """Sets papers of one studio in one theme, on one size of paper."""
 
     front: FrontOfHouse

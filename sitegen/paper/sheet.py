@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from sitegen.paper.cards import code
 from sitegen.paper.content import Content, written
-from sitegen.paper.press import Press, one_line
+from sitegen.paper.press import Printer, one_line
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
@@ -47,7 +47,7 @@ def sheet(
 
     Raises Fault for a request that can't be printed or a faulty theme.
     """
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     return press.set(*_asked(press, show, pages, form))
 
 
@@ -56,11 +56,11 @@ def sheet_rows(
     form: SheetForm = SheetForm.PORTRAIT,
 ) -> int:  # fmt: skip
     """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
-    press = Press(front, theme, paper)
+    press = Printer(front, theme, paper)
     return press.count_in(*_asked(press, show, 1, form), "rows") or USUAL_ROWS
 
 
-def _asked(press: Press, show: PublicShow, pages: int, form: SheetForm) -> tuple[str, Content]:
+def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tuple[str, Content]:
     """Return which template sets the sheet, and its content. Raises Fault."""
     front, card, voice = press.front, press.front.card, press.voice
     _check(card, pages)
