@@ -51,22 +51,17 @@ class AgreementWish:
 
 def agreed(studio: Studio, wish: AgreementWish, today: date) -> Agreed:
     """Gather an agreement by an order's code or a piece's name. Raises Fault."""
-    piece, start = studio.piece(wish.what), read_day(wish.start, "--start") or today
-    codes = {one.code.casefold() for one in studio.commissions.queue}
-    if piece is not None and wish.what.casefold() not in codes:
-        made = _of_piece(studio, piece, wish, start)
+    found, start = find.order_or_piece(studio, wish.what), read_day(wish.start, "--start") or today
+    if isinstance(found, Piece):
+        made = _of_piece(studio, found, wish, start)
     else:
-        try:
-            order = find.order(studio, wish.what)
-        except Fault as fault:
-            raise Fault(f"{fault}. A finished piece goes by its folder's name below pieces/") from fault
-        made = _of_order(studio, order, wish, start)
+        made = _of_order(studio, found, wish, start)
     return replace(made, own_plan=differs(studio, made.plan, made.terms, terms.current(studio)))
 
 
 def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) -> Agreed:
     if order.step in ENDED and order.step is not Step.CALLED_OFF:
-        raise Fault(f"{order.code} is {order.step}; there is nothing to agree on")
+        raise Fault(f"{order.code} is {order.step.said}; there is nothing to agree on")
     tier = find.tier(studio, order.tier)
     return Agreed(
         code=order.code,

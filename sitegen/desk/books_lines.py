@@ -18,6 +18,7 @@ from pydantic import TypeAdapter
 from sitegen.desk import words
 from sitegen.desk.year import BooksRow, Year
 from sitegen.studio import money
+from sitegen.studio.coins import total
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import as_csv, bare
 
@@ -25,6 +26,7 @@ CAUTION = (
     "These are your own notes added up, before tax; no tax advice and no accounts. Show them to a licensed "
     "professional."
 )
+_BEHIND = "What each stream, piece and show left, and where the money stands: the same with --why."
 HEADER = ("date", "kind", "stream", "what", "in", "out", "currency", "hours", "show")
 
 
@@ -55,18 +57,17 @@ class Books(Year):
         ]  # fmt: skip
         rows = [*income, ("income", self._money(self.total)), *costs, ("left", self._money(self.left))]
         closed = f", closed on {self.closed}" if self.closed else ""
+        evidence = (
+            *self._of_streams(), *self._running(), *self._results(), *self._of_shows(),
+            *self._where_money_stands(), *self._still_to_come(),
+        )  # fmt: skip
         return [
             f"The books of {self.year}{closed}",
             "",
             *words.table([*rows, *wages], right=(1,)),
             "",
             *self.hours_missing(),
-            *self._of_streams(),
-            *self._running(),
-            *self._results(),
-            *self._of_shows(),
-            *self._where_money_stands(),
-            *self._still_to_come(),
+            *(evidence if self.why else [*self.carrying(), *self._missing(), "", _BEHIND]),
             *(f"Look: {caution}" for caution in self.cautions),
             CAUTION,
         ]
@@ -82,6 +83,23 @@ class Books(Year):
             if missing
         ]  # fmt: skip
         return [*told, ""] if told else []
+
+    def carrying(self) -> list[str]:
+        """Say which stream carries the year; nothing where none left anything."""
+        if (best := self.carries) is None:
+            return []
+        hour = "" if best.hourly is None else f"; an hour of it earned {self._money(best.hourly)}"
+        of = self._money(total(stream.left for stream in self.streams))
+        return [
+            f"What carries {self.year}: {best.name}, with {self._money(best.left)} of the {of} "
+            f"that all streams left before overhead{hour}."
+        ]
+
+    def _missing(self) -> list[str]:
+        """Say in one sentence what is still to come."""
+        late, to_pay = [one.code for one in self.owed if one.late], total(one.balance for one in self.owed)
+        said = f"Still to come: {self._money(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
+        return [said] if self.owed else []
 
     def _of_streams(self) -> list[str]:
         head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
@@ -164,7 +182,7 @@ class Books(Year):
 
     def as_kept(self) -> dict[str, Any]:
         """Return closed books as plain values: money as text, days as ISO 8601."""
-        kept: dict[str, Any] = _shape().dump_python(self, mode="json", exclude={"cautions"})
+        kept: dict[str, Any] = _shape().dump_python(self, mode="json", exclude={"cautions", "why"})
         return kept
 
     @staticmethod

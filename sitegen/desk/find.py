@@ -119,6 +119,17 @@ def order(studio: Studio, code: str) -> Order:
     )
 
 
+def order_or_piece(studio: Studio, name: str) -> Order | Piece:
+    """Find an order by its code, or a piece by its folder. Raises Fault."""
+    codes = [one.code for one in studio.commissions.queue]
+    if name.casefold() in map(str.casefold, codes):
+        return order(studio, name)
+    found = studio.piece(name)
+    if found is None:
+        raise Fault(no_such("order or piece", name, [*codes, *(one.slug for one in studio.pieces)]))
+    return found
+
+
 def round_named(studio: Studio, name: str) -> Round:
     """Find a round by its name or its name in addresses. Raises Fault."""
     rounds = studio.commissions.rounds

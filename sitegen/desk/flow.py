@@ -129,7 +129,7 @@ class Flow(words.InCurrency):
 
     def sentences(self) -> list[str]:
         """Say how long it lasts, what carries the year, and what isn't certain."""
-        return [*self._lasting(), *self._carried(), CAUTION]
+        return [*self._lasting(), *(self.year.carrying() if self.year else ()), CAUTION]
 
     def _lasting(self) -> Iterator[str]:
         desk, runway = self.desk, self.runway
@@ -157,17 +157,6 @@ class Flow(words.InCurrency):
             return "less than this month"
         last = words.month(self.months[self.runway - 1].first)
         return f"to the end of {last} ({counted(self.runway, 'month', 'months')} with this one)"
-
-    def _carried(self) -> Iterator[str]:
-        year = self.year
-        if year is None or (best := year.carries) is None:
-            return
-        hour = f"; an hour of it earned {self.said(best.hourly)}" if best.hourly is not None else ""
-        of = self.said(total(stream.left for stream in year.streams))
-        yield (
-            f"What carries {year.year}: {best.name}, with {self.said(best.left)} of the {of} "
-            f"that all streams left before overhead{hour}."
-        )
 
 
 def flow(studio: Studio, due: list[Due], day: date) -> Flow:

@@ -130,13 +130,13 @@ class Lost:
         said = become if self.turned else "no promised day becomes unlikely"
         return f"{days} lost takes {bare(self.hours)} bench hours; by that {said}."
 
-    def lines(self, today: date) -> list[str]:
-        """Say what slips, and whom to write to."""
+    def lines(self, today: date, *, why: bool) -> list[str]:
+        """Say what slips, and whom to write to; with `why` by how much."""
         letters = (
             f"Write to {named(order)}: `sitegen order letter {order.code} --new-day {new_day}`."
             for order, new_day in self.to_tell
         )
-        return [self.sentence(today), *(self.slips.table() if self.hours else ()), *letters]
+        return [self.sentence(today), *(self.slips.table() if self.hours and why else ()), *letters]
 
 
 def tenths(half_hours: Fraction) -> Decimal:

@@ -40,6 +40,11 @@ class Line:
     """Whether a day that was named has gone by: of an answer, of a payment, or the one promised."""
 
     @property
+    def due(self) -> bool:
+        """Tell whether a part of its plan waits to be paid."""
+        return self.standing is not None and bool(self.standing.overdue)
+
+    @property
     def late(self) -> bool:
         """Tell whether a part is past its days of grace."""
         return self.standing is not None and self.standing.is_late
@@ -92,7 +97,10 @@ def _entry(line: Line, digits: int) -> dict[str, Any]:
 def order_book(
     studio: Studio, today: date, rounds: Sequence[str], *, everything: bool = False, find: str = ""
 ) -> OrderBook:
-    """List the orders that want something, or all of them; with `find`, those of a name, address or code."""
+    """List the orders that want something, or all of them; with `find`, those of a name, address or code.
+
+    What is late comes first, then what is due.
+    """
     lines, part = lines_of(studio, today), _folded(find)
     shown = [
         line
@@ -101,6 +109,7 @@ def order_book(
         and part in _folded(f"{line.order.code} {line.order.private.name} {line.order.private.email}")
     ]
     waiting = len(studio.commissions.waiting)
+    shown.sort(key=lambda line: (not line.gone_by, not line.due))
     return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
 
 

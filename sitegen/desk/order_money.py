@@ -102,7 +102,7 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
     order = find.order(studio, code)
     if order.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
         raise Fault(
-            f"commissions.yaml: {order.code} is {order.step}; money is noted once the offer is accepted "
+            f"commissions.yaml: {order.code} is {order.step.said}; money is noted once the offer is accepted "
             f"(`sitegen order move {order.code} accepted`)"
         )
     if receipt.amount <= 0:

@@ -111,7 +111,7 @@ def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | Non
     said: list[str] = []
     if step in _CHECKS:
         after, said = _CHECKS[step](studio, order, after, when.day)
-    first = f"{after.code} is now {after.step} (was {order.step})."
+    first = f"{after.code} is now {after.step.said} (was {order.step})."
     return changed(studio, after, (first, *said))
 
 
@@ -120,7 +120,7 @@ def take_back(studio: Studio, code: str) -> Changed:
     order = find.order(studio, code)
     with told("commissions.yaml"):
         after = taken_back(order)
-    said = [f"{after.code} is {after.step} again (was {order.step})."]
+    said = [f"{after.code} is {after.step.said} again (was {order.step})."]
     if order.step is Step.ACCEPTED and (order.terms or order.private.instalments):
         said.append(
             "Careful: the terms and the plan that were noted with the yes stay in the file; take out what "
@@ -223,7 +223,7 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
     """
     order = find.order(studio, code)
     if order.step not in HOLDING:
-        raise Fault(f"commissions.yaml: {order.code} is {order.step}; a day is promised with an offer")
+        raise Fault(f"commissions.yaml: {order.code} is {order.step.said}; a day is promised with an offer")
     before = order.private.promised_now
     after = order if before == day else _promised(order, day)
     was = f" (was {before})" if before else ""
@@ -295,7 +295,7 @@ def note_hours(
     order = find.order(studio, code)
     if order.step not in {Step.ON_THE_BENCH, Step.FINISHED}:
         raise Fault(
-            f"commissions.yaml: {order.code} is {order.step}; hours are noted while it is on the bench "
+            f"commissions.yaml: {order.code} is {order.step.said}; hours are noted while it is on the bench "
             f"(`sitegen order move {order.code} on the bench`)"
         )
     made = next(iter(studio.made_for(order.code)), None)

@@ -152,16 +152,16 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
         raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
-    piece, codes = studio.piece(wish.what), {order.code.casefold() for order in studio.commissions.queue}
-    if piece is None and wish.what.casefold() in codes:
+    found = find.order_or_piece(studio, wish.what)
+    if isinstance(found, Order):
         if not wish.is_usual:
             raise Fault(
                 f"{wish.what} is a commission whose plan is agreed on; to change it, write deposit, "
                 "instalments or plan_from into its `private:` in commissions.yaml"
             )
         return for_order(studio, wish.what, today)
-    if piece is not None and piece.private.plan is not None and wish.is_usual:
-        return for_buyer(studio, piece, piece.private.plan, today)
+    if found.private.plan is not None and wish.is_usual:
+        return for_buyer(studio, found, found.private.plan, today)
     return for_piece(studio, wish, today)
 
 

@@ -35,6 +35,7 @@ from sitegen.studio.text import as_csv, bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import by_promise, whole_bench
 
+_BEHIND = "What this rests on, and what a lost day does to promised days: the same with --why."
 USUAL_WEEKS, MOST_WEEKS = 4, 26
 _WEEK, _DAY = timedelta(days=7), timedelta(days=1)
 
@@ -141,6 +142,8 @@ class WeekPlan:
     noted: tuple[WeekNoted, ...] = ()
     """The weeks up to this one; none where no hours have their week."""
     asides: tuple[str, ...] = ()
+    why: bool = True
+    """Whether to say what it rests on."""
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; hours as strings."""
@@ -179,10 +182,12 @@ class WeekPlan:
 
     def lines(self) -> list[str]:
         """Write the weeks one below the other."""
-        lines = [self.basis, ""]
+        lines = [self.basis, ""] if self.why else []
         for week in self.weeks:
             lines += [self.name_of(week), *(f"  {line}" for line in _of_week(week, self.day)), ""]
-        lines += self.lost.lines(self.day) if self.lost else []
+        lines += self.lost.lines(self.day, why=self.why) if self.lost else []
+        if not self.why:
+            return [*lines, *self.which_order[:-1], _BEHIND]
         if self.noted:
             rows = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
             lines += ["", *words.table([("", "bench hours", "noted"), *rows], right=(1, 2))]

@@ -96,6 +96,7 @@ class BooksWish:
 
     year: int | None = ask("Without it, this year.", default=None, least=1900, most=9999)
     close: bool = ask("Keep a past year as it is: no later change alters it.", default=False)
+    why: bool = ask("Say what it rests on: streams, pieces, shows, where the money stands.", default=False)
 
 
 @overload
@@ -124,8 +125,8 @@ def books(
     found = once(studio, ("books", year), day, lambda: accounts.books(studio, year, day))
     kept = _kept(folder, found.year)
     if kept is not None:
-        return replace(kept, cautions=(*found.cautions, *kept.differences(found)))
-    return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)))
+        return replace(kept, cautions=(*found.cautions, *kept.differences(found)), why=wish.why)
+    return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)), why=wish.why)
 
 
 @writes

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen import letters as mail
+from sitegen.desk import find
 from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put
 from sitegen.jobs.pen import pen, writes
@@ -133,6 +134,8 @@ def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
     since = read_day(wish.since, "--since")
     desk = desk_of(folder, today, wish.name)
+    for one in wish.slugs:
+        find.piece(desk.studio, one)  # a slip is told before the pictures are made
     wanted = mail.Wanted(wish.slugs, since, desk.hanging(wish, always=True))
     return _said(desk, mail.announce_pieces(desk.front, desk.studio.people, desk.room, wanted, wish.words))
 

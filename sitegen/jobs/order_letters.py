@@ -183,7 +183,7 @@ def _confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     Raises Fault of an order that nobody has said yes to, or that has ended.
     """
     if order.step not in UNDER_WAY:
-        raise Fault(f"{order.code} is {order.step}; an accepted order is what can be confirmed")
+        raise Fault(f"{order.code} is {order.step.said}; an accepted order is what can be confirmed")
     standing = standing_of(desk.studio, order, desk.front.moment.date())
     accepted, paid = order.terms, standing.paid
     agreed = _agreed(desk, order, plan_of(desk.studio, order), accepted.version if accepted else None)
@@ -237,9 +237,12 @@ def _brief(order: Order) -> str:
 
 # What can be done where no letter is due.
 _INSTEAD = {
-    Step.REQUEST: "'order offer' offers it a slot of its round, 'order decline' says no",
-    Step.WAITING: "'order offer' offers it a slot once its round has one, 'order decline' says no",
-    Step.SHIPPED: "the piece is with its owner; 'order show' says what happened when",
+    Step.REQUEST: "{0} is a request without an answer, so there is nothing to write yet. `sitegen order "
+    "offer` offers it a slot, `sitegen order decline {0}` says no",
+    Step.WAITING: "{0} waits for a slot, so there is nothing to write yet. `sitegen order offer` offers it "
+    "one once there is one, `sitegen order decline {0}` says no",
+    Step.SHIPPED: "{0} is shipped; the piece is with its owner, and there is nothing more to write. "
+    "`sitegen order show {0}` says what happened when",
 }
 
 
@@ -255,9 +258,7 @@ def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLette
         return _called_off(studio, order, today, note)
     if order.step in UNDER_WAY:
         return _payment(studio, order, today, note)
-    raise Fault(
-        f"{order.code} is at the step '{order.step}', and no letter goes with that; {_INSTEAD[order.step]}"
-    )
+    raise Fault(_INSTEAD[order.step].format(order.code))
 
 
 def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
@@ -304,7 +305,7 @@ def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLett
             parts=parts, note=note,
         )  # fmt: skip
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
-    raise Fault(f"{order.code} is {order.step}{due}. There's nothing to remind anybody of")
+    raise Fault(f"{order.code} is {order.step.said}{due}. There's nothing to remind anybody of")
 
 
 def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:

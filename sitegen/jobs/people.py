@@ -28,7 +28,7 @@ from sitegen.sources.people import COLUMNS, ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.fields import one_of
+from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.people_filter import Test, picker
 from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key, last_day_of_consent
@@ -194,8 +194,8 @@ def leave(folder: Path, wish: LeaveWish, today: str | None) -> Said:
                 replies += slips.read(lines)
         return heard(replies, set_left(file, exits(replies, sitting.today)))
     key = address_key(wish.address)
-    if key not in {person.key for person in studio.people}:
-        raise Fault(f"'{wish.address}' isn't in people.csv")
+    if key not in (known := {person.key: person.email for person in studio.people}):
+        raise Fault(f"'{wish.address}' isn't in people.csv{did_you_mean(wish.address, [*known.values()])}")
     rows = set_left(file, {key: Left(sitting.today, Why.ASKED)})
     gone = f"{wish.address} has left ({counted(rows, 'row', 'rows')} changed)."
     return Said((gone if rows else f"{wish.address} had left already.",), {"rows": rows})

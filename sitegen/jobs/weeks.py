@@ -29,6 +29,7 @@ class WeekWish:
         "A day that is lost; without it, the next working day is taken for one.", default=None, like="DATE"
     )
     days: int = ask("How many days are lost, from that one on.", default=1, least=1, most=365)
+    why: bool = ask("Say what it rests on, and what a lost day does to each promised day.", default=False)
     calendar: bool = ask("Also write the weeks as a calendar file for yourself, out/week.ics.", default=False)
 
 
@@ -39,6 +40,7 @@ def week(folder: Path, wish: WeekWish, today: str | None) -> WeekPlan:
     away = Away(first, first + timedelta(days=wish.days - 1)) if first else None
     asked = wish.weeks, away
     found = once(studio, ("week", asked), day, lambda: plan_of(studio, day, wish.weeks, away))
+    found = replace(found, why=wish.why)
     if not wish.calendar:
         return found
     file = lay(folder / "out" / "week.ics", calendar_of(folder, found, today))

@@ -19,6 +19,7 @@ from pydantic import TypeAdapter
 
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.studio.fault import LetterFault
+from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, address_key
 from sitegen.studio.text import as_csv, unguarded
 from sitegen.voice.theme_files import ThemeFiles
@@ -90,8 +91,9 @@ def open_letter(folder: Path) -> Letter:
             return _LETTER.validate_python(noted | {"folder": folder, "interest": noted["interest"] or None})
     except FileNotFoundError:
         there = sorted(file.parent.name for file in folder.parent.glob(f"*/{_NOTED}"))
-        known = f"there is {', '.join(there)}" if there else "announce one first"
-        raise LetterFault(f"there's no letter '{folder.name}'; {known}") from None
+        known = f"; there is {', '.join(there)}" if there else "; announce one first"
+        near = did_you_mean(folder.name, there)
+        raise LetterFault(f"there's no letter '{folder.name}'{near or known}") from None
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
     raise LetterFault(f"{folder / _NOTED} can't be read; make the letter again")

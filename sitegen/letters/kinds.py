@@ -15,7 +15,7 @@ from sitegen.letters.personal import make_token
 from sitegen.letters.record import PostingEvent, postings
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import LetterFault
-from sitegen.studio.fields import LONGEST_NAME, is_placeholder, no_such
+from sitegen.studio.fields import LONGEST_NAME, did_you_mean, is_placeholder, no_such
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, PublicShow, RoundState
@@ -159,8 +159,9 @@ def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
         return front.round
     found = next((one for one in front.rounds if name.casefold() in {one.name.casefold(), one.slug}), None)
     if found is None:
-        names = ", ".join(one.name for one in front.rounds) or "none at all"
-        raise LetterFault(f"commissions.yaml has no round '{name}'; it has {names}")
+        names = [one.name for one in front.rounds]
+        there = did_you_mean(name, names) or f"; it has {', '.join(names) or 'none at all'}"
+        raise LetterFault(f"commissions.yaml has no round '{name}'{there}")
     return found
 
 

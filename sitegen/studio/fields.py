@@ -287,7 +287,11 @@ def did_you_mean(text: str, words: list[str]) -> str:
     return f"; did you mean '{by_small_letters[near[0]]}'?" if near else ""
 
 
-_WRITTEN = {"piece": "its folder's name below pieces/", "show": "its file's name in shows/, without .yaml,"}
+_WRITTEN = {
+    "piece": "its folder's name below pieces/",
+    "show": "its file's name in shows/, without .yaml,",
+    "order or piece": "a code of the order book, or a folder's name below pieces/,",
+}
 
 
 def no_such(kind: str, name: str, known: Iterable[str]) -> str:

@@ -49,6 +49,11 @@ class Step(StrEnum):
     LAPSED = "lapsed"  # an offer that nobody answered in time
     CALLED_OFF = "called off"  # by either side, after the offer was accepted
 
+    @property
+    def said(self) -> str:
+        """What an order is at this step, in a sentence."""
+        return "a request" if self is Step.REQUEST else str(self)
+
 
 class Move(Entry):
     """One step taken."""

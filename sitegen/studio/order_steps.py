@@ -99,11 +99,11 @@ def cannot(order: Order, step: Step) -> str:
     """Say why a step can't be taken, and which can."""
     can = [str(one) for one in FOLLOWING[order.step]]
     if not can:
-        return f"{order.code} is {order.step}; that is its last step, so it can't go to '{step}'"
+        return f"{order.code} is {order.step.said}; that is its last step, so it can't go to '{step}'"
     listed = f"{', '.join(can[:-1])} or {can[-1]}"
     if step is order.step:
-        return f"{order.code} is {step} already; from there it can go to {listed}"
-    return f"{order.code} is {order.step}; from there it can go to {listed}, not to '{step}'"
+        return f"{order.code} is {step.said} already; from there it can go to {listed}"
+    return f"{order.code} is {order.step.said}; from there it can go to {listed}, not to '{step}'"
 
 
 def slot_held(commissions: Commissions, client: Client, one: Round | None, but: Order | None) -> Order | None:

@@ -143,7 +143,7 @@ def test_a_finished_piece_paid_for_in_parts(folder: Path, size: str, points: tup
 def test_how_a_buyers_plan_stands(folder: Path) -> None:
     """`plan` knows what came in; `books` what is still to come: 450 less 135."""
     stands = run(folder, "plan", "old-hare").output
-    owed = run(folder, "books", "--year", "2026").output
+    owed = run(folder, "books", "--year", "2026", "--why").output
 
     assert "Paid 135.00 EUR, still to pay 315.00 EUR." in stands
     assert re.search(r"old-hare +135\.00 EUR +315\.00 EUR", owed)
@@ -154,7 +154,7 @@ def test_a_place_that_is_not_there_is_said_so(folder: Path) -> None:
     result = run(folder, "agreement", "W27-9")
 
     assert result.exit_code == 1
-    assert "there is no order 'W27-9' in the queue; did you mean" in result.output
+    assert "there is no order or piece 'W27-9'; did you mean" in result.output
     assert not (folder / "out").exists()
 
 

@@ -222,7 +222,7 @@ def test_plan_moves_weekends_by_choice(tmp_path: Path) -> None:
     ("words", "said"),
     [
         (["1,000"], '"1,000" has a comma; write 1000 without a thousands mark'),
-        (["ferry-gost"], "there is no piece 'ferry-gost'; did you mean 'ferry-ghost'?"),
+        (["ferry-gost"], "there is no order or piece 'ferry-gost'; did you mean 'ferry-ghost'?"),
         (["480", "--deposit", "a third"], '"a third" is no amount; write digits and a point, as 480.00'),
         (["480", "--start", "tomorrow"], "--start 'tomorrow' is no date; write it like 2027-01-31"),
         (["480", "--currency", "EURO"], '"EURO" is no currency code'),

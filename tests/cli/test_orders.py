@@ -93,14 +93,14 @@ def test_one_step_changes_that_persons_lines_and_no_other(studio: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["move", "W27-1", "shipped"], "W27-1 is request; from there it can go to waiting, offered, declined or withdrawn, not to 'shipped'"),
+        (["move", "W27-1", "shipped"], "W27-1 is a request; from there it can go to waiting, offered, declined or withdrawn, not to 'shipped'"),
         (["move", "W27-1", "declined"], "W27-1 is ended with `sitegen order decline W27-1 --why '…'`"),
         (["move", "W27-1", "ofered"], "'ofered' is not one of request, waiting, offered, accepted, on the bench, finished, paid, shipped, declined, withdrawn, lapsed, called off; did you mean 'offered'?"),
         (["move", "W27-1", "offered", "--on", "2027-02-02"], "--on 2027-02-02 lies ahead; today is 2027-02-01"),
         (["move", "W27-1", "offered", "--on", "2027-01-16"], "W27-1 came to 'request' on 2027-01-17; 2027-01-16 lies before that"),
         (["move", "W27-9", "offered"], "there is no order 'W27-9' in the queue; did you mean 'W27-2'?"),
-        (["paid", "W27-1", "100"], "W27-1 is request; money is noted once the offer is accepted"),
-        (["hours", "W27-1", "painting", "2"], "W27-1 is request; hours are noted while it is on the bench"),
+        (["paid", "W27-1", "100"], "W27-1 is a request; money is noted once the offer is accepted"),
+        (["hours", "W27-1", "painting", "2"], "W27-1 is a request; hours are noted while it is on the bench"),
         (["undo", "W27-1"], "W27-1 has no step before 'request' on record"),
         (["cancel", "W27-1", "--by", "maker", "--yes"], "say why, as --why "),
         (["decline", "W27-1", "--why", "  "], "say why, as --why "),
@@ -257,7 +257,7 @@ def test_a_promised_day_that_is_put_off_needs_the_choice_to_wait_or_cancel(studi
     assert "2027-05-01 has gone by; today is 2027-05-02" in refused(
         on("2027-05-02", studio, "promise", "W27-1", "2027-05-01")
     )
-    assert "W27-2 is request; a day is promised with an offer" in refused(
+    assert "W27-2 is a request; a day is promised with an offer" in refused(
         on("2027-05-02", studio, "promise", "W27-2", "2027-06-01")
     )
 

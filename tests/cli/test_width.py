@@ -18,7 +18,7 @@ from sitegen.terminal.narrow import narrowed
 from tests.cli.runner import run
 
 SHOWN = [
-    "today", "check", "slots", "slots --why", "week", "books", "stock", "order list", "order show A26-1",
+    "today", "check", "slots", "slots --why", "week", "week --why", "books", "books --why", "stock", "order list", "order show A26-1",
     "order show A26-4", "money ahead", "money years", "money shows", "money booking winter-fair-2027",
     "money prices", "piece worth egg-sitter", "piece register", "people list",
     "plan 940","plan egg-sitter", "terms list", "announce list", "order letter A26-1",
@@ -75,9 +75,9 @@ def test_colour_is_for_what_is_late_and_gives_way(demo: Path, monkeypatch: pytes
     monkeypatch.delenv("NO_COLOR", raising=False)
     painted: list[str] = []
     monkeypatch.setattr("click.echo", lambda text="", **_: painted.append(str(text)))
-    run(demo, "books")
+    run(demo, "books", "--why")
     monkeypatch.setenv("NO_COLOR", "1")
-    run(demo, "books")
+    run(demo, "books", "--why")
 
     assert "\x1b[31mlate\x1b[0m" in painted[0]
     assert "\x1b" not in painted[1]

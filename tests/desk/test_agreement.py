@@ -134,10 +134,7 @@ def test_who_is_meant_is_an_order_before_a_piece_and_else_said() -> None:
     for what, said in [
         ("wren", r"pieces/wren/piece\.yaml has no price; write one, like `price: 480`"),
         ("owl", "Owl is sold and nobody pays for it in parts"),
-        (
-            "crow",
-            r"there is no order 'crow' in the queue.*\. A finished piece goes by its folder's name below",
-        ),
+        ("crow", r"there is no order or piece 'crow'; a code of the order book, or a folder's name below"),
     ]:
         with pytest.raises(Fault, match=said):
             of(one, what)

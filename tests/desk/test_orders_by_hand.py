@@ -205,7 +205,9 @@ def test_money_said_of_an_order_without_since_is_an_answer_too() -> None:
 
 def test_money_is_noted_after_the_yes_and_also_once_it_ended() -> None:
     for step in ("request", "waiting", "offered", "declined", "withdrawn", "lapsed"):
-        with pytest.raises(Fault, match=f"Q-1 is {step}; money is noted once the offer is accepted"):
+        with pytest.raises(
+            Fault, match=f"Q-1 is {Step(step).said}; money is noted once the offer is accepted"
+        ):
             order_money.pay(studio([], [queued("Q-1", step, private=AGREED)]), "Q-1", Receipt(on=DAY, amount=Decimal(1)), DAY)  # fmt: skip
     claimed = {**AGREED, "paid": "2027-02-05 132", "kept": "132", "claimed": "50"}
     ended = studio([], [queued("Q-1", "called off", private=claimed)])
@@ -508,7 +510,9 @@ def test_the_book_is_empty_or_says_what_each_waits_for() -> None:
     book = order_book(studio([], queue), DAY, [], everything=True)
     lines = {line.order.code: line.next for line in book.orders}
 
-    assert [line.order.code for line in order_book(studio([], queue), DAY, []).orders] == list("ABCDEFGH")
+    assert [line.order.code for line in order_book(studio([], queue), DAY, []).orders] == list(
+        "GDFABCEH"
+    )  # what is late comes first
     assert {line.balance for line in book.orders if line.order.code in "ABCDHIJ"} == {None}
     assert lines == {
         "A": "",

@@ -86,7 +86,7 @@ def test_a_lost_day_says_what_slips_by_how_much_and_whom_to_write_to() -> None:
     ]
     assert slips == [("Q-2", 1, 0, "2026-11-26", "2026-11-27"), ("Q-1", 1, 1, "2026-11-30", "2026-12-01")]
     assert found.as_answer()["becomes_unlikely"] == ["Q-2"]
-    told = "\n".join(found.lines(TODAY))
+    told = "\n".join(found.lines(TODAY, why=True))
     assert "Wednesday 25 November lost takes 4 bench hours; by that Q-2 becomes unlikely" in told
     assert "Write to Q-2 (Small, Ida Example): `sitegen order letter Q-2 --new-day 2026-11-27`." in told
     assert "Q-1 (" not in told
@@ -101,7 +101,7 @@ def test_nothing_slips_by_a_day_without_bench_work_or_after_the_promised_one(fir
     assert found is not None
     assert found.hours == 0
     assert all(was.kept == now.kept for _, (was, now) in found.slips.pairs)
-    assert "nothing slips" in "".join(found.lines(TODAY))
+    assert "nothing slips" in "".join(found.lines(TODAY, why=True))
 
 
 def test_two_orders_stand_beside_each_other_with_their_late_days() -> None:

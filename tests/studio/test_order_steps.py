@@ -80,7 +80,7 @@ def test_no_step_leads_out_of_an_end_and_every_other_step_can_end(step: Step) ->
 @pytest.mark.parametrize(
     ("step", "wanted", "said"),
     [
-        ("request", "finished", "W-1 is request; from there it can go to waiting, offered, declined or withdrawn, not to 'finished'"),
+        ("request", "finished", "W-1 is a request; from there it can go to waiting, offered, declined or withdrawn, not to 'finished'"),
         ("on the bench", "shipped", "W-1 is on the bench; from there it can go to finished or called off, not to 'shipped'"),
         ("accepted", "accepted", "W-1 is accepted already; from there it can go to on the bench or called off"),
         ("declined", "offered", "W-1 is declined; that is its last step, so it can't go to 'offered'"),

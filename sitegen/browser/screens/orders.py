@@ -196,7 +196,7 @@ def book(request: Request) -> Response:
     desk, asked = at(request), request.query_params
     everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
-    lines = sorted(answer.orders, key=lambda one: (not one.gone_by, not _is_due(one)))
+    lines = answer.orders
     number, pages = leaf(request, len(lines), A_PAGE)
     return page(
         request, "orders.html", screen="orders", lines=lines[(number - 1) * A_PAGE : number * A_PAGE],
@@ -204,10 +204,6 @@ def book(request: Request) -> Response:
         pages=pages, owed=sum(line.balance for line in lines if line.balance and line.balance > 0),
         tongue=tongue_of(desk.read()), offered=any(one.order.step is Step.OFFERED for one in lines),
     )  # fmt: skip
-
-
-def _is_due(line: Line) -> bool:
-    return line.standing is not None and bool(line.standing.overdue)
 
 
 def order(request: Request) -> Response:
@@ -254,7 +250,7 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
     letter = [] if silent else ["order_letters.letter"]
     if step is Step.OFFERED:
         found = [*moves, *letter] if written else [*letter, *moves]
-    elif step is Step.ON_THE_BENCH and not _is_due(line):
+    elif step is Step.ON_THE_BENCH and not line.due:
         found = [*bench, *moves, *to_pay, *letter]
     elif balance > 0:
         found = [*to_pay, *letter, *moves, *bench]
