@@ -15,9 +15,8 @@ from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import reading_of
 from sitegen.letters import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
 from sitegen.letters.folder import sweep
-from sitegen.letters.gate import OUTGOING, ServerKind
-from sitegen.letters.run import Allowed
-from sitegen.letters.standing import doubt_lines, refused_lines
+from sitegen.letters.gate import OUTGOING, ServerKind, gate_from
+from sitegen.letters.record import Allowed, doubt_lines, refused_lines
 from sitegen.sources.people_rows import set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Person, Why, address_key
@@ -66,10 +65,10 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
         room = desk_of(folder, None).room
         boxed = mail.write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
         return Said((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
-    office = mail.SmtpOffice(mail.submission_from(settings(OUTGOING)))
+    office = mail.SmtpOffice(gate_from(settings(OUTGOING), OUTGOING))
     if wish.to_me:
         return Said((f"The trial copy went to {mail.send_to_me(letter, office)}.",))
-    manner = mail.Manner(wish.pace, wish.limit, lambda done, total, _seconds: progress(done, total), waits)
+    manner = mail.Manner(wish.pace, wish.limit, progress, waits)
     with _stoppable(clock) as until:
         desk = desk_of(folder, today)
         done = mail.send(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
@@ -78,7 +77,7 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
 
 def refuse_settings(settings: Mapping[str, str]) -> None:
     """Raise Fault, with the cure, for a post office's settings that can't be right; nobody is asked."""
-    mail.submission_from(settings)
+    gate_from(settings, OUTGOING)
 
 
 def _said(done: mail.RunResult, bounced: int) -> Said:

@@ -14,6 +14,7 @@ from sitegen.letters.client import (
     stem_of,
     write_to_client,
 )
+from sitegen.letters.envelope import Asking, read_asking
 from sitegen.letters.folder import Letter, Room, letters_in, open_letter
 from sitegen.letters.inbox import messages_in
 from sitegen.letters.kinds import (
@@ -29,25 +30,31 @@ from sitegen.letters.kinds import (
     find_round,
 )
 from sitegen.letters.note import Hanging, Showing, shows_pieces
-from sitegen.letters.office import SmtpOffice, Submission, submission_from
+from sitegen.letters.office import SmtpOffice
 from sitegen.letters.personal import make_token, who
-from sitegen.letters.posting import send, send_to_me, settle, still_allowed, who_may, write_mbox
-from sitegen.letters.record import Posting
-from sitegen.letters.replies import Meaning, Reader, Reply
-from sitegen.letters.requests import Asking, read_asking
-from sitegen.letters.run import Manner, RunResult, WallClock
-from sitegen.letters.slips import Slips
-from sitegen.letters.standing import LetterState, note_temporary, sent_to, state_of
+from sitegen.letters.posting import (
+    Manner,
+    RunResult,
+    WallClock,
+    send,
+    send_to_me,
+    settle,
+    still_allowed,
+    who_may,
+    write_mbox,
+)
+from sitegen.letters.record import LetterState, Posting, note_temporary, sent_to, state_of
+from sitegen.letters.replies import Meaning, Reader, Reply, Slips
 from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement", "Asking", "ClientLetter", "Draft", "Due", "Hanging", "HeadStart", "Letter",
     "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice", "OpenDraft",
-    "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice", "Submission",
+    "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice",
     "WallClock", "Wanted", "announce_commissions", "announce_confirm", "announce_head_start",
     "announce_notice", "announce_pieces", "announce_show", "drafts_in",
     "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
     "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",
-    "shows_pieces", "state_of", "stem_of", "still_allowed", "submission_from", "who", "who_may",
+    "shows_pieces", "state_of", "stem_of", "still_allowed", "who", "who_may",
     "write_mbox", "write_to_client",
 ]  # fmt: skip

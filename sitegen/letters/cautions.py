@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
@@ -14,6 +14,7 @@ from sitegen.studio.mailing import Choice, Chosen
 from sitegen.studio.money import plain
 from sitegen.studio.person import Consent
 from sitegen.studio.public import FrontOfHouse, RoundState
+from sitegen.studio.text import counted
 
 # Canada asks for 60 days (s. 6(3), 11(2)), the US for 30 (15 U.S.C. 7704(a)(3)(A)(ii)): the longer holds.
 REACHABLE_DAYS = 60
@@ -84,20 +85,17 @@ def _telling_words(text: str) -> list[str]:
 
 def _of_list(chosen: Sequence[Chosen]) -> list[str]:
     said = []
-    bare = [one for one in chosen if not one.person.evidence.strip()]
-    if bare:
+    if bare := [one.person.line for one in chosen if not one.person.evidence.strip()]:
         said.append(
-            f"{_people(len(bare))} no evidence noted: {PROOF}. The first: line {bare[0].person.line} of "
-            "people.csv."
+            f"{_people(len(bare))} no evidence noted: {PROOF}. The first: line {bare[0]} of people.csv."
         )
-    bought = sum(one.person.consent is Consent.PURCHASE for one in chosen)
-    if bought:
+    if bought := sum(one.person.consent is Consent.PURCHASE for one in chosen):
         said.append(f"{_people(bought)} only a purchase as consent: {PURCHASE}.")
     return said
 
 
 def _people(count: int) -> str:
-    return "1 person has" if count == 1 else f"{count} people have"
+    return counted(count, "person has", "people have")
 
 
 def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -160,10 +158,8 @@ def _show(front: FrontOfHouse, slug: str) -> str:
     show = front.show(slug)
     if show is None:
         return GONE
-    if not show.coming:
-        return "over"
-    if not show.open:
-        return str(show.attendance)
+    if not show.coming or not show.open:
+        return str(show.attendance) if show.coming else "over"
     there = f"table {show.table}"
     if show.is_class:
         fee = "none" if show.fee is None else plain(show.fee, front.card.digits)
@@ -171,11 +167,10 @@ def _show(front: FrontOfHouse, slug: str) -> str:
     return f"{show.first_day} to {show.last_day}, {show.hours}, {show.venue}, {there}"
 
 
-def _notice(front: FrontOfHouse, name: str) -> str:
-    return "her own words"
-
-
-_NOW = {"notice": _notice, "piece": _piece, "round": _round, "early": _early, "show": _show, "class": _show}
+_NOW: dict[str, Callable[[FrontOfHouse, str], str]] = {
+    "notice": lambda *_: "her own words", "piece": _piece, "round": _round, "early": _early, "show": _show,
+    "class": _show,
+}  # fmt: skip
 
 
 def refuse_if_untrue(facts: Mapping[str, str], front: FrontOfHouse) -> None:

@@ -1,13 +1,17 @@
-"""Open one mail that came back and take out what matters; its writer may be anyone.
+"""Open a mail and take out what matters, whoever wrote it: one that came back, or one that asks for a piece.
 
 All of it takes time and memory in proportion to the mail's size: how much of it is read, how long a header
-field may be and how deeply parts may be nested is bounded here, before the library takes it apart.
+field may be and how deeply parts may be nested is bounded here, before the library takes it apart. One that
+asks may be pasted out of a mail program's window: what isn't found in it is left open, never guessed.
 """
 
 from __future__ import annotations
 
+import html
 import re
-from datetime import date
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from email import policy
 from email.errors import HeaderParseError
 from email.header import decode_header, make_header
@@ -163,3 +167,181 @@ def returned_headers(message: Message) -> Message:
 def _octets(part: Message) -> bytes:
     octets = part.get_payload(decode=True)
     return octets if isinstance(octets, bytes) else str(part.get_payload()).encode("utf-8", "replace")
+
+
+_FIELDS = {
+    "from": "from", "von": "from", "date": "date", "sent": "date", "datum": "date", "gesendet": "date",
+    "subject": "subject", "betreff": "subject", "received": "received", "to": "", "an": "", "cc": "",
+}  # fmt: skip
+_FIELD = re.compile(r"\*?([A-Za-z][A-Za-z0-9-]*):\*?(?:[ \t]+(.*)|)$")
+_WITH_NAME = re.compile(r"(?:^|\s)([^<>\n]{0,200}?)\s*<([^<>\s@]+@[^<>\s@]+)>")
+# RFC 5321 section 4.5.3.1: at most 64 octets before the @, 255 after it. Without a bound, a long word without
+# an @ would take time by the square of its length.
+_ADDRESS = re.compile(
+    r"(?<![^\s<>()\[\]:;,\"@])[^\s<>()\[\]:;,\"@]{1,64}@[^\s<>()\[\]:;,\"@]{1,250}\.[^\W\d_]{2,}"
+)
+# Lines of a window that stand above what was written; what lies deeper is what was written.
+_WINDOW = 8
+_LONGEST_LINE = 300
+# So often a mail may have been sent on.
+_MOST_SENT_ON = 5
+_FORWARDED = re.compile(
+    r"^-{3,} ?(?:forwarded message|weitergeleitete nachricht|begin forwarded message).*$|"
+    r"^(?:begin forwarded message|anfang der weitergeleiteten nachricht):$",
+    re.IGNORECASE | re.MULTILINE,
+)
+_QUOTED = (
+    re.compile(r"^On\b.{6,200}\bwrote:\s*$", re.MULTILINE | re.DOTALL),
+    re.compile(r"^Am\b.{6,200}\bschrieb\b.{0,120}:\s*$", re.MULTILINE | re.DOTALL),
+    re.compile(r"^-{3,} ?(?:original message|ursprüngliche nachricht).*$", re.IGNORECASE | re.MULTILINE),
+    re.compile(r"^_{10,}\s*$", re.MULTILINE),
+    re.compile(r"^(?:From|Von): .+\n(?:Sent|Date|Gesendet|Datum): ", re.MULTILINE),
+    re.compile(r"^-- $", re.MULTILINE),  # a signature: RFC 3676 section 4.3
+)
+_REPLY = re.compile(r"^(?:(?:re|fwd?|aw|wg)\s*:\s*)+", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Asking:
+    """What a mail says of who asks, when and for what."""
+
+    name: str = field(default="", repr=False)
+    email: str = field(default="", repr=False)
+    subject: str = ""
+    text: str = field(default="", repr=False)
+    """What was written, without what it quotes."""
+    at: datetime | None = None
+    """When it came in; without a zone, by the clock of whoever saw it."""
+    by_the_post: bool = False
+    """Whether that is the clock of the post office that took it in, not the sender's."""
+
+
+def read_asking(mail: str) -> Asking:
+    """Read a mail, whatever is in it."""
+    mail = mail.lstrip("\ufeff")[:LARGEST].replace("\r\n", "\n").replace("\r", "\n")
+    for _ in range(_MOST_SENT_ON):
+        found, sent_on = _read(mail.strip("\n"))
+        if not sent_on:
+            break
+        mail = sent_on
+    return found
+
+
+def _read(mail: str) -> tuple[Asking, str]:
+    """Read a mail; return the one too that it only sends on, if it does."""
+    fields, rest = _headed(mail)
+    if "from" not in fields:
+        return _from_a_window(mail)
+    at = _moment(fields.get("received", "").rpartition(";")[2])
+    text = rest
+    if re.search(r"(?im)^(?:content-type|content-transfer-encoding):", mail[: len(mail) - len(rest)]):
+        with suppress(ValueError):
+            text = body_of(opened(mail.encode("utf-8", "surrogateescape")))
+    sender, sent = _sender(fields["from"]), _moment(fields.get("date", ""))
+    return _told(sender, fields.get("subject", ""), text, at or sent, by_the_post=at is not None)
+
+
+def _told(
+    sender: tuple[str, str], subject: str, text: str, at: datetime | None, *, by_the_post: bool = False
+) -> tuple[Asking, str]:
+    """Put together what was found, with what was only sent on."""
+    written = own_words(text)
+    sent_on = _FORWARDED.search(text)
+    if sent_on is not None and not text[: sent_on.start()].strip(" \n"):
+        return Asking(), text[sent_on.end() :]
+    return Asking(*sender, _REPLY.sub("", subject.strip()), written, at, by_the_post), ""
+
+
+def _headed(mail: str) -> tuple[dict[str, str], str]:
+    """Return the fields at a mail's head, decoded, the first of each name; and what comes after them."""
+    head, _, rest = mail.partition("\n\n")
+    lines = re.sub(r"\n[ \t]+", " ", head).split("\n")
+    found: dict[str, str] = {}
+    for number, line in enumerate(lines):
+        shown = _FIELD.match(line)
+        if shown is None:
+            return (found, "\n".join([*lines[number:], "", rest])) if found else ({}, mail)
+        name = _FIELDS.get(shown[1].casefold())
+        if name:
+            found.setdefault(name, decoded(shown[2] or ""))
+    return found, rest
+
+
+def _sender(text: str) -> tuple[str, str]:
+    shown = _WITH_NAME.search(text)
+    if shown is not None:
+        return shown[1].strip(" \"'*\t"), shown[2]
+    with suppress(RecursionError, LookupError, ValueError):
+        name, email = parseaddr(text)
+        if "@" in email:
+            return name, email
+    found = _ADDRESS.search(text)
+    return ("", found[0]) if found else (text.strip(" \"'"), "")
+
+
+def _from_a_window(mail: str) -> tuple[Asking, str]:
+    """Read what a window shows without names of fields: who, a day, then what was written."""
+    lines = mail.split("\n")
+    name = email = ""
+    at, last = None, -1
+    for number, line in enumerate(lines[:_WINDOW]):
+        if not email and (shown := _WITH_NAME.search(line[:_LONGEST_LINE])):
+            name, email, last = shown[1].strip(" \"'\t"), shown[2], number
+        if at is None and len(line) < 80 and (at := _moment(line)) is not None:
+            last = number
+    if last >= 0 and lines[last + 1 :][:1] and re.match(r"(?i)(?:to|an) \S.{0,80}$", lines[last + 1]):
+        last += 1
+    if not email and (found := _ADDRESS.search(mail)):
+        email = found[0]
+    return _told((name, email), "", "\n".join(lines[last + 1 :]), at)
+
+
+def own_words(text: str) -> str:
+    """Return what somebody wrote, without what is quoted in it and without a signature."""
+    ends = [found.start() for pattern in _QUOTED if (found := pattern.search(text))]
+    kept = text[: min(ends, default=len(text))]
+    lines = [line.rstrip() for line in kept.split("\n") if not line.lstrip().startswith(">")]
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip()
+
+
+_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec"
+_GERMAN = {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
+_MONTH = {word: number for number, word in enumerate(_MONTHS.split(), 1)} | _GERMAN
+_WRITTEN = re.compile(r"\b([0-9]{1,2})(?:st|nd|rd|th)?\.? ([^\W\d_]{3,9})\.?,? ([0-9]{4})\b")
+_AMERICAN = re.compile(r"\b([^\W\d_]{3,9})\.? ([0-9]{1,2})(?:st|nd|rd|th)?, ([0-9]{4})\b")
+_ISO = re.compile(r"\b([0-9]{4})-([0-9]{2})-([0-9]{2})\b")
+_DOTTED = re.compile(r"\b([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})\b")
+_ORDERS = ((_ISO, (1, 2, 3)), (_DOTTED, (3, 2, 1)), (_WRITTEN, (3, 2, 1)), (_AMERICAN, (3, 1, 2)))
+"""How days are written, and which part of each is the year, the month, the day."""
+_CLOCK = re.compile(r"\b([0-9]{1,2})[:.]([0-9]{2})(?::[0-9]{2})?(?:\s?([AaPp])\.?[Mm]\b)?")
+
+
+def _moment(text: str) -> datetime | None:
+    """Read when a mail was written; None where it isn't plain, as with 02/03/2027."""
+    text = html.unescape(text.strip())[:200]
+    with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
+        if re.search(r"[0-9]{4} [0-9]{2}:[0-9]{2}(?::[0-9]{2})? (?:[+-][0-9]{4}|[A-Z]{1,4})\b", text):
+            return parsedate_to_datetime(text)
+    day = _day(text)
+    if day is None:
+        return None
+    (year, month, number), rest = day
+    clock = _CLOCK.search(rest)
+    hour, minute, half = (int(clock[1]), int(clock[2]), (clock[3] or "").casefold()) if clock else (0, 0, "")
+    if half:
+        hour = hour % 12 + 12 * (half == "p")
+    with suppress(ValueError):
+        return datetime(year, month, number, hour, minute)  # noqa: DTZ001 (the clock of whoever saw it)
+    return None
+
+
+def _day(text: str) -> tuple[tuple[int, int, int], str] | None:
+    """Return year, month and day, and the text without them."""
+    for pattern, order in _ORDERS:
+        found = pattern.search(text)
+        if found is None:
+            continue
+        year, month, day = (found[place] for place in order)
+        number = int(month) if month.isdigit() else _MONTH.get(month[:3].casefold(), 0)
+        return (int(year), number, int(day)), text[: found.start()] + " " + text[found.end() :]
+    return None

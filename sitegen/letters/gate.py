@@ -17,8 +17,7 @@ from sitegen.studio.fault import LetterFault
 from sitegen.studio.text import short
 
 Done = TypeVar("Done")
-# Characters of a server's answer that are shown.
-_MOST_SAID = 200
+_MOST_SAID = 200  # characters of a server's answer that are shown
 
 
 class Security(StrEnum):
@@ -42,14 +41,11 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class ServerKind:
-    """One kind of mail server, as its settings are named in the environment."""
+    """One kind of mail server: SMTP or IMAP, what it is to the artist, how providers name it."""
 
     name: str
-    """SMTP or IMAP: the middle of `SITEGEN_SMTP_HOST`."""
     called: str
-    """What it is to the artist."""
     provider_says: str
-    """How mail providers name its settings."""
     ports: Mapping[Security, int]
 
 
@@ -104,11 +100,23 @@ def private(host: str, secure: Callable[[], Done]) -> Done:
         ) from fault
 
 
+def no_starttls(gate: Gate, kind: ServerKind) -> LetterFault:
+    """Return the fault of a server that can't go private where it was asked to."""
+    return LetterFault(
+        f"{gate.host} offers no STARTTLS; nothing was sent in the clear. Try SITEGEN_{kind.name}_SECURITY=tls"
+    )
+
+
+def not_let_in(gate: Gate, said: object) -> LetterFault:
+    """Return the fault of a name or password that a server doesn't take."""
+    return LetterFault(
+        f"{gate.host} doesn't take the name '{gate.user}' with that password: {in_words(said)}"
+    )
+
+
 def _is_loopback(host: str) -> bool:
-    if host.lower() == "localhost":
-        return True
     try:
-        return ipaddress.ip_address(host.strip("[]")).is_loopback
+        return host.lower() == "localhost" or ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:
         return False
 

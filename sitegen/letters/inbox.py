@@ -15,7 +15,17 @@ from email.utils import format_datetime
 from pathlib import Path
 
 from sitegen.letters.envelope import LARGEST
-from sitegen.letters.gate import Gate, IncomingDoor, PrivateIncomingDoor, Security, in_words, private
+from sitegen.letters.gate import (
+    INCOMING,
+    Gate,
+    IncomingDoor,
+    PrivateIncomingDoor,
+    Security,
+    in_words,
+    no_starttls,
+    not_let_in,
+    private,
+)
 from sitegen.studio.fault import LetterFault
 
 
@@ -27,22 +37,17 @@ def messages_in(
     Raises LetterFault if it's neither.
     """
     if place.is_dir() and (place / "cur").is_dir():
-        yield from _maildir(place, progress)
+        folders = [place / "new", place / "cur"]
+        files = [file for folder in folders for file in sorted(folder.glob("*")) if file.is_file()]
+        for done, file in enumerate(files, start=1):
+            yield _beginning(file)
+            progress(done, len(files))
     elif place.is_file() and place.suffix.lower() == ".eml":
         yield _beginning(place)
     elif place.is_file():
         yield from _mbox(place, progress)
     else:
         raise LetterFault(f"{place} is neither a mailbox file (mbox) nor a Maildir folder")
-
-
-def _maildir(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
-    files = [
-        file for folder in ("new", "cur") for file in sorted((place / folder).glob("*")) if file.is_file()
-    ]
-    for done, file in enumerate(files, start=1):
-        yield _beginning(file)
-        progress(done, len(files))
 
 
 def _mbox(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
@@ -137,20 +142,14 @@ def _entered(gate: Gate) -> Iterator[IncomingDoor]:
 
 
 def _connected(gate: Gate) -> IncomingDoor:
-    context = ssl.create_default_context()
+    context, way = ssl.create_default_context(), (gate.host, gate.port)
     if gate.security is Security.TLS:
-        return private(
-            gate.host,
-            lambda: PrivateIncomingDoor(gate.host, gate.port, ssl_context=context, timeout=PATIENCE),
-        )
-    box = IncomingDoor(gate.host, gate.port, timeout=PATIENCE)
+        return private(gate.host, lambda: PrivateIncomingDoor(*way, ssl_context=context, timeout=PATIENCE))
+    box = IncomingDoor(*way, timeout=PATIENCE)
     if gate.security is Security.STARTTLS:
         if "STARTTLS" not in box.capabilities:
             box.shutdown()
-            raise LetterFault(
-                f"{gate.host} offers no STARTTLS; nothing was sent in the clear. "
-                "Try SITEGEN_IMAP_SECURITY=tls"
-            )
+            raise no_starttls(gate, INCOMING)
         private(gate.host, lambda: box.starttls(context))
     return box
 
@@ -165,9 +164,7 @@ def _log_in(box: imaplib.IMAP4, gate: Gate) -> None:
     except imaplib.IMAP4.abort:
         raise
     except (imaplib.IMAP4.error, UnicodeEncodeError) as fault:
-        raise LetterFault(
-            f"{gate.host} doesn't take the name '{gate.user}' with that password: {_words(fault)}"
-        ) from fault
+        raise not_let_in(gate, _words(fault)) from fault
 
 
 def _day(day: date) -> str:
@@ -177,14 +174,12 @@ def _day(day: date) -> str:
 
 def mailbox_name(folder: str) -> str:
     """Write a folder's name in the server's own alphabet (RFC 3501 section 5.1.3)."""
-    return "".join(_shifted(run) for run in re.findall(r"[ -~]+|[^ -~]+", folder))
 
+    def shifted(run: str) -> str:
+        coded = base64.b64encode(run.encode("utf-16-be")).decode("ascii").rstrip("=").replace("/", ",")
+        return run.replace("&", "&-") if run.isascii() else f"&{coded}-"
 
-def _shifted(run: str) -> str:
-    if run.isascii():
-        return run.replace("&", "&-")
-    coded = base64.b64encode(run.encode("utf-16-be")).decode("ascii").rstrip("=").replace("/", ",")
-    return f"&{coded}-"
+    return "".join(map(shifted, re.findall(r"[ -~]+|[^ -~]+", folder)))
 
 
 def _words(said: object) -> str:

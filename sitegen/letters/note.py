@@ -80,34 +80,29 @@ class Note:
     """They didn't fit inside, so that all are shown from the site."""
 
     @property
-    def pictures(self) -> list[Picture]:
-        """All that are there, in their order."""
-        return [one for one in (*self.others, *self.shown.values()) if one]
-
-    @property
     def parts(self) -> tuple[MailPart, ...]:
         """What the letter carries, each once."""
-        return tuple({picture.part.name: picture.part for picture in self.pictures if picture.part}.values())
+        carried = (one.part for one in (*self.others, *self.shown.values()) if one and one.part)
+        return tuple({part.name: part for part in carried}.values())
 
     @property
     def remarks(self) -> tuple[str, ...]:
         """What the artist should know of the pictures."""
         if not self.too_many:
             return ()
+        count = len([one for one in (*self.others, *self.shown.values()) if one])
         return (
-            f"The pictures ({len(self.pictures)}) don't fit into {BUDGET // 1000} KB, so the letter shows "
+            f"The pictures ({count}) don't fit into {BUDGET // 1000} KB, so the letter shows "
             "them from your site; most readers are asked before they see them. Fewer would fit inside.",
         )
 
 
 def whole_figure(piece: PublicPiece) -> PublicPhoto | None:
     """Return a piece's photo of the whole figure; the first, where all are details."""
-    return next(
-        (photo for photo in piece.photos if not photo.detail), piece.photos[0] if piece.photos else None
-    )
+    return next((photo for photo in piece.photos if not photo.detail), next(iter(piece.photos), None))
 
 
-def lay_out(
+def _lay_out(
     wants: Sequence[Want | None], hanging: Hanging, words: int, site: str
 ) -> tuple[list[Picture | None], bool]:
     """Choose each picture's size so that the whole message keeps to its budget; tell if they were too many.
@@ -116,12 +111,11 @@ def lay_out(
     Where not even the smallest of each fits, all are linked: half of them missing would look like a mistake.
     """
     sizes = [_sizes_of(one, hanging) for one in wants]
-    linked = hanging.showing is Showing.LINKED
-    there = [found for found in sizes if found]
+    there, linked = [found for found in sizes if found], hanging.showing is Showing.LINKED
     carried = None if linked else grown(there, max(0, hanging.budget - words))
     settled = [found[-1] for found in there] if carried is None else carried
     # All of a letter's pictures are as wide as its narrowest, so that they stand in one column.
-    width, chosen = min((one.width for one in settled), default=SHOWN_WIDTH), iter(settled)
+    width, chosen = min((SHOWN_WIDTH, *(one.width for one in settled))), iter(settled)
     pictures = [
         _picture(want, next(chosen), site, width, carried=carried is not None) if want and found else None
         for want, found in zip(wants, sizes, strict=True)
@@ -141,27 +135,20 @@ def _sizes_of(want: Want | None, hanging: Hanging) -> list[Rendition]:
 
 def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None:
     """Pick one size each, as large as fit together; None if the smallest don't."""
-    at = [0] * len(sizes)
-    left = room - sum(_taken(found[0].size) for found in sizes)
-    if left < 0:
-        return None
-    while True:
-        larger = [n for n, found in enumerate(sizes) if at[n] + 1 < len(found)]
-        cost = {n: _taken(sizes[n][at[n] + 1].size) - _taken(sizes[n][at[n]].size) for n in larger}
-        fitting = [n for n in larger if cost[n] <= left]
+    taken = [[int(one.size * _GROWTH) + _HEADER for one in found] for found in sizes]
+    at, left = [0] * len(sizes), room - sum(octets[0] for octets in taken)
+    while left >= 0:
+        cost = {n: row[at[n] + 1] - row[at[n]] for n, row in enumerate(taken) if at[n] + 1 < len(row)}
+        fitting = [n for n, octets in cost.items() if octets <= left]
         if not fitting:
             return [found[n] for found, n in zip(sizes, at, strict=True)]
         smallest = min(fitting, key=lambda n: sizes[n][at[n]].width)
         left -= cost[smallest]
         at[smallest] += 1
+    return None
 
 
-def _taken(octets: int) -> int:
-    return int(octets * _GROWTH) + _HEADER
-
-
-def _picture(want: Want, one: Rendition, site: str, most: int, *, carried: bool) -> Picture:
-    width = min(SHOWN_WIDTH, most)
+def _picture(want: Want, one: Rendition, site: str, width: int, *, carried: bool) -> Picture:
     ident = f"{one.name.rpartition('.')[0]}@pictures"
     source = f"cid:{ident}" if carried else f"{site}{shelf(want.piece.slug, one.name)}"
     part = MailPart("image/jpeg", one.name, one.read(), ident) if carried else None
@@ -170,15 +157,12 @@ def _picture(want: Want, one: Rendition, site: str, most: int, *, carried: bool)
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
 _ELSEWHERE = re.compile(r"[a-z][a-z0-9+.-]*:|//", re.IGNORECASE)
-_ANY_PICTURE = re.compile(
-    r"!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])?|<\s*(?:img|picture|svg)\b[^>]*>", re.IGNORECASE
-)
+_ANY_PICTURE = re.compile(r"(?i)!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])?|<\s*(?:img|picture|svg)\b[^>]*>")
 # How a letter of one's own begins, in the themes' languages and some others (common practice, no source).
 _GREETING = re.compile(
-    r"(?:my |our )?(?:dear|dearest|hello|hi|hey|greetings|good (?:morning|day|afternoon|evening))\b"
+    r"(?i)(?:my |our )?(?:dear|dearest|hello|hi|hey|greetings|good (?:morning|day|afternoon|evening))\b"
     r"|lieber?\b|hallo\b|guten? (?:tag|morgen|abend)\b|sehr geehrte|grüß|grüezi\b|servus\b|moin\b"
-    r"|bonjour\b|chère?s?\b|hola\b|estimad|ciao\b|gentile\b",
-    re.IGNORECASE,
+    r"|bonjour\b|chère?s?\b|hola\b|estimad|ciao\b|gentile\b"
 )
 _LONGEST_GREETING = 60
 # What text, HTML and headers take before any picture (measured: 8 to 14 KB), and what room is left for them.
@@ -195,21 +179,16 @@ def own_greeting(note: str, name: str = "") -> tuple[str, ...]:
     first = next((line.strip(" #*_>") for line in note.splitlines() if line.strip()), "")
     opening = re.split(r"[,!.:;–—]", first)[0].strip(" *_")
     named = opening != first and opening.casefold() in {name.casefold(), *name.casefold().split()}
-    if (
-        not (named or _GREETING.match(opening))
-        or len(opening) > _LONGEST_GREETING
-        or (opening == first and len(first.split()) > 5)
-    ):
+    greets = (named or _GREETING.match(opening)) and len(opening) <= _LONGEST_GREETING
+    if not greets or (opening == first and len(first.split()) > 5):
         return ()
-    return (
-        f"The note opens with '{opening}', and the letter greets already: take that line out of the note.",
-    )
+    said = f"The note opens with '{opening}', and the letter greets already: take that line out of the note."
+    return (said,)
 
 
 def refuse_pictures(note: str) -> None:
     """Stop at a picture in the note of a letter that carries none. Raises LetterFault."""
-    found = _ANY_PICTURE.search(note)
-    if found:
+    if found := _ANY_PICTURE.search(note):
         raise LetterFault(
             f"the note shows a picture, '{found[0]}'; a letter about an order carries none. Take it out, and "
             "attach the picture in your mail program"
@@ -234,7 +213,7 @@ def hang(front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want
         if not _ELSEWHERE.match(source)
     }
     words = max(WORDS, 3 * len(note.encode("utf-8")) + WORDS // 2)
-    found, too_many = lay_out([*others, *wanted.values()], hanging, words, front.card.address)
+    found, too_many = _lay_out([*others, *wanted.values()], hanging, words, front.card.address)
     own = zip(wanted, found[len(others) :], strict=True)
     return Note(note, {source: one for source, one in own if one}, tuple(found[: len(others)]), too_many)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import smtplib
 import ssl
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NoReturn, Protocol
 
@@ -18,8 +18,9 @@ from sitegen.letters.gate import (
     OutgoingDoor,
     PrivateOutgoingDoor,
     Security,
-    gate_from,
     in_words,
+    no_starttls,
+    not_let_in,
     private,
 )
 from sitegen.letters.record import PostingEvent
@@ -30,10 +31,6 @@ from sitegen.studio.fault import LetterFault
 PATIENCE = 60
 # So that no machine name leaves the house; RFC 5321 section 4.1.3 allows an address in brackets.
 _GREETED_AS = "[127.0.0.1]"
-
-
-Submission = Gate
-"""The way in to a post office."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,16 +61,11 @@ class Office(Protocol):
         """Say good-bye; a later `post` opens the door again."""
 
 
-def submission_from(environment: Mapping[str, str]) -> Submission:
-    """Read the posting settings from environment variables. Raises LetterFault with the cure."""
-    return gate_from(environment, OUTGOING)
-
-
 class SmtpOffice:
     """A post office reached over SMTP, its connection kept open between messages."""
 
-    def __init__(self, submission: Submission, patience: float = PATIENCE) -> None:
-        self._at = submission
+    def __init__(self, gate: Gate, patience: float = PATIENCE) -> None:
+        self._at = gate
         self._patience = patience
         self._door: smtplib.SMTP | None = None
 
@@ -129,10 +121,8 @@ class SmtpOffice:
         except (OSError, smtplib.SMTPException) as fault:
             self._slam()
             return Handover(PostingEvent.UNSURE, f"no answer after the message: {in_words(fault)}")
-        outcome = _outcome(code, said)
-        return outcome or Handover(
-            PostingEvent.UNSURE, f"an answer that fits no message: {code} {in_words(said)}", out_of_step=True
-        )
+        unfit = f"an answer that fits no message: {code} {in_words(said)}"
+        return _outcome(code, said) or Handover(PostingEvent.UNSURE, unfit, out_of_step=True)
 
     def _nothing_unasked(self, door: smtplib.SMTP) -> None:
         """Make sure that the next answer will be to the next question. Raises LetterFault, or smtplib's own.
@@ -173,24 +163,21 @@ class SmtpOffice:
         return outcome
 
     def _enter(self) -> smtplib.SMTP:
-        at = self._at
+        at, context = self._at, ssl.create_default_context()
+        door: smtplib.SMTP
         if at.security is Security.TLS:
-            door: smtplib.SMTP = private(at.host, lambda: PrivateOutgoingDoor(
-                at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience,
-                context=ssl.create_default_context(),
+            door = private(at.host, lambda: PrivateOutgoingDoor(
+                at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience, context=context
             ))  # fmt: skip
         else:
             door = OutgoingDoor(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
         try:
-            if at.security is Security.STARTTLS:
-                door.ehlo_or_helo_if_needed()
-                if not door.has_extn("starttls"):
-                    raise LetterFault(
-                        f"{at.host} offers no STARTTLS; nothing was sent in the clear. "
-                        "Try SITEGEN_SMTP_SECURITY=tls"
-                    )
-                private(at.host, lambda: door.starttls(context=ssl.create_default_context()))
             door.ehlo_or_helo_if_needed()
+            if at.security is Security.STARTTLS:
+                if not door.has_extn("starttls"):
+                    raise no_starttls(at, OUTGOING)
+                private(at.host, lambda: door.starttls(context=context))
+                door.ehlo_or_helo_if_needed()
             if at.user:
                 _log_in(door, at)
         except BaseException:
@@ -204,15 +191,13 @@ class SmtpOffice:
         self._door = None
 
 
-def _log_in(door: smtplib.SMTP, at: Submission) -> None:
+def _log_in(door: smtplib.SMTP, at: Gate) -> None:
     try:
         door.login(at.user, at.password)
     except smtplib.SMTPAuthenticationError as fault:
         if 400 <= fault.smtp_code < 500:
             raise
-        raise LetterFault(
-            f"{at.host} doesn't take the name '{at.user}' with that password: {in_words(fault.smtp_error)}"
-        ) from fault
+        raise not_let_in(at, fault.smtp_error) from fault
     except UnicodeEncodeError as fault:
         raise LetterFault(
             f"the name or password for {at.host} holds letters beyond a–z, which SMTP can't carry; ask your "

@@ -8,26 +8,283 @@ from __future__ import annotations
 
 import mailbox
 import os
-from collections.abc import Iterator, Sequence
+import re
+import threading
+import time
+from collections import Counter, deque
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from email import policy
 from email.errors import MessageError
 from email.parser import BytesHeaderParser
+from email.utils import format_datetime, parsedate_to_datetime
 from pathlib import Path
 
 from sitegen.disk import open_own
 from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.folder import Letter, Room
 from sitegen.letters.kinds import asked_before
-from sitegen.letters.office import Office, OfficeShut
+from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.personal import make_token
-from sitegen.letters.record import DOUBTFUL, PostingEvent, opened
-from sitegen.letters.run import Allowed, Manner, Message, Run, RunResult, WallClock, stamped
+from sitegen.letters.record import DOUBTFUL, HAVE, Allowed, PostingEvent, Record, opened
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Person, address_key
 from sitegen.studio.public import FrontOfHouse
+
+
+class WallClock:
+    """Real time; `stop` may be called from a signal handler."""
+
+    def __init__(self) -> None:
+        self._stop = threading.Event()
+
+    def now(self) -> float:
+        """Return seconds that only grow."""
+        return time.monotonic()
+
+    def wait(self, seconds: float) -> None:
+        """Wait until the time is over or someone wants to stop."""
+        self._stop.wait(seconds)
+
+    @property
+    def stopping(self) -> bool:
+        """True when someone wants to stop."""
+        return self._stop.is_set()
+
+    def stop(self) -> None:
+        """Ask to stop after the message in hand."""
+        self._stop.set()
+
+
+_DATE = re.compile(rb"^Date: ([^\r\n]*)", re.MULTILINE)
+
+
+def stamped(message: bytes, now: datetime) -> bytes:
+    """Return a message with `now` in its Date field (RFC 5322 section 3.6.1), by the studio's clock."""
+    head, gap, body = message.partition(b"\r\n\r\n")
+    found = _DATE.search(head)
+    if found is None:
+        return message
+    there = now.astimezone(parsedate_to_datetime(found[1].decode("ascii")).tzinfo)
+    dated = b"Date: " + format_datetime(there).encode("ascii")
+    return head[: found.start()] + dated + head[found.end() :] + gap + body
+
+
+# Most mailbox providers take a few hundred letters an hour from one account (common practice, no source).
+PACE = 20
+# Seconds to wait after a "later", longer each time.
+BACK_OFF = (30, 60, 120, 300)
+TRIES = len(BACK_OFF) + 1
+# When so many in a row are refused, it's the letter or the account that is refused, not the people.
+REFUSED_IN_A_ROW = 5
+# Seconds after which the studio's files are read again: a piece may be sold while letters go out.
+LOOK_AGAIN = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How to post."""
+
+    pace: float = PACE
+    """Messages a minute; 0 for no limit."""
+    limit: int | None = None
+    """At most so many in this run."""
+    progress: Callable[[int, int], None] = lambda done, total: None
+    """Told how many are done, of how many."""
+    waits: Callable[[str], None] = lambda said: None
+    """Told that the office is shut, why, and when it is tried again."""
+
+
+@dataclass(slots=True)
+class RunResult:
+    """What a run of posting did; addresses as they stand on the envelopes."""
+
+    posted: list[str] = field(default_factory=list)
+    already: list[str] = field(default_factory=list)
+    refused: list[tuple[str, str]] = field(default_factory=list)
+    """With the office's words; those of earlier runs too, then without."""
+    refused_before: dict[str, str] = field(default_factory=dict)
+    """The office's words on those who were refused in an earlier run."""
+    later: list[tuple[str, str]] = field(default_factory=list)
+    """Not taken yet: they get it when `send` is run again."""
+    in_doubt: list[str] = field(default_factory=list)
+    """They may have it or not; nothing more is sent until the artist decides."""
+    withheld: list[str] = field(default_factory=list)
+    """They may no longer have it: left, or off the list, since the letter was made."""
+    left_over: int = 0
+    """Not tried, because of a limit or a stop."""
+    stopped: str = ""
+    """Why it couldn't go on, if so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message of a letter's folder."""
+
+    file: Path
+    sender: str
+    address: str
+    key: str
+    token: str
+
+
+class Run:
+    """One run of `send`."""
+
+    def __init__(
+        self, record: Record, office: Office, allowed: Allowed, manner: Manner, clock: WallClock
+    ) -> None:
+        self._record, self._office, self._allowed = record, office, allowed
+        self._manner, self._clock = manner, clock
+        self._result = RunResult()
+        self._queue: deque[Message] = deque()
+        self._tries: Counter[str] = Counter()
+        self._not_before: dict[str, float] = {}
+        """When someone deferred may be tried again, by token."""
+        self._free_at = 0.0
+        """When the pace, or an office that was shut, allows the next message."""
+        self._shut_in_a_row = self._refused_in_a_row = 0
+        self._next_look = 0.0
+        self._may: frozenset[str] = frozenset()
+
+    def through(self, messages: Iterator[Message]) -> RunResult:
+        """Post all that is to be posted."""
+        self._look()
+        self._queue.extend(message for message in messages if self._is_open(message))
+        here, limit = len(self._queue), self._manner.limit
+        try:
+            self._work(here if limit is None else min(here, limit))
+        except LetterFault as fault:
+            self._result.stopped = str(fault)
+        self._result.left_over = len(self._queue)
+        return self._result
+
+    def _work(self, turns: int) -> None:
+        done = 0
+        while self._queue and done < turns and not self._result.stopped:
+            message = self._next()
+            if message is None:
+                return
+            self._queue.remove(message)
+            try:
+                settled = self._turn(message)
+            except LetterFault:
+                self._queue.appendleft(message)
+                raise
+            if settled:
+                done += 1
+                self._manner.progress(done, turns)
+            else:
+                self._queue.append(message)
+
+    def _next(self) -> Message | None:
+        """Wait for the first message whose time has come; None if the artist wants to stop."""
+        while not self._clock.stopping:
+            now = self._clock.now()
+            ready = (one for one in self._queue if self._not_before.get(one.token, now) <= now)
+            message = next(ready, None)
+            if message is not None and self._free_at <= now:
+                return message
+            soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)
+            self._clock.wait(max(self._free_at, soonest) - now)
+        return None
+
+    def _is_open(self, message: Message) -> bool:
+        """Sort out those who have it, can't have it, or are in doubt."""
+        last = self._record.last.get(message.token)
+        if last in HAVE:
+            self._result.already.append(message.address)
+        elif last in DOUBTFUL:
+            self._result.in_doubt.append(message.address)
+        elif last is PostingEvent.REFUSED:
+            self._result.refused.append((message.address, "refused in an earlier run"))
+            self._result.refused_before[message.address] = self._record.said.get(message.token, "")
+        elif message.key not in self._may:
+            self._result.withheld.append(message.address)
+        else:
+            return True
+        return False
+
+    def _turn(self, message: Message) -> bool:
+        """Try one message; return False if it should be tried again in this run."""
+        if self._clock.now() >= self._next_look:
+            self._look()
+        if message.key not in self._may:
+            self._result.withheld.append(message.address)
+            return True
+        outcome = self._post(message)
+        if self._manner.pace:
+            self._free_at = max(self._free_at, self._clock.now() + 60 / self._manner.pace)
+        return outcome is not None and self._settled(message, outcome)
+
+    def _post(self, message: Message) -> Handover | None:
+        """Hand in one message between two lines of the record; None if the office was shut."""
+        handed: list[bool] = []
+
+        def before() -> None:
+            self._note(message, PostingEvent.HANDING)
+            handed.append(True)
+
+        try:
+            text = stamped(message.file.read_bytes(), datetime.now(UTC))
+            outcome = self._office.post(message.sender, message.address, text, before)
+        except OfficeShut as fault:
+            if handed:
+                self._note(message, PostingEvent.LATER, str(fault))
+            self._was_shut(str(fault))
+            return None
+        self._shut_in_a_row = 0
+        self._note(message, outcome.event, outcome.said)
+        if outcome.out_of_step:
+            self._result.stopped = (
+                f"the post office answers out of step, with '{outcome.said}'; nothing more was handed in. "
+                "Ask your mail provider"
+            )
+        return outcome
+
+    def _was_shut(self, said: str) -> None:
+        self._shut_in_a_row += 1
+        if self._shut_in_a_row >= TRIES:
+            self._result.stopped = f"the post office can't be reached or hangs up: {said}"
+            return
+        seconds = BACK_OFF[self._shut_in_a_row - 1]
+        self._free_at = self._clock.now() + seconds
+        self._manner.waits(f"the post office can't be reached: {said}. Tried again after {seconds} seconds")
+
+    def _settled(self, message: Message, outcome: Handover) -> bool:
+        """Note what became of a message; return False if it should be tried again in this run."""
+        done, said = self._result, outcome.said
+        if outcome.event is PostingEvent.LATER:
+            self._tries[message.token] += 1
+            tries = self._tries[message.token]
+            if tries < TRIES:
+                self._not_before[message.token] = self._clock.now() + BACK_OFF[tries - 1]
+                return False
+            done.later.append((message.address, said))
+        elif outcome.event is PostingEvent.POSTED:
+            self._refused_in_a_row = 0
+            done.posted.append(message.address)
+        elif outcome.event is PostingEvent.UNSURE:
+            done.in_doubt.append(message.address)
+        else:
+            done.refused.append((message.address, said))
+            self._refused_in_a_row += 1
+            if self._refused_in_a_row >= REFUSED_IN_A_ROW:
+                done.stopped = (
+                    f"{REFUSED_IN_A_ROW} people in a row were refused, last with '{said}'; that is hardly "
+                    "the people's fault. Ask your mail provider"
+                )
+        return True
+
+    def _look(self) -> None:
+        self._may = self._allowed()
+        self._next_look = self._clock.now() + LOOK_AGAIN
+
+    def _note(self, message: Message, event: PostingEvent, said: str = "") -> None:
+        self._record.note(message.token, event, datetime.now(UTC), said)
 
 
 def still_allowed(

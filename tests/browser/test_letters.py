@@ -22,7 +22,7 @@ from sitegen.browser.serving import served
 from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview
 from sitegen.jobs.reading import kept_reading
-from sitegen.letters import Submission
+from sitegen.letters.gate import Gate
 from sitegen.letters.record import held
 from tests import makers
 from tests.browser.conftest import TODAY, Got, Visitor, looking, opened, too_wide, violations
@@ -70,7 +70,7 @@ def made(visitor: Visitor, **values: str) -> str:
     return got.to.removeprefix("/letters/").partition("?")[0]
 
 
-def post(visitor: Visitor, ident: str, door: Submission, do: str = "post", **values: str) -> Got:
+def post(visitor: Visitor, ident: str, door: Gate, do: str = "post", **values: str) -> Got:
     """Fill in the post office and post."""
     about = {"host": "127.0.0.1", "port": str(door.port), "security": "none", "pace": "0"} | values
     action = f"/letters/{ident}/post"

@@ -14,8 +14,8 @@ import sys
 import time
 from pathlib import Path
 
-from sitegen.letters import Letter, Manner, RunResult, SmtpOffice, Submission, open_letter, send
-from sitegen.letters.gate import Security
+from sitegen.letters import Letter, Manner, RunResult, SmtpOffice, open_letter, send
+from sitegen.letters.gate import Gate, Security
 from sitegen.studio.person import address_key
 from tests.letters.studio import room
 
@@ -23,7 +23,7 @@ from tests.letters.studio import room
 def post(letter: Letter, folder: Path, port: int) -> RunResult:
     """Post to whoever hasn't got it."""
     allowed = frozenset(address_key(f"p{n}@example.com") for n in range(1000))
-    office = SmtpOffice(Submission("127.0.0.1", port, Security.NONE))
+    office = SmtpOffice(Gate("127.0.0.1", port, Security.NONE))
     return send(letter, room(folder), office, lambda: allowed, Manner(pace=0))
 
 

@@ -13,8 +13,8 @@ from typing import Any
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
-from sitegen.letters import Letter, LetterFault, Submission, WallClock, announce_commissions, open_letter
-from sitegen.letters.gate import Security
+from sitegen.letters import Letter, LetterFault, WallClock, announce_commissions, open_letter
+from sitegen.letters.gate import Gate, Security
 from sitegen.letters.office import Handover, OfficeShut
 from sitegen.letters.record import PostingEvent
 from sitegen.studio.person import Person
@@ -117,7 +117,7 @@ class Desk:
 
 
 @contextmanager
-def serving(desk: Desk, **options: Any) -> Iterator[Submission]:
+def serving(desk: Desk, **options: Any) -> Iterator[Gate]:
     """Run aiosmtpd on loopback for a while; yield the way in."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -125,6 +125,6 @@ def serving(desk: Desk, **options: Any) -> Iterator[Submission]:
     controller = Controller(desk, hostname="127.0.0.1", port=port, **options)
     controller.start()
     try:
-        yield Submission("127.0.0.1", port, Security.NONE)
+        yield Gate("127.0.0.1", port, Security.NONE)
     finally:
         controller.stop()

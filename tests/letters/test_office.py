@@ -13,19 +13,8 @@ from pathlib import Path
 import pytest
 from aiosmtpd.smtp import AuthResult
 
-from sitegen.letters import (
-    Letter,
-    LetterFault,
-    Manner,
-    RunResult,
-    SmtpOffice,
-    Submission,
-    send,
-    send_to_me,
-    submission_from,
-    write_mbox,
-)
-from sitegen.letters.gate import Security
+from sitegen.letters import Letter, LetterFault, Manner, RunResult, SmtpOffice, send, send_to_me, write_mbox
+from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from
 from sitegen.letters.office import OfficeShut
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room
@@ -36,7 +25,7 @@ FAST = Manner(pace=0)
 CERTIFICATE = Path(__file__).with_name("loopback.pem")
 
 
-def posted(one: Letter, folder: Path, submission: Submission) -> RunResult:
+def posted(one: Letter, folder: Path, submission: Gate) -> RunResult:
     return send(one, room(folder), SmtpOffice(submission, patience=5), everybody, FAST, FakeClock())
 
 
@@ -104,7 +93,7 @@ def test_nobody_there(tmp_path: Path) -> None:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
 
-    result = posted(one, tmp_path, Submission("127.0.0.1", port, Security.NONE))
+    result = posted(one, tmp_path, Gate("127.0.0.1", port, Security.NONE))
 
     assert "can't be reached" in result.stopped
     assert result.left_over == 6
@@ -133,7 +122,7 @@ def test_a_server_that_hangs_up_around_the_text(tmp_path: Path, after: str) -> N
 
     thread = threading.Thread(target=serve, daemon=True)
     thread.start()
-    result = posted(one, tmp_path, Submission("127.0.0.1", server.getsockname()[1], Security.NONE))
+    result = posted(one, tmp_path, Gate("127.0.0.1", server.getsockname()[1], Security.NONE))
     server.close()
 
     assert result.posted == []
@@ -164,7 +153,7 @@ def test_an_answer_that_never_comes_is_doubt(tmp_path: Path) -> None:
 
     thread = threading.Thread(target=serve, daemon=True)
     thread.start()
-    office = SmtpOffice(Submission("127.0.0.1", server.getsockname()[1], Security.NONE), patience=0.3)
+    office = SmtpOffice(Gate("127.0.0.1", server.getsockname()[1], Security.NONE), patience=0.3)
     result = send(one, room(tmp_path), office, everybody, FAST, FakeClock())
     over.set()
     thread.join(5)
@@ -179,7 +168,7 @@ def test_a_server_without_starttls_gets_nothing(tmp_path: Path) -> None:
     desk = Desk()
 
     with serving(desk) as submission:
-        secure = Submission(submission.host, submission.port, Security.STARTTLS, "ada", "secret")
+        secure = Gate(submission.host, submission.port, Security.STARTTLS, "ada", "secret")
         result = posted(one, tmp_path, secure)
 
     assert result.stopped.startswith("127.0.0.1 offers no STARTTLS; nothing was sent in the clear.")
@@ -201,7 +190,7 @@ def test_a_wrong_password_stops_at_once(tmp_path: Path) -> None:
     options = {"authenticator": authenticate, "auth_require_tls": False}
     with serving(desk, **options) as submission:
         result = posted(
-            one, tmp_path, Submission(submission.host, submission.port, Security.NONE, "ada", "hunter2")
+            one, tmp_path, Gate(submission.host, submission.port, Security.NONE, "ada", "hunter2")
         )
 
     assert "doesn't take the name 'ada' with that password" in result.stopped
@@ -212,7 +201,7 @@ def test_a_wrong_password_stops_at_once(tmp_path: Path) -> None:
 
 def test_a_password_is_never_shown() -> None:
     """Not in a traceback, not in a log."""
-    assert "hunter2" not in repr(Submission("h", 1, Security.TLS, "ada", "hunter2"))
+    assert "hunter2" not in repr(Gate("h", 1, Security.TLS, "ada", "hunter2"))
 
 
 def test_the_trial_copy_goes_to_the_artist_and_isnt_recorded(tmp_path: Path) -> None:
@@ -250,22 +239,20 @@ def test_a_trial_copy_that_isnt_taken_is_told(tmp_path: Path, answer: str, sente
 @pytest.mark.parametrize(
     ("environment", "submission"),
     [
-        ({"HOST": "mail.example.com"}, Submission("mail.example.com", 465, Security.TLS)),
+        ({"HOST": "mail.example.com"}, Gate("mail.example.com", 465, Security.TLS)),
         (
             {"HOST": "mail.example.com", "SECURITY": "starttls", "USER": "ada", "PASSWORD": "p"},
-            Submission("mail.example.com", 587, Security.STARTTLS, "ada", "p"),
+            Gate("mail.example.com", 587, Security.STARTTLS, "ada", "p"),
         ),
-        (
-            {"HOST": "127.0.0.1", "PORT": "2525", "SECURITY": "none"},
-            Submission("127.0.0.1", 2525, Security.NONE),
-        ),
-        ({"HOST": "::1", "SECURITY": "none"}, Submission("::1", 587, Security.NONE)),
+        ({"HOST": "127.0.0.1", "PORT": "2525", "SECURITY": "none"}, Gate("127.0.0.1", 2525, Security.NONE)),
+        ({"HOST": "::1", "SECURITY": "none"}, Gate("::1", 587, Security.NONE)),
     ],
 )
-def test_settings_from_the_environment(environment: dict[str, str], submission: Submission) -> None:
+def test_settings_from_the_environment(environment: dict[str, str], submission: Gate) -> None:
     """Ports by RFC 8314 section 3.3 and RFC 6409 section 3.1 where none is given."""
     assert (
-        submission_from({f"SITEGEN_SMTP_{name}": value for name, value in environment.items()}) == submission
+        gate_from({f"SITEGEN_SMTP_{name}": value for name, value in environment.items()}, OUTGOING)
+        == submission
     )
 
 
@@ -288,7 +275,7 @@ def test_settings_from_the_environment(environment: dict[str, str], submission: 
 def test_settings_that_cant_be(environment: dict[str, str], sentence: str) -> None:
     """Each with its cure; nothing goes in the clear to a machine that isn't this one."""
     with pytest.raises(LetterFault, match=sentence):
-        submission_from({f"SITEGEN_SMTP_{name}": value for name, value in environment.items()})
+        gate_from({f"SITEGEN_SMTP_{name}": value for name, value in environment.items()}, OUTGOING)
 
 
 def test_a_mailbox_file_holds_the_rest_and_counts_as_posted(tmp_path: Path) -> None:
@@ -318,7 +305,7 @@ def test_an_office_shut_is_told_apart_from_a_refusal() -> None:
         port = free.getsockname()[1]
 
     with pytest.raises(OfficeShut):
-        SmtpOffice(Submission("127.0.0.1", port, Security.NONE)).post(
+        SmtpOffice(Gate("127.0.0.1", port, Security.NONE)).post(
             "a@b.example", "c@d.example", b"x", lambda: None
         )
 
@@ -335,7 +322,7 @@ def test_a_connection_is_private_or_nothing_goes_out(
     options = {"tls_context": context} if security is Security.STARTTLS else {"ssl_context": context}
 
     with serving(desk, **options) as submission:
-        way_in = Submission("localhost", submission.port, security)
+        way_in = Gate("localhost", submission.port, security)
         strange = posted(one, tmp_path, way_in)
         nothing = list(desk.taken)
         monkeypatch.setenv("SSL_CERT_FILE", str(CERTIFICATE))

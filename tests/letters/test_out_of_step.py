@@ -15,13 +15,12 @@ from pathlib import Path
 import pytest
 
 from sitegen.jobs import posting
-from sitegen.letters import LetterFault, Submission
+from sitegen.letters import LetterFault
 from sitegen.letters.gate import Gate, Security
 from sitegen.letters.inbox import Corner, messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
-from sitegen.letters.posting import send, send_to_me
+from sitegen.letters.posting import Manner, RunResult, send, send_to_me
 from sitegen.letters.record import PostingEvent, opened
-from sitegen.letters.run import Manner, RunResult
 from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, room
@@ -79,14 +78,12 @@ class Server:
 
 
 @contextmanager
-def serving(
-    answers: dict[bytes, bytes], greeting: bytes = b"220 here\r\n"
-) -> Iterator[tuple[Server, Submission]]:
+def serving(answers: dict[bytes, bytes], greeting: bytes = b"220 here\r\n") -> Iterator[tuple[Server, Gate]]:
     server = Server(answers, greeting)
     thread = threading.Thread(target=server.serve, daemon=True)
     thread.start()
     try:
-        yield server, Submission("127.0.0.1", server.listener.getsockname()[1], Security.NONE)
+        yield server, Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE)
     finally:
         # A blocked accept isn't woken by closing its socket; a last caller is.
         server.listener.shutdown(socket.SHUT_RDWR)
@@ -94,7 +91,7 @@ def serving(
         thread.join(10)
 
 
-def run(folder: Path, at: Submission) -> RunResult:
+def run(folder: Path, at: Gate) -> RunResult:
     made = letter(folder)
     return send(made, room(folder), SmtpOffice(at, patience=5), everybody, Manner(pace=0), FakeClock())
 
@@ -230,7 +227,7 @@ def endless(well: bytes, line: bytes) -> Iterator[_Endless]:
 def test_a_post_office_whose_answer_never_ends_is_shut(well: bytes) -> None:
     """RFC 5321 section 4.2.1: a hyphen says that another line follows. Nothing was handed in."""
     with endless(well, b"220-and\r\n" * 500 if not well else b"250-and\r\n" * 500) as server:
-        office = SmtpOffice(Submission("127.0.0.1", server.listener.getsockname()[1], Security.NONE))
+        office = SmtpOffice(Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE))
         with pytest.raises(OfficeShut):
             office.post("a@example.com", P0, b"x", lambda: pytest.fail("handed in"))
 

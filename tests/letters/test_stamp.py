@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from sitegen.letters.run import stamped
+from sitegen.letters.posting import stamped
 
 NOW = datetime(2027, 1, 16, 11, 30, 5, 123456, tzinfo=UTC)
 
