@@ -7,9 +7,9 @@ import ftplib
 import io
 import socket
 import ssl
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from sitegen.publishing.hosts import Done, Host, HostLost, Load, folders_above, refusal
+from sitegen.publishing.hosts import Host, HostLost, refusal
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import Publishing
 from sitegen.studio.text import short
@@ -44,43 +44,37 @@ class FtpsHost(Host):
 
     def __init__(self, at: Publishing, password: str) -> None:
         """Knock at the door. Raises Fault, HostLost."""
-        self.name = at.host
-        self._made = {""}
+        super().__init__(at.host)
         context = ssl.create_default_context()
         context.sslsocket_class = _Closing
         self._line = _Line(timeout=PATIENCE, context=context)
         try:
-            with self._in_words():
+            with self._in_words(""):
                 self._enter(at, password)
         except BaseException:
             self._line.close()
             raise
 
     def _enter(self, at: Publishing, password: str) -> None:
+        nowhere = f"has no folder {at.folder} for this user; look at `folder:` in studio.yaml"
+        open_line = (
+            "can't make the connection private; plain FTP shows your password to everyone on the way, so "
+            "nothing was sent. Ask your host for sftp or for FTP over TLS"
+        )
         self._line.connect(at.host, at.port or 21)
-        try:
-            self._line.auth()
-        except ftplib.error_perm as fault:
-            raise Fault(
-                f"{at.host} can't make the connection private; plain FTP shows your password to everyone on "
-                "the way, so nothing was sent. Ask your host for sftp or for FTP over TLS"
-            ) from fault
-        try:
-            self._line.login(at.user, password)
-        except ftplib.error_perm as fault:
-            said = short(fault)
-            raise Fault(f"{at.host} doesn't take this user with that password: {said}") from fault
-        self._line.prot_p()
-        try:
-            self._line.cwd(at.folder or ".")
-        except ftplib.error_perm as fault:
-            raise Fault(
-                f"{at.host} has no folder {at.folder} for this user; look at `folder:` in studio.yaml"
-            ) from fault
+        for step, refused in (
+            (self._line.auth, open_line),
+            (lambda: self._line.login(at.user, password), "doesn't take this user with that password"),
+            (lambda: self._line.cwd(at.folder or "."), nowhere),
+            (self._line.prot_p, "sends no file privately, so none is sent"),
+        ):
+            try:
+                step()
+            except ftplib.error_perm as fault:
+                raise Fault(f"{at.host} {refused} (it says: {short(fault)})") from fault
 
     @contextlib.contextmanager
-    def _in_words(self, path: str = "") -> Iterator[None]:
-        """Turn the library's exceptions into a sentence, or into a line that was lost."""
+    def _in_words(self, path: str) -> Iterator[None]:
         try:
             yield
         except ssl.SSLCertVerificationError as fault:
@@ -88,94 +82,56 @@ class FtpsHost(Host):
                 f"the certificate of {self.name} can't be trusted: {fault.verify_message}. Nothing was sent; "
                 "look whether `host:` is the name that your host gave you, and ask there"
             ) from fault
-        except ftplib.error_temp as fault:
+        except (ftplib.error_temp, ftplib.error_perm) as fault:
             if str(fault).startswith(("421", "425", "426")):  # RFC 959: it closes, or a connection was cut
                 raise HostLost(f"{self.name}: {short(fault)}") from fault
-            raise refusal(self.name, path, fault) from fault
-        except ftplib.error_perm as fault:
             raise refusal(self.name, path, fault) from fault
         except (OSError, EOFError, ftplib.Error) as fault:
             raise HostLost(f"{self.name}: {short(fault) or 'the line was cut'}") from fault
 
-    def read(self, path: str) -> bytes | None:
+    async def _read(self, path: str) -> bytes | None:
+        if path not in await self._list(""):
+            return None
         found: list[bytes] = []
-        with self._in_words(path):
-            if path not in self._names(""):
-                return None
-            self._line.retrbinary(f"RETR {path}", found.append)
+        self._line.retrbinary(f"RETR {path}", found.append)
         return b"".join(found)
 
-    def names(self, folder: str) -> frozenset[str]:
-        with self._in_words(folder):
-            return self._names(folder)
-
-    def _names(self, folder: str) -> frozenset[str]:
+    async def _list(self, folder: str) -> frozenset[str]:
         try:
             found = self._line.nlst(*([folder] if folder else []))
         except ftplib.error_perm:  # RFC 959: 550, also for an empty one
             return frozenset()
-        self._made.add(folder)
         return frozenset(name.rpartition("/")[2] for name in found)
 
-    def put(self, loads: Sequence[Load], done: Done) -> None:
-        for folder in folders_above(load.path for load in loads):
-            if folder not in self._made:
-                with self._in_words(folder), contextlib.suppress(ftplib.error_perm):  # it may be there
-                    self._line.mkd(folder)
-                self._made.add(folder)
-        for load in loads:
-            with self._in_words(load.path):
-                self._load(load)
-            done(load)
+    async def _make(self, folder: str) -> None:
+        with contextlib.suppress(ftplib.error_perm):  # it may be there
+            self._line.mkd(folder)
 
-    def _load(self, load: Load) -> None:
-        content = load.read()
-        if load.straight or not self.makes_parts:
-            self._store(load.path, content)
-            return
-        self._store(load.part, content)
-        try:
-            self._take_place(load.part, load.path)
-        except ftplib.error_perm:
-            # A host that renames nothing: the page is written where it is read.
-            self.makes_parts = False
-            self._remove(load.part)
-            self._store(load.path, content)
+    async def _store(self, path: str, content: bytes) -> None:
+        self._line.storbinary(f"STOR {path}", io.BytesIO(content))
 
-    def _store(self, path: str, content: bytes) -> None:
-        try:
-            self._line.storbinary(f"STOR {path}", io.BytesIO(content))
-        except (ftplib.error_perm, ftplib.error_temp):
-            with contextlib.suppress(ftplib.Error, OSError, EOFError):
-                if path.endswith(".part"):
-                    self._line.delete(path)
-            raise
-
-    def _take_place(self, part: str, path: str) -> None:
+    async def _swap(self, part: str, path: str) -> None:
         try:
             self._line.rename(part, path)
         except ftplib.error_perm:
-            self._remove(path)  # some hosts rename only to a name that is free
+            await self._delete(path)  # some hosts rename only to a name that is free
             self._line.rename(part, path)
 
-    def remove(self, paths: Sequence[str]) -> None:
-        for path in paths:
-            with self._in_words(path):
-                self._remove(path)
-        for folder in reversed(folders_above(paths)):
-            with self._in_words(folder), contextlib.suppress(ftplib.error_perm):  # something else is in it
-                self._line.rmd(folder)
-                self._made.discard(folder)
-
-    def _remove(self, path: str) -> None:
+    async def _delete(self, path: str) -> None:
         try:
             self._line.delete(path)
         except ftplib.error_perm:
             folder, _, name = path.rpartition("/")
-            if name in self._names(folder):
+            if name in await self._list(folder):
                 raise
 
+    async def _drop(self, folder: str) -> None:
+        with contextlib.suppress(ftplib.error_perm):  # something else is in it
+            self._line.rmd(folder)
+
     def close(self) -> None:
+        """Say good-bye."""
         with contextlib.suppress(OSError, EOFError, ftplib.Error):
             self._line.quit()
         self._line.close()
+        super().close()

@@ -1,17 +1,27 @@
-"""What publishing needs of a host, and the simplest one: a folder on this machine or a mounted share."""
+"""A place for a site: what publishing does on every host, and the simplest kind, a folder or mounted share.
+
+A kind of host says how a file is read, stored, put in its place and taken away; the order of the steps, and
+several at once where that's quicker, are the same for all.
+"""
 
 from __future__ import annotations
 
-import contextlib
+import asyncio
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from abc import ABC, abstractmethod
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path, PurePosixPath
-from typing import Protocol
+from typing import Any, TypeVar
 
 from sitegen.publishing.listing import CLAIM, LIST
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import short
+
+Answer = TypeVar("Answer")
+Thing = TypeVar("Thing")
 
 
 class HostLost(Exception):
@@ -28,11 +38,6 @@ class Load:
     straight: bool = False
     """Nobody can meet it yet, so it needs no name for the time being."""
 
-    @property
-    def part(self) -> str:
-        """Its name for the time being, known again by whoever finds it claimed."""
-        return part_of(self.path, self.digest)
-
     def read(self) -> bytes:
         """Return its bytes. Raises Fault if they aren't those that were decided on."""
         content = self.source()
@@ -45,44 +50,8 @@ class Load:
 
 
 def part_of(path: str, digest: str) -> str:
-    """Return the name that a file has until it's whole."""
-    if path in (LIST, CLAIM):
-        return f"{path}.part"
-    return f"{path}.{digest[:12]}.part"
-
-
-Done = Callable[[Load], None]
-
-
-class Host(Protocol):
-    """A place for a site. All raise Fault for what is refused, HostLost where a later try may go through."""
-
-    name: str
-    """As messages name it."""
-    makes_parts: bool = True
-    """Whether it takes a file under another name first; False once it turned out that it can't."""
-    counts_at_once: bool = True
-    """Whether a file is on the web once it's put; else when all is finished."""
-
-    def read(self, path: str) -> bytes | None:
-        """Return a file's bytes; None if there's none."""
-
-    def names(self, folder: str) -> frozenset[str]:
-        """Return what lies in a folder; nothing if it isn't there."""
-
-    def put(self, loads: Sequence[Load], done: Done) -> None:
-        """Put files, each in one step where the host can, several at once where that's quicker."""
-
-    def remove(self, paths: Sequence[str]) -> None:
-        """Take files away that may be there, and then the folders that are empty by that."""
-
-    def finish(self, put: Iterable[str], removed: Iterable[str]) -> str:
-        """Let what was put count; return what is to be said of it."""
-        return ""
-
-    def close(self) -> None:
-        """Say good-bye."""
-        return
+    """Return the name that a file has until it's whole, known again by whoever finds it claimed."""
+    return f"{path}.part" if path in (LIST, CLAIM) else f"{path}.{digest[:12]}.part"
 
 
 def refusal(where: str, path: str, said: object) -> Fault:
@@ -93,10 +62,143 @@ def refusal(where: str, path: str, said: object) -> Fault:
     )
 
 
-def folders_above(paths: Iterable[str]) -> list[str]:
+def _folders_above(paths: Iterable[str]) -> list[str]:
     """Return all folders that paths lie in, the outermost first."""
     found = {str(parent) for path in paths for parent in PurePosixPath(path).parents} - {"."}
     return sorted(found, key=lambda one: (one.count("/"), one))
+
+
+class Host(ABC):
+    """A place for a site. All raise Fault for what is refused, HostLost where a later try may go through."""
+
+    name: str
+    """As messages name it."""
+    at_once = 1
+    """Files on the way together."""
+    makes_parts = True
+    """Whether it takes a file under another name first; False once it turned out that it can't."""
+    counts_at_once = True
+    """Whether a file is on the web once it's put; else when all is finished."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self._made = {""}
+        self._loop = asyncio.Runner()
+
+    def read(self, path: str) -> bytes | None:
+        """Return a file's bytes; None if there's none."""
+        return self._run(self._read(path), path)
+
+    def names(self, folder: str) -> frozenset[str]:
+        """Return what lies in a folder; nothing if it isn't there."""
+        found = self._run(self._list(folder), folder)
+        self._made |= {folder} if found else set()
+        return found
+
+    def put(self, loads: Sequence[Load], done: Callable[[Load], None]) -> None:
+        """Put files, each in one step where the host can, several at once where that's quicker."""
+        self._run(self._put(loads, done))
+
+    def remove(self, paths: Sequence[str]) -> None:
+        """Take files away that may be there, and then the folders that are empty by that."""
+        self._run(self._remove(paths))
+
+    def finish(self, put: Iterable[str], removed: Iterable[str]) -> str:
+        """Let what was put count; return what is to be said of it."""
+        return ""
+
+    def close(self) -> None:
+        """Say good-bye."""
+        self._loop.close()
+
+    def _run(self, work: Coroutine[Any, Any, Answer], path: str = "") -> Answer:
+        with self._in_words(path):
+            return self._loop.run(work)
+
+    async def _put(self, loads: Sequence[Load], done: Callable[[Load], None]) -> None:
+        async def one(load: Load) -> None:
+            await self._take(load)
+            done(load)
+
+        folders = [one for one in _folders_above(load.path for load in loads) if one not in self._made]
+        for _, level in groupby(folders, key=lambda folder: folder.count("/")):
+            await self._each(level, self._make)
+        self._made |= set(folders)
+        await self._each(loads, one)
+
+    async def _take(self, load: Load) -> None:
+        content, first = load.read(), load.path
+        if self.makes_parts and not load.straight:
+            first = part_of(load.path, load.digest)
+        try:
+            with self._in_words(load.path):
+                await self._store(first, content)
+        except Fault:
+            if first != load.path or load.straight:
+                with suppress(Fault, HostLost), self._in_words(first):
+                    await self._delete(first)
+            raise
+        if first == load.path:
+            return
+        try:
+            with self._in_words(load.path):
+                await self._swap(first, load.path)
+        except Fault:
+            # A host that renames nothing: the page is written where it is read.
+            self.makes_parts = False
+            with self._in_words(load.path):
+                await self._delete(first)
+                await self._store(load.path, content)
+
+    async def _remove(self, paths: Sequence[str]) -> None:
+        await self._each(paths, self._delete)
+        folders = _folders_above(paths)[::-1]
+        for _, level in groupby(folders, key=lambda folder: folder.count("/")):
+            await self._each(level, self._drop)
+        self._made -= set(folders)
+
+    async def _each(self, things: Iterable[Thing], act: Callable[[Thing], Awaitable[None]]) -> None:
+        """Do the same with many things, several at once."""
+        queue = iter(things)
+
+        async def work() -> None:
+            for thing in queue:
+                with self._in_words(str(thing)):
+                    await act(thing)
+                await asyncio.sleep(0)  # who says stop is heard between two files
+
+        try:
+            async with asyncio.TaskGroup() as crew:
+                for _ in range(self.at_once):
+                    crew.create_task(work())
+        except BaseExceptionGroup as several:
+            first: BaseException = several.exceptions[0]
+            raise first from None
+
+    @contextmanager
+    def _in_words(self, path: str) -> Iterator[None]:
+        """Turn what a host says into a Fault, or into a line that was lost."""
+        try:
+            yield
+        except OSError as fault:
+            raise refusal(self.name, path, fault.strerror or fault) from fault
+
+    # What a kind of host can do. A folder to be made and a file to be deleted may be there or not; what is
+    # swapped in lies over what was there; a folder is dropped unless something is in it.
+    @abstractmethod
+    async def _read(self, path: str) -> bytes | None: ...
+    @abstractmethod
+    async def _list(self, folder: str) -> frozenset[str]: ...
+    @abstractmethod
+    async def _make(self, folder: str) -> None: ...
+    @abstractmethod
+    async def _store(self, path: str, content: bytes) -> None: ...
+    @abstractmethod
+    async def _swap(self, part: str, path: str) -> None: ...
+    @abstractmethod
+    async def _delete(self, path: str) -> None: ...
+    @abstractmethod
+    async def _drop(self, folder: str) -> None: ...
 
 
 class FolderHost(Host):
@@ -107,11 +209,11 @@ class FolderHost(Host):
 
         Raises Fault.
         """
-        self.name = str(folder)
         if not folder.is_dir():
             raise Fault(f"{folder} isn't there; connect the disk or share, or make the folder, then publish")
+        super().__init__(str(folder))
         self._root = folder.resolve()
-        self._looked: dict[Path, Path] = {}
+        self._looked: set[Path] = set()
 
     def _at(self, path: str) -> Path:
         """Return where a path lies. Raises Fault if a link on the way leads elsewhere."""
@@ -120,35 +222,30 @@ class FolderHost(Host):
             there = place.parent.resolve()
             if not there.is_relative_to(self._root):
                 raise Fault(f"{place.parent} is a link to {there}, outside of the site; nothing goes there")
-            self._looked[place.parent] = there
+            self._looked.add(place.parent)
         return place
 
-    def read(self, path: str) -> bytes | None:
+    async def _read(self, path: str) -> bytes | None:
         place = self._at(path)
         return place.read_bytes() if place.is_file() else None
 
-    def names(self, folder: str) -> frozenset[str]:
+    async def _list(self, folder: str) -> frozenset[str]:
         place = self._root / folder
         return frozenset(path.name for path in place.iterdir()) if place.is_dir() else frozenset()
 
-    def put(self, loads: Sequence[Load], done: Done) -> None:
-        for load in loads:
-            place, part = self._at(load.path), self._root / load.part
-            content = load.read()
-            place.parent.mkdir(parents=True, exist_ok=True)
-            try:
-                part.write_bytes(content)
-                part.replace(place)
-            except OSError:
-                with contextlib.suppress(OSError):
-                    part.unlink()
-                raise
-            done(load)
+    async def _make(self, folder: str) -> None:
+        self._at(folder).mkdir(exist_ok=True)
 
-    def remove(self, paths: Sequence[str]) -> None:
-        for path in paths:
-            with contextlib.suppress(NotADirectoryError):
-                self._at(path).unlink(missing_ok=True)
-        for folder in reversed(folders_above(paths)):
-            with contextlib.suppress(OSError):  # something else is in it
-                (self._root / folder).rmdir()
+    async def _store(self, path: str, content: bytes) -> None:
+        self._at(path).write_bytes(content)
+
+    async def _swap(self, part: str, path: str) -> None:
+        self._at(part).replace(self._at(path))
+
+    async def _delete(self, path: str) -> None:
+        with suppress(NotADirectoryError):
+            self._at(path).unlink(missing_ok=True)
+
+    async def _drop(self, folder: str) -> None:
+        with suppress(OSError):
+            (self._root / folder).rmdir()

@@ -6,10 +6,10 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
-from sitegen.publishing.hosts import Done, FolderHost, Load
+from sitegen.publishing.hosts import FolderHost, Load
 from sitegen.publishing.listing import CLAIM
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import short
@@ -29,14 +29,14 @@ class VersionHost(FolderHost):
         git = shutil.which("git")
         if git is None:
             raise Fault("the program git isn't on this machine; install it, or choose another `way:`")
-        self._git, self._author, self._mail = git, author, mail
-        self._within = self._run("rev-parse", "--show-prefix").strip()
-        self._branch = self._run("symbolic-ref", "--short", "-q", "HEAD", or_else="").strip()
+        self._program, self._author, self._mail = git, author, mail
+        self._within = self._git("rev-parse", "--show-prefix").strip()
+        self._branch = self._git("symbolic-ref", "--short", "-q", "HEAD", or_else="").strip()
         if not self._branch:
             raise Fault(f"{self.name} is on no branch; `git switch` to the one that is served, then publish")
-        self._head = self._run("rev-parse", "-q", "--verify", "HEAD", or_else="").strip()
+        self._head = self._git("rev-parse", "-q", "--verify", "HEAD", or_else="").strip()
 
-    def _run(
+    def _git(
         self, *words: str, given: str = "", also: Mapping[str, str] | None = None, or_else: str | None = None
     ) -> str:
         """Let git do something; `or_else` is what counts where it can't. Raises Fault without one."""
@@ -46,8 +46,9 @@ class VersionHost(FolderHost):
         who = ("-c", f"user.name={self._author}", "-c", f"user.email={self._mail}")
         try:
             done = subprocess.run(  # noqa: S603 (a fixed program; paths go in by its standard input)
-                [self._git, "-C", str(self._root), *who, *words], input=given, env=known | dict(also or {}),
-                capture_output=True, check=False, encoding="utf-8", errors="replace", timeout=PATIENCE,
+                [self._program, "-C", str(self._root), *who, *words], input=given,
+                env=known | dict(also or {}), capture_output=True, check=False,
+                encoding="utf-8", errors="replace", timeout=PATIENCE,
             )  # fmt: skip
         except subprocess.TimeoutExpired:
             raise Fault(f"git gave no answer to `{words[0]}`; publish again when you're on line") from None
@@ -55,21 +56,21 @@ class VersionHost(FolderHost):
             raise Fault(f"git refuses `{words[0]}` in {self.name}: {short(done.stderr, 300)}")
         return done.stdout if not done.returncode else or_else or ""
 
-    def read(self, path: str) -> bytes | None:
+    async def _read(self, path: str) -> bytes | None:
         if not self._head:
             return None
-        found = self._run("cat-file", "blob", f"HEAD:{self._within}{path}", or_else="-")
+        found = self._git("cat-file", "blob", f"HEAD:{self._within}{path}", or_else="-")
         return None if found == "-" else found.encode()
 
-    def put(self, loads: Sequence[Load], done: Done) -> None:
+    def put(self, loads: Sequence[Load], done: Callable[[Load], None]) -> None:
         super().put([load for load in loads if load.path != CLAIM], done)
 
     def finish(self, put: Iterable[str], removed: Iterable[str]) -> str:
         """Commit these paths and nothing else, and push. Raises Fault."""
         put, removed = list(put), list(removed)
         if (put or removed) and (changed := self._commit(put, removed)):
-            self._run("update-index", "-z", "--index-info", given=changed[0])
-            self._run("update-ref", "-m", "sitegen publish", "HEAD", changed[1], self._head or "0" * 40)
+            self._git("update-index", "-z", "--index-info", given=changed[0])
+            self._git("update-ref", "-m", "sitegen publish", "HEAD", changed[1], self._head or "0" * 40)
         return self._push()
 
     def _commit(self, put: Sequence[str], removed: Iterable[str]) -> tuple[str, str] | None:
@@ -78,30 +79,30 @@ class VersionHost(FolderHost):
         Returns what changes in an index, and the commit; None if there's nothing new in it.
         """
         named = "".join(f"{self._root / path}\n" for path in put)
-        blobs = self._run("hash-object", "-w", "--no-filters", "--stdin-paths", given=named).split()
+        blobs = self._git("hash-object", "-w", "--no-filters", "--stdin-paths", given=named).split()
         lines = [f"100644 {blob}\t{self._within}{path}\0" for blob, path in zip(blobs, put, strict=True)]
         lines += [f"0 {'0' * 40}\t{self._within}{path}\0" for path in removed]
         with tempfile.TemporaryDirectory() as place:
             own = {"GIT_INDEX_FILE": str(Path(place) / "index")}
             if self._head:
-                self._run("read-tree", "HEAD", also=own)
-            self._run("update-index", "-z", "--index-info", given="".join(lines), also=own)
-            tree = self._run("write-tree", also=own).strip()
-        if self._head and tree == self._run("rev-parse", "HEAD^{tree}").strip():
+                self._git("read-tree", "HEAD", also=own)
+            self._git("update-index", "-z", "--index-info", given="".join(lines), also=own)
+            tree = self._git("write-tree", also=own).strip()
+        if self._head and tree == self._git("rev-parse", "HEAD^{tree}").strip():
             return None
         parent = ("-p", self._head) if self._head else ()
-        commit = self._run("commit-tree", tree, *parent, "-m", "The site as it was built").strip()
+        commit = self._git("commit-tree", tree, *parent, "-m", "The site as it was built").strip()
         return "".join(lines), commit
 
     def _push(self) -> str:
-        remotes = self._run("remote").split()
-        noted = self._run("config", f"branch.{self._branch}.remote", or_else="").strip()
+        remotes = self._git("remote").split()
+        noted = self._git("config", f"branch.{self._branch}.remote", or_else="").strip()
         remote = noted or (remotes[0] if len(remotes) == 1 else "")
         if not remote:
             return f"{self.name} has no remote to push to, so the commit stays there."
-        into = self._run("config", f"branch.{self._branch}.merge", or_else="").strip()
+        into = self._git("config", f"branch.{self._branch}.merge", or_else="").strip()
         try:
-            self._run("push", "--quiet", remote, f"HEAD:{into or f'refs/heads/{self._branch}'}")
+            self._git("push", "--quiet", remote, f"HEAD:{into or f'refs/heads/{self._branch}'}")
         except Fault as fault:
             raise Fault(
                 f"the commit is made, but not pushed: {fault}. If the other side has commits that this copy "

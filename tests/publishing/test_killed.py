@@ -8,6 +8,7 @@ import random
 import shutil
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -132,8 +133,9 @@ def test_what_was_being_taken_away_is_put_again_where_it_is_wanted_again(
     def run_to(state: str, **more: Any) -> None:
         shutil.rmtree(site, ignore_errors=True)
         shutil.copytree(states / state, site)
-        mover = Mover(FolderHost(root), Home(home, "here"), site, **more)
-        mover.carry_out(mover.plan())
+        with closing(FolderHost(root)) as host:
+            mover = Mover(host, Home(home, "here"), site, **more)
+            mover.carry_out(mover.plan())
 
     run_to("a")
     # Pages are gone by then, and pictures about to go.
