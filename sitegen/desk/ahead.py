@@ -55,12 +55,9 @@ class Ahead(words.InCurrency):
     digits: int
     day: date
     parts: tuple[Expected, ...]
-    unagreed: int
-    """Requests and offers that nobody said yes to yet."""
-    unplanned: tuple[str, ...]
-    """Orders under way without a price or a day that a plan could begin on."""
-    flow: Flow
-    """What comes and goes month by month."""
+    unagreed: int  # requests and offers that nobody said yes to yet
+    unplanned: tuple[str, ...]  # orders under way without a price or a day that a plan could begin on
+    flow: Flow  # what comes and goes month by month
 
     @property
     def months(self) -> tuple[Month, ...]:
@@ -77,31 +74,21 @@ class Ahead(words.InCurrency):
         return Month(None, self.parts)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings."""
-
-        def sums(month: Month) -> dict[str, str]:
+        def told(month: Month) -> dict[str, Any]:
             kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
-            found = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
-            return found | {"total": self.plain(month.sum_of())}
+            sums = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
+            return sums | {"total": self.plain(month.sum_of())}
 
         return {
-            "currency": self.currency,
-            "on": str(self.day),
+            **self.facts(self, "currency on:day unagreed unplanned"),
             "months": [
                 {
-                    "month": month.first and f"{month.first:%Y-%m}",
-                    **sums(month),
-                    "parts": [
-                        {"name": part.name, "due": part.due and str(part.due), "standing": str(part.standing),
-                         "amount": self.plain(part.amount)}
-                        for part in month.parts
-                    ],
+                    "month": month.first and f"{month.first:%Y-%m}", **told(month),
+                    "parts": [self.facts(part, "name due standing amount") for part in month.parts],
                 }
                 for month in self.months
             ],
-            **sums(self.all),
-            "unagreed": self.unagreed,
-            "unplanned": list(self.unplanned), **self.flow.as_answer(),
+            **told(self.all), **self.flow.as_answer(),
         }  # fmt: skip
 
     def table(self) -> str:
@@ -118,7 +105,7 @@ class Ahead(words.InCurrency):
             for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
         ]
         head = ("Money ahead", *map(str, kinds), "in all")
-        return [*words.table([head, *rows], right=(1, 2, 3, 4)), "", *self.left_out(), *self.flow.lines()]
+        return [*words.section(head, rows), *self.left_out(), *self.flow.lines()]
 
     def name_of(self, month: Month) -> str:
         """Name a month."""

@@ -44,8 +44,7 @@ class Booking:
     settings: Settings
     cost: Decimal = field(repr=False)
     hours: Decimal
-    past: tuple[ShowBrought, ...] = field(repr=False)
-    """Shows that are over, with anything noted of money."""
+    past: tuple[ShowBrought, ...] = field(repr=False)  # shows that are over, with anything noted of money
 
     @property
     def sold(self) -> list[Decimal]:
@@ -125,7 +124,6 @@ class Booking:
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         shows = counted(len(self.past), "show of yours is over", "shows of yours are over")
         if self.even is None:
             return [

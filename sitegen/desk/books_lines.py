@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal
 from functools import cache
 from typing import Any
 
@@ -46,16 +45,16 @@ class Books(Year):
     caution = CAUTION
 
     def lines(self) -> list[str]:
-        income = [(stream, self._money(amount)) for stream, amount in self.income.items() if amount]
-        costs = [(kind, self._money(-amount)) for kind, amount in self.costs.items() if amount]
+        income = [(stream, self.said(amount)) for stream, amount in self.income.items() if amount]
+        costs = [(kind, self.said(-amount)) for kind, amount in self.costs.items() if amount]
         wages = [
-            (f"an hour {what} ({bare(hours)} h)", self._money(amount))
+            (f"an hour {what} ({bare(hours)} h)", self.said(amount))
             for hours, amount, what in (
                 (self.hours, self.hourly, "sold"), (self.worked, self.worked_hourly, "worked"),
             )
             if amount is not None
         ]  # fmt: skip
-        rows = [*income, ("income", self._money(self.total)), *costs, ("left", self._money(self.left))]
+        rows = [*income, ("income", self.said(self.total)), *costs, ("left", self.said(self.left))]
         closed = f", closed on {self.closed}" if self.closed else ""
         evidence = (
             *self._of_streams(), *self._running(), *self._results(), *self._of_shows(),
@@ -64,7 +63,7 @@ class Books(Year):
         return [
             f"The books of {self.year}{closed}",
             "",
-            *words.table([*rows, *wages], right=(1,)),
+            *words.table([*rows, *wages]),
             "",
             *self.hours_missing(),
             *(evidence if self.why else [*self.carrying(), *self._missing(), "", _BEHIND]),
@@ -88,34 +87,34 @@ class Books(Year):
         """Say which stream carries the year; nothing where none left anything."""
         if (best := self.carries) is None:
             return []
-        hour = "" if best.hourly is None else f"; an hour of it earned {self._money(best.hourly)}"
-        of = self._money(total(stream.left for stream in self.streams))
+        hour = "" if best.hourly is None else f"; an hour of it earned {self.said(best.hourly)}"
+        of = self.said(total(stream.left for stream in self.streams))
         return [
-            f"What carries {self.year}: {best.name}, with {self._money(best.left)} of the {of} "
+            f"What carries {self.year}: {best.name}, with {self.said(best.left)} of the {of} "
             f"that all streams left before overhead{hour}."
         ]
 
     def _missing(self) -> list[str]:
         """Say in one sentence what is still to come."""
         late, to_pay = [one.code for one in self.owed if one.late], total(one.balance for one in self.owed)
-        said = f"Still to come: {self._money(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
+        said = f"Still to come: {self.said(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
         return [said] if self.owed else []
 
     def _of_streams(self) -> list[str]:
         head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
         rows = [
-            (stream.name, *map(self._money, (stream.income, stream.costs, stream.left)),
-             "" if stream.hourly is None else f"{self._money(stream.hourly)} ({bare(stream.hours)} h)")
+            (stream.name, *map(self.said, (stream.income, stream.costs, stream.left)),
+             f"{self.said(stream.hourly)} ({bare(stream.hours)} h)" if stream.hourly is not None else "")
             for stream in self.streams
             if stream.income or stream.costs
         ]  # fmt: skip
-        return [*words.table([head, *rows], right=(1, 2, 3)), ""] if rows else []
+        return words.section(head, rows)
 
     def _running(self) -> list[str]:
         """Say what keeping the studio open costs an hour, by each way of counting hours."""
         rows = [
             (
-                self._money(money.round_half_up(self.running / hours, self.rates.digits)),
+                self.said(money.round_half_up(self.running / hours, self.rates.digits)),
                 f"of {bare(hours)} h {what}",
             )
             for hours, what in (
@@ -127,8 +126,8 @@ class Books(Year):
         ]
         if not self.running or not rows:
             return []
-        lead = f"Overhead, shows and other expenses, {self._money(self.running)}, come to this an hour:"
-        return [lead, *words.table(rows, right=(0,)), ""]
+        lead = f"Overhead, shows and other expenses, {self.said(self.running)}, come to this an hour:"
+        return [lead, *words.table(rows), ""]
 
     def _results(self) -> list[str]:
         """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
@@ -136,22 +135,21 @@ class Books(Year):
         if not any(result.sold for result in results):
             return []
         rows = [
-            (one.what, self._money(one.amount), f"{bare(one.hours)} h" if one.hours else "")
-            for one in results
+            (one.what, self.said(one.amount), f"{bare(one.hours)} h" if one.hours else "") for one in results
         ]
-        head, foot = ("What it left", "", ""), ("left", self._money(self.left), "")
-        return [*words.table([head, *rows, foot], right=(1, 2)), ""]
+        head, foot = ("What it left", "", ""), ("left", self.said(self.left), "")
+        return words.section(head, [*rows, foot])
 
     def _of_shows(self) -> list[str]:
         head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
-        rows = [(show.name, *map(self._money, (show.sales, show.costs, show.left))) for show in self.shows]
-        return [*words.table([head, *rows]), ""] if rows else []
+        rows = [(show.name, *map(self.said, (show.sales, show.costs, show.left))) for show in self.shows]
+        return words.section(head, rows)
 
     def _where_money_stands(self) -> list[str]:
         """Say where the money stands that isn't income, or is and hasn't come."""
         before, after = self.before, self.after
         told = [
-            f"{what}: {self._money(now)}" + (f" (as the year began: {self._money(then)})" if then else "")
+            f"{what}: {self.said(now)}" + (f" (as the year began: {self.said(then)})" if then else "")
             for what, then, now in (
                 ("Paid in advance for work not yet sold", before.advance, after.advance),
                 ("To go back (called off, or paid too much)", before.back, after.back),
@@ -159,20 +157,17 @@ class Books(Year):
             )
             if then or now
         ]
-        back = f", {self._money(self.sent_back)}" if self.sent_back else ""
-        came = f"Came in during the year, less what went back{back}: {self._money(self.received)}"
+        back = f", {self.said(self.sent_back)}" if self.sent_back else ""
+        came = f"Came in during the year, less what went back{back}: {self.said(self.received)}"
         return [*told, came, ""] if told else []
 
     def _still_to_come(self) -> list[str]:
         head = ("Still to come", "paid", "to pay", "due by now", "")
         rows = [
-            (one.code, *map(self._money, (one.paid, one.balance, one.now)), "late" if one.late else "")
+            (one.code, *map(self.said, (one.paid, one.balance, one.now)), "late" if one.late else "")
             for one in self.owed
         ]
-        return [*words.table([head, *rows]), ""] if rows else []
-
-    def _money(self, amount: Decimal) -> str:
-        return words.in_currency(amount, self.rates.currency, self.rates.digits)
+        return words.section(head, rows)
 
     def closed_on(self, today: date) -> Books:
         """Close the year. Raises Fault while it still runs."""

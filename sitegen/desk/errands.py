@@ -8,12 +8,13 @@ from datetime import date
 from enum import StrEnum
 from typing import Any, NamedTuple
 
+from sitegen.desk import words
+
 
 class ErrandKind(StrEnum):
     """What is at stake, in the order of what can't be made good again."""
 
-    DELIVERY = "delivery"
-    """The day to send it by is gone: the client may have everything back."""
+    DELIVERY = "delivery"  # the day to send it by is gone: the client may have everything back
     REFUND = "money to go back"
     LAPSED = "lapsed offer"
     OFFER = "offer"
@@ -34,8 +35,7 @@ class ErrandKind(StrEnum):
     CHECKLIST = "checklist"
     TERMS = "terms"
     SALE = "sale"
-    BEGINNING = "beginning"
-    """The starter is as it came."""
+    BEGINNING = "beginning"  # the starter is as it came
     BOOKS = "books"
     FILES = "files"
     SITE = "site"
@@ -49,8 +49,7 @@ class Target(NamedTuple):
     kind: str
     """order, round, show, class, letter, piece, people, site, web, backup, terms, books, files,
     checklist …"""
-    name: str = ""
-    """Code, name, slug or ident; empty where there's but one."""
+    name: str = ""  # code, name, slug or ident; empty where there's but one
 
 
 @dataclass(frozen=True)
@@ -61,8 +60,7 @@ class Errand:
     sentence: str
     by: date | None
     """The day after which something is lost, or since which something is; None where no day says so."""
-    do: str
-    """The one thing to do."""
+    do: str  # the one thing to do
     target: Target
 
 
@@ -74,23 +72,15 @@ class Today:
     errands: tuple[Errand, ...]
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {
             "today": self.day.isoformat(),
             "errands": [
-                {
-                    "kind": str(errand.kind),
-                    "sentence": errand.sentence,
-                    "by": errand.by.isoformat() if errand.by else None,
-                    "do": errand.do,
-                    "target": errand.target._asdict(),
-                }
+                words.facts(errand, "kind sentence by do") | {"target": errand.target._asdict()}
                 for errand in self.errands
             ],
         }
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         if not self.errands:
             return ["Nothing is lost by waiting today."]
         return [line for errand in self.errands for line in (errand.sentence, f"  {errand.do}")]

@@ -69,10 +69,8 @@ class Flow(words.InCurrency):
     digits: int
     desk: Desk = field(repr=False)
     months: tuple[FlowMonth, ...] = field(repr=False)
-    apart: Decimal = field(repr=False)
-    """What is late or has no day, and isn't counted."""
-    year: Books | None = None
-    """The year whose streams are told."""
+    apart: Decimal = field(repr=False)  # what is late or has no day, and isn't counted
+    year: Books | None = None  # the year whose streams are told
 
     @property
     def shown(self) -> tuple[FlowMonth, ...]:
@@ -95,17 +93,12 @@ class Flow(words.InCurrency):
         )
 
     def as_answer(self) -> dict[str, Any]:
-        names = ("comes", *OUT, "left", "budget", "in_hand")
-        carries = self.year and self.year.carries
+        carries, names = self.year and self.year.carries, f"comes {' '.join(OUT)} left budget in_hand"
         return {
-            "flow": [
-                {"month": f"{one.first:%Y-%m}", **{name: self.or_none(getattr(one, name)) for name in names}}
-                for one in self.shown
-            ],
-            "not_counted": self.or_none(self.apart), "runway_months": self.runway,
-            "carries": carries and {"stream": carries.name, "left": self.or_none(carries.left),
-                                    "hourly": self.or_none(carries.hourly)},
-        }  # fmt: skip
+            "flow": [{"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown],
+            **self.facts(self, "not_counted:apart runway_months:runway"),
+            "carries": carries and self.facts(carries, "stream:name left hourly"),
+        }
 
     def table(self) -> str:
         """Write the months as CSV, a row for each sum; what goes out below zero."""
@@ -125,7 +118,7 @@ class Flow(words.InCurrency):
         rows = [
             (words.month(one.first), *(self.said(getattr(one, name)) for name in names)) for one in self.shown
         ]
-        return ["", *words.table([head, *rows], right=range(1, len(head))), "", *self.sentences()]
+        return ["", *words.section(head, rows), *self.sentences()]
 
     def sentences(self) -> list[str]:
         """Say how long it lasts, what carries the year, and what isn't certain."""

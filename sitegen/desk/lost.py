@@ -32,14 +32,10 @@ Totals = Sequence[tuple[Order, Total]]
 class Place:
     """One promised piece under one plan; a day of None lies more than twenty years ahead."""
 
-    done: date | None
-    """As likely before as after."""
-    sure: date | None
-    """With 80 %."""
-    kept: float
-    """The chance that the promised day is kept."""
-    late: int
-    """Days by which the even-chance day lies after the promised one; 0 where it doesn't."""
+    done: date | None  # as likely before as after
+    sure: date | None  # with 80 %
+    kept: float  # the chance that the promised day is kept
+    late: int  # days by which the even-chance day lies after the promised one; 0 where it doesn't
 
 
 def places(question: Question, totals: Totals) -> dict[str, Place]:

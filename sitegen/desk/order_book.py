@@ -9,7 +9,6 @@ from typing import Any
 from sitegen.desk import find, plan, words
 from sitegen.desk.order_money import SETTLED, money_lines, standing_of
 from sitegen.desk.orders import ship_time_of
-from sitegen.studio import money
 from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
 from sitegen.studio.delivery import CAUTION, ShipTime
@@ -34,8 +33,7 @@ class Line:
     next: str
     balance: Decimal | None = None
     """Still to pay; below zero for money to be returned; None where nothing is agreed."""
-    standing: PlanState | None = None
-    """How its plan stands, if it's under way and one is agreed on."""
+    standing: PlanState | None = None  # how its plan stands, if it's under way and one is agreed on
     gone_by: bool = False
     """Whether a day that was named has gone by: of an answer, of a payment, or the one promised."""
 
@@ -79,19 +77,11 @@ class OrderBook:
 
 
 def _entry(line: Line, digits: int) -> dict[str, Any]:
-    order, balance = line.order, line.balance
-    return {
-        "code": order.code,
-        "tier": order.tier,
-        "step": str(order.step),
-        "since": order.since and str(order.since),
-        "round": line.round,
-        "name": order.private.name,
-        "email": order.private.email,
-        "balance": None if balance is None else money.plain(balance, digits),
-        "late": line.late,
-        "next": line.next,
-    }
+    names = (
+        "code:order.code tier:order.tier step:order.step since:order.since round name:order.private.name "
+        "email:order.private.email balance late next"
+    )
+    return words.facts(line, names, digits)
 
 
 def order_book(
@@ -200,18 +190,14 @@ class OrderSheet:
     """One order with all that is known of it."""
 
     line: Line
-    asked: str
-    """In which round, in words."""
+    asked: str  # in which round, in words
     history: tuple[Move, ...]
-    hours: Decimal
-    """On record, of its own and of its piece."""
+    hours: Decimal  # on record, of its own and of its piece
     usual: float | None
     """Hours that the next piece of its kind takes on average, of one under way, if anything says so."""
     plan: plan.PlanAnswer | None
-    money: tuple[str, ...]
-    """How its money stands, in sentences."""
-    delivery: tuple[str, ...]
-    """What the late-delivery rule asks for, in sentences."""
+    money: tuple[str, ...]  # how its money stands, in sentences
+    delivery: tuple[str, ...]  # what the late-delivery rule asks for, in sentences
     ship: ShipTime | None
     digits: int
 
@@ -227,14 +213,12 @@ class OrderSheet:
 
     def as_answer(self) -> dict[str, Any]:
         client = self.order.private
-        paid = [{"on": str(one.on), "amount": money.plain(one.amount, self.digits)} for one in client.paid]
         return {
             **_entry(self.line, self.digits),
             "moves": [_move(one) for one in self.history],
-            "paid": paid,
+            "paid": [words.facts(one, "on amount", self.digits) for one in client.paid],
             "promised": [str(one) for one in (client.promised, *client.new_days) if one],
-            "hours": bare(self.hours),
-            "can_go_to": list(self.following),
+            **words.facts(self, "hours can_go_to:following"),
         }
 
     def lines(self) -> list[str]:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from itertools import count, repeat
 from typing import Any
 
@@ -63,20 +64,15 @@ class PlanAnswer:
     sent: bool = False  # True of a piece that is with the client already
 
     def as_answer(self) -> dict[str, Any]:
-        digits = self.plan.digits
-        answer: dict[str, Any] = {
-            "currency": self.currency,
-            "price": money.plain(self.plan.price, digits),
-            "parts": [
-                {"kind": str(one.kind), "due": str(one.due), "amount": money.plain(one.amount, digits)}
-                for one in self.plan.parts
-            ],
-        }
+        told = partial(words.facts, digits=self.plan.digits)
+        parts = [told(one, "kind due amount") for one in self.plan.parts]
+        answer = told(self, "currency price:plan.price") | {"parts": parts}
         if self.standing is not None:
-            for part, there in zip(answer["parts"], self.standing.parts, strict=True):
-                part |= {"paid": money.plain(there.paid, digits), "standing": str(there.standing)}
-            answer["paid"] = money.plain(self.standing.paid, digits)
-            answer["balance"] = money.plain(self.standing.balance, digits)
+            stands = [told(there, "paid standing") for there in self.standing.parts]
+            paired = zip(parts, stands, strict=True)
+            answer |= {"parts": [part | there for part, there in paired]} | told(
+                self.standing, "paid balance"
+            )
         return answer
 
     def lines(self) -> list[str]:
@@ -98,7 +94,7 @@ class PlanAnswer:
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
         total = ("", "", "in all", self.total(), "")
-        return words.table([*self.rows(), total], right=(3,))
+        return words.table([*self.rows(), total])
 
     def total(self) -> str:
         """Write all parts together."""

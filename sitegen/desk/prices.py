@@ -55,9 +55,8 @@ class Prices(words.InCurrency):
         return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings."""
         return {
-            "currency": self.currency, "total": self.plain(self.total),
+            **self.facts(self, "currency total"),
             "prices": [self._one(price) for price in self.prices],
             "lines": [
                 {"by": of.name, "unit": of.unit, "prices": of.count,
@@ -66,28 +65,20 @@ class Prices(words.InCurrency):
                 for of in self.lines_through
             ],
             "odd": [
-                {"by": by, "name": one.one.name, "price": self.plain(one.one.price),
-                 "usual": self.plain(one.usual), "difference": self.plain(one.difference)}
+                {"by": by, **self.facts(one, "name:one.name price:one.price usual difference")}
                 for by, one in self.stands_out
             ],
-            "tiers": [
-                {"tier": of.tier, "prices": of.count, "low": self.plain(of.low),
-                 "middle": self.plain(of.middle), "high": self.plain(of.high)}
-                for of in self.tiers
-            ],
+            "tiers": [self.facts(of, "tier prices:count low middle high") for of in self.tiers],
             "alike": [
                 {"less": self._one(pair.less), "more": self._one(pair.more),
-                 "difference": self.plain(pair.difference)}
+                 **self.facts(pair, "difference")}
                 for pair in self.pairs
             ],
         }  # fmt: skip
 
     def _one(self, one: Priced) -> dict[str, Any]:
-        return {
-            "name": one.name, "kind": str(one.kind), "on": one.on.isoformat(),
-            "price": self.plain(one.price), "height_mm": one.height_mm,
-            "hours": bare(one.hours) if one.hours else None, "tier": one.tier,
-        }  # fmt: skip
+        hours = {} if one.hours else {"hours": None}
+        return self.facts(one, "name kind on price height_mm hours tier") | hours
 
     def table(self) -> str:
         """Write a price a row, as CSV."""
@@ -102,7 +93,6 @@ class Prices(words.InCurrency):
         return as_csv([HEADER, *rows])
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         if not self.prices:
             return ["No price is noted yet: none paid, none agreed on, none asked for."]
         said = f"{counted(len(self.prices), 'price', 'prices')}, {self.said(self.total)} together"
@@ -130,7 +120,7 @@ class Prices(words.InCurrency):
             rows = [
                 (of.tier, str(of.count), *map(self.said, (of.low, of.middle, of.high))) for of in self.tiers
             ]
-            yield from ("", *words.table([head, *rows], right=(1, 2, 3, 4)))
+            yield from ("", *words.table([head, *rows]))
 
     def _out(self) -> Iterator[str]:
         if self.stands_out:

@@ -50,8 +50,7 @@ class Rise(words.InCurrency):
     days: tuple[date, ...]
     prices: tuple[Rising, ...] = field(repr=False)
     quotes: tuple[Quote, ...] = field(repr=False)
-    set_today: tuple[str, ...] = ()
-    """Names of those whose price was set today already, and stays."""
+    set_today: tuple[str, ...] = ()  # names of those whose price was set today already, and stays
 
     @property
     def is_due(self) -> bool:
@@ -59,33 +58,23 @@ class Rise(words.InCurrency):
         return self.days[0] == self.day and bool(self.prices)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings."""
         return {
-            "currency": self.currency, "days": [day.isoformat() for day in self.days],
-            "prices": [
-                {"name": price.name, "now": self.plain(price.now),
-                 "then": list(map(self.plain, price.steps))}
-                for price in self.prices
-            ],
-            "quotes": [
-                {"name": quote.name, "price": quote.price and self.plain(quote.price), "why": quote.why}
-                for quote in self.quotes
-            ],
-            "set_today": list(self.set_today), "due": self.is_due,
-        }  # fmt: skip
+            **self.facts(self, "currency days set_today due:is_due"),
+            "prices": [self.facts(price, "name now then:steps") for price in self.prices],
+            "quotes": [self.facts(quote, "name price why") for quote in self.quotes],
+        }
 
     def _bare(self, amount: Decimal) -> str:
         return self.said(amount).removesuffix(self.currency).strip()
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         return [*self._prices(), *self._quotes(), *self._when()]
 
     def _prices(self) -> Iterator[str]:
         if self.prices:
             head = (self.currency, "now", *map(str, self.days))
             rows = [(price.title, *map(self._bare, (price.now, *price.steps))) for price in self.prices]
-            yield from words.table([head, *rows], right=range(1, len(head)))
+            yield from words.table([head, *rows])
         for name in self.set_today:
             yield f"{name}: its price was set today already, and stays."
 

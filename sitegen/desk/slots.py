@@ -292,8 +292,7 @@ def slots(
 class Outlook:
     """What the bench owes, and how sure the promised days are."""
 
-    orders: tuple[Order, ...] = ()
-    """Of the queue, in the order they'll be worked."""
+    orders: tuple[Order, ...] = ()  # of the queue, in the order they'll be worked
     chances: Mapping[str, float] = field(default_factory=dict)
     """That an order is done by its promised day, from 0 to 1, by its code."""
 
@@ -312,8 +311,7 @@ class QueueAsked:
     question: Question
     load: Workload
     queueing: Queueing
-    booked: Workload
-    """The same as booked."""
+    booked: Workload  # the same as booked
 
 
 def asked(

@@ -26,8 +26,7 @@ class OnHand:
     """One piece on hand."""
 
     piece: Piece
-    supplies: Decimal = field(repr=False)
-    """What was bought for it."""
+    supplies: Decimal = field(repr=False)  # what was bought for it
     hours_at_rate: Decimal = field(repr=False)
     """Its bench hours at the studio's rate; 0 where either isn't noted."""
 
@@ -51,8 +50,7 @@ class Stock:
     day: date
     settings: Settings
     lines_of: tuple[OnHand, ...] = field(repr=False)
-    left_out: tuple[str, ...] = field(repr=False)
-    """What isn't counted, and why, a sentence each."""
+    left_out: tuple[str, ...] = field(repr=False)  # what isn't counted, and why, a sentence each
 
     def total(self, name: str) -> Decimal:
         """Add up supplies, hours_at_rate, cost or price."""
@@ -75,7 +73,6 @@ class Stock:
         yield ("", "", "together", "", "", *(plain(self.total(name), digits) for name in _SUMS), currency)
 
     def as_answer(self) -> dict[str, object]:
-        """Return the answer for machines: money as strings."""
         head, *rows, _ = self.table()
         return {
             "on": self.day.isoformat(), "pieces": [dict(zip(head, row, strict=True)) for row in rows],
@@ -84,13 +81,12 @@ class Stock:
         }  # fmt: skip
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         head, *rows = self.table()
         shown = [(row[0], row[2], *row[5:9]) for row in (head, *rows)]
         count = counted(len(self.lines_of), "piece", "pieces")
         return [
             f"On hand on {self.day}: {count}, in {self.settings.currency}.",
-            "", *words.table(shown, right=(2, 3, 4, 5)), "", *self.left_out, CAUTION,
+            "", *words.table(shown), "", *self.left_out, CAUTION,
         ]  # fmt: skip
 
 

@@ -76,16 +76,11 @@ class Beside:
     outlook: Outlook = field(default_factory=Outlook)
     letters: Sequence[LetterMade] = ()
     drafted: today_orders.Drafted = lambda code, matter: None
-    sheets: frozenset[str] = frozenset()
-    """Slugs of the shows whose sign-up sheet is printed."""
-    site: str = ""
-    """Why the site isn't what the files say, if so."""
-    web: str = ""
-    """Why what visitors get isn't the site as it was built, if so."""
-    backup: str = ""
-    """Why a backup is due, if one is."""
-    books: int = 0
-    """How many things in the books are worth a look beside missing sales."""
+    sheets: frozenset[str] = frozenset()  # slugs of the shows whose sign-up sheet is printed
+    site: str = ""  # why the site isn't what the files say, if so
+    web: str = ""  # why what visitors get isn't the site as it was built, if so
+    backup: str = ""  # why a backup is due, if one is
+    books: int = 0  # how many things in the books are worth a look beside missing sales
 
 
 def today(studio: Studio, beside: Beside, moment: datetime) -> Today:

@@ -44,13 +44,10 @@ _WEEK, _DAY = timedelta(days=7), timedelta(days=1)
 class WeekWork:
     """Hours of one step of one piece in one week."""
 
-    code: str
-    """An order's code, or a piece's folder."""
-    what: str = field(repr=False)
-    """What kind of piece, or its title."""
+    code: str  # an order's code, or a piece's folder
+    what: str = field(repr=False)  # what kind of piece, or its title
     is_order: bool
-    step: str = ""
-    """Empty where no record tells of steps."""
+    step: str = ""  # empty where no record tells of steps
     hours: Decimal = NOTHING
 
 
@@ -74,14 +71,12 @@ class Mark:
     first: date
     last: date
     name: str = field(repr=False)
-    slug: str = ""
-    """Of a show or a round, as in addresses."""
+    slug: str = ""  # of a show or a round, as in addresses
     moment: datetime | None = None
-    kept: float | None = None
-    """The chance that a promised day holds."""
+    kept: float | None = None  # the chance that a promised day holds
 
     def as_answer(self) -> dict[str, Any]:
-        named = {"kind": str(self.kind), "from": str(self.first), "to": str(self.last), "name": self.name}
+        named = words.facts(self, "kind from:first to:last name")
         at = {"at": self.moment.isoformat()} if self.moment else {}
         return named | at | ({"kept": self.kept} if self.kept is not None else {})
 
@@ -97,12 +92,9 @@ class Mark:
 class Week:
     """What is left of one week."""
 
-    first: date
-    """Its Monday, or today."""
-    last: date
-    """Its Sunday."""
-    room: Decimal
-    """Bench hours."""
+    first: date  # its Monday, or today
+    last: date  # its Sunday
+    room: Decimal  # bench hours
     work: tuple[WeekWork, ...]
     marks: tuple[Mark, ...]
 
@@ -137,37 +129,27 @@ class WeekPlan:
     weeks: tuple[Week, ...]
     asked: QueueAsked = field(repr=False)
     lost: Lost | None
-    orders: Compared | None
-    """None where the two orders are one."""
-    noted: tuple[WeekNoted, ...] = ()
-    """The weeks up to this one; none where no hours have their week."""
+    orders: Compared | None  # none where the two orders are one
+    noted: tuple[WeekNoted, ...] = ()  # the weeks up to this one; none where no hours have their week
     asides: tuple[str, ...] = ()
-    why: bool = True
-    """Whether to say what it rests on."""
+    why: bool = True  # whether to say what it rests on
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines; hours as strings."""
         return {
-            "today": str(self.day),
-            "order": str(self.asked.queueing.chosen),
+            **words.facts(self, "today:day order:asked.queueing.chosen"),
             "hours": bare(total(one.planned for one in self.weeks)),
             "weeks": [
                 {
-                    "from": str(week.first), "to": str(week.last), "bench_hours": bare(week.room),
-                    "planned": bare(week.planned),
-                    "work": [{"code": one.code, "step": one.step, "hours": bare(one.hours)}
-                             for one in week.work],
+                    **words.facts(week, "from:first to:last bench_hours:room planned"),
+                    "work": [words.facts(one, "code step hours") for one in week.work],
                     "marks": [mark.as_answer() for mark in week.marks],
                 }
                 for week in self.weeks
             ],
             "lost": self.lost and self.lost.as_answer(),
             "orders": self.orders and self.orders.as_answer(),
-            "noted": [
-                {"monday": str(one.monday), "bench_hours": bare(one.room), "noted": bare(one.hours)}
-                for one in self.noted
-            ],
-        }  # fmt: skip
+            "noted": [words.facts(one, "monday bench_hours:room noted:hours") for one in self.noted],
+        }
 
     def table(self) -> str:
         """Write the weeks as CSV, a row for each stretch of work and each mark."""
@@ -190,7 +172,7 @@ class WeekPlan:
             return [*lines, *self.which_order[:-1], _BEHIND]
         if self.noted:
             rows = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
-            lines += ["", *words.table([("", "bench hours", "noted"), *rows], right=(1, 2))]
+            lines += ["", *words.table([("", "bench hours", "noted"), *rows])]
         return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
 
     @property
@@ -219,7 +201,7 @@ class WeekPlan:
 
 def _of_week(week: Week, today: date) -> Iterator[str]:
     rows = [(one.code, one.what, one.step, f"{bare(one.hours)} h") for one in week.work]
-    yield from words.table(rows, right=(3,)) if rows else ()
+    yield from words.table(rows) if rows else ()
     for mark in week.marks:
         yield f"{words.span(mark.first, mark.last, today)}: {mark.said()}"
 

@@ -1,14 +1,16 @@
-"""Money and small tables for the terminal."""
+"""How answers are written: sums, days, small tables for people, plain values for machines."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
 from sitegen.studio import money
+from sitegen.studio.text import bare
 from sitegen.studio.text import columns as columns_of
 
 if TYPE_CHECKING:
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 
 in_currency = money.in_currency
 
+# What is hours, where an answer for machines has a number.
+_HOURS = {"hours", "own_hours", "bench_hours", "planned", "worked", "noted"}
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
@@ -39,38 +43,55 @@ class InCurrency:
         """Write an amount for machines."""
         return money.plain(amount, self.digits)
 
-    def or_none(self, amount: Decimal | None) -> str | None:
-        """Write an amount for machines; null for what can't be told."""
-        return None if amount is None else self.plain(amount)
-
     def said(self, amount: Decimal | None) -> str:
         """Write an amount for a person; nothing for what can't be told."""
         return "" if amount is None else in_currency(amount, self.currency, self.digits)
 
+    def facts(self, one: object, names: str) -> dict[str, Any]:
+        """Return what machines are told of a value, as `facts` has it."""
+        return facts(one, names, self.digits)
 
-def table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:
-    """Lay rows out in columns; `right` names the columns that stand flush right, from 0."""
+
+def facts(one: object, names: str, digits: int = 0) -> dict[str, Any]:
+    """Return what machines are told of a value: each name's field, or of `name:path.to.it` the field there.
+
+    Money is written with `digits` after its point, hours without noughts, days as ISO 8601.
+    """
+    pairs = (word.partition(":") for word in names.split())
+    return {name: _fact(attrgetter(path or name)(one), name, digits) for name, _, path in pairs}
+
+
+def _fact(value: Any, name: str, digits: int) -> Any:
+    if isinstance(value, Decimal):
+        return bare(value) if name in _HOURS else money.plain(value, digits)
+    if isinstance(value, str | date):  # an enumeration's word is plain text outside
+        return str(value)
+    if isinstance(value, Mapping):
+        return {str(key): _fact(of, name, digits) for key, of in value.items()}
+    return [_fact(of, name, digits) for of in value] if isinstance(value, tuple) else value
+
+
+def section(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Lay rows out below their head, with an empty line after them; nothing for none."""
+    return [*table([head, *rows]), ""] if rows else []
+
+
+def table(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Lay rows out in columns; amounts and counts below the head stand flush right, coin below coin."""
     columns = list(zip(*rows, strict=True))
-    right = [*right, *(place for place, column in enumerate(columns) if _of_money(column))]
-    widths = [max(columns_of(cell) for cell in column) for column in columns]
-    return [
-        "  ".join(
-            _padded(cell, width, flush_right=place in right)
-            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
+    flush = [_of_numbers(column) for column in columns]
+    widths = [max(map(columns_of, column)) for column in columns]
+    return ["  ".join(map(_padded, row, widths, flush)).rstrip() for row in rows]
 
 
-def _of_money(column: Sequence[str]) -> bool:
-    """Tell whether a column holds amounts below its head: they stand flush right, coin below coin."""
-    amounts = [cell for cell in column[1:] if cell]
-    return bool(amounts) and all(re.fullmatch(r"-?[\d,.]+ [A-Z]{3}", cell) for cell in amounts)
+def _of_numbers(column: Sequence[str]) -> bool:
+    numbers = [cell for cell in column[1:] if cell]
+    return bool(numbers) and all(re.fullmatch(r"-?[\d,. ]+( [A-Z]{3}| h)?", cell) for cell in numbers)
 
 
-def _padded(cell: str, width: int, *, flush_right: bool) -> str:
+def _padded(cell: str, width: int, flush: bool) -> str:
     gap = " " * (width - columns_of(cell))
-    return gap + cell if flush_right else cell + gap
+    return gap + cell if flush else cell + gap
 
 
 def day(one: date | None) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.studio import money
@@ -96,23 +97,17 @@ class PieceWorth:
         cost = Fraction(self.worth.hours) * an_hour + Fraction(self.worth.supplies)
         return priced(cost, self.fees, self.settings.digits)
 
-    def as_answer(self) -> dict[str, str | None]:
+    def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
-        names = ("supplies", "hours", "overhead", "fees", "floor", "fair", "asking", "hourly")
-        sums: dict[str, Decimal | None] = {
-            **{name: getattr(self.worth, name) for name in names},
-            **{name: getattr(self, name) for name in ("overhead_worked", "needed", "needed_for_all")},
-        }
-        digits = self.settings.digits
-        return {
-            **{name: None if sum_ is None else money.plain(sum_, digits) for name, sum_ in sums.items()},
-            "hours": bare(self.worth.hours),
-            "from": str(self.year.first),
-            "to": str(self.year.last),
-        }
+        names = (
+            "supplies:worth.supplies hours:worth.hours overhead:worth.overhead fees:worth.fees "
+            "floor:worth.floor fair:worth.fair asking:worth.asking hourly:worth.hourly overhead_worked "
+            "needed needed_for_all from:year.first to:year.last"
+        )
+        return words.facts(self, names, self.settings.digits)
 
     def lines(self) -> list[str]:
-        return [self.title, "", *words.table(self.rows(), right=(1,)), "", *self.explained()]
+        return [self.title, "", *words.table(self.rows()), "", *self.explained()]
 
     def explained(self) -> list[str]:
         """Say in sentences what the amounts come to."""

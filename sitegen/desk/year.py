@@ -9,11 +9,11 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
+from sitegen.desk import words
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Balance, IncomeKind, total
 from sitegen.studio.piece import Stream
 from sitegen.studio.settings import OtherStream
-from sitegen.studio.text import bare
 
 
 class RowKind(StrEnum):
@@ -134,7 +134,7 @@ class ShowResult:
 
 
 @dataclass(frozen=True)
-class Rates:
+class Rates(words.InCurrency):
     """The artist's own numbers that a year is added up with."""
 
     currency: str
@@ -278,15 +278,15 @@ class Year:
     @property
     def before(self) -> Balance:
         """Where money stood as the year began."""
-        advance, back, open_ = map(
-            self.sum_of, (RowKind.ADVANCE_BEFORE, RowKind.BACK_BEFORE, RowKind.OPEN_BEFORE)
-        )
-        return Balance(advance, back, -open_)
+        return self._balance(RowKind.ADVANCE_BEFORE, RowKind.BACK_BEFORE, RowKind.OPEN_BEFORE)
 
     @property
     def after(self) -> Balance:
         """Where money stands at the end of the year, or today."""
-        advance, back, open_ = map(self.sum_of, (RowKind.ADVANCE, RowKind.BACK, RowKind.OPEN))
+        return self._balance(RowKind.ADVANCE, RowKind.BACK, RowKind.OPEN)
+
+    def _balance(self, *kinds: str) -> Balance:
+        advance, back, open_ = map(self.sum_of, kinds)
         return Balance(advance, back, -open_)
 
     @cached_property
@@ -328,62 +328,28 @@ class Year:
 
     def plain(self, amount: Decimal) -> str:
         """Write an amount for machines."""
-        return money.plain(amount, self.rates.digits)
+        return self.rates.plain(amount)
+
+    def said(self, amount: Decimal | None) -> str:
+        """Write an amount for a person; nothing for what can't be told."""
+        return self.rates.said(amount)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings."""
+        told = self.rates.facts
         return {
-            "year": self.year,
             "currency": self.rates.currency,
-            "income": self._plain(self.income),
-            "total": self.plain(self.total),
-            "costs": self._plain(self.costs),
-            "left": self.plain(self.left),
-            "hours": bare(self.hours),
-            "hourly": self._or_none(self.hourly),
-            "no_hours": list(self.no_hours),
-            "unnoted": list(self.unnoted),
-            "planned": bare(self.planned),
-            "worked": bare(self.worked),
-            "hourly_worked": self._or_none(self.worked_hourly),
-            "results": [
-                {"what": result.what, "left": self.plain(result.amount), "hours": bare(result.hours),
-                 "sold": result.sold}
-                for result in self.results
-            ],
-            "streams": [
-                {"name": stream.name, "income": self.plain(stream.income), "costs": self.plain(stream.costs),
-                 "left": self.plain(stream.left), "hours": bare(stream.hours),
-                 "hourly": self._or_none(stream.hourly)}
-                for stream in self.streams
-            ],
-            "received": self.plain(self.received),
-            "sent_back": self.plain(self.sent_back),
-            "in_advance_before": self.plain(self.before.advance),
-            "in_advance": self.plain(self.after.advance),
-            "to_return_before": self.plain(self.before.back),
-            "to_return": self.plain(self.after.back),
-            "unpaid_before": self.plain(self.before.open),
-            "unpaid": self.plain(self.after.open),
-            "owed": [
-                {"code": one.code, "paid": self.plain(one.paid), "balance": self.plain(one.balance),
-                 "due_now": self.plain(one.now), "late": one.late}
-                for one in self.owed
-            ],
-            "shows": [
-                {"name": show.name, "sales": self.plain(show.sales), "costs": self.plain(show.costs),
-                 "left": self.plain(show.left), "earned": self.plain(show.earned),
-                 "hours": bare(show.hours), "hourly": self._or_none(show.hourly)}
-                for show in self.shows
-            ],
-            "closed": self.closed and str(self.closed),
-        }  # fmt: skip
-
-    def _or_none(self, amount: Decimal | None) -> str | None:
-        return None if amount is None else self.plain(amount)
-
-    def _plain(self, amounts: dict[str, Decimal]) -> dict[str, str]:
-        return {name: self.plain(amount) for name, amount in amounts.items()}
+            **told(
+                self,
+                "year income total costs left hours hourly no_hours unnoted planned worked "
+                "hourly_worked:worked_hourly received sent_back in_advance_before:before.advance "
+                "in_advance:after.advance to_return_before:before.back to_return:after.back "
+                "unpaid_before:before.open unpaid:after.open closed",
+            ),
+            "results": [told(one, "what left:amount hours sold") for one in self.results],
+            "streams": [told(one, "name income costs left hours hourly") for one in self.streams],
+            "owed": [told(one, "code paid balance due_now:now late") for one in self.owed],
+            "shows": [told(one, "name sales costs left earned hours hourly") for one in self.shows],
+        }
 
 
 def row_of(on: date, kind: str, amount: Decimal, **more: Any) -> BooksRow:

@@ -18,7 +18,7 @@ from sitegen.studio.commission import Order
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import months_after
 from sitegen.studio.show import Show
-from sitegen.studio.text import as_csv, bare
+from sitegen.studio.text import as_csv
 from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 
@@ -37,17 +37,10 @@ class Years:
         """Write the sums of the years as a table."""
         head = ("", "income", "costs", "left", "an hour sold")
         rows = [
-            (
-                str(year.year),
-                *(_said(year, sum_) for sum_ in (year.total, year.total - year.left, year.left, year.hourly)),
-            )
+            (str(year.year), *map(year.said, (year.total, year.total - year.left, year.left, year.hourly)))
             for year in self.years
         ]
-        return words.table([head, *rows], right=(1, 2, 3, 4))
-
-
-def _said(year: Books, amount: Decimal | None) -> str:
-    return "" if amount is None else words.in_currency(amount, year.rates.currency, year.rates.digits)
+        return words.table([head, *rows])
 
 
 def years_with_any(studio: Studio, found: Sequence[Purse], today: date) -> list[int]:
@@ -65,11 +58,15 @@ class ShowBrought:
 
     show: Show
     result: ShowResult
-    signed: int
-    """People who came to the list by its sheet, those who left since with them."""
+    signed: int  # people who came to the list by its sheet, those who left since with them
     orders: tuple[Order, ...] = field(default=(), repr=False)
     """Commissions agreed on that one of them asked for, from its first day to so many months after it."""
     digits: int = 2
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The codes of those commissions."""
+        return tuple(order.code for order in self.orders)
 
     @property
     def commissioned(self) -> Decimal:
@@ -101,23 +98,18 @@ class Shows(words.InCurrency):
     months: int = 12  # after a show, in which a commission counts as having come of it
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings."""
         return {
-            "currency": self.currency,
-            "months": self.months,
+            **self.facts(self, "currency months"),
             "shows": [
-                {
-                    "show": show.show.slug, "name": show.show.name, "from": str(show.show.first_day),
-                    "sales": self.plain(show.result.sales), "costs": self.plain(show.result.costs),
-                    "earned": self.plain(show.result.earned), "hours": bare(show.result.hours),
-                    "hourly": self.or_none(show.result.hourly), "signed": show.signed,
-                    "own_hours": bare(show.own_hours), "worth": self.or_none(show.worth),
-                    "commissions": [order.code for order in show.orders],
-                    "commissioned": self.plain(show.commissioned),
-                }
+                self.facts(
+                    show,
+                    "show:show.slug name:show.name from:show.first_day sales:result.sales costs:result.costs "
+                    "earned:result.earned hours:result.hours hourly:result.hourly signed own_hours worth "
+                    "commissions:codes commissioned",
+                )
                 for show in self.shows
             ],
-        }  # fmt: skip
+        }
 
     def table(self) -> str:
         """Write the shows as a table (CSV)."""
@@ -131,18 +123,13 @@ class Shows(words.InCurrency):
         rows = [
             (
                 show.show.name, str(show.show.first_day),
-                *(
-                    self.said(sum_)
-                    for sum_ in (show.result.sales, show.result.costs, show.result.earned, show.result.hourly,
-                                 show.worth)
-                ),
-                str(show.signed),
-                f"{len(show.orders)}, {self.said(show.commissioned)}"
-                if show.orders else "",
+                *map(self.said, (show.result.sales, show.result.costs, show.result.earned)),
+                *map(self.said, (show.result.hourly, show.worth)), str(show.signed),
+                f"{len(show.orders)}, {self.said(show.commissioned)}" if show.orders else "",
             )
             for show in self.shows
         ]  # fmt: skip
-        return words.table([head, *rows], right=(2, 3, 4, 5, 6, 7, 8)) if rows else ["No show yet."]
+        return words.table([head, *rows]) if rows else ["No show yet."]
 
 
 def _cell(value: Any) -> str:

@@ -50,7 +50,7 @@ class MadeLetters:
         ]  # fmt: skip
         drafts = [(draft.folder.name, words.day(draft.made), draft.to) for draft in self.drafts]
         return [
-            *(words.table(rows, right=(2, 3, 4)) if self.letters else ["No letter is made yet."]),
+            *(words.table(rows) if self.letters else ["No letter is made yet."]),
             *(["", "Drafts to clients, which you post yourself:", *words.table(drafts)] if drafts else []),
         ]
 
