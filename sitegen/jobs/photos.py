@@ -68,6 +68,6 @@ def small(photo: Path, side: int) -> bytes:
 
 @lru_cache(_MANY)
 def _small(photo: Path, side: int, _changed: int, _size: int) -> bytes:
-    from sitegen.pictures.small import small as made
+    from sitegen.pictures.developing import small as made
 
     return made(photo, side)

@@ -1,4 +1,4 @@
-"""Share the work among processes, a bounded number of photos at a time."""
+"""Make what is wished: look in the cache, share out the rest among workers, collect sets and faults."""
 
 import hashlib
 import os
@@ -6,19 +6,28 @@ import signal
 import threading
 import time
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 from pathlib import Path
 
 from PIL import Image
 
+from sitegen.disk import sweep_parts
+from sitegen.pictures import pack
 from sitegen.pictures.developing import cut, develop
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
-from sitegen.pictures.pack import BadPack, Signature, pack_path, read_manifest, signature, write_pack
+from sitegen.pictures.pack import BadPack, Index, Packed, pack_path, signature  # fmt: skip
 from sitegen.pictures.recipe import key_of
+from sitegen.studio.picture import PictureSet
 
+Progress = Callable[[int, int], None]
+Sets = dict[str | Path, Packed]
+# Seconds, 60 days: what nobody has wanted for so long is made again if it's wanted after all.
+_UNUSED = 60 * 24 * 60 * 60
 # Fewer sets than this are made by threads: they start at once, and Pillow's decoders and encoders let go of
 # the interpreter while they work.
 _PROCESSES_FROM = 9
@@ -30,12 +39,88 @@ _AHEAD = 2
 
 
 @dataclass(frozen=True, slots=True)
+class Harvest:
+    """Hold what a run brought in; `sets` lacks the photos named in `faults`."""
+
+    sets: dict[str | Path, PictureSet]
+    faults: tuple[PhotoFault, ...]
+    # Photos.
+    made: int
+    reused: int
+
+
+def make(
+    wishes: Iterable[Wish], cache: Path, *, workers: int | None = None, progress: Progress | None = None
+) -> Harvest:
+    """Make the web pictures of these photos, or find them in the cache folder.
+
+    `workers`: how many at a time, None for one a core. `progress` gets photos done and photos in all.
+    Whatever is wrong with a photo is a PhotoFault, never raised.
+    """
+    wished = list(wishes)
+    index, sets = pack.load_index(cache), Sets()
+    waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
+    made, faults = 0, dict[Wish, PhotoFault]()
+    tell = progress or (lambda done, photos: None)
+    done = len(wished) - len(waiting)
+    tell(done, len(wished))
+    sweep_parts(pack.parts_folder(cache))
+    with warnings.catch_warnings():
+        # Pillow's remarks about odd files are for programmers.
+        warnings.simplefilter("ignore")
+        for wish, outcome in work_all(partial(work, cache), waiting, workers):
+            done += 1
+            if isinstance(outcome, Done):
+                made += outcome.made
+                index.note_photo(os.fspath(wish.path), outcome.seen, outcome.digest, outcome.at_ns)
+                path = pack_path(cache, outcome.key)
+                index.note_pack(outcome.key, path, outcome.manifest)
+                sets[wish.path] = Packed(outcome.key, outcome.manifest, path, wish.stem)
+            else:
+                faults[wish] = outcome
+            tell(done, len(wished))
+    if made:
+        index.forget_packs(_remove_unused(cache, {one.key for one in sets.values()}))
+    pack.save_index(cache, index)
+    return Harvest(
+        dict(sets), tuple(faults[wish] for wish in waiting if wish in faults), made, len(sets) - made
+    )
+
+
+def _recall(wish: Wish, index: Index, sets: Sets, cache: Path) -> bool:
+    """Find a wish fulfilled by looking at the photo's and the pack's date and size only."""
+    digest = index.digest_of(os.fspath(wish.path))
+    if digest is None:
+        return False
+    key = key_of(digest, wish.focus, wish.detail)
+    path = pack_path(cache, key)
+    manifest = index.manifest_of(key, path)
+    if manifest is not None:
+        sets[wish.path] = Packed(key, manifest, path, wish.stem)
+    return manifest is not None
+
+
+def _remove_unused(cache: Path, used: Container[str]) -> list[str]:
+    """Remove packs that are neither `used` nor young; return their keys.
+
+    A photo that is put back within that time, or a studio that is built from two folders, finds them again.
+    """
+    oldest, removed = time.time() - _UNUSED, []
+    for file in cache.glob("??/*.pack"):
+        with suppress(OSError):  # another build may be tidying up too
+            if file.stem not in used and file.stat().st_mtime < oldest:
+                file.unlink()
+                removed.append(file.stem)
+    return removed
+
+
+@dataclass(frozen=True, slots=True)
 class Done:
     """Tell where the pack is and what was seen on the way."""
 
     digest: str
     # Of the photo before it was read, and the time then, in ns.
-    seen: Signature
+    seen: pack.Signature
     at_ns: int
     key: str
     manifest: str
@@ -64,12 +149,12 @@ def _pack(cache: Path, wish: Wish) -> Done:
     key = key_of(digest, wish.focus, wish.detail)
     path = pack_path(cache, key)
     try:
-        return Done(digest, seen, at_ns, key, read_manifest(path, key), made=False)
+        return Done(digest, seen, at_ns, key, pack.read_manifest(path, key), made=False)
     except BadPack:
         with open_photo(content) as photo:
             image, size = develop(photo)
         parts = cut(image, size, wish.focus, detail=wish.detail)
-        manifest = write_pack(path, key, size, parts)
+        manifest = pack.write_pack(path, key, size, parts)
         return Done(digest, seen, at_ns, key, manifest, made=True)
 
 

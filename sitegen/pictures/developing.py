@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
+from pathlib import Path
 
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageOps
 
 from sitegen.pictures import recipe
-from sitegen.pictures.opening import FOREIGN, UnreadablePhoto, damaged
+from sitegen.pictures.opening import FOREIGN, UnreadablePhoto, damaged, open_photo, read_photo
 
 _ORIENTATION = 0x0112
 _Turn = Image.Transpose
@@ -236,3 +237,25 @@ def _renditions(image: Image.Image, *, full: bool, card: bool) -> Iterator[Secti
         yield encode(step, recipe.MODERN, uses)
         if width in as_jpeg:
             yield encode(step, recipe.JPEG, uses)
+
+
+def small(path: Path, side: int) -> bytes:
+    """Return a JPEG for the desk, its longer side at most so many pixels, that says not where it was taken.
+
+    Raises UnreadablePhoto.
+    """
+    with open_photo(read_photo(path)) as photo:
+        try:
+            profile = photo.info.get("icc_profile")
+            photo.draft("RGB", (side * 2, side * 2))  # a JPEG is decoded at an eighth where that will do
+            photo.thumbnail((side * 2, side * 2), Image.Resampling.BOX)
+            turned = ImageOps.exif_transpose(photo)
+            turned.thumbnail((side, side), Image.Resampling.LANCZOS)
+            plain = to_srgb(turned, profile) if profile else turned
+            bare = Image.new("RGB", plain.size, "white")
+            bare.paste(plain.convert("RGB"), mask=plain.getchannel("A") if "A" in plain.getbands() else None)
+            kept = BytesIO()
+            bare.save(kept, "JPEG", quality=82)
+        except FOREIGN as error:
+            raise damaged(error) from error
+    return kept.getvalue()

@@ -69,35 +69,30 @@ class UnreadablePhoto(Exception):
 
 def look(path: Path) -> PhotoFault | None:
     """Check by its header alone whether a photo can be used; None means yes."""
+    return _fault_of(path, whole=False)
+
+
+def examine(path: Path) -> PhotoFault | None:
+    """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
+    return look(path) or _fault_of(path, whole=True)
+
+
+def _fault_of(path: Path, *, whole: bool) -> PhotoFault | None:
     try:
         with path.open("rb") as file, warnings.catch_warnings():
             warnings.simplefilter("ignore")
             head = file.read(64)
             file.seek(0)
-            with open_checked(file, head):
-                return None
-    except UnreadablePhoto as fault:
-        return PhotoFault(path, str(fault))
-    except OSError as error:
-        return PhotoFault(path, _missing(error))
-
-
-def examine(path: Path) -> PhotoFault | None:
-    """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
-    if fault := look(path):
-        return fault
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with open_photo(read_photo(path)) as photo:
-                # A JPEG can be decoded at an eighth of its size: all of it is read, and little is computed.
-                if photo.format in {"JPEG", "MPO"}:
-                    photo.draft(None, (photo.width // 8, photo.height // 8))
-                photo.load()
+            with open_checked(file, head) as photo:
+                if whole:
+                    # A JPEG is decoded at an eighth of its size: all of it is read, and little computed.
+                    if photo.format in {"JPEG", "MPO"}:
+                        photo.draft(None, (photo.width // 8, photo.height // 8))
+                    photo.load()
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))
     except FOREIGN as error:
-        return PhotoFault(path, str(damaged(error)))
+        return PhotoFault(path, str(damaged(error)) if whole else _missing(error))
     return None
 
 
@@ -174,7 +169,7 @@ def _is_heic(head: bytes) -> bool:
     return bool(brands & _HEIC) and not brands & {b"avif", b"avis"}
 
 
-def _missing(error: OSError) -> str:
+def _missing(error: BaseException) -> str:
     if isinstance(error, FileNotFoundError):
         return "there is no photo of this name; check the spelling, capitals included"
     if isinstance(error, IsADirectoryError):

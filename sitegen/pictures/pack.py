@@ -61,8 +61,7 @@ def write_pack(path: str | Path, key: str, size: tuple[int, int], parts: Sequenc
 def keep(target: Path, content: Sequence[bytes]) -> None:
     """Put a pack in its place in one step; raises OSError.
 
-    Windows refuses while another program has `target` open; if another build has written the same bytes
-    there, its file is as good as ours.
+    Windows refuses while another program has `target` open; another build's same bytes there are as good.
     """
     parts = parts_folder(target.parent.parent)
     for needed in (parts, target.parent):
@@ -130,14 +129,10 @@ def _unpacked(manifest: str, path: str, stem: str) -> dict[str, Any]:
     offset = _HEAD + len(manifest)
     for row in rows:
         for_what, mime, width, height, size, short = row.split(" ")
-        name = f"{stem}-{width}-{short}{EXTENSIONS[mime]}"
-        octets = int(size)
-        rendition = Rendition(
-            mime, int(width), int(height), name, octets, partial(read, path, offset, octets)
-        )
-        offset += octets
+        name, look = f"{stem}-{width}-{short}{EXTENSIONS[mime]}", partial(read, path, offset, int(size))
+        offset += int(size)
         for use in for_what.split(","):
-            uses[use].append(rendition)
+            uses[use].append(Rendition(mime, int(width), int(height), name, int(size), look))
     _, width, height, *_ = about.split(" ")
     full, card, (social, *_) = map(tuple, uses.values())
     return {"width": int(width), "height": int(height), "full": full, "card": card, "social": social}
@@ -195,9 +190,10 @@ class Index:
         if now_ns - seen[0] > SETTLED_NS:
             self._note(self.photos, path, (*seen, digest))
 
-    def note_pack(self, key: str, seen: Signature, manifest: str) -> None:
+    def note_pack(self, key: str, pack: str, manifest: str) -> None:
         """Remember a pack; nobody but this room writes there, and never twice differently."""
-        self._note(self.packs, key, (*seen, manifest))
+        if seen := signature(pack):
+            self._note(self.packs, key, (*seen, manifest))
 
     def forget_packs(self, keys: Iterable[str]) -> None:
         """Forget packs that are there no more."""
@@ -240,5 +236,6 @@ def signature(path: str) -> Signature | None:
 
 
 def _if_same(remembered: Note | None, path: str) -> str | None:
-    same = remembered is not None and (seen := signature(path)) and seen == (remembered[0], remembered[1])
-    return remembered[2] if remembered is not None and same else None
+    if remembered is None or signature(path) != tuple(remembered[:2]):
+        return None
+    return remembered[2]

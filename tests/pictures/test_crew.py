@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from sitegen.pictures import PhotoFault, Wish, crew, harvest, make
+from sitegen.pictures import PhotoFault, Wish, crew, make
 from sitegen.pictures.crew import work
 from tests.pictures.material import contents_of, photo, scene
 
@@ -104,7 +104,7 @@ def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A crash in a decoder is one photo's fault."""
-    monkeypatch.setattr(harvest, "work", _deadly)
+    monkeypatch.setattr(crew, "work", _deadly)
     paths = [tmp_path / f"{number:02}.jpg" for number in range(12)]
     for path in paths:
         path.write_bytes(b"x")
