@@ -41,7 +41,7 @@ def test_a_field_changes_and_all_else_stays(demo: Visitor) -> None:
 
     demo.after(demo.do("/settings/part/bench", "/sheet/setting", **{"private.rate": "31"}))
 
-    assert text(demo) == before.replace("rate: 28", "rate: 31")
+    assert text(demo) == before.replace("rate: 13.50", "rate: 31")
 
 
 def test_a_form_that_is_sent_as_it_was_writes_nothing(demo: Visitor) -> None:
@@ -113,7 +113,7 @@ def test_a_new_page_gets_an_address(demo: Visitor) -> None:
 
 def test_what_is_to_mend_leads_to_its_field(demo: Visitor) -> None:
     file = demo.desk.folder / "studio.yaml"
-    file.write_text(text(demo).replace("rate: 28", "rate: plenty"), "utf-8")
+    file.write_text(text(demo).replace("rate: 13.50", "rate: plenty"), "utf-8")
 
     page = demo.get("/settings/check")
 
@@ -125,7 +125,7 @@ def test_what_is_to_mend_leads_to_its_field(demo: Visitor) -> None:
 
 def test_a_line_is_found_by_its_path(demo: Visitor) -> None:
     lines = text(demo).splitlines()
-    at = next(number for number, line in enumerate(lines, 1) if "rate: 28" in line)
+    at = next(number for number, line in enumerate(lines, 1) if "rate: 13.50" in line)
 
     assert edits.path_at(demo.desk.folder, "studio.yaml", at) == "private.rate"
     assert edits.path_at(demo.desk.folder, "studio.yaml", 10_000).startswith("private")
