@@ -30,8 +30,8 @@ from sitegen.studio.settings import plan_terms
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
 
-# Text between tags, and in it a number before what it counts or measures (a year counts nothing), a day before
-# its month and, in English, after its weekday: they stay on one line.
+# Text between tags, and in it a number before what it counts or measures; not a year;
+# a day before its month and, in English, after its weekday. They stay on one line.
 _IN_TEXT = re.compile(r">[^<]*\d[^<]*(?=<)")
 _COUNTED = re.compile(
     r"(?<!\b(?:19|20)\d\d)(?:(?<=[\d¼½¾])|(?<=\b\d\.)|(?<=\b\d\d\.)) (?=[^\W\d_])|(?<=day) (?=\d{1,2} [A-Z])"
