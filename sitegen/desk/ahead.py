@@ -1,27 +1,41 @@
-"""The money that is to come by the plans agreed on, month by month.
+"""The money that is to come by the plans agreed on, month by month, and what goes out meanwhile.
 
 Each part of a plan counts in the month it's due, by what is missing of it: late after the days of grace, due
 from its day until then, to come before. What was sold or sent off and isn't paid has no day. What isn't
 agreed on isn't counted.
+
+Common practice, no source, of the months one by one:
+- Money comes in the month in which a part of a plan is due, and a taking noted ahead in the month of its day.
+  What is late, or has no day, isn't counted before it comes.
+- Overhead and the budget go out each month; of this month, the share of the days left, today with them.
+- A show's costs go out in the month it begins; other expenses in that of their day.
+- The sales tax that a price contains is price x rate / (100 + rate). Of what comes in less that, a share that
+  the artist sets is put by for other taxes. An accountant decides what is owed; this only keeps it apart.
+- The runway is how many whole months money in hand lasts if nothing else is agreed on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.books import standings
-from sitegen.desk.flow import Flow, flow
+from sitegen.desk.books_lines import Books
 from sitegen.desk.plan import plan_start
-from sitegen.studio.coins import Purse, total
+from sitegen.studio import money
+from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY
 from sitegen.studio.payments import Standing
-from sitegen.studio.text import counted
+from sitegen.studio.plan import months_after
+from sitegen.studio.settings import Desk
+from sitegen.studio.text import as_csv, counted
+from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 
 
@@ -150,3 +164,172 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
         tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
         flow(studio, [(one.due, one.standing, one.amount) for one in parts], day),
     )
+
+
+Due = tuple[date | None, Standing, Decimal]
+# Months that are shown at least, and that a runway is followed for.
+_SHOWN, _FOLLOWED = 6, 36
+OUT = ("overhead", "shows", "expenses", "sales_tax", "set_aside")
+CAUTION = (
+    "What is put by is a share you set, no tax advice: rates, what is taxed and when, your country decides; "
+    "ask a licensed professional."
+)
+
+
+@dataclass(frozen=True)
+class FlowMonth:
+    """What comes and goes in one month, as far as it's known."""
+
+    first: date
+    comes: Decimal = field(repr=False)
+    overhead: Decimal = field(repr=False)
+    shows: Decimal = field(repr=False)
+    expenses: Decimal = field(repr=False)
+    sales_tax: Decimal = field(repr=False)
+    set_aside: Decimal = field(repr=False)
+    budget: Decimal = field(repr=False)
+    in_hand: Decimal | None = field(default=None, repr=False)
+    """At its end, after the budget; None where nobody says what there is."""
+
+    @property
+    def left(self) -> Decimal:
+        """What comes less what goes, before the budget."""
+        return self.comes - total(getattr(self, name) for name in OUT)
+
+
+@dataclass(frozen=True)
+class Flow(words.InCurrency):
+    """The months ahead, and what carries them."""
+
+    currency: str
+    digits: int
+    desk: Desk = field(repr=False)
+    months: tuple[FlowMonth, ...] = field(repr=False)
+    apart: Decimal = field(repr=False)  # what is late or has no day, and isn't counted
+    year: Books | None = None  # the year whose streams are told
+
+    @property
+    def shown(self) -> tuple[FlowMonth, ...]:
+        """The months up to the last one that isn't like all that follow."""
+        odd = [place for place, one in enumerate(self.months) if one.comes or one.shows or one.expenses]
+        return self.months[: max([_SHOWN, *(place + 1 for place in odd)])]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What is told of each month."""
+        return ("comes", *OUT, "left", *(("budget", "in_hand") if self.desk.in_hand else ()))
+
+    @property
+    def runway(self) -> int | None:
+        """How many whole months money lasts; None where it can't be told."""
+        if self.desk.in_hand is None or self.desk.budget is None:
+            return None
+        return next(
+            (n for n, one in enumerate(self.months) if (one.in_hand or NOTHING) < 0), len(self.months)
+        )
+
+    def as_answer(self) -> dict[str, Any]:
+        carries, names = self.year and self.year.carries, f"comes {' '.join(OUT)} left budget in_hand"
+        return {
+            "flow": [{"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown],
+            **self.facts(self, "not_counted:apart runway_months:runway"),
+            "carries": carries and self.facts(carries, "stream:name left hourly"),
+        }
+
+    def table(self) -> str:
+        """Write the months as CSV, a row for each sum; what goes out below zero."""
+        rows = [("month", "what", "amount", "currency")]
+        for one in self.shown:
+            sums = {"comes": one.comes} | {name: -getattr(one, name) for name in (*OUT, "budget")}
+            rows += [
+                (f"{one.first:%Y-%m}", name.replace("_", " "), self.plain(sum_), self.currency)
+                for name, sum_ in sums.items()
+            ]
+        return as_csv(rows)
+
+    def lines(self) -> list[str]:
+        """Write the months as a table, and what it comes to in sentences."""
+        names = self.names
+        head = ("Month by month", *(name.replace("_", " ") for name in names))
+        rows = [
+            (words.month(one.first), *(self.said(getattr(one, name)) for name in names)) for one in self.shown
+        ]
+        return ["", *words.section(head, rows), *self.sentences()]
+
+    def sentences(self) -> list[str]:
+        """Say how long it lasts, what carries the year, and what isn't certain."""
+        return [*self._lasting(), *(self.year.carrying() if self.year else ()), CAUTION]
+
+    def _lasting(self) -> Iterator[str]:
+        desk, runway = self.desk, self.runway
+        if self.apart:
+            yield f"{self.said(self.apart)} is late or has no day, and isn't counted before it comes."
+        if desk.in_hand is None or desk.budget is None or runway is None:
+            yield (
+                "To see how long your money lasts, note what there is and what you live on a month: "
+                "`in_hand: {on: 2026-11-25, amount: 3200}` and `budget: 1200`, under `private:` in "
+                "studio.yaml."
+            )
+            return
+        yield (
+            f"With {self.said(desk.in_hand.amount)} in hand on {desk.in_hand.on} and "
+            f"{self.said(desk.budget)} to live on a month, money lasts {self.lasts}, "
+            "if nothing else is agreed on or sold."
+        )
+
+    @property
+    def lasts(self) -> str:
+        """Say how long money lasts."""
+        if self.runway == len(self.months):
+            return f"{_FOLLOWED} months and longer"
+        if not self.runway:
+            return "less than this month"
+        last = words.month(self.months[self.runway - 1].first)
+        return f"to the end of {last} ({counted(self.runway, 'month', 'months')} with this one)"
+
+
+def flow(studio: Studio, due: list[Due], day: date) -> Flow:
+    """Lay out the months from a day on."""
+    settings, desk = studio.settings, studio.settings.private
+    counted_on = [one for one in due if one[0] and one[1] is not Standing.LATE]
+    months, there = [], desk.in_hand.amount if desk.in_hand else None
+    for n in range(_FOLLOWED):
+        month = _month(studio, counted_on, day, months_after(day.replace(day=1), n))
+        there = None if there is None else there + month.left - month.budget
+        months.append(replace(month, in_hand=there))
+    apart = total(amount for _, _, amount in due) - total(amount for _, _, amount in counted_on)
+    return Flow(settings.currency, settings.digits, desk, tuple(months), apart)
+
+
+def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
+    desk, digits = studio.settings.private, studio.settings.digits
+    last = months_after(first, 1) - timedelta(days=1)
+    begins = day if first <= day else first
+
+    def within(on: date) -> bool:
+        return begins <= on <= last
+
+    share = Fraction((last - begins).days + 1, last.day)
+    # What is due and within its days of grace comes this month, though its day lies before it.
+    comes = total(amount for on, _, amount in due if on and (within(on) or (begins == day and on < day)))
+    comes += total(taking.amount for taking in desk.takings if within(taking.on) and taking.on > day)
+    written = studio.settings.sales_tax
+    tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)
+    return FlowMonth(
+        first, comes, _part(desk.overhead, share, digits),
+        total(
+            cost.cost for show in studio.shows for cost in show.private.costs
+            if within(cost.on or show.first_day) and cost.on != day
+        ),
+        total(expense.amount for expense in desk.expenses if within(expense.on) and expense.on > day),
+        tax, money.share(comes - tax, desk.set_aside, digits), _part(desk.budget, share, digits),
+    )  # fmt: skip
+
+
+def _part(amount: Decimal | None, share: Fraction, digits: int) -> Decimal:
+    return round_fraction(Fraction(amount or 0) * share, digits)
+
+
+def sales_tax_in(amount: Decimal, rate: Decimal, digits: int) -> Decimal:
+    """Return the tax that a price of this amount contains, at a rate in per cent, a half rounded up."""
+    return round_fraction(Fraction(amount) * Fraction(rate) / (100 + Fraction(rate)), digits)

@@ -1,14 +1,28 @@
-"""What is lost by waiting, as a value: a sentence, by when, the one thing to do, and what it's about."""
+"""What is lost by waiting, as a value; and what of the order book is: offers, payments, promised days."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
+from decimal import Decimal
 from enum import StrEnum
 from typing import Any, NamedTuple
 
 from sitegen.desk import words
+from sitegen.desk.order_book import Line
+from sitegen.desk.order_money import back_by
+from sitegen.desk.order_offers import named
+from sitegen.desk.orders import ship_time_of
+from sitegen.desk.slots import SURE, Outlook
+from sitegen.studio.coins import total
+from sitegen.studio.commission import Order, Round, Way
+from sitegen.studio.in_time import round_of
+from sitegen.studio.offers import last_day
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import UNDER_WAY
+from sitegen.studio.payments import PlanState, Standing
+from sitegen.studio.whole import Studio
 
 
 class ErrandKind(StrEnum):
@@ -103,3 +117,188 @@ def by_loss(day: date, errands: Iterable[Errand]) -> Today:
         return stage, kinds.index(one.kind), one.by or date.max, one.target, one.sentence
 
     return Today(day, tuple(sorted(dict.fromkeys(errands), key=place)))
+
+
+Drafted = Callable[[str, str], date | None]
+"""Tells on which day a letter to a client was last drafted, by the order's code and the letter's matter."""
+# The last week of an offer, and a week without an answer (common practice, no source).
+OFFER_DAYS = REQUEST_DAYS = 7
+
+
+def of_line(studio: Studio, line: Line, drafted: Drafted, today: date) -> Iterator[Errand]:
+    """Name what one order wants. Raises Fault where its lines don't say enough."""
+    order, step = line.order, line.order.step
+    if step is Step.OFFERED:
+        yield from _offer(studio, order, drafted, today)
+    if line.balance is not None and line.balance < 0:
+        yield _money_back(studio, line, today)
+    if line.late and line.standing is not None:
+        yield _late(studio, order, line.standing, drafted, today)
+    paid = line.standing is not None and line.standing.may_ship
+    if step is Step.PAID or (step is Step.FINISHED and paid):
+        yield _to_send(order, today)
+    elif step is Step.FINISHED and not _since(drafted(order.code, "finished"), order.day_of(step)):
+        yield Errand(
+            ErrandKind.FINISHED, f"{named(order)} is finished, and no letter says so yet; the rest is paid "
+            "once they know.", None, "Draft the letter and post it.", Target("order", order.code),
+        )  # fmt: skip
+
+
+def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Iterator[Errand]:
+    last, target = last_day(studio.commissions, order), Target("order", order.code)
+    if last is None:
+        return
+    when = words.at_day(last, today)
+    if last < today:
+        yield Errand(
+            ErrandKind.LAPSED, f"The offer to {named(order)} ran out {when}, and nobody else gets that slot "
+            "in the meantime.", last, "Pass it on to the next in line.", target,
+        )  # fmt: skip
+    elif not _since(drafted(order.code, "offer"), order.day_of(Step.OFFERED)):
+        yield Errand(
+            ErrandKind.OFFER, f"{named(order)} has an offer that ends {when}, and no letter says so yet.",
+            last, "Draft the letter and post it.", target,
+        )  # fmt: skip
+    elif last <= today + timedelta(days=OFFER_DAYS):
+        yield Errand(
+            ErrandKind.OFFER, f"The offer to {named(order)} ends {when}; then the slot goes to the next in "
+            "line.", last, "Ask for an answer.", target,
+        )  # fmt: skip
+
+
+def _money_back(studio: Studio, line: Line, today: date) -> Errand:
+    order, ended = line.order, line.order.day_of(Step.CALLED_OFF)
+    back = words.amount(abs(line.balance or Decimal(0)), studio.settings)
+    by = min(back_by(studio, ended)) if ended and order.step is Step.CALLED_OFF else None
+    until = f"; the last day for it: {words.at_day(by, today)}" if by else ""
+    return Errand(
+        ErrandKind.REFUND, f"{back} go back for {named(order)}{until}.", by, "Send it back, and note it.",
+        Target("order", order.code),
+    )  # fmt: skip
+
+
+def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, today: date) -> Errand:
+    sentence, since = late_part(studio, standing, named(order), today)
+    drafted_on = _since(drafted(order.code, "reminder"), since)
+    do = f"The reminder of {words.on_day(drafted_on, today)} lies ready: post it." if drafted_on else ""
+    return Errand(ErrandKind.PAYMENT, sentence, since, do or "Draft a reminder.", Target("order", order.code))
+
+
+def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tuple[str, date]:
+    """Say what of a plan is late, and since when."""
+    late = [part for part in standing.parts if part.standing is Standing.LATE]
+    since, owed = min(one.part.due for one in late), total(one.open for one in late)
+    amount = words.amount(owed, studio.settings)
+    return f"{amount} for {what} should have come {words.at_day(since, today)}.", since
+
+
+def _to_send(order: Order, today: date) -> Errand:
+    by = ship_time_of(order).ship_by if order.day_of(Step.ACCEPTED) else None
+    until = f", to be sent by {words.on_day(by, today)}" if by else ""
+    return Errand(
+        ErrandKind.SHIPPING, f"{named(order)} is paid in full and still here{until}.", by,
+        "Send it, and note that it's shipped.", Target("order", order.code),
+    )  # fmt: skip
+
+
+def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) -> Iterator[Errand]:
+    """Name a promised day that is gone, or that hardly holds. Raises Fault for one before the order."""
+    promised = order.private.promised_now
+    if promised is None or not _is_owed(order):
+        return
+    by = ship_time_of(order).ship_by
+    if by < today and order.step is not Step.PAID:
+        yield _gone_by(order, by, drafted, today)
+    elif by >= today and outlook.chances.get(order.code, 1.0) < SURE:
+        yield Errand(
+            ErrandKind.PROMISE, f"{named(order)} is promised for {words.at_day(promised, today)}; that "
+            f"holds with {outlook.chances[order.code]:.0%}.", promised,
+            "Before that day, offer them to wait or to cancel.", Target("order", order.code),
+        )  # fmt: skip
+
+
+def _is_owed(order: Order) -> bool:
+    return order.step in UNDER_WAY and order.day_of(Step.ACCEPTED) is not None
+
+
+def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
+    drafts = (_since(drafted(order.code, matter), by) for matter in ("long delay", "renewed delay"))
+    lies_ready = any(drafts)
+    return Errand(
+        ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until they "
+        "agree to a new day, a rule of the United States lets them have all their money back.", by,
+        "Post the letter that lies ready, and note the new day once they agree." if lies_ready
+        else "Offer them to wait or to cancel.", Target("order", order.code),
+    )  # fmt: skip
+
+
+def of_none_promised(studio: Studio, today: date) -> Iterator[Errand]:
+    """Put orders together for which no day was named, so that the rule's 30 days hold."""
+    bare = [
+        order for order in studio.commissions.queue if _is_owed(order) and order.private.promised_now is None
+    ]
+    ends = sorted(((ship_time_of(one).ship_by, one) for one in bare), key=lambda pair: pair[0])
+    found = [pair for pair in ends if pair[0] < today]
+    if found:
+        by, first = found[0]
+        has = "1 order has" if len(found) == 1 else f"{len(found)} orders have"
+        yield Errand(
+            ErrandKind.DELIVERY, f"{has} no promised day ({words.listed([one.code for _, one in found])}); a "
+            f"rule of the United States then counts 30 days, for {first.code} until "
+            f"{words.on_day(by, today)}.", by, "Name each of them a day, and note it.",
+            Target("order", first.code),
+        )  # fmt: skip
+
+
+def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
+    """Name requests that nobody answered for more than a week; several of one round together.
+
+    Before a round that goes by draw is closed, nobody can be answered.
+    """
+    book, groups = studio.commissions, dict[str, list[tuple[date, Order]]]()
+    for order in book.queue:
+        if order.step is not Step.REQUEST or order.first is None:
+            continue
+        days = (moment.date() - order.first.on).days
+        round_ = round_of(book, order)
+        if days > REQUEST_DAYS and not (round_ is not None and _runs(round_, moment)):
+            groups.setdefault(round_.name if round_ else "", []).append((order.first.on, order))
+    for name, asked in groups.items():
+        yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date())
+
+
+def _runs(round_: Round, moment: datetime) -> bool:
+    return round_.way is Way.DRAW and (round_.closed_at is None or moment < round_.closed_at)
+
+
+def _unanswered(name: str, asked: list[tuple[date, Order]], today: date) -> Errand:
+    since, first = asked[0]
+    when = f"for an answer since {words.on_day(since, today)}, {(today - since).days} days"
+    who, target = f"{named(first)} has waited", Target("order", first.code)
+    if len(asked) > 1:
+        of = f"of {name}" if name else "outside any round"
+        who = f"{len(asked)} requests {of} wait, the longest, {first.code},"
+        target = Target("round", name) if name else target
+    return Errand(
+        ErrandKind.REQUEST, f"{who} {when}.", None,
+        "Offer a slot, let them wait for the next round, or decline with a reason.", target,
+    )  # fmt: skip
+
+
+def of_the_bench(lines: Mapping[str, Line], outlook: Outlook) -> Iterator[Errand]:
+    """Say who is next, if nothing lies on the bench and the next one's deposit is there."""
+    following = next(iter(outlook.orders), None)
+    if following is None or following.step is not Step.ACCEPTED:
+        return
+    standing = lines[following.code].standing
+    if standing is not None and standing.parts[0].standing is not Standing.PAID:
+        return
+    yield Errand(
+        ErrandKind.BENCH, f"Nothing ordered lies on the bench, and {named(following)} is next.", None,
+        "Begin it, and note that it's on the bench.", Target("order", following.code),
+    )  # fmt: skip
+
+
+def _since(drafted: date | None, day: date | None) -> date | None:
+    """Return the day of a draft that was made on a day or later."""
+    return drafted if drafted is not None and (day is None or drafted >= day) else None

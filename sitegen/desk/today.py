@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from functools import partial
 from typing import Protocol
 
-from sitegen.desk import today_orders, words
+from sitegen.desk import errands, words
 from sitegen.desk.books import standing_of_buyer, unnoted_sales
 from sitegen.desk.errands import Errand, ErrandKind, Target, Today, by_loss
 from sitegen.desk.order_book import lines_of
@@ -75,7 +75,7 @@ class Beside:
 
     outlook: Outlook = field(default_factory=Outlook)
     letters: Sequence[LetterMade] = ()
-    drafted: today_orders.Drafted = lambda code, matter: None
+    drafted: errands.Drafted = lambda code, matter: None
     sheets: frozenset[str] = frozenset()  # slugs of the shows whose sign-up sheet is printed
     site: str = ""  # why the site isn't what the files say, if so
     web: str = ""  # why what visitors get isn't the site as it was built, if so
@@ -88,7 +88,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
     day = moment.date()
     parts: tuple[Callable[[], Iterator[Errand]], ...] = (
         lambda: _of_orders(studio, beside, moment),
-        lambda: today_orders.of_none_promised(studio, day),
+        lambda: errands.of_none_promised(studio, day),
         lambda: _of_buyers(studio, day),
         lambda: _of_the_away(studio, day),
         lambda: _of_rounds(studio, beside.letters, moment),
@@ -118,19 +118,19 @@ def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Err
     for line in lines:
         order = line.order
         for part in (
-            partial(today_orders.of_line, studio, line, beside.drafted, day),
-            partial(today_orders.of_promise, order, beside.outlook, beside.drafted, day),
+            partial(errands.of_line, studio, line, beside.drafted, day),
+            partial(errands.of_promise, order, beside.outlook, beside.drafted, day),
         ):
             yield from _told(part, Target("order", order.code))
-    yield from today_orders.of_requests(studio, moment)
-    yield from today_orders.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
+    yield from errands.of_requests(studio, moment)
+    yield from errands.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
 
 
 def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
     for piece in studio.pieces:
         standing = standing_of_buyer(studio, piece, day)
         if standing is not None and standing.is_late:
-            sentence, since = today_orders.late_part(studio, standing, piece.title, day)
+            sentence, since = errands.late_part(studio, standing, piece.title, day)
             target = Target("piece", piece.slug)
             yield Errand(ErrandKind.PAYMENT, sentence, since, "Remind the buyer.", target)
 

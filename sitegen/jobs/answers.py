@@ -13,13 +13,12 @@ from sitegen.desk import plan as plans
 from sitegen.desk import slots as capacity
 from sitegen.desk.ahead import Ahead
 from sitegen.desk.ahead import ahead as money_ahead
-from sitegen.desk.booking import Booking, BookingWish, before_booking
 from sitegen.desk.books import cautions
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import read_day, share_in
 from sitegen.desk.slots import SlotsAnswer as SlotsAnswer  # noqa: PLC0414 (a picture is made of it)
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
-from sitegen.desk.years import Shows, Years, brought, years_with_any
+from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_booking, brought, years_with_any
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
 from sitegen.jobs.sheets import signed_up

@@ -10,9 +10,9 @@ from datetime import date
 from pathlib import Path
 
 from sitegen import paper
-from sitegen.desk.agreement import Agreed, AgreementWish
-from sitegen.desk.agreement import agreed as gather
 from sitegen.desk.find import read_day
+from sitegen.desk.plan import Agreed, AgreementWish
+from sitegen.desk.plan import agreed as gather
 from sitegen.desk.stock import OnHand, on_hand
 from sitegen.desk.stock import stock as in_stock
 from sitegen.disk import sweep_parts, write_whole

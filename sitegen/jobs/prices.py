@@ -7,8 +7,7 @@ from functools import partial
 from pathlib import Path
 
 from sitegen.desk import prices as beside
-from sitegen.desk.prices import Prices
-from sitegen.desk.rise import Reprice, Rise, rise
+from sitegen.desk.prices import Prices, Reprice, Rise, rise
 from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import shown_file
 from sitegen.jobs.reading import BOOKS, once, sit

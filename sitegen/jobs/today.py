@@ -11,10 +11,9 @@ from pathlib import Path
 
 from sitegen.desk import today as desk
 from sitegen.desk.books import unnoted_sales
-from sitegen.desk.errands import Errand, Today
+from sitegen.desk.errands import Drafted, Errand, Today
 from sitegen.desk.find import Sitting
 from sitegen.desk.slots import Outlook, outlook
-from sitegen.desk.today_orders import Drafted
 from sitegen.jobs import unchanged
 from sitegen.jobs.answers import complaints
 from sitegen.jobs.backup import age_if_due

@@ -19,7 +19,7 @@ from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
-from sitegen.terminal import last_resort
+from sitegen.terminal import telling
 from sitegen.terminal.telling import Bar, say, tell, tell_table
 
 Shown = Callable[..., None]
@@ -53,7 +53,7 @@ class Commands(click.Group):
         except Fault as fault:
             sentence = str(fault)
         except BrokenPipeError:
-            last_resort.nobody_reads()
+            telling.nobody_reads()
             return ctx.exit(1)
         except OSError as fault:
             from sitegen.jobs.report import refused
@@ -61,18 +61,18 @@ class Commands(click.Group):
             sentence = refused(fault)
         except KeyboardInterrupt:
             tell("Stopped. No file is half-written; run it again to finish.", err=True)
-            return ctx.exit(last_resort.STOPPED)
+            return ctx.exit(telling.STOPPED)
         except click.Abort as fault:
             asked = fault.__context__ is not None  # Ctrl-C at a question; without, it was answered with no
             tell("\n" * asked + "Nothing was written.", err=True)
-            return ctx.exit(last_resort.STOPPED if asked else 1)
+            return ctx.exit(telling.STOPPED if asked else 1)
         except click.UsageError as fault:
             raise click.UsageError(fit(fault.format_message()), fault.ctx) from fault
         except (click.ClickException, click.exceptions.Exit):
             raise
         except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)
-            last_resort.unforeseen(fault)
-            return ctx.exit(last_resort.UNFORESEEN)
+            telling.unforeseen(fault)
+            return ctx.exit(telling.UNFORESEEN)
         tell(sentence, err=True)
         return ctx.exit(1)
 

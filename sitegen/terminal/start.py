@@ -33,7 +33,7 @@ def _last_words() -> None:
     try:
         sys.stdout.flush()
     except OSError as fault:
-        from sitegen.terminal.last_resort import hush
+        from sitegen.terminal.telling import hush
 
         hush()
         _end(f"The answer can't be written out ({fault.strerror}).", 1)

@@ -13,12 +13,11 @@ from hypothesis import example, given
 from hypothesis import settings as trying
 from hypothesis import strategies as some
 
-from sitegen.desk.booking import Booking, BookingWish, before_booking
 from sitegen.desk.books import books
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting
 from sitegen.desk.worth import piece_worth
-from sitegen.desk.years import brought
+from sitegen.desk.years import Booking, BookingWish, before_booking, brought
 from sitegen.studio.coins import total
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import purses

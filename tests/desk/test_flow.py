@@ -13,10 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.desk.ahead import Ahead
+from sitegen.desk.ahead import OUT, Ahead, sales_tax_in
 from sitegen.desk.ahead import ahead as ahead_of
 from sitegen.desk.books import books
-from sitegen.desk.flow import OUT, sales_tax_in
 from sitegen.studio.purses import purses
 from sitegen.studio.settings import SalesTax, Settings
 from sitegen.studio.whole import Studio

@@ -18,7 +18,7 @@ from sitegen.carried import carried
 from sitegen.pictures import look
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
-from sitegen.terminal import last_resort
+from sitegen.terminal import telling
 from sitegen.terminal.main import main
 from tests.odd.mutants import mutate, mutate_bytes, mutate_record
 
@@ -65,7 +65,7 @@ def put_back(file: Path, raw: bytes) -> None:
 
 def run(folder: Path, words: tuple[str, ...]) -> tuple[int, str, str]:
     """Run a command in this process; return its code, its words, and where a traceback came from."""
-    with mock.patch.object(last_resort, "unforeseen", _again):
+    with mock.patch.object(telling, "unforeseen", _again):
         done = CliRunner().invoke(
             main, ["--studio", str(folder), "--today", TODAY, *words], standalone_mode=True
         )

@@ -1,4 +1,4 @@
-"""`people`: the mailing list, consent in, unsubscribes and bounces out."""
+"""`people`, `announce` and `send`: the list, and letters to it, written, looked at, then posted."""
 
 from __future__ import annotations
 
@@ -7,14 +7,18 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sitegen.jobs.letter_kinds import KINDS
 from sitegen.studio.person import Interest
 from sitegen.studio.text import fit
 from sitegen.terminal import asking
+from sitegen.terminal.asking import mail_settings, own_words
 from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
 from sitegen.terminal.telling import say, tell_all
 
 if TYPE_CHECKING:
+    from sitegen.jobs.letters import LetterWish
     from sitegen.jobs.people import OnePerson
+    from sitegen.jobs.posting import SendWish
     from sitegen.jobs.sheets import TypeRows
 
 
@@ -100,4 +104,37 @@ people = Commands(
             password is kept nowhere, and nothing in the mailbox is marked, moved or deleted.
             """, bar="Messages", settings=asking.mail_settings),
     ],
+)  # fmt: skip
+
+
+def _with_words(wish: LetterWish) -> LetterWish:
+    """Add what the artist has to say: as given, or asked for where someone can answer."""
+    return wish if getattr(wish, "words", "none") else replace(wish, words=own_words())
+
+
+def _for_all(wish: SendWish) -> str:
+    if not wish.is_for_all:
+        return ""
+    return f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?"
+
+
+announce = Commands(
+    "announce",
+    help="Write a letter to everyone who asked to hear of it. Nothing is posted yet.",
+    commands=[
+        *(plain(f"announce {kind.name}", kind.job, kind.example, kind.told, fill=_with_words, opens=True)
+          for kind in KINDS),
+        plain("announce list", "letters_made.made", "commissions-winter-2027",
+            "List the letters that were made and who has them, and the drafts to clients."),
+        plain("announce discard", "letters.throw_away", "commissions-winter-2027",
+            "Throw away a letter that nobody has; one that was posted, even to one person, stays."),
+    ],
+)  # fmt: skip
+send = plain(
+    "send", "posting.send", "commissions-winter-2027 --limit 50",
+    """Post a letter over SMTP. It can be stopped and run again; nobody ever gets it twice.
+
+    The post office is named by SITEGEN_SMTP_HOST, _PORT, _SECURITY (tls, starttls; none for this machine
+    only), _USER and _PASSWORD in the environment; what's missing is asked for. The password is kept nowhere.
+    """, sure=_for_all, bar="Letters", settings=mail_settings,
 )  # fmt: skip
