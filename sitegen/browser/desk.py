@@ -1,4 +1,4 @@
-"""One open desk: which studio it is about, what was said last, and how its pages are made."""
+"""One open desk: which studio it is about, what was said last on it, and how it writes days and sums."""
 
 from __future__ import annotations
 
@@ -14,45 +14,22 @@ from decimal import Decimal
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlsplit
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
 from pydantic import BaseModel
-from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
 
 from sitegen.browser.posting import Outbox
-from sitegen.browser.words import told, told_all
-from sitegen.jobs.guide import GuidePage
-from sitegen.jobs.guide import page as guide_page
 from sitegen.jobs.pen import wrote
 from sitegen.jobs.reading import sit
-from sitegen.studio.fault import Fault
 from sitegen.studio.money import in_currency
-from sitegen.studio.text import without_unfit
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
-from sitegen.voice import prose
 from sitegen.voice.voice import Tongue, english
 
-HERE = Path(__file__).parent
 # What was said is kept for so many pages, so that going back still shows it.
 _SAID = 60
 # And so many pages that are being written, one in each window.
 _TRIED = 8
-# The screens, in the order in which a week meets them, each with the guide's page on it.
-SCREENS = {
-    "today": ("/", "Today", "first-hour"),
-    "pieces": ("/pieces", "Pieces", "site"),
-    "orders": ("/orders", "Orders", "orders"),
-    "rounds": ("/rounds", "Rounds", "orders"),
-    "letters": ("/letters", "Letters", "letters"),
-    "people": ("/people", "People", "people"),
-    "money": ("/money", "Money", "money"),
-    "site": ("/site", "Site", "site"),
-    "settings": ("/settings", "Settings", "files"),
-}
 
 
 @dataclass(frozen=True)
@@ -61,10 +38,8 @@ class Spoken:
 
     lines: tuple[str, ...]
     asides: tuple[str, ...] = ()
-    opens: tuple[str, ...] = ()
-    """Files below out/, by their path there."""
-    undoes: int = 0
-    """What is taken back with it, by its number; 0 for nothing."""
+    opens: tuple[str, ...] = ()  # files below out/, by their path there
+    undoes: int = 0  # what is taken back with it, by its number; 0 for nothing
 
 
 @dataclass
@@ -74,8 +49,7 @@ class Workplace:
     folder: Path
     today: str | None = None
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
-    preview: str = ""
-    """Where the preview of the site is shown."""
+    preview: str = ""  # where the preview of the site is shown
     trials: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     """Pages as they would be, by their path on the site: what is being written is looked at."""
     spoken: OrderedDict[str, Spoken] = field(default_factory=OrderedDict)
@@ -99,12 +73,12 @@ class Workplace:
     def remember(self, said: Spoken) -> str:
         """Keep what was said for the next page; return the word it's found by."""
         word = secrets.token_urlsafe(6)
-        _keep(self.spoken, word, said, _SAID)
+        keep(self.spoken, word, said, _SAID)
         return word
 
     def try_out(self, path: str, content: bytes) -> None:
         """Keep a page as it would be, to be looked at."""
-        _keep(self.trials, path, content, _TRIED)
+        keep(self.trials, path, content, _TRIED)
 
     def speak(self, answer: Answer, *, can_undo: bool = False) -> str:
         """Keep a job's answer for the next page; return the word it's found by."""
@@ -124,88 +98,12 @@ class Workplace:
         return sit(self.folder, self.today).studio
 
 
-def _keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
+def keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
     """Keep something as the latest of a few. Two may do so at once."""
     held.pop(name, None)
     held[name] = value
     while len(held) > most:
         held.popitem(last=False)
-
-
-def at(request: Request) -> Workplace:
-    """Return the desk that a request came to."""
-    desk: Workplace = request.app.state.desk
-    return desk
-
-
-def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
-    """Make a page out of a template of the desk."""
-    desk = at(request)
-    said = desk.spoken.get(request.query_params.get("said", ""))
-    screen = values.get("screen", "")
-    guide = _guide(screen, request)
-    text = (
-        _templates()
-        .get_template(template)
-        .render(
-            desk=desk, said=said, screens=SCREENS, guide=guide, here=_here(request), status=status, **values
-        )
-    )
-    return HTMLResponse(text, status)
-
-
-def handed_out(content: str | bytes, name: str) -> Response:
-    """Hand out a file: a table (CSV, RFC 4180) of an answer, or bytes as they are."""
-    kinds = {".csv": "text/csv", ".ics": "text/calendar"}
-    whole = without_unfit(content).encode() if isinstance(content, str) else content
-    kept = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(whole, media_type=kinds[Path(name).suffix], headers=kept)
-
-
-def leaf(request: Request, count: int, each: int) -> tuple[int, int]:
-    """Return which page of a list is asked for (the first where it makes no sense), and of how many."""
-    asked, last = request.query_params.get("page", ""), max(1, -(-count // each))
-    return (min(max(int(asked), 1), last) if asked.isdecimal() and len(asked) < 9 else 1), last
-
-
-def _here(request: Request) -> str:
-    """Return the address of a page without what was said last on it."""
-    rest = [
-        (name, value) for name, value in request.query_params.multi_items() if name not in {"said", "guide"}
-    ]
-    return f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path
-
-
-def _guide(screen: str, request: Request) -> GuidePage | None:
-    """Return the guide's page beside a screen, where it's asked for; nothing for one that there isn't.
-
-    Also the page that says what is wrong is made with it, so it's no reason to say so.
-    """
-    asked = request.query_params.get("guide")
-    topic = SCREENS.get(screen, ("", "", "first-hour"))[2] if asked == "1" else asked
-    with suppress(Fault):
-        return guide_page(topic) if topic else None
-    return None
-
-
-@cache
-def _templates() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    made.filters |= {
-        "told": told,
-        "told_all": told_all,
-        "prose": _prose,
-        "day": _days().day,
-        "full_day": _days().full_day,
-        "away": away,
-        "far": far,
-        "dated": dated,
-    }
-    made.globals["version"] = _version
-    return made
 
 
 def tongue_of(studio: Studio) -> Tongue:
@@ -214,7 +112,7 @@ def tongue_of(studio: Studio) -> Tongue:
 
 
 @cache
-def _days() -> Tongue:
+def days() -> Tongue:
     """Write days, where no sum is said."""
     return english().tongue
 
@@ -222,7 +120,7 @@ def _days() -> Tongue:
 @cache
 def speaks(currency: str, digits: int) -> Tongue:
     """Write days and sums in English, as all of the desk is."""
-    return _Ledger(_days().locale, _days().words, currency, digits)
+    return _Ledger(days().locale, days().words, currency, digits)
 
 
 class _Ledger(Tongue):
@@ -243,7 +141,7 @@ def far(day: date, today: date) -> str:
 
 def away(day: date, today: date) -> str:
     """Say how far off a day is, and its date."""
-    return f"{far(day, today)}, {_days().full_day(day)}"
+    return f"{far(day, today)}, {days().full_day(day)}"
 
 
 def dated(sentence: str) -> str:
@@ -253,18 +151,8 @@ def dated(sentence: str) -> str:
 
 def _as_day(found: re.Match[str]) -> str:
     with suppress(ValueError):
-        return _days().day(date.fromisoformat(found[0]))
+        return days().day(date.fromisoformat(found[0]))
     return found[0]
-
-
-def _prose(text: str) -> Markup:
-    return prose.html(text, "“”‘’", lambda target: target)
-
-
-@cache
-def _version(name: str) -> str:
-    """Return a digest of a static file, so that a browser keeps it for as long as it's the same."""
-    return hashlib.sha256((HERE / "static" / name).read_bytes()).hexdigest()[:12]
 
 
 def digest(*values: object) -> str:

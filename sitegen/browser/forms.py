@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
-from starlette.requests import Request
-from starlette.responses import Response
 
-from sitegen.browser.guard import MOST_OF_WORDS
-from sitegen.browser.labels import label
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import unfit_for_text
+from sitegen.studio.whole import Studio
 
 Choices = tuple[tuple[str, str], ...]
 Own = Mapping[str, Mapping[str, Any]]
 """What a page knows better about the fields of a form, by their names."""
-Answering = Callable[[Request, dict[str, str]], Response]
 HIDDEN: Mapping[str, Any] = {"kind": "hidden"}
+# What a field is called, where its own name wouldn't say it.
+_SAID = {
+    "alts": "What the photos show", "alt": "What the photo shows", "brief": "What you make",
+    "by": "Who ends it", "confirm": "Ask them by mail first", "code": "Its number in the book",
+    "everything": "Also what is done", "head_start": "Hours of head start", "height_mm": "Height in mm",
+    "ident": "Letter", "host": "Server", "is_for_all": "To everyone who hasn't got it",
+    "look": "Only say what would change", "on": "Day", "again": "It did come twice",
+    "slug": "Name in addresses", "interests": "Asked to hear of", "evidence": "Where that stands",
+    "joined": "Day they agreed", "source": "How they agreed",
+    "asked_again": "They were forgotten, and ask for letters themselves now", "zone": "Time zone",
+    "security": "The way there", "status": "Standing", "tier": "What is asked for", "to": "To whom",
+    "user": "User name", "why": "Why", "work": "Share of the work done",
+}  # fmt: skip
+_DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined", "since", "lost"})
+_AMOUNTS = frozenset({"price", "amount", "refund", "lowest", "supplies", "charge", "cost", "nearest"})
+
+
+def label(name: str) -> str:
+    """Say the name of a field."""
+    return _SAID.get(name) or name.replace("_", " ").capitalize()
 
 
 @dataclass(frozen=True)
@@ -31,20 +46,14 @@ class Ask:
     name: str
     label: str = ""
     kind: str = "text"
-    """text, long, day, moment, amount, number, yes, pick, ticks, file, files, password, hidden."""
+    """text, long, lines, pairs, day, moment, amount, number, yes, pick, ticks, file(s), password, hidden."""
     help: str = ""
     value: str = ""
     needed: bool = False
     choices: Choices = ()
     unit: str = ""
-    hint: str = ""
-    """What is to be filled in, where nothing is yet."""
-    pictures: tuple[str, ...] = ()
-    """Addresses of small pictures, one a choice, where there are any."""
-
-    def filled(self, value: str) -> Ask:
-        """Return the field with something in it."""
-        return replace(self, value=value)
+    hint: str = ""  # what is to be filled in, where nothing is yet
+    pictures: tuple[str, ...] = ()  # addresses of small pictures, one a choice, where there are any
 
 
 def picks(values: Iterable[str], *, empty: str | None = None) -> Choices:
@@ -53,46 +62,42 @@ def picks(values: Iterable[str], *, empty: str | None = None) -> Choices:
     return (*first, *((value, value) for value in values))
 
 
-def asks_of(kind: type, own: Mapping[str, Mapping[str, Any]]) -> tuple[Ask, ...]:
-    """Make the fields of a form for a wish; `own` says by field's name what a page knows better."""
-    return tuple(replace(_ask(field), **own.get(field.name, {})) for field in fields(kind))
+def asks_of(kind: type, own: Own, studio: Studio, values: Mapping[str, str]) -> tuple[Ask, ...]:
+    """Make the fields of a form for a wish, filled with what is known; sums are in the studio's currency.
+
+    `own` says by field's name what a page knows better.
+    """
+    found = (replace(_ask(field), **own.get(field.name, {})) for field in fields(kind))
+    return tuple(
+        replace(one, value=values.get(one.name, one.value), unit=unit_of(one, studio)) for one in found
+    )
+
+
+def unit_of(ask: Ask, studio: Studio) -> str:
+    """Return what a field is measured in."""
+    return ask.unit or (studio.settings.currency if ask.kind == "amount" else "")
 
 
 def _ask(field: Field[Any]) -> Ask:
     how, written = field.metadata, str(field.type)
     default = "" if field.default in (MISSING, None, (), False) else str(field.default)
     return Ask(
-        name=field.name,
-        label=label(field.name),
-        kind=_kind(field.name, how, written),
-        help=how.get("meaning", ""),
-        value="yes" if field.default is True else default,
-        needed=field.default is MISSING,
-        choices=picks(how.get("choices", ())),
-    )
+        name=field.name, label=label(field.name), kind=_kind(field.name, how, written),
+        help=how.get("meaning", ""), value="yes" if field.default is True else default,
+        needed=field.default is MISSING, choices=picks(how.get("choices", ())),
+    )  # fmt: skip
 
 
-_DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined"})
-
-
-def _kind(name: str, how: Mapping[str, Any], written: str) -> str:  # noqa: PLR0911 (a table in words)
-    if "secret" in how:
-        return "password"
-    if "choices" in how:
-        return "pick"
-    if written == "bool":
-        return "yes"
-    if "file" in how and written.startswith("str"):
-        return "long"
-    if "Path" in written or "bytes" in written:
-        return "files" if written.startswith("tuple") else "file"
-    if how.get("like") == "DATE" or name in _DAYS:
-        return "day"
-    if name in {"price", "amount", "refund"}:
-        return "amount"
-    if written.startswith(("int", "float")):
-        return "number"
-    return "long" if written.startswith("tuple") else "text"
+def _kind(name: str, how: Mapping[str, Any], written: str) -> str:
+    many = written.startswith("tuple")
+    kinds = (
+        ("password", "secret" in how), ("pick", "choices" in how), ("yes", written == "bool"),
+        ("long", "file" in how and written.startswith("str")),
+        ("files" if many else "file", "Path" in written or "bytes" in written),
+        ("day", how.get("like") == "DATE" or name in _DAYS), ("amount", name in _AMOUNTS),
+        ("number", written.startswith(("int", "float")) or name == "hours"), ("long", many),
+    )  # fmt: skip
+    return next((kind for kind, holds in kinds if holds), "text")
 
 
 def wish_from(kind: type, given: Mapping[str, Any]) -> Any:
@@ -132,10 +137,9 @@ def _value(field: Field[Any], given: Any) -> Any:
 
 
 def _number(field: Field[Any], text: str) -> int | float:
-    kind: Callable[[str], int | float] = int if str(field.type).startswith("int") else float
     least, most = field.metadata.get("least"), field.metadata.get("most")
     try:
-        found = kind(text)
+        found = int(text) if str(field.type).startswith("int") else float(text)
     except ValueError:
         raise Fault(f"--{field.name}: '{text}' is no number") from None
     if (least is not None and found < least) or (most is not None and found > most):
@@ -150,18 +154,3 @@ def texts(form: FormData) -> dict[str, str]:
         if not isinstance(value, UploadFile):
             found[name] = f"{found[name]}\n{value}" if name in found else value
     return found
-
-
-def filled_in(answer: Answering, **bounds: int) -> Callable[[Request], Awaitable[Response]]:
-    """Make what takes a form that was sent and answers to what was typed into it, beside other requests.
-
-    `bounds` are the library's: how many fields and files, and how many bytes of a field.
-    """
-    most = {"max_part_size": MOST_OF_WORDS} | bounds
-
-    async def answered(request: Request) -> Response:
-        async with request.form(**most) as given:
-            values = texts(given)
-        return await run_in_threadpool(answer, request, values)
-
-    return answered

@@ -12,13 +12,13 @@ import secrets
 import socket
 from contextlib import ExitStack
 from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
 from urllib.parse import urlsplit
 
 import segno
 from markupsafe import Markup
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
@@ -26,19 +26,24 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from sitegen.browser import uploads
-from sitegen.browser.deeds import Assent, attempt, check_mark
-from sitegen.browser.desk import HERE, Workplace, at, page
-from sitegen.browser.fields import steps_of
-from sitegen.browser.forms import texts
-from sitegen.browser.guard import MOST_OF_WORDS, Guard, comes_from_here, is_known, let_in
+from sitegen.browser.deeds import attempt
+from sitegen.browser.desk import Workplace
+from sitegen.browser.frame import HERE, Asked, Shown, led_on, page, screen
+from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
+from sitegen.browser.sheets import steps_of
 from sitegen.jobs import clock
 from sitegen.studio.fault import Fault
-from sitegen.studio.piece import Piece, Status
+from sitegen.studio.piece import Status
 
 # Wrong codes until the door is shut.
 _TRIES = 5
-_DEEDS = {"hours": "clock.note_hours", "start": "clock.start", "stop": "clock.stop"}
+_DEEDS = {
+    "hours": "clock.note_hours",
+    "start": "clock.start",
+    "stop": "clock.stop",
+    "photos": "edits.add_photos",
+}
 # Pieces that a phone is held to, those on the bench first.
 _FIRST = (Status.IN_PROGRESS, Status.AVAILABLE, Status.ON_HOLD)
 
@@ -77,9 +82,7 @@ class Phone:
         self.shut()
         self.key, self.code, self.tries = secrets.token_urlsafe(32), f"{secrets.randbelow(10**6):06}", 0
         inside = Workplace(self.desk.folder, self.desk.today, key=self.key)
-        here = own_address()
-        served_at = self._open.enter_context(served(self._app(inside), host=here))
-        self.address = served_at
+        self.address = self._open.enter_context(served(self._app(inside), host=own_address()))
 
     def shut(self) -> None:
         """Shut it; whoever was let in is out."""
@@ -93,29 +96,20 @@ class Phone:
 
     def _app(self, inside: Workplace) -> PhoneGuard:
         made = Starlette(
-            routes=[
-                Route("/", _home),
-                Route("/code", self._let_in, methods=["POST"]),
-                Route("/piece/{slug}", _piece),
-                Route("/piece/{slug}/photos", _photos, methods=["POST"]),
-                Route("/piece/{slug}/{deed}", _deed, methods=["POST"]),
-                Mount("/static", StaticFiles(directory=HERE / "static")),
-            ],
+            routes=[*_PAGES, Mount("/static", StaticFiles(directory=HERE / "static"))],
             exception_handlers={Fault: _at_fault, HTTPException: _at_fault},
         )
-        made.state.desk = inside
+        made.state.desk, made.state.phone = inside, self
         return PhoneGuard(made, inside.key)
 
-    async def _let_in(self, request: Request) -> Response:
-        async with request.form() as given:
-            typed = str(given.get("code", "")).strip()
+    def try_code(self, typed: str) -> None:
+        """Raise Fault unless it's the code that is shown; too many wrong ones, and none is right."""
         self.tries += 1
         if self.tries > _TRIES:
             raise Fault("too many wrong codes; open it anew on the desk, which gives another code")
         if not hmac.compare_digest(typed.encode(), self.code.encode()):
             raise Fault("this isn't the code that the desk shows")
         self.tries = 0
-        return let_in(request, self.key)
 
 
 def own_address() -> str:
@@ -132,70 +126,73 @@ def own_address() -> str:
     raise Fault("this machine is in no network of your own just now, so a phone can't reach it")
 
 
+_PAGES: list[Route] = []
+_NOTHING: dict[str, Any] = {"known": True, "pieces": (), "piece": None}
+
+
+_screen = partial(screen, template="phone", routes=_PAGES)
+
+
+async def _code(request: Request) -> Response:
+    """Let in who has the code; the form of a stranger has no mark yet."""
+    phone: Phone = request.app.state.phone
+    async with request.form() as given:
+        phone.try_code(str(given.get("code", "")).strip())
+    return let_in(request, phone.key)
+
+
 def _home(request: Request) -> Response:
-    desk = at(request)
+    desk: Workplace = request.app.state.desk
     known = is_known(request, desk.key)
-    pieces = (
-        [piece for standing in _FIRST for piece in desk.read().pieces if piece.status is standing]
-        if known
-        else []
-    )
-    return page(request, "phone.html", known=known, pieces=pieces, piece=None, fault="", steps=(), clock=None)
+    shown = desk.read().pieces if known else ()
+    pieces = [one for standing in _FIRST for one in shown if one.status is standing]
+    return page(request, "phone", **{**_NOTHING, "known": known, "pieces": pieces})
 
 
-def _piece(request: Request, fault: str = "") -> Response:
-    desk = at(request)
+_PAGES += [Route("/", _home), Route("/code", _code, methods=["POST"])]
+
+
+@_screen("/piece/{slug}")
+def _piece(desk: Workplace, asked: Asked) -> dict[str, Any]:
     studio = desk.read()
-    return page(
-        request, "phone.html", 422 if fault else 200, known=True, pieces=(), piece=_named(request),
-        fault=fault, steps=steps_of(studio), clock=clock.running(desk.folder),
-    )  # fmt: skip
-
-
-def _named(request: Request) -> Piece:
-    found = at(request).read().piece(request.path_params["slug"])
+    found = studio.piece(asked["slug"])
     if found is None or found.status not in _FIRST:
         raise Fault("there is no such piece")
-    return found
+    steps, running = steps_of(studio), clock.running(desk.folder)
+    return {**_NOTHING, "piece": found, "steps": steps, "clock": running}
 
 
-async def _photos(request: Request) -> Response:
-    desk, slug = at(request), _named(request).slug
-    async with request.form(max_files=30, max_part_size=MOST_OF_WORDS) as given:
-        values = texts(given)
-        check_mark(desk, values)
-        if not any(isinstance(one, UploadFile) and one.filename for one in given.getlist("photos")):
-            return await run_in_threadpool(_piece, request, "choose a photo first")
-        token, files = await uploads.keep(desk.folder, given, "photos")
+@_screen("/piece/{slug}/{deed}", sent=True, files="photos")
+def _deed(desk: Workplace, asked: Asked) -> Shown:
+    job, again = _DEEDS.get(asked["deed"]), _piece(desk, asked)
     try:
-        return await run_in_threadpool(
-            _done, request, "edits.add_photos", {**values, "slug": slug, "photos": files}
-        )
-    finally:
-        uploads.let_go(desk.folder, token)
-
-
-async def _deed(request: Request) -> Response:
-    job, slug = _DEEDS.get(request.path_params["deed"]), _named(request).slug
-    if job is None:
-        raise Fault("there is no such thing to do here")
-    async with request.form() as given:
-        values = texts(given)
-    return await run_in_threadpool(_done, request, job, {**values, "slug": slug, "what": slug})
-
-
-def _done(request: Request, job: str, values: dict[str, object]) -> Response:
-    desk, slug = at(request), request.path_params["slug"]
-    try:
-        answer = attempt(desk, job, values, Assent(""))
+        if job is None:
+            raise Fault("there is no such thing to do here")
+        answer = attempt(desk, job, {**asked, "what": asked["slug"], "photos": asked.files})
     except Fault as fault:
-        return _piece(request, str(fault))
-    word = desk.speak(answer) if answer is not None else ""
-    return RedirectResponse(f"/piece/{slug}?said={word}", 303)
+        return {**again, "fault": str(fault)}
+    finally:
+        uploads.let_go(desk.folder, asked["kept"])
+    return led_on(f"/piece/{asked['slug']}", desk.speak(answer))
 
 
 def _at_fault(request: Request, fault: Exception) -> Response:
     said = str(fault) if isinstance(fault, Fault) else "There is no such page."
-    return page(
-        request, "phone.html", 422, known=None, pieces=(), piece=None, fault=said, steps=(), clock=None
-    )
+    return page(request, "phone", 422, **{**_NOTHING, "known": None, "fault": said})
+
+
+# The door of each desk that is open, by its key.
+_DOORS: dict[str, Phone] = {}
+
+
+@screen("/phone", "phone_door")
+def _door(desk: Workplace, _: Asked) -> Shown:
+    return {"phone": _DOORS.setdefault(desk.key, Phone(desk))}
+
+
+@screen("/phone", sent=True)
+def _turn(desk: Workplace, asked: Asked) -> Shown:
+    """Open it or shut it."""
+    door = _DOORS.setdefault(desk.key, Phone(desk))
+    (door.open if asked.get("open") == "yes" else door.shut)()
+    return RedirectResponse("/phone", 303)

@@ -23,12 +23,8 @@ from sitegen.jobs.where import settle
 
 for _kind, _ending in (("image/avif", ".avif"), ("image/webp", ".webp"), ("text/calendar", ".ics")):
     mimetypes.add_type(_kind, _ending)
-
-
-# Where the site as another theme would show it is looked at.
-_TRIAL = "/-/in/"
-# And where a page is that is being written.
-_NOW = "/-/now/"
+# Where the site as another theme would show it is looked at, and a page that is being written.
+_TRIAL, _NOW = "/-/in/", "/-/now/"
 
 
 def preview_of(showing: Preview, trials: Mapping[str, bytes] = MappingProxyType({})) -> ASGIApp:
@@ -37,25 +33,16 @@ def preview_of(showing: Preview, trials: Mapping[str, bytes] = MappingProxyType(
     Another site's page can't read it under a name of its own.
     """
 
-    def version(_: Request) -> Response:
-        return PlainTextResponse(str(showing.version))
-
-    def again(_: Request) -> Response:
-        return Response(_AGAIN, media_type="text/javascript")
-
     def file(request: Request) -> Response:
         path = unquote(request.url.path)
-        if path.startswith(_NOW):
-            held = trials.get(path.removeprefix(_NOW))
-            return (
-                HTMLResponse(held)
-                if held
-                else _page(showing, showing.folder / "out" / "site", path.removeprefix(_NOW))
-            )
-        return _file(showing, path)
+        now = path.removeprefix(_NOW)
+        if now != path and now in trials:
+            return HTMLResponse(trials[now])
+        return _page(showing, showing.folder / "out" / "site", now) if now != path else _file(showing, path)
 
-    routes = [Route("/-/version", version), Route("/-/again.js", again), Route("/{path:path}", file)]
-    shown = Starlette(routes=routes)
+    version = Route("/-/version", lambda _: PlainTextResponse(str(showing.version)))
+    again = Route("/-/again.js", lambda _: Response(_AGAIN, media_type="text/javascript"))
+    shown = Starlette(routes=[version, again, Route("/{path:path}", file)])
 
     async def guarded(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "http" and not is_this_machine(Request(scope).headers.get("host", "")):

@@ -1,7 +1,7 @@
 """A sheet is a form over fields of one of the studio's files: what stands there, what is to stand there.
 
-Only what was changed is written, all of it in one edit; what somebody else wrote meanwhile is shown, not
-written over.
+Its fields are made from what the models say of them. Only what was changed is written, all of it in one edit;
+what somebody else wrote meanwhile is shown, not written over.
 """
 
 from __future__ import annotations
@@ -11,55 +11,109 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from sitegen.browser.deeds import Deed, Values, check_mark, lead_on, sheet_of
-from sitegen.browser.desk import Workplace, at, page
-from sitegen.browser.fields import nested
-from sitegen.browser.forms import Ask, filled_in
+from sitegen.browser.deeds import Form, Values, lead_on, sheet_of
+from sitegen.browser.desk import Workplace
+from sitegen.browser.forms import Ask, Own, label, picks, unit_of
+from sitegen.browser.frame import Asked, Shown, screen
 from sitegen.jobs import edits
+from sitegen.jobs.fields_page import FormField, fields_of
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 
+# How a field of a file is asked for; a text where nothing is said.
+_KINDS = {
+    "long text": "long", "amount": "amount", "percentage": "number", "number": "number",
+    "whole number": "number", "date": "day", "choice": "pick", "yes or no": "pick", "list": "lines",
+    "names": "pairs", "date and time": "moment",
+}  # fmt: skip
 # Kinds of field whose value is a list of texts, and what stands between them.
-LISTS = {"lines": "\n", "ticks": "\n", "focus": ","}
+_LISTS = {"lines": "\n", "ticks": "\n", "focus": ","}
 
 
-@dataclass(frozen=True)
-class FileForm:
+@dataclass(frozen=True, kw_only=True)
+class FileForm(Form):
     """Fields of a file as a form."""
 
-    title: str
-    button: str
-    screen: str
-    file: Callable[[Workplace, Values], str]
-    """The file, of what the address says; nothing for a new show's. Raises Fault."""
+    file: str | Callable[[Workplace, Values], str]
+    """The file, by what the address says where that matters; nothing for a new show's. Raises Fault."""
     asks: Callable[[Studio, Values], Sequence[Ask]]
     """The fields; each one's name is its path in the file."""
-    back: str = ""
     into: Callable[[Values], str] | None = None
     """Where the list stands that gets one more entry; None for fields that are there."""
-    told: str = ""
-    caution: str = ""
+
+    def path(self, desk: Workplace, values: Values) -> str:
+        """Return the file's path below the studio. Raises Fault."""
+        return self.file if isinstance(self.file, str) else self.file(desk, values)
 
 
 SHEETS: dict[str, FileForm] = {}
 
 
+def asks(kind: str, within: str = "", entry: str = "", own: Own | None = None, leave: str = "") -> list[Ask]:
+    """Return the fields of a kind of file that stand within a path, as a form asks for them.
+
+    `within` is a path as the models have it, `entry` the same in a file: `series.*.` and `series.0.`; `own`
+    is what a page knows better, `leave` what it leaves out. Lists of blocks, and what is below another list,
+    aren't among them. A block that may be left out isn't asked for; half of one is refused when it's read.
+    """
+    found: list[Ask] = []
+    free = [f"{one.path}." for one in fields_of(kind) if one.kind == "block" and not one.needed]
+    for one in fields_of(kind):
+        rest = one.path.removeprefix(within)
+        blocks = "block" in (one.kind, one.each if one.kind == "list" else "")
+        if one.path.startswith(within) and "*" not in rest and rest not in leave.split() and not blocks:
+            in_free = any(one.path.startswith(block) and "*" not in one.path[len(block) :] for block in free)
+            made = _ask_of(one, f"{entry}{rest}", needed=one.needed and not in_free)
+            found.append(replace(made, **{"label": _label(rest), **(own or {}).get(rest, {})}))
+    return found
+
+
+def _ask_of(field: FormField, name: str, *, needed: bool) -> Ask:
+    kind = _KINDS.get(field.kind, "text")
+    usual = f"usually {field.usual}" if field.usual else "nothing said"
+    words = ("yes", "no") if field.kind == "yes or no" else tuple(map(str, field.choices))
+    choices = picks(words, empty=None if needed else usual) if kind == "pick" else ()
+    such = f"Like {field.example}." if field.example and kind not in {"long", "day", "moment"} else ""
+    line = {"lines": "A line each.", "pairs": "A line each, like “sculpting: 12”."}.get(kind, "")
+    help_ = " ".join(filter(None, (field.meaning.replace("`", ""), line or such)))
+    return Ask(name, kind=kind, help=help_, needed=needed, choices=choices)
+
+
+def _label(path: str) -> str:
+    *within, last = path.split(".")
+    said = label({"to": "until"}.get(last, last))
+    within = [label(part).lower() for part in within if part != "private"]
+    return f"{said} ({', '.join(within)})" if within else said
+
+
+def steps_of(studio: Studio) -> list[str]:
+    """Name the steps of the work as the artist calls them."""
+    return sorted({step for piece in studio.pieces for step in piece.private.hours})
+
+
+def as_called(studio: Studio) -> str:
+    """Say how steps of the work were called so far."""
+    steps = steps_of(studio)
+    return f"As you call it: {', '.join(steps)}." if steps else ""
+
+
 def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a sheet, filled with what stands in the file."""
     sheet = SHEETS[name]
-    asked, file = sheet.asks(studio, values), sheet.file(desk, values)
+    asked, file = _asks(sheet, studio, values), sheet.path(desk, values)
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))
     shown = [_shown(one, _as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
+
+
+def _asks(sheet: FileForm, studio: Studio, values: Values) -> list[Ask]:
+    return [replace(one, unit=unit_of(one, studio)) for one in sheet.asks(studio, values)]
 
 
 def entries(desk: Workplace, file: str, paths: Iterable[str], back: str) -> list[dict[str, str]]:
@@ -70,7 +124,7 @@ def entries(desk: Workplace, file: str, paths: Iterable[str], back: str) -> list
 
 
 def _form(
-    desk: Workplace, name: str, asked: Sequence[Ask], hidden: Mapping[str, str], fault: str = ""
+    desk: Workplace, name: str, asked: Sequence[Ask], hidden: Values, fault: str = ""
 ) -> dict[str, Any]:
     carried = [Ask(key, kind="hidden", value=value) for key, value in hidden.items()]
     shown = sheet_of(desk, f"/sheet/{name}", name, SHEETS[name], [*asked, *carried])
@@ -101,7 +155,7 @@ def _as_text(ask: Ask, value: Any) -> str:
     if ask.kind == "ticks" and isinstance(value, str):
         value = [part.strip() for part in value.split(",")]
     if isinstance(value, list):
-        return {"\n": "\n", ",": ", "}[LISTS.get(ask.kind, ",")].join(map(str, value))
+        return {"\n": "\n", ",": ", "}[_LISTS.get(ask.kind, ",")].join(map(str, value))
     if isinstance(value, dict):
         return "\n".join(f"{name}: {said}" for name, said in value.items())
     return "" if value is None else str(value)
@@ -109,8 +163,8 @@ def _as_text(ask: Ask, value: Any) -> str:
 
 def _as_value(ask: Ask, text: str) -> Any:
     text = text.replace("\r\n", "\n")
-    if ask.kind in LISTS:
-        return [part.strip() for part in text.split(LISTS[ask.kind]) if part.strip()] or None
+    if ask.kind in _LISTS:
+        return [part.strip() for part in text.split(_LISTS[ask.kind]) if part.strip()] or None
     if ask.kind == "pairs":
         pairs = (line.partition(":") for line in text.split("\n") if line.strip())
         return {name.strip(): said.strip() for name, _, said in pairs} or None
@@ -118,50 +172,47 @@ def _as_value(ask: Ask, text: str) -> Any:
     return text if ask.kind == "long" else text.strip()
 
 
-def changed(request: Request, values: dict[str, str]) -> Response:
+@screen("/sheet/{sheet}", sent=True)
+def _change(desk: Workplace, values: Asked) -> Shown:
     """Write what was filled in, in one edit; show the sheet again if something is wrong or changed."""
-    desk, name = at(request), request.path_params["sheet"]
+    name = values.pop("sheet")
     if name not in SHEETS:
         raise Fault("there is no such form here")
     sheet = SHEETS[name]
-    check_mark(desk, values)
-    asked, file = sheet.asks(desk.read(), values), sheet.file(desk, values)
+    asked, file = _asks(sheet, desk.read(), values), sheet.path(desk, values)
     named(sheet.title.lower())
     try:
-        if sheet.into is not None or not file:
-            answer = _added(desk, sheet, file, asked, values)
-        else:
-            answer = _changed(desk, file, asked, values)
+        put = _added if sheet.into is not None or not file else _changed
+        return lead_on(desk, put(desk, sheet, file, asked, values), sheet, values)
     except Fault as fault:
-        again = _again(desk, name, asked, values, fault)
-        return page(request, "deed.html", 422, screen=sheet.screen, form=again)
-    return lead_on(desk, answer, Deed(sheet.title, sheet.button, sheet.screen, back=sheet.back), values)
-
-
-change = filled_in(changed, max_fields=2000)
+        return {"screen": sheet.screen, "fault": fault, "form": _again(desk, name, asked, values, fault)}
 
 
 def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
-    """Write one more entry of a list, or a new show's file."""
-    entry = nested(
-        [(question.name, _as_value(question, values.get(question.name, ""))) for question in asked]
-    )
+    """Write one more entry of a list, or a new show's file; what was left empty isn't written."""
+    entry: dict[str, Any] = {}
+    for one in asked:
+        if value := _as_value(one, values.get(one.name, "")):
+            *blocks, last = one.name.split(".")
+            place = entry
+            for block in blocks:
+                place = place.setdefault(block, {})
+            place[last] = value
     if sheet.into is None:
         return edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
     more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
     return edits.append(desk.folder, more, desk.today)
 
 
-def _changed(desk: Workplace, file: str, asked: Sequence[Ask], values: Values) -> Answer:
+def _changed(desk: Workplace, _: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
     """Write the fields that say something else than they were shown with."""
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))
     changes, labels = [], []
     for one in asked:
         text, there, seen = values.get(one.name, ""), standing[one.name], values.get(f"seen:{one.name}", "")
         value = _as_value(one, text)
-        if edits.seen_of(value or None) != seen and not (
-            there.seen == seen and _left(one, text, there.value)
-        ):
+        left = there.seen == seen and _left(one, text, there.value)
+        if edits.seen_of(value or None) != seen and not left:
             changes.append(edits.Change(path=one.name, value=value, seen=seen))
             labels.append(one.label)
     done = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(changes)), desk.today)
@@ -178,25 +229,17 @@ def _left(ask: Ask, text: str, value: Any) -> bool:
 def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fault: Fault) -> dict[str, Any]:
     """Return the sheet with what was typed; of what was changed meanwhile, with what it says now."""
     now: Mapping[str, Any] = getattr(fault, "now", {})
-    shown = [
-        replace(question, value=values.get(question.name, ""), help=_beside(question, now))
-        for question in asked
-    ]
-    names = {one.name for one in asked}
-    hidden = {key: value for key, value in values.items() if key not in names and key != "mark"}
+
+    def typed(one: Ask) -> Ask:
+        says = f"It says now: {_as_text(one, now[one.name]) or 'nothing'}" if one.name in now else one.help
+        return replace(one, value=values.get(one.name, ""), help=says)
+
+    names = {"mark", *(one.name for one in asked)}
+    hidden = {key: value for key, value in values.items() if key not in names}
     hidden |= {f"seen:{path}": edits.seen_of(value) for path, value in now.items()}
-    return _form(desk, name, shown, hidden, _said(fault, now))
-
-
-def _said(fault: Fault, now: Mapping[str, Any]) -> str:
-    if not now:
-        return str(fault)
-    return (
+    said = (
         "This was changed meanwhile, in another window or in the file, so nothing was written. What "
         "stands there now is said beside each field; what you typed is still here. Send it again to put "
         "yours in its place."
     )
-
-
-def _beside(ask: Ask, now: Mapping[str, Any]) -> str:
-    return f"It says now: {_as_text(ask, now[ask.name]) or 'nothing'}" if ask.name in now else ask.help
+    return _form(desk, name, [typed(one) for one in asked], hidden, said if now else str(fault))

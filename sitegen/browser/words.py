@@ -7,8 +7,7 @@ from collections.abc import Iterable, Mapping
 
 from markupsafe import Markup, escape
 
-from sitegen.browser.forms import Ask
-from sitegen.browser.labels import label
+from sitegen.browser.forms import Ask, label
 
 # Where a command of the terminal lies on the desk; the longest that fits counts.
 _PLACES = {

@@ -12,9 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.browser import deeds
-from sitegen.browser.app import SCREENS, app_for
+from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import wish_from
+from sitegen.browser.frame import ROUTES
 from sitegen.browser.words import told
 from sitegen.jobs.orders import AddOrder
 from sitegen.studio.fault import Fault
@@ -34,12 +35,7 @@ def test_a_deed_is_a_job_and_asks_for_what_its_wish_has(path: str) -> None:
 
 
 def test_screens_have_no_address_twice() -> None:
-    paths = [
-        (route.path, method)
-        for screen in SCREENS
-        for route in screen.ROUTES
-        for method in route.methods or ()
-    ]
+    paths = [(route.path, method) for route in ROUTES for method in route.methods or ()]
     assert len(paths) == len(set(paths))
 
 

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as some
 from playwright.sync_api import Browser
 
-from sitegen.browser.bars import FILLS, bars
+from sitegen.browser.drawn import FILLS, bars
 from tests import makers
 from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened
 from tests.cli.runner import run

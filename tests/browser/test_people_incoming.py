@@ -260,7 +260,7 @@ def test_how_far_the_reading_is_can_be_seen(visitor: Visitor, monkeypatch: pytes
     go_on.set()
 
     assert "3 of 12" in page.words
-    assert count == '{"done":3,"total":12,"ended":false}'
+    assert count == '{"done":3,"total":12,"waits":"","ended":false}'
     assert "Nobody left." in visitor.after(heard(visitor, begun)).words
     assert visitor.get(begun.to).status == 422
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
 
-from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
-from starlette.routing import Route
 
-from sitegen.browser.deeds import DEEDS as ALL
-from sitegen.browser.deeds import Assent, Deed, Values, attempt, check_mark, form, lead_on
-from sitegen.browser.desk import Workplace, at, digest, leaf, page
-from sitegen.browser.forms import HIDDEN, Ask, Own, filled_in, picks
+from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
+from sitegen.browser.desk import Workplace, digest
+from sitegen.browser.forms import Ask, Own, picks
+from sitegen.browser.frame import Asked, Shown, leaf, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
@@ -28,40 +26,26 @@ from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said
 
-# Lines of the ledger.
-A_PAGE = 100
 _PICTURES = (
-    ("carried", "inside the letter"),
-    ("linked", "from your site; most readers are asked first"),
+    ("carried", "inside the letter"), ("linked", "from your site; most readers are asked first"),
     ("none", "none"),
-)
+)  # fmt: skip
 # Errands that are about letters of the list; today's order says which comes first.
 _ERRANDS = frozenset({"letter in doubt", "round", "letter", "invitation", "letter refused"})
-
-
-def _words(_studio: Studio, _: Values) -> Own:
-    return {
-        "words": {
-            "label": "Your own words",
-            "help": "An empty line begins a paragraph; ![](moth-usher) shows a piece. It greets "
-            "and signs by itself.",
-        },
-        "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
-        "about": {
-            "label": "To those who asked to hear of",
-            "help": "",
-            "choices": picks(map(str, Interest), empty="say of what"),
-        },
-        "subject": {"label": "Subject", "help": "One subject is one letter: nobody gets it twice."},
-        "name": {
-            "label": "What sets it apart",
-            "help": "Only for a second letter on the same thing: a word like last-day.",
-        },
-    }
-
-
+_WORDS: Own = {
+    "words": {"label": "Your own words", "help": "An empty line begins a paragraph; ![](moth-usher) shows a "
+              "piece. It greets and signs by itself."},
+    "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
+    "about": {"label": "To those who asked to hear of", "help": "",
+              "choices": picks(map(str, Interest), empty="say of what")},
+    "subject": {"label": "Subject", "help": "One subject is one letter: nobody gets it twice."},
+    "name": {"label": "What sets it apart",
+             "help": "Only for a second letter on the same thing: a word like last-day."},
+    "since": {"label": "Finished since", "help": "In place of ticks: all available ones."},
+    "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
+}  # fmt: skip
 # What is asked, in the order in which it is decided.
-_ORDER = (
+_ORDER = [
     "about",
     "subject",
     "round_name",
@@ -72,50 +56,40 @@ _ORDER = (
     "pictures",
     "head_start",
     "name",
-)
-_ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
+]
 _KINDS = {kind.name: kind for kind in KINDS}
-DEEDS = {
-    **{kind.job: Deed(kind.title, "Make the letter", "letters", _ONCE_MADE, own=_words, undo=False)
-       for kind in KINDS},
-    "letters.throw_away": Deed(
-        "Throw the letter away",
-        "Throw it away",
-        "letters",
-        "Nobody has it yet; it can be written anew.",
-        own=lambda *_: {"ident": HIDDEN},
-        undo=False,
-    ),
-}  # fmt: skip
+_ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
+DEEDS |= {
+    kind.job: Deed(kind.title, "Make the letter", "/letters", _ONCE_MADE, own=_WORDS, undo=False)
+    for kind in KINDS
+}
+DEEDS["letters.throw_away"] = Deed(
+    "Throw the letter away", "Throw it away", "/letters", "Nobody has it yet; it can be written anew.",
+    hidden="ident", undo=False,
+)  # fmt: skip
 
 
-def letters(request: Request) -> Response:
+@screen("/letters", "letters")
+def _letters(desk: Workplace, _: Asked) -> Shown:
     """Show the letters that were made, the latest first, and the one to write or post next."""
-    desk = at(request)
     found, studio = made.listed(desk.folder, desk.today), desk.read()
     could = made.subjects(desk.folder, desk.today)
-    lines = [(one, _about(studio, one), list(_how_far(desk, one))) for one in found.letters]
-    errand = next(
-        (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS), None
-    )
-    return page(
-        request, "letters.html", screen="letters", lines=lines, drafts=found.drafts,
-        kinds=[kind for kind in KINDS if could.named(kind.about) != ()],
-        next=(errand.sentence, errand.do, place_of(errand)) if errand else _news(could),
-    )  # fmt: skip
+    errands = (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS)
+    errand = next(errands, None)
+    return {
+        "lines": [(one, _about(studio, one), list(_how_far(desk, one))) for one in found.letters],
+        "drafts": found.drafts, "kinds": [kind for kind in KINDS if could.named(kind.about) != ()],
+        "next": (errand.sentence, errand.do, place_of(errand)) if errand else _news(could),
+    }  # fmt: skip
 
 
 def _news(could: made.Subjects) -> tuple[str, str, str] | None:
     """Return what could be told of pieces: a sentence, what to do, and where."""
     if not could.untold:
         return None
-    few = could.untold[:6]
+    few = urlencode({"slugs": "\n".join(one.slug for one in could.untold[:6])})
     told = f"No letter has told of {_listed([one.title for one in could.untold])} yet."
-    return (
-        told,
-        "Write of them",
-        f"/letters/write/pieces?{urlencode({'slugs': chr(10).join(one.slug for one in few)})}",
-    )
+    return told, "Write of them", f"/letters/write/pieces?{few}"
 
 
 def _listed(names: list[str]) -> str:
@@ -155,88 +129,71 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
         yield "It can't be posted as it is: what it says is no longer true.", True
 
 
-def _kind(request: Request) -> LetterKind:
-    kind = _KINDS.get(request.path_params["kind"])
-    if kind is None:
-        raise Fault("there is no such letter to write")
-    return kind
-
-
-def write(request: Request) -> Response:
+@screen("/letters/write/{kind}")
+def _write(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
     """Show the form of a letter to be written."""
-    return page(
-        request, "deed.html", screen="letters",
-        form=_writing(at(request), _kind(request), dict(request.query_params)),
-    )  # fmt: skip
-
-
-def _writing(desk: Workplace, kind: LetterKind, values: dict[str, str]) -> dict[str, Any]:
-    could = made.subjects(desk.folder, desk.today)
-    pictures = tuple(
-        f"/photo/card/{piece.slug}/{piece.photos[0].file}" if piece.photos else "" for piece in could.pieces
-    )
+    kind, could, studio = _kind(asked), made.subjects(desk.folder, desk.today), desk.read()
+    first = ((piece.slug, piece.photos[0].file if piece.photos else "") for piece in could.pieces)
+    pictures = tuple(f"/photo/card/{slug}/{file}" if file else "" for slug, file in first)
     choices: dict[str, dict[str, Any]] = {
-        "slugs": {"kind": "ticks", "choices": could.named("piece"), "label": "Pieces", "pictures": pictures},
-        "since": {"label": "Finished since", "kind": "day", "help": "In place of ticks: all available ones."},
-        "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
+        "slugs": {"kind": "ticks", "choices": could.named("piece"), "label": "Pieces", "pictures": pictures}
     }
     if kind.asked in {"slug", "round_name"}:
-        choices[kind.asked] = {
-            "kind": "pick", "choices": could.named(kind.about), "label": kind.about.capitalize()
-        }  # fmt: skip
-    shown = form(desk, kind.job, desk.read(), **values)
+        subjects = could.named(kind.about)
+        choices[kind.asked] = {"kind": "pick", "choices": subjects, "label": kind.about.capitalize()}
+    shown = form(desk, kind.job, studio, **asked)
     asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
     asks.sort(key=lambda one: _ORDER.index(one.name))
-    return shown | {"asks": asks, "action": f"/letters/write/{kind.name}"}
+    action = f"/letters/write/{kind.name}"
+    return {"form": shown | {"asks": asks, "action": action, "fault": fault}, "fault": fault}
 
 
-def bring(request: Request, values: dict[str, str]) -> Response:
+def _kind(asked: Asked) -> LetterKind:
+    if asked["kind"] not in _KINDS:
+        raise Fault("there is no such letter to write")
+    return _KINDS[asked["kind"]]
+
+
+@screen("/letters/write/{kind}", sent=True)
+def _bring(desk: Workplace, asked: Asked) -> Shown:
     """Make the letter, and lead to it."""
-    desk, kind = at(request), _kind(request)
+    kind = _kind(asked)
     try:
-        answer = attempt(desk, kind.job, values, Assent(""))
+        answer = attempt(desk, kind.job, asked)
     except Fault as fault:
-        again = _writing(desk, kind, values) | {"fault": str(fault)}
-        return page(request, "deed.html", 422, screen="letters", form=again)
+        return _write(desk, asked, str(fault))
     idents = [one["letter"] for one in answer.as_answer()["letters"]] if answer else []
     two = " There are two: one for the waiting list, one for the rest." if len(idents) > 1 else ""
     said = Said((f"The letter is made, and not posted.{two} Look at it as its readers will.",))
-    return lead_on(
-        desk, said, ALL[kind.job], {"back": f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"}
-    )
+    back = f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"
+    return lead_on(desk, said, DEEDS[kind.job], {"back": back})
 
 
-def letter(request: Request) -> Response:
+@screen("/letters/{ident}", "letter")
+def _letter(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
     """Show one letter with all that is to be looked at and done."""
-    return _shown(request)
+    ident, studio = asked["ident"], desk.read()
+    sheet = made.sheet(desk.folder, ident, desk.today)
+    state, outbox = sheet.state, desk.outbox
+    # To whom it goes that nobody has yet; the rest of them stands on a page of its own.
+    rows = () if state.posted else made.addressees(desk.folder, ident, desk.today)
+    return {
+        "sheet": sheet, "state": state, "about": _about(studio, state), "fault": fault,
+        "how_far": list(_how_far(desk, state)), "posting": outbox.of(ident), "running": outbox.runs(ident),
+        "asks": _post_office({**outbox.known(), **asked}), "whom": _listed([address for address, *_ in rows]),
+        "seen": _standing(state), "again": _again(state), "contact": studio.settings.contact,
+    }  # fmt: skip
 
 
-def _shown(request: Request, fault: str = "", values: Values | None = None) -> Response:
-    desk, ident = at(request), request.path_params["ident"]
-    sheet, studio = made.sheet(desk.folder, ident, desk.today), desk.read()
-    state = sheet.state
-    return page(
-        request, "letter.html", 422 if fault else 200, screen="letters", sheet=sheet, state=state,
-        about=_about(studio, state), how_far=list(_how_far(desk, state)), posting=desk.outbox.of(ident),
-        running=desk.outbox.runs(ident), asks=_post_office(desk, values or {}), fault=fault,
-        whom=_whom(desk, state), seen=_seen(state), again=_again(state), contact=studio.settings.contact,
-    )  # fmt: skip
-
-
-def _whom(desk: Workplace, state: LetterState) -> str:
-    """Say to whom a letter goes that nobody has yet; the rest of them stands on a page of its own."""
-    rows = () if state.posted else made.addressees(desk.folder, state.ident, desk.today)
-    return _listed([address for address, *_ in rows])
-
-
-def seen(request: Request) -> Response:
+@screen("/letters/{ident}/seen")
+def _seen(desk: Workplace, asked: Asked) -> Shown:
     """Show a letter as its readers see it; what stays on the site is shown from the site as built here."""
-    desk, ident = at(request), request.path_params["ident"]
+    ident = asked["ident"]
     text = made.seen(desk.folder, ident, f"/out/letters/{ident}/", desk.today, desk.preview)
     return HTMLResponse(text, headers={"content-security-policy": still(desk.frames)})
 
 
-def _seen(state: LetterState) -> str:
+def _standing(state: LetterState) -> str:
     """Tell one standing of a letter from another: what the form to post it was shown for."""
     return digest(state.ident, state.letter.made, state.letter.largest, state.chosen, state.left)
 
@@ -257,56 +214,50 @@ def _again(state: LetterState) -> str:
     return f"/letters/write/{kind.name}?{urlencode({key: value for key, value in asked.items() if value})}"
 
 
-def _post_office(desk: Workplace, values: Values) -> tuple[Ask, ...]:
-    known = desk.outbox.known()
-    ways = (
-        ("tls", "private from the start (TLS)"), ("starttls", "goes private first (STARTTLS)"),
-        ("none", "open, for a server on this machine only"),
-    )  # fmt: skip
-    asks = (
-        Ask("host", "Server", needed=True, help="Your mail provider has it under “SMTP” or “outgoing mail”."),
-        Ask("port", "Port", "number", help="Left open: the usual one."),
-        Ask("security", "The way there", "pick", choices=ways),
-        Ask("user", "User name"),
-        Ask("password", "Password", "password", help="Asked for each time; it is kept nowhere."),
-        Ask("limit", "At most so many people this time", "number", help="Left open: all who haven’t got it."),
-        Ask("pace", "Letters a minute", "number", help="More than 20 may look like junk to your provider.",
-            value="20"),
-    )  # fmt: skip
-    typed = {**known, **{name: value for name, value in values.items() if name != "password"}}
-    return tuple(ask.filled(typed[ask.name]) if typed.get(ask.name) else ask for ask in asks)
+_WAYS = (
+    ("tls", "private from the start (TLS)"), ("starttls", "goes private first (STARTTLS)"),
+    ("none", "open, for a server on this machine only"),
+)  # fmt: skip
+_OFFICE = (
+    Ask("host", "Server", needed=True, help="Your mail provider has it under “SMTP” or “outgoing mail”."),
+    Ask("port", "Port", "number", help="Left open: the usual one."),
+    Ask("security", "The way there", "pick", choices=_WAYS),
+    Ask("user", "User name"),
+    Ask("password", "Password", "password", help="Asked for each time; it is kept nowhere."),
+    Ask("limit", "At most so many people this time", "number", help="Left open: all who haven’t got it."),
+    Ask("pace", "Letters a minute", "number", "More than 20 may look like junk to your provider.", "20"),
+)
 
 
-def post(request: Request, values: dict[str, str]) -> Response:
+def _post_office(typed: Values) -> list[Ask]:
+    given = {**typed, "password": ""}
+    return [replace(ask, value=given.get(ask.name) or ask.value) for ask in _OFFICE]
+
+
+@screen("/letters/{ident}/post", "letter", sent=True)
+def _post(desk: Workplace, asked: Asked) -> Shown:
     """Post the trial copy, or begin to post the letter."""
-    desk, ident = at(request), request.path_params["ident"]
-    check_mark(desk, values)
+    ident = asked["ident"]
     try:
-        settings = desk.outbox.settings(values)
-        if values.get("do") == "trial":
+        settings = desk.outbox.settings(asked)
+        if asked.get("do") == "trial":
             wish = SendWish(ident=ident, to_me=True)
             said = send(desk.folder, wish, desk.today, lambda _: settings, lambda *_: None)
             return _back(desk, ident, *said.lines())
-        return _begun(desk, ident, values, settings)
+        state = made.state(desk.folder, ident, desk.today)
+        wish = SendWish(ident=ident, limit=_number(asked, "limit", 1), pace=_number(asked, "pace", 0) or 0)
+        runs = desk.outbox.runs(ident)
+        if not runs and asked.get("seen") != _standing(state):
+            raise Fault(
+                "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
+            )
+        if runs or not desk.outbox.post(wish, state.left, settings):
+            return _back(
+                desk, ident, "It is going out already, from another window. Nothing was begun twice."
+            )
+        return RedirectResponse(f"/letters/{ident}", 303)
     except Fault as fault:
-        return _shown(request, str(fault), values)
-
-
-_RUNS = "It is going out already, from another window. Nothing was begun twice."
-
-
-def _begun(desk: Workplace, ident: str, values: Values, settings: Mapping[str, str]) -> Response:
-    state = made.state(desk.folder, ident, desk.today)
-    wish = SendWish(ident=ident, limit=_number(values, "limit", 1), pace=_number(values, "pace", 0) or 0)
-    if desk.outbox.runs(ident):
-        return _back(desk, ident, _RUNS)
-    if values.get("seen") != _seen(state):
-        raise Fault(
-            "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
-        )
-    if not desk.outbox.post(wish, state.left, settings):
-        return _back(desk, ident, _RUNS)
-    return RedirectResponse(f"/letters/{ident}", 303)
+        return _letter(desk, asked, str(fault))
 
 
 def _number(values: Values, name: str, least: int) -> int | None:
@@ -317,62 +268,38 @@ def _number(values: Values, name: str, least: int) -> int | None:
 
 
 def _back(desk: Workplace, ident: str, *lines: str) -> Response:
-    word = desk.speak(Said(lines))
-    return RedirectResponse(f"/letters/{ident}?said={word}#said", 303)
+    return led_on(f"/letters/{ident}", desk.speak(Said(lines)))
 
 
-def stop(request: Request, values: dict[str, str]) -> Response:
+@screen("/letters/{ident}/stop", sent=True)
+def _stop(desk: Workplace, asked: Asked) -> Shown:
     """Ask the posting to stop after the letter in hand."""
-    desk, ident = at(request), request.path_params["ident"]
-    check_mark(desk, values)
-    desk.outbox.stop(ident)
-    return RedirectResponse(f"/letters/{ident}", 303)
+    if (found := desk.outbox.of(asked["ident"])) is not None:
+        found.clock.stop()
+    return RedirectResponse(f"/letters/{asked['ident']}", 303)
 
 
-def settle(request: Request, values: dict[str, str]) -> Response:
+@screen("/letters/{ident}/settle", sent=True)
+def _settle(desk: Workplace, asked: Asked) -> Shown:
     """Note whether somebody in doubt has the letter."""
-    desk, ident, address = at(request), request.path_params["ident"], values.get("address", "")
-    check_mark(desk, values)
-    has = values.get("has") == "yes"
+    ident, address, has = asked["ident"], asked.get("address", ""), asked.get("has") == "yes"
     wish = SendWish(ident=ident, has=address) if has else SendWish(ident=ident, has_not=address)
     send(desk.folder, wish, desk.today, lambda _: {}, lambda *_: None)
     noted = "has it" if has else "hasn’t got it; the next posting brings it"
     return _back(desk, ident, f"Noted: {address} {noted}.")
 
 
-def now(request: Request) -> Response:
-    """Say how far a posting is, for a page that is open."""
-    found = at(request).outbox.of(request.path_params["ident"])
-    if found is None or found.ended:
-        return JSONResponse({"ended": True})
-    return JSONResponse({"ended": False, "done": found.done, "total": found.total, "waits": found.waits})
+@screen("/letters/{ident}/now")
+def _now(desk: Workplace, asked: Asked) -> Shown:
+    found = desk.outbox.of(asked["ident"])
+    return JSONResponse({"ended": True} if found is None else found.now())
 
 
-def addressees(request: Request) -> Response:
+@screen("/letters/{ident}/people", "addressees")
+def _addressees(desk: Workplace, asked: Asked) -> Shown:
     """Show who gets a letter, or who doesn't and why, a hundred a page."""
-    desk, ident, asked = at(request), request.path_params["ident"], request.query_params
     out, find = asked.get("out") == "yes", asked.get("find", "").strip()
-    state = made.state(desk.folder, ident, desk.today)
-    rows = made.addressees(desk.folder, ident, desk.today, left_out=out)
+    rows = made.addressees(desk.folder, asked["ident"], desk.today, left_out=out)
     found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]
-    number, pages = leaf(request, len(found), A_PAGE)
-    rest = {"out": "yes"} if out else {}
-    return page(
-        request, "addressees.html", screen="letters", state=state, out=out, find=find, count=len(found),
-        rows=found[(number - 1) * A_PAGE : number * A_PAGE], number=number, pages=pages,
-        turned=lambda to: f"?{urlencode({**rest, 'find': find, 'page': to})}",
-    )  # fmt: skip
-
-
-ROUTES = [
-    Route("/letters", letters),
-    Route("/letters/write/{kind}", write),
-    Route("/letters/write/{kind}", filled_in(bring, max_fields=2000), methods=["POST"]),
-    Route("/letters/{ident}", letter),
-    Route("/letters/{ident}/people", addressees),
-    Route("/letters/{ident}/now", now),
-    Route("/letters/{ident}/seen", seen),
-    Route("/letters/{ident}/post", filled_in(post), methods=["POST"]),
-    Route("/letters/{ident}/stop", filled_in(stop), methods=["POST"]),
-    Route("/letters/{ident}/settle", filled_in(settle), methods=["POST"]),
-]
+    state = made.state(desk.folder, asked["ident"], desk.today)
+    return {"state": state, "out": out, "find": find, "people": leaf(asked, found)}

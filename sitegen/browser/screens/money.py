@@ -1,4 +1,4 @@
-"""Money: the years beside each other, what is to come, one year's books, what a piece must cost."""
+"""Money: the years beside each other, what is to come, one year's books, what a piece must cost, prices."""
 
 from __future__ import annotations
 
@@ -6,15 +6,13 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from sitegen.browser.bars import FILLS, Bars, bars
-from sitegen.browser.deeds import Deed, Values, form, wish_of
-from sitegen.browser.desk import at, handed_out, page, speaks, tongue_of
-from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, picks, wish_from
+from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
+from sitegen.browser.desk import Workplace, speaks, tongue_of
+from sitegen.browser.drawn import FILLS, Bars, bars, dots
+from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
+from sitegen.browser.frame import Asked, Shown, handed_out, screen
 from sitegen.jobs import answers
+from sitegen.jobs import prices as price_jobs
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
@@ -24,34 +22,69 @@ from sitegen.voice.voice import Tongue
 
 # So many years stand beside each other; the others have their own pages.
 _BESIDE = len(FILLS) - 1
+# Prices that stand on the page; the table to take along has all.
+_PRICES = 100
 
-DEEDS = {
+
+def latest_first(pieces: Any) -> list[Any]:
+    """Return pieces with the latest first."""
+    return sorted(pieces, key=lambda one: (one.number or "", one.slug), reverse=True)
+
+
+def _reprice(studio: Studio, _: Values) -> Own:
+    free = latest_first(piece for piece in studio.pieces if piece.status.offered and piece.price)
+    return {
+        "slugs": {"kind": "ticks", "label": "Pieces", "choices": tuple((one.slug, one.title) for one in free),
+                  "help": "None ticked: each that is available."},
+        "by": {"label": "By per cent", "help": "At each step: 5, or -10 for less."},
+        "to": {"kind": "amount", "label": "To a price", "help": "In place of per cent; of one piece."},
+        "tiers": {"label": "Sizes of commissions too", "help": ""},
+        "on": {"kind": "long", "label": "Days of the steps",
+               "help": "A day a line, like 2027-01-15. Left open: today."},
+        "nearest": {"label": "Round to the nearest", "help": "Like 10."},
+    }  # fmt: skip
+
+
+def _closing(_: Studio, values: Values) -> Own:
+    """Ask for the year, unless the page of one shows the form."""
+    known = values.get("year") and "mark" not in values
+    return {"close": {**HIDDEN, "value": "yes"}, "year": HIDDEN if known else {"needed": True, "help": ""}}
+
+
+DEEDS |= {
     "answers.books": Deed(
-        "Close a year", "Show what would be kept", "money", back="/money/{year}",
-        told="A closed year stays as it is: no later change of a file, a rate or a fee alters it.",
-        own=lambda *_: {"close": {**HIDDEN, "value": "yes"}, "year": {"needed": True, "help": ""}},
+        "Close a year", "Show what would be kept", "/money/{year}",
+        "A closed year stays as it is: no later change of a file, a rate or a fee alters it.",
+        own=_closing,
         sure="Close the year",
-        caution=(
-            "Do it once its last payments and costs are noted. What you file or pay tax on goes by the rules "
-            "where you live; show the books to a licensed professional first."
-        ),
+        caution="Do it once its last payments and costs are noted. What you file or pay tax on goes by the "
+        "rules where you live; show the books to a licensed professional first.",
+    ),
+    "prices.reprice": Deed(
+        "Change prices in steps", "Show what would be written", "/money/prices",
+        "Only a step of today is written; for a later one come back on its day. "
+        "What was offered or agreed on keeps its price.",
+        own=_reprice, sure="Write the new prices",
     ),
 }  # fmt: skip
 
 
-def money(request: Request) -> Response:
+@screen("/money", "money")
+def _money(desk: Workplace, _: Asked) -> Shown:
     """Show the years beside each other, and the money ahead."""
-    desk = at(request)
     studio, years = desk.read(), answers.years(desk.folder, desk.today).years
     ahead = answers.ahead(desk.folder, desk.today)
     tongue, beside = tongue_of(studio), years[:_BESIDE]
-    last = next((one for one in years if one.year == ahead.day.year - 1 and not one.closed), None)
-    return page(
-        request, "money.html", screen="money", beside=beside, earlier=years[_BESIDE:], ahead=ahead, last=last,
-        tongue=tongue, drawn=_by_stream(beside, tongue), coming=_by_month(ahead, tongue), of_year=_of_year,
-        codes={order.code for order in studio.commissions.queue}, flow_names=ahead.flow.names,
-        sum_of=lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
-    )  # fmt: skip
+    return {
+        "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead, "tongue": tongue, "of_year": _of_year,
+        "last": next((one for one in years if one.year == ahead.day.year - 1 and not one.closed), None),
+        "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(studio),
+        "sum_of": lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
+    }  # fmt: skip
+
+
+def _codes(studio: Studio) -> set[str]:
+    return {order.code for order in studio.commissions.queue}
 
 
 def _of_year(year: Any, amount: Decimal) -> str:
@@ -66,19 +99,14 @@ def _or_nothing(tongue: Tongue, amount: Decimal) -> str:
 def _by_stream(years: Any, tongue: Tongue) -> Bars:
     """Draw each stream's income, a bar a year."""
     years = [one for one in years if one.rates.currency == tongue.currency]
-    fills = {one.year: FILLS[place] for place, one in enumerate(years)}
+    filled = list(zip(years, FILLS, strict=False))
+
+    def rows(stream: str) -> list[tuple[str, str, list[tuple[str, Decimal]]]]:
+        sums = [(year, fill, year.income[stream]) for year, fill in filled]
+        return [(str(year.year), tongue.exact_money(sum_), [(fill, sum_)]) for year, fill, sum_ in sums]
+
     streams = [one for one in (years[0].income if years else ()) if any(year.income[one] for year in years)]
-    return bars(
-        (
-            stream.capitalize(),
-            [
-                (str(year.year), tongue.exact_money(sum_), [(fills[year.year], sum_)])
-                for year in years
-                for sum_ in (year.income[stream],)
-            ],
-        )
-        for stream in streams
-    )
+    return bars((stream.capitalize(), rows(stream)) for stream in streams)
 
 
 _HOW = {Standing.LATE: "cross", Standing.DUE: "hatch", Standing.TO_COME: "full"}
@@ -96,118 +124,84 @@ def _by_month(ahead: Any, tongue: Tongue) -> Bars:
     return bars(groups)
 
 
-def year(request: Request) -> Response:
-    """Show one year's books."""
-    desk = at(request)
-    studio, found = desk.read(), _books(request)
-    tongue = speaks(found.rates.currency, found.rates.digits)
-    over = found.year < answers.years(desk.folder, desk.today).years[0].year
-    closing = form(desk, "answers.books", studio, year=str(found.year)) if over and not found.closed else None
-    if closing:
-        closing["asks"] = tuple(one if one.name != "year" else _hidden(one) for one in closing["asks"])
-    return page(
-        request, "year.html", screen="money", books=found, closing=closing, say=tongue.exact_money,
-        hours=lambda hours: f"{tongue.number(hours)} h",
-        codes={order.code for order in studio.commissions.queue},
-    )  # fmt: skip
-
-
-def _hidden(ask: Ask) -> Ask:
-    return Ask(ask.name, kind="hidden", value=ask.value)
-
-
-def _books(request: Request) -> Any:
-    desk = at(request)
-    wish = wish_from(wish_of("answers.books"), {"year": str(request.path_params["year"])})
-    return answers.books(desk.folder, wish, desk.today)
-
-
-def table(request: Request) -> Response:
-    """Hand out a year for the accountant, as CSV (RFC 4180)."""
-    found = _books(request)
-    return handed_out(found.table(), f"books-{found.year}.csv")
-
-
-def ahead_table(request: Request) -> Response:
-    """Hand out the money ahead as CSV."""
-    desk = at(request)
+@screen("/money/ahead.csv")
+def _ahead_table(desk: Workplace, _: Asked) -> Shown:
     return handed_out(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
 
 
-def worth(request: Request) -> Response:
-    """Say what a piece is worth, or one that isn't begun."""
-    return _asked(request, "answers.worth", "worth.html", _worth_fields, ("slug", "hours", "tier"))
-
-
-def plan(request: Request) -> Response:
-    """Lay a payment plan out."""
-    return _asked(request, "answers.plan", "plan.html", _plan_fields, ("what",))
-
-
-def _worth_fields(studio: Studio, _: Values) -> Own:
-    sizes = picks((tier.name for tier in studio.commissions.tiers), empty="none of them")
-    money = {"kind": "amount", "unit": studio.settings.currency}
+@screen("/money/prices", "prices")
+def _prices(desk: Workplace, _: Asked) -> Shown:
+    """Show all prices beside each other."""
+    found, studio = price_jobs.prices(desk.folder, desk.today), desk.read()
+    say = tongue_of(studio)
     return {
+        "found": found, "tongue": say, "many": _PRICES, "codes": _codes(studio),
+        "latest": found.prices[::-1][:_PRICES],
+        "drawn": [(found.tells(of), dots(of, found.prices, say.exact_money)) for of in found.lines_through],
+    }  # fmt: skip
+
+
+@screen("/money/prices.csv")
+def _price_table(desk: Workplace, _: Asked) -> Shown:
+    return handed_out(price_jobs.prices(desk.folder, desk.today).table(), "prices.csv")
+
+
+@screen("/money/worth", "worth")
+def _worth(desk: Workplace, asked: Asked) -> Shown:
+    """Say what a piece is worth, or one that isn't begun."""
+    sizes = picks((tier.name for tier in desk.read().commissions.tiers), empty="none of them")
+    own: Own = {
         "slug": {"label": "A piece", "help": "Its title. Its hours, supplies and price are noted with it."},
         "tier": {"kind": "pick", "choices": sizes, "label": "Or a size of commission, not begun",
                  "help": "Its usual hours are taken, by your records."},
-        "hours": {"kind": "number", "label": "Or hours you think it takes", "help": ""},
-        "supplies": {**money, "help": "What you'd buy for it, where it isn't begun.", "value": ""},
-        "price": {**money, "label": "The price you have in mind", "help": "Where it isn't begun."},
+        "hours": {"label": "Or hours you think it takes", "help": ""},
+        "supplies": {"help": "What you'd buy for it, where it isn't begun.", "value": ""},
+        "price": {"label": "The price you have in mind", "help": "Where it isn't begun."},
     }  # fmt: skip
+    return _answered(desk, asked, answers.worth, own, "slug hours tier")
 
 
-def _plan_fields(studio: Studio, _: Values) -> Own:
-    return {
-        "what": {"label": "A price, or a piece", "unit": studio.settings.currency, "needed": True,
+@screen("/money/plan", "plan")
+def _plan(desk: Workplace, asked: Asked) -> Shown:
+    """Lay a payment plan out."""
+    weekends = picks(map(str, Weekend), empty="as your terms say")
+    own: Own = {
+        "what": {"label": "A price, or a piece", "unit": desk.read().settings.currency, "needed": True,
                  "help": "Digits and a point, a piece's title, or an order's code."},
         "deposit": {"help": "A share like 20%, or an amount. Left open: as your terms say."},
         "instalments": {"help": "Besides the deposit. Left open: as your terms say for such a price."},
-        "start": {"kind": "day", "label": "The deposit is due", "help": "Left open: today."},
-        "charge": {"kind": "amount", "label": "Charge for paying later", "unit": studio.settings.currency},
-        "weekend": {"kind": "pick", "label": "A due date on a weekend", "help": "",
-                    "choices": picks(map(str, Weekend), empty="as your terms say")},
+        "start": {"label": "The deposit is due", "help": "Left open: today."},
+        "charge": {"label": "Charge for paying later"},
+        "weekend": {"kind": "pick", "label": "A due date on a weekend", "help": "", "choices": weekends},
         "currency": HIDDEN,
     }  # fmt: skip
+    return _answered(desk, asked, answers.plan, own, "what")
 
 
-def _asked(
-    request: Request, path: str, template: str, own: Callable[[Studio, Values], Own], of: tuple[str, ...]
-) -> Response:
+@screen("/money/booking", "booking")
+def _booking(desk: Workplace, asked: Asked) -> Shown:
+    """Say what a show must sell, before it's booked."""
+    cost = {"needed": True, "label": "All it would cost", "help": "The table, the way, a room."}
+    own: Own = {"cost": cost, "hours": {"label": "Its own hours"}}
+    return _answered(desk, asked, answers.booking, own, "cost")
+
+
+def _answered(desk: Workplace, asked: Asked, job: Callable[..., Any], own: Own, of: str) -> Shown:
     """Show a question with its answer below; what is wrong with it stands above its fields."""
-    desk, values = at(request), dict(request.query_params)
-    studio, kind = desk.read(), wish_of(path)
-    asks = [one.filled(values[one.name]) if one.name in values else one
-            for one in asks_of(kind, own(studio, values))]  # fmt: skip
+    studio, first = desk.read(), of.split(maxsplit=1)[0]
+    kind = wish_of(f"answers.{job.__name__}")
+    typed = {name: value for name, value in asked.items() if value}
+    if first in typed and first != "cost":
+        typed[first] = _slug_of(studio, typed[first])
     answer, fault, mend = None, "", None
-    typed = {name: value for name, value in values.items() if value}
-    if of[0] in typed and of[0] in {"slug", "what"}:
-        typed[of[0]] = _slug_of(studio, typed[of[0]])
-    if any(typed.get(name) for name in of):
-        mend = _to_mend(studio, path, typed.get(of[0], ""))
+    if any(name in typed for name in of.split()):
+        mend = _to_mend(studio, job.__name__, typed.get(first, ""))
         try:
-            answer = (
-                None
-                if mend
-                else getattr(answers, path.split(".")[1])(desk.folder, wish_from(kind, typed), desk.today)
-            )
+            answer = None if mend else job(desk.folder, wish_from(kind, typed), desk.today)
         except Fault as wrong:
             fault = str(wrong)
-    shown = {"asks": asks, "answer": answer, "fault": fault, "mend": mend}
-    return page(request, template, 422 if fault else 200, screen="money", **shown)
-
-
-def booking(request: Request) -> Response:
-    """Say what a show must sell, before it's booked."""
-    return _asked(request, "answers.booking", "booking.html", _booking_fields, ("cost",))
-
-
-def _booking_fields(studio: Studio, _: Values) -> Own:
-    return {
-        "cost": {"kind": "amount", "unit": studio.settings.currency, "needed": True,
-                 "label": "All it would cost", "help": "The table, the way, a room."},
-        "hours": {"kind": "number", "label": "Its own hours"},
-    }  # fmt: skip
+    asks = asks_of(kind, own, studio, asked)
+    return {"asks": asks, "answer": answer, "fault": fault, "mend": mend}
 
 
 def _slug_of(studio: Studio, typed: str) -> str:
@@ -218,28 +212,42 @@ def _slug_of(studio: Studio, typed: str) -> str:
     return found[0] if len(found) == 1 else typed.strip()
 
 
-def _to_mend(studio: Studio, path: str, slug: str) -> tuple[str, str, str] | None:
+def _to_mend(studio: Studio, job: str, slug: str) -> tuple[str, str, str] | None:
     """Say what has to be noted before there's an answer, where, and what the way there is called."""
     desk, piece = studio.settings.private, studio.piece(slug)
-    if path == "answers.worth" and None in {desk.rate, desk.overhead, desk.weekly_hours}:
+    if job == "worth" and None in {desk.rate, desk.overhead, desk.weekly_hours}:
         said = (
             "What an hour has to earn, what the studio costs a month and the hours of a week aren't all "
             "noted yet. Nobody but you ever sees them."
         )
         return said, "/settings/part/bench", "Note them in the settings"
-    if path == "answers.worth" and piece and not piece_hours(studio, piece):
+    if job == "worth" and piece and not piece_hours(studio, piece):
         return f"No hours are noted for {piece.title} yet.", f"/pieces/{slug}", "Note them with the piece"
-    if path == "answers.plan" and piece and piece.price is None and piece.private.plan is None:
+    if job == "plan" and piece and piece.price is None and piece.private.plan is None:
         return f"{piece.title} has no price yet.", f"/pieces/{slug}", "Write it on its page"
     return None
 
 
-ROUTES = [
-    Route("/money", money),
-    Route("/money/worth", worth),
-    Route("/money/plan", plan),
-    Route("/money/ahead.csv", ahead_table),
-    Route("/money/booking", booking),
-    Route("/money/{year:int}", year),
-    Route("/money/{year:int}/books.csv", table),
-]
+@screen("/money/{year:int}", "year")
+def _year(desk: Workplace, asked: Asked) -> Shown:
+    """Show one year's books."""
+    studio, found = desk.read(), _books(desk, asked)
+    tongue = speaks(found.rates.currency, found.rates.digits)
+    over = found.year < answers.years(desk.folder, desk.today).years[0].year
+    closing = form(desk, "answers.books", studio, year=str(found.year)) if over and not found.closed else None
+    return {
+        "books": found, "closing": closing, "say": tongue.exact_money, "codes": _codes(studio),
+        "hours": lambda hours: f"{tongue.number(hours)} h",
+    }  # fmt: skip
+
+
+@screen("/money/{year:int}/books.csv")
+def _year_table(desk: Workplace, asked: Asked) -> Shown:
+    """Hand out a year for the accountant, as CSV (RFC 4180)."""
+    found = _books(desk, asked)
+    return handed_out(found.table(), f"books-{found.year}.csv")
+
+
+def _books(desk: Workplace, asked: Asked) -> Any:
+    wish = wish_from(wish_of("answers.books"), {"year": asked["year"]})
+    return answers.books(desk.folder, wish, desk.today)

@@ -1,104 +1,167 @@
-"""The mailing list: find someone, put someone on it, see all that is held on one person, let them go."""
+"""The mailing list: find someone, put someone on it, type in a sheet, see what is held, let go."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote, urlencode
 
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
+from starlette.responses import JSONResponse
 
-from sitegen.browser.deeds import Deed, Values, form
-from sitegen.browser.desk import at, leaf, page
-from sitegen.browser.forms import HIDDEN, Own, picks
-from sitegen.browser.screens import incoming, signing
+from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.desk import Spoken, Workplace
+from sitegen.browser.forms import picks
+from sitegen.browser.frame import Asked, Shown, leaf, led_on, screen
+from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
+from sitegen.jobs.pen import named, wrote
 from sitegen.jobs.people import CAUTION, OnePerson, PickPeople
+from sitegen.jobs.sheets import TypedSheet, TypeRows, type_rows, typed_sheets
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Consent, Interest, address_key
 from sitegen.studio.whole import Studio
-
-# Lines of the ledger.
-A_PAGE = 100
-_ONE = "/people/one?address="
-
-
-def _new(studio: Studio, values: Values) -> Own:
-    return {
-        "source": {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""},
-        "interests": {
-            "kind": "ticks", "choices": picks(map(str, Interest)),
-            "help": "None of them means all, if they agreed in so many words.",
-        },
-        "evidence": {"help": "Like “form on the site, 4 October” or “sheet QDF27-1 row 7”."},
-        "asked_again": {"help": ""},
-        "joined": {"help": "Today, if you leave it empty."},
-    }  # fmt: skip
 
 
 def _rows(studio: Studio, values: Values) -> Any:
     """Return what the list says of a person: what a form about them was shown for."""
     key = address_key(values.get("address", ""))
-    return [
-        repr((person.email, person.name, person.left, person.evidence))
-        for person in studio.people
-        if person.key == key
-    ]
+    rows = (person for person in studio.people if person.key == key)
+    return [repr((person.email, person.name, person.left, person.evidence)) for person in rows]
 
 
-DEEDS = {
+DEEDS |= {
     "people.add": Deed(
-        "Put one person on the list", "Put them on the list", "people", own=_new, back="/people",
-        sure="Take it as it is written", caution=CAUTION,
+        "Put one person on the list", "Put them on the list", "/people", sure="Take it as it is written",
+        caution=CAUTION,
+        own={
+            "source": {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""},
+            "interests": {"kind": "ticks", "choices": picks(map(str, Interest)),
+                          "help": "None of them means all, if they agreed in so many words."},
+            "evidence": {"help": "Like “form on the site, 4 October” or “sheet QDF27-1 row 7”."},
+            "asked_again": {"help": ""},
+            "joined": {"help": "Today, if you leave it empty."},
+        },
     ),
     "people.leave": Deed(
-        "They ask to leave", "They have left", "people", "They get no more letters, from now on.",
-        own=lambda *_: dict.fromkeys(("address", "tokens", "noted"), HIDDEN), state=_rows,
+        "They ask to leave", "They have left", "/people", "They get no more letters, from now on.",
+        hidden="address tokens noted", state=_rows,
     ),
     "people.erase": Deed(
-        "Forget someone for good", "Forget them for good", "people",
+        "Forget someone for good", "Forget them for good", "/people",
         "They are erased from the list and from the letters kept here. Only a mark stays, from which nobody "
         "can read the address, so that they aren't put on the list again. This can't be taken back.",
-        state=_rows, back="/people", undo=False,
+        state=_rows, undo=False,
     ),
 }  # fmt: skip
 
 
-def people(request: Request) -> Response:
+@screen("/people", "people")
+def _people(desk: Workplace, asked: Asked) -> Shown:
     """Show the ledger of people, a hundred a page."""
-    desk, asked = at(request), request.query_params.get("find", "").strip()
-    found = jobs.pick(desk.folder, PickPeople(find=asked), desk.today)
-    number, pages = leaf(request, len(found.people), A_PAGE)
-    first = (number - 1) * A_PAGE
-    return page(
-        request, "people.html", screen="people", found=found, asked=asked, number=number, pages=pages,
-        first=first + 1, shown=found.people[first : first + A_PAGE], one=_one, turned=_turned(asked),
-    )  # fmt: skip
+    find = asked.get("find", "").strip()
+    found = jobs.pick(desk.folder, PickPeople(find=find), desk.today)
+    return {"standing": found.standing, "people": leaf(asked, found.people), "find": find, "one": _at}
 
 
-def _one(address: str) -> str:
-    return _ONE + quote(address, safe="@")
+def _at(address: str) -> str:
+    return "/people/one?address=" + quote(address, safe="@")
 
 
-def _turned(asked: str) -> Any:
-    rest = {"find": asked} if asked else {}
-    return lambda number: "/people?" + urlencode({**rest, "page": number})
-
-
-def one(request: Request) -> Response:
+@screen("/people/one", "person")
+def _one(desk: Workplace, asked: Asked) -> Shown:
     """Show all that is held on one person, and what can be done for them."""
-    desk, address = at(request), request.query_params.get("address", "").strip()
+    address = asked.get("address", "").strip()
     if not address:
         raise Fault("say whose address; find them on the list first")
     held = jobs.held_on(desk.folder, OnePerson(address=address), desk.today).as_answer()
-    studio, back = desk.read(), _one(address)
     here = any(not row["left"] for row in held["rows"])
-    leave = form(desk, "people.leave", studio, address=address, back=back) if here else None
+    leave = form(desk, "people.leave", desk.read(), address=address, back=_at(address)) if here else None
     forget = "/do/people.erase?" + urlencode({"address": address})
-    return page(
-        request, "person.html", screen="people", address=address, held=held, leave=leave, forget=forget,
+    return {"address": address, "held": held, "leave": leave, "forget": forget}
+
+
+_BOXES = tuple((str(place), str(one)) for place, one in enumerate(Interest, start=1))
+# A row as the page shows it: `before` is the address it has on the list, `better` the one likely meant.
+_BLANK = {"name": "", "address": "", "boxes": frozenset[str](), "unreadable": False, "before": "",
+          "state": "", "done": False, "better": ""}  # fmt: skip
+
+
+@screen("/people/sheets", "sheets")
+def _sheets(desk: Workplace, _: Asked) -> Shown:
+    """List the sheets of shows that have been."""
+    return {"sheets": typed_sheets(desk.folder, desk.today)}
+
+
+@screen("/people/sheets/{code}", "sheet")
+def _sheet(desk: Workplace, asked: Asked) -> Shown:
+    """Show one page of a show's sheets, ready to be typed in."""
+    wish = TypeRows(sheet=asked["code"], on=asked.get("on") or None, a_page=_each(asked))
+    return _rows_of(asked["code"], type_rows(desk.folder, wish, desk.today, lambda *_: True), {})
+
+
+def _each(given: Mapping[str, str]) -> int | None:
+    each = given.get("a_page", "")
+    return min(max(int(each), 1), 99) if each.isdecimal() and len(each) < 5 else None
+
+
+def _rows_of(code: str, found: TypedSheet, typed: Values) -> Shown:
+    paper, tail = found.sheet, code.partition("-")[2]
+    number = max(int(tail) if tail.isdecimal() and len(tail) < 4 else paper.page(paper.next), 1)
+    first = (number - 1) * paper.a_page + 1
+    return {
+        "found": found, "paper": paper, "number": number, "boxes": _BOXES, "on": found.day.isoformat(),
+        "rows": [_row(found, one, typed) for one in range(first, first + paper.a_page)],
+        "fault": not found.is_well,
+    }  # fmt: skip
+
+
+def _row(found: TypedSheet, number: int, typed: Values) -> dict[str, Any]:
+    """Show a row as it was just typed if something is wrong with it, else as it stands."""
+    row = {**_BLANK, "number": number}
+    state, here = found.sheet.rows.get(number), found.here.get(number)
+    if (wrong := found.again(number)) is not None:
+        row |= {part: typed.get(f"{part}-{number}", "") for part in ("name", "address", "before")}
+        boxes = frozenset(typed.get(f"boxes-{number}", "").split("\n"))
+        return row | {"boxes": boxes, "state": wrong.said, "better": wrong.better}
+    said = next((outcome.said for outcome in found.outcomes if outcome.number == number), str(state or ""))
+    if here is None:
+        return row | {"unreadable": said == "can't be read", "state": said, "done": state is not None}
+    boxes = frozenset(place for place, one in _BOXES if one in here.interests)
+    row |= {"name": here.name, "address": here.email, "before": here.email, "boxes": boxes}
+    return row | {"state": said or "on the list", "done": True}
+
+
+@screen("/people/sheets/{code}", "sheet", sent=True)
+def _save(desk: Workplace, values: Asked) -> Shown:
+    """Save what was typed: all rows of a page, or the one that was just left."""
+    numbers = [name.removeprefix("address-") for name in values if name.startswith("address-")]
+    for number in numbers:
+        if better := values.get(f"better-{number}"):
+            values[f"address-{number}"] = better
+    kept = {values[f"address-{number}"].strip() for number in numbers if values.get(f"keep-{number}")}
+    wish = TypeRows(
+        sheet=values["code"], rows=tuple(text for number in numbers if (text := _text(number, values))),
+        on=values.get("on") or None, a_page=_each(values), dry_run=values.get("look") == "yes",
     )  # fmt: skip
+    named("type in a sheet")
+    found = type_rows(desk.folder, wish, desk.today, lambda address, _: address in kept)
+    if values.by_script:
+        answer = found.as_answer()
+        rows = [one | {"said": told(one["said"]).striptags()} for one in answer["rows"]]
+        return JSONResponse({**answer, "rows": rows, "counted": found.sheet.counted()})
+    if not found.is_well:
+        return _rows_of(values["code"], found, values)
+    word = desk.remember(Spoken((found.sheet.counted(),), undoes=wrote()))
+    return led_on(f"/people/sheets/{values['code']}?on={found.day}&a_page={found.sheet.a_page}", word)
 
 
-ROUTES = [Route("/people", people), Route("/people/one", one), *signing.ROUTES, *incoming.ROUTES]
+def _text(number: str, values: Values) -> str:
+    """Write a row as the job takes it; nothing for an empty one."""
+    names = ("name", "address", "boxes", "before")
+    typed = [
+        values.get(f"{name}-{number}", "").replace("|", " ").replace("\n", " ").strip() for name in names
+    ]
+    name, address, _, before = typed
+    if values.get(f"unreadable-{number}") or name == "?":
+        return f"{number} | ? | {address} | | {before}"
+    return " | ".join([number, *typed]) if name or address or before else ""

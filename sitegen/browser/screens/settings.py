@@ -4,18 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 from urllib.parse import quote
 
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from sitegen.browser.deeds import Assent, Deed, Values, attempt, form, lead_on
-from sitegen.browser.desk import Workplace, at, page
-from sitegen.browser.fields import asks
-from sitegen.browser.forms import HIDDEN, Ask, filled_in
-from sitegen.browser.sheets import FileForm, entries, sheet_form
+from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
+from sitegen.browser.desk import Workplace
+from sitegen.browser.forms import HIDDEN, Ask, Own
+from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
 from sitegen.studio.fault import Fault
@@ -98,128 +93,100 @@ def part_of(values: Values) -> Portion:
     return found
 
 
-def _fields(part: Portion, entry: str) -> list[Ask]:
+def _fields(part: Portion, entry: str = "") -> list[Ask]:
     found = asks(part.file, part.within, entry)
     return [one for one in found if one.name in part.only] if part.only else found
 
 
 def _asks(_: Studio, values: Values) -> Sequence[Ask]:
     part = part_of(values)
-    return _fields(part, _entry(part, values))
-
-
-def _entry(part: Portion, values: Values) -> str:
-    """Return the path of a block in the file."""
-    if "*" not in part.within:
-        return part.within
-    if not values.get("number", "").isdecimal():
+    if "*" in part.within and not values.get("number", "").isdecimal():
         raise Fault("there is no such entry")
-    return part.within.replace("*", values["number"])
+    return _fields(part, part.within.replace("*", values.get("number", "")))
 
 
 def _file(_: Workplace, values: Values) -> str:
     return part_of(values).file
 
 
-def _more(_: Studio, values: Values) -> Sequence[Ask]:
-    return _fields(part_of(values), "")
-
-
-SHEETS = {
-    "setting": FileForm("Settings", "Save it", "settings", _file, _asks, "/settings/part/{part}"),
+_BACK = "/settings/part/{part}"
+SHEETS |= {
+    "setting": FileForm("Settings", "Save it", _BACK, file=_file, asks=_asks),
     "more": FileForm(
-        "One more", "Add it", "settings", _file, _more, "/settings/part/{part}",
+        "One more", "Add it", _BACK, file=_file, asks=lambda _, values: _fields(part_of(values)),
         into=lambda values: part_of(values).within[:-3],
     ),
 }  # fmt: skip
 
 
-def _page_fields(_: Studio, values: Values) -> Any:
+def _page_fields(_: Studio, values: Values) -> Own:
     address = {"label": "Its address", "help": "Small letters and hyphens, like shipping-abroad."}
     how = "An empty line begins a paragraph, ## a heading, - each line of a list."
-    return {
-        "name": HIDDEN if values.get("seen") else address,
-        "title": {"help": ""},
-        "seen": HIDDEN,
-        "text": {"kind": "long", "help": how},
-    }
+    name = HIDDEN if values.get("seen") else address
+    return {"name": name, "title": {"help": ""}, "text": {"kind": "long", "help": how}}
 
 
-DEEDS = {
+DEEDS |= {
     "edits.write_page": Deed(
-        "A page of your own words", "Save the page", "settings", own=_page_fields,
-        back="/settings/page/{name}",
+        "A page of your own words", "Save the page", "/settings/page/{name}", own=_page_fields, hidden="seen"
     ),
-    "edits.remove": Deed(
-        "Take an entry out", "Take it out", "settings",
-        own=lambda *_: {"file": HIDDEN, "path": HIDDEN, "seen": HIDDEN},
-    ),
-    "edits.write_file": Deed("Mend a file", "Save the file", "settings"),
+    "edits.remove": Deed("Take an entry out", "Take it out", "/settings", hidden="file path seen"),
+    "edits.write_file": Deed("Mend a file", "Save the file", "/settings/check"),
     "terms.keep": Deed(
-        "Keep the terms", "Keep them as they are now", "settings",
+        "Keep the terms", "Keep them as they are now", "/settings/terms",
         "Their text, with every number filled in, gets a name and an address that never moves, so that "
         "everyone can read what they agreed to.",
-        back="/settings/terms",
         caution="A lawyer knows what your terms may say where you live; this program doesn't.",
     ),
 }  # fmt: skip
 
 
-def settings(request: Request) -> Response:
+@screen("/settings", "settings")
+def _settings(desk: Workplace, _: Asked) -> Shown:
     """List the parts of the settings."""
-    desk = at(request)
-    names = sorted(file.stem for file in (desk.folder / "pages").glob("*.md"))
-    return page(request, "settings.html", screen="settings", parts=PARTS, pages=names)
+    return {"parts": PARTS, "pages": sorted(file.stem for file in (desk.folder / "pages").glob("*.md"))}
 
 
-def part(request: Request) -> Response:
+@screen("/settings/part/{part}", "settings_part")
+def _part(desk: Workplace, asked: Asked) -> Shown:
     """Show the fields of one part; of a list, each entry and a form for one more."""
-    desk, name = at(request), request.path_params["part"]
-    found, studio = part_of({"part": name}), at(request).read()
-    shown, more = [], None
-    if "*" in found.within:
-        held = edits.stands(desk.folder, found.file, found.within[:-3])[found.within[:-3]].value or []
-        shown = [_shown(desk, studio, name, found, number) for number in range(len(held))]
-        more = sheet_form(desk, "more", studio, part=name)
-    else:
-        shown = [{"form": sheet_form(desk, "setting", studio, part=name), "out": None}]
-    return page(request, "settings_part.html", screen="settings", part=found, entries=shown, more=more)
+    name, studio = asked["part"], desk.read()
+    found = part_of(asked)
+    if "*" not in found.within:
+        shown = [(sheet_form(desk, "setting", studio, part=name), None)]
+        return {"part": found, "entries": shown, "more": None}
+    path = found.within[:-3]
+    count = len(edits.stands(desk.folder, found.file, path)[path].value or [])
+    outs = entries(
+        desk, found.file, (f"{path}.{number}" for number in range(count)), f"/settings/part/{name}"
+    )
+    forms = [sheet_form(desk, "setting", studio, part=name, number=str(number)) for number in range(count)]
+    more = sheet_form(desk, "more", studio, part=name)
+    return {"part": found, "entries": list(zip(forms, outs, strict=True)), "more": more}
 
 
-def _shown(desk: Workplace, studio: Studio, name: str, found: Portion, number: int) -> dict[str, Any]:
-    path = found.within[:-1].replace("*", str(number))
-    (out,) = entries(desk, found.file, [path], f"/settings/part/{name}")
-    return {"form": sheet_form(desk, "setting", studio, part=name, number=str(number)), "out": out}
-
-
-def words(request: Request) -> Response:
+@screen("/settings/page", "settings_page")
+@screen("/settings/page/{name}", "settings_page")
+def _words(desk: Workplace, asked: Asked) -> Shown:
     """Show one page of the artist's own words, or an empty one."""
-    desk, name = at(request), request.path_params.get("name", "")
+    name = asked.get("name", "")
     held = edits.page_stands(desk.folder, name) if name else edits.PageStanding("", "", "")
-    shown = form(
-        desk, "edits.write_page", desk.read(), name=name, title=held.title, text=held.text, seen=held.seen
-    )
-    return page(request, "settings_page.html", screen="settings", form=shown, name=name, preview=desk.preview)
+    about = {"name": name, "title": held.title, "text": held.text, "seen": held.seen}
+    shown = form(desk, "edits.write_page", desk.read(), **about)
+    return {"form": shown, "name": name, "preview": desk.preview}
 
 
-def kept_terms(request: Request) -> Response:
+@screen("/settings/terms", "settings_terms")
+def _terms(desk: Workplace, _: Asked) -> Shown:
     """Show which versions of the terms are kept, and a form to keep them."""
-    desk = at(request)
-    return page(
-        request,
-        "settings_terms.html",
-        screen="settings",
-        told=terms.tell(desk.folder),
-        form=form(desk, "terms.keep", desk.read()),
-    )
+    return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep", desk.read())}
 
 
-def check(request: Request) -> Response:
+@screen("/settings/check", "settings_check")
+def _check(desk: Workplace, _: Asked) -> Shown:
     """Show everything that is to mend, each with the place to do it."""
-    desk = at(request)
     found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
-    shown = [(one, _place(desk, one.file, one.line)) for one in found]
-    return page(request, "settings_check.html", screen="settings", complaints=shown)
+    return {"complaints": [(one, _place(desk, one.file, one.line)) for one in found]}
 
 
 def _place(desk: Workplace, file: str, line: int) -> str:
@@ -227,43 +194,32 @@ def _place(desk: Workplace, file: str, line: int) -> str:
     head, _, rest = file.partition("/")
     name = quote(rest.partition("/")[0].removesuffix(".md").removesuffix(".yaml"))
     places = {
-        "pieces": f"/pieces/{name}",
-        "pages": f"/settings/page/{name}",
-        "shows": f"/shows/{name}",
+        "pieces": f"/pieces/{name}", "pages": f"/settings/page/{name}", "shows": f"/shows/{name}",
         "people.csv": "/people",
-    }
-    if head in places:
-        return places[head]
-    if file not in {"studio.yaml", "commissions.yaml"}:
-        return ""
+    }  # fmt: skip
+    if head in places or file not in {"studio.yaml", _ORDERS}:
+        return places.get(head, "")
     path = edits.path_at(desk.folder, file, line)
     fit = [(len(one.within), key) for key, one in PARTS.items() if one.file == file and _holds(one, path)]
-    return (
-        f"/settings/part/{max(fit)[1]}"
-        if fit
-        else {"queue": "/orders", "rounds": "/rounds"}.get(path.partition(".")[0], "/settings")
-    )
+    elsewhere = {"queue": "/orders", "rounds": "/rounds"}.get(path.partition(".")[0], "/settings")
+    return f"/settings/part/{max(fit)[1]}" if fit else elsewhere
 
 
 def _holds(part: Portion, path: str) -> bool:
-    return (
-        path.partition(".")[0] in part.only
-        if part.only
-        else f"{path}.".startswith(part.within.removesuffix("*."))
-    )
+    if part.only:
+        return path.partition(".")[0] in part.only
+    return f"{path}.".startswith(part.within.removesuffix("*."))
 
 
-def mend(request: Request, typed: str | None = None, fault: str = "") -> Response:
+@screen("/settings/file/{file:path}", "settings_file")
+def _mend(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
     """Show a whole file with what is wrong in it: the one place that opens when nothing can be read."""
-    desk, file = at(request), request.path_params["file"]
+    file = asked["file"]
     there = edits.file_stands(desk.folder, file)
     wrong = [error for error in checking.check(desk.folder, desk.today).errors if error.file == file]
-    lines = there.value.splitlines()
-    return page(
-        request, "settings_file.html", 422 if fault else 200, screen="settings", file=file, fault=fault,
-        text=there.value if typed is None else typed, seen=there.seen,
-        wrong=[(one, _around(lines, one.line)) for one in wrong],
-    )  # fmt: skip
+    near = [(one, _around(there.value.splitlines(), one.line)) for one in wrong]
+    text = asked.get("text", "") if fault else there.value
+    return {"file": file, "fault": fault, "text": text, "seen": there.seen, "wrong": near}
 
 
 def _around(lines: Sequence[str], number: int) -> str:
@@ -273,24 +229,11 @@ def _around(lines: Sequence[str], number: int) -> str:
     return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
 
-def mended(request: Request, values: dict[str, str]) -> Response:
+@screen("/settings/file/{file:path}", "settings_file", sent=True)
+def _mended(desk: Workplace, asked: Asked) -> Shown:
     """Write a whole file; show it again, with what is wrong, if the reader says no."""
-    desk, path = at(request), "edits.write_file"
-    values["file"] = request.path_params["file"]
     try:
-        answer = attempt(desk, path, values, Assent(""))
+        answer = attempt(desk, "edits.write_file", asked)
     except Fault as fault:
-        return mend(request, values.get("text", ""), str(fault))
-    return lead_on(desk, answer or Said(()), DEEDS[path], {"back": "/settings/check"})
-
-
-ROUTES = [
-    Route("/settings", settings),
-    Route("/settings/check", check),
-    Route("/settings/terms", kept_terms),
-    Route("/settings/file/{file:path}", mend),
-    Route("/settings/file/{file:path}", filled_in(mended), methods=["POST"]),
-    Route("/settings/page", words),
-    Route("/settings/page/{name}", words),
-    Route("/settings/part/{part}", part),
-]
+        return _mend(desk, asked, str(fault))
+    return lead_on(desk, answer or Said(()), DEEDS["edits.write_file"], {})

@@ -6,15 +6,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from sitegen.browser.deeds import Deed, Values, form
-from sitegen.browser.desk import Workplace, at, page, tongue_of
-from sitegen.browser.fields import asks
+from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.sheets import FileForm, entries, sheet_form
+from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.screens.money import latest_first
+from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers, papers
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
@@ -22,35 +19,40 @@ from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio
 
 _KIND = "shows/*.yaml"
+_GONE = "there is no such show on the desk; it may have been renamed"
 _MOST_TICKS = 100
 _SIZES = (("", "as your settings say"), ("a4", "A4"), ("letter", "Letter"))
 _FORMS = (
     ("portrait", "a list, upright"), ("landscape", "a list, wide"), ("cards", "cards to cut, one name each")
 )  # fmt: skip
-_PAPER = {"label": "Paper size", "help": "", "choices": _SIZES}
+_PAPER = {"paper": {"label": "Paper size", "help": "", "choices": _SIZES}}
 
 
-def show_named(studio: Studio, values: Values) -> Show:
+def _named(studio: Studio, values: Values) -> Show:
     """Find the show that a form or a page is about. Raises Fault."""
     found = next((one for one in studio.shows if one.slug == values.get("show")), None)
     if found is None:
-        raise Fault("there is no such show on the desk; it may have been renamed")
+        raise Fault(_GONE)
     return found
 
 
-def _sheet(studio: Studio, values: Values) -> Own:
+def _at_show(studio: Studio, values: Values, none: str = "the next to come") -> dict[str, Any]:
+    """Ask for a show, where the page doesn't say it, and for the paper."""
     shows = tuple((one.slug, one.name) for one in reversed(studio.shows))
-    chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", "the next to come"), *shows)}
-    rows = "Up to 18 rows each, or 6 cards; they count on from page to page."
+    chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", none), *shows)}
+    return {"show": chosen, **_PAPER}
+
+
+def _sheet(studio: Studio, values: Values) -> Own:
+    rows = {"help": "Up to 18 rows each, or 6 cards; they count on from page to page."}
     form = {"label": "Laid out as", "choices": _FORMS, "help": ""}
-    return {"show": chosen, "paper": _PAPER, "pages": {"help": rows}, "form": form}
+    return {**_at_show(studio, values), "pages": rows, "form": form}
 
 
 def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
     """Offer the pieces that can be sold, the latest first, and those that are named already."""
     free = [piece for piece in studio.pieces if piece.status is Status.AVAILABLE and piece.slug not in named]
-    free.sort(key=lambda one: (one.number or "", one.slug), reverse=True)
-    shown = [one for one in studio.pieces if one.slug in named] + free
+    shown = [one for one in studio.pieces if one.slug in named] + latest_first(free)
     few = f"The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
     choices = tuple((one.slug, one.title) for one in shown[:_MOST_TICKS])
     return {"kind": "ticks", "label": "Pieces", "choices": choices, "help": few}
@@ -59,93 +61,89 @@ def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
 def _cards(studio: Studio, values: Values) -> Own:
     pieces = _by_title(studio, values.get("slugs", "").split())
     told = f"None ticked: each that is available. {pieces['help']} Only what is available shows a price."
-    return {"slugs": {**pieces, "help": told}, "paper": _PAPER}
+    return {"slugs": {**pieces, "help": told}, **_PAPER}
 
 
 def _certificate(_: Studio, values: Values) -> Own:
-    slug = HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}
-    return {"slug": slug, "paper": _PAPER}
+    return {"slug": HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}, **_PAPER}
 
 
-def _at_show(studio: Studio, values: Values) -> Own:
-    return {"show": _sheet(studio, values)["show"], "paper": _PAPER}
+_WITH_PRICE: Own = {
+    **_PAPER, "price": {"kind": "yes", "label": "Also what was paid", "help": "A present shouldn’t say."}
+}  # fmt: skip
 
 
-def _prices(studio: Studio, values: Values) -> Own:
-    own = _at_show(studio, values)
-    if own["show"] is HIDDEN:
-        return own
-    _, *shows = own["show"]["choices"]
-    return {**own, "show": {**own["show"], "choices": (("", "no show: all at the studio"), *shows)}}
+def _print(title: str, back: str, told: str = "", button: str = "Make the PDF", **more: Any) -> Deed:
+    return Deed(title, button, back, told, undo=False, **more)
 
 
-def _on_paper(_: Studio, __: Values) -> Own:
-    price = {"kind": "yes", "label": "Also what was paid", "help": "A present shouldn’t say."}
-    return {"slug": HIDDEN, "paper": _PAPER, "price": price}
-
-
-_AT_A_TABLE = ("papers.cards", "papers.price_list", "papers.packing_list")
-DEEDS = {
-    "papers.price_list": Deed(
-        "Print a price list", "Make the PDF", "money", own=_prices, back="/shows", undo=False,
-        told="Only of what is available: what goes to the show, or all at the studio where its facts name "
+DEEDS |= {
+    "papers.price_list": _print(
+        "Print a price list", "/shows",
+        "Only of what is available: what goes to the show, or all at the studio where its facts name "
         "nothing. What is away isn’t on it.",
+        own=lambda studio, values: _at_show(studio, values, "no show: all at the studio"),
     ),
-    "papers.packing_list": Deed(
-        "Print the packing list", "Make the PDF", "money", own=_at_show, back="/shows", undo=False,
-        told="The pieces that the show’s facts name under Bring, with boxes for the way there and back.",
+    "papers.packing_list": _print(
+        "Print the packing list", "/shows",
+        "The pieces that the show’s facts name under Bring, with boxes for the way there and back.",
+        own=_at_show,
     ),
-    "papers.packing_slip": Deed(
-        "Print its packing slip", "Make the PDF", "pieces", own=_on_paper, back="/pieces/{slug}", undo=False,
-        told="With a care card to cut off. It says no price unless you ask for it.",
+    "papers.packing_slip": _print(
+        "Print its packing slip", "/pieces/{slug}",
+        "With a care card to cut off. It says no price unless you ask for it.",
+        own=_WITH_PRICE, hidden="slug",
     ),
-    "papers.inventory": Deed(
-        "Print the inventory for an insurer", "Make the PDF", "pieces", own=_on_paper, back="/pieces",
-        undo=False, told="Values and pictures of all that is on hand. It is private, and each page says so.",
+    "papers.inventory": _print(
+        "Print the inventory for an insurer", "/pieces",
+        "Values and pictures of all that is on hand. It is private, and each page says so.", own=_PAPER,
         caution="What a policy pays for is in the policy; ask the insurer before you rely on a value here.",
     ),
-    "papers.stock": Deed(
-        "What is in stock on a day", "Add it up", "pieces", back="/pieces", undo=False,
-        own=lambda *_: {"on": {"help": "As at year’s end; left open: today."}},
+    "papers.stock": _print(
+        "What is in stock on a day", "/pieces", button="Add it up",
+        own={"on": {"help": "As at year’s end; left open: today."}},
         caution="Which of the sums a tax return wants differs from place to place; ask an accountant.",
     ),
-    "papers.sheet": Deed(
-        "Print the sign-up sheet", "Make the PDF", "money", own=_sheet, back="/shows", undo=False,
-        told="Your consent sentence and the show's code stand on each page, so that you can show who agreed.",
+    "papers.sheet": _print(
+        "Print the sign-up sheet", "/shows",
+        "Your consent sentence and the show's code stand on each page, so that you can show who agreed.",
+        own=_sheet,
         caution="Rules on consent by letter and mail differ from place to place; this is no legal advice.",
     ),
-    "papers.cards": Deed("Print table cards", "Make the PDF", "money", own=_cards, back="/shows", undo=False),
-    "papers.certificate": Deed(
-        "Print its certificate", "Make the PDF", "pieces", own=_certificate, undo=False,
-        back="/pieces/{slug}",
-        told="One page to sign. It never carries a price.",
-        caution=(
-            "It calls the piece a collectible for adults, not a toy; whether that is enough where you sell "
-            "is a question for local rules."
-        ),
+    "papers.cards": _print("Print table cards", "/shows", own=_cards),
+    "papers.certificate": _print(
+        "Print its certificate", "/pieces/{slug}", "One page to sign. It never carries a price.",
+        own=_certificate,
+        caution="It calls the piece a collectible for adults, not a toy; whether that is enough where you "
+        "sell is a question for local rules.",
     ),
 }  # fmt: skip
+_AT_A_TABLE = ("papers.sheet", "papers.cards", "papers.price_list", "papers.packing_list")
 
 
 def _file(desk: Workplace, values: Values) -> str:
     """Return the path of a show's file below the studio. Raises Fault for one that isn't there."""
     file = f"shows/{values.get('show', '')}.yaml"
     if not (desk.folder / file).is_file():
-        raise Fault("there is no such show on the desk; it may have been renamed")
+        raise Fault(_GONE)
     return file
 
 
+_CALLED = {
+    "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
+    "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
+    "fee": "Fee of a class", "includes": "What the fee includes",
+    "private.hours": "Hours it took: preparation, the way, the table",
+}  # fmt: skip
+
+
 def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
-    said = {
-        "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
-        "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
-        "fee": "Fee of a class", "includes": "What the fee includes",
-        "private.hours": "Hours it took: preparation, the way, the table",
-    }  # fmt: skip
-    named = show_named(studio, values).bring if values.get("show") else ()
-    own: Own = {"bring": {**_by_title(studio, named), "label": "What you bring"}}
-    found = (replace(ask, label=said.get(ask.name, ask.label), help="") for ask in asks(_KIND))
-    return [replace(one, **own.get(one.name, {})) for one in found]
+    named = _named(studio, values).bring if values.get("show") else ()
+    own: dict[str, Any] = {name: {"label": said} for name, said in _CALLED.items()}
+    own["bring"] = {**_by_title(studio, named), "label": "What you bring"}
+    return [
+        replace(ask, help=own["bring"]["help"] if ask.name == "bring" else "") for ask in asks(_KIND, own=own)
+    ]
 
 
 def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
@@ -153,64 +151,68 @@ def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
     kind = values.get("kind", "")
     if kind not in _LISTS:
         raise Fault("there is no such list of a show")
-    count = len(getattr(show_named(studio, values).private, kind))
+    count = len(getattr(_named(studio, values).private, kind))
     return [one for number in range(count) for one in _line(kind, number)]
 
 
 def _line(kind: str, number: int | None = None) -> list[Ask]:
     """Ask for one line, or a new one."""
     entry, of = ("", "") if number is None else (f"private.{kind}.{number}.", f" of line {number + 1}")
-    return [
-        replace(ask, help="", label=f"{ask.label}{of}") for ask in asks(_KIND, f"private.{kind}.*.", entry)
-    ]
+    found = asks(_KIND, f"private.{kind}.*.", entry)
+    return [replace(ask, help="", label=f"{ask.label}{of}") for ask in found]
+
+
+def _one_more(title: str, kind: str, told: str = "") -> FileForm:
+    return FileForm(
+        title, "Add it", f"/shows/{{show}}#{kind}", told, file=_file, asks=lambda *_: _line(kind),
+        into=lambda _: f"private.{kind}",
+    )  # fmt: skip
 
 
 _LISTS = {"costs": "What it cost", "sales": "What was sold at the table"}
-SHEETS = {
-    "show": FileForm("Facts", "Save them", "money", _file, _facts, "/shows/{show}"),
-    "show_lines": FileForm("Its lines", "Save the lines", "money", _file, _lines, "/shows/{show}#{kind}"),
-    "costs": FileForm(
-        "One more cost", "Add it", "money", _file, lambda *_: _line("costs"), "/shows/{show}#costs",
-        into=lambda _: "private.costs",
+SHEETS |= {
+    "show": FileForm("Facts", "Save them", "/shows/{show}", file=_file, asks=_facts),
+    "show_lines": FileForm("Its lines", "Save the lines", "/shows/{show}#{kind}", file=_file, asks=_lines),
+    "costs": _one_more("One more cost", "costs"),
+    "sales": _one_more(
+        "One more sale", "sales",
+        "Small things, in words. A piece sold here is noted on its own page, and counts by itself.",
     ),
-    "sales": FileForm(
-        "One more sale", "Add it", "money", _file, lambda *_: _line("sales"), "/shows/{show}#sales",
-        into=lambda _: "private.sales",
-        told="Small things, in words. A piece sold here is noted on its own page, and counts by itself.",
-    ),
-    "new_show": FileForm("A new show or class", "Add it", "money", lambda *_: "", _facts, "/shows/{show}"),
+    "new_show": FileForm("A new show or class", "Add it", "/shows/{show}", file="", asks=_facts),
 }  # fmt: skip
 
 
-def shows(request: Request) -> Response:
+@screen("/shows", "shows")
+def _shows(desk: Workplace, _: Asked) -> Shown:
     """List the shows: those to come, and what each brought."""
-    desk = at(request)
-    found, studio = answers.shows(desk.folder, answers.ShowsWish(), desk.today), desk.read()
-    day = found.day
-    coming = [one for one in reversed(found.shows) if one.show.ends >= day]
-    past = [one for one in found.shows if one.show.ends < day]
-    return page(
-        request, "shows.html", screen="money", months=found.months, coming=coming, past=past, day=day,
-        printed=papers.printed(desk.folder), tongue=tongue_of(studio),
-    )  # fmt: skip
+    found = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
+    return {
+        "months": found.months, "day": found.day, "tongue": tongue_of(desk.read()),
+        "coming": [one for one in reversed(found.shows) if one.show.ends >= found.day],
+        "past": [one for one in found.shows if one.show.ends < found.day],
+        "printed": papers.printed(desk.folder),
+    }  # fmt: skip
 
 
-def show(request: Request) -> Response:
+@screen("/shows/new")
+def _new(desk: Workplace, _: Asked) -> Shown:
+    return {"form": sheet_form(desk, "new_show", desk.read())}
+
+
+@screen("/shows/{show}", "show")
+def _one(desk: Workplace, asked: Asked) -> Shown:
     """Show one show."""
-    desk, about = at(request), {"show": request.path_params["show"]}
     studio = desk.read()
-    found = show_named(studio, about)
+    found = _named(studio, asked)
     told = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
-    brought = next(one for one in told.shows if one.show.slug == found.slug)
-    back = f"/shows/{found.slug}"
-    return page(
-        request, "show.html", screen="money", months=told.months, show=found, brought=brought, day=told.day,
-        tongue=tongue_of(studio),
-        printed=papers.printed(desk.folder), facts=sheet_form(desk, "show", studio, **about),
-        lists=[_list(desk, studio, found, kind) for kind in _LISTS],
-        papers=[form(desk, path, studio, show=found.slug, back=back)
-                for path in ("papers.sheet", *_AT_A_TABLE) if not found.is_class],
-    )  # fmt: skip
+    papered, about = () if found.is_class else _AT_A_TABLE, {"back": f"/shows/{found.slug}"}
+    return {
+        "months": told.months, "show": found, "day": told.day, "tongue": tongue_of(studio),
+        "brought": next(one for one in told.shows if one.show.slug == found.slug),
+        "printed": papers.printed(desk.folder), "facts": sheet_form(desk, "show", studio, show=found.slug),
+        "lists": [_list(desk, studio, found, kind) for kind in _LISTS],
+        "papers": [form(desk, path, studio, show=found.slug, **about) for path in papered],
+    }  # fmt: skip
 
 
 def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, Any]:
@@ -222,19 +224,8 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     fields = [line for line in lines["asks"] if line.kind != "hidden"]
     wide = len(fields) // (len(paths) or 1)
     return {
-        "kind": kind,
+        "kind": kind, "more": sheet_form(desk, kind, studio, **about), "lines": lines,
         "title": "What came in for it" if kind == "sales" and found.is_class else _LISTS[kind],
-        "more": sheet_form(desk, kind, studio, **about),
-        "lines": lines,
         "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
         "rows": [(fields[wide * number : wide * (number + 1)], out) for number, out in enumerate(outs)],
     }  # fmt: skip
-
-
-def new(request: Request) -> Response:
-    """Show the form of a new show."""
-    desk = at(request)
-    return page(request, "deed.html", screen="money", form=sheet_form(desk, "new_show", desk.read()))
-
-
-ROUTES = [Route("/shows", shows), Route("/shows/new", new), Route("/shows/{show}", show)]

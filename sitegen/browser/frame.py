@@ -1,0 +1,220 @@
+"""The frame of every page: a screen is an address, a template, and a view that says what fills it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+from urllib.parse import urlencode
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from sitegen.browser import uploads
+from sitegen.browser.desk import Workplace, away, dated, days, far
+from sitegen.browser.forms import texts
+from sitegen.browser.guard import MOST_OF_WORDS
+from sitegen.browser.words import told, told_all
+from sitegen.jobs.guide import GuidePage
+from sitegen.jobs.guide import page as guide_page
+from sitegen.studio.fault import Fault
+from sitegen.studio.text import without_unfit
+from sitegen.voice import prose
+
+HERE = Path(__file__).parent
+# The screens, in the order in which a week meets them, each with the guide's page on it.
+SCREENS = {
+    "today": ("/", "Today", "first-hour"),
+    "pieces": ("/pieces", "Pieces", "site"),
+    "orders": ("/orders", "Orders", "orders"),
+    "rounds": ("/rounds", "Rounds", "orders"),
+    "letters": ("/letters", "Letters", "letters"),
+    "people": ("/people", "People", "people"),
+    "shows": ("/shows", "Shows", "paper"),
+    "money": ("/money", "Money", "money"),
+    "site": ("/site", "Site", "site"),
+    "settings": ("/settings", "Settings", "files"),
+}
+# Pages that belong to another screen than their address says.
+_PART_OF = {"": "today", "weeks": "today", "register": "pieces"}
+# What a form may bring; a sheet from a table has many rows.
+_BOUNDS = {"max_files": 200, "max_fields": 2000, "max_part_size": MOST_OF_WORDS}
+
+
+class Asked(dict[str, str]):
+    """What an address says or a form brought, by name; a part of the path counts first."""
+
+    path = ""
+    query: Mapping[str, str] = {}
+    files: tuple[Path, ...] = ()
+    by_script = False
+
+
+Shown = Mapping[str, Any] | Response
+View = Callable[[Workplace, Asked], Shown]
+AnyView = TypeVar("AnyView", bound=Callable[..., Shown])
+ROUTES: list[Route] = []
+
+
+def screen(
+    address: str, template: str = "deed", *, sent: bool = False, files: str = "", routes: list[Route] = ROUTES
+) -> Callable[[AnyView], AnyView]:
+    """Put a view at an address: what it returns fills the template, unless it is an answer itself.
+
+    `sent` for what takes a form that was sent, with its mark looked at; `files` names the field whose files
+    are kept until the form is done. What is wrong is `fault` in what it returns.
+    """
+
+    def put(view: AnyView) -> AnyView:
+        def shows(request: Request) -> Response:
+            return _answered(request, view, template, Asked(request.query_params))
+
+        async def takes(request: Request) -> Response:
+            desk: Workplace = request.app.state.desk
+            async with request.form(**_BOUNDS) as given:
+                asked = Asked(texts(given))
+                check_mark(desk, asked)
+                if files:
+                    asked["kept"], brought = await uploads.keep(desk.folder, given, files)
+                    asked.files = brought
+            return await run_in_threadpool(_answered, request, view, template, asked)
+
+        endpoint = takes if sent else shows
+        routes.append(Route(address, endpoint, methods=["POST" if sent else "GET"]))
+        return view
+
+    return put
+
+
+def _answered(request: Request, view: View, template: str, asked: Asked) -> Response:
+    asked.update({name: str(part) for name, part in request.path_params.items()})
+    asked.path, asked.query = request.url.path, request.query_params
+    asked.by_script = "application/json" in request.headers.get("accept", "")
+    found = view(request.app.state.desk, asked)
+    if isinstance(found, Response):
+        return found
+    shown = {"template": template, "status": 422 if found.get("fault") else 200, **found}
+    return page(request, **shown)
+
+
+def check_mark(desk: Workplace, values: Mapping[str, Any]) -> None:
+    """Raise Fault unless a form was shown by this desk."""
+    if values.get("mark") != desk.mark:
+        raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
+    """Make a page out of a template of the desk; one that sets no title is a whole page by itself."""
+    desk: Workplace = request.app.state.desk
+    about: dict[str, Any] = {
+        "screen": screen_of(request.url.path),
+        "fault": "",
+        "desk": desk,
+        "status": status,
+    } | values
+    about |= {"said": desk.spoken.get(request.query_params.get("said", "")), "here": _here(request)}
+    inner = _templates().get_template(f"{template}.html").make_module(about)
+    if not hasattr(inner, "title"):
+        return HTMLResponse(str(inner), status)
+    about |= {"screens": SCREENS, "guide": _guide(about["screen"], request), "inner": inner}
+    return HTMLResponse(_templates().get_template("base.html").render(about), status)
+
+
+def screen_of(address: str) -> str:
+    """Name the screen that an address belongs to."""
+    first = address.split("/")[1]
+    return _PART_OF.get(first, first)
+
+
+def led_on(address: str, word: str) -> Response:
+    """Lead to a page that shows what was said last, by its word."""
+    address = address.partition("#")[0]
+    return RedirectResponse(f"{address}{'&' if '?' in address else '?'}said={word}#said", 303)
+
+
+def handed_out(content: str | bytes, name: str) -> Response:
+    """Hand out a file: a table (CSV, RFC 4180) of an answer, or bytes as they are."""
+    kinds = {".csv": "text/csv", ".ics": "text/calendar"}
+    whole = without_unfit(content).encode() if isinstance(content, str) else content
+    kept = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(whole, media_type=kinds[Path(name).suffix], headers=kept)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One page of a long list."""
+
+    rows: Sequence[Any]
+    count: int
+    number: int
+    last: int
+    first: int
+    path: str
+    rest: Mapping[str, str]
+
+    def turned(self, by: int) -> str:
+        """Return the address of a page further on, or back."""
+        return f"{self.path}?{urlencode({**self.rest, 'page': self.number + by})}"
+
+
+def leaf(asked: Asked, found: Sequence[Any], each: int = 100) -> Leaf:
+    """Return the page of a list that is asked for; the first where that makes no sense."""
+    text, last = asked.get("page", ""), max(1, -(-len(found) // each))
+    number = min(max(int(text), 1), last) if text.isdecimal() and len(text) < 9 else 1
+    first, rest = (number - 1) * each, {name: asked.query[name] for name in asked.query if name in _FOUND_BY}
+    return Leaf(found[first : first + each], len(found), number, last, first + 1, asked.path, rest)
+
+
+_FOUND_BY = frozenset({"find", "standing", "all", "out"})
+
+
+def _here(request: Request) -> str:
+    """Return the address of a page without what was said last on it."""
+    rest = [one for one in request.query_params.multi_items() if one[0] not in {"said", "guide"}]
+    return f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path
+
+
+def _guide(name: str, request: Request) -> GuidePage | None:
+    """Return the guide's page beside a screen, where it's asked for; nothing for one that there isn't.
+
+    Also the page that says what is wrong is made with it, so it's no reason to say so.
+    """
+    asked = request.query_params.get("guide")
+    topic = SCREENS.get(name, ("", "", "first-hour"))[2] if asked == "1" else asked
+    with suppress(Fault):
+        return guide_page(topic) if topic else None
+    return None
+
+
+@cache
+def _templates() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters |= {
+        "told": told, "told_all": told_all, "prose": _prose, "day": days().day, "full_day": days().full_day,
+        "away": away, "far": far, "dated": dated,
+    }  # fmt: skip
+    made.globals["version"] = _version
+    parts = made.get_template("parts.html").module
+    made.globals |= {name: part for name, part in vars(parts).items() if not name.startswith("_")}
+    return made
+
+
+def _prose(text: str) -> Markup:
+    return prose.html(text, "“”‘’", lambda target: target)
+
+
+@cache
+def _version(name: str) -> str:
+    """Return a digest of a static file, so that a browser keeps it for as long as it's the same."""
+    return hashlib.sha256((HERE / "static" / name).read_bytes()).hexdigest()[:12]
