@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from sitegen.browser import phone  # noqa: F401 (puts its pages at their addresses)
 from sitegen.browser.desk import Workplace
-from sitegen.browser.frame import HERE, ROUTES, Asked, Shown, page, screen
+from sitegen.browser.frame import HERE, ROUTES, Visit, Shown, page, screen
 from sitegen.browser.guard import Guard, TooMuch, still
 from sitegen.browser.screens import (  # noqa: F401 (as each of these)
     incoming,
@@ -49,7 +49,7 @@ _SHOWN = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8", ".csv"
 
 
 @screen("/out/{path:path}")
-def _made(desk: Workplace, asked: Asked) -> Shown:
+def _made(desk: Workplace, asked: Visit) -> Shown:
     """Hand out what was made below out/, so that it can be looked at or printed."""
     out = (desk.folder / "out").resolve()
     try:

@@ -20,7 +20,7 @@ from starlette.responses import Response
 
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, wish_from
-from sitegen.browser.frame import SCREENS, Asked, Shown, led_on, screen, screen_of
+from sitegen.browser.frame import SCREENS, Visit, Shown, led_on, screen, screen_of
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
 from sitegen.studio.fault import ChangedMeanwhile, Fault
@@ -110,13 +110,13 @@ def _deed(path: str) -> Deed:
 
 
 @screen("/do/{job}")
-def _show(desk: Workplace, asked: Asked) -> Shown:
+def _show(desk: Workplace, asked: Visit) -> Shown:
     path = asked.pop("job")
     return {"screen": _deed(path).screen, "form": form(desk, path, desk.read(), **asked)}
 
 
 @screen("/do/{job}", sent=True)
-def _do(desk: Workplace, asked: Asked) -> Shown:
+def _do(desk: Workplace, asked: Visit) -> Shown:
     """Do a deed, and lead back to where it was asked for; show its form again if it can't be done so."""
     path, fault, stale = asked.pop("job"), "", False
     deed, seen = _deed(path), Assent(asked.get("agreed", ""))

@@ -49,7 +49,7 @@ _PART_OF = {"": "today", "weeks": "today", "register": "pieces"}
 _BOUNDS = {"max_files": 200, "max_fields": 2000, "max_part_size": MOST_OF_WORDS}
 
 
-class Asked(dict[str, str]):
+class Visit(dict[str, str]):
     """What an address says or a form brought, by name; a part of the path counts first."""
 
     path = ""
@@ -59,7 +59,7 @@ class Asked(dict[str, str]):
 
 
 Shown = Mapping[str, Any] | Response
-View = Callable[[Workplace, Asked], Shown]
+View = Callable[[Workplace, Visit], Shown]
 AnyView = TypeVar("AnyView", bound=Callable[..., Shown])
 ROUTES: list[Route] = []
 
@@ -75,12 +75,12 @@ def screen(
 
     def put(view: AnyView) -> AnyView:
         def shows(request: Request) -> Response:
-            return _answered(request, view, template, Asked(request.query_params))
+            return _answered(request, view, template, Visit(request.query_params))
 
         async def takes(request: Request) -> Response:
             desk: Workplace = request.app.state.desk
             async with request.form(**_BOUNDS) as given:
-                asked = Asked(texts(given))
+                asked = Visit(texts(given))
                 check_mark(desk, asked)
                 if files:
                     asked["kept"], brought = await uploads.keep(desk.folder, given, files)
@@ -94,7 +94,7 @@ def screen(
     return put
 
 
-def _answered(request: Request, view: View, template: str, asked: Asked) -> Response:
+def _answered(request: Request, view: View, template: str, asked: Visit) -> Response:
     asked.update({name: str(part) for name, part in request.path_params.items()})
     asked.path, asked.query = request.url.path, request.query_params
     asked.by_script = "application/json" in request.headers.get("accept", "")
@@ -149,7 +149,7 @@ def handed_out(content: str | bytes, name: str) -> Response:
 
 
 @dataclass(frozen=True)
-class Leaf:
+class ListLeaf:
     """One page of a long list."""
 
     rows: Sequence[Any]
@@ -165,12 +165,12 @@ class Leaf:
         return f"{self.path}?{urlencode({**self.rest, 'page': self.number + by})}"
 
 
-def leaf(asked: Asked, found: Sequence[Any], each: int = 100) -> Leaf:
+def leaf(asked: Visit, found: Sequence[Any], each: int = 100) -> ListLeaf:
     """Return the page of a list that is asked for; the first where that makes no sense."""
     text, last = asked.get("page", ""), max(1, -(-len(found) // each))
     number = min(max(int(text), 1), last) if text.isdecimal() and len(text) < 9 else 1
     first, rest = (number - 1) * each, {name: asked.query[name] for name in asked.query if name in _FOUND_BY}
-    return Leaf(found[first : first + each], len(found), number, last, first + 1, asked.path, rest)
+    return ListLeaf(found[first : first + each], len(found), number, last, first + 1, asked.path, rest)
 
 
 _FOUND_BY = frozenset({"find", "standing", "all", "out"})

@@ -28,7 +28,7 @@ from starlette.staticfiles import StaticFiles
 from sitegen.browser import uploads
 from sitegen.browser.deeds import attempt
 from sitegen.browser.desk import Workplace
-from sitegen.browser.frame import HERE, Asked, Shown, led_on, page, screen
+from sitegen.browser.frame import HERE, Visit, Shown, led_on, page, screen
 from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
 from sitegen.browser.sheets import steps_of
@@ -153,7 +153,7 @@ _PAGES += [Route("/", _home), Route("/code", _code, methods=["POST"])]
 
 
 @_screen("/piece/{slug}")
-def _piece(desk: Workplace, asked: Asked) -> dict[str, Any]:
+def _piece(desk: Workplace, asked: Visit) -> dict[str, Any]:
     studio = desk.read()
     found = studio.piece(asked["slug"])
     if found is None or found.status not in _FIRST:
@@ -163,7 +163,7 @@ def _piece(desk: Workplace, asked: Asked) -> dict[str, Any]:
 
 
 @_screen("/piece/{slug}/{deed}", sent=True, files="photos")
-def _deed(desk: Workplace, asked: Asked) -> Shown:
+def _deed(desk: Workplace, asked: Visit) -> Shown:
     job, again = _DEEDS.get(asked["deed"]), _piece(desk, asked)
     try:
         if job is None:
@@ -186,12 +186,12 @@ _DOORS: dict[str, Phone] = {}
 
 
 @screen("/phone", "phone_door")
-def _door(desk: Workplace, _: Asked) -> Shown:
+def _door(desk: Workplace, _: Visit) -> Shown:
     return {"phone": _DOORS.setdefault(desk.key, Phone(desk))}
 
 
 @screen("/phone", sent=True)
-def _turn(desk: Workplace, asked: Asked) -> Shown:
+def _turn(desk: Workplace, asked: Visit) -> Shown:
     """Open it or shut it."""
     door = _DOORS.setdefault(desk.key, Phone(desk))
     (door.open if asked.get("open") == "yes" else door.shut)()

@@ -19,7 +19,7 @@ _KEPT = {"host": "HOST", "port": "PORT", "security": "SECURITY", "user": "USER"}
 
 
 @dataclass
-class Work:
+class LongJob:
     """One long job, how far it is, or how it ended."""
 
     total: int = 0
@@ -67,10 +67,10 @@ class Outbox:
     def __init__(self, folder: Path, today: str | None) -> None:
         self._folder, self._today = folder, today
         self._lock = threading.Lock()
-        self._of: dict[str, Work] = {}
+        self._of: dict[str, LongJob] = {}
         self._typed: dict[str, str] = {}
 
-    def of(self, ident: str) -> Work | None:
+    def of(self, ident: str) -> LongJob | None:
         """Return the latest posting of a letter."""
         return self._of.get(ident)
 
@@ -103,7 +103,7 @@ class Outbox:
         with self._lock:
             if self.runs(wish.ident):
                 return False
-            made = self._of[wish.ident] = Work(min(total, wish.limit or total))
+            made = self._of[wish.ident] = LongJob(min(total, wish.limit or total))
             # The settings go to the thread alone, so that they are gone when it ends.
             rest = (lambda _: settings, made.count, made.clock, made.wait)
             made.begin("post a letter", lambda: send(self._folder, wish, self._today, *rest).as_answer())

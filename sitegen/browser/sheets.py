@@ -14,7 +14,7 @@ from typing import Any
 from sitegen.browser.deeds import Form, Values, lead_on, sheet_of
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Ask, Own, label, picks, unit_of
-from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.frame import Visit, Shown, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
 from sitegen.jobs.pen import named
@@ -173,7 +173,7 @@ def _as_value(ask: Ask, text: str) -> Any:
 
 
 @screen("/sheet/{sheet}", sent=True)
-def _change(desk: Workplace, values: Asked) -> Shown:
+def _change(desk: Workplace, values: Visit) -> Shown:
     """Write what was filled in, in one edit; show the sheet again if something is wrong or changed."""
     name = values.pop("sheet")
     if name not in SHEETS:

@@ -12,8 +12,8 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from sitegen.browser import uploads
 from sitegen.browser.desk import Spoken, Workplace, digest, keep
 from sitegen.browser.forms import Own, asks_of, picks, wish_from
-from sitegen.browser.frame import Asked, Shown, led_on, screen
-from sitegen.browser.posting import Work
+from sitegen.browser.frame import Visit, Shown, led_on, screen
+from sitegen.browser.posting import LongJob
 from sitegen.jobs import people as jobs
 from sitegen.jobs import replies as jobs_of_replies
 from sitegen.jobs.pen import named, pen, wrote
@@ -34,7 +34,7 @@ _FIELDS: Own = {
 
 
 @screen("/people/table", "table")
-def _table(desk: Workplace, asked: Asked, **more: Any) -> dict[str, Any]:
+def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
     """Ask for a table, or show what it would bring."""
     asks = asks_of(ImportPeople, _FIELDS, desk.read(), asked)
     shown = {"look": None, "seen": "", "kept": "", "changed": False, "caution": CAUTION, "most": _SHOWN}
@@ -42,7 +42,7 @@ def _table(desk: Workplace, asked: Asked, **more: Any) -> dict[str, Any]:
 
 
 @screen("/people/table", "table", sent=True, files="table")
-def _bring(desk: Workplace, asked: Asked) -> Shown:
+def _bring(desk: Workplace, asked: Visit) -> Shown:
     """Take a table, show what would happen, and do that once it's agreed to."""
     seen, kept = asked.get("seen", ""), asked["kept"]
     if not asked.files:
@@ -61,7 +61,7 @@ def _bring(desk: Workplace, asked: Asked) -> Shown:
     )
 
 
-def _taken(desk: Workplace, wish: ImportPeople, asked: Asked) -> Response:
+def _taken(desk: Workplace, wish: ImportPeople, asked: Visit) -> Response:
     named("take over a table")
     as_written = set(asked.get("keep", "").split("\n"))
     done = jobs.take_over(desk.folder, wish, desk.today, lambda address, _: address in as_written)
@@ -73,7 +73,7 @@ def _taken(desk: Workplace, wish: ImportPeople, asked: Asked) -> Response:
     return led_on("/people", desk.remember(Spoken((said,), undoes=wrote())))
 
 
-_HEARINGS: OrderedDict[str, Work] = OrderedDict()
+_HEARINGS: OrderedDict[str, LongJob] = OrderedDict()
 _LATEST = 20
 _SERVER = ("host", "port", "user", "security")
 # Seconds: most mailboxes are read in that, and nobody needs to see how far it is.
@@ -81,14 +81,14 @@ _AT_ONCE = 1.0
 
 
 @screen("/people/replies", "replies")
-def _replies(_: Workplace, asked: Asked, fault: str = "") -> dict[str, Any]:
+def _replies(_: Workplace, asked: Visit, fault: str = "") -> dict[str, Any]:
     """Ask for the messages that came back."""
     given = {name: asked.get(name, "") for name in (*_SERVER, "folder", "days")}
     return {"given": given, "fault": fault}
 
 
 @screen("/people/replies", "replies", sent=True, files="letters")
-def _hear(desk: Workplace, asked: Asked) -> Shown:
+def _hear(desk: Workplace, asked: Visit) -> Shown:
     """Begin to read messages that were brought, or those in a mailbox on its server."""
     token, files = asked["kept"], asked.files
     if not files and not asked.get("host", "").strip():
@@ -103,7 +103,7 @@ def _hear(desk: Workplace, asked: Asked) -> Shown:
     except Fault as fault:
         uploads.let_go(desk.folder, token)
         return _replies(desk, asked, str(fault))
-    work = Work()
+    work = LongJob()
     keep(_HEARINGS, token, work, _LATEST)
 
     def read() -> Spoken:
@@ -131,7 +131,7 @@ def _bag(files: tuple[Path, ...]) -> Path:
 
 
 @screen("/people/replies/{token}", "replies_read")
-def _progress(desk: Workplace, asked: Asked) -> Shown:
+def _progress(desk: Workplace, asked: Visit) -> Shown:
     """Show how far the reading is, and what came of it."""
     work = _HEARINGS.get(asked["token"])
     if work is None:
@@ -142,5 +142,5 @@ def _progress(desk: Workplace, asked: Asked) -> Shown:
         return {"work": work}
     del _HEARINGS[asked["token"]]
     if work.answer is None:
-        return {"template": "replies", **_replies(desk, Asked(), work.fault)}
+        return {"template": "replies", **_replies(desk, Visit(), work.fault)}
     return led_on("/people", desk.remember(work.answer))

@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import Ask, Own, picks
-from sitegen.browser.frame import Asked, Shown, leaf, led_on, screen
+from sitegen.browser.frame import Visit, Shown, leaf, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
@@ -70,7 +70,7 @@ DEEDS["letters.throw_away"] = Deed(
 
 
 @screen("/letters", "letters")
-def _letters(desk: Workplace, _: Asked) -> Shown:
+def _letters(desk: Workplace, _: Visit) -> Shown:
     """Show the letters that were made, the latest first, and the one to write or post next."""
     found, studio = made.listed(desk.folder, desk.today), desk.read()
     could = made.subjects(desk.folder, desk.today)
@@ -130,7 +130,7 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
 
 
 @screen("/letters/write/{kind}")
-def _write(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
+def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     """Show the form of a letter to be written."""
     kind, could, studio = _kind(asked), made.subjects(desk.folder, desk.today), desk.read()
     first = ((piece.slug, piece.photos[0].file if piece.photos else "") for piece in could.pieces)
@@ -148,14 +148,14 @@ def _write(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
     return {"form": shown | {"asks": asks, "action": action, "fault": fault}, "fault": fault}
 
 
-def _kind(asked: Asked) -> LetterKind:
+def _kind(asked: Visit) -> LetterKind:
     if asked["kind"] not in _KINDS:
         raise Fault("there is no such letter to write")
     return _KINDS[asked["kind"]]
 
 
 @screen("/letters/write/{kind}", sent=True)
-def _bring(desk: Workplace, asked: Asked) -> Shown:
+def _bring(desk: Workplace, asked: Visit) -> Shown:
     """Make the letter, and lead to it."""
     kind = _kind(asked)
     try:
@@ -170,7 +170,7 @@ def _bring(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/letters/{ident}", "letter")
-def _letter(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
+def _letter(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     """Show one letter with all that is to be looked at and done."""
     ident, studio = asked["ident"], desk.read()
     sheet = made.sheet(desk.folder, ident, desk.today)
@@ -186,7 +186,7 @@ def _letter(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
 
 
 @screen("/letters/{ident}/seen")
-def _seen(desk: Workplace, asked: Asked) -> Shown:
+def _seen(desk: Workplace, asked: Visit) -> Shown:
     """Show a letter as its readers see it; what stays on the site is shown from the site as built here."""
     ident = asked["ident"]
     text = made.seen(desk.folder, ident, f"/out/letters/{ident}/", desk.today, desk.preview)
@@ -235,7 +235,7 @@ def _post_office(typed: Values) -> list[Ask]:
 
 
 @screen("/letters/{ident}/post", "letter", sent=True)
-def _post(desk: Workplace, asked: Asked) -> Shown:
+def _post(desk: Workplace, asked: Visit) -> Shown:
     """Post the trial copy, or begin to post the letter."""
     ident = asked["ident"]
     try:
@@ -272,7 +272,7 @@ def _back(desk: Workplace, ident: str, *lines: str) -> Response:
 
 
 @screen("/letters/{ident}/stop", sent=True)
-def _stop(desk: Workplace, asked: Asked) -> Shown:
+def _stop(desk: Workplace, asked: Visit) -> Shown:
     """Ask the posting to stop after the letter in hand."""
     if (found := desk.outbox.of(asked["ident"])) is not None:
         found.clock.stop()
@@ -280,7 +280,7 @@ def _stop(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/letters/{ident}/settle", sent=True)
-def _settle(desk: Workplace, asked: Asked) -> Shown:
+def _settle(desk: Workplace, asked: Visit) -> Shown:
     """Note whether somebody in doubt has the letter."""
     ident, address, has = asked["ident"], asked.get("address", ""), asked.get("has") == "yes"
     wish = SendWish(ident=ident, has=address) if has else SendWish(ident=ident, has_not=address)
@@ -290,13 +290,13 @@ def _settle(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/letters/{ident}/now")
-def _now(desk: Workplace, asked: Asked) -> Shown:
+def _now(desk: Workplace, asked: Visit) -> Shown:
     found = desk.outbox.of(asked["ident"])
     return JSONResponse({"ended": True} if found is None else found.now())
 
 
 @screen("/letters/{ident}/people", "addressees")
-def _addressees(desk: Workplace, asked: Asked) -> Shown:
+def _addressees(desk: Workplace, asked: Visit) -> Shown:
     """Show who gets a letter, or who doesn't and why, a hundred a page."""
     out, find = asked.get("out") == "yes", asked.get("find", "").strip()
     rows = made.addressees(desk.folder, asked["ident"], desk.today, left_out=out)

@@ -10,7 +10,7 @@ from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
 from sitegen.browser.desk import Workplace, speaks, tongue_of
 from sitegen.browser.drawn import FILLS, Bars, bars, dots
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
-from sitegen.browser.frame import Asked, Shown, handed_out, screen
+from sitegen.browser.frame import Visit, Shown, handed_out, screen
 from sitegen.jobs import answers
 from sitegen.jobs import prices as price_jobs
 from sitegen.studio.fault import Fault
@@ -70,7 +70,7 @@ DEEDS |= {
 
 
 @screen("/money", "money")
-def _money(desk: Workplace, _: Asked) -> Shown:
+def _money(desk: Workplace, _: Visit) -> Shown:
     """Show the years beside each other, and the money ahead."""
     studio, years = desk.read(), answers.years(desk.folder, desk.today).years
     ahead = answers.ahead(desk.folder, desk.today)
@@ -125,12 +125,12 @@ def _by_month(ahead: Any, tongue: Tongue) -> Bars:
 
 
 @screen("/money/ahead.csv")
-def _ahead_table(desk: Workplace, _: Asked) -> Shown:
+def _ahead_table(desk: Workplace, _: Visit) -> Shown:
     return handed_out(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
 
 
 @screen("/money/prices", "prices")
-def _prices(desk: Workplace, _: Asked) -> Shown:
+def _prices(desk: Workplace, _: Visit) -> Shown:
     """Show all prices beside each other."""
     found, studio = price_jobs.prices(desk.folder, desk.today), desk.read()
     say = tongue_of(studio)
@@ -142,12 +142,12 @@ def _prices(desk: Workplace, _: Asked) -> Shown:
 
 
 @screen("/money/prices.csv")
-def _price_table(desk: Workplace, _: Asked) -> Shown:
+def _price_table(desk: Workplace, _: Visit) -> Shown:
     return handed_out(price_jobs.prices(desk.folder, desk.today).table(), "prices.csv")
 
 
 @screen("/money/worth", "worth")
-def _worth(desk: Workplace, asked: Asked) -> Shown:
+def _worth(desk: Workplace, asked: Visit) -> Shown:
     """Say what a piece is worth, or one that isn't begun."""
     sizes = picks((tier.name for tier in desk.read().commissions.tiers), empty="none of them")
     own: Own = {
@@ -162,7 +162,7 @@ def _worth(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/money/plan", "plan")
-def _plan(desk: Workplace, asked: Asked) -> Shown:
+def _plan(desk: Workplace, asked: Visit) -> Shown:
     """Lay a payment plan out."""
     weekends = picks(map(str, Weekend), empty="as your terms say")
     own: Own = {
@@ -179,14 +179,14 @@ def _plan(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/money/booking", "booking")
-def _booking(desk: Workplace, asked: Asked) -> Shown:
+def _booking(desk: Workplace, asked: Visit) -> Shown:
     """Say what a show must sell, before it's booked."""
     cost = {"needed": True, "label": "All it would cost", "help": "The table, the way, a room."}
     own: Own = {"cost": cost, "hours": {"label": "Its own hours"}}
     return _answered(desk, asked, answers.booking, own, "cost")
 
 
-def _answered(desk: Workplace, asked: Asked, job: Callable[..., Any], own: Own, of: str) -> Shown:
+def _answered(desk: Workplace, asked: Visit, job: Callable[..., Any], own: Own, of: str) -> Shown:
     """Show a question with its answer below; what is wrong with it stands above its fields."""
     studio, first = desk.read(), of.split(maxsplit=1)[0]
     kind = wish_of(f"answers.{job.__name__}")
@@ -229,7 +229,7 @@ def _to_mend(studio: Studio, job: str, slug: str) -> tuple[str, str, str] | None
 
 
 @screen("/money/{year:int}", "year")
-def _year(desk: Workplace, asked: Asked) -> Shown:
+def _year(desk: Workplace, asked: Visit) -> Shown:
     """Show one year's books."""
     studio, found = desk.read(), _books(desk, asked)
     tongue = speaks(found.rates.currency, found.rates.digits)
@@ -242,12 +242,12 @@ def _year(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/money/{year:int}/books.csv")
-def _year_table(desk: Workplace, asked: Asked) -> Shown:
+def _year_table(desk: Workplace, asked: Visit) -> Shown:
     """Hand out a year for the accountant, as CSV (RFC 4180)."""
     found = _books(desk, asked)
     return handed_out(found.table(), f"books-{found.year}.csv")
 
 
-def _books(desk: Workplace, asked: Asked) -> Any:
+def _books(desk: Workplace, asked: Visit) -> Any:
     wish = wish_from(wish_of("answers.books"), {"year": asked["year"]})
     return answers.books(desk.folder, wish, desk.today)

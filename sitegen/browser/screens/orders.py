@@ -10,7 +10,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Asked, Shown, leaf, screen
+from sitegen.browser.frame import Visit, Shown, leaf, screen
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, sheet_form
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
@@ -151,7 +151,7 @@ DEEDS |= {
 
 
 @screen("/orders", "orders")
-def _orders(desk: Workplace, asked: Asked) -> Shown:
+def _orders(desk: Workplace, asked: Visit) -> Shown:
     """Show the ledger of orders, what is late first."""
     everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
@@ -165,7 +165,7 @@ def _orders(desk: Workplace, asked: Asked) -> Shown:
 
 @screen("/orders/new", "order_new")
 @screen("/orders/new/read", "order_new", sent=True)
-def _new_order(desk: Workplace, asked: Asked) -> Shown:
+def _new_order(desk: Workplace, asked: Visit) -> Shown:
     """Show the form of a request, filled out of a mail that was pasted; nothing is written yet."""
     mail, doubts, fault, found = asked.get("mail"), None, "", {}
     if mail is not None:
@@ -180,7 +180,7 @@ def _new_order(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/orders/{code}", "order")
-def _one(desk: Workplace, asked: Asked) -> Shown:
+def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one order as a sheet of the ledger, with what can be done about it, what comes next first."""
     sheet, studio = jobs.show(desk.folder, OneOrder(code=asked["code"]), desk.today), desk.read()
     found = sheet.order
@@ -242,7 +242,7 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
 
 
 @screen("/orders/{code}/letters/{letter}", "order_letter")
-def _letter_of(desk: Workplace, asked: Asked) -> Shown:
+def _letter_of(desk: Workplace, asked: Visit) -> Shown:
     """Show a letter that was drafted: read it, copy it, open it in the mail program, write it anew."""
     studio, code, name = desk.read(), asked["code"], asked["letter"]
     found = _order(studio, {"code": code})

@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Spoken, Workplace
 from sitegen.browser.forms import picks
-from sitegen.browser.frame import Asked, Shown, leaf, led_on, screen
+from sitegen.browser.frame import Visit, Shown, leaf, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
 from sitegen.jobs.pen import named, wrote
@@ -56,7 +56,7 @@ DEEDS |= {
 
 
 @screen("/people", "people")
-def _people(desk: Workplace, asked: Asked) -> Shown:
+def _people(desk: Workplace, asked: Visit) -> Shown:
     """Show the ledger of people, a hundred a page."""
     find = asked.get("find", "").strip()
     found = jobs.pick(desk.folder, PickPeople(find=find), desk.today)
@@ -68,7 +68,7 @@ def _at(address: str) -> str:
 
 
 @screen("/people/one", "person")
-def _one(desk: Workplace, asked: Asked) -> Shown:
+def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show all that is held on one person, and what can be done for them."""
     address = asked.get("address", "").strip()
     if not address:
@@ -87,13 +87,13 @@ _BLANK = {"name": "", "address": "", "boxes": frozenset[str](), "unreadable": Fa
 
 
 @screen("/people/sheets", "sheets")
-def _sheets(desk: Workplace, _: Asked) -> Shown:
+def _sheets(desk: Workplace, _: Visit) -> Shown:
     """List the sheets of shows that have been."""
     return {"sheets": typed_sheets(desk.folder, desk.today)}
 
 
 @screen("/people/sheets/{code}", "sheet")
-def _sheet(desk: Workplace, asked: Asked) -> Shown:
+def _sheet(desk: Workplace, asked: Visit) -> Shown:
     """Show one page of a show's sheets, ready to be typed in."""
     wish = TypeRows(sheet=asked["code"], on=asked.get("on") or None, a_page=_each(asked))
     return _rows_of(asked["code"], type_rows(desk.folder, wish, desk.today, lambda *_: True), {})
@@ -132,7 +132,7 @@ def _row(found: TypedSheet, number: int, typed: Values) -> dict[str, Any]:
 
 
 @screen("/people/sheets/{code}", "sheet", sent=True)
-def _save(desk: Workplace, values: Asked) -> Shown:
+def _save(desk: Workplace, values: Visit) -> Shown:
     """Save what was typed: all rows of a page, or the one that was just left."""
     numbers = [name.removeprefix("address-") for name in values if name.startswith("address-")]
     for number in numbers:

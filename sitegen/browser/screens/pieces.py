@@ -14,7 +14,7 @@ from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on, wish_of
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Asked, Shown, handed_out, leaf, screen
+from sitegen.browser.frame import Visit, Shown, handed_out, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
 from sitegen.jobs import answers, clock, edits, photos
@@ -183,7 +183,7 @@ SHEETS |= {
 
 
 @screen("/pieces", "pieces")
-def _pieces(desk: Workplace, asked: Asked) -> Shown:
+def _pieces(desk: Workplace, asked: Visit) -> Shown:
     """Show the cards of the pieces that are looked for, the latest first."""
     studio, find, standing = desk.read(), asked.get("find", ""), asked.get("standing", "")
     wanted = find.strip().casefold()
@@ -202,17 +202,17 @@ def _said(piece: Piece) -> str:
 
 
 @screen("/register", "register")
-def _register(desk: Workplace, _: Asked) -> Shown:
+def _register(desk: Workplace, _: Visit) -> Shown:
     return {"register": numbers.register(desk.folder, desk.today)}
 
 
 @screen("/register.csv")
-def _register_table(desk: Workplace, _: Asked) -> Shown:
+def _register_table(desk: Workplace, _: Visit) -> Shown:
     return handed_out(numbers.register(desk.folder, desk.today).table(), "register.csv")
 
 
 @screen("/pieces/new", "piece_new")
-def _new_piece(desk: Workplace, _: Asked) -> Shown:
+def _new_piece(desk: Workplace, _: Visit) -> Shown:
     return _with_photos(desk, "pieces.add", {}, "/pieces/new/photos")
 
 
@@ -225,7 +225,7 @@ def _with_photos(desk: Workplace, path: str, values: Values, action: str, fault:
 
 @screen("/pieces/{slug}/photos", "piece_new", sent=True, files="photos")
 @screen("/pieces/new/photos", "piece_new", sent=True, files="photos")
-def _bring(desk: Workplace, asked: Asked) -> Shown:
+def _bring(desk: Workplace, asked: Visit) -> Shown:
     """Put a new piece in, or photos to one; they stay here while something else is still wrong."""
     path = "pieces.add" if asked.path == "/pieces/new/photos" else "edits.add_photos"
     try:
@@ -237,7 +237,7 @@ def _bring(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/pieces/{slug}", "piece")
-def _one(desk: Workplace, asked: Asked) -> Shown:
+def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one piece with all that can be said of it."""
     studio = desk.read()
     found = _named(studio, asked)
@@ -282,7 +282,7 @@ def _photo_of(desk: Workplace, studio: Studio, found: Piece, file: str, number: 
 
 
 @screen("/pieces/{slug}/as-written", sent=True)
-def _as_written(desk: Workplace, asked: Asked) -> Shown:
+def _as_written(desk: Workplace, asked: Visit) -> Shown:
     """Make the real page of a piece with a story that isn't saved yet; say where it's seen."""
     slug = _named(desk.read(), asked).slug
     try:
@@ -294,7 +294,7 @@ def _as_written(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/photo/{side}/{slug}/{file}")
-def _small(desk: Workplace, asked: Asked) -> Shown:
+def _small(desk: Workplace, asked: Visit) -> Shown:
     """Hand out a small picture of one of a piece's photos."""
     studio = desk.read()
     found = _named(studio, asked)

@@ -13,7 +13,7 @@ from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace
 from sitegen.browser.drawn import strip
 from sitegen.browser.forms import Ask, Own, asks_of, picks
-from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.frame import Visit, Shown, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers
 from sitegen.jobs import draws as jobs
@@ -108,7 +108,7 @@ DEEDS |= {
 
 
 @screen("/rounds", "rounds")
-def _rounds(desk: Workplace, asked: Asked) -> Shown:
+def _rounds(desk: Workplace, asked: Visit) -> Shown:
     """Show how many slots can open and what moves that, the rounds, and who waits."""
     if named := asked.get("round"):
         slug = jobs.one_round(desk.folder, named, desk.today).round.slug
@@ -140,17 +140,17 @@ def _rounds(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/rounds/waiting/{number:int}")
-def _one_waits(desk: Workplace, asked: Asked) -> Shown:
+def _one_waits(desk: Workplace, asked: Visit) -> Shown:
     return {"form": sheet_form(desk, "waits_as_it_is", desk.read(), number=asked["number"])}
 
 
 @screen("/rounds/new")
-def _new(desk: Workplace, _: Asked) -> Shown:
+def _new(desk: Workplace, _: Visit) -> Shown:
     return {"form": sheet_form(desk, "round", desk.read())}
 
 
 @screen("/rounds/{slug}", "round")
-def _one(desk: Workplace, asked: Asked) -> Shown:
+def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one round: how it stands, its slots, its draw and the texts to publish."""
     found, studio = jobs.one_round(desk.folder, asked["slug"], desk.today), desk.read()
     name, slug, back = found.round.name, found.round.slug, f"/rounds/{quote(found.round.slug)}"

@@ -9,7 +9,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.frame import Visit, Shown, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
@@ -142,13 +142,13 @@ DEEDS |= {
 
 
 @screen("/settings", "settings")
-def _settings(desk: Workplace, _: Asked) -> Shown:
+def _settings(desk: Workplace, _: Visit) -> Shown:
     """List the parts of the settings."""
     return {"parts": PARTS, "pages": sorted(file.stem for file in (desk.folder / "pages").glob("*.md"))}
 
 
 @screen("/settings/part/{part}", "settings_part")
-def _part(desk: Workplace, asked: Asked) -> Shown:
+def _part(desk: Workplace, asked: Visit) -> Shown:
     """Show the fields of one part; of a list, each entry and a form for one more."""
     name, studio = asked["part"], desk.read()
     found = part_of(asked)
@@ -167,7 +167,7 @@ def _part(desk: Workplace, asked: Asked) -> Shown:
 
 @screen("/settings/page", "settings_page")
 @screen("/settings/page/{name}", "settings_page")
-def _words(desk: Workplace, asked: Asked) -> Shown:
+def _words(desk: Workplace, asked: Visit) -> Shown:
     """Show one page of the artist's own words, or an empty one."""
     name = asked.get("name", "")
     held = edits.page_stands(desk.folder, name) if name else edits.PageStanding("", "", "")
@@ -177,13 +177,13 @@ def _words(desk: Workplace, asked: Asked) -> Shown:
 
 
 @screen("/settings/terms", "settings_terms")
-def _terms(desk: Workplace, _: Asked) -> Shown:
+def _terms(desk: Workplace, _: Visit) -> Shown:
     """Show which versions of the terms are kept, and a form to keep them."""
     return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep", desk.read())}
 
 
 @screen("/settings/check", "settings_check")
-def _check(desk: Workplace, _: Asked) -> Shown:
+def _check(desk: Workplace, _: Visit) -> Shown:
     """Show everything that is to mend, each with the place to do it."""
     found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
     return {"complaints": [(one, _place(desk, one.file, one.line)) for one in found]}
@@ -212,7 +212,7 @@ def _holds(part: Portion, path: str) -> bool:
 
 
 @screen("/settings/file/{file:path}", "settings_file")
-def _mend(desk: Workplace, asked: Asked, fault: str = "") -> Shown:
+def _mend(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     """Show a whole file with what is wrong in it: the one place that opens when nothing can be read."""
     file = asked["file"]
     there = edits.file_stands(desk.folder, file)
@@ -230,7 +230,7 @@ def _around(lines: Sequence[str], number: int) -> str:
 
 
 @screen("/settings/file/{file:path}", "settings_file", sent=True)
-def _mended(desk: Workplace, asked: Asked) -> Shown:
+def _mended(desk: Workplace, asked: Visit) -> Shown:
     """Write a whole file; show it again, with what is wrong, if the reader says no."""
     try:
         answer = attempt(desk, "edits.write_file", asked)

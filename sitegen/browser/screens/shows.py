@@ -9,7 +9,7 @@ from typing import Any
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.frame import Visit, Shown, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers, papers
@@ -183,7 +183,7 @@ SHEETS |= {
 
 
 @screen("/shows", "shows")
-def _shows(desk: Workplace, _: Asked) -> Shown:
+def _shows(desk: Workplace, _: Visit) -> Shown:
     """List the shows: those to come, and what each brought."""
     found = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     return {
@@ -195,12 +195,12 @@ def _shows(desk: Workplace, _: Asked) -> Shown:
 
 
 @screen("/shows/new")
-def _new(desk: Workplace, _: Asked) -> Shown:
+def _new(desk: Workplace, _: Visit) -> Shown:
     return {"form": sheet_form(desk, "new_show", desk.read())}
 
 
 @screen("/shows/{show}", "show")
-def _one(desk: Workplace, asked: Asked) -> Shown:
+def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one show."""
     studio = desk.read()
     found = _named(studio, asked)

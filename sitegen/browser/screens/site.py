@@ -7,7 +7,7 @@ from pathlib import Path
 from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Own
-from sitegen.browser.frame import Asked, Shown, screen
+from sitegen.browser.frame import Visit, Shown, screen
 from sitegen.jobs import guide
 from sitegen.jobs.compiling import try_theme
 from sitegen.studio.fault import Fault
@@ -33,7 +33,7 @@ DEEDS |= {
 
 
 @screen("/site", "site")
-def _site(desk: Workplace, asked: Asked) -> Shown:
+def _site(desk: Workplace, asked: Visit) -> Shown:
     """Show the site in a frame."""
     settings, address, fault = desk.read().settings, desk.preview, ""
     theme = asked.get("theme") or settings.theme
@@ -61,5 +61,5 @@ def _pages(folder: Path) -> list[tuple[str, str]]:
 
 @screen("/guide", "guide")
 @screen("/guide/{topic}", "guide")
-def _guide(_: Workplace, asked: Asked) -> Shown:
+def _guide(_: Workplace, asked: Visit) -> Shown:
     return {"pages": guide.pages(), "shown": guide.page(asked["topic"]) if "topic" in asked else None}

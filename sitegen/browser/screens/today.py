@@ -7,7 +7,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import Own, asks_of, wish_from
-from sitegen.browser.frame import Asked, Shown, handed_out, screen
+from sitegen.browser.frame import Visit, Shown, handed_out, screen
 from sitegen.jobs import clock
 from sitegen.jobs import today as jobs
 from sitegen.jobs import weeks as week_jobs
@@ -45,7 +45,7 @@ DEEDS |= {
 
 
 @screen("/", "today")
-def _today(desk: Workplace, _: Asked) -> Shown:
+def _today(desk: Workplace, _: Visit) -> Shown:
     """Show the day, one thing a line."""
     found = jobs.errands(desk.folder, desk.today)
     errands = [(errand, place_of(errand)) for errand in found.errands]
@@ -56,7 +56,7 @@ _LOST: Own = {"lost": {"label": "Lost from", "help": ""}, "days": {"label": "How
 
 
 @screen("/weeks", "weeks")
-def _weeks(desk: Workplace, asked: Asked) -> Shown:
+def _weeks(desk: Workplace, asked: Visit) -> Shown:
     """Show the coming weeks, what slips when a day is lost, and both orders of work."""
     studio, plan, fault = desk.read(), None, ""
     for left in ("", "lost days", "lost days weeks"):  # what was typed wrong isn't counted
@@ -69,12 +69,12 @@ def _weeks(desk: Workplace, asked: Asked) -> Shown:
     return {"plan": plan, "fault": fault, "tongue": tongue_of(studio), "asks": asks}
 
 
-def _plan(desk: Workplace, asked: Asked, left: str = "") -> week_jobs.WeekPlan:
+def _plan(desk: Workplace, asked: Visit, left: str = "") -> week_jobs.WeekPlan:
     values = {name: asked.get(name, "") for name in ("weeks", "lost", "days") if name not in left.split()}
     return week_jobs.week(desk.folder, wish_from(WeekWish, values), desk.today)
 
 
 @screen("/weeks/week.ics")
-def _calendar(desk: Workplace, asked: Asked) -> Shown:
+def _calendar(desk: Workplace, asked: Visit) -> Shown:
     """Hand out the weeks for her own calendar (RFC 5545)."""
     return handed_out(week_jobs.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
