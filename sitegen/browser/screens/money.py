@@ -55,7 +55,7 @@ DEEDS |= {
     "answers.books": Deed(
         "Close a year", "Show what would be kept", "/money/{year}",
         "A closed year stays as it is: no later change of a file, a rate or a fee alters it.",
-        own=_closing,
+        own=_closing, hidden="why",
         sure="Close the year",
         caution="Do it once its last payments and costs are noted. What you file or pay tax on goes by the "
         "rules where you live; show the books to a licensed professional first.",
