@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from sitegen.browser import phone  # noqa: F401 (puts its pages at their addresses)
 from sitegen.browser.desk import Workplace
-from sitegen.browser.frame import HERE, ROUTES, Visit, Shown, page, screen
+from sitegen.browser.frame import HERE, ROUTES, Shown, Visit, page, screen
 from sitegen.browser.guard import Guard, TooMuch, still
 from sitegen.browser.screens import (  # noqa: F401 (as each of these)
     incoming,

@@ -20,7 +20,7 @@ from starlette.responses import Response
 
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, wish_from
-from sitegen.browser.frame import SCREENS, Visit, Shown, led_on, screen, screen_of
+from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
 from sitegen.studio.fault import ChangedMeanwhile, Fault

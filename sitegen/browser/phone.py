@@ -28,7 +28,7 @@ from starlette.staticfiles import StaticFiles
 from sitegen.browser import uploads
 from sitegen.browser.deeds import attempt
 from sitegen.browser.desk import Workplace
-from sitegen.browser.frame import HERE, Visit, Shown, led_on, page, screen
+from sitegen.browser.frame import HERE, Shown, Visit, led_on, page, screen
 from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
 from sitegen.browser.sheets import steps_of

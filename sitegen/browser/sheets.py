@@ -14,7 +14,7 @@ from typing import Any
 from sitegen.browser.deeds import Form, Values, lead_on, sheet_of
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Ask, Own, label, picks, unit_of
-from sitegen.browser.frame import Visit, Shown, screen
+from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
 from sitegen.jobs.pen import named

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from sitegen.browser import uploads
 from sitegen.browser.desk import Spoken, Workplace, digest, keep
 from sitegen.browser.forms import Own, asks_of, picks, wish_from
-from sitegen.browser.frame import Visit, Shown, led_on, screen
+from sitegen.browser.frame import Shown, Visit, led_on, screen
 from sitegen.browser.posting import LongJob
 from sitegen.jobs import people as jobs
 from sitegen.jobs import replies as jobs_of_replies

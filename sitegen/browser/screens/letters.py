@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import Ask, Own, picks
-from sitegen.browser.frame import Visit, Shown, leaf, led_on, screen
+from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made

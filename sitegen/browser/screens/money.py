@@ -10,7 +10,7 @@ from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
 from sitegen.browser.desk import Workplace, speaks, tongue_of
 from sitegen.browser.drawn import FILLS, Bars, bars, dots
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
-from sitegen.browser.frame import Visit, Shown, handed_out, screen
+from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers
 from sitegen.jobs import prices as price_jobs
 from sitegen.studio.fault import Fault

@@ -10,7 +10,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Visit, Shown, leaf, screen
+from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, sheet_form
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs

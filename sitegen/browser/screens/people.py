@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Spoken, Workplace
 from sitegen.browser.forms import picks
-from sitegen.browser.frame import Visit, Shown, leaf, led_on, screen
+from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
 from sitegen.jobs.pen import named, wrote

@@ -14,7 +14,7 @@ from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on, wish_of
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Visit, Shown, handed_out, leaf, screen
+from sitegen.browser.frame import Shown, Visit, handed_out, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
 from sitegen.jobs import answers, clock, edits, photos

@@ -13,7 +13,7 @@ from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace
 from sitegen.browser.drawn import strip
 from sitegen.browser.forms import Ask, Own, asks_of, picks
-from sitegen.browser.frame import Visit, Shown, screen
+from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers
 from sitegen.jobs import draws as jobs

@@ -9,7 +9,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.frame import Visit, Shown, screen
+from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms

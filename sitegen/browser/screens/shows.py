@@ -9,7 +9,7 @@ from typing import Any
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import HIDDEN, Ask, Own
-from sitegen.browser.frame import Visit, Shown, screen
+from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers, papers

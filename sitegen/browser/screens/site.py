@@ -7,7 +7,7 @@ from pathlib import Path
 from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Own
-from sitegen.browser.frame import Visit, Shown, screen
+from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import guide
 from sitegen.jobs.compiling import try_theme
 from sitegen.studio.fault import Fault

@@ -7,7 +7,7 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import Own, asks_of, wish_from
-from sitegen.browser.frame import Visit, Shown, handed_out, screen
+from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import clock
 from sitegen.jobs import today as jobs
 from sitegen.jobs import weeks as week_jobs
