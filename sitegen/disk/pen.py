@@ -42,7 +42,16 @@ class _Held:
     """What is done in many short turns, and taken back as one."""
 
 
-_mine = threading.local()
+class _Mine(threading.local):
+    """What this thread holds, and is at."""
+
+    doing, wrote = "another program", 0
+
+    def __init__(self) -> None:
+        self.held: dict[str, _Held] = {}
+
+
+_mine = _Mine()
 
 
 def named(command: str) -> None:
@@ -55,12 +64,12 @@ def named(command: str) -> None:
 
 def wrote() -> int:
     """Return by its number what this thread's command kept to be taken back; 0 if it changed nothing."""
-    return int(getattr(_mine, "wrote", 0))
+    return _mine.wrote
 
 
 def doing() -> str:
     """Return which command is at work, by its own words."""
-    return str(getattr(_mine, "doing", "another program"))
+    return _mine.doing
 
 
 @contextlib.contextmanager
@@ -70,7 +79,7 @@ def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
     `goes_on` names what is done in many short turns, which are taken back as one. Raises OSError if there's
     no such folder. Whoever holds it may take it again.
     """
-    place, held = os.path.realpath(folder), _all_held()
+    place, held = os.path.realpath(folder), _mine.held
     if place in held:
         yield
         return
@@ -142,20 +151,13 @@ def fresh_folder(target: Path) -> Iterator[Path]:
         shutil.rmtree(making, ignore_errors=True)
 
 
-def _all_held() -> dict[str, _Held]:
-    if not hasattr(_mine, "held"):
-        _mine.held = {}
-    held: dict[str, _Held] = _mine.held
-    return held
-
-
 def _pen_for(file: Path) -> tuple[_Held, Path]:
     """Return the pen of the studio that a file lies in, and the file's path there. Raises PenMissing.
 
     A folder of the studio may be a link to elsewhere, and the studio as well: either way of writing counts.
     """
     ways = os.path.abspath(file), os.path.join(os.path.realpath(file.parent), file.name)  # noqa: PTH100, PTH118
-    for place, held in _all_held().items():
+    for place, held in _mine.held.items():
         for root, way in ((held.given, ways[0]), (place, ways[1])):
             if way.startswith(root + os.sep):
                 return held, Path(os.path.relpath(way, root))
@@ -260,10 +262,9 @@ def _locked_file(file: Path, flags: int) -> int:
 
 
 def _holder(note: Path | None) -> str:
-    try:
+    with contextlib.suppress(OSError, ValueError):
         return note.read_text(encoding="utf-8") if note else ""
-    except (OSError, ValueError):
-        return ""
+    return ""
 
 
 def _told(place: Path, holder: str) -> str:

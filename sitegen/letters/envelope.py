@@ -70,11 +70,11 @@ def opened(raw: bytes) -> Message:
 
 def told_of(raw: bytes) -> str:
     """Say which mail it is, for the artist to look it up: its sender, subject and day as they stand there."""
-    head = re.split(rb"\r?\n\r?\n", raw[:LONGEST_FIELD], maxsplit=1)[0]
+    head = re.split(rb"\r?\n\r?\n", raw[:LONGEST_FIELD], maxsplit=1)[0].decode("utf-8", "replace")
     said = []
-    for word, name in (("from", b"from"), ("with the subject", b"subject"), ("of", b"date")):
-        found = re.search(rb"(?im)^" + name + rb":[ \t]*([^\r\n]{1,200})", head)
-        if found and (text := found[1].decode("utf-8", "replace").strip()):
+    for word, name in (("from", "from"), ("with the subject", "subject"), ("of", "date")):
+        found = re.search(rf"(?im)^{name}:[ \t]*([^\r\n]{{1,200}})", head)
+        if found and (text := found[1].strip()):
             said.append(f"{word} {short(text, 60)}")
     return ", ".join(said) or "without a sender"
 
@@ -95,18 +95,16 @@ def decoded(raw: str) -> str:
 
 def sender_of(message: Message) -> str:
     """Return the address a mail says it's from; empty if none can be made out."""
-    try:
+    with suppress(RecursionError, LookupError, ValueError):
         return parseaddr(header(message, "From"))[1]
-    except (RecursionError, LookupError, ValueError):
-        return ""
+    return ""
 
 
 def day_of(message: Message) -> date | None:
     """Return the day a message says it was written on, if it says so."""
-    try:
+    with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
         return parsedate_to_datetime(header(message, "Date")[:100]).date()
-    except (ValueError, OverflowError, TypeError, LookupError, AttributeError):
-        return None
+    return None
 
 
 def first_line(message: Message) -> str:
@@ -132,13 +130,11 @@ def _text_of(part: Message) -> str:
     if not isinstance(octets, bytes):
         return ""
     octets = octets[: 4 * LONGEST_OPENING]
-    try:
+    with suppress(LookupError, ValueError):
         charset = part.get_content_charset("utf-8")
-        if charset.replace("-", "_") in _NO_CHARSETS:
-            raise LookupError(charset)
-        return octets.decode(charset, "replace")
-    except (LookupError, ValueError):
-        return octets.decode("utf-8", "replace")
+        if charset.replace("-", "_") not in _NO_CHARSETS:
+            return octets.decode(charset, "replace")
+    return octets.decode("utf-8", "replace")
 
 
 def blocks(message: Message, kind: str) -> list[Message]:

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 from sitegen.disk import hold, open_own, own_folder
 from sitegen.letters.folder import ERASED, Letter, Room, read_table
@@ -73,24 +73,20 @@ class Record:
         if said:
             line["said"] = said[:300]
         try:
-            stream = self._opened()
-            stream.write(json.dumps(line, ensure_ascii=False).encode("utf-8") + b"\n")
-            stream.flush()
-            os.fsync(stream.fileno())
+            if self._stream is None:
+                new = not self.file.exists()
+                self._stream = open_own(self.file)
+                cut_torn_line(self.file, self._stream)
+                if new:
+                    _sync_folder(self.file.parent)
+            self._stream.write(json.dumps(line, ensure_ascii=False).encode("utf-8") + b"\n")
+            self._stream.flush()
+            os.fsync(self._stream.fileno())
         except OSError as fault:
             raise LetterFault(
                 f"the record {self.file} can't be written ({fault}); posting stopped"
             ) from fault
         self.last[person], self.said[person] = event, said
-
-    def _opened(self) -> IO[bytes]:
-        if self._stream is None:
-            new = not self.file.exists()
-            self._stream = open_own(self.file)
-            cut_torn_line(self.file, self._stream)
-            if new:
-                _sync_folder(self.file.parent)
-        return self._stream
 
 
 @contextmanager
@@ -124,24 +120,18 @@ def entries(file: Path, wanted: Sequence[str] = RECORD) -> Iterator[Mapping[str,
     if not file.exists():
         return
     for number, line in enumerate(file.read_bytes().split(b"\n")[:-1], start=1):
-        entry = _entry(line, wanted)
-        if entry is None:
+        try:
+            entry: Any = json.loads(line)
+            sound = all(isinstance(value, str) for value in entry.values()) and entry.keys() >= {*wanted}
+            sound = sound and entry.get("event", PostingEvent.POSTED) in _EVENTS
+        except (ValueError, RecursionError, AttributeError):
+            sound = False
+        if not sound:
             raise LetterFault(
                 f"{file}, line {number} can't be read; nothing is posted or noted, since it may say who has "
                 "the letter. Put the file back from a copy, or mend that line"
             )
         yield entry
-
-
-def _entry(line: bytes, wanted: Sequence[str]) -> Mapping[str, str] | None:
-    try:
-        entry: Any = json.loads(line)
-    except (ValueError, RecursionError):
-        return None
-    if not isinstance(entry, dict) or not all(isinstance(value, str) for value in entry.values()):
-        return None
-    sound = all(name in entry for name in wanted) and entry.get("event", PostingEvent.POSTED) in _EVENTS
-    return entry if sound else None
 
 
 def cut_torn_line(file: Path, stream: IO[bytes]) -> None:
@@ -161,13 +151,11 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-@dataclass(frozen=True, slots=True)
-class Posting:
-    """One letter to one person."""
+class Posting(NamedTuple):
+    """One letter to one person: its event, and when that was (ISO 8601, UTC)."""
 
-    letter: str
     at: str
-    """ISO 8601, UTC."""
+    letter: str
     event: str
 
 
@@ -179,8 +167,8 @@ def postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
             continue
         for entry in entries(file):
             if (own := last.get(entry["person"])) is not None:
-                own[file.stem] = Posting(file.stem, entry["at"], entry["event"])
-    return {token: sorted(own.values(), key=lambda one: (one.at, one.letter)) for token, own in last.items()}
+                own[file.stem] = Posting(entry["at"], file.stem, entry["event"])
+    return {token: sorted(own.values()) for token, own in last.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,8 +206,7 @@ class LetterState:
     @property
     def about(self) -> tuple[tuple[str, str], ...]:
         """What it tells of: kind (round, show, piece) and name in addresses."""
-        pairs = (fact.partition(" ") for fact in self.letter.facts)
-        return tuple((kind, name) for kind, _, name in pairs)
+        return tuple((kind, name) for kind, _, name in (fact.partition(" ") for fact in self.letter.facts))
 
     def as_answer(self) -> dict[str, Any]:
         """Return the state for machines; of who has it only counts."""

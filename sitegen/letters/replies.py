@@ -15,6 +15,7 @@ from email.message import Message
 from email.utils import parsedate_to_datetime
 from enum import StrEnum
 from itertools import islice
+from typing import NamedTuple
 from urllib.parse import urlsplit
 
 from sitegen.letters.envelope import (
@@ -70,9 +71,8 @@ _PLAIN_WORDS = {
     "no more letters", "no more mails", "no more emails", "opt out", "stopp", "abmelden", "abmeldung",
     "austragen", "abbestellen", "keine briefe mehr", "keine mails mehr",
 }  # fmt: skip
-_BY_WAY_OUT = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*(?:leave|stop|{leave})\s+([a-z2-7]{{16}})"
-_BY_YES = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)*(?:yes|ja|{yes})\s+([a-z2-7]{{16}})"
-_PREFIX = re.compile(r"^(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)+", re.IGNORECASE)
+_ANSWERED = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)"
+_BY_SIGN = r"(?i){answered}*(?:(?P<leave>leave|stop|{leave})|yes|ja|{yes})\s+(?P<sign>[a-z2-7]{{16}})"
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 # A letter has one name; each that is tried is compared with everyone on the list.
 _MOST_NAMES = 2
@@ -89,11 +89,9 @@ class Reader:
         self, people: Sequence[Person], secret: bytes, leave: str = "leave", yes: str = "yes"
     ) -> None:
         """Read for these people; `leave` and `yes` are the words by which letters say what to answer."""
-        self._secret = secret
-        self._leave = _wish(leave)
-        self._way_out = re.compile(_BY_WAY_OUT.format(leave=re.escape(leave)), re.IGNORECASE)
-        self._yes = {"yes", "ja", _wish(yes)}
-        self._by_yes = re.compile(_BY_YES.format(yes=re.escape(yes)), re.IGNORECASE)
+        self._secret, self._leave, self._yes = secret, _wish(leave), {"yes", "ja", _wish(yes)}
+        words = {"answered": _ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
+        self._by_sign = re.compile(_BY_SIGN.format(**words))
         self._asked = {confirm_token(secret, person): person for person in people if person.consent in _ASKED}
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
@@ -119,20 +117,19 @@ class Reader:
     def _letter(self, message: Message) -> Reply:
         if header(message, "Auto-Submitted").lower() not in {"no", ""}:
             return Reply(Meaning.OTHER, said="an automatic answer")
-        subject = header(message, "Subject")
-        first = first_line(message)
+        subject, first = header(message, "Subject"), first_line(message)
         for text in (subject, first):
-            if match := self._way_out.fullmatch(text.strip(" .!\"'“”„‘’‚")):
-                key = self._by_token.get(match[1].lower())
-                unknown = f"with a way out that nobody was given: {match[1]}"
-                return _leaving(key, "by the way out of a letter", unknown)
-            if match := self._by_yes.fullmatch(text.strip(" .!\"'“”„‘’‚")):
-                return _confirming(self._asked.get(match[1].lower()), day_of(message))
-        if {_wish(_PREFIX.sub("", subject)), _wish(first)} & {*_PLAIN_WORDS, self._leave}:
-            key = address_key(sender_of(message))
-            known = key if key in self._keys else None
-            return _leaving(known, "in plain words", "from an address that isn't on the list")
+            if match := self._by_sign.fullmatch(text.strip(" .!\"'“”„‘’‚")):
+                sign = match["sign"].lower()
+                if not match["leave"]:
+                    return _confirming(self._asked.get(sign), day_of(message))
+                unknown = f"with a way out that nobody was given: {match['sign']}"
+                return _leaving(self._by_token.get(sign), "by the way out of a letter", unknown)
         sender = address_key(sender_of(message))
+        wishes = {_wish(re.sub(f"(?i)^{_ANSWERED}+", "", subject)), _wish(first)}
+        if wishes & {*_PLAIN_WORDS, self._leave}:
+            known = sender if sender in self._keys else None
+            return _leaving(known, "in plain words", "from an address that isn't on the list")
         if _wish(first) in self._yes and any(sender == question.key for question in self._asked.values()):
             return Reply(
                 Meaning.LOOK, said="a yes in plain words, which anybody could send under that address; ask "
@@ -254,8 +251,7 @@ _BARE = re.compile(
 _LONGEST = 4_000
 
 
-@dataclass(frozen=True, slots=True)
-class _Request:
+class _Request(NamedTuple):
     """What a line of a log says was asked, and what was answered."""
 
     method: str
@@ -311,19 +307,16 @@ class Slips:
             return None
         field = dict(zip(self._fields, words, strict=True))
         query = field.get("cs-uri-query", "-")
-        target = field.get("cs-uri", field.get("cs-uri-stem", "") + (f"?{query}" if query != "-" else ""))
-        return _Request(
-            field.get("cs-method", ""), target, field.get("sc-status", ""), _day(field.get("date"))
-        )
+        stem = field.get("cs-uri-stem", "") + (f"?{query}" if query != "-" else "")
+        target, day = field.get("cs-uri", stem), _day(field.get("date"))
+        return _Request(field.get("cs-method", ""), target, field.get("sc-status", ""), day)
 
     def _unread(self, line: str) -> Reply | None:
         """Tell of a line that names someone's sign and yet doesn't count; other lines say nothing."""
-        if any(word.lower() in self._by_token for word in re.findall(r"[A-Za-z2-7]+", line)):
-            return Reply(
-                Meaning.LOOK,
-                said=f"a line with someone's way out that isn't a POST to your leave_address: {short(line)}",
-            )
-        return None
+        if not any(word.lower() in self._by_token for word in re.findall(r"[A-Za-z2-7]+", line)):
+            return None
+        said = f"a line with someone's way out that isn't a POST to your leave_address: {short(line)}"
+        return Reply(Meaning.LOOK, said=said)
 
 
 def _origin_form(address: str) -> str:

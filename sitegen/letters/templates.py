@@ -31,8 +31,7 @@ def note_html(note: str, voice: Voice, shown: Mapping[str, Picture] = MappingPro
     """Turn a Markdown note into HTML in which raw HTML is shown, not obeyed; `shown` are its pictures."""
 
     def hang(source: str, words: str) -> Mapping[str, str] | str:
-        picture = shown.get(source)
-        if picture is None:
+        if (picture := shown.get(source)) is None:
             return words
         size = {"width": str(picture.width), "height": str(picture.height)}
         return {"src": picture.source, **size, "alt": picture.alt, "style": PICTURE_STYLE}
@@ -73,14 +72,8 @@ def wrap(text: str, first: str = "", rest: str | None = None) -> str:
 
 
 def _fill(paragraph: str, first: str, rest: str) -> str:
-    return textwrap.fill(
-        paragraph,
-        TEXT_COLUMNS,
-        initial_indent=first,
-        subsequent_indent=rest,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    lines = textwrap.TextWrapper(TEXT_COLUMNS, first, rest, break_long_words=False, break_on_hyphens=False)
+    return lines.fill(paragraph)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +81,6 @@ class Rendered:
     """A letter with marks where each person's own words go."""
 
     subject: str
-    preheader: str
     text: str
     marked: str
     """HTML."""
@@ -118,7 +110,7 @@ def render(
         raise LetterFault(f"the theme {theme.name} has no letters/{fault.name}") from fault
     except TemplateError as fault:
         raise LetterFault(f"the theme's letter '{kind}' can't be filled in: {fault}") from fault
-    return Rendered(subject, preheader, str(page).strip("\n") + "\n", marked)
+    return Rendered(subject, str(page).strip("\n") + "\n", marked)
 
 
 def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> Environment:
@@ -129,24 +121,14 @@ def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> 
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    tongue = voice.tongue
+    tongue, prose = voice.tongue, note_html if escaping else note_text
     environment.filters.update(
-        day=tongue.full_day,
-        moment=tongue.moment,
-        money=tongue.money,
-        priced=tongue.priced,
-        month=tongue.month,
-        days=tongue.days,
-        measured=tongue.length,
-        wrap=lambda text: wrap(str(text)),
-        entry=entry,
-        line=clean,
+        day=tongue.full_day, moment=tongue.moment, money=tongue.money, priced=tongue.priced,
+        month=tongue.month, days=tongue.days, measured=tongue.length, entry=entry, line=clean,
+        mailto=mailto, opening=opening, wrap=lambda text: wrap(str(text)),
         lines=lambda text: [clean(line) for line in str(text).splitlines() if line.strip()],
-        mailto=mailto,
-        opening=opening,
-        set=lambda text: set_line(str(text), voice),
-        prose=lambda text: (note_html if escaping else note_text)(str(text), voice),
-    )
+        set=lambda text: set_line(str(text), voice), prose=lambda text: prose(str(text), voice),
+    )  # fmt: skip
     environment.globals["say"] = voice.words.say if escaping else voice.words.plain
     return environment
 

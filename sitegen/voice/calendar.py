@@ -82,26 +82,22 @@ def calendar(events: Sequence[Event], card: PublicStudio | Settings, method: str
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:-//{home}//sitegen//EN"]
     lines += [f"METHOD:{method}"] if method else []
     for event in events:
-        lines += [
-            "BEGIN:VEVENT",
-            *(f"{name}:{value}" for name, value in _rows(event, home) if value),
-            "END:VEVENT",
-        ]
+        said = (f"{name}:{value}" for name, value in _rows(event, home) if value)
+        lines += ["BEGIN:VEVENT", *said, "END:VEVENT"]
     return b"".join(map(_folded, [*lines, "END:VCALENDAR"]))
 
 
 def _rows(event: Event, home: str) -> Iterator[tuple[str, str]]:
-    whole_days = not isinstance(event.start, datetime)
+    day = None if isinstance(event.start, datetime) else event.start
     start = event.start if isinstance(event.start, datetime) else datetime.combine(event.start, time(), UTC)
     yield "UID", f"{event.name}@{home}"
     # The stamp is the entry's own day, as there's no other that the same files would give again.
     yield "DTSTAMP", _utc(start)
-    if whole_days:
-        yield "DTSTART;VALUE=DATE", f"{event.start:%Y%m%d}"
+    yield "DTSTART", "" if day else _utc(start)
+    if day:
+        yield "DTSTART;VALUE=DATE", f"{day:%Y%m%d}"
         # The end of an event of whole days is the day after it.
-        yield "DTEND;VALUE=DATE", f"{(event.last or event.start) + timedelta(days=1):%Y%m%d}"
-    else:
-        yield "DTSTART", _utc(start)
+        yield "DTEND;VALUE=DATE", f"{(event.last or day) + timedelta(days=1):%Y%m%d}"
     yield "SUMMARY", _text(event.summary)
     yield "STATUS", "CANCELLED" if event.cancelled else ""
     yield "LOCATION", _text(event.place)

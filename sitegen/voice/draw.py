@@ -21,19 +21,14 @@ from sitegen.voice.voice import Voice
 def announcement_lines(voice: Voice, announced: DrawNotice) -> list[str]:
     """Write an announcement as the lines of a text file."""
     say, day = voice.words.plain, voice.tongue.day
-    last = max(source.due for source in announced.sources if source.due)
-    sources = [
-        f"  {place}. {say('draw.source', name=source.name, day=day(source.due))}"
-        for place, source in enumerate(announced.sources, start=1)
-        if source.due
-    ]
+    sources = [(place, one.name, one.due) for place, one in enumerate(announced.sources, start=1) if one.due]
     return [
         announced.title,
         say("draw.announced", day=day(announced.day)),
         *_list(voice, "draw.entrants_fixed", announced.entrants, announced.slots),
         say("draw.sources"),
-        *sources,
-        say("draw.made", day=day(last)),
+        *(f"  {place}. {say('draw.source', name=name, day=day(due))}" for place, name, due in sources),
+        say("draw.made", day=day(max(due for *_, due in sources))),
         say("draw.late", days=announced.wait_days, number=MISSING),
         say("draw.final"),
         say("draw.needed", bits=_bits(voice, announced.needed, "0.0")),
@@ -57,7 +52,7 @@ def waiting_lines(
 
 def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
     """Write a finished draw as the lines of a text file that anyone can recompute."""
-    say = voice.words.plain
+    say, given = voice.words.plain, _bits(voice, record.given, "0")
     sources = [
         f"  {place}. {source.name or say('draw.unnamed')}: {source.numbers}   "
         f"{say('draw.as_key', key=source_key(source, place))}"
@@ -75,11 +70,7 @@ def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
         "",
         say("draw.winners", codes=_codes(record, record.winners) or say("draw.nobody")),
         say("draw.reserves", codes=_codes(record, record.reserves) or say("draw.none")),
-        say(
-            "draw.randomness",
-            needed=_bits(voice, record.needed, "0.0"),
-            given=_bits(voice, record.given, "0"),
-        ),
+        say("draw.randomness", needed=_bits(voice, record.needed, "0.0"), given=given),
         *_notes(voice, record.cautions),
         "",
         *say("draw.how").splitlines(),

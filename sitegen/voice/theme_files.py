@@ -112,8 +112,7 @@ def tree_of(file: Path) -> Any:
 def _liked(about: Path) -> str:
     """Return the theme that one is like, or nothing where its file doesn't say or can't be read."""
     try:
-        tree = tree_of(about)
-    except (OSError, UnicodeDecodeError, yaml.YAMLError):
+        name = tree_of(about).get("like")
+    except (OSError, UnicodeDecodeError, yaml.YAMLError, AttributeError):
         return ""
-    name = tree.get("like") if isinstance(tree, dict) else None
     return name if isinstance(name, str) else ""

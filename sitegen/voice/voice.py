@@ -69,9 +69,7 @@ class Tongue:
         """Write a span of days, saying month and year once where they are the same."""
         if first == last:
             return self.full_day(first)
-        same = "year" if first.year == last.year else "none"
-        if (first.year, first.month) == (last.year, last.month):
-            same = "month"
+        same = "none" if first.year != last.year else "month" if first.month == last.month else "year"
         start = format_date(first, self.words.plain(f"date.from_same_{same}"), self.locale)
         return self.words.plain("date.span", first=start, last=self.full_day(last))
 
@@ -79,10 +77,7 @@ class Tongue:
         """Write a time with its day, its zone by name, and the same in UTC (with the day if that differs)."""
         utc = moment.astimezone(UTC)
         day, clock = self.full_day(moment.date()), self.clock(moment)
-        if moment.utcoffset() == utc.utcoffset() and getattr(moment.tzinfo, "key", "UTC") in {
-            "UTC",
-            "Etc/UTC",
-        }:
+        if getattr(moment.tzinfo, "key", "UTC") in {"UTC", "Etc/UTC"} and not moment.utcoffset():
             return self.words.plain("date.moment_utc", day=day, time=clock)
         other = self.clock(utc)
         if utc.date() != moment.date():
@@ -199,9 +194,8 @@ class Voice:
         shown = "seen" if away.kind is StayKind.GALLERY else str(away.kind)
         manner = "bought" if piece.bought_there else shown
         place = self.typographic(", ".join(filter(None, (away.place, away.town))))
-        if away.until is None:
-            return self.words.plain(f"away.{manner}", place=place)
-        return self.words.plain(f"away.{manner}_until", place=place, day=self.tongue.day(away.until))
+        day = self.tongue.day(away.until) if away.until else ""
+        return self.words.plain(f"away.{manner}_until" if day else f"away.{manner}", place=place, day=day)
 
     def typographic(self, text: str) -> str:
         """Set one plain line with the language's quotes, apostrophes and dashes."""

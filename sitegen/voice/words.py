@@ -45,7 +45,7 @@ class Words:
         A `count` among the values picks the plural form. Raises Fault for a missing key or value.
         """
         sentence = str(escape(self._find(key, values)))
-        text = PLACE.sub(lambda place: self._fill(key, place[1], values), sentence)
+        text = PLACE.sub(lambda place: escape(self._value(key, place[1], values)), sentence)
         return Markup(text)  # noqa: S704 (sentence and values are both escaped)
 
     def plain(self, key: str, /, **values: object) -> str:
@@ -70,9 +70,6 @@ class Words:
             there = f"there is only {known}" if known else "nothing is filled in there"
             raise Fault(f"{self.file}: '{key}' asks for {{{place}}}, but {there}")
         return values[place]
-
-    def _fill(self, key: str, place: str, values: Mapping[str, object]) -> str:
-        return str(escape(self._value(key, place, values)))
 
 
 def read_locale(language: str) -> Locale:
@@ -119,7 +116,8 @@ def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
 
     Words for `de-AT` are laid over those for `de`. Raises Fault if no file has the language.
     """
-    names = _names(language)
+    whole = language.replace("_", "-")
+    names = list(dict.fromkeys([whole, whole.partition("-")[0]]))
     files = [folder / f"{name}.yaml" for name in names for folder in theme.below("words")]
     files = [file for file in files if file.is_file()]
     if not files:
@@ -140,11 +138,6 @@ def languages(theme: ThemeFiles) -> list[str]:
     return sorted({file.stem for folder in theme.below("words") for file in folder.glob("*.yaml")})
 
 
-def _names(language: str) -> list[str]:
-    whole = language.replace("_", "-")
-    return list(dict.fromkeys([whole, whole.partition("-")[0]]))
-
-
 def _load(theme: ThemeFiles, file: Path) -> Tree:
     shown = theme.shown(file)
     try:
@@ -162,13 +155,8 @@ def _load(theme: ThemeFiles, file: Path) -> Tree:
 
 def laid_over(under: Tree, over: Tree) -> Tree:
     """Return what `under` says, with what `over` says otherwise."""
-    return dict(_merged(under, over))
-
-
-def _merged(under: Tree, over: Tree) -> Iterator[tuple[str, Any]]:
-    for key in (*under, *(key for key in over if key not in under)):
-        below, above = under.get(key), over.get(key)
-        if isinstance(below, Mapping) and isinstance(above, Mapping):
-            yield key, laid_over(below, above)
-        else:
-            yield key, below if key not in over else above
+    blocks = {key for key in under if isinstance(under[key], Mapping) and isinstance(over.get(key), Mapping)}
+    return {
+        key: laid_over(under[key], over[key]) if key in blocks else value
+        for key, value in {**under, **over}.items()
+    }
