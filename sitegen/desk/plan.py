@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -24,7 +24,7 @@ from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.purses import purse_of
 from sitegen.studio.settings import Settings, plan_terms, with_deposit
 from sitegen.studio.term_versions import AcceptedTerms
-from sitegen.studio.terms import differs
+from sitegen.studio.terms import Agreed, Fact, differs
 from sitegen.studio.text import counted
 from sitegen.studio.whole import KeptTerms, Studio
 from sitegen.studio.wish import ask, wish
@@ -258,26 +258,6 @@ def plan_start(order: Order) -> date | None:
 def receipts(studio: Studio, order: Order) -> tuple[Receipt, ...]:
     """Return what came in and went back for an order; once it was sent, what counts towards its price."""
     return purse_of(studio, order).towards() if order.step is Step.SHIPPED else order.private.paid
-
-
-Fact = tuple[str, str | int]
-"""What is agreed on beside the price, by its name (height, materials …); a number is millimetres."""
-
-
-@dataclass(frozen=True)
-class Agreed:
-    """One agreement, with one client's details and nobody else's."""
-
-    code: str
-    work: str
-    commission: bool  # False for a finished piece
-    plan: Plan
-    terms: tuple[KeptTerms, ...]
-    accepted: AcceptedTerms | None  # None while nobody has accepted; the terms are then those in force
-    client: str = field(default="", repr=False)
-    ready_by: date | None = None
-    facts: tuple[Fact, ...] = ()
-    own_plan: bool = False  # True where deposit or instalments aren't those of the terms
 
 
 @wish

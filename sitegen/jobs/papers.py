@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -11,7 +10,7 @@ from pathlib import Path
 
 from sitegen import paper
 from sitegen.desk.find import read_day
-from sitegen.desk.plan import Agreed, AgreementWish
+from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
 from sitegen.desk.stock import OnHand, on_hand
 from sitegen.desk.stock import stock as in_stock
@@ -27,7 +26,6 @@ from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
-from sitegen.studio.plan import PartKind
 from sitegen.studio.public import PublicPiece, PublicShow
 from sitegen.studio.text import as_csv, slug
 from sitegen.studio.whole import Studio
@@ -186,29 +184,8 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     agreed = gather(made.studio, wish, made.today)
     return made.put(
         "Agreement", f"agreement-{slug(wish.what) or 'one'}",
-        lambda: paper.agreement(made.front, _deal(agreed), made.theme, paper=made.size), agreed.plan.warnings,
+        lambda: paper.agreement(made.front, agreed, made.theme, paper=made.size), agreed.plan.warnings,
     )  # fmt: skip
-
-
-def _deal(agreed: Agreed) -> paper.Deal:
-    count = itertools.count(1)  # instalments; the deposit is 0
-    return paper.Deal(
-        matter=paper.AgreementKind.COMMISSION if agreed.commission else paper.AgreementKind.PAYMENT_PLAN,
-        code=agreed.code,
-        work=agreed.work,
-        price=agreed.plan.price,
-        charge=agreed.plan.charge,
-        payments=tuple(
-            paper.AgreedPayment(0 if part.kind is PartKind.DEPOSIT else next(count), part.due, part.amount)
-            for part in agreed.plan.parts
-        ),
-        terms=agreed.terms,
-        accepted_on=agreed.accepted.on if agreed.accepted else None,
-        client=agreed.client,
-        ready_by=agreed.ready_by,
-        facts=agreed.facts,
-        own_plan=agreed.own_plan,
-    )
 
 
 @wish

@@ -4,13 +4,13 @@ The way through: public view → plain content (`sheet`, `cards`, `certificate`,
 hands the content as JSON to the theme's Typst template and returns the PDF's bytes.
 """
 
-from sitegen.paper.agreement import AgreedPayment, AgreementKind, Deal, agreement
+from sitegen.paper.agreement import agreement
 from sitegen.paper.cards import cards, certificate
 from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packing_slip, price_list
 from sitegen.paper.sheet import SheetForm, sheet, sheet_code, sheet_rows
 
 __all__ = [
-    "AgreedPayment", "AgreementKind", "Deal", "Insured", "Parcel", "SheetForm", "agreement", "cards",
+    "Insured", "Parcel", "SheetForm", "agreement", "cards",
     "certificate", "inventory", "packing_list", "packing_slip", "price_list", "sheet", "sheet_code",
     "sheet_rows",
 ]  # fmt: skip

@@ -24,20 +24,19 @@ class Places:
 
     def __init__(self, out: Path) -> None:
         self.out = out
-        # What visitors get.
-        self.site = out / "site"
-        # What is to be put there: by number, or a whole site if there's none yet.
-        self.new = out / ".site-new"
-        # What was there before, by number, as long as a change can be turned back.
-        self.old = out / ".site-before"
-        # The change that is being made.
-        self.change = out / ".site-change.json"
-        # A picture on its way to its shelf.
-        self.part = out / ".site-part"
-        # What lies in the site, so that the next run needn't read it all.
-        self.manifest = out / ".site-manifest.json"
-        # Which files in it a build wrote; nothing else there is ever changed or deleted.
-        self.own = out / ".site-own.json"
+        self.site = out / "site"  # what visitors get
+        self.new = (
+            out / ".site-new"
+        )  # what is to be put there: by number, or a whole site if there's none yet
+        self.old = out / ".site-before"  # what was there, by number, as long as a change can be turned back
+        self.change = out / ".site-change.json"  # the change that is being made
+        self.part = out / ".site-part"  # a picture on its way to its shelf
+        self.manifest = (
+            out / ".site-manifest.json"
+        )  # what lies there, so that the next run needn't read it all
+        self.own = (
+            out / ".site-own.json"
+        )  # which of it a build wrote; nothing else is ever changed or deleted
 
 
 class SiteChange(NamedTuple):

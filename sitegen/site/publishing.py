@@ -34,12 +34,10 @@ class Built:
 
 @dataclass(frozen=True)
 class Work:
-    """What is to be done about everything but the pictures."""
+    """What is to be done about everything but the pictures: all paths, and what had to be made to know."""
 
     wanted: frozenset[str]
-    """Every path."""
     made: Mapping[str, MadeSheet]
-    """What had to be made to know whether it changed."""
     written: frozenset[str]
     removed: tuple[str, ...]
 
@@ -54,7 +52,10 @@ def publish(out: Path, content: Content) -> Built:
     with _reported(places):
         recover(places)
         known, noted = read_manifest(places.manifest), read_own(places.own)
-        owned = noted if noted is not None else _owned_before(places, content, known)
+        owned = noted if noted is not None else frozenset()
+        if noted is None and places.manifest.exists():
+            # The list is lost: what the note knows is ours, and what goes there.
+            owned = frozenset({*known.sheets, *(sheet.path for sheet in content.sheets)})
         work = _compare(places.site, content, known, owned)
         pictures = shelving.survey(places.site, content.shelves, known)
         both = _own(places, noted, owned | work.wanted)
@@ -71,15 +72,6 @@ def publish(out: Path, content: Content) -> Built:
         removed=tuple(sorted((*work.removed, *pictures.stale))),
         unchanged=len(work.wanted) - len(work.written) + pictures.right,
         made=len(work.made),
-    )
-
-
-def _owned_before(places: Places, content: Content, known: Manifest) -> frozenset[str]:
-    """Return what is a build's where the list is lost: what its note knows is ours, and what goes there."""
-    return (
-        frozenset({*known.sheets, *(sheet.path for sheet in content.sheets)})
-        if places.manifest.exists()
-        else frozenset()
     )
 
 
@@ -209,12 +201,14 @@ def _files(site: Path, written: Set[str], owned: Set[str]) -> list[str]:
 
 def _folders(site: Path, written: Set[str], gone: Set[str]) -> list[str]:
     """Return folders where a file of ours belongs, if they'd still hold something once our files are gone."""
-    found = [path for path in written if (site / path).is_dir() and not (site / path).is_symlink()]
-    return [path for path in found if _stays(site, path, gone)]
-
-
-def _stays(site: Path, folder: str, gone: Set[str]) -> bool:
-    inside = list((site / folder).rglob("*"))
-    files = {one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()}
-    hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
-    return not inside or hollow or not files <= gone
+    found = []
+    for path in written:
+        if (site / path).is_dir() and not (site / path).is_symlink():
+            inside = list((site / path).rglob("*"))
+            files = {
+                one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()
+            }
+            hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
+            if not inside or hollow or not files <= gone:
+                found.append(path)
+    return found

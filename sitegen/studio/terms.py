@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,7 @@ from sitegen.studio.commission import Commissions
 from sitegen.studio.delivery import DAYS_IF_NONE_STATED, DAYS_OF_SILENCE
 from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
 from sitegen.studio.settings import CallingOff, PaymentPlan, Settings, calling_off, plan_terms
-from sitegen.studio.term_versions import in_order
+from sitegen.studio.term_versions import AcceptedTerms, in_order
 from sitegen.studio.whole import KeptTerms, Page, Studio
 
 # The pages that are kept as versions, both under one name each time.
@@ -30,6 +31,26 @@ PAGES = ("commission-terms", "payment-terms")
 # A backslash makes a brace an ordinary one, as everywhere in Markdown.
 _PLACE = re.compile(r"(?<!\\)\{([^{}]*)\}")
 _LINK = re.compile(r"\]\((?:\./)?(commission|payment)-terms(?:\.md|/)?(#[^)\s]*)?\)")
+
+
+Fact = tuple[str, str | int]
+"""What is agreed on beside the price, by its name (height, materials …); a number is millimetres."""
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """One agreement, with one client's details and nobody else's."""
+
+    code: str
+    work: str
+    commission: bool  # False for a finished piece that is paid for in parts
+    plan: Plan
+    terms: tuple[KeptTerms, ...]
+    accepted: AcceptedTerms | None = None  # None while nobody has accepted; the terms are then those in force
+    client: str = field(default="", repr=False)
+    ready_by: date | None = None
+    facts: tuple[Fact, ...] = ()
+    own_plan: bool = False  # True where deposit or instalments aren't those of the terms
 
 
 def fill(text: str, values: Mapping[str, str]) -> str:

@@ -12,7 +12,7 @@ from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.words import read_tree
 from tests.paper.makers import front, piece
 from tests.paper.reading import codes, flowing, texts
-from tests.paper.test_agreement import DEAL
+from tests.paper.test_agreement import AGREED
 from tests.themes import ALL
 
 TEMPLATES = [
@@ -79,7 +79,7 @@ def test_certificate(theme: ThemeFiles, paper: str) -> None:
 @EACH
 def test_agreement(theme: ThemeFiles) -> None:
     """The schedule and both signatures."""
-    words = flowing(agreement(usual(), DEAL, theme, paper="a4"))
+    words = flowing(agreement(usual(), AGREED, theme, paper="a4"))
 
     assert "4 third instalment 30 April 2027 €266.67 Together €1,000.01" in words
     assert "The client, Ottilie Brandt Date" in words
@@ -121,7 +121,7 @@ def test_a_german_studio_prints_in_german(theme: ThemeFiles, product: str) -> No
     own = {"studio": "S", "tagline": "", "consent": "Ja.", "care": "", "postal_address": "Postfach 1"}
     view = front((piece(title="T", materials="M", base="B"),), language="de", **own)
     pdf = {
-        "agreement": lambda: agreement(view, DEAL, theme, paper="a4"),
+        "agreement": lambda: agreement(view, AGREED, theme, paper="a4"),
         "cards": lambda: cards(view, view.pieces, theme, paper="a4"),
         "certificate": lambda: certificate(view, view.pieces[0], theme, paper="a4"),
         "sheet": lambda: sheet(view, view.shows[0], theme, paper="a4", pages=1),

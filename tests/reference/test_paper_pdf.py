@@ -28,7 +28,7 @@ from sitegen.paper.cards import code
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
 from tests.paper.makers import JPEG, TODAY, front
-from tests.paper.test_agreement import DEAL
+from tests.paper.test_agreement import AGREED
 from tests.themes import theme_named
 
 # Millimetres. A4: ISO 216. Letter, 8.5 by 11 inches: ANSI/ASME Y14.1 size A. (Both as quoted by others; the
@@ -42,7 +42,7 @@ INSURED = [
 ]
 PARCEL = Parcel(FRONT.pieces[0], "Ottilie Brandt", TODAY, None)
 PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
-    "agreement": lambda theme, paper: agreement(FRONT, DEAL, theme, paper=paper),
+    "agreement": lambda theme, paper: agreement(FRONT, AGREED, theme, paper=paper),
     "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
     "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
     "sheet": lambda theme, paper: sheet(FRONT, FRONT.shows[0], theme, paper=paper, pages=2),
