@@ -26,38 +26,36 @@ from sitegen.disk.states import KEPT
 from sitegen.jobs.begin import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
-from sitegen.sources import StudioFault, read
+from sitegen.sources import read
 from sitegen.sources.register import NAME as REGISTER
+from sitegen.studio.fault import Fault
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish
 
 LIST = "BACKUP.json"
-NOTE = "backup.json"
-"""Below `.kept`: when the last backup was made."""
+# Below `.kept`: when the last backup was made.
+_NOTE = "backup.json"
 _LEFT_OUT = frozenset({"out", KEPT})
 _BLOCK = 1 << 20
 
 
 @wish
 class BackupWish:
-    """Where an archive goes."""
-
     into: Path = ask(word=True, like="DIR", folder=True)
 
 
 @writes
 def make(folder: Path, wish: BackupWish, today: str | None) -> Said:
-    """Write a dated archive into a folder outside of the studio, and read it back.
-
-    Raises StudioFault if the folder lies in the studio, or the archive isn't what was written.
-    """
+    """Write a dated archive into a folder outside of the studio, and read it back. Raises Fault."""
     into = wish.into
     studio = read(folder).studio  # one with faults is worth a backup as well
     moment = moment_in(studio.settings.time_zone if studio else ZoneInfo("UTC"), today)
     if into.resolve().is_relative_to(folder.resolve()):
-        raise StudioFault(f"{into} lies in the studio itself; name a folder elsewhere, best on another disk")
+        raise Fault(f"{into} lies in the studio itself; name a folder elsewhere, best on another disk")
     into.mkdir(parents=True, exist_ok=True)
-    file = _free(into, f"{folder.resolve().name}-{moment:%Y-%m-%d}")
+    name = f"{folder.resolve().name}-{moment:%Y-%m-%d}"
+    names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
+    file = next(into / f"{one}.zip" for one in names if not (into / f"{one}.zip").exists())
     sweep_parts(into)
     found, left_out = _found(folder)
     handle, part = new_part(into, file.name)
@@ -73,7 +71,7 @@ def make(folder: Path, wish: BackupWish, today: str | None) -> Said:
     with contextlib.suppress(OSError):  # a studio that can only be read is worth a backup all the more
         own_folder(folder / KEPT)
         note = json.dumps({"at": moment.isoformat(), "file": str(file)}).encode()
-        put(folder / KEPT / NOTE, note, kept=False, private=True)
+        put(folder / KEPT / _NOTE, note, kept=False, private=True)
     size, files = file.stat().st_size, counted(len(digests), "file", "files")
     said = (
         f"Backup:  {file}, {files}, {max(1, size >> 20)} MB, read back",
@@ -84,17 +82,8 @@ def make(folder: Path, wish: BackupWish, today: str | None) -> Said:
     return Said(said, {"file": str(file), "files": len(digests), "size": size, "left_out": list(left_out)})
 
 
-def last_backup(folder: Path) -> datetime | None:
-    """Return when the last archive was made; None where there's no sound note of it."""
-    try:
-        made = datetime.fromisoformat(json.loads((folder / KEPT / NOTE).read_bytes())["at"])
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
-    return made if made.tzinfo is not None else None
-
-
 # Days after which a backup is old (common practice, no source).
-OLD = 30
+_OLD = timedelta(days=30)
 
 
 def age_if_due(folder: Path, moment: datetime) -> int | None:
@@ -102,29 +91,23 @@ def age_if_due(folder: Path, moment: datetime) -> int | None:
 
     Where there's none yet it's 0, once something was posted that can't be made again.
     """
-    last = last_backup(folder)
-    if last is None:
+    try:
+        made = datetime.fromisoformat(json.loads((folder / KEPT / _NOTE).read_bytes())["at"])
+        age = moment - made
+    except (OSError, ValueError, KeyError, TypeError):  # no sound note of one
         sent = folder / "sent"
         return 0 if sent.is_dir() and list(sent.iterdir()) != [folder / REGISTER] else None
-    age = moment - last
-    return age // timedelta(days=1) if age > timedelta(days=OLD) else None
-
-
-def _free(into: Path, name: str) -> Path:
-    names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
-    return next(into / f"{one}.zip" for one in names if not (into / f"{one}.zip").exists())
+    return age // timedelta(days=1) if age > _OLD else None
 
 
 def _found(folder: Path) -> tuple[list[Path], tuple[str, ...]]:
     """Return what belongs in the archive, paths below the studio, and what can't be in it."""
-    found, left_out = [], []
+    found, left_out = list[Path](), list[Path]()
     for path in _walk(folder, Path()):
         mode = (folder / path).lstat().st_mode
-        if (stat.S_ISREG(mode) or stat.S_ISDIR(mode)) and _named_well(path.as_posix()):
-            found.append(path)
-        else:
-            left_out.append(path.as_posix())
-    return sorted(found), tuple(sorted(left_out))
+        plain = (stat.S_ISREG(mode) or stat.S_ISDIR(mode)) and _named_well(path.as_posix())
+        (found if plain else left_out).append(path)
+    return sorted(found), tuple(sorted(path.as_posix() for path in left_out))
 
 
 def _walk(folder: Path, below: Path) -> Iterator[Path]:
@@ -138,11 +121,13 @@ def _walk(folder: Path, below: Path) -> Iterator[Path]:
 
 def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime) -> dict[str, str]:
     """Fill the archive; return each file's SHA-256 by path."""
+    # What a ZIP file's own date can say (PKWARE APPNOTE 4.4.6).
+    date = (min(max(moment.year, 1980), 2107), *moment.timetuple()[1:6])
     digests: dict[str, str] = {}
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for path in found:
             name, place = path.as_posix(), folder / path
-            info = zipfile.ZipInfo(name + "/" * place.is_dir(), _date(moment))
+            info = zipfile.ZipInfo(name + "/" * place.is_dir(), date)
             info.external_attr = place.stat().st_mode << 16
             if place.is_dir():
                 archive.writestr(info, b"")
@@ -151,15 +136,8 @@ def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime)
             with place.open("rb") as source, archive.open(info, "w", force_zip64=True) as target:
                 digests[name] = _copied(source, target)
         about = {"format": 1, "made": moment.isoformat(), "files": digests}
-        archive.writestr(
-            zipfile.ZipInfo(LIST, _date(moment)), json.dumps(about, ensure_ascii=False, indent=1)
-        )
+        archive.writestr(zipfile.ZipInfo(LIST, date), json.dumps(about, ensure_ascii=False, indent=1))
     return digests
-
-
-def _date(moment: datetime) -> tuple[int, int, int, int, int, int]:
-    year = min(max(moment.year, 1980), 2107)  # what a ZIP file's own date can say (PKWARE APPNOTE 4.4.6)
-    return (year, moment.month, moment.day, moment.hour, moment.minute, moment.second)
 
 
 def _copied(source: IO[bytes], target: IO[bytes]) -> str:
@@ -171,34 +149,29 @@ def _copied(source: IO[bytes], target: IO[bytes]) -> str:
 
 
 def _prove(file: Path, digests: dict[str, str]) -> None:
-    """Read an archive back from the disk. Raises StudioFault if it isn't what was put in."""
+    """Read an archive back from the disk. Raises Fault if it isn't what was put in."""
     with zipfile.ZipFile(file) as archive:
         for name, digest in digests.items():
             with archive.open(name) as source, Path(os.devnull).open("wb") as nowhere:
                 if _copied(source, nowhere) != digest:
-                    raise StudioFault(f"{name} can't be read back from the backup; try another disk")
+                    raise Fault(f"{name} can't be read back from the backup; try another disk")
 
 
 @wish
 class RestoreWish:
-    """Out of which archive, and where to."""
-
     archive: Path = ask(word=True, there=True)
     folder: Path = ask(word=True, like="DIR", folder=True)
 
 
 def restore(wish: RestoreWish) -> Said:
-    """Make a studio out of an archive, all of it or nothing, in a new or empty folder.
-
-    Raises StudioFault if the folder isn't empty, or the archive is damaged or holds what no backup would.
-    """
+    """Make a studio out of an archive, whole or not at all, in a new or empty folder. Raises Fault."""
     archive, folder = wish.archive, wish.folder
     try:
         with new_studio(folder) as making, zipfile.ZipFile(archive) as source:
             digests = _list_of(source, archive)
             _unpack(source, digests, making)
     except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zlib.error) as fault:
-        raise StudioFault(f"{archive} is no whole backup: it's damaged, or another kind of file") from fault
+        raise Fault(f"{archive} is no whole backup: it's damaged, or another kind of file") from fault
     said = (
         f"Restored: {folder}, {counted(len(digests), 'file', 'files')}, each as it was",
         f"Next: `sitegen --studio {folder} check`, then `build`. Who left or was forgotten "
@@ -208,19 +181,18 @@ def restore(wish: RestoreWish) -> Said:
 
 
 def _list_of(source: zipfile.ZipFile, archive: Path) -> dict[str, str]:
-    """Return the SHA-256 of each file that belongs to a backup, once everything in it has a proper path."""
     try:
         tree = json.loads(source.read(LIST))
         digests = {str(name): str(digest) for name, digest in tree["files"].items()}
     except (KeyError, ValueError, TypeError, AttributeError):
-        raise StudioFault(f"{archive} is no backup of a studio: there's no {LIST} in it") from None
+        raise Fault(f"{archive} is no backup of a studio: there's no {LIST} in it") from None
     names = Counter(one.filename for one in source.infolist())
     for info in source.infolist():
         if not _proper(info) or names[info.filename] > 1:
-            raise StudioFault(f"{archive} isn't restored: '{info.filename}' in it would be written elsewhere")
+            raise Fault(f"{archive} isn't restored: '{info.filename}' in it would be written elsewhere")
     files = {one.filename for one in source.infolist() if not one.is_dir()} - {LIST}
     if odd := sorted(files ^ digests.keys()):
-        raise StudioFault(f"{archive} isn't restored: '{odd[0]}' isn't both in the archive and on its list")
+        raise Fault(f"{archive} isn't restored: '{odd[0]}' isn't both in the archive and on its list")
     return digests
 
 
@@ -252,9 +224,7 @@ def _unpack(source: zipfile.ZipFile, digests: dict[str, str], making: Path) -> N
         with source.open(name) as content, target.open("xb") as file:
             make_own(target)
             if _copied(content, file) != digest:
-                raise StudioFault(
-                    f"'{name}' isn't in the backup as it was; nothing is restored. Try another one"
-                )
+                raise Fault(f"'{name}' isn't in the backup as it was; nothing is restored. Try another one")
     for info in [*(source.getinfo(name) for name in digests), *reversed(folders)]:
         # Never more than its owner gave, and for others never a right to write.
         least, most = (OWN_FOLDER, 0o755) if info.is_dir() else (OWN_FILE, 0o644)

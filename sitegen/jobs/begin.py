@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import contextlib
+import shlex
 import shutil
+import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen.carried import carried
 from sitegen.disk import own_folder
 from sitegen.disk.files import OWN_FILE
-from sitegen.jobs.starters import put_starters
+from sitegen.jobs.build import build
 from sitegen.jobs.unchanged import Progress
 from sitegen.sources import StudioFault
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.wish import Said, ask, wish
 
 IGNORED = """\
 # What is about other people, and what is made anew: it doesn't travel with the rest.
@@ -32,19 +33,7 @@ _NOT_COPIED = shutil.ignore_patterns("out", "sent", "__pycache__", ".*")
 
 @wish
 class NewStudio:
-    """Where a studio is to be put."""
-
     folder: Path = ask(word=True, like="DIR", folder=True)
-
-
-@dataclass(frozen=True)
-class Tour:
-    """Where the results of the three daily jobs lie."""
-
-    site: Path
-    letter: Path
-    recipients: int
-    sheet: Path
 
 
 def begin(wish: NewStudio) -> Path:
@@ -52,19 +41,20 @@ def begin(wish: NewStudio) -> Path:
     return put("content", wish.folder)
 
 
-def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -> Tour:
-    """Put the invented studio into a new or empty folder, and do the three daily jobs in it.
-
-    Builds the site, writes the letter for the next round, prints the sheet for the next show.
-    """
+def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -> Said:
+    """Put the invented studio into a new or empty folder, and do the daily jobs: site, letter, sheet."""
     from sitegen.jobs import letters, papers
-    from sitegen.jobs.build import build
 
     folder = put("demo", wish.folder)
     compiled = build(folder, today, progress)
     (letter,) = letters.commissions(folder, letters.AnnounceCommissions(), today).facts["letters"]
-    sheet = papers.sheet(folder, papers.SheetWish(), today)
-    return Tour(compiled.site, Path(letter["folder"]), letter["to"], *sheet.opens)
+    (sheet,) = papers.sheet(folder, papers.SheetWish(), today).opens
+    return Said((
+        f"The invented studio is in {folder}.",
+        f"Site:    {compiled.site / 'index.html'}",
+        f"Letter:  {Path(letter['folder']) / 'letter.html'}  ({letter['to']} to write to)",
+        f"Sheet:   {sheet}",
+    ))  # fmt: skip
 
 
 def put(name: str, folder: Path) -> Path:
@@ -117,3 +107,60 @@ def _move_up(folder: Path) -> None:
     for entry in sorted(whole.iterdir(), key=lambda entry: entry.name == _LAST):
         entry.rename(folder / entry.name)
     whole.rmdir()
+
+
+NAME = "Open the desk"
+_MISSING = "The program isn't where it was when this studio was made. Install it again, then try once more."
+
+_SHELL = """\
+#!/bin/sh
+# A double click opens the desk of this studio in the browser; closing this window closes the desk.
+cd "$(dirname "$0")" || exit 1
+program={python}
+if [ -x "$program" ]; then exec "$program" -m sitegen --studio . desk "$@"; fi
+if command -v sitegen >/dev/null; then exec sitegen --studio . desk "$@"; fi
+echo "{missing}"
+read -r _
+"""
+_WINDOWS = """\
+@echo off\r
+chcp 65001 >nul\r
+rem A double click opens the desk of this studio in the browser; closing this window closes the desk.\r
+cd /d "%~dp0"\r
+if exist "{python}" goto ours\r
+where sitegen >nul 2>nul || goto missing\r
+sitegen --studio . desk %*\r
+goto end\r
+:ours\r
+"{python}" -m sitegen --studio . desk %*\r
+:end\r
+if errorlevel 1 pause\r
+exit /b\r
+:missing\r
+echo {missing}\r
+pause\r
+"""
+# Desktop Entry Specification 1.5 (freedesktop.org): %k is where this file lies.
+_LINUX = """\
+[Desktop Entry]
+Type=Application
+Name={name}
+Comment=Open the desk of this studio in the browser
+Terminal=true
+Exec=sh -c 'exec sh "$(dirname "$1")/{name}.command"' desk %k
+"""
+
+
+def put_starters(folder: Path) -> None:
+    """Put files that open a studio's desk by a double click, one a system, where none is yet."""
+    python = sys.executable
+    texts = {
+        "command": _SHELL.format(python=shlex.quote(python), missing=_MISSING),
+        "bat": _WINDOWS.format(python=python.replace("%", "%%"), missing=_MISSING),
+        "desktop": _LINUX.format(name=NAME),
+    }
+    for ending, text in texts.items():
+        file = folder / f"{NAME}.{ending}"
+        if not file.exists():
+            file.write_text(text, "utf-8", newline="")
+            file.chmod(0o755)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sitegen.jobs import unchanged
-from sitegen.jobs.unchanged import Compiled, Progress
+from sitegen.jobs.unchanged import Compiled, Progress, look
 from sitegen.jobs.where import moment_in
 
 
@@ -14,13 +13,10 @@ def build(folder: Path, today: str | None = None, progress: Progress | None = No
 
     Raises StudioFault with every complaint when the files are at fault; the old site then stands whole.
     """
-    seen = None
-    if (folder / "studio.yaml").is_file():
-        seen = unchanged.look(folder, lambda zone: moment_in(zone, today))
+    known = (folder / "studio.yaml").is_file()
+    seen = look(folder, lambda zone: moment_in(zone, today)) if known else None
     if seen is not None and seen.answer is not None:
-        return Compiled(site=folder / "out" / "site", written=(), removed=(), pictures_made=0, **seen.answer)
-    from sitegen.jobs.compiling import (
-        compile_site,
-    )  # what it brings along takes longer than the question above
+        return Compiled(folder / "out" / "site", pictures_made=0, **seen.answer)
+    from sitegen.jobs.compiling import compile_site  # brings along more than the question above costs
 
     return compile_site(folder, today, progress, seen.studio_key if seen else None)

@@ -23,7 +23,6 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece
 from sitegen.studio.register import reused
-from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
@@ -48,7 +47,6 @@ class Checked:
         return not self.errors
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the complaints for machines."""
         return {"complaints": [found.as_answer() for found in self.complaints]}
 
     def lines(self) -> list[str]:
@@ -62,8 +60,6 @@ class Checked:
 
 @wish
 class CheckWish:
-    """What to look at beside the files."""
-
     live: bool = ask("Also fetch the site from its address, and follow its links to others.", default=False)
 
 
@@ -90,24 +86,17 @@ def check(folder: Path, today: str | None = None) -> Checked:
     if (studio := looked.studio) is None:
         return Checked(looked.complaints)
     moment = moment_in(studio.settings.time_zone, today)
+    reminders = (one.reminder(moment.date()) for one in studio.settings.private.checklist)
     more = once(
-        looked,
-        ("complaints", name),
-        phase_of(studio, moment),
+        looked, ("complaints", name), phase_of(studio, moment),
         lambda: {
             *_of_a_build(folder, studio, moment),
             *of_the_books(folder, studio, moment.date()),
-            *_of_the_checklist(studio, moment),
+            *(_warning(f"checklist: {told} there") for told in reminders if told),
             *_of_the_pieces(folder, studio, moment.date()),
         },
-    )
+    )  # fmt: skip
     return Checked(tuple(sorted({*looked.complaints, *more, *_of_the_place(folder, moment)})))
-
-
-def _of_the_checklist(studio: Studio, moment: datetime) -> Iterator[Complaint]:
-    for one in studio.settings.private.checklist:
-        if told := one.reminder(moment.date()):
-            yield _warning(f"checklist: {told} there")
 
 
 def _looker(folder: Path) -> Callable[[Path], str | None]:
@@ -127,13 +116,18 @@ def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Comp
     """Yield what is wrong with the theme or its words, else what would stop a build."""
     from sitegen import site
 
-    settings = studio.settings
-    if wrong := list(_of_the_theme(folder, settings)):
+    settings, wrong = studio.settings, list[Fault]()
+    try:
+        theme = find_theme(folder, settings.theme)
+        site.examine_theme(theme, settings.accent, settings.theme_options)
+        wrong += missing_words(theme, settings.language)
+    except Fault as fault:
+        wrong.append(fault)
+    if wrong:
         yield from (placed(folder, fault) for fault in wrong)
-        return
-    front = front_of_house(studio, moment)
-    for fault in site.rehearse(front, find_theme(folder, settings.theme)):
-        yield _at_its_line(folder, studio, fault)
+    else:
+        for found in site.rehearse(front_of_house(studio, moment), theme):
+            yield _at_its_line(folder, studio, found)
 
 
 def _of_the_pieces(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
@@ -158,51 +152,31 @@ def _of_the_pieces(folder: Path, studio: Studio, day: date) -> Iterator[Complain
             )  # fmt: skip
 
 
-def _of_a_piece(
-    folder: Path, studio: Studio, piece: Piece, place: list[str | int], sentence: str
-) -> Complaint:
+def _of_a_piece(folder: Path, studio: Studio, piece: Piece, place: list[str | int], said: str) -> Complaint:
     file = Path(studio.photo_folders[piece.slug]) / "piece.yaml"
-    return Complaint(file.relative_to(folder).as_posix(), line_in(file, place), sentence, Level.WARNING)
-
-
-def _of_the_theme(folder: Path, settings: Settings) -> Iterator[Fault]:
-    from sitegen.site import examine_theme
-
-    try:
-        theme = find_theme(folder, settings.theme)
-        examine_theme(theme, settings.accent, settings.theme_options)
-        yield from missing_words(theme, settings.language)
-    except Fault as fault:
-        yield fault
+    return Complaint(file.relative_to(folder).as_posix(), line_in(file, place), said, Level.WARNING)
 
 
 def _at_its_line(folder: Path, studio: Studio, fault: Fault) -> Complaint:
-    """Give what would stop a build its file and line."""
     named, _, sentence = str(fault).partition(": ")
     target = getattr(fault, "target", None)
+    if target is None and named.startswith("pages/"):  # its address may be spelt otherwise in the file's name
+        files = (file.name for file in (folder / "pages").glob("*.md"))
+        own = (f"pages/{name}" for name in files if f"pages/{slug(name[:-3])}.md" == named)
+        return Complaint(next(own, named), 1, sentence)
     if target is None:
-        page = named.startswith("pages/")
-        return Complaint(_page_file(folder, named), 1, sentence) if page else placed(folder, fault)
-    for file in _files(folder, studio, named):
+        return placed(folder, fault)
+    if piece := re.fullmatch(r"pieces/(.+)/piece\.yaml", named):
+        files_of = [Path(studio.photo_folders[piece[1]]) / "piece.yaml"]
+    else:
+        pattern = "pages/**/*.md" if named.startswith("pages/") else named
+        files_of = sorted(folder.glob("shows/*.yaml" if named == "shows" else pattern))
+    for file in files_of:
         text = file.read_text(encoding="utf-8-sig")
         if target in text:
             line = text.count("\n", 0, text.index(target)) + 1
             return Complaint(file.relative_to(folder).as_posix(), line, sentence)
     return Complaint(named, 0, sentence)
-
-
-def _page_file(folder: Path, named: str) -> str:
-    """Return the file of a page: its address may be spelt otherwise in the file's name."""
-    files = (file.name for file in (folder / "pages").glob("*.md"))
-    return next((f"pages/{name}" for name in files if f"pages/{slug(name[:-3])}.md" == named), named)
-
-
-def _files(folder: Path, studio: Studio, named: str) -> list[Path]:
-    """Return the files that a page's words may come from."""
-    if piece := re.fullmatch(r"pieces/(.+)/piece\.yaml", named):
-        return [Path(studio.photo_folders[piece[1]]) / "piece.yaml"]
-    pattern = "pages/**/*.md" if named.startswith("pages/") else named
-    return sorted(folder.glob("shows/*.yaml" if named == "shows" else pattern))
 
 
 # Folders that web servers and file shares hand out, by the names they usually have.
@@ -225,8 +199,13 @@ def _of_the_place(folder: Path, moment: datetime) -> Iterator[Complaint]:
             "the studio is under version control, and nothing keeps people.csv, the order book and sent/ out "
             f"of it; write a file {IGNORE_FILE} with the lines {', '.join(IGNORED.splitlines()[1:])}"
         )
-    if told := _backup(folder, moment):
-        yield _warning(told)
+    days = age_if_due(folder, moment)
+    if days == 0:
+        yield _warning(
+            "there's no backup of this studio yet; `sitegen backup DIR` makes one, on another disk"
+        )
+    elif days is not None:
+        yield _warning(f"the last backup is {days} days old; `sitegen backup DIR` makes a new one")
 
 
 def _warning(sentence: str) -> Complaint:
@@ -239,24 +218,10 @@ def _left_out(whole: Path) -> bool:
     root = next((one for one in above if any((one / name).exists() for name in _HISTORIES)), None)
     if root is None:
         return True
-    between = (one for one in above if one.is_relative_to(root))
-    lines = (line.strip().strip("/") for one in between for line in _lines(one / IGNORE_FILE))
-    named = {"people.csv", "*.csv", whole.name, whole.relative_to(root).as_posix()}
-    return any(line in named for line in lines)
-
-
-def _lines(file: Path) -> list[str]:
-    try:
-        return file.read_text("utf-8", errors="replace").splitlines()
-    except OSError:
-        return []
-
-
-def _backup(folder: Path, moment: datetime) -> str:
-    """Say that there's something to lose and no fresh copy of it."""
-    days = age_if_due(folder, moment)
-    if days is None:
-        return ""
-    if not days:
-        return "there's no backup of this studio yet; `sitegen backup DIR` makes one, on another disk"
-    return f"the last backup is {days} days old; `sitegen backup DIR` makes a new one"
+    lines = {
+        line.strip().strip("/")
+        for file in (one / IGNORE_FILE for one in above if one.is_relative_to(root))
+        if file.is_file() and os.access(file, os.R_OK)
+        for line in file.read_text("utf-8", errors="replace").splitlines()
+    }
+    return not lines.isdisjoint({"people.csv", "*.csv", whole.name, whole.relative_to(root).as_posix()})

@@ -31,8 +31,6 @@ _LEAST = Decimal("0.01")
 
 @wish
 class NotePieceHours:
-    """Hours were spent on a piece."""
-
     slug: str = ask("The piece.", word=True)
     step: str = ask("The step of the work.", word=True)
     hours: str = ask("How many.", word=True, like="HOURS")
@@ -63,24 +61,19 @@ def _step(text: str) -> str:
 class Running:
     """The clock as it runs."""
 
-    what: str
-    """A piece's folder or an order's code."""
+    what: str  # a piece's folder or an order's code
     step: str
     since: datetime
 
 
 @wish
 class StartClock:
-    """Work begins."""
-
     what: str = ask("A piece's folder or an order's code.", word=True)
     step: str = ask("The step of the work.", word=True)
 
 
 @wish
 class StopClock:
-    """Work ends."""
-
     hours: str | None = ask("So many hours instead of those that the clock counted.", default=None)
     dropped: bool = ask("Note nothing; it was forgotten or begun by mistake.", default=False, name="drop")
 

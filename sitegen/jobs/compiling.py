@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import contextlib
-import dataclasses
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from sitegen import pictures, site
 from sitegen.disk import sweep_parts
-from sitegen.jobs import unchanged
-from sitegen.jobs.photos import harvested
+from sitegen.jobs.photos import harvested, picture_sets
 from sitegen.jobs.reading import sit
 from sitegen.jobs.register import note_numbers
-from sitegen.jobs.unchanged import Compiled, Progress
+from sitegen.jobs.unchanged import Compiled, Progress, leave_note, program_key_of, studio_key_of
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
-from sitegen.sources import Reading, StudioFault, placed, read
+from sitegen.sources import StudioFault, placed, read
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import FrontOfHouse
@@ -25,44 +24,38 @@ from sitegen.voice.theme_files import find_theme
 def compile_site(
     folder: Path, today: str | None, progress: Progress | None, studio_key: str | None = None
 ) -> Compiled:
-    """Compile the studio in `folder` into its out/site, and note what was done for `unchanged`.
+    """Compile the studio in `folder` into its out/site, and note what was done for the next build.
 
-    `studio_key` is what `unchanged` has just found, None if it was not asked.
+    `studio_key` is what a look at that note has just found, None if there was none.
     """
     out = folder / "out"
-    with one_at_a_time(out):
+    with _at_work(out, out):
         sweep_parts(out)
-        if changing(out):
-            # A build may have been killed among its last steps; visitors needn't wait for this one.
-            site.recover(out)
-        studio_key = studio_key or unchanged.studio_key_of(folder)
+        studio_key = studio_key or studio_key_of(folder)
         reading = read(folder, memory=out / ".reading.json")
-        done = _compiled(folder, reading, today, progress, studio_key)
-    note_numbers(folder, reading.sound())
+        studio = reading.sound()
+        front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
+        theme = find_theme(folder, front.card.theme)
+        keys = studio_key, program_key_of(theme.folders)
+        harvest, sets = harvested(studio, front, out, progress)
+        with _placed(folder):
+            built = site.build(front, sets, theme, out, icons=_icons(front, out))
+        done = Compiled(
+            out / "site", built.unchanged, harvest.made, harvest.reused, len(reading.warnings),
+            built.written, built.removed,
+        )  # fmt: skip
+        leave_note(folder, front, theme, keys, done.as_of_next_time())
+    note_numbers(folder, studio)
     return done
 
 
-def _compiled(
-    folder: Path, reading: Reading, today: str | None, progress: Progress | None, studio_key: str
-) -> Compiled:
-    out, studio = folder / "out", reading.sound()
-    front = front_of_house(studio, moment_in(studio.settings.time_zone, today))
-    theme = find_theme(folder, front.card.theme)
-    keys = studio_key, unchanged.program_key_of(theme.folders)
-    harvest, sets = harvested(studio, front, out, progress)
-    with _placed(folder):
-        built = site.build(front, sets, theme, out, icons=_icons(front, out))
-    done = Compiled(
-        site=out / "site",
-        written=built.written,
-        removed=built.removed,
-        unchanged=built.unchanged,
-        pictures_made=harvest.made,
-        pictures_reused=harvest.reused,
-        warnings=len(reading.warnings),
-    )
-    unchanged.write(folder, front, theme, keys, done.as_of_next_time())
-    return done
+@contextlib.contextmanager
+def _at_work(out: Path, place: Path) -> Iterator[None]:
+    """Hold the out folder, and mend what a killed build left: visitors needn't wait for this one."""
+    with one_at_a_time(out):
+        if changing(place):
+            site.recover(place)
+        yield
 
 
 # Below out/: sites as other themes would show them.
@@ -70,47 +63,34 @@ TRIALS = ".in"
 
 
 def try_theme(folder: Path, today: str | None, name: str) -> Path:
-    """Compile the site as another theme would show it, beside the one that stands; return its folder.
-
-    Raises Fault.
-    """
-    out = folder / "out"
+    """Compile the site as another theme shows it, beside the one that stands; return where. Raises Fault."""
+    out, theme = folder / "out", find_theme(folder, name)
     trial = out / TRIALS / name
-    theme = find_theme(folder, name)
-    with one_at_a_time(out):
+    with _at_work(out, trial):
         trial.mkdir(parents=True, exist_ok=True)
-        if changing(trial):
-            site.recover(trial)
         sitting = sit(folder, today)
-        studio = sitting.studio
         # Accent and options were chosen for the theme that stands; another is seen as it comes.
-        settings = studio.settings.model_copy(update={"theme": name, "accent": None, "theme_options": {}})
-        front = front_of_house(dataclasses.replace(studio, settings=settings), sitting.moment)
-        _, sets = harvested(studio, front, out, None)
+        own: dict[str, object] = {"theme": name, "accent": None, "theme_options": {}}
+        studio = replace(sitting.studio, settings=sitting.studio.settings.model_copy(update=own))
+        front = front_of_house(studio, sitting.moment)
+        sets = picture_sets(studio, front, out)
         site.build(front, sets, theme, trial, icons=_icons(front, out))
     return trial / "site"
 
 
 def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str, bytes]:
-    """Return the path and the bytes of a piece's page as it would be; nothing is written but pictures.
-
-    Raises Fault.
-    """
+    """Return path and bytes of a piece's page as it would be; only pictures are written. Raises Fault."""
     out, sitting = folder / "out", sit(folder, today)
-    pieces = tuple(
-        piece.model_copy(update={"story": story}) if piece.slug == slug else piece
-        for piece in sitting.studio.pieces
-    )
-    studio = dataclasses.replace(sitting.studio, pieces=pieces)
-    front = front_of_house(studio, sitting.moment)
-    _, sets = harvested(studio, front, out, None)
-    path = f"pieces/{slug}/index.html"
-    return path, site.page(front, sets, find_theme(folder, front.card.theme), path, _icons(front, out))
+    own = {"story": story}
+    pieces = (one.model_copy(update=own) if one.slug == slug else one for one in sitting.studio.pieces)
+    studio = replace(sitting.studio, pieces=tuple(pieces))
+    front, path = front_of_house(studio, sitting.moment), f"pieces/{slug}/index.html"
+    sets, theme = picture_sets(studio, front, out), find_theme(folder, front.card.theme)
+    return path, site.page(front, sets, theme, path, _icons(front, out))
 
 
 @contextlib.contextmanager
 def _placed(folder: Path) -> Iterator[None]:
-    """Give a fault in what studio.yaml chose of the theme its line."""
     try:
         yield
     except Fault as fault:

@@ -122,12 +122,9 @@ class DrawStands:
 
     announced: date
     drawn: date | None
-    sources: tuple[Source, ...]
-    """With their numbers, once it's drawn."""
-    announcement: str
-    """The text to publish before, as it was announced."""
-    record: str
-    """The text to publish after; empty before."""
+    sources: tuple[Source, ...]  # with their numbers, once it's drawn
+    announcement: str  # the text to publish before, as it was announced
+    record: str  # the text to publish after; empty before
 
 
 def stands(folder: Path, studio: Studio, round_: Round) -> DrawStands | None:
@@ -191,7 +188,6 @@ def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
 def _written(
     folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, wish: DrawWish
 ) -> Said:
-    """Write the text to publish; if that's wished, also a page that the next build puts on the site."""
     name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
     lines = _text(voice, answer)
     files = [folder / "out" / "draws" / round_.slug / name]
@@ -208,7 +204,6 @@ def _written(
 
 
 def _said(answer: DrawAnswer | Announced, text: Sequence[str], files: Sequence[Path] = ()) -> Said:
-    """Say the text to publish, why somebody isn't on the list, and where the texts are."""
     left_out = answer.left_out if isinstance(answer, Announced) else {}
     more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
     more += [f"Written: {file}" for file in files]
@@ -219,12 +214,10 @@ def _said(answer: DrawAnswer | Announced, text: Sequence[str], files: Sequence[P
 class RoundStands:
     """One round as it stands."""
 
-    number: int
-    """Its place under `rounds:`, from 0."""
+    number: int  # its place under `rounds:`, from 0
     round: Round
     stands: str
-    line: str
-    """How many slots are free, and who is next."""
+    line: str  # how many slots are free, and who is next
     free: int
     begun: bool
     closed: bool

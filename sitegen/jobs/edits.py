@@ -47,10 +47,8 @@ _NOTHING: Mapping[str, Any] = MappingProxyType({})
 class FieldStanding:
     """What stands at a place of a file."""
 
-    value: Any = field(repr=False)
-    """A text, a list or a dict; None for nothing."""
-    seen: str
-    """The digest by which it's known again."""
+    value: Any = field(repr=False)  # a text, a list or a dict; None for nothing
+    seen: str  # the digest by which it's known again
 
 
 def stands(folder: Path, file: str, *paths: str) -> dict[str, FieldStanding]:
@@ -79,10 +77,8 @@ class PageStanding:
     """What a page says."""
 
     title: str
-    text: str
-    """Markdown, without the title."""
-    seen: str
-    """The digest of the whole; empty where there's no such page."""
+    text: str  # Markdown, without the title
+    seen: str  # the digest of the whole; empty where there's no such page
 
 
 def page_stands(folder: Path, name: str) -> PageStanding:
@@ -159,7 +155,6 @@ def _known_by(one: Complaint) -> tuple[str, str]:
 
 
 def _changed_lines(text: str, made: str) -> set[int]:
-    """Return the numbers of the lines that weren't there before, and 0 for the whole file."""
     had, has = text.splitlines(), made.splitlines()
     found = difflib.SequenceMatcher(None, had, has, autojunk=False).get_matching_blocks()
     return {*range(len(has) + 1)} - {one.b + line for one in found for line in range(1, one.size + 1)}
@@ -167,22 +162,16 @@ def _changed_lines(text: str, made: str) -> set[int]:
 
 @wish
 class InFile:
-    """Which file."""
-
     file: str = ask("The file's path below the studio.")
 
 
 @wish
 class AtPlace(InFile):
-    """Which place of a file."""
-
     path: str = ask("Where it stands, like photos.2.")
 
 
 @wish
 class Change:
-    """One field of a form."""
-
     path: str = ask("Where.")
     value: Value | None = ask("What is to stand there; None or an empty text takes it out.")
     seen: str = ask("The digest of what stood there.")
@@ -190,8 +179,6 @@ class Change:
 
 @wish
 class ChangeFields(InFile):
-    """The fields of a form that say something else now."""
-
     changes: tuple[Change, ...] = ask("What changes in it.")
 
 
@@ -207,8 +194,6 @@ def change(folder: Path, wish: ChangeFields, today: str | None) -> Said:
 
 @wish
 class AppendEntry(AtPlace):
-    """One more entry of a list."""
-
     value: Value = ask("The entry.")
     seen: str | None = ask("The digest of the list; without it, whatever stands there.", default=None)
 
@@ -224,8 +209,6 @@ def append(folder: Path, wish: AppendEntry, today: str | None) -> Said:
 
 @wish
 class RemoveEntry(AtPlace):
-    """An entry of a list goes."""
-
     seen: str = ask("The digest of the entry.")
 
 
@@ -240,8 +223,6 @@ def remove(folder: Path, wish: RemoveEntry, today: str | None) -> Said:
 
 @wish
 class MoveEntry(AtPlace):
-    """An entry of a list moves."""
-
     to: int = ask("Its new place, from 0.", least=0)
     seen: str = ask("The digest of the list.")
 
@@ -259,8 +240,6 @@ def move(folder: Path, wish: MoveEntry, today: str | None) -> Said:
 
 @wish
 class WritePage:
-    """A page of the site as it is to be, or a new one."""
-
     name: str = ask("Its file's name in pages/, without .md.")
     title: str = ask("Its title.")
     text: str = ask("Markdown, without the title.")
@@ -285,8 +264,6 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
 
 @wish
 class WriteFile(InFile):
-    """A whole file as it is to be."""
-
     text: str = ask("All of it.")
     seen: str = ask("The digest of all that stood there.")
 
@@ -301,14 +278,11 @@ def write_file(folder: Path, wish: WriteFile, today: str | None) -> Said:
 
 
 def _ended_as(had: str, text: str) -> str:
-    """Return a text with its lines ended as they were."""
     return text.replace("\n", "\r\n") if "\r\n" in had else text
 
 
 @wish
 class AddShow:
-    """A new show."""
-
     values: Mapping[str, Value] = ask("What is known of it, by its field: name and from at least.")
     slug: str | None = ask("The file's name, if not made from the show's name.", default=None)
 
@@ -328,8 +302,6 @@ def add_show(folder: Path, wish: AddShow, today: str | None) -> Said:
 
 @wish
 class AddPhotos:
-    """Photos for a piece."""
-
     slug: str = ask("The piece.")
     photos: tuple[Path, ...] = ask("Where the files lie.")
     names: tuple[str, ...] = ask("What they were called, if it isn't that.", default=())
@@ -371,8 +343,6 @@ def add_photos(folder: Path, wish: AddPhotos, today: str | None) -> Said:
 
 @wish
 class TakePhotoOut:
-    """A photo goes."""
-
     slug: str = ask("The piece.")
     place: int = ask("Which of its photos, from 0.", least=0)
     seen: str = ask("The digest of photos.PLACE.")

@@ -55,22 +55,18 @@ year-month-day; what stands under `private:` never leaves your desk.
 class FormField:
     """One field of a file, with all that a form says of it."""
 
-    path: str
-    """Like `photos.*.alt`: a star stands for any entry of a list."""
+    path: str  # like `photos.*.alt`: a star stands for any entry of a list
     kind: str
     """`text`, `long text`, `amount`, `percentage`, `number`, `whole number`, `date`, `date and time`,
     `yes or no`, `choice`, `colour`, `web address`, `time zone`, `one line`; `block`, `list`, or `names` that
     are made up."""
-    each: str
-    """Of a list, and of names: the kind of what each holds."""
+    each: str  # of a list, and of names: the kind of what each holds
     meaning: str
     example: str
     choices: tuple[str, ...]
     needed: bool
-    usual: str
-    """What it is where nothing is said."""
-    block: type[Any] | None = None
-    """The model of a block, or of each in a list."""
+    usual: str  # what it is where nothing is said
+    block: type[Any] | None = None  # the model of a block, or of each in a list
 
     @property
     def said(self) -> str:
@@ -184,7 +180,6 @@ def _usual(value: Any) -> str:
 
 
 def _parts(annotation: Any) -> Iterator[Any]:
-    """Take a type apart: unions, lists and what they hold."""
     origin = get_origin(annotation)
     yield annotation if origin in {None, Annotated} else origin
     if origin in {Union, types.UnionType, tuple, dict, Annotated}:

@@ -27,11 +27,9 @@ class GuideWish:
 class GuidePage:
     """One page of the guide."""
 
-    topic: str
-    """The word it is asked for by."""
+    topic: str  # the word it is asked for by
     title: str
-    text: str
-    """Markdown, its title included."""
+    text: str  # Markdown, its title included
 
 
 def guide(wish: GuideWish) -> tuple[GuidePage, ...]:
@@ -46,8 +44,7 @@ def pages() -> tuple[GuidePage, ...]:
 
 def page(topic: str) -> GuidePage:
     """Find a page by its word. Raises Fault with the nearest one."""
-    wanted = topic.strip().casefold()
-    topics = _topics()
+    wanted, topics = topic.strip().casefold(), _topics()
     if wanted not in topics:
         from sitegen.studio.fields import did_you_mean  # brings much along
 
@@ -57,9 +54,8 @@ def page(topic: str) -> GuidePage:
 
 
 def _topics() -> list[str]:
-    places = {topic: place for place, topic in enumerate(_ORDER)}
     found = {file.stem for file in _PAGES.glob("*.md")} | {"fields"}
-    return sorted(found, key=lambda topic: (places.get(topic, len(places)), topic))
+    return sorted(found, key=lambda topic: ((*_ORDER, topic).index(topic), topic))
 
 
 def _page(topic: str) -> GuidePage:

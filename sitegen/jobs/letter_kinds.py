@@ -8,13 +8,10 @@ from typing import NamedTuple
 class LetterKind(NamedTuple):
     """One kind of letter."""
 
-    name: str
-    """The word of the command, and of the form's address."""
+    name: str  # the word of the command, and of the form's address
     job: str
-    about: str
-    """What a letter's promises call the thing that it tells of."""
-    asked: str
-    """The field of the wish that names the thing; empty where there's no such thing."""
+    about: str  # what a letter's promises call the thing that it tells of
+    asked: str  # the field of the wish that names the thing; empty where there's no such thing
     title: str
     told: str
     example: str

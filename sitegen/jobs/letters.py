@@ -85,8 +85,6 @@ class LetterWish:
 
 @wish
 class AnnounceCommissions(LetterWish):
-    """A round of commissions opens."""
-
     round_name: str | None = ask(default=None, word=True, like="[ROUND]")
     head_start: int | None = ask(
         "The waiting list may ask earlier.", default=None, least=0, most=336, like="HOURS"
@@ -119,8 +117,6 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> S
 
 @wish
 class AnnouncePieces(LetterWish):
-    """New pieces have come."""
-
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
     since: str | None = ask("All available pieces finished since that day.", default=None, like="DATE")
 
@@ -142,8 +138,6 @@ def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
 
 @wish
 class AnnounceShow(LetterWish):
-    """A show is coming."""
-
     slug: str = ask(word=True, like="SHOW")
 
 
@@ -155,8 +149,6 @@ def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
 
 @wish
 class AnnounceClass(AnnounceShow):
-    """A class is coming."""
-
     slug: str = ask(word=True, like="CLASS")
 
 
@@ -178,8 +170,6 @@ def _invite(folder: Path, wish: AnnounceShow, today: str | None, kind: ShowKind)
 
 @wish
 class AnnounceNotice(LetterWish):
-    """Something in her own words."""
-
     subject: str = ask("Its subject line.")
     about: str = ask("It goes to those who asked to hear of that.", choices=tuple(map(str, Interest)))
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
@@ -209,7 +199,6 @@ def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
 
 
 def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:
-    """Say what was written, to whom, and what to check before posting."""
     made = [letter for letter in letters if letter is not None]
     facts = [
         {"letter": one.ident, "subject": one.subject, "to": len(one.choice.chosen),
@@ -245,8 +234,6 @@ def _told(desk: WritingDesk, made: mail.Announcement) -> list[str]:
 
 @wish
 class ThrowAway:
-    """Which letter, that nobody has."""
-
     ident: str = ask(word=True, like="ID")
 
 

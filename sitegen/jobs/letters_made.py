@@ -33,7 +33,6 @@ class MadeLetters:
     drafts: tuple[mail.Draft, ...] = ()
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         drafts = [
             {"letter": one.folder.name, "subject": one.subject, "to": one.to, "made": words.day(one.made)}
             for one in self.drafts
@@ -41,7 +40,6 @@ class MadeLetters:
         return {"letters": [letter.as_answer() for letter in self.letters], "drafts": drafts}
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         rows = [("letter", "made", "to", "posted", "left", "")]
         rows += [
             (one.ident, f"{one.letter.made:%Y-%m-%d}" if one.letter.made else "-", str(one.chosen),
@@ -66,8 +64,6 @@ def _odd(one: LetterState) -> Iterator[str]:
 
 @wish
 class OneLetter:
-    """Which letter, if only one."""
-
     ident: str | None = ask(default=None, word=True, like="[ID]")
 
 
@@ -93,13 +89,10 @@ class LetterSheet:
 
     state: LetterState
     text: str = field(repr=False)
-    cautions: tuple[str, ...]
-    """What only the artist can check, what it links to and the site lacks first."""
+    cautions: tuple[str, ...]  # what only the artist can check, what it links to and the site lacks first
     caution: str = NOT_ADVICE
-    linked: bool = False
-    """Whether pictures of it stay on the site."""
-    limit: int = BUDGET
-    """Octets beyond which mail readers cut a letter short."""
+    linked: bool = False  # whether pictures of it stay on the site
+    limit: int = BUDGET  # octets beyond which mail readers cut a letter short
 
 
 def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
@@ -114,10 +107,7 @@ def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
 
 
 def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) -> str:
-    """Return a letter's page; what it carries lies at `beside`, and `site` stands in for the studio's site.
-
-    Raises Fault if there's no such letter.
-    """
+    """Return a letter's page; what it carries lies `beside`, `site` replaces the own. Raises Fault."""
     text = (mail.open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
     address = sit(folder, today).studio.settings.address
     return text.replace('src="with/', f'src="{beside}with/').replace(
@@ -137,16 +127,11 @@ def addressees(folder: Path, ident: str, today: str | None, *, left_out: bool = 
 class Subjects:
     """What a letter could be about today."""
 
-    rounds: tuple[Round, ...]
-    """Open or coming."""
-    shows: tuple[Show, ...]
-    """Shows and classes to come that people can still come to."""
-    pieces: tuple[Piece, ...]
-    """Available, the latest first."""
-    untold: tuple[Piece, ...]
-    """Of those, the ones that no letter has told of."""
-    unconfirmed: bool
-    """Whether someone on the list hasn't confirmed yet."""
+    rounds: tuple[Round, ...]  # open or coming
+    shows: tuple[Show, ...]  # shows and classes to come that people can still come to
+    pieces: tuple[Piece, ...]  # available, the latest first
+    untold: tuple[Piece, ...]  # of those, the ones that no letter has told of
+    unconfirmed: bool  # whether someone on the list hasn't confirmed yet
 
     def named(self, about: str) -> tuple[tuple[str, str], ...] | None:
         """Return address and name of all that a kind of letter could be about; None where it's about none."""

@@ -39,8 +39,6 @@ _DAYS_AHEAD = 14
 
 @wish
 class LetterOnOrder:
-    """Which letter to draft."""
-
     code: str = ask(word=True)
     words: str = ask("Your own words, a Markdown file.", default="", name="note", file=True)
     new_day: str | None = ask(
@@ -51,10 +49,7 @@ class LetterOnOrder:
 
 @writes
 def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
-    """Draft the letter that an order calls for now, or the one that names a new day for it.
-
-    Raises Fault if there's nothing to write about.
-    """
+    """Draft the letter that an order calls for, or one that names a new day. Raises Fault if none is due."""
     desk, note = desk_of(folder, today), wish.words
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
     if wish.new_day is not None:
@@ -196,7 +191,6 @@ def _confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
 
 
 def _lacking(desk: WritingDesk, order: Order) -> tuple[str, ...]:
-    """Say what a confirmation leaves out, and where to write it."""
     client, code = order.private, order.code
     said = {
         "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only.":
@@ -213,7 +207,6 @@ def _lacking(desk: WritingDesk, order: Order) -> tuple[str, ...]:
 
 
 def _agreed(desk: WritingDesk, order: Order, plan: Plan, version: str | None) -> ClientLetter:
-    """Say what stands in an offer and in its confirmation alike."""
     tier, promised = find.tier(desk.studio, order.tier), order.private.promised_now
     extra, holds = _postage_of(order)
     sums = {"price": plan.total, **extra}
@@ -309,7 +302,6 @@ def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLett
 
 
 def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:
-    """Say what is owed by today, since when, and whether that's everything."""
     overdue = standing.overdue
     if not overdue:
         return {}, {}, frozenset({"timely"})

@@ -33,8 +33,6 @@ Moved = TypeVar("Moved", Changed, Passing)
 
 @wish
 class ListOrders:
-    """Which orders to list."""
-
     everything: bool = ask("Also what is shipped, declined or called off.", default=False, name="all")
     find: str = ask("Only those of a name, an address or a code, or a part of one.", default="")
 
@@ -53,8 +51,6 @@ def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderB
 
 @wish
 class OneOrder:
-    """Which order."""
-
     code: str = ask(word=True)
 
 
@@ -73,8 +69,6 @@ def take_back(folder: Path, wish: OneOrder, today: str | None) -> Changed:
 
 @wish
 class AddOrder:
-    """Somebody asks for a commission."""
-
     tier: str = ask("What is asked for, as named under `tiers:`.", default="")
     mail: str = ask(
         "The mail it came in: who, when and what are read from it, but for what is said here.",
@@ -124,17 +118,13 @@ class ReadMail:
     mail: str = ask("The whole mail, saved or copied: sender, day and text.", file=True, there=True)
 
 
-READ = ("name", "email", "on", "tier", "notes")
-"""What is read from a mail of what a request says."""
+READ = ("name", "email", "on", "tier", "notes")  # what is read from a mail of what a request says
 # Characters of a note in the book; the mail itself holds the rest.
 _MOST = 2_000
 
 
 def read_mail(folder: Path, wish: ReadMail, today: str | None) -> tuple[AddOrder, tuple[str, ...]]:
-    """Find who asks, when and for what, and what is in doubt; nothing is written.
-
-    Raises Fault for an empty mail.
-    """
+    """Find who asks, when and for what, and what is in doubt. Raises Fault for an empty mail."""
     return _read(sit(folder, today, ORDERS), wish.mail)
 
 
@@ -180,10 +170,7 @@ ON_DAY = "The day it happened; without it, today."
 
 
 @wish
-class MoveOrder:
-    """An order takes a step."""
-
-    code: str = ask(word=True)
+class MoveOrder(OneOrder):
     step: str = ask(word=True, joined=True)
     price: str | None = ask("The price agreed on: digits and a point only.", default=None)
     on: str | None = ask(ON_DAY, default=None, like="DATE")
@@ -200,10 +187,7 @@ def move(folder: Path, wish: MoveOrder, today: str | None) -> Changed:
 
 
 @wish
-class PromiseDay:
-    """A day is promised."""
-
-    code: str = ask(word=True)
+class PromiseDay(OneOrder):
     day: str = ask(word=True, like="DATE")
 
 
@@ -218,18 +202,15 @@ def promise(folder: Path, wish: PromiseDay, today: str | None) -> Changed:
 
 
 @wish
-class NoteMoney:
+class NoteMoney(OneOrder):
     """Money came in, or was sent back."""
 
-    code: str = ask(word=True)
     amount: str = ask(word=True)
     on: str | None = ask(ON_DAY, default=None, like="DATE")
 
 
 @wish
 class NotePayment(NoteMoney):
-    """Money came in."""
-
     again: bool = ask("The same amount did come in twice that day.", default=False)
 
 
@@ -254,10 +235,7 @@ def _receipt(desk: Sitting, wish: NoteMoney) -> Receipt:
 
 
 @wish
-class NoteHours:
-    """Hours were spent at the bench."""
-
-    code: str = ask(word=True)
+class NoteHours(OneOrder):
     step: str = ask(word=True)
     hours: str = ask(word=True, like="HOURS")
 
@@ -276,10 +254,7 @@ def hours(folder: Path, wish: NoteHours, today: str | None) -> Changed:
 
 
 @wish
-class DeclineOrder:
-    """A request is declined."""
-
-    code: str = ask(word=True)
+class DeclineOrder(OneOrder):
     why: str = ask("The reason, as the letter will give it.")
     on: str | None = ask(ON_DAY, default=None, like="DATE")
 
@@ -293,10 +268,7 @@ def decline(folder: Path, wish: DeclineOrder, today: str | None) -> Changed:
 
 
 @wish
-class CancelOrder:
-    """An order ends early."""
-
-    code: str = ask(word=True)
+class CancelOrder(OneOrder):
     by: str = ask("Who ends it.", choices=("client", "maker"))
     why: str = ask("The reason; a must when you end it.", default="")
     work: str | None = ask(
@@ -330,8 +302,6 @@ def _reason(text: str) -> str:
 
 @wish
 class OfferSlots:
-    """A round's slots are offered."""
-
     round: str = ask(word=True, like="ROUND")
     slots: int | None = ask("At most so many; without it, all that are free.", default=None, least=1)
 
@@ -367,7 +337,6 @@ def _sit(folder: Path, today: str | None) -> Sitting:
 
 
 def _written(folder: Path, desk: Sitting, moved: Moved) -> Moved:
-    """Write what changed into commissions.yaml."""
     write_orders(folder, desk.studio.commissions, moved.book, desk.studio.settings.digits)
     return moved
 

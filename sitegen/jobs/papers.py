@@ -104,8 +104,6 @@ def printed(folder: Path) -> tuple[str, ...]:
 
 @wish
 class SheetWish:
-    """Which show's sheet."""
-
     show: str | None = ask(default=None, word=True, like="[SHOW]")
     paper: str | None = PAPER_SIZE
     pages: int = ask(default=2, least=1, most=99)
@@ -147,8 +145,6 @@ _UNSIGNED = ("",) * len(_SIGNED)
 
 @wish
 class CardsWish:
-    """Which pieces' cards."""
-
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
     paper: str | None = PAPER_SIZE
 
@@ -162,8 +158,6 @@ def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
 
 @wish
 class CertificateWish:
-    """Which piece's certificate."""
-
     slug: str = ask(word=True)
     paper: str | None = PAPER_SIZE
 
@@ -190,8 +184,6 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
 
 @wish
 class AtShow:
-    """Which show, or none."""
-
     show: str | None = ask(default=None, word=True, like="[SHOW]")
     paper: str | None = PAPER_SIZE
 
@@ -233,8 +225,6 @@ def _elsewhere(studio: Studio, shown: PublicPiece, day: date) -> str:
 
 @wish
 class SlipWish:
-    """Which sold piece goes into the box."""
-
     slug: str = ask(word=True)
     price: bool = ask("Also what was paid; a present shouldn't say.", default=False)
     paper: str | None = PAPER_SIZE
@@ -260,8 +250,6 @@ def packing_slip(folder: Path, wish: SlipWish, today: str | None) -> Said:
 
 @wish
 class InventoryWish:
-    """On which paper."""
-
     paper: str | None = PAPER_SIZE
 
 
@@ -301,8 +289,6 @@ def _picture(studio: Studio, piece: PublicPiece) -> bytes | None:
 
 @wish
 class StockWish:
-    """On which day."""
-
     on: str | None = ask("The evening of that day (today, if left out), like 2026-12-31.", default=None)
 
 

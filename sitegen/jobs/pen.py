@@ -21,10 +21,7 @@ Answer = TypeVar("Answer")
 
 @contextmanager
 def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
-    """Hold a studio's pen; `goes_on` names what is taken back as one.
-
-    Raises Fault, also for a studio that the program carries.
-    """
+    """Hold a studio's pen; `goes_on` names what is taken back as one. Raises Fault, for a carried one too."""
     if is_ours(folder):
         raise Fault(
             f"{folder} is the program's own, to be copied and not to be written into. `sitegen begin DIR` or "

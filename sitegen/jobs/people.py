@@ -74,8 +74,7 @@ class TakenTable:
     """What would happen to each line of a table, or did."""
 
     plan: tables.ImportPlan = field(repr=False)
-    columns: Mapping[str, str]
-    """What each heading is read as; nothing for one that isn't used."""
+    columns: Mapping[str, str]  # what each heading is read as; nothing for one that isn't used
     written: bool
 
     @property
@@ -88,11 +87,9 @@ class TakenTable:
         }  # fmt: skip
 
     def as_answer(self) -> Mapping[str, Any]:
-        """Return the answer for machines."""
         return self.counts
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         plan, by_line = self.plan, lambda one: one.line
         return [
             *(f"{count:>6} {what.replace('_', ' ')}" for what, count in self.counts.items()),
@@ -203,8 +200,6 @@ def leave(folder: Path, wish: LeaveWish, today: str | None) -> Said:
 
 @wish
 class PickPeople:
-    """Whom to list."""
-
     who: str = ask("Plain words: commissions, buyer, show sheet, left, … with and, or, not.", default="")
     find: str = ask("A part of an address or a name; or such words.", default="")
 
@@ -222,11 +217,9 @@ class Picked:
         return (counted(len(self.people), "person", "people"), *self.standing.said())
 
     def as_answer(self) -> Mapping[str, Any]:
-        """Return the answer for machines."""
         return {"people": [{"email": person.email, "name": person.name} for person in self.people]}
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         return [f"{person.email}  {person.name}".rstrip() for person in self.people]
 
 
@@ -269,8 +262,6 @@ def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:
 
 @wish
 class OnePerson:
-    """Whose address."""
-
     address: str = ask(word=True)
 
 

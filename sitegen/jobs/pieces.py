@@ -7,16 +7,20 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 from sitegen.desk import find
 from sitegen.desk.find import Sitting, one_line, read_day, share_in
+from sitegen.desk.prices import Reprice, Rise, rise
 from sitegen.jobs.pen import writes
 from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
-from sitegen.jobs.reading import PIECES, sit
+from sitegen.jobs.reading import BOOKS, PIECES, sit
+from sitegen.sources import forms
 from sitegen.sources.edit import set_value
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.sources.register import add_to_register, read_register
+from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, no_such, one_of
@@ -31,8 +35,6 @@ FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
 
 @wish
 class AddPiece:
-    """A new piece."""
-
     photos: tuple[Path, ...] = ask(word=True, like="PHOTO…")
     title: str | None = ask("The piece's name.", default=None)
     price: str | None = ask("Asking price, digits and a point only.", default=None)
@@ -128,8 +130,6 @@ def shown_file(folder: Path, slug: str) -> str:
 
 @wish
 class MarkPiece:
-    """What a piece is from now on, and its sale."""
-
     slug: str = ask(word=True)
     status: str = ask(word=True, joined=True)
     price: str | None = ask("What it was sold for; without it, its asking price.", default=None)
@@ -197,7 +197,6 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
 
 
 def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
-    """Return what a sale of a piece would most likely say."""
     plan = piece.private.plan
     price = plan.price if plan and plan.price is not None else piece.price
     ordered = piece.private.order or _status(wish.status) is Status.COMMISSIONED
@@ -209,7 +208,6 @@ def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
 
 
 def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) -> str:
-    """Note a sale; return what was noted."""
     status, settings, slug = _status(wish.status), desk.studio.settings, wish.slug
     if status not in _ENDS:
         raise Fault(f"a sale goes with sold or commissioned, not with '{status}'")
@@ -254,8 +252,6 @@ def _kept(
 
 @wish
 class ReturnPiece:
-    """A sold piece came back."""
-
     slug: str = ask(word=True)
     refund: str = ask("What was sent back; 0 for nothing.", like="AMOUNT")
     on: str | None = ask("The day; without it, today.", default=None, like="DATE")
@@ -267,10 +263,7 @@ class ReturnPiece:
 
 @writes
 def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
-    """Note that a piece came back and what was sent back for it.
-
-    Raises Fault for a piece that isn't sold, or more sent back than it was sold for.
-    """
+    """Note that a piece came back, and what was sent back for it. Raises Fault for one that isn't sold."""
     slug, desk, status = wish.slug, sit(folder, today, PIECES), _status(wish.status)
     piece, shown = find.piece(desk.studio, slug), shown_file(folder, slug)
     held, settings = piece.private.sold, desk.studio.settings
@@ -301,3 +294,29 @@ def past_day(text: str | None, today: date) -> date:
     if day > today:
         raise Fault(f"--on {day} lies ahead; note it when that day has come")
     return day
+
+
+@writes
+def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Rise], bool]) -> Rise | None:
+    """Change asking prices in dated steps; of them only today's is written, once the artist has seen it.
+
+    A price is written with its day, so that a second time on one day changes nothing. None if she says no.
+    """
+    sitting = sit(folder, today, BOOKS)
+    found = rise(sitting, wish)
+    if not found.is_due:
+        return found
+    if not agree(found):
+        return None
+    tiers = [tier.name for tier in sitting.studio.commissions.tiers]
+    for one in found.prices:
+        price = money.plain(one.steps[0], found.digits if one.steps[0] % 1 else 0)
+        file, place, name = "commissions.yaml", "", "from_price"
+        if one.is_tier:
+            place = f"tiers.{tiers.index(one.name)}."
+        else:
+            file, name = shown_file(folder, one.name), "price"
+        values = {f"{place}{name}": price, f"{place}private.priced": found.day.isoformat()}
+        made = partial(forms.all_changed, shown=file, values=values)
+        rewrite(folder / file, made, private=one.is_tier)
+    return found

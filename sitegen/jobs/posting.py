@@ -109,7 +109,6 @@ def _said(done: mail.RunResult, bounced: int) -> Said:
 
 
 def _decided(folder: Path, letter: mail.Letter, wish: SendWish) -> Iterator[str]:
-    """Record the artist's decisions on someone in doubt."""
     for address, has_it in ((wish.has, True), (wish.has_not, False)):
         if address is not None:
             mail.settle(letter, desk_of(folder, None).room, address, has_it=has_it)

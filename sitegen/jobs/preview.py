@@ -29,11 +29,9 @@ class Preview:
     """What the preview shows at present."""
 
     folder: Path
-    say: Callable[[str], None]
-    """Prints a line in the terminal."""
+    say: Callable[[str], None]  # prints a line in the terminal
     complaint: str = ""
-    version: int = 0
-    """Counts builds, so that an open page knows when to load again."""
+    version: int = 0  # counts builds, so that an open page knows when to load again
     seen: tuple[tuple[str, int, int], ...] = ()
     base: str = "/"
     today: str | None = None
@@ -41,18 +39,17 @@ class Preview:
 
     def build(self) -> None:
         """Build once; keep the last good site and remember the complaint when the files are at fault."""
-        self.seen = fingerprint(self.folder)
+        self.seen, complaint = fingerprint(self.folder), ""
         try:
             done = build(self.folder, self.today)
-        except (Fault, OSError) as fault:
-            self.complaint = str(fault)
-            self.say(f"{self.complaint}\nThe last good site stays.")
-        except Exception as fault:  # noqa: BLE001 (the last resort: the preview goes on)
-            self.complaint = report(fault)
-            self.say(f"{self.complaint}\nThe last good site stays.")
-        else:
-            self.complaint = ""
             self.say(f"Built: {len(done.written)} files written, {done.unchanged} unchanged.")
+        except (Fault, OSError) as fault:
+            complaint = str(fault)
+        except Exception as fault:  # noqa: BLE001 (the last resort: the preview goes on)
+            complaint = report(fault)
+        if complaint:
+            self.say(f"{complaint}\nThe last good site stays.")
+        self.complaint = complaint
         self.version += 1
 
     def watch(self) -> None:
@@ -63,31 +60,24 @@ class Preview:
 
 
 def base_of(folder: Path) -> str:
-    """Return the path at which the site will live, so that the preview shows it at the same one.
-
-    A studio that can't be read is shown at the root until it can.
-    """
+    """Return the path at which the site will live; the root for a studio that can't be read."""
     studio = read(folder, only=frozenset()).studio
     return urlsplit(studio.settings.address).path if studio else "/"
 
 
 def fingerprint(folder: Path) -> tuple[tuple[str, int, int], ...]:
     """Return name, size and time of every file a build reads."""
-    found = stamps(folder, skipped=frozenset({"out", "sent"}))
+    found = stamps(folder, "out", "sent")
     return tuple(sorted((path, stat.st_size, stat.st_mtime_ns) for path, stat in found))
 
 
 @wish
 class PreviewWish:
-    """Where to show the site."""
-
     port: int = ask("0 takes a free one.", default=8017, least=0, most=65535)
 
 
 @wish
 class DeskWish:
-    """Where to open the desk."""
-
     port: int = ask("0 takes a free one.", default=0, least=0, most=65535)
 
 
@@ -97,10 +87,7 @@ Serve = Callable[[Preview, int], None]
 def preview(
     folder: Path, wish: PreviewWish, today: str | None, say: Callable[[str], None], serve: Serve
 ) -> None:
-    """Build, show and watch for as long as `serve` serves; `say` prints a line.
-
-    Raises StudioFault (or OSError) only when there's nothing at all to show.
-    """
+    """Build, show and watch while `serve` serves; `say` prints a line. Raises Fault if none can be shown."""
     _shown(Preview(folder, say, base=base_of(folder), today=today), wish.port, serve)
 
 

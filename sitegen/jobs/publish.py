@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import read_note, write_note
-from sitegen.jobs import unchanged
 from sitegen.jobs.build import build
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import sit
+from sitegen.jobs.unchanged import site_key_of
 from sitegen.jobs.where import one_at_a_time
 from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
@@ -26,8 +26,7 @@ from sitegen.studio.text import counted
 from sitegen.studio.wish import Answer, Said, ask, wish
 
 PASSWORD = "SITEGEN_PUBLISH_PASSWORD"  # noqa: S105 (the name of what holds it)
-Ask = Callable[[Publishing], str]
-"""Returns the password of a place; asks somebody, where somebody is there."""
+Ask = Callable[[Publishing], str]  # returns the password of a place; asks somebody, where somebody is there
 # So often a cut line is knit again while nothing arrived in between, and seconds to wait before.
 _TRIES, _BREATH = 3, 2.0
 
@@ -39,8 +38,6 @@ def from_environment(_: Publishing) -> str:
 
 @wish
 class PublishWish:
-    """Bring the site to the web."""
-
     look: bool = ask("Say what would change there, and change nothing.", default=False)
     replace: bool = ask("Put your site in the place of what lies there by another hand.", default=False)
     sure: bool = ask("Trust a host's key at the first visit unseen.", default=False, name="yes")
@@ -55,13 +52,10 @@ class Published:
     place: str
     course: Course
     done: bool
-    differs: tuple[str, ...] = ()
-    """What is otherwise on the web than it was built."""
+    differs: tuple[str, ...] = ()  # what is otherwise on the web than it was built
     asides: tuple[str, ...] = ()
-    compared: bool = False
-    """What was put was fetched, and is as it was built."""
-    left: int = 0
-    """Files that are still to be put."""
+    compared: bool = False  # what was put was fetched, and is as it was built
+    left: int = 0  # files that are still to be put
 
     @property
     def is_well(self) -> bool:
@@ -69,7 +63,6 @@ class Published:
         return not (self.differs or self.left)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {
             "put": list(self.course.put), "removed": list(self.course.removed),
             "unchanged": len(self.course.wanted) - len(self.course.put), "done": self.done,
@@ -77,19 +70,13 @@ class Published:
         }  # fmt: skip
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         course, kept = self.course, len(self.course.wanted) - len(self.course.put)
-        if not self.done and not self.left:
-            rows = [
-                *(f"  put   {one}" for one in course.put),
-                *(f"  take away   {one}" for one in course.removed),
-            ]
-            return [
-                *rows,
-                f"{self._counts('to put', 'to take away')}, {kept} as they are; nothing was changed.",
-            ]
         if self.left:
             return [f"{self.left} of {len(course.put)} files are still to be put; publish again to go on."]
+        if not self.done:
+            would = f"{self._counts('to put', 'to take away')}, {kept} as they are; nothing was changed."
+            rows = [("put", one) for one in course.put] + [("take away", one) for one in course.removed]
+            return [*(f"  {what}   {one}" for what, one in rows), would]
         said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
         same = "Fetched from your address: live is as built." if self.compared else ""
         head = "Fetched from your address, this isn't as it was built:" if self.differs else ""
@@ -111,49 +98,38 @@ def publish(
 
     `agree` is shown a host's key at the first visit. Raises Fault.
     """
-    own = settings_of(folder, today)
-    with pen(folder):  # the program's own studios are nobody's to publish
-        pass
-    built = build(folder, today)
-    with one_at_a_time(folder / "out", "publishing"):
-        key = unchanged.site_key_of(folder)
-        done = _Run(folder, own, wish, agree, settings).through(progress)
-        if done.done:
-            write_note(last_of(folder), {"place": _at(own).named, "site": key})
-    looked = seen(own, folder, done) if done.done else {}
-    return replace(done, asides=(*built.asides, *done.asides, *looked.pop("asides", ())), **looked)
-
-
-def seen(own: Settings, folder: Path, done: Published) -> dict[str, Any]:
-    """Fetch what was put from the studio's address; return what is to be said of it."""
-    from sitegen.publishing import live
-
-    if live.is_nobodys(own.address):
-        return {"asides": (f"{own.address} is an example's address, so nothing could be looked at there.",)}
-    if not done.course.put:
-        return {}
-    found = tuple(live.compare(own.address, folder / "out" / "site", done.course.put))
-    if _at(own).way is Carriage.VERSIONS and found:  # a host that serves a repository takes a while
-        late = (
-            f"{own.address} isn't as it was built yet; `sitegen check --live` looks again in a few minutes."
-        )
-        return {"asides": (late,)}
-    return {"differs": found, "compared": not found}
-
-
-def settings_of(folder: Path, today: str | None) -> Settings:
-    """Return the settings of a studio that says where its site lives. Raises Fault for another one."""
     own = sit(folder, today, frozenset()).studio.settings
-    if own.publish is None:
+    if (at := own.publish) is None:
         raise Fault(
             "studio.yaml doesn't say where the site lives; add a block `publish:` with `way: sftp`, `host:`, "
             "`user:` and `folder:` as your host names them. `sitegen guide publishing` tells of all ways"
         )
-    return own
+    with pen(folder):  # the program's own studios are nobody's to publish
+        pass
+    built = build(folder, today)
+    with one_at_a_time(folder / "out", "publishing"):
+        key = site_key_of(folder)
+        done = _Run(folder, own, at, wish, agree, settings).through(progress)
+        if done.done:
+            write_note(last_of(folder), {"place": at.named, "site": key})
+            done = _seen(own.address, at, folder / "out" / "site", done)
+    return replace(done, asides=(*built.asides, *done.asides))
 
 
-def _at(own: Settings) -> Publishing:
-    return own.publish or Publishing()
+def _seen(address: str, at: Publishing, site: Path, done: Published) -> Published:
+    """Fetch what was put from the studio's address; add what is to be said of it."""
+    from sitegen.publishing import live
+
+    if live.is_nobodys(address):
+        said = f"{address} is an example's address, so nothing could be looked at there."
+        return replace(done, asides=(*done.asides, said))
+    if not done.course.put:
+        return done
+    found = tuple(live.compare(address, site, done.course.put))
+    if found and at.way is Carriage.VERSIONS:  # a host that serves a repository takes a while
+        said = f"{address} isn't as it was built yet; `sitegen check --live` looks again in a few minutes."
+        return replace(done, asides=(*done.asides, said))
+    return replace(done, differs=found, compared=not found)
 
 
 def last_of(folder: Path) -> Path:
@@ -166,38 +142,42 @@ def is_out(folder: Path, at: Publishing) -> bool | None:
     noted = read_note(last_of(folder))
     if not isinstance(noted, dict) or noted.get("place") != at.named:
         return None
-    return bool(noted.get("site") == unchanged.site_key_of(folder))
+    return bool(noted.get("site") == site_key_of(folder))
 
 
+@dataclass(repr=False)
 class _Run:
     """One run, over as many connections as it takes."""
 
-    def __init__(
-        self, folder: Path, own: Settings, wish: PublishWish, agree: Callable[[Answer], bool], settings: Ask
-    ) -> None:
-        self._folder, self._own, self._wish, self._agree, self._ask = folder, own, wish, agree, settings
-        self._at = at = _at(own)
-        self._home = Home(folder / "sent" / "published", at.named)
-        self._password: str | None = None
-        self._arrived = 0
+    folder: Path
+    own: Settings
+    at: Publishing
+    wish: PublishWish
+    agree: Callable[[Answer], bool]
+    ask: Ask
+    password: str | None = None
+    arrived: int = 0
+
+    def __post_init__(self) -> None:
+        self.home = Home(self.folder / "sent" / "published", self.at.named)
 
     def through(self, progress: Progress) -> Published:
         """Go on until all is there, or nothing more arrives."""
-        minutes, tries = self._wish.minutes, 0
+        minutes, tries = self.wish.minutes, 0
         end = time.monotonic() + 60 * minutes if minutes else None
 
         def stop() -> None:
-            self._arrived += 1
+            self.arrived += 1
             if end is not None and time.monotonic() > end:
                 raise _Enough
 
         while True:
-            before = self._arrived
+            before = self.arrived
             try:
                 with closing(self._open()) as host:
                     return self._on(host, progress, stop)
             except HostLost as lost:
-                tries = 0 if self._arrived > before else tries + 1
+                tries = 0 if self.arrived > before else tries + 1
                 if tries >= _TRIES:
                     raise Fault(
                         f"the line to the host is cut: {lost}. What visitors meet there is whole; run "
@@ -206,44 +186,42 @@ class _Run:
                 time.sleep(_BREATH * tries)
 
     def _on(self, host: Host, progress: Progress, stop: Callable[[], None]) -> Published:
-        mover = Mover(host, self._home, self._folder / "out" / "site", progress, time.sleep, stop)
-        course, before = mover.plan(), self._arrived
-        if not self._wish.replace:
+        mover = Mover(host, self.home, self.folder / "out" / "site", progress, time.sleep, stop)
+        course, before = mover.plan(), self.arrived
+        if not self.wish.replace:
             refuse_blocked(course, host.name)
-        if self._wish.look:
+        if self.wish.look:
             return Published(host.name, course, done=False)
         try:
             said = host.finish((), ()) if course.is_done else mover.carry_out(course)
         except _Enough:
-            return Published(host.name, course, False, left=len(course.put) - (self._arrived - before))
+            return Published(host.name, course, False, left=len(course.put) - (self.arrived - before))
         parts = () if host.makes_parts else (
             f"{host.name} renames no file, so while a page is written a visitor may get the beginning of it.",
         )  # fmt: skip
         return Published(host.name, course, True, asides=(*parts, *filter(None, [said])))
 
     def _open(self) -> Host:
-        at = self._at
+        at = self.at
         if at.way is Carriage.FOLDER:
             return FolderHost(Path(at.folder).expanduser())
         if at.way is Carriage.VERSIONS:
             from sitegen.publishing.versions import VersionHost
 
-            return VersionHost(Path(at.folder).expanduser(), self._own.maker, self._own.contact)
-        if self._password is None:
-            self._password = self._wish.password or self._ask(at)
+            return VersionHost(Path(at.folder).expanduser(), self.own.maker, self.own.contact)
+        if self.password is None:
+            self.password = self.wish.password or self.ask(at)
         if at.way is Carriage.FTPS:
             from sitegen.publishing.ftps import FtpsHost
 
-            return FtpsHost(at, self._password)
+            return FtpsHost(at, self.password)
         from sitegen.publishing.sftp import KeyKept, SftpHost
 
-        return SftpHost(at, KeyKept(self._home.folder / "known_hosts", self._trust), self._password)
+        return SftpHost(at, KeyKept(self.home.folder / "known_hosts", self._trust), self.password)
 
     def _trust(self, host: str, fingerprint: str) -> bool:
-        shown = Said(
-            (
-                f"This is the first visit to {host}. Its key has the fingerprint {fingerprint}.",
-                "Compare it with the one that your host names; it is asked for this once.",
-            )
+        shown = (
+            f"This is the first visit to {host}. Its key has the fingerprint {fingerprint}.",
+            "Compare it with the one that your host names; it is asked for this once.",
         )
-        return self._wish.sure or self._agree(shown)
+        return self.wish.sure or self.agree(Said(shown))

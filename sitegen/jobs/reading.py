@@ -107,8 +107,8 @@ def state_of(folder: Path) -> object:
 
     Of what is so young that a change might not show, this is never the same.
     """
-    now, skipped = time.time_ns(), frozenset({"out", "sent"})
-    seen = {path: _look(stat) for path, stat in stamps(folder, skipped=skipped)}
+    now = time.time_ns()
+    seen = {path: _look(stat) for path, stat in stamps(folder, "out", "sent")}
     return object() if _may_change_unseen(seen, now) else seen
 
 
@@ -122,14 +122,6 @@ def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
 Stamps = dict[str, tuple[int, ...]]
 
 
-@dataclass
-class _KeptReading:
-    """A reading, and how its files looked just before."""
-
-    seen: Stamps
-    reading: Reading
-
-
 # So many answers are kept beside the readings; each holds what it was worked out of.
 _MOST_KEPT = 64
 
@@ -139,7 +131,8 @@ class _Keeper:
     """The latest readings, by folder and by what was read."""
 
     lock: threading.RLock = field(default_factory=threading.RLock)
-    kept: dict[tuple[str, frozenset[str]], _KeptReading] = field(default_factory=dict)
+    kept: dict[tuple[str, frozenset[str]], tuple[Stamps, Reading]] = field(default_factory=dict)
+    """Each reading with how its files looked just before."""
     worked_out: dict[Hashable, tuple[object, object, Any]] = field(default_factory=dict)
     """What was worked out, the latest asked for last: out of what, in which state."""
 
@@ -158,11 +151,11 @@ class _Keeper:
     def _known(self, folder: Path, only: frozenset[str], seen: Stamps, now: int) -> Reading:
         place = os.fspath(folder.resolve()), only
         kept = self.kept.pop(place, None)
-        if kept is None or kept.seen != seen:
-            kept = _KeptReading(seen, fresh_reading(folder, only))
+        if kept is None or kept[0] != seen:
+            kept = seen, fresh_reading(folder, only)
         if not _may_change_unseen(seen, now):
             self.kept[place] = kept
-        return kept.reading
+        return kept[1]
 
     def once(self, about: object, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
         """Hand out what was worked out, or work it out; two that ask at once may both do so."""
@@ -179,18 +172,17 @@ class _Keeper:
         return found
 
 
-_KEEPERS: list[_Keeper] = []
-"""The one at work is the last; none where nothing is kept."""
+_KEEPERS: list[_Keeper] = []  # the one at work is the last; none where nothing is kept
 _LOOKED: ContextVar[dict[tuple[str, frozenset[str]], Reading] | None] = ContextVar("looked", default=None)
 """What was read since the one look."""
 
 
 def _seen(folder: Path) -> Stamps:
-    """Say how all that a reading looks at looks from outside: size, two times, its number on the disk.
+    """Say how all that a reading looks at looks from outside.
 
     Of a piece's photos it only asks which are there; that shows in the times of their folder.
     """
-    found = {path: _look(stat) for path, stat in stamps(folder, skipped=frozenset({"out", "sent", "pieces"}))}
+    found = {path: _look(stat) for path, stat in stamps(folder, "out", "sent", "pieces")}
     pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand pieces on each page)
     names = os.listdir(pieces) if os.path.isdir(pieces) else []  # noqa: PTH112, PTH208 (likewise)
     homes = [pieces, *(f"{pieces}{os.sep}{name}" for name in names)]
@@ -199,12 +191,11 @@ def _seen(folder: Path) -> Stamps:
 
 
 def look_of(path: str | Path) -> tuple[int, ...]:
-    """Say how a file looks from outside; noughts where there's none."""
+    """Say how a file looks from outside: size, two times, its number on the disk; noughts where it isn't."""
     try:
-        stat = os.stat(path)  # noqa: PTH116 (likewise)
+        return _look(os.stat(path))  # noqa: PTH116 (likewise)
     except OSError:
         return 0, 0, 0, 0
-    return _look(stat)
 
 
 def _look(stat: os.stat_result) -> tuple[int, ...]:
@@ -220,14 +211,9 @@ _HUNDREDTH = 10_000_000
 def _may_change_unseen(seen: Stamps, now: int) -> bool:
     """Tell whether a file is so young that a change just after its reading might leave its time as it is.
 
-    Such a reading isn't kept, as version control doesn't trust an entry as young as its index.
+    Such a reading isn't kept, as version control doesn't trust an entry as young as its index. A file's age
+    goes by the time that nobody can set, where there is one: on Windows that is the time of its making.
     """
-    return any(
-        newest > now - (_TICK if newest % _HUNDREDTH else _COARSE) for newest in map(_moved, seen.values())
-    )
-
-
-def _moved(stamp: tuple[int, ...]) -> int:
-    """Return when a file was last touched: by the time that nobody can set, where there is one."""
-    _, written, changed, _ = stamp
-    return written if os.name == "nt" else changed  # there it's the time of making
+    which = 1 if os.name == "nt" else 2
+    newest = (stamp[which] for stamp in seen.values())
+    return any(one > now - (_TICK if one % _HUNDREDTH else _COARSE) for one in newest)

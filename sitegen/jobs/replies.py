@@ -7,17 +7,16 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
+from sitegen import letters as mail
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import PEOPLE, sit
-from sitegen.letters import Meaning, Reader, Reply, messages_in, note_temporary
+from sitegen.letters import Meaning, Reply
 from sitegen.letters.gate import INCOMING, ServerKind, gate_from
 from sitegen.letters.inbox import Corner, messages_at
-from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import set_confirmed, set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Why
-from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
@@ -39,25 +38,23 @@ class RepliesWish:
 
 
 def hear(
-    folder: Path,
-    wish: RepliesWish,
-    today: str | None,
-    settings: Callable[[ServerKind], Mapping[str, str]],
-    progress: Callable[[int, int], None],
-) -> Said:
-    """Read what came back and note who left. In a mailbox on a server nothing is changed.
-
-    `settings` are that server's, as the environment names them.
-    """
+    folder: Path, wish: RepliesWish, today: str | None,
+    settings: Callable[[ServerKind], Mapping[str, str]], progress: Callable[[int, int], None],
+) -> Said:  # fmt: skip
+    """Read what came back and note who left; a server's mailbox, named by `settings`, isn't changed."""
+    given = settings(INCOMING) if wish.imap else {}
 
     def messages(day: date) -> Iterable[bytes]:
         if wish.post_bag is not None:
-            return messages_in(wish.post_bag, progress)
+            return mail.messages_in(wish.post_bag, progress)
         corner = Corner(day - timedelta(days=wish.days), wish.folder)
         return messages_at(gate_from(given, INCOMING), corner, progress)
 
-    given = settings(INCOMING) if wish.imap else {}
     return heard(*_hear(folder, messages, today))
+
+
+# So often a mailbox is read again because the list was changed meanwhile.
+_TRIES = 5
 
 
 def _hear(
@@ -66,30 +63,28 @@ def _hear(
     """Read what came back and note who left; return what each message meant, and how many rows changed.
 
     A server may take its time, so nothing is held while messages come in; if the list was changed meanwhile,
-    they are fetched and read again. Raises StudioFault if that happens again and again.
+    they are fetched and read again. Raises Fault if that happens again and again.
     """
     file = folder / "people.csv"
     for _ in range(_TRIES):
         before, sitting = _bytes(file), sit(folder, today, PEOPLE)
-        secret = leave_key(folder / "sent")
-        reader = Reader(sitting.studio.people, secret, *_words(folder, sitting.studio.settings))
-        replies, broken_off = _read_all(messages(sitting.today), reader)
+        own, secret, day = sitting.studio.settings, leave_key(folder / "sent"), sitting.today
+        said = read_words(find_theme(folder, own.theme), own.language)
+        words = said.plain("mail.leave"), said.plain("mail.confirm.yes")
+        replies, broken_off = _read_all(messages(day), mail.Reader(sitting.studio.people, secret, *words))
         with pen(folder):
             if _bytes(file) != before:
                 continue
-            leaving: dict[str, Left] = {
-                key: Left(sitting.today, Why.BOUNCED)
-                for key in note_temporary(folder / "sent", secret, replies)
-            }
-            rows = set_confirmed(file, _confirmed(replies, sitting.today))
-            rows += set_left(file, leaving | exits(replies, sitting.today))
+            failing = mail.note_temporary(folder / "sent", secret, replies)
+            rows = set_confirmed(file, _confirmed(replies, day))
+            rows += set_left(file, dict.fromkeys(failing, Left(day, Why.BOUNCED)) | exits(replies, day))
             break
     else:
-        raise StudioFault(
+        raise Fault(
             "people.csv was changed each time while the messages were read, so nothing is noted; run it again"
         )
     if broken_off is not None:
-        raise StudioFault(
+        raise Fault(
             f"{broken_off}\nBefore that, {counted(len(replies), 'message was', 'messages were')} read and "
             f"{counted(rows, 'row', 'rows')} of people.csv changed. Nothing read is lost; run it again"
         ) from broken_off
@@ -100,8 +95,6 @@ def _bytes(file: Path) -> bytes:
     return file.read_bytes() if file.exists() else b""
 
 
-# So often a mailbox is read again because the list was changed meanwhile.
-_TRIES = 5
 _SHOWN = frozenset({Meaning.LOOK, Meaning.UNREADABLE})
 
 
@@ -114,12 +107,6 @@ def heard(replies: Sequence[Reply], rows: int) -> Said:
     return Said((*lines, f"{counted(rows, 'row', 'rows')} of people.csv changed."), facts)
 
 
-def _words(folder: Path, settings: Settings) -> tuple[str, str]:
-    """Return the words by which the studio's letters say that one leaves, and that one confirms."""
-    said = read_words(find_theme(folder, settings.theme), settings.language)
-    return said.plain("mail.leave"), said.plain("mail.confirm.yes")
-
-
 def _confirmed(replies: Sequence[Reply], today: date) -> dict[str, date]:
     """Say on which day each confirmed: that of their mail, unless it claims to come from the future."""
     return {
@@ -129,7 +116,7 @@ def _confirmed(replies: Sequence[Reply], today: date) -> dict[str, date]:
     }
 
 
-def _read_all(messages: Iterable[bytes], reader: Reader) -> tuple[list[Reply], Fault | None]:
+def _read_all(messages: Iterable[bytes], reader: mail.Reader) -> tuple[list[Reply], Fault | None]:
     """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
     replies: list[Reply] = []
     try:
@@ -138,7 +125,7 @@ def _read_all(messages: Iterable[bytes], reader: Reader) -> tuple[list[Reply], F
     except (Fault, OSError) as fault:
         if not replies:
             raise
-        return replies, fault if isinstance(fault, Fault) else StudioFault(str(fault))
+        return replies, fault if isinstance(fault, Fault) else Fault(str(fault))
     return replies, None
 
 

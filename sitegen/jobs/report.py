@@ -42,34 +42,27 @@ def refused(fault: OSError) -> str:
 def report(fault: BaseException) -> str:
     """Note what nobody foresaw, if that can be; return the sentence that says so."""
     file = _written(fault)
-    noted = (
-        f" What happened is noted in {file}, without names or sums; send it to whoever helps you."
-        if file
-        else ""
-    )
-    return f"Something went wrong that sitegen has no better words for; your files are whole.{noted}"
+    noted = f" What happened is noted in {file}, without names or sums; send it to whoever helps you."
+    said = "Something went wrong that sitegen has no better words for; your files are whole."
+    return said + noted if file else said
 
 
 def _written(fault: BaseException) -> Path | None:
     """Write the note into this user's own folder of the machine's temporary one; None if that can't be."""
-    place = own_place()
-    if place is None:
+    if (place := own_place()) is None:
         return None
     now = datetime.now().astimezone()
     file = place / f"report-{now:%Y%m%d-%H%M%S}-{os.getpid()}.txt"
-    with contextlib.suppress(OSError):
-        for old in sorted(place.glob("report-*.txt"))[:-_FEW]:
-            old.unlink()
-        write_whole(file, "\n".join([*_about(now), *_told(fault), ""]).encode(), private=True)
-        return file
-    return None
-
-
-def _about(now: datetime) -> list[str]:
-    return [
+    about = [
         f"sitegen {version('sitegen')}, Python {platform.python_version()}, {platform.system()}",
         f"{doing()}, {now.isoformat(timespec='seconds')}",
     ]
+    with contextlib.suppress(OSError):
+        for old in sorted(place.glob("report-*.txt"))[:-_FEW]:
+            old.unlink()
+        write_whole(file, "\n".join([*about, *_told(fault), ""]).encode(), private=True)
+        return file
+    return None
 
 
 def _told(fault: BaseException | None) -> list[str]:

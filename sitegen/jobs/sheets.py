@@ -27,21 +27,18 @@ from sitegen.voice.theme_files import find_theme
 ASKS = "They are asked by mail first, and get no other letter until they say yes."
 Keeps = Callable[[str, str], bool]
 """Asked about an address and what is odd about it; True takes it as it stands."""
-_SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)
-"""How the evidence of a person names a sheet."""
+_SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)  # how the evidence of a person names a sheet
 
 
 @dataclass(frozen=True)
 class ShowSheet:
     """A show's sheets, and what became of their rows so far."""
 
-    code: str
-    """Without the page, like HDF27."""
+    code: str  # without the page, like HDF27
     show: str
     first_day: date
     last_day: date
-    a_page: int
-    """Rows of a page."""
+    a_page: int  # rows of a page
     rows: Mapping[int, RowIs]
 
     @property
@@ -66,13 +63,10 @@ class TypedSheet:
     """What came of the rows just typed, and how the sheet stands."""
 
     sheet: ShowSheet
-    day: date
-    """When they signed."""
+    day: date  # when they signed
     outcomes: tuple[RowOutcome, ...] = ()
-    here: Mapping[int, Person] = field(default_factory=dict, repr=False)
-    """Who stands on the list by a row."""
-    domains: tuple[str, ...] = ()
-    """What addresses often end in, the most frequent first."""
+    here: Mapping[int, Person] = field(default_factory=dict, repr=False)  # who stands on the list by a row
+    domains: tuple[str, ...] = ()  # what addresses often end in, the most frequent first
 
     @property
     def _wrong(self) -> dict[int, RowOutcome]:
@@ -89,7 +83,6 @@ class TypedSheet:
         return self._wrong.get(number)
 
     def as_answer(self) -> Mapping[str, Any]:
-        """Return the answer for machines."""
         rows = [
             {"row": outcome.number, "is": str(outcome.state), "said": outcome.said, "better": outcome.better}
             for outcome in self.outcomes
@@ -102,15 +95,12 @@ class TypedSheet:
         }  # fmt: skip
 
     def lines(self) -> list[str]:
-        """Write the answer for a person."""
         rows = [f"Row {outcome.number}: {outcome.said}" for outcome in self.outcomes]
         return [*rows, f"Sheet {self.sheet.code}: {self.sheet.counted()} Row {self.sheet.next} is next."]
 
 
 @wish
 class TypeRows:
-    """Rows of a sign-up sheet, as they stand on the paper."""
-
     sheet: str = ask(word=True)
     rows: tuple[str, ...] = ask(
         "A row: number | name | address | boxes ticked. A name of ? is a row that can't be read; a fifth "
@@ -185,10 +175,7 @@ def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
 
 
 def signed_up(sitting: Sitting) -> dict[str, list[str]]:
-    """Return by show the addresses, folded, that came to the list by its sheet, as their evidence says.
-
-    Those who left since are among them.
-    """
+    """Return by show the folded addresses that its sheet brought to the list, also of who left since."""
     studio = sitting.studio
 
     def found() -> dict[str, list[str]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -23,8 +22,6 @@ from sitegen.studio.wish import Said, ask, wish
 
 @wish
 class SendOut:
-    """Where a piece goes, as what, until when, and what was agreed on."""
-
     slug: str = ask("The piece.", word=True)
     to: str | None = ask("The place's name; without it, where the piece is already.", default=None)
     kind: str | None = ask(
@@ -43,13 +40,10 @@ class SendOut:
 
 @writes
 def out(folder: Path, wish: SendOut, today: str | None) -> Said:
-    """Note that a piece goes out; of one that is out already, what is agreed on now, like a new day.
-
-    Raises Fault for one that is somewhere else, or sold and given to a gallery.
-    """
+    """Note that a piece goes out, or what is agreed on now of one that is out. Raises Fault."""
     desk = sit(folder, today, PIECES)
-    piece, day = find.piece(desk.studio, wish.slug), desk.today
-    since = read_day(wish.since, "--since") or day
+    piece = find.piece(desk.studio, wish.slug)
+    since = read_day(wish.since, "--since") or desk.today
     lowest = money.plain(desk.amount(wish.lowest), desk.studio.settings.digits) if wish.lowest else None
     terms = {"share": wish.share, "lowest": lowest}
     said: dict[str, Any] = {
@@ -57,15 +51,27 @@ def out(folder: Path, wish: SendOut, today: str | None) -> Said:
         "link": wish.link, "since": wish.since or "", "until": wish.until,
         "private": {name: value for name, value in terms.items() if value},
     }  # fmt: skip
-    held, place = piece.stay(since), said["place"]
+    held, place, file = piece.stay(since), said["place"], shown_file(folder, piece.slug)
     if held is not None and place in {"", held.place} and (wish.kind or held.kind) == held.kind:
-        return _said(folder, piece, _noted(folder, piece, piece.away.index(held), said), held.kind, since)
-    kind = StayKind(wish.kind or StayKind.GALLERY)
-    _refuse(piece, held, kind, place)
-    said |= {"as": str(kind), "since": since.isoformat()}
-    file, entry = shown_file(folder, piece.slug), {name: value for name, value in said.items() if value}
-    done = written(folder, file, lambda text: forms.one_more(text, file, "away", entry), "")
-    return _said(folder, piece, done, kind, since)
+        kind, stands, private = held.kind, f"away.{piece.away.index(held)}", said.pop("private")
+        changes = {f"{stands}.{name}": value for name, value in said.items() if value}
+        changes |= {f"{stands}.private.{name}": value for name, value in private.items()}
+        done = written(folder, file, lambda text: forms.all_changed(text, file, changes), "")
+    else:
+        kind = StayKind(wish.kind or StayKind.GALLERY)
+        _refuse(piece, held, kind, place)
+        said |= {"as": str(kind), "since": since.isoformat()}
+        done = written(folder, file, lambda text: forms.one_more(text, file, "away", said), "")
+    now = find.piece(sit(folder, since.isoformat(), PIECES).studio, piece.slug)
+    stay = now.stay(since) or now.away[-1]
+    until = f" until {stay.until}" if stay.until else ""
+    lines = [f"{piece.slug} is {_where(stay)}, from {stay.since}{until}. {FOLLOW}"]
+    if kind is StayKind.GALLERY and stay.private.share is None:
+        lines.append(
+            f"Their share isn't noted, so a sale there would book none; `sitegen piece out {piece.slug} "
+            "--share 40%` adds it."
+        )
+    return replace(done, said=tuple(lines), facts={**done.facts, "piece": piece.slug})
 
 
 def _refuse(piece: Piece, held: Stay | None, kind: StayKind, place: str) -> None:
@@ -84,38 +90,13 @@ def _refuse(piece: Piece, held: Stay | None, kind: StayKind, place: str) -> None
         )
 
 
-def _noted(folder: Path, piece: Piece, number: int, said: dict[str, Any]) -> Said:
-    """Write what is said anew of the time away that a piece is in."""
-    file, terms = shown_file(folder, piece.slug), said.pop("private")
-    changes = {f"away.{number}.{name}": value for name, value in said.items() if value}
-    changes |= {f"away.{number}.private.{name}": value for name, value in terms.items()}
-    return written(folder, file, lambda text: forms.all_changed(text, file, changes), "")
-
-
-def _said(folder: Path, piece: Piece, done: Said, kind: StayKind, since: date) -> Said:
-    """Say where a piece is by its file."""
-    now = find.piece(sit(folder, since.isoformat(), PIECES).studio, piece.slug)
-    stay = now.stay(since) or now.away[-1]
-    until = f" until {stay.until}" if stay.until else ""
-    lines = [f"{piece.slug} is {_where(stay)}, from {stay.since}{until}. {FOLLOW}"]
-    if kind is StayKind.GALLERY and stay.private.share is None:
-        lines.append(
-            f"Their share isn't noted, so a sale there would book none; `sitegen piece out {piece.slug} "
-            "--share 40%` adds it."
-        )
-    return replace(done, said=tuple(lines), facts={**done.facts, "piece": piece.slug})
-
-
 def _where(stay: Stay) -> str:
-    """Say where something is, as the artist would."""
     words = {StayKind.RESTING: "resting", StayKind.LOAN: f"on loan to {stay.place}"}
     return words.get(stay.kind, f"at {stay.place}")
 
 
 @wish
 class ComeBack:
-    """Which piece is at home again, or rests no more."""
-
     slug: str = ask("The piece.", word=True)
     on: str | None = ask("The day; without it, today.", default=None, like="DATE")
 

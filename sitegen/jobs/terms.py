@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 from sitegen.jobs.pen import writes
@@ -24,24 +23,18 @@ def keep(folder: Path, today: str | None) -> Said:
         same = f"Nothing to keep: text and numbers are those of version {version}."
         return Said((same,), {"version": version, "files": []})
     day = moment_in(studio.settings.time_zone, today).date()
-    version = _begun(studio, day) or next_version(terms.versions(studio), day)
+    newest = next(reversed(terms.versions(studio)), "")
+    kept = {one.name for one in terms.of_version(studio, newest)}
+    # This month's run was stopped between its texts: what it has is as now, and the rest isn't there.
+    stopped = newest[:7] == f"{day:%Y-%m}" and kept.isdisjoint(terms.changed(studio))
+    begun = stopped and not _who_accepted(studio, newest)
+    version = newest if begun else next_version(terms.versions(studio), day)
     files = [file.relative_to(folder).as_posix() for file in write(folder, studio, version)]
     said = (
         f"Whoever accepts from now on accepts version {version}: write `terms: {{version: {version}, on: "
         "DATE}` beside their place in commissions.yaml."
     )
     return Said((*(f"Kept:  {file}" for file in files), said), {"version": version, "files": files})
-
-
-def _begun(studio: Studio, day: date) -> str | None:
-    """Name this month's version if a run was stopped between its texts; nobody has accepted it then.
-
-    What it has is as now, and the rest isn't there.
-    """
-    newest = next(reversed(terms.versions(studio)), "")
-    kept = {one.name for one in terms.of_version(studio, newest)}
-    stopped = newest[:7] == f"{day:%Y-%m}" and kept.isdisjoint(terms.changed(studio))
-    return newest if stopped and not _who_accepted(studio, newest) else None
 
 
 def tell(folder: Path) -> Said:

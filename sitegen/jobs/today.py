@@ -6,6 +6,7 @@ import os
 import re
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -31,26 +32,23 @@ __all__ = ["Errand", "errands"]
 def errands(folder: Path, today: str | None) -> Today:
     """Say what is lost by waiting. Raises StudioFault where the files can't be read."""
     sitting = sit(folder, today)
-    studio, moment = sitting.studio, sitting.moment
+    studio, moment, day = sitting.studio, sitting.moment, sitting.today
     letters, drafts, phase = states(folder, sitting), _looks(folder), phase_of(studio, moment)
     sheets = frozenset(show.slug for show in studio.shows if sheet_of(folder, show.slug).is_file())
-    ours = is_ours(folder)
-    house = ("", "", "") if ours else (_site(folder, sitting), _web(folder, sitting), _backup(folder, moment))
+    house = ("", "", "") if is_ours(folder) else (
+        _site(folder, sitting), _web(folder, sitting), _backup(folder, moment)
+    )  # fmt: skip
 
     def gathered() -> Today:
+        ahead = Outlook()  # where the files don't say enough, which `slots` tells
+        with suppress(Fault):
+            ahead = outlook(studio, day)
+        # Sales that aren't noted are told one by one.
+        books = len([*complaints(folder, studio, day)]) - len(unnoted_sales(studio)[1])
         drafted = _drafted(drafts_in(letters_of(folder)))
-        ahead, books = _outlook(studio, moment.date()), _books(folder, studio, moment.date())
         return desk.today(studio, desk.Beside(ahead, letters, drafted, sheets, *house, books), moment)
 
     return once(studio, "today", (phase, letters, drafts, sheets, house), gathered)
-
-
-def _outlook(studio: Studio, day: date) -> Outlook:
-    """Say how sure promised days are; nothing where the files don't say enough, which `slots` tells."""
-    try:
-        return outlook(studio, day)
-    except Fault:
-        return Outlook()
 
 
 def _looks(folder: Path) -> tuple[tuple[str, int], ...]:
@@ -72,22 +70,14 @@ def _drafted(drafts: Sequence[Draft]) -> Drafted:
     return lambda code, matter: latest.get(stem_of(code, Matter(matter)))
 
 
-def _books(folder: Path, studio: Studio, day: date) -> int:
-    """Count what the books call worth a look beside sales that aren't noted, which are told one by one."""
-    return len([*complaints(folder, studio, day)]) - len(unnoted_sales(studio)[1])
-
-
 # Seconds. To look at each photo and page takes longer than all the rest; an edit or a build shows at once.
 _LOOK_AGAIN = 5
 
 
 def _site(folder: Path, sitting: Sitting) -> str:
     """Say why the site isn't what the files say, without building it."""
-    state = (
-        phase_of(sitting.studio, sitting.moment),
-        look_of(folder / "out" / unchanged.NAME),
-        time.monotonic() // _LOOK_AGAIN,
-    )
+    note, soon = look_of(folder / "out" / unchanged.NAME), time.monotonic() // _LOOK_AGAIN
+    state = phase_of(sitting.studio, sitting.moment), note, soon
     return once(sitting.studio, "site", state, lambda: _why_not(folder, sitting))
 
 
@@ -123,7 +113,6 @@ def _turns(studio: Studio, moment: datetime) -> tuple[int, ...]:
 
 
 def _backup(folder: Path, moment: datetime) -> str:
-    """Say why a backup is due, if one is."""
     days = age_if_due(folder, moment)
     if days is None:
         return ""

@@ -13,7 +13,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse
     from sitegen.voice.theme_files import ThemeFiles
 
-Progress = Callable[[int, int], None]
-"""Called with how many pictures are done, and of how many."""
+Progress = Callable[[int, int], None]  # called with how many pictures are done, and of how many
 
 
 @dataclass(frozen=True)
@@ -34,38 +33,28 @@ class Compiled:
     """What a build did."""
 
     site: Path
-    written: tuple[str, ...]
-    """Paths below out/site."""
-    removed: tuple[str, ...]
-    unchanged: int
-    """Files that stayed as they were."""
-    pictures_made: int
-    """Photos."""
+    unchanged: int  # files that stayed as they were
+    pictures_made: int  # photos
     pictures_reused: int
-    warnings: int
-    """Complaints that only speak."""
-
-    @property
-    def gone(self) -> tuple[str, ...]:
-        """Names of pieces whose pages were taken away: a printed code that leads there leads nowhere now."""
-        found = (re.fullmatch(r"pieces/([^/]+)/index\.html", path) for path in self.removed)
-        return tuple(one[1] for one in found if one)
+    warnings: int  # complaints that only speak
+    written: tuple[str, ...] = ()  # paths below out/site
+    removed: tuple[str, ...] = ()
 
     @property
     def asides(self) -> list[str]:
-        """What is worth a look."""
+        """What is worth a look: complaints, and pages that are gone while a printed code may lead there."""
         count = counted(self.warnings, "thing is", "things are")
+        gone = (re.fullmatch(r"pieces/([^/]+)/index\.html", path) for path in self.removed)
         return [
             *([f"{count} worth a look; `sitegen check` lists them."] if self.warnings else []),
             *(
-                f"The address pieces/{name}/ is gone, and whatever is printed with it leads nowhere. If the "
-                f"piece has another name now, write `was: {name}` into its piece.yaml."
-                for name in self.gone
+                f"The address pieces/{one[1]}/ is gone, and whatever is printed with it leads nowhere. If "
+                f"the piece has another name now, write `was: {one[1]}` into its piece.yaml."
+                for one in gone if one
             ),
-        ]
+        ]  # fmt: skip
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {
             "written": len(self.written), "removed": len(self.removed), "asides": self.asides,
             **self.as_of_next_time(),
@@ -99,32 +88,22 @@ _PICTURES = "pictures"
 class BuildNote:
     """What is noted of a finished build."""
 
-    key: str
-    """Digest of what was read and of the site that was left."""
-    zone: str
-    """The studio's time zone (IANA)."""
-    since: float
-    """Moment of the build, seconds since 1970."""
-    until: float
-    """The next moment at which the same files would give another site."""
-    theme: list[str]
-    """The theme's folders."""
-    answer: dict[str, Any]
-    """What the build reported."""
+    key: str  # digest of what was read and of the site that was left
+    zone: str  # the studio's time zone (IANA)
+    since: float  # moment of the build, seconds since 1970
+    until: float  # the next moment at which the same files would give another site
+    theme: list[str]  # the theme's folders
+    answer: dict[str, Any]  # what the build reported
 
 
 @dataclass(frozen=True)
 class Seen:
     """What was found out to tell whether there is anything to build."""
 
-    studio_key: str
-    """What `studio_key_of` said."""
-    answer: dict[str, Any] | None
-    """What the last build reported, if one now would change nothing."""
-    same_files: bool
-    """Whether every file is as it was then; the time may have moved on."""
-    since: float
-    """Moment of the last build, seconds since 1970."""
+    studio_key: str  # what `studio_key_of` said
+    answer: dict[str, Any] | None  # what the last build reported, if one now would change nothing
+    same_files: bool  # whether every file is as it was then; the time may have moved on
+    since: float  # moment of the last build, seconds since 1970
 
 
 def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None:
@@ -136,23 +115,15 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
         note = BuildNote(**json.loads((folder / "out" / NAME).read_bytes()))
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
         key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
-        same = note.key == key and _is_answer(note.answer)
+        counts = note.answer.keys() == {"unchanged", "pictures_reused", "warnings"}
+        same = note.key == key and counts and all(isinstance(one, int) for one in note.answer.values())
         in_time = note.since <= now < note.until
         return Seen(studio_key, note.answer if same and in_time else None, same, note.since)
     except (OSError, ValueError, TypeError, KeyError, RecursionError, AttributeError):
         return None
 
 
-def _is_answer(answer: object) -> bool:
-    """Tell whether a note's answer is one that `Compiled` takes."""
-    return (
-        isinstance(answer, dict)
-        and answer.keys() == {"unchanged", "pictures_reused", "warnings"}
-        and all(isinstance(count, int) for count in answer.values())
-    )
-
-
-def write(
+def leave_note(
     folder: Path, front: FrontOfHouse, theme: ThemeFiles, keys: tuple[str, str], answer: dict[str, Any]
 ) -> None:
     """Leave a note of a finished build.
@@ -160,80 +131,65 @@ def write(
     `keys` are what `studio_key_of` and `program_key_of` said before the files were read: what was changed
     since then is found by the next build.
     """
+    here = front.moment
+    midnight = datetime.combine(here.date() + timedelta(days=1), time(), here.tzinfo).timestamp()
+    turns = (turn.timestamp() for one in front.rounds for turn in (one.opens, one.closes) if turn is not None)
     note = BuildNote(
         key=_joined(*keys, site_key_of(folder)),
         zone=front.card.zone.key,
-        since=front.moment.timestamp(),
-        until=next_change(front).timestamp(),
+        since=here.timestamp(),
+        until=min([midnight, *(turn for turn in turns if turn > here.timestamp())]),
         theme=[str(folder.resolve()) for folder in theme.folders],
         answer=answer,
     )
-    file = folder / "out" / NAME
-    content = json.dumps(note.__dict__, ensure_ascii=False).encode()
+    file, content = folder / "out" / NAME, json.dumps(asdict(note), ensure_ascii=False).encode()
     if not file.exists() or file.read_bytes() != content:
         from sitegen.disk import write_whole  # what it brings along is too slow for `look`
 
         write_whole(file, content, lasting=False)
 
 
-def next_change(front: FrontOfHouse) -> datetime:
-    """Return the next moment at which what is public changes by itself."""
-    here = front.moment
-    midnight = datetime.combine(here.date() + timedelta(days=1), time(), here.tzinfo)
-    turns = [turn for one in front.rounds for turn in (one.opens, one.closes) if turn is not None]
-    return min(
-        [midnight, *(turn for turn in turns if turn.timestamp() > here.timestamp())], key=datetime.timestamp
-    )
-
-
 def studio_key_of(folder: Path) -> str:
     """Return a digest of the stamps of the studio's files."""
-    return _joined(*sorted(_stamps(folder, skipped=frozenset({"out", "sent"}))))
+    return _joined(*_stamped(folder, "out", "sent"))
 
 
 def program_key_of(theme: Iterable[Path]) -> str:
     """Return a digest of the stamps of what else a build reads: the theme, the program."""
-    package = Path(__file__).resolve().parent.parent
-    libraries = (
-        Path(json.__file__).parent,
-        *(Path(place) for place in sys.path if place.endswith("-packages")),
-    )
-    rows = [
-        *(stamp for folder in theme for stamp in sorted(_stamps(folder))),
-        *sorted(_stamps(package, skipped=frozenset({"carried"}))),
-        *(f"{place} {place.stat().st_mtime_ns}" for place in libraries if place.is_dir()),
+    libraries = [Path(json.__file__).parent, *(Path(one) for one in sys.path if one.endswith("-packages"))]
+    return _joined(
+        *(stamp for folder in theme for stamp in _stamped(folder)),
+        *_stamped(Path(__file__).resolve().parent.parent, "carried"),
+        *(f"{one} {one.stat().st_mtime_ns}" for one in libraries if one.is_dir()),
         sys.version,
-    ]
-    return _joined(*rows)
+    )
 
 
 def site_key_of(folder: Path) -> str:
     """Return a digest of the stamps of the site that lies in out/site."""
     site = folder / "out" / "site"
-    shelves = site / _PICTURES
-    times = (
-        [f"{one.name} {one.stat().st_mtime_ns}" for one in os.scandir(shelves)] if shelves.is_dir() else []
-    )
-    return _joined(*sorted(times), *sorted(_stamps(site, skipped=frozenset({_PICTURES}))))
+    shelves = os.scandir(site / _PICTURES) if (site / _PICTURES).is_dir() else ()
+    times = sorted(f"{one.name} {one.stat().st_mtime_ns}" for one in shelves)
+    return _joined(*times, *_stamped(site, _PICTURES))
 
 
 def _joined(*rows: str) -> str:
     return hashlib.sha256("\n".join(rows).encode("utf-8", "surrogateescape")).hexdigest()
 
 
-def _stamps(folder: Path | str, *, skipped: frozenset[str] = frozenset()) -> Iterator[str]:
-    """Yield a line for each file: path, size, times and number on the disk."""
-    for path, stat in stamps(folder, skipped=skipped):
-        yield f"{path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
+def _stamped(folder: Path, *skipped: str) -> list[str]:
+    """Write a line for each file: path, size, times and number on the disk."""
+    return sorted(
+        f"{path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
+        for path, stat in stamps(folder, *skipped)
+    )
 
 
-def stamps(
-    folder: Path | str, *, skipped: frozenset[str] = frozenset()
-) -> Iterator[tuple[str, os.stat_result]]:
+def stamps(folder: Path | str, *skipped: str) -> Iterator[tuple[str, os.stat_result]]:
     """Yield each file that isn't hidden with its size and times; `skipped` are names right in the folder."""
     with os.scandir(folder) as entries:
         for entry in entries:
-            if entry.name in skipped or entry.name == "__pycache__" or entry.name.startswith("."):
+            if entry.name in {*skipped, "__pycache__"} or entry.name.startswith("."):
                 continue
             if _enters(entry):
                 yield from stamps(entry.path)

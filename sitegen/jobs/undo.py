@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,7 @@ from sitegen.disk import put
 from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, FileChange, KeptEdit, digest_of, read_entries
 from sitegen.jobs.pen import writes
-from sitegen.sources import StudioFault
+from sitegen.studio.fault import Fault
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
 # Lines of a difference that are shown; more of them help nobody.
@@ -21,8 +21,6 @@ _FEW = 12
 
 @wish
 class UndoWish:
-    """Which way to go."""
-
     listed: bool = ask("Only show what can be taken back, the latest first.", default=False, name="list")
     again: bool = ask("Do again what the last undo took back.", default=False)
     number: int | None = ask("Only that change, by its number in the list as JSON.", default=None)
@@ -33,14 +31,9 @@ class UndoWish:
 
 
 def undo(folder: Path, wish: UndoWish) -> Said:
-    """List what can be taken back, take back the latest of it, or do that again."""
-    if wish.listed:
-        return _edits(folder)
-    return _do_again(folder) if wish.again else _take_back(folder, wish.number)
-
-
-def _edits(folder: Path) -> Said:
-    """List what can be taken back."""
+    """List what can be taken back, take back the latest, or do that again. Raises Fault."""
+    if not wish.listed:
+        return _do_again(folder) if wish.again else _take_back(folder, wish.number)
     found = [entry for entry in read_entries(folder / KEPT, sweep=False) if entry.happened(folder)]
     lines = [_line(entry) for entry in found] or ["There is nothing to take back."]
     return Said(tuple(lines), {"edits": [_facts(entry) for entry in found]})
@@ -48,19 +41,13 @@ def _edits(folder: Path) -> Said:
 
 @writes
 def _take_back(folder: Path, number: int | None) -> Said:
-    """Bring the files of the latest command back to what they were before it.
-
-    Raises StudioFault if there is none, if it isn't the one that is meant, or if one of its files was
-    changed since.
-    """
     entry = _latest(folder)
     if number not in {None, entry.number}:
-        raise StudioFault(
+        raise Fault(
             f"this isn't the latest change any more, so nothing is taken back. The latest is {_line(entry)}. "
             "To take that back: `sitegen undo`"
         )
-    _refuse_changed(folder, entry)
-    differences = _differences(folder, entry.changes, entry.before)
+    differences = _differences(folder, entry, entry.changes, entry.before)
     entry.keep_after(folder)
     for change in reversed(entry.changes):
         _bring(entry.before(change), folder / change.file)
@@ -72,19 +59,12 @@ def _take_back(folder: Path, number: int | None) -> Said:
 
 @writes
 def _do_again(folder: Path) -> Said:
-    """Bring back what the last undo took.
-
-    Raises StudioFault if there's nothing, or if one of the files was changed since.
-    """
     entry = next((one for one in reversed(read_entries(folder / KEPT)) if one.taken_back()), None)
     if entry is None:
-        raise StudioFault(
-            "there is nothing to do again: nothing was taken back, or something else was done since"
-        )
-    _refuse_changed(folder, entry)
+        raise Fault("there is nothing to do again: nothing was taken back, or something else was done since")
     # A command that was killed in its midst changed only some of its files.
     made = [one for one in entry.changes if (kept := entry.after(one)) is None or kept.exists()]
-    differences = _differences(folder, made, entry.after)
+    differences = _differences(folder, entry, made, entry.after)
     entry.mark(undone=False)
     for change in made:
         _bring(entry.after(change), folder / change.file)
@@ -100,9 +80,7 @@ def _latest(folder: Path) -> KeptEdit:
             return entry
         if not (entry.undone or entry.taken_back()):
             entry.drop()  # killed before it changed anything, or taken back by hand
-    raise StudioFault(
-        "there is nothing to take back: no command has changed your files, or all was taken back"
-    )
+    raise Fault("there is nothing to take back: no command has changed your files, or all was taken back")
 
 
 def _line(entry: KeptEdit) -> str:
@@ -111,30 +89,8 @@ def _line(entry: KeptEdit) -> str:
 
 
 def _facts(entry: KeptEdit) -> dict[str, Any]:
-    return {
-        "number": entry.number,
-        "command": entry.command,
-        "at": entry.at,
-        "files": [change.file for change in entry.changes],
-    }
-
-
-def _refuse_changed(folder: Path, entry: KeptEdit) -> None:
-    """Raise StudioFault unless each file is as the command left it, or as it was before."""
-    changed = [
-        change
-        for change in entry.changes
-        if digest_of(folder / change.file) not in {change.after, change.before}
-    ]
-    if not changed:
-        return
-    lines = [
-        f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
-        f"{entry.at[11:16]}, so nothing is taken back. Between then and now:",
-        *_differences(folder, changed, entry.before),
-        "Change it by hand, or bring the file back to what the command left",
-    ]
-    raise StudioFault("\n".join(lines))
+    files = [change.file for change in entry.changes]
+    return {"number": entry.number, "command": entry.command, "at": entry.at, "files": files}
 
 
 def _bring(state: Path | None, file: Path) -> None:
@@ -149,15 +105,26 @@ def _bring(state: Path | None, file: Path) -> None:
 
 
 def _differences(
-    folder: Path, changes: Iterable[FileChange], state: Callable[[FileChange], Path | None]
+    folder: Path, entry: KeptEdit, changes: Sequence[FileChange], state: Callable[[FileChange], Path | None]
 ) -> tuple[str, ...]:
-    """Return the lines by which files differ now from a state."""
-    return tuple(
-        line for change in changes for line in _difference(folder / change.file, change.file, state(change))
-    )
+    """Return the lines by which files differ now from a state.
+
+    Raises Fault unless each file is as the command left it, or as it was before.
+    """
+    now = ((one, digest_of(folder / one.file)) for one in entry.changes)
+    if changed := [one for one, digest in now if digest not in {one.after, one.before}]:
+        lines = (line for one in changed for line in _difference(folder, one.file, entry.before(one)))
+        raise Fault("\n".join([
+            f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
+            f"{entry.at[11:16]}, so nothing is taken back. Between then and now:",
+            *lines,
+            "Change it by hand, or bring the file back to what the command left",
+        ]))  # fmt: skip
+    return tuple(line for one in changes for line in _difference(folder, one.file, state(one)))
 
 
-def _difference(file: Path, name: str, state: Path | None) -> list[str]:
+def _difference(folder: Path, name: str, state: Path | None) -> list[str]:
+    file = folder / name
     now = file.read_bytes() if file.is_file() else b""
     try:
         then = (state.read_bytes() if state and state.exists() else b"").decode("utf-8-sig").splitlines()

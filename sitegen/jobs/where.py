@@ -21,12 +21,8 @@ class NoStudio(Fault):
 
 
 def find_studio(asked: Path | None) -> Path:
-    """Return the studio's folder: the one asked for, else ./content, else here.
-
-    Raises NoStudio when there is no studio.yaml in it.
-    """
-    candidates = [Path("content"), Path()] if asked is None else [asked]
-    for folder in candidates:
+    """Return the studio's folder: the one asked for, else ./content, else here. Raises NoStudio."""
+    for folder in [Path("content"), Path()] if asked is None else [asked]:
         if asked is None and is_ours(folder):
             raise NoStudio(
                 "this is the program's own folder, and content/ in it the starter that `sitegen begin` "
@@ -67,9 +63,8 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
     try:
         moment = datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
-        raise Fault(
-            f"--today '{pretended}' is no date; write it like 2027-01-16 or '2027-01-16 12:00'"
-        ) from None
+        form = "write it like 2027-01-16 or '2027-01-16 12:00'"
+        raise Fault(f"--today '{pretended}' is no date; {form}") from None
     from sitegen.studio.fields import in_our_time, refuse_skipped
 
     try:
@@ -111,16 +106,15 @@ def settle(folder: Path) -> None:
 
 @contextlib.contextmanager
 def one_at_a_time(out: Path, work: str = "build") -> Iterator[None]:
-    """Hold the out folder for one build, or other work of one kind. Raises StudioFault meanwhile."""
+    """Hold the out folder for one build, or other work of one kind. Raises Fault meanwhile."""
     from sitegen.disk import hold
-    from sitegen.sources import StudioFault
 
     out.mkdir(parents=True, exist_ok=True)
     with (out / (".lock" if work == "build" else f".lock-{work}")).open("a+b") as file:
         try:
             hold(file.fileno())
         except OSError:
-            raise StudioFault(f"another {work} is at work in {out}; wait until it is done") from None
+            raise Fault(f"another {work} is at work in {out}; wait until it is done") from None
         yield
 
 
@@ -131,7 +125,5 @@ def sheet_of(folder: Path, show: str) -> Path:
 
 def settled_studio(asked: Path | None) -> Path:
     """Return the studio's folder, its site whole. Raises Fault when there is none."""
-    from sitegen.jobs.where import find_studio
-
     settle(folder := find_studio(asked))
     return folder

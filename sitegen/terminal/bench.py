@@ -82,7 +82,7 @@ piece = Commands(
             No number is given twice, also of pieces whose folder is gone.
             """, table=True),
         worth,
-        plain("piece reprice", "prices.reprice", "star-darner --by 5% --nearest 10",
+        plain("piece reprice", "pieces.reprice", "star-darner --by 5% --nearest 10",
             """Change asking prices in dated steps: pieces named, else all available; with --tiers those too.
 
             It shows the prices after each step and whose older quote holds, then asks. Of the steps only

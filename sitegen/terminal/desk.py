@@ -37,7 +37,7 @@ slots = plain(
     """,
 )  # fmt: skip
 week = plain(
-    "week", "weeks.week", "--weeks 6",
+    "week", "answers.week", "--weeks 6",
     """Say what to work on in the coming weeks: which piece, which step, how many hours.
 
     Rest, shows and other days away come first and are never worked on. It says what slips when a day is
@@ -97,7 +97,7 @@ money = Commands(
 
             COST is all it would cost: the table, the way, a room. Three shows begin to say how likely.
             """),
-        plain("money prices", "prices.prices", "--csv > prices.csv",
+        plain("money prices", "answers.prices", "--csv > prices.csv",
             """Put all prices beside each other: by size, hours, year, tier; what stands out, what is alike.
 
             The lines are robust: a few odd prices don't move them. For your eyes only.

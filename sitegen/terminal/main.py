@@ -71,10 +71,8 @@ def demo(asked: Asked, wish: NewStudio) -> None:
 
     with Bar("Pictures") as bar:
         done = begin.demo(wish, asked.today, bar.advance)
-    tell(f"The invented studio is in {wish.folder}.")
-    tell(f"Site:    {done.site / 'index.html'}")
-    tell(f"Letter:  {done.letter / 'letter.html'}  ({done.recipients} to write to)")
-    tell(f"Sheet:   {done.sheet}")
+    for line in done.lines():
+        tell(line)
     tell(f"Next:    cd {wish.folder}, change a file, then `{program()} build` or `{program()} preview`")
 
 

@@ -262,7 +262,7 @@ def test_the_day_a_piece_goes_out_is_called_so(demo: Visitor) -> None:
 
 
 def test_a_refusal_names_the_fields_that_are_on_the_page(demo: Visitor) -> None:
-    both = demo.do("/do/prices.reprice", "/do/prices.reprice", by="5", to="400")
+    both = demo.do("/do/pieces.reprice", "/do/pieces.reprice", by="5", to="400")
     said = both.page.xpath("string(//*[@id='fault'])")
     labels = {one.strip() for one in both.page.xpath("//label/text()")}
 

@@ -19,8 +19,8 @@ import pytest
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
 from sitegen.browser.serving import served
+from sitegen.jobs.begin import NAME, put_starters
 from sitegen.jobs.preview import Preview, base_of
-from sitegen.jobs.starters import NAME, put_starters
 from tests import makers
 from tests.browser.conftest import Visitor, opened
 

@@ -128,11 +128,11 @@ def test_what_cant_be_is_said(folder: Path, words: tuple[str, ...], code: int, s
 
 def test_the_desk_shows_what_would_be_written_first(folder: Path) -> None:
     with opened(folder, "2026-11-25") as desk:
-        form = desk.filled("/do/prices.reprice", "/do/prices.reprice") | {"slugs": "p-2", "to": "555.50"}
-        shown = desk.send("/do/prices.reprice", form)
+        form = desk.filled("/do/pieces.reprice", "/do/pieces.reprice") | {"slugs": "p-2", "to": "555.50"}
+        shown = desk.send("/do/pieces.reprice", form)
         assert "460.00 555.50" in shown.words
         assert "price: 460" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
-        done = desk.do(shown, "/do/prices.reprice")
+        done = desk.do(shown, "/do/pieces.reprice")
         assert done.to.startswith("/money/prices")
         assert "price: 555.50\n" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
 
@@ -140,7 +140,7 @@ def test_the_desk_shows_what_would_be_written_first(folder: Path) -> None:
 def test_the_page_of_prices_is_for_everyone(folder: Path, browser: Browser) -> None:
     """Rules of axe-core, no sideways scroll at 320 px, in both lights; dots as many as prices have a size."""
     with opened(folder, "2026-11-25") as desk:
-        for width, light, place in ((1280, "light", "/do/prices.reprice"), (320, "dark", "/money/prices")):
+        for width, light, place in ((1280, "light", "/do/pieces.reprice"), (320, "dark", "/money/prices")):
             with looking(browser, desk, width, color_scheme=light) as page:
                 page.goto(desk.address + place)
                 assert violations(page) == []

@@ -15,7 +15,8 @@ import pytest
 from sitegen.jobs import replies as job
 from sitegen.letters import Meaning, make_token
 from sitegen.letters.replies import Reader
-from sitegen.sources import StudioFault, read
+from sitegen.sources import read
+from sitegen.studio.fault import Fault
 from tests import makers
 from tests.letters.studio import ADA, PEOPLE, SECRET, read_all
 
@@ -152,7 +153,7 @@ def test_a_list_that_never_rests_is_left_alone(tmp_path: Path) -> None:
             file.write("\n")
         yield b"From: ana@mail.example\r\nSubject: unsubscribe\r\n\r\n"
 
-    with pytest.raises(StudioFault, match="changed each time"):
+    with pytest.raises(Fault, match="changed each time"):
         job._hear(folder, mails, "2026-11-20")
     assert b"asked" not in (folder / "people.csv").read_bytes().split(b"ben@")[0]
 

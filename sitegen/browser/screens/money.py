@@ -12,7 +12,6 @@ from sitegen.browser.drawn import FILLS, Bars, bars, dots
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers
-from sitegen.jobs import prices as price_jobs
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
@@ -60,7 +59,7 @@ DEEDS |= {
         caution="Do it once its last payments and costs are noted. What you file or pay tax on goes by the "
         "rules where you live; show the books to a licensed professional first.",
     ),
-    "prices.reprice": Deed(
+    "pieces.reprice": Deed(
         "Change prices in steps", "Show what would be written", "/money/prices",
         "Only a step of today is written; for a later one come back on its day. "
         "What was offered or agreed on keeps its price.",
@@ -132,7 +131,7 @@ def _ahead_table(desk: Workplace, _: Visit) -> Shown:
 @screen("/money/prices", "prices")
 def _prices(desk: Workplace, _: Visit) -> Shown:
     """Show all prices beside each other."""
-    found, studio = price_jobs.prices(desk.folder, desk.today), desk.read()
+    found, studio = answers.prices(desk.folder, desk.today), desk.read()
     say = tongue_of(studio)
     return {
         "found": found, "tongue": say, "many": _PRICES, "codes": _codes(studio),
@@ -143,7 +142,7 @@ def _prices(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/money/prices.csv")
 def _price_table(desk: Workplace, _: Visit) -> Shown:
-    return handed_out(price_jobs.prices(desk.folder, desk.today).table(), "prices.csv")
+    return handed_out(answers.prices(desk.folder, desk.today).table(), "prices.csv")
 
 
 @screen("/money/worth", "worth")

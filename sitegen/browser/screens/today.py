@@ -8,10 +8,9 @@ from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace, tongue_of
 from sitegen.browser.forms import Own, asks_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import clock
+from sitegen.jobs import answers, clock
 from sitegen.jobs import today as jobs
-from sitegen.jobs import weeks as week_jobs
-from sitegen.jobs.weeks import WeekWish
+from sitegen.jobs.answers import WeekWish
 from sitegen.studio.fault import Fault
 
 # Where what an errand is about lies on the desk.
@@ -69,12 +68,12 @@ def _weeks(desk: Workplace, asked: Visit) -> Shown:
     return {"plan": plan, "fault": fault, "tongue": tongue_of(studio), "asks": asks}
 
 
-def _plan(desk: Workplace, asked: Visit, left: str = "") -> week_jobs.WeekPlan:
+def _plan(desk: Workplace, asked: Visit, left: str = "") -> answers.WeekPlan:
     values = {name: asked.get(name, "") for name in ("weeks", "lost", "days") if name not in left.split()}
-    return week_jobs.week(desk.folder, wish_from(WeekWish, values), desk.today)
+    return answers.week(desk.folder, wish_from(WeekWish, values), desk.today)
 
 
 @screen("/weeks/week.ics")
 def _calendar(desk: Workplace, asked: Visit) -> Shown:
     """Hand out the weeks for her own calendar (RFC 5545)."""
-    return handed_out(week_jobs.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
+    return handed_out(answers.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
