@@ -183,46 +183,42 @@ def cautions(studio: Studio) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _of_shows(studio: Studio, table: Tables) -> list[str]:
-    found = []
+def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
     for show in studio.shows:
         named = [line.what for line in show.private.sales]
         for line in show.private.sales:
             piece = studio.piece(line.what)
             sold = sale_at(piece, show) if piece else None
             if sold is not None and sold.price != line.price:
-                found.append(
+                yield (
                     f"shows/{show.slug}.yaml says that {line.what} brought {line.price}, its piece.yaml says "
                     f"{sold.price}; the piece's is counted."
                 )
             if piece is not None and named.count(line.what) > 1:
-                found.append(f"shows/{show.slug}.yaml sells {line.what} twice; it exists once.")
+                yield f"shows/{show.slug}.yaml sells {line.what} twice; it exists once."
     for show, line, piece in table.lost:
         cure = f"Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
         if not is_folder(line.what):
             cure = f"Write `what: {piece.slug}` there."
-        found.append(
+        yield (
             f"shows/{show.slug}.yaml names {line.what}, which is no piece now; it's taken for {piece.slug}, "
             f"sold there at that price. {cure}"
         )
-    return found
 
 
-def _of_orders(studio: Studio, made: Made) -> list[str]:
-    found = []
+def _of_orders(studio: Studio, made: Made) -> Iterator[str]:
     for order in studio.commissions.queue:
         price = order.private.price
         sold = [piece for piece in made.get(order.code, ()) if piece.private.sales]
         brought = total(piece.private.sales[0].price for piece in sold)
         if _unsold(order, made):
-            found.append(unsold(order, made[order.code]))
+            yield unsold(order, made[order.code])
         elif sold and price is not None and price != brought:
             names = words.listed([f"pieces/{piece.slug}/piece.yaml" for piece in sold])
-            found.append(
+            yield (
                 f"commissions.yaml says that {order.code} costs {price}, by {names} it was sold for "
                 f"{brought}; that is counted."
             )
-    return found
 
 
 def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:

@@ -72,17 +72,13 @@ class Compared:
 
     def table(self) -> list[str]:
         """Put the two plans side by side."""
-        head = [
-            "",
-            "promised",
-            *(f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")),
-        ]
+        told = [f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")]
         rows = [
             [order.code, words.day(order.private.promised_now), *(cell for one in two for cell in cells(one))]
             for order, two in self.pairs
         ]  # fmt: skip
-        told = [column for column in zip(head, *rows, strict=True) if any(column[1:])]
-        return words.table([*zip(*told, strict=True)]) if rows else []
+        shown = [one for one in zip(["", "promised", *told], *rows, strict=True) if any(one[1:])]
+        return words.table([*zip(*shown, strict=True)]) if rows else []
 
 
 def cells(one: Place) -> tuple[str, str, str]:
@@ -101,7 +97,7 @@ class Lost:
 
     def as_answer(self) -> dict[str, Any]:
         return {
-            "from": str(self.away.first_day), "to": str(self.away.last_day), "hours": bare(self.hours),
+            **words.facts(self, "from:away.first_day to:away.last_day hours"),
             "slips": self.slips.as_answer(), "becomes_unlikely": self.turned,
             "write_to": {order.code: new_day for order, new_day in self.to_tell},
         }  # fmt: skip

@@ -38,14 +38,8 @@ class Changed:
     more: dict[str, Any] = field(default_factory=dict)  # further parts of the answer for machines
 
     def as_answer(self) -> dict[str, Any]:
-        return {
-            "code": self.order.code,
-            "step": str(self.order.step),
-            "since": self.order.since and str(self.order.since),
-            "moves": write_moves(self.order.moves),
-            **self.more,
-            "notes": list(self.said),
-        }
+        told = words.facts(self.order, "code step since") | {"moves": write_moves(self.order.moves)}
+        return {**told, **self.more, "notes": list(self.said)}
 
     def lines(self) -> list[str]:
         return list(self.said)

@@ -1,6 +1,6 @@
 """Offer a round's slots to the next in line, and pass on the offers that nobody answered in time."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -41,12 +41,8 @@ class Passing:
         return bool(self.lapsed or self.offered)
 
     def as_answer(self) -> dict[str, Any]:
-        return {
-            "lapsed": [order.code for order in self.lapsed],
-            "offered": [order.code for order in self.offered],
-            "until": str(self.until) if self.offered else None,
-            "notes": list(self.notes),
-        }
+        moved = {name: [one.code for one in getattr(self, name)] for name in ("lapsed", "offered")}
+        return moved | {"until": str(self.until) if self.offered else None, "notes": list(self.notes)}
 
     def lines(self) -> list[str]:
         gone = [f"Not answered: {named(order)}, offered {order.moves[-2].on}." for order in self.lapsed]
@@ -116,15 +112,13 @@ def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
     return Passing(passed.commissions, passed.lapsed, passed.offered, until, tuple(notes))
 
 
-def _standing(book: Commissions) -> list[str]:
+def _standing(book: Commissions) -> Iterator[str]:
     """Say which offers stand, and which have no day to count from."""
-    said = []
     for order in book.queue:
         if order.step is Step.OFFERED:
             last = last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
-            said.append(f"{named(order)}: {until}.")
-    return said
+            yield f"{named(order)}: {until}."
 
 
 def stands(round_: Round, moment: datetime) -> str:

@@ -8,10 +8,11 @@ from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import find, words
+from sitegen.desk.orders import ship_time_of
 from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, chances, promises_kept
 from sitegen.studio.capacity.bench import FEW_DATED, Pace
 from sitegen.studio.commission import BenchOrder, Order
-from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
+from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.order_lines import Step
@@ -31,21 +32,15 @@ class Queueing:
     differ: bool  # whether the two orders are two
     pinned: bool
 
-    def as_answer(self) -> dict[str, Any]:
-
-        return {"order": str(self.chosen), "keeps": {str(order): count for order, count in self.kept.items()}}
-
     def lines(self) -> list[str]:
         """Say what each order would keep, where there are two."""
         if not self.differ:
             return []
         booked, dated = (self.kept[order] for order in BenchOrder)
-        pin = (
-            "" if self.pinned else f"; to keep it so, write `bench_order: {self.chosen}` in commissions.yaml"
-        )
+        pin = f"; to keep it so, write `bench_order: {self.chosen}` in commissions.yaml"
         return [
             f"Of {self.promises} promised days, work as booked keeps {booked}, work by promised day {dated}. "
-            f"The dates above are {self.chosen}{pin}."
+            f"The dates above are {self.chosen}{'' if self.pinned else pin}."
         ]
 
 
@@ -90,17 +85,6 @@ class Past:
             return week
         return f"{week} (so {self.pace.dated} dated pieces show; studio.yaml says {bare(self.written)})"
 
-    def as_answer(self) -> dict[str, Any]:
-
-        return {
-            "weekly_hours": {
-                "written": float(self.written),
-                "record": self.real if self.pace.dated else None,
-            },
-            "held": {"days": self.days.days, "held": self.days.held},
-            "promised": {"days": self.promises.days, "held": self.promises.held},
-        }
-
     def warning(self) -> list[str]:
         """Warn where far more hours are written than the record has."""
         if not self.pace.dated or self.pace.share >= _SLACK:
@@ -114,20 +98,15 @@ class Past:
 
     def lines(self) -> list[str]:
         """Say how many days held."""
-        found = []
-        if self.days.days:
-            found.append(
-                f"Your 80 % days held {self.days.held} of {self.days.days}, had they been said then."
-            )
-        if self.promises.days:
-            count = counted(self.promises.days, "day", "days")
-            found.append(f"You promised {count} to clients whose pieces are done: {self.promises.held} held.")
-        if not self.pace.dated:
-            found.append(
-                f"Fewer than {FEW_DATED} finished pieces have hours and a day that fit a working week, so "
-                "the week is taken as written; real weeks vary, and dates may slip."
-            )
-        return found
+        days, promises = self.days, self.promises
+        said = {
+            f"Your 80 % days held {days.held} of {days.days}, had they been said then.": days.days,
+            f"You promised {counted(promises.days, 'day', 'days')} to clients whose pieces are done: "
+            f"{promises.held} held.": promises.days,
+            f"Fewer than {FEW_DATED} finished pieces have hours and a day that fit a working week, so the "
+            "week is taken as written; real weeks vary, and dates may slip.": not self.pace.dated,
+        }
+        return [sentence for sentence, holds in said.items() if holds]
 
 
 # A quarter of a year, where no last day is given.
@@ -151,7 +130,6 @@ class SlotsAnswer:
 
     answer: Forecast
     promises: tuple[Promise, ...]
-    own: int  # the studio's own pieces in progress, which come after the queue
     why_this_tier: str
     away: tuple[DaysAway, ...]
     past: Past
@@ -161,22 +139,17 @@ class SlotsAnswer:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
-        question = self.answer.question
-
-        def iso(day: date | None) -> str | None:
-            return day.isoformat() if day else None
-
+        past, asked = self.past, words.facts(self.answer.question, "confidence window")
+        record = past.real if past.pace.dated else None
         return {
-            "confidence": question.confidence,
-            "window": [day.isoformat() for day in question.window],
-            "slots": self.answer.slots,
-            "offers": self.offers,
-            **self.past.as_answer(),
-            **self.queueing.as_answer(),
+            **asked,
+            **words.facts(self, "slots:answer.slots offers order:queueing.chosen keeps:queueing.kept"),
+            "weekly_hours": {"written": float(past.written), "record": record},
+            "held": words.facts(past.days, "days held"),
+            "promised": words.facts(past.promises, "days held"),
             "codes": [promise.order.code for promise in self.promises],
             "queue": [
-                {"place": order.place, **{name: iso(getattr(order, name)) for name in ("p50", "p80", "p90")}}
-                for order in self.answer.queue[: len(self.promises)]
+                words.facts(order, "place p50 p80 p90") for order in self.answer.queue[: len(self.promises)]
             ],
         }
 
@@ -199,7 +172,6 @@ class SlotsAnswer:
 
     def _dates(self) -> list[str]:
         rows = [
-            ("", "", "", "even chance", "80 %", "90 %", "promised"),
             *(
                 _row(str(promise.dates.place), promise.order.code, promise.order.step, promise.dates)
                 for promise in self.promises
@@ -211,7 +183,7 @@ class SlotsAnswer:
             *(_row("", one.code, "", one) for one in self.answer.new),
             _row("", "one too many", "", self.answer.beyond),
         ]
-        return [*words.table(rows), ""]
+        return words.section(("", "", "", "even chance", "80 %", "90 %", "promised"), rows)
 
     def warnings(self) -> list[str]:
         """Name promises that won't hold, and hours that the record hasn't."""
@@ -285,7 +257,7 @@ def slots(
         weekly = studio.settings.private.weekly_hours or Decimal(0)
         past = Past(days_held(studio, today), promises_held(studio), load.pace, weekly)
     promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
-    return SlotsAnswer(found, tuple(promises), len(load.own), why, load.away, past, queueing, load.offers)
+    return SlotsAnswer(found, tuple(promises), why, load.away, past, queueing, load.offers)
 
 
 @dataclass(frozen=True)
@@ -359,9 +331,4 @@ def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:
 
 def _ship(order: Order) -> ShipTime | None:
     """Count the days of the late-delivery rule from the day the order was complete."""
-    ordered = order.day_of(Step.ACCEPTED)
-    if ordered is None:
-        return None
-    client = order.private
-    with told(f"commissions.yaml, {order.code}"):
-        return ship_time(ordered, client.promised, client.new_days)
+    return ship_time_of(order) if order.day_of(Step.ACCEPTED) else None

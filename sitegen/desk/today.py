@@ -37,36 +37,21 @@ class LetterMade(Protocol):
     """A letter of the list, as far as it has gone out."""
 
     @property
-    def ident(self) -> str:
-        """Name of its folder."""
-
+    def ident(self) -> str: ...  # the name of its folder
     @property
-    def subject(self) -> str:
-        """Its subject."""
-
+    def subject(self) -> str: ...
     @property
-    def about(self) -> Sequence[tuple[str, str]]:
-        """What it tells of: kind (round, show, piece) and name in addresses."""
-
+    def about(self) -> Sequence[tuple[str, str]]: ...  # kind (round, show, piece) and name in addresses
     @property
-    def chosen(self) -> int:
-        """To how many it was made."""
-
+    def chosen(self) -> int: ...  # to how many it was made
     @property
-    def left(self) -> int:
-        """How many can still be sent it."""
-
+    def left(self) -> int: ...  # how many can still be sent it
     @property
-    def untrue(self) -> str:
-        """Why it can't be posted any more."""
-
+    def untrue(self) -> str: ...  # why it can't be posted any more
     @property
-    def in_doubt(self) -> Sequence[str]:
-        """Who may have it or not."""
-
+    def in_doubt(self) -> Sequence[str]: ...  # who may have it or not
     @property
-    def refused_still(self) -> int:
-        """How many were refused and are on the list as before."""
+    def refused_still(self) -> int: ...  # how many were refused and are on the list as before
 
 
 @dataclass(frozen=True)

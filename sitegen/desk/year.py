@@ -304,14 +304,13 @@ class Year:
     @cached_property
     def streams(self) -> tuple[StreamResult, ...]:
         """What each stream brought in and took: together `left`, but for overhead and other expenses."""
-        found = []
-        for name, income in self.income.items():
-            rows = {(row.on, row.stream, row.what) for row in self.rows if row.stream == name}
-            taken, hours, untold = self._of_sales(rows)
-            costs = taken - self.sum_of(RowKind.SHOW_COST, stream=name)
-            hourly = self._an_hour(income - costs, hours, untold)
-            found.append(StreamResult(name, income, costs, hours, hourly))
-        return tuple(found)
+        return tuple(self._of_stream(name, income) for name, income in self.income.items())
+
+    def _of_stream(self, name: str, income: Decimal) -> StreamResult:
+        rows = {(row.on, row.stream, row.what) for row in self.rows if row.stream == name}
+        taken, hours, untold = self._of_sales(rows)
+        costs = taken - self.sum_of(RowKind.SHOW_COST, stream=name)
+        return StreamResult(name, income, costs, hours, self._an_hour(income - costs, hours, untold))
 
     @property
     def carries(self) -> StreamResult | None:

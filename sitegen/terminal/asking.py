@@ -20,12 +20,9 @@ class Server(Protocol):
     """A kind of mail server, as its settings are named in the environment."""
 
     @property
-    def name(self) -> str:
-        """SMTP or IMAP."""
-
+    def name(self) -> str: ...  # SMTP or IMAP
     @property
-    def provider_says(self) -> str:
-        """How mail providers name its settings."""
+    def provider_says(self) -> str: ...  # how mail providers name its settings
 
 
 def someone_is_there() -> bool:
