@@ -117,6 +117,7 @@ def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name
         f"piece-{number}": makers.piece_yaml(f"Figur {number}", status, number=f"2026-0{number}")
         for number, status in enumerate((one.value for one in Status), start=1)
     }
+    pieces["witwe"] = makers.piece_yaml("Wetterwarteschiffskapitänswitwe", number="2025-09")
     studio = makers.studio(tmp_path, pieces)
     makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", "language: de"))
     make_site(studio, name)
@@ -124,6 +125,13 @@ def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name
     for file in sorted((studio / "out" / "site").rglob("index.html")):
         page.goto(file.as_uri())
         assert page.evaluate("document.documentElement.scrollWidth") <= 320, file
+
+    page.goto((studio / "out" / "site" / "pieces" / "witwe" / "index.html").as_uri())
+    title = page.locator("h1:lang(de)")
+    assert title.evaluate("one => getComputedStyle(one).hyphens") == "auto"
+    page.set_viewport_size({"width": 390, "height": 800})
+    lines = "one => {const r = document.createRange(); r.selectNodeContents(one); return r.getClientRects().length}"
+    assert title.evaluate(lines) == 1, "a word that needn't be broken is broken"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
