@@ -177,7 +177,7 @@ class Books(Year):
 
     def as_kept(self) -> dict[str, Any]:
         """Return closed books as plain values: money as text, days as ISO 8601."""
-        kept: dict[str, Any] = _shape().dump_python(self, mode="json", exclude={"cautions", "why"})
+        kept: dict[str, Any] = _shape().dump_python(self, mode="json", exclude={"cautions", "why", "asides"})
         return kept
 
     @staticmethod

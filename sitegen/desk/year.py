@@ -155,6 +155,7 @@ class Year:
     cautions: tuple[str, ...] = ()
     closed: date | None = None  # the day the year was closed
     why: bool = True  # whether to say what it rests on
+    asides: tuple[str, ...] = ()
 
     def sum_of(self, *kinds: str, **having: str) -> Decimal:
         """Add up the rows of some kinds, what went out below zero; `having` picks a stream or the like."""

@@ -204,7 +204,7 @@ def _closed(
     if not agree(found):
         return None
     write_closed(folder, year, found.as_kept())
-    return found
+    return replace(found, asides=(f"Closed: {folder / name_of(year)}",))
 
 
 def years(folder: Path, today: str | None) -> Years:

@@ -20,7 +20,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import telling
-from sitegen.terminal.telling import Bar, say, tell, tell_table
+from sitegen.terminal.telling import Bar, say, tell, tell_all, tell_table
 
 Shown = Callable[..., None]
 
@@ -32,13 +32,8 @@ class Asked:
         self.folder = folder
         self.today = today
 
-    @property
-    def studio(self) -> Path:
-        """The studio's folder, its site whole; raises NoStudio when there is none."""
-        return self.find()
-
     def find(self) -> Path:
-        """Find the studio's folder. Raises NoStudio."""
+        """Find the studio's folder, its site whole. Raises NoStudio."""
         from sitegen.jobs.where import settled_studio
 
         return settled_studio(self.folder)
@@ -184,6 +179,7 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
             done = run(job, asked, wish, **extra, **meanwhile)
         if as_csv:
             tell_table(done.table())
+            tell_all(getattr(done, "asides", ()), err=True)
         else:
             agree.say(done)
         for file in done.opens if opened else ():
@@ -200,7 +196,7 @@ def run(path: str, asked: Asked, wish: object, **more: Any) -> Any:
     job = _job(path)
     takes = inspect.signature(job).parameters
     folder = (
-        [asked.studio if takes["folder"].annotation == "Path" else asked.folder] if "folder" in takes else []
+        [asked.find() if takes["folder"].annotation == "Path" else asked.folder] if "folder" in takes else []
     )
     rest = {"wish": wish, "today": asked.today}
     return job(*folder, *(value for name, value in rest.items() if name in takes), **more)

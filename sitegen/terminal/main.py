@@ -116,7 +116,7 @@ def preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
     from sitegen.browser.server import serve_preview
     from sitegen.jobs import preview as jobs
 
-    folder = asked.studio
+    folder = asked.find()
     ready = _ready(f"Showing {folder} at {{}}  (Ctrl-C stops it)", opened)
     jobs.preview(folder, wish, asked.today, tell, partial(serve_preview, ready=ready))
     tell("Stopped.")
@@ -135,7 +135,7 @@ def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
     from sitegen.browser.server import serve_desk
     from sitegen.jobs import preview as jobs
 
-    folder = asked.studio
+    folder = asked.find()
     name = folder.resolve().name
     ready = _ready(f"The desk of {name} is open at {{}}  (close this window, or Ctrl-C, to close it)", opened)
     again = _ready("The desk is open already, at {}", opened)
@@ -201,7 +201,7 @@ def today(asked: Asked, wish: None, as_json: bool) -> None:
     """
     from sitegen.jobs import today as jobs
 
-    found = jobs.errands(asked.studio, asked.today)
+    found = jobs.errands(asked.find(), asked.today)
     if as_json or not found.errands:
         say(found, as_json=as_json)
         return
@@ -219,8 +219,6 @@ def _command(one: Errand) -> str:
 
 for command in (
     demo, begin, today, check, build, publish, preview, desk_in_browser, piece, clock, desk.sheet, announce,
-    send, people, desk.plan, desk.slots, desk.week, desk.draw, order, desk.cards, desk.price_list,
-    desk.packing, desk.slip, desk.certificate, desk.agreement, desk.inventory, desk.stock,
-    desk.books, desk.money, desk.terms, desk.undo, desk.backup, desk.restore, guide,
+    send, people, *desk.ahead, order, *desk.papers, *desk.yearly, *desk.safe, guide,
 ):  # fmt: skip
     main.add_command(command)

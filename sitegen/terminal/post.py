@@ -45,7 +45,7 @@ def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
     """
     from sitegen.jobs import sheets as jobs
 
-    answer = jobs.type_rows(asked.studio, wish, asked.today, _keeps)
+    answer = jobs.type_rows(asked.find(), wish, asked.today, _keeps)
     if as_json or wish.rows or not asking.someone_is_there():
         say(answer, as_json=as_json)
     else:
@@ -55,7 +55,7 @@ def type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
             if typed.isdecimal():
                 row = int(typed)
                 continue
-            answer = jobs.type_rows(asked.studio, replace(wish, rows=(typed,)), asked.today, _keeps)
+            answer = jobs.type_rows(asked.find(), replace(wish, rows=(typed,)), asked.today, _keeps)
             tell_all(answer.lines() if answer.is_well else answer.lines()[:-1])
             row += answer.is_well
     if not answer.is_well:
