@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -236,8 +236,11 @@ class Rise(words.InCurrency):
             yield "The site says the new prices once it's built, a letter once it's made anew."
 
 
-def rise(sitting: Sitting, asked: Reprice) -> Rise:
-    """Work out prices as they would be. Raises Fault for what can't be priced, and days behind."""
+def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
+    """Work out prices as they would be. Raises Fault for what can't be priced, and days behind.
+
+    `told` are the prices that readers of letters were told.
+    """
     studio, settings, today = sitting.studio, sitting.studio.settings, sitting.today
     days = sorted({day for text in asked.on if (day := read_day(text, "--on"))}) or [today]
     if days[0] < today:
@@ -261,7 +264,9 @@ def rise(sitting: Sitting, asked: Reprice) -> Rise:
     ]
     if none := next((one for one in found if min(one.steps) <= 0), None):
         raise Fault(f"{none.title} would cost nothing; change it by less, or round to a smaller sum")
-    quotes = tuple(older_quotes(studio, asked.slugs, today, tiers=asked.tiers))
+    then = {one.name: one.steps[0] for one in found}
+    letters = (one for one in told if one.name in then and one.price != then[one.name])
+    quotes = (*older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
     stays = tuple(title for _, title, _, priced, _ in of if priced == today)
     return Rise(today, settings.currency, settings.digits, tuple(days), tuple(found), quotes, stays)
 

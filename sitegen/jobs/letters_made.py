@@ -12,16 +12,20 @@ from sitegen.desk import words
 from sitegen.desk.find import Sitting
 from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with
 from sitegen.jobs.reading import look_of, once, sit
-from sitegen.letters import LetterFault
+from sitegen.letters import LetterFault, cautions
 from sitegen.letters import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
 from sitegen.letters.cautions import NOT_ADVICE, refuse_if_untrue
 from sitegen.letters.folder import read_table
 from sitegen.letters.note import BUDGET
+from sitegen.letters.record import HAVE, Record
 from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
+from sitegen.studio.rise import Quote
 from sitegen.studio.show import Attendance, Show, ShowKind
+from sitegen.studio.text import counted
+from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
 
 
@@ -204,3 +208,14 @@ def _state(desk: WritingDesk, letter: mail.Letter) -> LetterState:
 
     state = day, looks, others, str(untrue)
     return once(people, ("letter", letter.ident), state, lambda: mail.state_of(letter, desk.room, may))
+
+
+def told_prices(folder: Path, studio: Studio) -> Iterator[Quote]:
+    """Yield the prices that letters told, and how many people have them by the record."""
+    tiers = [tier.name for tier in studio.commissions.tiers]
+    for letter in mail.letters_in(letters_of(folder)):
+        last = Record(folder / "sent" / f"{letter.ident}.jsonl").last.values()
+        if have := sum(event in HAVE for event in last):
+            why = f"told to {counted(have, 'person', 'people')} by the letter {letter.ident}"
+            for name, price in cautions.told_prices(letter.facts, tiers):
+                yield Quote(name, "", price, why)

@@ -84,12 +84,12 @@ def drafts_of(folder: Path, code: str) -> list[mail.Draft]:
     return sorted(found, key=lambda one: (one.made or date.min, len(one.folder.name)), reverse=True)
 
 
-def read_draft(folder: Path, code: str, name: str) -> mail.OpenDraft:
+def read_draft(folder: Path, code: str, name: str) -> mail.Draft:
     """Read one letter on an order. Raises Fault if it isn't there."""
     found = next((one for one in drafts_of(folder, code) if one.folder.name == name), None)
     if found is None:
         raise Fault(f"there is no letter '{name}' on {code} any more; draft it anew")
-    return mail.open_draft(found)
+    return found
 
 
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:

@@ -302,8 +302,10 @@ def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Ris
 
     A price is written with its day, so that a second time on one day changes nothing. None if she says no.
     """
+    from sitegen.jobs.letters_made import told_prices  # who notes a sale needn't wait for it
+
     sitting = sit(folder, today, BOOKS)
-    found = rise(sitting, wish)
+    found = rise(sitting, wish, told_prices(folder, sitting.studio))
     if not found.is_due:
         return found
     if not agree(found):

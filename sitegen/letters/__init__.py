@@ -8,9 +8,7 @@ from sitegen.letters.client import (
     Due,
     LetterClient,
     Matter,
-    OpenDraft,
     drafts_in,
-    open_draft,
     stem_of,
     write_to_client,
 )
@@ -49,11 +47,11 @@ from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement", "Asking", "ClientLetter", "Draft", "Due", "Hanging", "HeadStart", "Letter",
-    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice", "OpenDraft",
+    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice",
     "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice",
     "WallClock", "Wanted", "announce_commissions", "announce_confirm", "announce_head_start",
     "announce_notice", "announce_pieces", "announce_show", "drafts_in",
-    "find_round", "letters_in", "make_token", "messages_in", "note_temporary", "open_draft",
+    "find_round", "letters_in", "make_token", "messages_in", "note_temporary",
     "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",
     "shows_pieces", "state_of", "stem_of", "still_allowed", "who", "who_may",
     "write_mbox", "write_to_client",

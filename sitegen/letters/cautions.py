@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -171,6 +172,16 @@ _NOW: dict[str, Callable[[FrontOfHouse, str], str]] = {
     "notice": lambda *_: "her own words", "piece": _piece, "round": _round, "early": _early, "show": _show,
     "class": _show,
 }  # fmt: skip
+
+
+def told_prices(facts: Mapping[str, str], tiers: Iterable[str]) -> Iterator[tuple[str, Decimal]]:
+    """Yield what a letter told prices of: a piece's folder, or a tier's name, and the price."""
+    for thing, said in facts.items():
+        kind, _, name = thing.partition(" ")
+        told = {"piece": {name: ", "}, "round": {tier: f"[,;] {re.escape(tier)} from " for tier in tiers}}
+        for of, before in told.get(kind, {}).items():
+            if found := re.search(rf"{before}([0-9]+(?:\.[0-9]+)?)(?:;|$)", said):
+                yield of, Decimal(found[1])
 
 
 def refuse_if_untrue(facts: Mapping[str, str], front: FrontOfHouse) -> None:

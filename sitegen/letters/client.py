@@ -134,14 +134,15 @@ class Draft:
     made: date | None = None
     """The day it was written, where that can be read."""
 
+    @property
+    def text(self) -> str:
+        """How it reads."""
+        return _reads(self.folder / "letter.txt")
 
-@dataclass(frozen=True, slots=True)
-class OpenDraft:
-    """A draft as it reads."""
-
-    draft: Draft
-    text: str = field(repr=False)
-    note: str = field(repr=False)
+    @property
+    def note(self) -> str:
+        """The artist's own words in it."""
+        return _reads(self.folder / NOTE)
 
 
 def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Draft:
@@ -172,11 +173,6 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
         if letter.note.strip():
             write_text(folder / NOTE, letter.note)
     return draft
-
-
-def open_draft(draft: Draft) -> OpenDraft:
-    """Read a draft that lies there."""
-    return OpenDraft(draft, _reads(draft.folder / "letter.txt"), _reads(draft.folder / NOTE))
 
 
 def stem_of(code: str, matter: Matter) -> str:

@@ -101,6 +101,24 @@ def test_a_look_writes_nothing_and_a_yes_writes_todays_step(folder: Path) -> Non
     assert {file: file.read_bytes() for file in before} == before
 
 
+def test_prices_that_posted_letters_told_are_older_quotes(folder: Path, tmp_path: Path) -> None:
+    """Of a piece and of a tier, once it is posted even to one person; a price that stays isn't older."""
+    day = ("--today", "2026-11-25")
+    told(folder, *day, "announce", "pieces", "p-2", "p-4")
+    told(folder, *day, "announce", "commissions")
+    words = ("piece", "reprice", "--by", "5%", "--nearest", "10", "--tiers", "--on", "2027-02-01")
+    assert "by the letter" not in told(folder, *day, *words)
+
+    for letter in ("pieces-2026-11-25-p-2-and-1-more", "commissions-winter-2027"):
+        told(folder, *day, "send", letter, "--mbox", str(tmp_path / f"{letter}.mbox"))
+    said = told(folder, *day, *words)
+
+    assert "  p-2: 460.00 EUR, told to 1 person by the letter pieces-2026-11-25-p-2-and-1-more\n" in said
+    assert "  Small figure: 420.00 EUR, told to 1 person by the letter commissions-winter-2027\n" in said
+    stays = ("piece", "reprice", "p-2", "--to", "460", "--on", "2027-02-01")
+    assert "by the letter" not in told(folder, *day, *stays)
+
+
 def test_a_later_step_is_only_told(folder: Path) -> None:
     before = {file: file.read_bytes() for file in sorted(folder.rglob("*.yaml"))}
     said = told(folder, "piece", "reprice", "p-2", "--by", "10", "--on", "2027-01-15", "--yes")

@@ -249,7 +249,7 @@ def _letter_of(desk: Workplace, asked: Visit) -> Shown:
     if found is None:
         raise Fault("there is no such order in the book")
     draft = order_letters.read_draft(desk.folder, code, name)
-    link = f"mailto:{quote(draft.draft.to, safe='@')}?subject={quote(draft.draft.subject)}&body="
+    link = f"mailto:{quote(draft.to, safe='@')}?subject={quote(draft.subject)}&body="
     link += quote(draft.text.replace("\n", "\r\n"))
     return {
         "order": found, "draft": draft, "link": link if len(link) <= _LONGEST_LINK else "",
