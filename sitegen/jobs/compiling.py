@@ -39,7 +39,7 @@ def compile_site(
         keys = studio_key, program_key_of(theme.folders)
         harvest, sets = harvested(studio, front, out, progress)
         with _placed(folder):
-            built = site.build(front, sets, theme, out, icons=_icons(front, out))
+            built = site.build(front, sets, theme, out, icons=_icons(front))
         done = Compiled(
             out / "site", built.unchanged, harvest.made, harvest.reused, len(reading.warnings),
             built.written, built.removed,
@@ -74,7 +74,7 @@ def try_theme(folder: Path, today: str | None, name: str) -> Path:
         studio = replace(sitting.studio, settings=sitting.studio.settings.model_copy(update=own))
         front = front_of_house(studio, sitting.moment)
         sets = picture_sets(studio, front, out)
-        site.build(front, sets, theme, trial, icons=_icons(front, out))
+        site.build(front, sets, theme, trial, icons=_icons(front))
     return trial / "site"
 
 
@@ -86,7 +86,7 @@ def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str
     studio = replace(sitting.studio, pieces=tuple(pieces))
     front, path = front_of_house(studio, sitting.moment), f"pieces/{slug}/index.html"
     sets, theme = picture_sets(studio, front, out), find_theme(folder, front.card.theme)
-    return path, site.page(front, sets, theme, path, _icons(front, out))
+    return path, site.page(front, sets, theme, path, _icons(front))
 
 
 @contextlib.contextmanager
@@ -99,6 +99,6 @@ def _placed(folder: Path) -> Iterator[None]:
         raise StudioFault(str(placed(folder, fault))) from fault
 
 
-def _icons(front: FrontOfHouse, out: Path) -> tuple[tuple[str, bytes], ...]:
+def _icons(front: FrontOfHouse) -> tuple[tuple[str, bytes], ...]:
     ground = front.card.accent or "#4b2a24"
-    return pictures.icons(front.card.studio[:1] or "•", "#fbf8f2", ground, out / ".pictures")
+    return pictures.icons(front.card.studio[:1] or "•", "#fbf8f2", ground)

@@ -58,7 +58,7 @@ def make(
     Whatever is wrong with a photo is a PhotoFault, never raised.
     """
     wished = list(wishes)
-    index, sets = pack.load_index(cache), Sets()
+    index, sets = Index(cache), Sets()
     waiting = [wish for wish in wished if not _recall(wish, index, sets, cache)]
     made, faults = 0, dict[Wish, PhotoFault]()
     tell = progress or (lambda done, photos: None)
@@ -80,8 +80,9 @@ def make(
                 faults[wish] = outcome
             tell(done, len(wished))
     if made:
-        index.forget_packs(_remove_unused(cache, {one.key for one in sets.values()}))
-    pack.save_index(cache, index)
+        for key in _remove_unused(cache, {one.key for one in sets.values()}):
+            index.packs.pop(key, None)
+    index.save()
     return Harvest(
         dict(sets), tuple(faults[wish] for wish in waiting if wish in faults), made, len(sets) - made
     )

@@ -1,18 +1,12 @@
 """Make the small pictures that stand for the studio in a browser's tab, list of bookmarks and home screen."""
 
-import base64
-import hashlib
 import unicodedata
-from contextlib import suppress
+from functools import cache
 from html import escape
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 
 from PIL import Image, ImageColor, ImageDraw, ImageFont
-
-from sitegen.disk import read_note, write_note
-from sitegen.pictures import recipe
 
 # Pixels: home screens of phones 180 and 192, their start screens 512 (common practice, no source).
 SIZES = (180, 192, 512)
@@ -20,23 +14,17 @@ ICO_SIZES = (16, 32, 48)
 _LARGEST = max(SIZES)
 
 
-def icons(initial: str, ink: str, ground: str, cache: Path) -> tuple[tuple[str, bytes], ...]:
+@cache
+def icons(initial: str, ink: str, ground: str) -> tuple[tuple[str, bytes], ...]:
     """Return icon.svg, favicon.ico and icon-180, -192 and -512.png, by file name.
 
     They show the initial in the ink on the ground, both CSS colours such as "#203040".
     """
-    asked = repr((recipe.fingerprint(), initial, ink, ground))
-    kept = cache / f"icons-{hashlib.sha256(asked.encode()).hexdigest()}.json"
-    if found := read_note(kept):
-        return tuple((name, base64.b64decode(content)) for name, content in found)
     image = _drawn(initial, ink, ground)
     shrunk = {size: image.resize((size, size), Image.Resampling.LANCZOS) for size in SIZES}
     pngs = tuple((f"icon-{size}.png", _saved(one, "PNG")) for size, one in shrunk.items())
     ico = _saved(image, "ICO", sizes=[(size, size) for size in ICO_SIZES])
-    files = (("icon.svg", _svg(initial, ink, ground)), ("favicon.ico", ico), *pngs)
-    with suppress(OSError):  # a disk that refuses costs only time later
-        write_note(kept, [(name, base64.b64encode(content).decode()) for name, content in files])
-    return files
+    return ("icon.svg", _svg(initial, ink, ground)), ("favicon.ico", ico), *pngs
 
 
 def _drawn(initial: str, ink: str, ground: str) -> Image.Image:

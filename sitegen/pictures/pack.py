@@ -13,9 +13,8 @@ nothing.
 
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
 from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
@@ -155,8 +154,8 @@ def _row(part: Section) -> str:
 
 # Modification time in ns, size in bytes.
 Signature = tuple[int, int]
-# The same, and what was found out about the file.
-Note = tuple[int, int, str]
+# The same, and what was found out about the file, as JSON gives it back.
+Note = list[Any]
 
 # A file written within this time of being looked at may change again without a new modification time, as some
 # file systems count in steps of 2 s. Such a file is looked at again next time.
@@ -164,18 +163,20 @@ SETTLED_NS = 2_000_000_000
 _FILE = "index-1.json"
 
 
-@dataclass(slots=True)
 class Index:
     """What the last run saw, photos by path and packs by key: what didn't change need not be read.
 
     Only a hint: lost, damaged or out of date it costs time, never a wrong picture.
     """
 
-    # Path of a photo: modification time, size, SHA-256 of the content.
-    photos: dict[str, Note] = field(default_factory=dict)
-    # Key of a pack: modification time, size, manifest.
-    packs: dict[str, Note] = field(default_factory=dict)
-    changed: bool = False
+    def __init__(self, cache: Path) -> None:
+        """Read the index of this cache; it is empty if there is none that can be trusted."""
+        self._file = cache / _FILE
+        stored = read_note(self._file) or {"photos": {}, "packs": {}}
+        # Of a photo, by path: time, size, SHA-256 of its content; of a pack, by key: the two, and its manifest.
+        self.photos: dict[str, Note] = stored["photos"]
+        self.packs: dict[str, Note] = stored["packs"]
+        self._before = dict(self.photos), dict(self.packs)
 
     def digest_of(self, path: str) -> str | None:
         """Return the content's hash of a photo that still looks as it did."""
@@ -188,41 +189,23 @@ class Index:
     def note_photo(self, path: str, seen: Signature, digest: str, now_ns: int) -> None:
         """Remember a photo, unless it's so new that it may still be changing."""
         if now_ns - seen[0] > SETTLED_NS:
-            self._note(self.photos, path, (*seen, digest))
+            self.photos[path] = [*seen, digest]
 
     def note_pack(self, key: str, pack: str, manifest: str) -> None:
         """Remember a pack; nobody but this room writes there, and never twice differently."""
         if seen := signature(pack):
-            self._note(self.packs, key, (*seen, manifest))
+            self.packs[key] = [*seen, manifest]
 
-    def forget_packs(self, keys: Iterable[str]) -> None:
-        """Forget packs that are there no more."""
-        for key in keys:
-            self.changed |= self.packs.pop(key, None) is not None
-
-    def _note(self, notes: dict[str, Note], name: str, note: Note) -> None:
-        # JSON gives back lists.
-        if tuple(notes.get(name, ())) != note:
-            notes[name] = note
-            self.changed = True
-
-
-def load_index(cache: Path) -> Index:
-    """Return the index of this cache, empty if there is none that can be trusted."""
-    stored = read_note(cache / _FILE)
-    return Index(stored["photos"], stored["packs"]) if stored else Index()
-
-
-def save_index(cache: Path, index: Index) -> None:
-    """Store the index if it changed; a disk that refuses costs only time later."""
-    if index.changed:
-        with suppress(OSError):
-            write_note(cache / _FILE, {"photos": index.photos, "packs": index.packs})
+    def save(self) -> None:
+        """Store the index if it changed; a disk that refuses costs only time later."""
+        if (self.photos, self.packs) != self._before:
+            with suppress(OSError):
+                write_note(self._file, {"photos": self.photos, "packs": self.packs})
 
 
 def known_in(cache: Path) -> Callable[[Path], bool]:
     """Return a test that tells whether a photo was developed before and looks as it did then."""
-    index = load_index(cache)
+    index = Index(cache)
     return lambda path: index.digest_of(os.fspath(path)) is not None
 
 
@@ -236,6 +219,5 @@ def signature(path: str) -> Signature | None:
 
 
 def _if_same(remembered: Note | None, path: str) -> str | None:
-    if remembered is None or signature(path) != tuple(remembered[:2]):
-        return None
-    return remembered[2]
+    same = remembered is not None and signature(path) == (remembered[0], remembered[1])
+    return str(remembered[2]) if remembered is not None and same else None

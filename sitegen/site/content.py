@@ -15,15 +15,6 @@ from sitegen.site.house import Shot
 from sitegen.studio.picture import Rendition
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """Something that structured data tells of; put into words when the page is set."""
-
-    kind: str
-    """One of `head.TELLERS`."""
-    subject: Any = None
-
-
 @dataclass(frozen=True)
 class Leaf:
     """A page as plain values: leaves with the same text (`repr`) give the same bytes, within one house."""
@@ -39,8 +30,8 @@ class Leaf:
     """What the template gets, by name."""
     shot: Shot | None = None
     """The picture of link previews."""
-    facts: tuple[Told, ...] = ()
-    """What its structured data tells of."""
+    facts: tuple[tuple[str, Any], ...] = ()
+    """What its structured data tells of: one of `head.TELLERS`, and its subject."""
     listed: bool = True
     """Whether search engines are asked to keep it."""
     kind: str = "website"

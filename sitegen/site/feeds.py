@@ -67,7 +67,7 @@ def write(house: House, known: Known, one: Feed) -> MadeSheet:
 def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
     piece, address = one.piece, house.address(one.path)
     entry, day = ET.SubElement(feed, "entry"), _moment(house, _day(one) or _BEFORE_ALL)
-    _texts(entry, id=address, title=house.typographic(piece.title), published=day, updated=day)
+    _texts(entry, id=address, title=house.voice.typographic(piece.title), published=day, updated=day)
     _link(entry, "alternate", "text/html", address)
     if piece.series:
         ET.SubElement(entry, "category", {"term": piece.series.slug, "label": piece.series.name})

@@ -20,7 +20,7 @@ Facts = dict[str, Any]
 
 def told(house: House, leaf: Leaf) -> list[Facts]:
     """Put into words what a page tells of."""
-    return [TELLERS[fact.kind](house, fact.subject) for fact in leaf.facts]
+    return [TELLERS[kind](house, subject) for kind, subject in leaf.facts]
 
 
 def block(facts: Iterable[Facts]) -> str:
@@ -70,7 +70,7 @@ def _artwork(house: House, one: Exhibit) -> Facts:
         url=address,
         identifier=piece.number,
         creator=dict(sorted(_maker(house).items())),
-        artform=house.words.plain("artform"),
+        artform=house.voice.words.plain("artform"),
         artEdition=1,
         artMedium=piece.materials,
         dateCreated=piece.finished.isoformat() if piece.finished else None,
@@ -156,7 +156,7 @@ def about(house: House, leaf: Leaf) -> str:
         house.say("piece.by", title=piece.title),
         *(f"{fact.rstrip('.')}." for fact in (piece.materials, height) if fact),
     )
-    return " ".join(house.typographic(fact) for fact in facts)
+    return " ".join(house.voice.typographic(fact) for fact in facts)
 
 
 def preview(house: House, leaf: Leaf) -> dict[str, str]:
@@ -167,7 +167,7 @@ def preview(house: House, leaf: Leaf) -> dict[str, str]:
         "title": leaf.title,
         "description": about(house, leaf),
         "site_name": house.front.card.studio,
-        "locale": str(house.tongue.locale),
+        "locale": str(house.voice.tongue.locale),
     }
     if shot := leaf.shot or house.face:
         social = shot.picture.social

@@ -16,8 +16,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece, PublicSeries, PublicStudio
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Tongue, Voice, open_voice
-from sitegen.voice.words import Words
+from sitegen.voice.voice import Voice, open_voice
 
 # Offered in this order; a browser takes the first kind it knows. JPEG is the one that all know.
 KINDS = ("image/avif", "image/webp", "image/jpeg", "image/png")
@@ -108,16 +107,6 @@ class House:
     icons: Sequence[tuple[str, bytes]] = ()
     """Files for the site's root, by name."""
 
-    @property
-    def words(self) -> Words:
-        """The words of theme and language."""
-        return self.voice.words
-
-    @property
-    def tongue(self) -> Tongue:
-        """Dates, money and lengths in the studio's language."""
-        return self.voice.tongue
-
     @cached_property
     def exhibits(self) -> tuple[Exhibit, ...]:
         """All pieces that are shown, newest first."""
@@ -158,7 +147,7 @@ class House:
     def say(self, key: str, **values: object) -> str:
         """Return a sentence as plain text; it may name the maker and the studio."""
         card = self.front.card
-        return self.words.plain(key, **{"maker": card.maker, "studio": card.studio, **values})
+        return self.voice.words.plain(key, **{"maker": card.maker, "studio": card.studio, **values})
 
     def pages(self, *names: str) -> tuple[Page, ...]:
         """Return those of the artist's pages that exist, in the order of the names."""
@@ -167,10 +156,6 @@ class House:
     def address(self, path: str) -> str:
         """Return the full address of a path."""
         return self.front.card.address + addresses.clean(path)
-
-    def typographic(self, text: str) -> str:
-        """Set one plain line with the language's quotes."""
-        return self.voice.typographic(text)
 
 
 def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ...]]:

@@ -96,9 +96,11 @@ def _common(house: House, fixed: Mapping[str, object]) -> Iterator[str]:
         if name.split("/")[0] not in _NOT_TEMPLATES:
             yield f"{name} {_of_folder(file)}"
     yield repr(replace(house.theme, files=ThemeFiles((Path(house.theme.files.name),))))
-    yield repr(sorted(house.words.sentences.items()))
+    yield repr(sorted(house.voice.words.sentences.items()))
     icons = tuple(name for name, _ in house.icons)
-    yield repr((str(house.tongue.locale), house.tongue.currency, house.tongue.digits, icons))
+    yield repr(
+        (str(house.voice.tongue.locale), house.voice.tongue.currency, house.voice.tongue.digits, icons)
+    )
     # Functions and modules are covered by the code; their text would hold an address in memory.
     yield repr(
         {name: one for name, one in fixed.items() if not (callable(one) or isinstance(one, ModuleType))}

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from sitegen.site import addresses
-from sitegen.site.content import Leaf, Told
+from sitegen.site.content import Leaf
 from sitegen.site.house import Exhibit, House
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
@@ -61,14 +61,14 @@ def _home(house: House) -> Leaf:
             **soonest,
         },
         shot=house.face,
-        facts=(Told("website"), Told("person"), *((Told("artwork", newest),) if newest else ())),
+        facts=(("website", None), ("person", None), *((("artwork", newest),) if newest else ())),
     )
 
 
 def _pieces(house: House) -> Iterator[Leaf]:
     titles = Counter(one.piece.title for one in house.every)
     for one in house.every:
-        piece, title = one.piece, house.typographic(one.piece.title)
+        piece, title = one.piece, house.voice.typographic(one.piece.title)
         twin = titles[piece.title] > 1
         yield Leaf(
             path=one.path,
@@ -80,7 +80,7 @@ def _pieces(house: House) -> Iterator[Leaf]:
                 "plan_start": house.front.plan_start if piece.offered else None,
             },
             shot=one.first,
-            facts=(Told("artwork", one),),
+            facts=(("artwork", one),),
             listed=not piece.rests,
             kind="article",
             changed=_finished([one]),
@@ -150,7 +150,7 @@ def _gallery(house: House) -> Iterator[Leaf]:
     # What was sold has left the room of what is available, so that room is as old as the whole gallery.
     yield _room(doors, addresses.AVAILABLE, title, about, wall, changed_with=house.exhibits)
     for series in house.series:
-        wall, title = Wall("", house.of_series[series.slug]), house.typographic(series.name)
+        wall, title = Wall("", house.of_series[series.slug]), house.voice.typographic(series.name)
         about = " ".join(series.about.split()) or say("gallery.series_about", name=series.name)
         yield _room(doors, addresses.series(series.slug), title, about, wall, intro=series.about)
     for year, hung in house.of_year.items():
@@ -171,7 +171,7 @@ def _doors(house: House, *, counted: bool) -> Doors:
             door(house.say("gallery.available"), addresses.AVAILABLE, None),
         ),
         "series": tuple(
-            door(house.typographic(one.name), addresses.series(one.slug), house.of_series[one.slug])
+            door(house.voice.typographic(one.name), addresses.series(one.slug), house.of_series[one.slug])
             for one in house.series
         ),
         "years": tuple(door(str(year), addresses.year(year), hung) for year, hung in house.of_year.items()),
@@ -218,7 +218,7 @@ def _shows(house: House) -> Leaf:
         "classes": classes,
         "past": tuple(one for one in reversed(shows) if not one.coming),
     }
-    facts, words = tuple(Told("event", one) for one in coming), "shows.with_classes" if classes else "shows"
+    facts, words = tuple(("event", one) for one in coming), "shows.with_classes" if classes else "shows"
     return _one(house, "shows", parts, words=words, facts=facts, changed=_passed(shows))
 
 
@@ -260,7 +260,7 @@ def _page(house: House, page: Page, kept: PublicTerms | None = None) -> Leaf:
     return Leaf(
         path=addresses.terms(kept.name, kept.version) if kept else addresses.page(page.name),
         template="page.html",
-        title=house.typographic(title),
+        title=house.voice.typographic(title),
         description=house.say("page.about", title=title),
         parts={
             "page": page,
@@ -269,7 +269,7 @@ def _page(house: House, page: Page, kept: PublicTerms | None = None) -> Leaf:
             "kept": kept,
             "versions": tuple(one for one in front.terms_of(page.name) if one is not kept),
         },
-        facts=(Told("person"),) if page.name == "about" and not kept else (),
+        facts=(("person", None),) if page.name == "about" and not kept else (),
         listed=not kept,
     )
 

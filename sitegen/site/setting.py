@@ -122,7 +122,7 @@ def moved(house: House, press: Press) -> Iterator[tuple[str, bytes]]:
                 taken.add(earlier)
                 path = addresses.piece(earlier)
                 values = {
-                    "title": house.typographic(one.piece.title),
+                    "title": house.voice.typographic(one.piece.title),
                     "link": addresses.relative(path, one.path),
                     "address": house.address(one.path),
                 }
@@ -134,7 +134,7 @@ def shared(house: House) -> dict[str, Any]:
 
     A value here is part of every page's key, so whatever changes with each piece has no place here.
     """
-    card, words, voice = house.front.card, house.words, house.voice
+    card, words, voice = house.front.card, house.voice.words, house.voice
     main = {name: getattr(addresses, name.upper()) for name in ("gallery", "commissions", "shows", "letters")}
     main["about"] = addresses.page("about")
     order = ("gallery", "commissions", "shows", *(["about"] if house.front.page("about") else []), "letters")
@@ -143,7 +143,7 @@ def shared(house: House) -> dict[str, Any]:
         "options": house.theme.options,
         "say": words.say,
         "plain": house.say,
-        "typo": house.typographic,
+        "typo": house.voice.typographic,
         "height": lambda piece: voice.height(piece.size, piece.height_mm),
         "where": voice.where,
         "mail": partial(mail_link, card.contact),
@@ -156,7 +156,7 @@ def shared(house: House) -> dict[str, Any]:
         "nav": tuple((words.plain(f"nav.{name}"), main[name]) for name in order),
         # Not the pages themselves, or each page would change with their words.
         "foot": tuple({"name": page.name, "title": page.title} for page in house.pages(*_FOOT)),
-        **{name: getattr(house.tongue, name) for name in _SPOKEN},
+        **{name: getattr(house.voice.tongue, name) for name in _SPOKEN},
     }
 
 

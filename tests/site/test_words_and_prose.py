@@ -198,7 +198,7 @@ def test_a_catalogue_with_a_wrong_place_is_told() -> None:
 
 def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
     """Money, dates and lengths in English (expected values from CLDR 47, as its charts give them)."""
-    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).tongue
+    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).voice.tongue
 
     assert tongue.money(Decimal("1480.00")) == "€1,480"
     assert tongue.money(Decimal("1480.50")) == "€1,480.50"
@@ -225,7 +225,7 @@ def test_values_are_written_as_the_language_writes_them(tmp_path: Path) -> None:
 )
 def test_moments_name_their_zone(tmp_path: Path, zone: str, when: str, written: str) -> None:
     """A time that a collector far away can use, with the day where it's another day there; no line ends in it."""
-    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).tongue
+    tongue = open_house(front(makers.studio(tmp_path)), {}, theme(), ()).voice.tongue
     moment = datetime.fromisoformat(when).replace(tzinfo=ZoneInfo(zone))
 
     assert tongue.moment(moment) == f"{tongue.full_day(moment.date())}, {written}".replace(
