@@ -173,7 +173,7 @@ class Index:
         """Read the index of this cache; it is empty if there is none that can be trusted."""
         self._file = cache / _FILE
         stored = read_note(self._file) or {"photos": {}, "packs": {}}
-        # Of a photo, by path: time, size, SHA-256 of its content; of a pack, by key: the two, and its manifest.
+        # Of a photo, by path: time, size, its content as SHA-256; of a pack, by key: the two, its manifest.
         self.photos: dict[str, Note] = stored["photos"]
         self.packs: dict[str, Note] = stored["packs"]
         self._before = dict(self.photos), dict(self.packs)
