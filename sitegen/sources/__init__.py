@@ -2,6 +2,6 @@
 
 from sitegen.sources.complaints import Complaint, Level, StudioFault
 from sitegen.sources.folder import Reading, read
-from sitegen.sources.theme_faults import line_in, placed
+from sitegen.sources.gathered import line_in, placed
 
 __all__ = ["Complaint", "Level", "Reading", "StudioFault", "line_in", "placed", "read"]

@@ -1,20 +1,25 @@
-"""What no single value can tell: names that must agree, photos that must be there, places still to fill."""
+"""What no single value can tell: names and photos that must be there, a book that says two things at once."""
 
 from __future__ import annotations
 
 import os
-from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import fault_of
 from sitegen.sources.gathered import FileRead, Gathered, Look
-from sitegen.sources.order_check import check_orders
-from sitegen.studio.commission import Commissions
-from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of
-from sitegen.studio.order_steps import UNDER_WAY
+from sitegen.studio.coins import Purse, total
+from sitegen.studio.commission import Commissions, Order, Round, Way
+from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of, shown_twice
+from sitegen.studio.in_time import missed, nearly, round_of, unsure
+from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import ASKING, UNDER_WAY, goes_back, may_come_after, slot_held
 from sitegen.studio.piece import Piece, Status
+from sitegen.studio.settings import Settings
 from sitegen.studio.text import slug
 
 # What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.
@@ -23,17 +28,34 @@ PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".
 
 def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> None:
     """Run every check that needs more than one value."""
-    _contact(seen)
-    _series_twice(seen)
-    _numbers_twice(seen)
+    if seen.settings is not None:
+        _settings(seen.files["studio.yaml"], seen.settings)
+    numbers: dict[str, list[str]] = {}
+    for piece in seen.pieces:
+        numbers.setdefault(piece.number or "", []).append(piece.slug)
     for piece in seen.pieces:
         file = seen.file_of(piece)
-        _series(seen, piece, file)
-        _names(seen, piece, file)
+        if piece.number and len(numbers[piece.number]) > 1:
+            others = ", ".join(one for one in numbers[piece.number] if one != piece.slug)
+            file.error("number", f"number '{piece.number}' also belongs to {others}; each piece has its own")
+        known = [one.name for one in seen.settings.series] if seen.settings else []
+        if seen.settings and piece.series is not None and piece.series not in known:
+            hint = did_you_mean(piece.series, known) or "; add it under `series:` there"
+            file.error("series", f"series '{piece.series}' isn't in studio.yaml{hint}")
+        if seen.commissions is not None:
+            _names(seen.commissions, piece, file)
         if photos:
             _photos(seen, piece, file, look)
     _tables(seen)
-    _commissions(seen)
+    if seen.commissions is not None:
+        _commissions(seen.files["commissions.yaml"], seen.commissions)
+
+
+def _settings(file: FileRead, settings: Settings) -> None:
+    fault = None if is_placeholder(settings.contact) else fault_of(settings.contact.strip())
+    if fault:
+        file.error("contact", f"contact '{settings.contact}' is no mail address: {fault}")
+    _complain_of_twins(file, "series", [one.name for one in settings.series])
 
 
 def _tables(seen: Gathered) -> None:
@@ -43,98 +65,60 @@ def _tables(seen: Gathered) -> None:
         file = seen.files[path]
         for name in show.bring:
             if known and name not in known:
-                file.error(no_such("piece", name, known), "bring")
+                file.error("bring", no_such("piece", name, known))
             other = next((one for one in seen.shows[:place] if name in one.bring and one.meets(show)), None)
             if other is not None:
                 file.error(
+                    "bring",
                     f"'{name}' is promised to {other.name} ({other.first_day} to {other.ends}) on the same "
-                    "days; take it out of `bring:` in one of the two files", "bring",
-                )  # fmt: skip
-
-
-def _contact(seen: Gathered) -> None:
-    settings = seen.settings
-    if settings is None or is_placeholder(settings.contact):
-        return
-    if fault := fault_of(settings.contact.strip()):
-        file = seen.files["studio.yaml"]
-        file.error(f"contact '{settings.contact}' is no mail address: {fault}", "contact")
-
-
-def _series_twice(seen: Gathered) -> None:
-    if seen.settings is not None:
-        names = [one.name for one in seen.settings.series]
-        _complain_of_twins(seen.files["studio.yaml"], "series", names)
+                    "days; take it out of `bring:` in one of the two files",
+                )
 
 
 def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None:
     first: dict[str, int] = {}
     for place, name in enumerate(names):
-        if (key := slug(name)) in first:
-            other = file.written.line([block, first[key]])
+        had = first.setdefault(slug(name), place)
+        if had != place:
+            other = file.written.line([block, had])
             sentence = f"'{name}' has the same address as the entry in line {other}; rename one of them"
-            file.error(sentence, block, place)
-        first.setdefault(key, place)
-
-
-def _numbers_twice(seen: Gathered) -> None:
-    counts = Counter(piece.number for piece in seen.pieces if piece.number)
-    for piece in seen.pieces:
-        if piece.number and counts[piece.number] > 1:
-            others = [one.slug for one in seen.pieces if one.number == piece.number and one is not piece]
-            file = seen.file_of(piece)
-            file.error(
-                f"number '{piece.number}' also belongs to {', '.join(others)}; each piece has its own",
-                "number",
-            )
-
-
-def _series(seen: Gathered, piece: Piece, file: FileRead) -> None:
-    if seen.settings is None or piece.series is None:
-        return
-    known = [one.name for one in seen.settings.series]
-    if piece.series in known:
-        return
-    hint = did_you_mean(piece.series, known) or "; add it under `series:` there"
-    file.error(f"series '{piece.series}' isn't in studio.yaml{hint}", "series")
+            file.error(f"{block}.{place}", sentence)
 
 
 def standing(piece: Piece, file: FileRead) -> None:
     """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
+    plan, sales, available = piece.private.plan, piece.private.sales, piece.status is Status.AVAILABLE
     if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
         file.error(
+            "status",
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
-            "status",
         )
     _sold_elsewhere(piece, file)
-    plan = piece.private.plan
     if plan is not None and plan.price is None and piece.price is None:
         file.error(
+            "private.plan",
             "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece",
-            "private",
-            "plan",
         )
-    if piece.unpriced_sale and not piece.private.sales:
+    mark = f"`sitegen piece mark {piece.slug} {piece.status} --price"
+    if piece.unpriced_sale and not sales:
         file.warn(
+            "status",
             f"the piece is {piece.status}, but what it was sold for isn't noted, so the books may not count "
-            f"it; `sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` "
-            "adds that",
-            "status",
+            f"it; {mark} {piece.price or 480} --on DATE` adds that",
         )
-    if piece.unpriced_sale and piece.private.sales:
+    elif piece.unpriced_sale:
         file.warn(
-            f"the piece is {piece.status}, but its latest sale says it came back on "
-            f"{piece.private.sales[-1].returned}; `sitegen piece mark {piece.slug} {piece.status} "
-            "--price … --on DATE` notes the sale after that",
             "status",
+            f"the piece is {piece.status}, but its latest sale says it came back on {sales[-1].returned}; "
+            f"{mark} … --on DATE` notes the sale after that",
         )
-    if piece.status is Status.AVAILABLE and piece.price is None:
-        file.warn("the piece is available but has no price; add a line like `price: 480`", "status")
-    if piece.status is Status.AVAILABLE and piece.price == 0:
-        file.warn("the piece is offered for nothing; is that meant?", "price")
-    if piece.status is Status.AVAILABLE and not piece.photos:
-        file.warn("the piece is available but has no photo; list one under `photos:`", "status")
+    if available and piece.price is None:
+        file.warn("status", "the piece is available but has no price; add a line like `price: 480`")
+    if available and piece.price == 0:
+        file.warn("price", "the piece is offered for nothing; is that meant?")
+    if available and not piece.photos:
+        file.warn("status", "the piece is available but has no photo; list one under `photos:`")
 
 
 def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
@@ -145,17 +129,15 @@ def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
             continue
         if sold.fee is None:
             file.warn(
+                "private.sold",
                 f"it was sold on {sold.on} while it was at {stay.place}, and nothing says what they "
                 "kept; add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
-                "private",
-                "sold",
             )
         elif stay.private.lowest is not None and sold.price < stay.private.lowest:
             file.warn(
+                "private.sold",
                 f"{stay.place} sold it for {sold.price}; the lowest price agreed on is "
                 f"{stay.private.lowest}, so the rest may be theirs to pay",
-                "private",
-                "sold",
             )
 
 
@@ -164,32 +146,24 @@ def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> 
     with os.scandir(folder) as entries:
         present = {entry.name for entry in entries if entry.is_file()}
     present = seen.names_in(f"pieces/{folder.name}", present) if seen.instead else present
-    first: dict[str, int] = {}
+    listed: set[str] = set()
     for place, photo in enumerate(piece.photos):
-        if fault := _photo_fault(folder, photo.file, first, present, look):
-            file.error(f"photo '{photo.file}'{fault}", "photos", place, "file")
-        first[photo.file] = place
+        fault: str | None = None
+        if photo.file in listed:
+            fault = " is listed twice"
+        elif photo.file not in present:
+            fault = f" isn't in the folder{_near(photo.file, present)}"
+        elif look is not None and (wrong := look(folder / photo.file)):
+            fault = f": {wrong}"
+        if fault:
+            file.error(f"photos.{place}.file", f"photo '{photo.file}'{fault}")
+        listed.add(photo.file)
         if not photo.alt.strip():
-            file.warn(
-                f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows",
-                "photos",
-                place,
-                "file",
-            )
-    for name in sorted(present - first.keys()):
+            sentence = f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows"
+            file.warn(f"photos.{place}.file", sentence)
+    for name in sorted(present - listed):
         if Path(name).suffix.lower() in PHOTO_ENDINGS and not name.startswith("."):
-            file.warn(f"photo '{name}' lies in the folder but isn't listed", "photos")
-
-
-def _photo_fault(
-    folder: Path, name: str, seen: Container[str], present: set[str], look: Look | None
-) -> str | None:
-    if name in seen:
-        return " is listed twice"
-    if name not in present:
-        return f" isn't in the folder{_near(name, present)}"
-    fault = look(folder / name) if look is not None else None
-    return f": {fault}" if fault else None
+            file.warn("photos", f"photo '{name}' lies in the folder but isn't listed")
 
 
 def _near(name: str, present: Iterable[str]) -> str:
@@ -199,83 +173,158 @@ def _near(name: str, present: Iterable[str]) -> str:
     return did_you_mean(name, sorted(photos.values()))
 
 
-def _commissions(seen: Gathered) -> None:
-    commissions = seen.commissions
-    if commissions is None:
-        return
-    file = seen.files["commissions.yaml"]
-    known = [tier.name for tier in commissions.tiers]
-    for place, tier in _tiers_named(commissions):
-        if tier and tier not in known:
-            nearest = not_one_of(tier, known) if known else f"'{tier}' isn't under `tiers:`"
-            file.error(f"tier {nearest}", *place)
-    _complain_of_twins(file, "tiers", known)
-    _complain_of_twins(file, "rounds", [one.name for one in commissions.rounds])
-    _complain_of_twins(file, "queue", [order.code for order in commissions.queue])
-    check_orders(file, commissions)
-    _rounds(file, commissions)
-
-
-def _tiers_named(commissions: Any) -> Iterator[tuple[list[str | int], str]]:
-    for number, one in enumerate(commissions.rounds):
-        for entry, tier in enumerate(one.tiers):
-            yield ["rounds", number, "tiers", entry], tier
-    for number, place in enumerate(commissions.queue):
-        yield ["queue", number, "tier"], place.tier
-    for number, waiting in enumerate(commissions.waiting):
-        yield ["waiting", number, "tier"], waiting.tier
-
-
-def _rounds(file: FileRead, commissions: Commissions) -> None:
-    """Complain of a place in the queue that names a round which isn't there."""
-    known = [one.name for one in commissions.rounds]
-    for number, order in enumerate(commissions.queue):
-        if order.round and order.round not in known:
-            file.error(
-                f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
-                f"{_cure(order.round, known)}",
-                "queue",
-                number,
-                "round",
-            )
-
-
-def _names(seen: Gathered, piece: Piece, file: FileRead) -> None:
+def _names(commissions: Commissions, piece: Piece, file: FileRead) -> None:
     """Warn of a piece whose hours count for a tier or an order that isn't there.
 
     Only a warning: a tier may be given up and an old order taken out of the book, and the piece stays.
     """
-    commissions = seen.commissions
-    if commissions is None:
-        return
-    tiers = [tier.name for tier in commissions.tiers]
-    if piece.private.tier and piece.private.tier not in tiers:
+    tier, code = piece.private.tier, piece.private.order
+    tiers = [one.name for one in commissions.tiers]
+    if tier and tier not in tiers:
         file.warn(
-            f"tier '{piece.private.tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
-            f"no tier{_cure(piece.private.tier, tiers)}",
-            "private",
-            "tier",
+            "private.tier",
+            f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
+            f"no tier{_cure(tier, tiers)}",
         )
-    if not piece.private.order:
-        return
-    codes = {order.code: order.step for order in commissions.queue}
-    if piece.private.plan is not None and codes.get(piece.private.order) in UNDER_WAY:
+    steps = {order.code: order.step for order in commissions.queue}
+    if piece.private.plan is not None and steps.get(code) in UNDER_WAY:
         file.error(
-            f"what comes in for {piece.private.order} is noted with that order in commissions.yaml "
-            f"(`sitegen order paid {piece.private.order} AMOUNT`); take `plan:` out, or the order",
-            "private",
-            "plan",
+            "private.plan",
+            f"what comes in for {code} is noted with that order in commissions.yaml "
+            f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order",
         )
-    if piece.private.order not in codes:
-        file.warn(
-            f"order '{piece.private.order}' isn't in the queue of commissions.yaml"
-            f"{_cure(piece.private.order, list(codes))}",
-            "private",
-            "order",
-        )
+    if code and code not in steps:
+        sentence = f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"
+        file.warn("private.order", sentence)
 
 
 def _cure(name: str, known: list[str]) -> str:
     """Name the nearest one, else all of them, else nothing."""
     every = f"; there are {', '.join(known)}" if 0 < len(known) <= 8 else ""
     return did_you_mean(name, known) or every
+
+
+def _commissions(file: FileRead, book: Commissions) -> None:
+    """Complain of names that aren't there or stand twice, and of what the commands would have kept in step.
+
+    A record that contradicts itself is an error, since every answer from it would be a guess.
+    """
+    known, rounds = [tier.name for tier in book.tiers], [one.name for one in book.rounds]
+    for place, tier in _tiers_named(book):
+        if tier and tier not in known:
+            nearest = not_one_of(tier, known) if known else f"'{tier}' isn't under `tiers:`"
+            file.error(place, f"tier {nearest}")
+    _complain_of_twins(file, "tiers", known)
+    _complain_of_twins(file, "rounds", rounds)
+    _complain_of_twins(file, "queue", [order.code for order in book.queue])
+    for number, order in enumerate(book.queue):
+        for key, sentence in _contradicting(order, rounds):
+            file.error(f"queue.{number}.{key}", sentence)
+        for warn in (_of_moves, _of_money, _of_times):
+            for key, sentence in warn(book, order):
+                file.warn(f"queue.{number}.{key}", sentence)
+    for number, one in enumerate(book.rounds):
+        for key, sentence in _of_round(one, file.written.value["rounds"][number]):
+            file.warn(f"rounds.{number}.{key}", sentence)
+
+
+def _tiers_named(book: Commissions) -> Iterator[tuple[str, str]]:
+    for number, one in enumerate(book.rounds):
+        yield from ((f"rounds.{number}.tiers.{entry}", tier) for entry, tier in enumerate(one.tiers))
+    yield from ((f"queue.{number}.tier", order.tier) for number, order in enumerate(book.queue))
+    yield from ((f"waiting.{number}.tier", who.tier) for number, who in enumerate(book.waiting))
+
+
+Found = Iterator[tuple[str, str]]
+
+
+def _contradicting(order: Order, rounds: list[str]) -> Found:
+    if order.round and order.round not in rounds:
+        cure = _cure(order.round, rounds)
+        yield "round", f"{order.code} names the round '{order.round}', which isn't under `rounds:`{cure}"
+    if not order.moves:
+        return
+    last, since = order.moves[-1], order.since
+    if any(goes_back(earlier, later) for earlier, later in pairwise(order.moves)):
+        yield "moves", f"the moves of {order.code} don't go forward in time; put them in order"
+    elif since is not None and (since < last.on or (since > last.on and last.step is order.step)):
+        yield (
+            "since",
+            f"{order.code} is '{order.step}' since {since}, but its moves end with "
+            f"'{last.when} {last.step}'; write the day that's true into both",
+        )
+
+
+def _of_moves(_: Commissions, order: Order) -> Found:
+    steps = [move.step for move in order.moves]
+    if steps and steps[-1] is not order.step:
+        ends = f"{order.code} is '{order.step}', but its moves end with '{steps[-1]}'"
+        yield "moves", f"{ends}; `sitegen order move` keeps both"
+    odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
+    if odd is not None and not any(goes_back(*pair) for pair in pairwise(order.moves)):
+        follows = f"go from '{odd[0]}' to '{odd[1]}', which can't follow"
+        yield "moves", f"the moves of {order.code} {follows}; look at them"
+
+
+def _of_money(book: Commissions, order: Order) -> Found:
+    client = order.private
+    if order.step is Step.CALLED_OFF and client.paid and client.kept is None:
+        yield (
+            "step",
+            f"{order.code} was called off and money had come in; say in its `private:` what is kept of "
+            "it, like `kept: 0`",
+        )
+    purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
+    came = total(toward.amount for toward in purse.towards())
+    gone = order.step in {Step.PAID, Step.SHIPPED}
+    if gone and client.price is not None and client.paid and came < client.price:
+        missing = f"but only {came} of {client.price} is noted under `paid:`"
+        yield "step", f"{order.code} is {order.step}, {missing}"
+    held = slot_held(book, client, round_of(book, order), order) if order.step is Step.OFFERED else None
+    if held is not None:
+        yield "step", f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
+
+
+def _of_round(one: Round, written: Mapping[str, Any]) -> Found:
+    if one.head_start and one.way is not Way.FIRST_COME:
+        yield "head_start", f"a head start means nothing in {one.name}, which goes by {one.way}; take it out"
+    if one.closes is not None and ":" not in str(written.get("closes", "")):
+        yield (
+            "closes",
+            f"{one.name} closes at {one.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
+            f"`closes: {one.closes:%Y-%m-%d} 20:00`",
+        )
+    for key, moment in (("opens", one.opens), ("closes", one.closes)):
+        if moment is not None and (twice := _twice(moment)):
+            yield key, f"{twice}. Another time would be plainer"
+
+
+def _of_times(book: Commissions, order: Order) -> Found:
+    key = "moves" if order.moves else "since"
+    if order.step in ASKING | {Step.OFFERED} and (sentence := _in_time(book, order)):
+        yield key, sentence
+    zone = next((one.zone for one in book.rounds), None)
+    for move in order.moves:
+        if move.at is not None and not move.at.fold:
+            twice = _twice(datetime.combine(move.on, move.at, zone))
+            second = f"If it was the second, write `{move.when}B {move.step}`"
+            yield from [(key, f"{order.code}: {twice}. {second}")] if twice else ()
+
+
+def _in_time(book: Commissions, order: Order) -> str:
+    one = round_of(book, order)
+    if one is None:
+        near = nearly(book, order)
+        return f"{order.code} is in no round: it {near[1]}" if near is not None else ""
+    if why := missed(book, one, order):
+        return f"{order.code} isn't in line for {one.name}: it {why}"
+    if order.first is None:
+        return f"{order.code} has no day, so it's last in line; write `since:` or `moves:` under it"
+    return unsure(book, one, order)
+
+
+def _twice(moment: datetime) -> str:
+    """Say that the clocks show a time twice; nothing if they don't."""
+    if not isinstance(moment.tzinfo, ZoneInfo) or not shown_twice(moment, moment.tzinfo):
+        return ""
+    return f"the clocks show {moment:%Y-%m-%d %H:%M} twice, since they go back then; the first counts"

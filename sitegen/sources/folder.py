@@ -89,24 +89,18 @@ def read(
     if "pages" in only:
         terms.fill_places(seen)
         terms.check_accepted(seen)
-    studio = None if _failed(seen) else _studio(seen)
+    studio = _studio(seen)
     if studio is not None:
         terms.warn_of_changes(seen, studio)
         terms.warn_of_own_plans(seen, studio)
-    if studio is not None and "pieces" in only and not instead:
-        seen.memory.save()
-    return Reading(
-        studio, tuple(sorted(complaint for notes in seen.notebooks for complaint in notes.complaints))
-    )
+        if "pieces" in only and not instead:
+            seen.memory.save()
+    return Reading(studio, tuple(sorted(seen.complaints())))
 
 
-def _failed(seen: Gathered) -> bool:
-    return any(complaint.level is Level.ERROR for notes in seen.notebooks for complaint in notes.complaints)
-
-
-def _studio(seen: Gathered) -> Studio:
-    if seen.settings is None:
-        raise StudioFault("studio.yaml can't be read")
+def _studio(seen: Gathered) -> Studio | None:
+    if seen.settings is None or any(one.level is Level.ERROR for one in seen.complaints()):
+        return None
     return Studio(
         folder=seen.folder,
         settings=seen.settings,
@@ -133,14 +127,13 @@ def _settings(seen: Gathered) -> None:
 def _pieces(seen: Gathered) -> None:
     addresses = Addresses("folder")
     home = os.fspath(seen.folder / "pieces")
-    for name in _folders(seen.folder / "pieces"):
+    for name in sorted(entry.name for entry in _entries(seen.folder / "pieces") if _is_folder(entry)):
         file = f"pieces/{shown(name)}/piece.yaml"
         # One path a piece, made of text: a thousand pieces are read in a build that changes one.
         path = Path(f"{home}{os.sep}{name}{os.sep}piece.yaml")
         if not path.is_file():
-            seen.notebook(f"pieces/{shown(name)}").error(
-                0, "this folder has no piece.yaml; add one, or move the folder away"
-            )
+            notes = seen.notebook(f"pieces/{shown(name)}")
+            notes.error(0, "this folder has no piece.yaml; add one, or move the folder away")
             continue
         own = addresses.of(name, f"pieces/{name}", seen.notebook(file))
         if own is None:
@@ -153,11 +146,9 @@ def _pieces(seen: Gathered) -> None:
 
 def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
     if file not in seen.instead and (remembered := seen.memory.recall(Piece, file, path)):
-        known, complaints = remembered
-        notes = seen.notebook(file)
-        notes.complaints.extend(complaints)
-        seen.files[file] = FileRead(path, notes)
-        return known
+        seen.files[file] = FileRead(path, seen.notebook(file))
+        seen.files[file].notes.complaints.extend(remembered[1])
+        return remembered[0]
     before = stamp(path)
     piece = _model(seen, Piece, file, {"slug": own})
     if piece is not None:
@@ -192,22 +183,17 @@ def _pages(seen: Gathered) -> None:
         page = read_page(own or "", text, notes) if text is not None else None
         if page is not None and text is not None:
             seen.pages.append(page)
-            _still_to_fill(text, notes)
+            for number, line in enumerate(text.splitlines(), start=1):
+                for place in placeholders(line):
+                    notes.warn(number, f"still to fill in: {place}; until then the page isn't shown")
     seen.kept_terms.extend(terms.read_kept(seen))
-
-
-def _still_to_fill(text: str, notes: Notebook) -> None:
-    for number, line in enumerate(text.splitlines(), start=1):
-        for place in placeholders(line):
-            notes.warn(number, f"still to fill in: {place}; until then the page isn't shown")
 
 
 def _people(seen: Gathered) -> None:
     if not os.path.lexists(seen.folder / "people.csv"):
         return
     notes = seen.notebook("people.csv")
-    text = read_text(seen.folder / "people.csv", notes)
-    if text is not None:
+    if (text := read_text(seen.folder / "people.csv", notes)) is not None:
         seen.people, complaints = _people_in(text)
         notes.complaints.extend(complaints)
 
@@ -230,14 +216,10 @@ def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
     written = read_yaml(text, notes) if text is not None else None
     if written is not None:
         seen.files[file] = FileRead(seen.folder / file, notes, written)
-        _places_to_fill(written, notes)
+        for path, said in written.texts():
+            for place in placeholders(said):
+                notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
     return written, notes
-
-
-def _places_to_fill(written: Written, notes: Notebook) -> None:
-    for path, text in written.texts():
-        for place in placeholders(text):
-            notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
 
 
 def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:
@@ -246,10 +228,6 @@ def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any])
         return None
     zone = seen.settings.time_zone if seen.settings else None
     return build(model, written, notes, digits=seen.digits, zone=zone, given=given)
-
-
-def _folders(folder: Path) -> list[str]:
-    return sorted(entry.name for entry in _entries(folder) if _is_folder(entry))
 
 
 def _files(folder: Path, ending: str) -> list[str]:

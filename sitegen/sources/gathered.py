@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.complaints import Complaint, Notebook
 from sitegen.sources.memory import Memory
 from sitegen.sources.text import read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio.commission import Commissions
+from sitegen.studio.fault import Fault
 from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings
@@ -40,13 +43,16 @@ class FileRead:
             self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
         return self.parsed
 
-    def error(self, sentence: str, *place: str | int) -> None:
-        """Note what must be mended, at the line of a value."""
-        self.notes.error(self.written.line(place), sentence)
+    def error(self, place: str, sentence: str) -> None:
+        """Note what must be mended, at the line of a value, like `photos.2.alt`."""
+        self.notes.error(self._line(place), sentence)
 
-    def warn(self, sentence: str, *place: str | int) -> None:
+    def warn(self, place: str, sentence: str) -> None:
         """Note what is worth a look, at the line of a value."""
-        self.notes.warn(self.written.line(place), sentence)
+        self.notes.warn(self._line(place), sentence)
+
+    def _line(self, place: str) -> int:
+        return self.written.line([int(part) if part.isdigit() else part for part in place.split(".")])
 
 
 @dataclass
@@ -84,15 +90,41 @@ class Gathered:
 
     def names_in(self, folder: str, present: Iterable[str]) -> set[str]:
         """Return the names of a folder's files as they would be."""
-        changed = {
-            one.removeprefix(f"{folder}/"): text
-            for one, text in self.instead.items()
-            if one.rpartition("/")[0] == folder
-        }
+        split = [(*one.rpartition("/"), text) for one, text in self.instead.items()]
+        changed = {name: text for within, _, name, text in split if within == folder}
         return {one for one in {*present, *changed} if changed.get(one, "") is not None}
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Yield everything that was noted."""
+        return chain.from_iterable(notes.complaints for notes in self.notebooks)
 
     def notebook(self, file: str) -> Notebook:
         """Open a notebook on a file."""
         notes = Notebook(file)
         self.notebooks.append(notes)
         return notes
+
+
+_OURS = "studio.yaml: "
+
+
+def placed(folder: Path, fault: Fault) -> Complaint:
+    """Give a fault of the theme or its words its file, and the line where it is one of studio.yaml."""
+    words = str(fault)
+    if words.startswith(_OURS):
+        words = words.removeprefix(_OURS)
+        key = getattr(fault, "key", "language" if "language" in words else "theme")
+        return Complaint("studio.yaml", line_in(folder / "studio.yaml", [key]), words)
+    found = re.match(r"(?P<file>[^:,]+)(?:, line (?P<line>[0-9]+))?: ", words)
+    if found is None:
+        return Complaint("studio.yaml", 0, words)
+    ours = found["file"].startswith(("pages/", "pieces/", "shows/", "themes/"))
+    file = found["file"] if ours else f"themes/{found['file']}"
+    return Complaint(file, int(found["line"] or 0), words[found.end() :])
+
+
+def line_in(file: Path, path: Sequence[str | int]) -> int:
+    """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
+    notes = Notebook(file.name)
+    written = read_yaml(read_text(file, notes) or "", notes)
+    return written.line(path) if written is not None else 0

@@ -8,7 +8,6 @@ from datetime import date
 from enum import StrEnum
 from functools import lru_cache, partial
 from typing import Any, TypeVar
-from zoneinfo import ZoneInfo
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
@@ -29,14 +28,17 @@ Word = TypeVar("Word", bound=StrEnum)
 def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
     """Read the list; every row that can't be read is a complaint and is left out."""
     rows = _rows(text, notes)
-    header = next(rows, None)
-    columns = header and _columns(header[1], notes)
-    if not columns:
-        return ()
-    people = [_person(line, row, columns, notes) for line, row in rows]
-    found = tuple(person for person in people if person is not None)
-    _warn_of_twins(found, notes)
-    return found
+    header = [word.strip().lower() for word in next(rows, (1, []))[1]]
+    if header == [*COLUMNS] or has_zone(header):
+        people = [_person(line, row, header, notes) for line, row in rows]
+        found = tuple(person for person in people if person is not None)
+        _warn_of_twins(found, notes)
+        return found
+    if len(header) == 1 and ";" in header[0]:
+        notes.error(1, "the columns are separated by semicolons; save the file with commas")
+    elif header:
+        notes.error(1, f"the first line must read {','.join(COLUMNS)} (and may end in ,{ZONE})")
+    return ()
 
 
 def has_zone(header: list[str]) -> bool:
@@ -48,52 +50,32 @@ def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
     """Yield each record with the line it starts in; a quoted field may span lines."""
     for line, row, fault in csv_rows(text, strict=True):
         if fault:
-            notes.error(
-                line,
-                f"the quotes in this row don't match ({fault}); a quote inside quotes is doubled, "
-                "and no text goes on for pages",
-            )
+            doubled = "a quote inside quotes is doubled, and no text goes on for pages"
+            notes.error(line, f"the quotes in this row don't match ({fault}); {doubled}")
             return
         if row:
             yield line, row
 
 
-def _columns(header: list[str], notes: Notebook) -> tuple[str, ...]:
-    """Return the columns' names; none after a complaint."""
-    words = [word.strip().lower() for word in header]
-    if words == list(COLUMNS) or has_zone(header):
-        return tuple(words)
-    if len(words) == 1 and ";" in words[0]:
-        notes.error(1, "the columns are separated by semicolons; save the file with commas")
-    else:
-        notes.error(1, f"the first line must read {','.join(COLUMNS)} (and may end in ,{ZONE})")
-    return ()
-
-
-def _person(line: int, row: list[str], columns: tuple[str, ...], notes: Notebook) -> Person | None:
+def _person(line: int, row: list[str], columns: list[str], notes: Notebook) -> Person | None:
     """Read one row; None after a complaint."""
     if len(row) != len(columns):
-        notes.error(
-            line,
-            f"this row has {len(row)} fields instead of {len(columns)}; "
-            "a text that holds a comma must stand in double quotes",
-        )
+        counts = f"this row has {len(row)} fields instead of {len(columns)}"
+        notes.error(line, f"{counts}; a text that holds a comma must stand in double quotes")
         return None
     before, email = len(notes.complaints), row[0].strip()
     if fault := fault_of(email):
-        notes.error(
-            line, f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
-        )
-    if longest := next(
-        (name for name, cell in zip(columns, row, strict=True) if len(cell) > LONGEST_CELL), ""
-    ):
+        wrong = f"'{short(email)}' can't be written to: {fault}" if email else "the address is missing"
+        notes.error(line, wrong)
+    cells = dict(zip(columns, row, strict=True))
+    if longest := next((name for name, cell in cells.items() if len(cell) > LONGEST_CELL), ""):
         notes.error(line, f"{longest} is too long; write at most {LONGEST_CELL} characters")
     read: dict[str, Any] = {}
-    for name, cell in zip(columns, map(str.strip, row), strict=True):
+    for name, cell in cells.items():
         try:
-            read[name] = _READERS[name](cell) if name in _READERS else cell
-        except ValueError as wrong:
-            for sentence in wrong.args:
+            read[name] = _READERS.get(name, str)(cell.strip())
+        except ValueError as faults:
+            for sentence in faults.args:
                 notes.error(line, f"{name} {sentence}")
     if len(notes.complaints) > before:
         return None
@@ -121,11 +103,6 @@ def _left(text: str) -> Left | None:
     return Left(on, word) if on and word else None
 
 
-@lru_cache(maxsize=4096)
-def _zone(text: str) -> ZoneInfo | None:
-    return read_zone(text) if text else None
-
-
 def _word(kind: type[Word], text: str) -> Word | None:
     word = " ".join(text.lower().split())
     if word and word not in set(kind):
@@ -148,7 +125,7 @@ def _all(parts: Iterable[tuple[Callable[[str], Any], str]]) -> list[Any]:
 
 _READERS: Mapping[str, Callable[[str], Any]] = {
     "interests": _interests, "joined": _day, "consent": lru_cache(partial(_word, Consent)), "left": _left,
-    ZONE: _zone,
+    ZONE: lru_cache(lambda text: read_zone(text) if text else None),
 }  # fmt: skip
 
 
@@ -162,14 +139,9 @@ def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:
         exit_ = exits.get(key)
         if exit_ and any(signed_again(one, exit_[0]) for one in same):
             continue  # left, and came back: that is how it should look
+        follows = "one letter is sent"
+        if exit_ is not None:
+            cure = "only a later yes of their own, with its date, brings them back"
+            follows = f"no letter is sent, since line {exit_[1].line} left on {exit_[0].on}; {cure}"
         for twin in same[1:]:
-            notes.warn(twin.line, f"'{twin.email}' also stands in line {same[0].line}; {_follows(exit_)}")
-
-
-def _follows(exit_: tuple[Left, Person] | None) -> str:
-    if exit_ is None:
-        return "one letter is sent"
-    return (
-        f"no letter is sent, since line {exit_[1].line} left on {exit_[0].on}; only a later yes of their "
-        "own, with its date, brings them back"
-    )
+            notes.warn(twin.line, f"'{twin.email}' also stands in line {same[0].line}; {follows}")

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people_rows import replace as write_rows
+from sitegen.sources.people_rows import Ledger
 from sitegen.sources.people_table import lost_letter, rows_of
 from sitegen.studio.fields import in_our_time, read_day, read_zone
 from sitegen.studio.mailing import EXPLICIT
@@ -81,21 +81,27 @@ class Refused:
 class ImportPlan:
     """What an import would do."""
 
-    added: list[Person] = field(default_factory=list)
+    ledger: Ledger = field(repr=False)
     there: list[Person] = field(default_factory=list)
     """Already on the list, with nothing new."""
-    changed: list[Person] = field(default_factory=list)
-    """As they would stand afterwards."""
-    before: dict[str, str] = field(default_factory=dict)
-    """The evidence of the row that each of these stands in, by folded address."""
     refused: list[Refused] = field(default_factory=list)
     questions: list[Refused] = field(default_factory=list)
     """Taken over as they stand, but likely misspelt."""
 
+    @property
+    def added(self) -> list[Person]:
+        """Who is new on the list."""
+        return self.ledger.added
+
+    @property
+    def changed(self) -> list[Person]:
+        """Who stands otherwise afterwards, as they then would."""
+        return [person for person in self.ledger.changed.values() if person is not None]
+
     def leave_out(self, one: Refused) -> None:
         """Refuse someone in question after all."""
         key = address_key(one.address)
-        self.added = [person for person in self.added if person.key != key]
+        self.ledger.added = [person for person in self.added if person.key != key]
         self.questions = [other for other in self.questions if other != one]
         self.refused.append(replace(one, why=f"left out: {one.why}"))
 
@@ -118,7 +124,9 @@ def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Perso
             continue
         cells = {name: row[place] for name, place in columns.items() if place < len(row)}
         try:
-            found.append((line, _read_row(cells, source, odd)))
+            if odd:
+                raise ValueError(odd)
+            found.append((line, _person(cells, source)))
         except ValueError as fault:
             refused.append(Refused(line, short(_apart(cells.get("email", ""))[1]), str(fault)))
     return found, refused
@@ -131,17 +139,6 @@ def headings_of(content: bytes) -> dict[str, str]:
     return {heading: names.get(place, "") for place, heading in enumerate(header) if heading}
 
 
-def _read_row(cells: dict[str, str], source: Agreement, odd: str) -> Person:
-    """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
-    if odd:
-        raise ValueError(odd)
-    named, typed = _apart(cells.get("email", ""))
-    cells["name"] = cells.get("name") or named
-    if fault := (fault_of(typed) if typed else "the address is missing") or lost_letter(typed, ""):
-        raise ValueError(fault)
-    return _person(unicodedata.normalize("NFC", typed), cells, source)
-
-
 def plan_import(
     people: Sequence[Person],
     table: tuple[list[tuple[int, Person]], list[Refused]],
@@ -149,54 +146,36 @@ def plan_import(
     forgotten: Callable[[str], bool] = lambda key: False,
 ) -> ImportPlan:
     """Say what would happen to each line; done twice, the second time nothing is added."""
-    plan = ImportPlan(refused=list(table[1]))
-    rows: dict[str, list[Person]] = {}
-    for person in people:
-        rows.setdefault(person.key, []).append(person)
+    ledger = Ledger(people)
+    plan = ImportPlan(ledger, refused=list(table[1]))
     common = common_domains(people)
     for line, person in table[0]:
-        key = person.key
-        if fault := refusal(person, rows.get(key, []), today, forgotten(key)):
+        rows = ledger.rows.get(person.key, [])
+        if fault := refusal(person, rows, today, forgotten(person.key)):
             plan.refused.append(Refused(line, person.email, fault))
             continue
         if near := near_domain(person.email, common):
             plan.questions.append(Refused(line, person.email, f"did they mean @{near}?"))
         elif odd := lost_letter("", person.name):
             plan.questions.append(Refused(line, person.email, odd))
-        _place(plan, person, rows.setdefault(key, []))
+        here = row_for(person, rows)
+        merged = merged_with(here, person) if here else person
+        if merged == here:
+            plan.there.append(here)
+        else:
+            ledger.put(here, merged)
     return plan
 
 
 def apply_import(file: Path, plan: ImportPlan) -> int:
     """Write what was planned into people.csv, in one step; return how many rows changed."""
-    changed = {(person.key, plan.before[person.key]): person for person in plan.changed}
-    return write_rows(file, changed, plan.added)
+    return plan.ledger.write(file)
 
 
 def meant(address: str, why: str) -> str:
     """Return the address that a question takes for the one meant; nothing if it knows none."""
     near = re.fullmatch(r"did they mean @(\S+)\?", why)
     return f"{address.rpartition('@')[0]}@{near[1]}" if near else ""
-
-
-def _place(plan: ImportPlan, person: Person, rows: list[Person]) -> None:
-    here = row_for(person, rows)
-    if here is None:
-        plan.added.append(person)
-        rows.append(person)
-        return
-    merged = merged_with(here, person)
-    if merged == here:
-        plan.there.append(here)
-        return
-    rows[rows.index(here)] = merged
-    if here in plan.added:
-        plan.added[plan.added.index(here)] = merged
-    elif here in plan.changed:
-        plan.changed[plan.changed.index(here)] = merged
-    else:
-        plan.changed.append(merged)
-        plan.before[merged.key] = here.evidence
 
 
 def row_for(person: Person, rows: Sequence[Person]) -> Person | None:
@@ -213,30 +192,22 @@ def merged_with(here: Person, new: Person) -> Person:
         # No interest named means all of them, which nothing can be added to.
         both = here.interests | new.interests if here.interests and new.interests else frozenset[Interest]()
         merged = replace(merged, interests=both)
-    if new.consent in EXPLICIT and here.consent not in EXPLICIT:
-        merged = replace(
-            merged, consent=new.consent, joined=new.joined, evidence=new.evidence, interests=new.interests
-        )
+        if here.consent not in EXPLICIT:
+            merged = replace(new, email=here.email, name=merged.name, line=here.line, zone=merged.zone)
     return merged
 
 
 def refusal(person: Person, rows: Sequence[Person], today: date, forgotten: bool) -> str:
     """Say why someone isn't taken over, whose address these rows have; nothing if they may be."""
     if forgotten:
-        return (
-            "asked to be forgotten; only if they ask you for letters themselves, add them with --asked-again"
-        )
+        cure = "only if they ask you for letters themselves, add them with --asked-again"
+        return f"asked to be forgotten; {cure}"
     if person.joined is not None and person.joined > today:
         return f"joined on {person.joined}, which is still to come"
-    exits = [row.left.on for row in rows if row.left is not None]
-    if not exits:
-        return ""
-    again = (
-        person.consent in {*EXPLICIT, Consent.NOT_CONFIRMED}
-        and person.joined is not None
-        and person.joined > max(exits)
-    )
-    return "" if again else f"left on {max(exits)}; only a later signature, with its date, brings them back"
+    left = max((row.left.on for row in rows if row.left), default=date.min)
+    signed = person.joined if person.consent in {*EXPLICIT, Consent.NOT_CONFIRMED} else None
+    again = left == date.min or (signed is not None and signed > left)
+    return "" if again else f"left on {left}; only a later signature, with its date, brings them back"
 
 
 def _apart(cell: str) -> tuple[str, str]:
@@ -245,29 +216,33 @@ def _apart(cell: str) -> tuple[str, str]:
     return (match[1].strip(' "'), match[2].strip()) if match else ("", cell)
 
 
-def _person(address: str, cells: dict[str, str], source: Agreement) -> Person:
-    name = cells.get("name") or " ".join(part for part in (cells.get("first"), cells.get("last")) if part)
-    if cells.get("left", "").casefold() not in _NO:
-        raise ValueError(f"the table itself says that they left: {quoted(cells['left'])}")
-    interests = _interests(cells["interests"]) if cells.get("interests") else _ticked(cells, source)
-    noted = "; ".join(part for part in (_place_on_paper(cells, source), cells.get("evidence", "")) if part)
-    joined = _day(cells["joined"]) if cells.get("joined") else source.joined
-    consent = _consent(cells, source)
-    return Person(
-        as_kept(address), unicodedata.normalize("NFC", name), interests, joined, consent, noted,
-        zone=read_zone(cells["zone"]) if cells.get("zone") else None,
-    )  # fmt: skip
+def _person(cells: dict[str, str], source: Agreement) -> Person:
+    """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
+    said = {name: cell for name, cell in cells.items() if cell}
+    named, typed = _apart(said.get("email", ""))
+    if fault := (fault_of(typed) if typed else "the address is missing") or lost_letter(typed, ""):
+        raise ValueError(fault)
+    name = said.get("name") or named or " ".join(filter(None, map(said.get, ("first", "last"))))
+    if said.get("left", "").casefold() not in _NO:
+        raise ValueError(f"the table itself says that they left: {quoted(said['left'])}")
+    interests = _interests(said, source)
+    # The evidence of all, with a row's own sheet and number where the table says them.
+    where = f"sheet {said['sheet']}" if "sheet" in said else source.evidence
+    where = f"{where} row {said['row']}".strip() if "row" in said else where
+    noted = "; ".join(filter(None, (where, said.get("evidence"))))
+    joined = _day(said["joined"]) if "joined" in said else source.joined
+    zone = read_zone(said["zone"]) if "zone" in said else None
+    address, name = (unicodedata.normalize("NFC", text) for text in (typed, name))
+    return Person(as_kept(address), name, interests, joined, _consent(cells, source), noted, zone=zone)
 
 
-def _place_on_paper(cells: dict[str, str], source: Agreement) -> str:
-    """Return the evidence of all, with a row's own sheet and number where the table says them."""
-    row, sheet = cells.get("row", ""), cells.get("sheet", "")
-    where = f"sheet {sheet}" if sheet else source.evidence
-    return f"{where} row {row}".strip() if row else where
-
-
-def _ticked(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
-    """Read the columns of ticks; none ticked is as the source says."""
+def _interests(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
+    """Read the column of interests, else the columns of ticks; none ticked is as the source says."""
+    words = [" ".join(word.lower().split()) for word in re.split("[;,|/]", cells.get("interests", ""))]
+    if unknown := next((word for word in words if word and word not in set(Interest)), None):
+        raise ValueError(f"{quoted(unknown)} is no interest; use {', '.join(Interest)}")
+    if "interests" in cells:
+        return frozenset(Interest(word) for word in words if word)
     said = {one: cells.get(str(one), "").casefold() for one in Interest}
     if odd := next((text for text in said.values() if text not in _YES | _NO), None):
         raise ValueError(f"{quoted(odd)} is no tick; write x, or leave the cell empty")
@@ -277,29 +252,15 @@ def _ticked(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
 def _consent(cells: dict[str, str], source: Agreement) -> Consent:
     """Return how someone agreed: the table may say it's less than the source, never that there was none."""
     said = " ".join(cells.get("consent", "yes").casefold().split())
-    if said in _NO:
-        raise ValueError(
-            f"the table's column on consent says {quoted(cells['consent'])}" if said else
-            "the table's column on consent is empty"
-        )  # fmt: skip
     if said not in _YES and said not in set(Consent):
-        raise ValueError(
-            f"the table's column on consent says {quoted(cells['consent'])}; read are yes, "
-            f"{', '.join(Consent)}"
-        )
+        says = f"says {quoted(cells['consent'])}" if said else "is empty"
+        others = "" if said in _NO else f"; read are yes, {', '.join(Consent)}"
+        raise ValueError(f"the table's column on consent {says}{others}")
     if cells.get("confirmed", "yes").casefold() in _NO:
         return Consent.NOT_CONFIRMED
     found = source.consent if said in _YES else Consent(said)
     open_still = found in EXPLICIT - {Consent.CONFIRMED} and "confirmed" not in cells
     return Consent.NOT_CONFIRMED if source.asks and open_still else found
-
-
-def _interests(text: str) -> frozenset[Interest]:
-    words = [" ".join(word.lower().split()) for word in re.split("[;,|/]", text) if word.strip()]
-    unknown = [word for word in words if word not in set(Interest)]
-    if unknown:
-        raise ValueError(f"{quoted(unknown[0])} is no interest; use {', '.join(Interest)}")
-    return frozenset(Interest(word) for word in words)
 
 
 def _day(text: str) -> date:
@@ -321,7 +282,7 @@ def _day(text: str) -> date:
 def _columns(header: Sequence[str]) -> dict[str, int]:
     columns: dict[str, int] = {}
     for place, heading in enumerate(header):
-        words = _folded(heading)
+        words = " ".join(re.sub(r"[^a-z]+", " ", unmarked(heading.casefold())).split())
         for name, known in _HEADINGS.items():
             if words in known:
                 columns.setdefault(name, place)
@@ -331,10 +292,6 @@ def _columns(header: Sequence[str]) -> dict[str, int]:
             "rename the one with addresses"
         )
     return columns
-
-
-def _folded(heading: str) -> str:
-    return " ".join(re.sub(r"[^a-z]+", " ", unmarked(heading.casefold())).split())
 
 
 def common_domains(people: Iterable[Person]) -> dict[str, int]:

@@ -26,10 +26,8 @@ from sitegen.studio.person import Consent, Left, Person, address_key
 class PersonRow:
     """One record as it stands in the file."""
 
-    raw: str
-    """With its line end."""
-    cells: tuple[str, ...]
-    """By column; empty for an empty line."""
+    raw: str  # with its line end
+    cells: tuple[str, ...]  # by column; empty for an empty line
 
     @property
     def key(self) -> str:
@@ -49,17 +47,56 @@ class PersonRow:
 
 def row_of(person: Person) -> tuple[str, ...]:
     """Return a person as the cells of a row, the zone's last."""
-    left = f"{person.left.on.isoformat()} {person.left.why}" if person.left else ""
-    return (
-        person.email,
-        person.name,
-        "; ".join(sorted(person.interests)),
-        person.joined.isoformat() if person.joined else "",
-        str(person.consent or ""),
-        person.evidence,
-        left,
-        person.zone.key if person.zone else "",
-    )
+    left = f"{person.left.on} {person.left.why}" if person.left else ""
+    interests, zone = "; ".join(sorted(person.interests)), person.zone.key if person.zone else ""
+    how = str(person.joined or ""), str(person.consent or ""), person.evidence
+    return person.email, person.name, interests, *how, left, zone
+
+
+class Ledger:
+    """The list while people are put on it: whose each row is, and what is to be written."""
+
+    def __init__(self, people: Iterable[Person]) -> None:
+        self.rows: dict[str, list[Person]] = {}
+        """By folded address."""
+        self.changed: dict[tuple[str, str], Person | None] = {}
+        """By the folded address and the evidence they stand under; None for one that is taken out again."""
+        self.added: list[Person] = []
+        for person in people:
+            self.rows.setdefault(person.key, []).append(person)
+
+    def put(self, before: Person | None, after: Person | None) -> None:
+        """Write someone in the place of who stood there, or at the end; None takes who stood there out."""
+        same = after is not None and before is not None and after.key == before.key
+        if before is not None:
+            rows = self.rows[before.key]
+            at = next(place for place, row in enumerate(rows) if row is before)
+            rows[at : at + 1] = [after] if same and after else []
+        if after is not None and not same:
+            self.rows.setdefault(after.key, []).append(after)
+        new = next((at for at, one in enumerate(self.added) if one is before), None)
+        if before is None or new is not None:
+            at = len(self.added) if new is None else new
+            self.added[at : at + 1] = [] if after is None else [after]
+        else:
+            now = (place for place, one in self.changed.items() if one is before)
+            self.changed[next(now, (before.key, before.evidence))] = after
+
+    def write(self, file: Path) -> int:
+        """Write it all into people.csv, in one step; return how many rows changed.
+
+        A row is changed that has no exit and this folded address and evidence; others come at the end.
+        """
+
+        def change(row: PersonRow) -> tuple[str, ...] | None:
+            place = row.key, row.evidence
+            if place not in self.changed or row.left:
+                return row.cells
+            person = self.changed[place]
+            return row_of(person) if person is not None else None
+
+        zoned = any(person.zone for person in (*self.changed.values(), *self.added) if person is not None)
+        return _edit(file, change, map(row_of, self.added), zoned=zoned)
 
 
 def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
@@ -69,7 +106,7 @@ def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
         exit_ = leaving.get(row.key)
         if exit_ is None or row.left:
             return row.cells
-        return (*row.cells[:LEFT_CELL], f"{exit_.on.isoformat()} {exit_.why}", *row.cells[LEFT_CELL + 1 :])
+        return (*row.cells[:LEFT_CELL], f"{exit_.on} {exit_.why}", *row.cells[LEFT_CELL + 1 :])
 
     return _edit(file, change)
 
@@ -82,9 +119,12 @@ def set_confirmed(file: Path, days: Mapping[str, date]) -> int:
         if day is None or row.left or not waits:
             return row.cells
         noted = "; ".join(filter(None, (row.evidence, f"{Consent.CONFIRMED} on {day}")))
-        cells = list(row.cells)
-        cells[EVIDENCE_CELL - 1 : EVIDENCE_CELL + 1] = str(Consent.CONFIRMED), noted
-        return tuple(cells)
+        return (
+            *row.cells[: EVIDENCE_CELL - 1],
+            str(Consent.CONFIRMED),
+            noted,
+            *row.cells[EVIDENCE_CELL + 1 :],
+        )
 
     return _edit(file, change) if days else 0
 
@@ -92,26 +132,6 @@ def set_confirmed(file: Path, days: Mapping[str, date]) -> int:
 def remove(file: Path, key: str) -> int:
     """Take every row of a folded address out, for good; return how many there were."""
     return _edit(file, lambda row: None if row.key == key else row.cells, kept=False)
-
-
-def replace(
-    file: Path, changed: Mapping[tuple[str, str], Person | None], added: Iterable[Person] = ()
-) -> int:
-    """Write people over the rows that have no exit and this folded address and evidence, others at the end.
-
-    None takes the row out.
-    """
-
-    def change(row: PersonRow) -> tuple[str, ...] | None:
-        place = row.key, row.evidence
-        if place not in changed or row.left:
-            return row.cells
-        person = changed[place]
-        return row_of(person) if person is not None else None
-
-    people = list(added)
-    zoned = any(person.zone for person in (*changed.values(), *people) if person is not None)
-    return _edit(file, change, [row_of(person) for person in people], zoned=zoned)
 
 
 def _edit(
@@ -163,19 +183,17 @@ def _rows(text: str) -> list[PersonRow]:
     for line in re.findall(r"[^\n]*\n|[^\n]+", text) or [""]:
         raw += line
         if raw.count('"') % 2 == 0:
-            rows.append(_row(raw, rows[0] if rows else None))
+            cells = next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])
+            width = len(rows[0].cells) if rows else len(COLUMNS) + has_zone(cells)
+            if cells and len(cells) != width:
+                raise StudioFault(
+                    "people.csv: a row has too few or too many fields; `sitegen check` says which"
+                )
+            rows.append(PersonRow(raw, tuple(cells)))
             raw = ""
     if raw:
         raise StudioFault("people.csv: the quotes don't match; `sitegen check` says in which line")
     return rows
-
-
-def _row(raw: str, header: PersonRow | None) -> PersonRow:
-    cells = next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])
-    width = len(header.cells) if header else len(COLUMNS) + has_zone(cells)
-    if cells and len(cells) != width:
-        raise StudioFault("people.csv: a row has too few or too many fields; `sitegen check` says which")
-    return PersonRow(raw, tuple(cells))
 
 
 def _written(cells: Iterable[str], end: str) -> str:
@@ -184,16 +202,18 @@ def _written(cells: Iterable[str], end: str) -> str:
     return stream.getvalue()
 
 
+_FORGOTTEN = "sent/forgotten.json"
+
+
 def forget(folder: Path, address: str) -> int:
     """Take a person out of people.csv and suppress them; return how many rows there were.
 
     The hash is written first: stopped in between, the person is suppressed rather than lost sight of.
     """
-    sent = folder / "sent"
-    own_folder(sent)
-    salt, hashes = _read(sent / "forgotten.json")
-    key = address_key(address)
-    _write(sent / "forgotten.json", salt, {*hashes, _hash(salt, key)})
+    own_folder(folder / "sent")
+    file, key = folder / _FORGOTTEN, address_key(address)
+    salt, hashes = _read(file)
+    _write(file, salt, {*hashes, _hash(salt, key)})
     return remove(folder / "people.csv", key)
 
 
@@ -209,23 +229,18 @@ def no_longer_forgotten(folder: Path, address: str) -> bool:
 
 def forgotten_in(folder: Path) -> Callable[[str], bool]:
     """Return a test that tells whether the holder of a folded address asked to be forgotten."""
-    salt, hashes = _read(folder / "sent" / "forgotten.json")
-    if not hashes:
-        return lambda key: False
-    return lambda key: _hash(salt, key) in hashes
+    salt, hashes = _read(folder / _FORGOTTEN)
+    return lambda key: bool(hashes) and _hash(salt, key) in hashes
 
 
 def mentions(folder: Path, address: str) -> list[str]:
     """List where else in the studio's files an address stands, as `file, line N`, for the artist to judge."""
-    wanted = address.casefold()
-    found = []
-    for file in sorted(
-        [folder / "commissions.yaml", *folder.glob("pieces/*/piece.yaml"), *folder.glob("shows/*.yaml")]
-    ):
-        if file.exists():
-            lines = file.read_text(encoding="utf-8-sig").splitlines()
-            shown = file.relative_to(folder).as_posix()
-            found += [f"{shown}, line {n}" for n, line in enumerate(lines, 1) if wanted in line.casefold()]
+    wanted, found = address.casefold(), []
+    kinds = "commissions.yaml", "pieces/*/piece.yaml", "shows/*.yaml"
+    for file in sorted(file for kind in kinds for file in folder.glob(kind)):
+        lines = file.read_text(encoding="utf-8-sig").splitlines()
+        shown = file.relative_to(folder).as_posix()
+        found += [f"{shown}, line {n}" for n, line in enumerate(lines, 1) if wanted in line.casefold()]
     return found
 
 

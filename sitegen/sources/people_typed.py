@@ -20,7 +20,7 @@ from sitegen.disk import own_folder, put
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
-from sitegen.sources.people_rows import replace as write_rows
+from sitegen.sources.people_rows import Ledger
 from sitegen.sources.people_table import LONGEST_CELL
 from sitegen.studio.person import Consent, Interest, Person, address_key
 from sitegen.studio.text import named, short, unfit_for_text
@@ -115,23 +115,15 @@ class Typing:
     keeps: Callable[[str, str], bool]
     consent: Consent = Consent.SHOW_SHEET
     """What a row proves; less where they are asked by mail first."""
-    changed: dict[tuple[str, str], Person | None] = field(default_factory=dict, repr=False)
-    """By the folded address and the evidence they stood under; None for one that is taken out again."""
-    added: list[Person] = field(default_factory=list, repr=False)
     states: dict[int, RowIs] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.common = common_domains(self.people)
-        self._rows: dict[str, list[Person]] = {}
+        self.ledger = Ledger(self.people)
         self._mine: dict[int, Person] = {}
         for person in self.people:
-            self._rows.setdefault(person.key, []).append(person)
-            if (number := self.row_of(person)) and person.left is None:
+            if (number := row_in(self.code, person)) and person.left is None:
                 self._mine.setdefault(number, person)
-
-    def row_of(self, person: Person) -> int:
-        """Return which row of this sheet is someone's evidence; 0 for none."""
-        return row_in(self.code, person)
 
     def often(self) -> tuple[str, ...]:
         """Return what addresses often end in, the most frequent on the list first."""
@@ -150,45 +142,41 @@ class Typing:
         return outcome
 
     def _taken(self, row: TypedRow) -> RowOutcome:
-        mine = self._mine.get(row.number)
+        number, mine = row.number, self._mine.get(row.number)
         typed = as_kept(row.address) if "@" in row.address else row.address
         key = address_key(typed)
         if mine is not None and mine.key not in {key, address_key(row.before)}:
-            return RowOutcome(row.number, RowIs.FAULTY, f"this row is in already, with {mine.email}")
+            return RowOutcome(number, RowIs.FAULTY, f"this row is in already, with {mine.email}")
         if fault := _fault(typed, row.name):
-            return RowOutcome(row.number, RowIs.FAULTY, fault)
+            return RowOutcome(number, RowIs.FAULTY, fault)
         if row.name == UNREADABLE:
-            self._take_out(mine)
-            return RowOutcome(row.number, RowIs.UNREADABLE, "can't be read")
-        evidence = f"sheet {self.code}-{self.page(row.number)} row {row.number}"
+            self._put(mine, None)
+            return RowOutcome(number, RowIs.UNREADABLE, "can't be read")
+        evidence = f"sheet {self.code}-{self.page(number)} row {number}"
         person = Person(typed, row.name, row.interests, self.day, self.consent, evidence)
-        if why := refusal(person, self._rows.get(key, []), self.today, self.forgotten(key)):
-            self._take_out(mine)
-            return RowOutcome(row.number, RowIs.OUT, why)
+        if why := refusal(person, self.ledger.rows.get(key, []), self.today, self.forgotten(key)):
+            self._put(mine, None)
+            return RowOutcome(number, RowIs.OUT, why)
         near = near_domain(typed, self.common)
         odd = f"did they mean @{near}?" if near and (mine is None or mine.key != key) else ""
         if odd and not self.keeps(typed, odd):
-            return RowOutcome(row.number, RowIs.ASKED, odd, meant(typed, odd))
-        outcome = self._placed(row.number, person, mine)
+            return RowOutcome(number, RowIs.ASKED, odd, meant(typed, odd))
+        outcome = self._placed(number, person, mine)
         return replace(outcome, said=f"{outcome.said}; {odd} It is taken as written") if odd else outcome
 
     def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
-        rows = self._rows.setdefault(person.key, [])
+        rows = self.ledger.rows.get(person.key, [])
         here = row_for(person, rows)
         left = max((row.left.on for row in rows if row.left), default=None)
-        again = f"; left on {left} and signed again" if left else ""
-        on = RowOutcome(number, RowIs.ON, f"{RowIs.ON}{again}")
+        on = RowOutcome(number, RowIs.ON, RowIs.ON + (f"; left on {left} and signed again" if left else ""))
         if mine is not None and mine.key == person.key:
             here = mine
-        elif mine is not None and here is None:
-            self._put(mine, replace(person, zone=mine.zone))
+        elif here is None:
+            self._put(mine, replace(person, zone=mine.zone) if mine else person)
             return on
         else:
-            self._take_out(mine)
-        if here is None:
-            self._put(None, person)
-            return on
-        theirs = self.row_of(here)
+            self._put(mine, None)
+        theirs = row_in(self.code, here)
         if theirs and theirs < number:
             return RowOutcome(number, RowIs.SIGNED_TWICE, f"signed twice; row {theirs} counts")
         if theirs > number:
@@ -198,42 +186,18 @@ class Typing:
             self._put(here, merged)
         if merged.evidence == person.evidence:
             return on
-        return RowOutcome(
-            number, RowIs.THERE, RowIs.THERE + ("; what is new is added" if merged != here else "")
-        )
+        new = "; what is new is added" if merged != here else ""
+        return RowOutcome(number, RowIs.THERE, RowIs.THERE + new)
 
-    def _put(self, before: Person | None, after: Person) -> None:
-        """Write someone in the place of who stood there, or at the end."""
-        if before is None:
-            self.added.append(after)
-        elif any(addition is before for addition in self.added):
-            self.added = [after if one is before else one for one in self.added]
-        else:
-            self.changed[self._place_of(before)] = after
-        self._forget(before)
-        self._rows.setdefault(after.key, []).append(after)
-        if number := self.row_of(after):
-            self._mine[number] = after
-
-    def _take_out(self, person: Person | None) -> None:
-        """Take someone out whom only a row that is put right brought in."""
-        if person is None:
+    def _put(self, before: Person | None, after: Person | None) -> None:
+        """Write someone in the place of who stood there; None takes out whom only this row brought in."""
+        if before is None and after is None:
             return
-        if any(addition is person for addition in self.added):
-            self.added = [one for one in self.added if one is not person]
-        else:
-            self.changed[self._place_of(person)] = None
-        self._forget(person)
-
-    def _place_of(self, person: Person) -> tuple[str, str]:
-        """Return where someone stands in the file."""
-        now = (place for place, one in self.changed.items() if one is person)
-        return next(now, (person.key, person.evidence))
-
-    def _forget(self, person: Person | None) -> None:
-        if person is not None:
-            self._rows[person.key] = [row for row in self._rows[person.key] if row is not person]
-            self._mine.pop(self.row_of(person), None)
+        self.ledger.put(before, after)
+        if before is not None:
+            self._mine.pop(row_in(self.code, before), None)
+        if after is not None and (number := row_in(self.code, after)):
+            self._mine[number] = after
 
 
 def _as_signed(here: Person, person: Person, *, by_sheet: bool) -> Person:
@@ -261,7 +225,7 @@ def _fault(address: str, name: str) -> str:
 
 def save(folder: Path, sheet: Typing, a_page: int) -> int:
     """Write what was typed into people.csv and what became of the rows beside it; return how many changed."""
-    count = write_rows(folder / "people.csv", sheet.changed, sheet.added)
+    count = sheet.ledger.write(folder / "people.csv")
     note = notes_of(folder)
     rows = {**rows_of(note, sheet.code), **sheet.states}
     kept = {"a_page": a_page, "rows": {str(number): rows[number] for number in sorted(rows)}}
@@ -279,19 +243,13 @@ def notes_of(folder: Path) -> dict[str, Any]:
         return {}
     try:
         found = json.loads(file.read_text("utf-8"))
-        return {
-            code: {"a_page": _each(one["a_page"]), "rows": dict(one["rows"])} for code, one in found.items()
-        }
+        if not all(1 <= one["a_page"] <= LAST_ROW for one in found.values()):
+            raise ValueError("no number of rows")
+        return {code: {"a_page": one["a_page"], "rows": dict(one["rows"])} for code, one in found.items()}
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
         raise StudioFault(
             f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"
         ) from fault
-
-
-def _each(count: int) -> int:
-    if not 1 <= count <= LAST_ROW:
-        raise ValueError("no number of rows")
-    return count
 
 
 def rows_of(note: Mapping[str, Any], code: str) -> dict[int, RowIs]:

@@ -7,9 +7,8 @@ from pathlib import Path
 
 from sitegen.disk import put
 from sitegen.sources.complaints import Notebook, StudioFault
-from sitegen.sources.gathered import Gathered
+from sitegen.sources.gathered import Gathered, placed
 from sitegen.sources.text import read_page, read_text
-from sitegen.sources.theme_faults import placed
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
@@ -17,32 +16,26 @@ from sitegen.studio.fields import did_you_mean, placeholders
 from sitegen.studio.plan import make
 from sitegen.studio.settings import Settings, plan_terms, with_deposit
 from sitegen.studio.term_versions import in_order, is_version
-from sitegen.studio.terms import differs, numbers
 from sitegen.studio.whole import KeptTerms, Studio
 
 
 def read_kept(seen: Gathered) -> list[KeptTerms]:
     """Read every kept version of the terms."""
-    found = (
-        _kept(seen, name, file)
-        for name in terms.PAGES
-        for file in sorted((seen.folder / "pages" / name).glob("*.md"))
-        if not file.name.startswith((".", "_"))
-    )
-    return [kept for kept in found if kept is not None]
-
-
-def _kept(seen: Gathered, name: str, file: Path) -> KeptTerms | None:
-    version = file.name.removesuffix(".md")
-    notes = seen.notebook(f"pages/{name}/{file.name}")
-    if not is_version(version):
-        notes.error(
-            0, f"'{version}' is no version of the terms; name the file by year and month, like 2026-11.md"
-        )
-        return None
-    text = read_text(file, notes)
-    page = read_page(name, text, notes) if text is not None else None
-    return KeptTerms(name, version, page.title, page.text) if page is not None else None
+    found = []
+    files = [(name, file) for name in terms.PAGES for file in (seen.folder / "pages" / name).glob("*.md")]
+    for name, file in sorted(files):
+        if file.name.startswith((".", "_")):
+            continue
+        version, notes = file.name.removesuffix(".md"), seen.notebook(f"pages/{name}/{file.name}")
+        if not is_version(version):
+            wrong = f"'{version}' is no version of the terms"
+            notes.error(0, f"{wrong}; name the file by year and month, like 2026-11.md")
+            continue
+        text = read_text(file, notes)
+        page = read_page(name, text, notes) if text is not None else None
+        if page is not None:
+            found.append(KeptTerms(name, version, page.title, page.text))
+    return found
 
 
 def fill_places(seen: Gathered) -> None:
@@ -61,7 +54,10 @@ def fill_places(seen: Gathered) -> None:
         notes = seen.notebook(f"pages/{name}.md")
         for line, place in terms.places(read_text(file, Notebook(notes.file)) or ""):
             if place not in seen.numbers:
-                notes.error(line, _unknown(place, list(seen.numbers)))
+                hint = did_you_mean(place, list(seen.numbers))
+                known = ", ".join(f"{{{name}}}" for name in seen.numbers)
+                cure = f"known are {known} (\\{{ makes an ordinary brace)"
+                notes.error(line, f"nothing is known of '{{{place}}}'{hint}; {cure}")
 
 
 def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Mapping[str, str]:
@@ -70,7 +66,7 @@ def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Ma
     from sitegen.voice.words import read_words  # noqa: PLC0415 (likewise)
 
     say = read_words(find_theme(folder, settings.theme), settings.language).plain
-    return numbers(settings, commissions, say)
+    return terms.numbers(settings, commissions, say)
 
 
 def _all_of(fault: Fault, folder: Path, settings: Settings) -> Sequence[Fault]:
@@ -84,67 +80,52 @@ def _all_of(fault: Fault, folder: Path, settings: Settings) -> Sequence[Fault]:
         return [fault]
 
 
-def _unknown(place: str, known: list[str]) -> str:
-    hint = did_you_mean(place, known)
-    every = ", ".join(f"{{{name}}}" for name in known)
-    return f"nothing is known of '{{{place}}}'{hint}; known are {every} (\\{{ makes an ordinary brace)"
-
-
 def check_accepted(seen: Gathered) -> None:
     """Complain of an order that points to a version of the terms that isn't there."""
     there = list(in_order({kept.version for kept in seen.kept_terms}))
-    for number, place in enumerate(seen.commissions.queue if seen.commissions else ()):
-        if place.terms is not None and place.terms.version not in there:
-            said = _not_there(place.code, place.terms.version, there)
-            seen.files["commissions.yaml"].error(said, "queue", number, "terms")
-    for piece in seen.pieces:
-        terms_of = piece.private.plan.terms if piece.private.plan else None
-        if terms_of is not None and terms_of.version not in there:
-            said = _not_there("its buyer", terms_of.version, there)
-            seen.file_of(piece).error(said, "private", "plan", "terms")
-
-
-def _not_there(who: str, version: str, there: list[str]) -> str:
     listed = f"there are {', '.join(there)}" if there else "none is kept; `sitegen terms keep` keeps one"
-    return (
-        f"{who} accepted version '{version}' of the terms, which isn't below pages/"
-        f"{did_you_mean(version, there)}; {listed}"
-    )
+    accepted = [
+        (seen.files["commissions.yaml"], f"queue.{number}.terms", order.code, order.terms)
+        for number, order in enumerate(seen.commissions.queue if seen.commissions else ())
+    ]
+    plans = [(piece, piece.private.plan) for piece in seen.pieces]
+    accepted += [
+        (seen.file_of(piece), "private.plan.terms", "its buyer", plan.terms) for piece, plan in plans if plan
+    ]
+    for file, place, who, its in accepted:
+        if its is not None and its.version not in there:
+            near = did_you_mean(its.version, there)
+            said = f"{who} accepted version '{its.version}' of the terms, which isn't below pages/{near}"
+            file.error(place, f"{said}; {listed}")
 
 
 def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
     """Say of an order that its deposit or instalments aren't those of the terms that were accepted."""
     if not studio.kept_terms:
         return
-    current = terms.current(studio)
-    for number, place in enumerate(studio.commissions.queue):
-        client, digits = place.private, studio.settings.digits
-        if place.terms is None or not place.agreed or client.price is None:
+    current, digits = terms.current(studio), studio.settings.digits
+    for number, order in enumerate(studio.commissions.queue):
+        client = order.private
+        if order.terms is None or not order.agreed or client.price is None:
             continue
         try:
-            own = with_deposit(
-                plan_terms(studio.settings.payment_plan, digits), client.deposit or None, digits
-            )
-            plan = make(client.price, place.terms.on, digits, own, client.instalments)
+            usual = plan_terms(studio.settings.payment_plan, digits)
+            own = with_deposit(usual, client.deposit or None, digits)
+            plan = make(client.price, order.terms.on, digits, own, client.instalments)
         except ValueError:
             continue  # the desk says what is wrong with it
-        if differs(studio, plan, terms.of_version(studio, place.terms.version), current):
-            file = seen.files["commissions.yaml"]
-            file.warn(
-                f"deposit or instalments of {place.code} aren't those of version {place.terms.version} of "
+        if terms.differs(studio, plan, terms.of_version(studio, order.terms.version), current):
+            seen.files["commissions.yaml"].warn(
+                f"queue.{number}.terms",
+                f"deposit or instalments of {order.code} aren't those of version {order.terms.version} of "
                 "the terms; its agreement says that its own plan holds. See whether that's meant",
-                "queue",
-                number,
-                "terms",
             )
 
 
 def warn_of_changes(seen: Gathered, studio: Studio) -> None:
     """Say that the text or a number isn't that of the newest version any more."""
     there = terms.versions(studio)
-    if not there:
-        return
-    for name in terms.changed(studio):
+    for name in terms.changed(studio) if there else ():
         seen.notebook(f"pages/{name}.md").warn(
             0,
             f"the text or a number of these terms isn't that of version {there[-1]} any more; `sitegen terms "
@@ -157,20 +138,18 @@ def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:
 
     Raises StudioFault if there are no terms, if one still has a place to fill in, or if the version is there.
     """
-    pages = [page for page in terms.filled(studio) if page.name in terms.PAGES]
-    if not pages:
-        raise StudioFault(
-            f"there are no terms to keep; write pages/{terms.PAGES[0]}.md or pages/{terms.PAGES[1]}.md"
-        )
-    for page in pages:
-        if open_places := placeholders(page.text):
-            raise StudioFault(
-                f"pages/{page.name}.md still has places to fill in, {open_places[0]} first; terms are kept "
-                "when they are finished"
-            )
-    texts = {
-        folder / "pages" / page.name / f"{version}.md": terms.as_kept(page).encode("utf-8") for page in pages
-    }
+    texts: dict[Path, bytes] = {}
+    for page in terms.filled(studio):
+        if page.name not in terms.PAGES:
+            continue
+        if gaps := placeholders(page.text):
+            still = f"pages/{page.name}.md still has places to fill in, {gaps[0]} first"
+            raise StudioFault(f"{still}; terms are kept when they are finished")
+        kept = f"# {page.title}\n\n{page.text}"
+        texts[folder / "pages" / page.name / f"{version}.md"] = kept.encode("utf-8")
+    if not texts:
+        pages = " or ".join(f"pages/{name}.md" for name in terms.PAGES)
+        raise StudioFault(f"there are no terms to keep; write {pages}")
     there = {file for file in texts if file.exists()}  # a run that was stopped wrote it
     if taken := next((file for file in there if file.read_bytes() != texts[file]), None):
         raise StudioFault(f"{taken.relative_to(folder).as_posix()} is there already; it is never overwritten")

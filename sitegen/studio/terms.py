@@ -106,11 +106,6 @@ def _words(title: str, text: str) -> list[str]:
     return f"{title}\n{text}".split()
 
 
-def as_kept(page: Page) -> str:
-    """Write a filled page as its kept file holds it."""
-    return f"# {page.title}\n\n{page.text}"
-
-
 def linked_within(text: str, version: str) -> str:
     """Let one kept text lead to the other one of the same version, not to today's."""
     return _LINK.sub(lambda link: f"](terms/{link[1]}/{version}{link[2] or ''})", text)
