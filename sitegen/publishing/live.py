@@ -101,7 +101,9 @@ def _one(site: str, folder: Path, path: str) -> str:
 
 def _of_the_whole(site: str, folder: Path, home: Got) -> Iterator[str]:
     """Yield what holds for all pages: headers, what isn't there, the way from http to https."""
-    asked = (line.partition(": ") for line in _lines(folder / "headers.txt"))
+    file = folder / "headers.txt"
+    lines = file.read_text("utf-8").splitlines() if file.exists() else []
+    asked = (line.partition(": ") for line in lines)
     missing = [name for name, _, value in asked if home.headers.get(name.lower()) != value]
     if missing:
         names = " and ".join(missing)
@@ -113,10 +115,6 @@ def _of_the_whole(site: str, folder: Path, home: Got) -> Iterator[str]:
         plain = fetch(f"http://{site.removeprefix('https://')}")
         if plain.status and not plain.headers.get("location", "").startswith("https://"):
             yield f"http://{urlsplit(site).hostname} doesn't lead to https; set that at your host."
-
-
-def _lines(file: Path) -> list[str]:
-    return file.read_text("utf-8").splitlines() if file.exists() else []
 
 
 def dead_links(folder: Path, ours: str) -> Iterator[str]:

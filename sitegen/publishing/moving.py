@@ -8,12 +8,12 @@ and write the list. Stopped anywhere, the next run goes on.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from sitegen.publishing.hosts import Host, Load, part_of
-from sitegen.publishing.listing import CLAIM, LIST, Home, Stock, read, survey, written
+from sitegen.publishing.listing import CLAIM, LIST, Home, read, survey, written
 from sitegen.studio.fault import Fault
 
 Progress = Callable[[int, int], None]
@@ -78,13 +78,21 @@ class Mover:
         put = [path for path, digest in wanted.items() if stock.get(path) != (digest, True)]
         strange = [path for path in put if path not in stock]
         blocked = {path for path in strange if self._is_there(path)}
-        removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path, ()) == 0, path))
+        fresh = frozenset(strange) - blocked
+        removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path) == 0, path))
         return Course(
             wanted=wanted,
-            puts=_phases(put, set(strange) - blocked),
+            puts=tuple(
+                tuple(path for path in sorted(put) if _phase(path, fresh) == phase) for phase in range(4)
+            ),
             removed=tuple(removed),
-            stale=tuple(_stale(stock, wanted)),
-            fresh=frozenset(strange) - blocked,
+            # Parts of what a stopped run was about to put, where another file is to be put now.
+            stale=tuple(
+                part_of(path, noted.digest)
+                for path, noted in stock.items()
+                if not noted.sure and wanted.get(path) != noted.digest
+            ),
+            fresh=fresh,
             blocked=tuple(sorted(blocked)),
             listed=self._list == written(wanted) and self._claim is None,
         )
@@ -151,11 +159,9 @@ class Mover:
                 self.host.put(loads, done)
 
     def _remove(self, paths: Sequence[str]) -> None:
-        pages = [path for path in paths if _phase(path, ()) != 0]
-        rest = [path for path in paths if _phase(path, ()) == 0]
-        if pages:
+        if pages := [path for path in paths if _phase(path) != 0]:
             self.host.remove(pages)
-        if rest:
+        if rest := [path for path in paths if _phase(path) == 0]:
             self.wait(LINGER)
             self.host.remove(rest)
 
@@ -164,25 +170,11 @@ class Mover:
         self.host.put([load], lambda load: None)
 
 
-def _phase(path: str, fresh: Collection[str]) -> int:
+def _phase(path: str, fresh: Collection[str] = ()) -> int:
     """Return when a path is put: what pages need, new pages, changed pages, what leads programs to pages."""
     if path.endswith(".html"):
         return 1 if path in fresh else 2
     return 3 if path.endswith(_FEEDS) else 0
-
-
-def _phases(paths: Iterable[str], fresh: Collection[str]) -> tuple[tuple[str, ...], ...]:
-    found: list[list[str]] = [[], [], [], []]
-    for path in sorted(paths):
-        found[_phase(path, fresh)].append(path)
-    return tuple(map(tuple, found))
-
-
-def _stale(stock: Stock, wanted: Mapping[str, str]) -> Iterable[str]:
-    """Yield the parts of what a stopped run was about to put, where another file is to be put now."""
-    for path, noted in stock.items():
-        if not noted.sure and wanted.get(path) != noted.digest:
-            yield part_of(path, noted.digest)
 
 
 def refuse_blocked(course: Course, where: str) -> None:

@@ -66,7 +66,8 @@ class Manners:
         """Requests from one cut of the line to the next; 0 for never."""
         self.cuts = self._asked = 0
         self.renames_over = self.renames = True
-        self.full = False
+        self.full = self.denied = False
+        """No room left; no right to write anything."""
         self.seen: list[str] = []
         """What was asked for, by word."""
 
@@ -101,6 +102,8 @@ class _Shelf(asyncssh.SFTPServer):
 
     def open(self, path: bytes, pflags: int, attrs: asyncssh.SFTPAttrs) -> object:
         self._met("open")
+        if self._manners.denied and pflags & asyncssh.FXF_WRITE:
+            raise asyncssh.SFTPPermissionDenied("Permission denied")
         return super().open(path, pflags, attrs)
 
     def write(self, file_obj: object, offset: int, data: bytes) -> Any:
@@ -115,6 +118,8 @@ class _Shelf(asyncssh.SFTPServer):
 
     def mkdir(self, path: bytes, attrs: asyncssh.SFTPAttrs) -> None:
         self._met("mkdir")
+        if self._manners.denied:
+            raise asyncssh.SFTPPermissionDenied("Permission denied")
         super().mkdir(path, attrs)
 
     def posix_rename(self, oldpath: bytes, newpath: bytes) -> None:
@@ -175,8 +180,8 @@ def ftps(root: Path, pem: Path | None, manners: Manners | None = None) -> Iterat
             super().pre_process_command(line, cmd, arg)
 
         def ftp_STOR(self, file: str, mode: str = "w") -> object:  # noqa: N802 (the library's)
-            if ways.full:
-                self.respond("552 Disk full.")
+            if ways.full or ways.denied:
+                self.respond("552 Disk full." if ways.full else "550 Permission denied.")
                 return None
             return super().ftp_STOR(file, mode)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import errno
+import os
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -12,6 +14,7 @@ import asyncssh
 import pytest
 from click.testing import Result
 
+from sitegen.publishing.hosts import FolderHost
 from tests import makers
 from tests.cli.runner import contents, run
 from tests.publishing.conftest import lives
@@ -170,22 +173,39 @@ def test_a_link_there_leads_nothing_out_of_the_site(
         assert list(home.iterdir()) == []
 
 
-@pytest.mark.parametrize("way", ["sftp", "ftps"])
-def test_a_full_disk_is_a_sentence_and_the_next_run_goes_on(
-    way: str, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+async def _no_right(_host: FolderHost, path: str, _content: bytes) -> None:
+    raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), path)
+
+
+@pytest.mark.parametrize(
+    ("way", "lack", "said"),
+    [
+        ("sftp", "full", "No space left"),
+        ("ftps", "denied", "Permission denied"), ("folder", "denied", "Permission denied"),
+        pytest.param("ftps", "full", "Disk full", marks=pytest.mark.long),
+        pytest.param("sftp", "denied", "Permission denied", marks=pytest.mark.long),
+    ],
+)  # fmt: skip
+def test_no_room_and_no_rights_are_sentences_and_the_next_run_goes_on(
+    way: str, lack: str, said: str, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with abroad(way, made, tmp_path, monkeypatch) as place:
         place.publish()
         before = place.there()
         retitle(place.studio, "piece-1", "Owl")
-        place.manners.full = True
-        result = place.publish()
+        setattr(place.manners, lack, True)
+        with monkeypatch.context() as here:
+            if way == "folder":
+                here.setattr(FolderHost, "_store", _no_right)
+            result = place.publish()
 
         assert result.exit_code == 1
-        assert "127.0.0.1 refuses" in result.output
+        assert f"{place.root if way == 'folder' else '127.0.0.1'} refuses" in result.output.replace("\n", " ")
+        assert said in result.output
+        assert "one that you may write to" in " ".join(result.output.split())
         assert "Traceback" not in result.output
         assert place.there() == before
-        place.manners.full = False
+        setattr(place.manners, lack, False)
         assert place.publish().exit_code == 0
         assert place.there() == place.built()
 
