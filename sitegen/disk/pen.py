@@ -117,12 +117,17 @@ def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False)
 
 
 def take_away(file: Path) -> None:
-    """Take a file of the studio away, and keep its state before, to be taken back.
+    """Take a file or folder of the studio away, and keep its state before, to be taken back.
 
     Raises PenMissing without the pen, OSError if it can't be taken away.
     """
     _will_hold(file, None)
-    file.unlink()
+    if file.is_dir():  # at once, so that a kill leaves no half of it; the next holder sweeps
+        aside = Path(tempfile.mkdtemp(dir=_parts(file)))
+        file.rename(aside / file.name)
+        shutil.rmtree(aside)
+    else:
+        file.unlink()
 
 
 def _will_hold(file: Path, digest: str | None) -> None:

@@ -71,12 +71,14 @@ class KeptEdit:
 
     def _keep(self, path: Path, file: Path, after: str | None) -> None:
         own_folder(self.folder)
-        before = file.read_bytes() if file.exists() else None
-        if before is not None:
-            self._write(str(len(self.changes)), before)
+        before, kept = digest_of(file), self.folder / str(len(self.changes))
+        if file.is_dir():
+            shutil.copytree(file, kept)
+        elif before is not None:
+            self._write(kept.name, file.read_bytes())
         if after is None:  # its rights go with it
-            shutil.copymode(file, self.folder / str(len(self.changes)))
-        self.changes.append(FileChange(path.as_posix(), _digest(before), after))
+            shutil.copymode(file, kept)
+        self.changes.append(FileChange(path.as_posix(), before, after))
 
     def _write(self, name: str, content: bytes) -> None:
         """Write by way of the folder that the next command sweeps: an unfinished state may hold people."""
@@ -120,7 +122,9 @@ class KeptEdit:
 
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""
-        return any(kept.exists() for change in self.changes if (kept := self.after(change)) is not None)
+        return self.undone or any(
+            kept.exists() for change in self.changes if (kept := self.after(change)) is not None
+        )
 
     def drop(self) -> None:
         """Erase it: first what tells that it's there, then the states."""
@@ -129,12 +133,11 @@ class KeptEdit:
 
 
 def digest_of(file: Path) -> str | None:
-    """Return the SHA-256 of a file; None if there's none."""
-    return _digest(file.read_bytes()) if file.is_file() else None
-
-
-def _digest(content: bytes | None) -> str | None:
-    return None if content is None else hashlib.sha256(content).hexdigest()
+    """Return the SHA-256 of a file, or of all that lies in a folder; None if there's none."""
+    if file.is_dir():
+        files = sorted(path for path in file.rglob("*") if path.is_file())
+        return hashlib.sha256("".join(f"{path.name}{digest_of(path)}" for path in files).encode()).hexdigest()
+    return hashlib.sha256(file.read_bytes()).hexdigest() if file.is_file() else None
 
 
 def open_entry(kept: Path, command: str, *, goes_on: bool = False) -> KeptEdit:
@@ -180,9 +183,9 @@ def forget_states(studio: Path, address: str) -> None:
     """Erase each earlier state that may know the holder of an address: of the list, or naming it."""
     word = address.casefold()
     for entry in read_entries(studio / KEPT):
-        states = [file.read_bytes() for file in entry.folder.iterdir() if file.name != _ENTRY]
+        files = [file for file in entry.folder.rglob("*") if file.is_file() and file.name != _ENTRY]
         listed = any(change.file.endswith(".csv") for change in entry.changes)
-        if listed or any(word in state.decode("utf-8", "replace").casefold() for state in states):
+        if listed or any(word in file.read_text("utf-8", "replace").casefold() for file in files):
             entry.drop()
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import secrets
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
-from sitegen.disk import own_folder, put
+from sitegen.disk import own_folder, put, take_away
 from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
@@ -244,7 +243,7 @@ def throw_away(folder: Path, wish: ThrowAway, today: str | None) -> Said:
     letter = mail.open_letter(room.out / wish.ident)
     with held(letter.ident, room.sent):
         refuse_if_posted(letter.ident, room.sent, letter.folder)
-        shutil.rmtree(letter.folder)
+        take_away(letter.folder)
     return Said((f"“{letter.subject}” is thrown away. Nobody had it.",))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import difflib
+import shutil
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -78,7 +79,7 @@ def _latest(folder: Path) -> KeptEdit:
     for entry in read_entries(folder / KEPT):
         if entry.happened(folder):
             return entry
-        if not (entry.undone or entry.taken_back()):
+        if not entry.taken_back():
             entry.drop()  # killed before it changed anything, or taken back by hand
     raise Fault("there is nothing to take back: no command has changed your files, or all was taken back")
 
@@ -94,14 +95,18 @@ def _facts(entry: KeptEdit) -> dict[str, Any]:
 
 
 def _bring(state: Path | None, file: Path) -> None:
-    """Give a file back the bytes of a state, and its rights if it's gone; None if there was no file."""
-    if state is not None:
+    """Give a file or folder back as it was, and its rights if it's gone; None if there was none."""
+    if state is not None and state.is_dir():
+        shutil.copytree(state, file, dirs_exist_ok=True)
+    elif state is not None:
         file.parent.mkdir(parents=True, exist_ok=True)
         put(file, state.read_bytes(), kept=False, private=not file.exists() and is_own(state))
-        return
-    file.unlink(missing_ok=True)
-    with contextlib.suppress(OSError):  # other files lie there
-        file.parent.rmdir()
+    elif file.is_dir():
+        shutil.rmtree(file)
+    else:
+        file.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # other files lie there
+            file.parent.rmdir()
 
 
 def _differences(
@@ -125,6 +130,8 @@ def _differences(
 
 def _difference(folder: Path, name: str, state: Path | None) -> list[str]:
     file = folder / name
+    if file.is_dir() or (state and state.is_dir()):
+        return [f"  {name}: a folder"]
     now = file.read_bytes() if file.is_file() else b""
     try:
         then = (state.read_bytes() if state and state.exists() else b"").decode("utf-8-sig").splitlines()

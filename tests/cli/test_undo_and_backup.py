@@ -57,6 +57,26 @@ def test_edits_are_taken_back_one_after_the_other(folder: Path) -> None:
         assert own(folder) == state
 
 
+def test_a_letter_thrown_away_comes_back_whole(folder: Path) -> None:
+    """With every message, for its owner only; and whoever asks to be forgotten is in no kept letter."""
+    assert run(folder, "announce", "commissions").exit_code == 0
+    letters = folder / "out" / "letters"
+    before, ident = contents(letters), next(letters.glob("*/letter.json")).parent.name
+    assert run(folder, "announce", "discard", ident).exit_code == 0
+    assert not (letters / ident).exists()
+
+    said = run(folder, "undo").output
+    assert said.splitlines()[1:] == [f"  out/letters/{ident}: a folder"]
+    assert contents(letters) == before
+    assert {stat.S_IMODE(one.stat().st_mode) & 0o077 for one in (letters / ident).rglob("*")} == {0}
+    assert run(folder, "undo", "--again").exit_code == 0
+    assert not (letters / ident).exists()
+
+    assert b"ana@mail.example" in b"".join(contents(folder / ".kept").values())
+    assert run(folder, "people", "forget", "ana@mail.example", "--yes").exit_code == 0
+    assert b"ana@mail.example" not in b"".join(contents(folder).values())
+
+
 def test_an_added_piece_goes_with_its_photos(folder: Path) -> None:
     """The folder too."""
     before = own(folder)

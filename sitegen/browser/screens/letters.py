@@ -64,8 +64,8 @@ DEEDS |= {
     for kind in KINDS
 }
 DEEDS["letters.throw_away"] = Deed(
-    "Throw the letter away", "Throw it away", "/letters", "Nobody has it yet; it can be written anew.",
-    hidden="ident", undo=False,
+    "Throw the letter away", "Throw it away", "/letters", "Nobody has it yet; it can be taken back.",
+    hidden="ident",
 )  # fmt: skip
 
 
