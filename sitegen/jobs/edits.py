@@ -143,8 +143,10 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
             new.append(error)
         had[_known_by(error)] -= 1
     if left:  # what was mended may have hidden others: only what is written now counts
-        lines = _changed_lines(text, made)
-        new = [one for one in new if one.file == file and one.line in lines]
+        had_lines, lines = text.splitlines(), made.splitlines()
+        same = difflib.SequenceMatcher(None, had_lines, lines, autojunk=False).get_matching_blocks()
+        kept = {one.b + line for one in same for line in range(1, one.size + 1)}  # 0 is the whole file
+        new = [one for one in new if one.file == file and one.line not in kept and one.line <= len(lines)]
     if new:
         raise StudioFault("\n".join(map(str, new)), new)
 
@@ -152,12 +154,6 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
 def _known_by(one: Complaint) -> tuple[str, str]:
     """Return by what a complaint is known again when lines have moved."""
     return one.file, re.sub(r"line [0-9]+", "line", one.message)
-
-
-def _changed_lines(text: str, made: str) -> set[int]:
-    had, has = text.splitlines(), made.splitlines()
-    found = difflib.SequenceMatcher(None, had, has, autojunk=False).get_matching_blocks()
-    return {*range(len(has) + 1)} - {one.b + line for one in found for line in range(1, one.size + 1)}
 
 
 @wish

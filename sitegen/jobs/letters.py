@@ -56,15 +56,12 @@ def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
 
 def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
     """Return what a letter needs of a studio that was read, and of its front."""
+    sent = folder / "sent"
     room = mail.Room(
-        theme=find_theme(folder, front.card.theme),
-        out=folder / "out" / "letters",
-        sent=folder / "sent",
-        secret=leave_key(folder / "sent"),
-        forgotten=forgotten_in(folder),
-        leave_address=studio.settings.leave_address,
+        theme=find_theme(folder, front.card.theme), out=folder / "out" / "letters", sent=sent,
+        secret=leave_key(sent), forgotten=forgotten_in(folder), leave_address=studio.settings.leave_address,
         second=slug(second),
-    )
+    )  # fmt: skip
     return WritingDesk(studio, front, room)
 
 

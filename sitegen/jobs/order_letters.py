@@ -341,19 +341,19 @@ def _delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
         "typed" if typed else "nothing_typed", "overdue" if overdue else "timely",
         "paid" if paid > 0 else "unpaid", *(["no_day"] if new_day is None else []),
     }  # fmt: skip
-    remarks = [CAUTION]
-    if overdue:
-        remarks.insert(0,
-            f"{ship.ship_by} has gone by. Without their yes the rule counts the order as cancelled, and "
-            f"what was paid goes back: by {refund_by(today)}, if that is today.",
-        )  # fmt: skip
+    remarks = []
     if new_day is not None:
-        remarks.insert(0,
+        remarks.append(
             f"When it is posted, note the new day: `sitegen order promise {order.code} {new_day}`; the first "
-            "promise stays on record.",
-        )  # fmt: skip
+            "promise stays on record."
+        )
+    if overdue:
+        remarks.append(
+            f"{ship.ship_by} has gone by. Without their yes the rule counts the order as cancelled, and "
+            f"what was paid goes back: by {refund_by(today)}, if that is today."
+        )
     return ClientLetter(
         Matter.RENEWED_DELAY if ship.put_off else late, _client_of(order),
         {name: day for name, day in days.items() if day is not None}, {"paid": paid},
-        holds=frozenset(holds), note=note, remarks=tuple(remarks),
+        holds=frozenset(holds), note=note, remarks=(*remarks, CAUTION),
     )  # fmt: skip

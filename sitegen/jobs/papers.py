@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -12,7 +12,7 @@ from sitegen import paper
 from sitegen.desk.find import read_day
 from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
-from sitegen.desk.stock import OnHand, on_hand
+from sitegen.desk.stock import on_hand
 from sitegen.desk.stock import stock as in_stock
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.photos import small
@@ -258,7 +258,12 @@ def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper)
     bench = [one for one in made.studio.pieces if one.status is Status.IN_PROGRESS and not one.private.order]
     lines = in_stock(made.studio, made.today, made.today).lines_of
-    insured = list(_insured(made, (*lines, *on_hand(bench, made.studio.settings))))
+    insured = [
+        paper.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")
+        for line in (*lines, *on_hand(bench, made.studio.settings))
+        if (shown := made.front.piece(line.piece.slug))
+        for stay in [line.piece.stay(made.today)]
+    ]
     if not insured:
         raise Fault("nothing is on hand, so there's nothing to insure")
     said = made.put(
@@ -266,13 +271,6 @@ def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
         lambda: paper.inventory(made.front, insured, made.today, made.theme, paper=made.size),
     )  # fmt: skip
     return replace(said, said=(*said.said, "  It holds values: keep it with the policy, and off the site."))
-
-
-def _insured(made: Printing, lines: Iterable[OnHand]) -> Iterable[paper.Insured]:
-    for line in lines:
-        if shown := made.front.piece(line.piece.slug):
-            stay = line.piece.stay(made.today)
-            yield paper.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")
 
 
 # Pixels of the longer side: 22 mm at 300 dots to the inch.

@@ -9,11 +9,10 @@ from pathlib import Path
 
 from sitegen import pictures
 from sitegen.jobs.unchanged import Progress
-from sitegen.pictures import PhotoFault, Wish
-from sitegen.sources import StudioFault
+from sitegen.pictures import Wish
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
-from sitegen.studio.public import FrontOfHouse, PublicPiece
+from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.whole import Studio
 
 Sets = dict[PhotoKey, PictureSet]
@@ -27,12 +26,12 @@ def picture_sets(studio: Studio, front: FrontOfHouse, out: Path) -> Sets:
 def harvested(
     studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
 ) -> tuple[pictures.Harvest, Sets]:
-    """Make every photo ready; raise StudioFault naming each that can't be."""
+    """Make every photo ready; raise Fault naming each that can't be."""
     wishes = dict(_wishes(studio, front))
     harvest = pictures.make(wishes.values(), out / ".pictures", progress=progress)
     if harvest.faults:
-        folder = Path(studio.folder)
-        raise StudioFault("\n".join(_told(fault, folder) for fault in harvest.faults))
+        told = ((fault.path.relative_to(studio.folder), fault.message) for fault in harvest.faults)
+        raise Fault("\n".join(f"{path.as_posix()}: {message}" for path, message in told))
     return harvest, {key: harvest.sets[wish.path] for key, wish in wishes.items()}
 
 
@@ -40,17 +39,10 @@ def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wis
     """Yield what to ask the pictures room for, with the key that the other rooms know the photo by."""
     for piece in front.pieces:
         folder = os.fspath(studio.photo_folders[piece.slug])
+        stem = f"{piece.number}-{piece.slug}" if piece.number else piece.slug
         for count, photo in enumerate(piece.photos, start=1):
             path = f"{folder}{os.sep}{photo.file}"
-            yield (piece.slug, photo.file), Wish(path, f"{_stem(piece)}-{count}", photo.focus, photo.detail)
-
-
-def _stem(piece: PublicPiece) -> str:
-    return f"{piece.number}-{piece.slug}" if piece.number else piece.slug
-
-
-def _told(fault: PhotoFault, folder: Path) -> str:
-    return f"{fault.path.relative_to(folder).as_posix()}: {fault.message}"
+            yield (piece.slug, photo.file), Wish(path, f"{stem}-{count}", photo.focus, photo.detail)
 
 
 # Small pictures that are kept in memory: about 20 MB of them.

@@ -91,18 +91,11 @@ def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
         with told("price"):
             money.read_amount(wish.price, desk.studio.settings.digits)
     finished = None if status is Status.IN_PROGRESS else desk.today
+    finished = read_day(wish.finished, "finished") if wish.finished else finished
     return NewPiece(
-        title=one_line(wish.title),
-        status=status,
-        photos=wish.photos,
-        price=wish.price.strip() if wish.price else None,
-        finished=read_day(wish.finished, "finished") if wish.finished else finished,
-        series=wish.series,
-        height_mm=wish.height_mm,
-        base=wish.base or "",
-        materials=wish.materials or "",
-        alts=wish.alts,
-    )
+        one_line(wish.title), status, wish.photos, wish.price.strip() if wish.price else None, finished,
+        wish.series, wish.height_mm, wish.base or "", wish.materials or "", wish.alts,
+    )  # fmt: skip
 
 
 def check_photos(photos: tuple[Path, ...]) -> None:

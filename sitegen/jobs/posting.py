@@ -43,14 +43,10 @@ class SendWish:
 
 
 def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are three)
-    folder: Path,
-    wish: SendWish,
-    today: str | None,
-    settings: Callable[[ServerKind], Mapping[str, str]],
-    progress: Callable[[int, int], None],
-    clock: WallClock | None = None,
+    folder: Path, wish: SendWish, today: str | None, settings: Callable[[ServerKind], Mapping[str, str]],
+    progress: Callable[[int, int], None], clock: WallClock | None = None,
     waits: Callable[[str], None] = lambda said: None,
-) -> Said:
+) -> Said:  # fmt: skip
     """Post a letter; or note who has it, box its messages, or post the trial copy.
 
     `settings` are the post office's, as the environment names them. Whoever hands in a clock may stop it from
