@@ -50,17 +50,17 @@ class LetterOnOrder:
 @writes
 def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     """Draft the letter that an order calls for, or one that names a new day. Raises Fault if none is due."""
-    desk, note = desk_of(folder, today), wish.words
+    desk = desk_of(folder, today)
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
     if wish.new_day is not None:
-        made = _delay(order, wish.new_day, day, note)
+        made = _delay(order, wish, wish.new_day, day)
     elif order.step is Step.OFFERED and not wish.confirm:
-        made = _offer(desk, order, note)
+        made = _offer(desk, order)
     elif wish.confirm or _is_fresh(desk.studio, order, day):
-        made = _confirmation(desk, order, note)
+        made = _confirmation(desk, order)
     else:
-        made = _letter(desk.studio, order, day, note)
-    draft = mail.write_to_client(desk.front, made, desk.room)
+        made = _letter(desk.studio, order, day)
+    draft = mail.write_to_client(desk.front, replace(made, note=wish.words), desk.room)
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",
@@ -123,7 +123,7 @@ def _ways_to_pay(studio: Studio) -> dict[str, str]:
     return {"how_to_pay": "" if is_placeholder(written) else " ".join(written.split())}
 
 
-def _offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
+def _offer(desk: WritingDesk, order: Order) -> ClientLetter:
     """Say everything that the terms promise an offer says.
 
     Where no day is written for the payments they count from the last day for an answer: the latest that
@@ -149,7 +149,7 @@ def _offer(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     remark = "It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`."
     agreed = _agreed(desk, order, plan, version)
     return replace(
-        agreed, days={"until": last, **agreed.days}, note=note, remarks=(remark,) if unkept else (),
+        agreed, days={"until": last, **agreed.days}, remarks=(remark,) if unkept else (),
         holds=agreed.holds | (frozenset() if order.private.plan_from else {"plan_floats"}),
         parts=tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts),
     )  # fmt: skip
@@ -172,7 +172,7 @@ def _complete(order: Order) -> None:
         )
 
 
-def _confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
+def _confirmation(desk: WritingDesk, order: Order) -> ClientLetter:
     """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
 
     Raises Fault of an order that nobody has said yes to, or that has ended.
@@ -183,7 +183,7 @@ def _confirmation(desk: WritingDesk, order: Order, note: str) -> ClientLetter:
     accepted, paid = order.terms, standing.paid
     agreed = _agreed(desk, order, plan_of(desk.studio, order), accepted.version if accepted else None)
     return replace(
-        agreed, matter=Matter.CONFIRMATION, parts=_dues_of(standing), note=note,
+        agreed, matter=Matter.CONFIRMATION, parts=_dues_of(standing),
         days={**agreed.days, **({"terms_on": accepted.on} if accepted else {})},
         sums={**agreed.sums, **({"paid": paid} if paid > 0 else {})},
         holds=agreed.holds | ({"paid"} if paid > 0 else frozenset()), remarks=_lacking(desk, order),
@@ -239,22 +239,22 @@ _INSTEAD = {
 }
 
 
-def _letter(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+def _letter(studio: Studio, order: Order, today: date) -> ClientLetter:
     client, offered = _client_of(order), order.day_of(Step.OFFERED)
     if order.step is Step.LAPSED:
         if offered is None:
             raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
-        return ClientLetter(Matter.LAPSED, client, days={"offered": offered}, note=note)
+        return ClientLetter(Matter.LAPSED, client, days={"offered": offered})
     if order.step is Step.DECLINED:
-        return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why}, note=note)
+        return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why})
     if order.step is Step.CALLED_OFF:
-        return _called_off(studio, order, today, note)
+        return _called_off(studio, order, today)
     if order.step in UNDER_WAY:
-        return _payment(studio, order, today, note)
+        return _payment(studio, order, today)
     raise Fault(_INSTEAD[order.step].format(order.code))
 
 
-def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+def _called_off(studio: Studio, order: Order, today: date) -> ClientLetter:
     purse = purse_of(studio, order)
     kept, rest = purse.earned(today), purse.rest(today)
     came, sent = (
@@ -275,27 +275,26 @@ def _called_off(studio: Studio, order: Order, today: date, note: str) -> ClientL
         holds.add("sent_in_part" if open_ else "sent_in_whole")
     return ClientLetter(
         Matter.CALLED_OFF, _client_of(order), {"ended": ended}, sums, {"why": order.private.why},
-        frozenset(holds), note=note,
+        frozenset(holds),
     )  # fmt: skip
 
 
-def _payment(studio: Studio, order: Order, today: date, note: str) -> ClientLetter:
+def _payment(studio: Studio, order: Order, today: date) -> ClientLetter:
     standing = standing_of(studio, order, today)
     parts = _dues_of(standing)
-    days, sums, holds = _owed(standing, today)
-    texts = _ways_to_pay(studio)
+    (days, sums, holds), texts = _owed(standing, today), _ways_to_pay(studio)
     if order.step is Step.FINISHED and standing.balance > 0:
         extra, kind = _postage_of(order)
         sums |= {"balance": standing.balance, **extra}
-        return ClientLetter(Matter.FINISHED, _client_of(order), days, sums, texts, holds | kind, parts, note)
+        return ClientLetter(Matter.FINISHED, _client_of(order), days, sums, texts, holds | kind, parts)
     if standing.owed_now:
         matter = Matter.REMINDER if standing.is_late else Matter.DUE
-        return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts, note)
+        return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts)
     part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
         return ClientLetter(
             Matter.AHEAD, _client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
-            parts=parts, note=note,
+            parts=parts,
         )  # fmt: skip
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
     raise Fault(f"{order.code} is {order.step.said}{due}. There's nothing to remind anybody of")
@@ -315,7 +314,7 @@ def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, 
 _UNKNOWN = "unknown"
 
 
-def _delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
+def _delay(order: Order, wish: LetterOnOrder, written: str, today: date) -> ClientLetter:
     """Offer the choice to wait or cancel; whether silence is a yes is the late-delivery rule's business.
 
     A choice offered after the promised day is no consent by silence (16 CFR 435.2(b)(1), "in no event later
@@ -323,7 +322,7 @@ def _delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
     """
     new_day = None if written.strip().casefold() == _UNKNOWN else read_day(written, "--new-day")
     ship, promised, paid = ship_time_of(order), order.private.promised, order.paid
-    if new_day is None and not note.strip():
+    if new_day is None and not wish.words.strip():
         raise Fault(
             f"{order.code}: a letter that names no new day must give the reason; write it into a file "
             "and add --note words.md"
@@ -355,5 +354,5 @@ def _delay(order: Order, written: str, today: date, note: str) -> ClientLetter:
     return ClientLetter(
         Matter.RENEWED_DELAY if ship.put_off else late, _client_of(order),
         {name: day for name, day in days.items() if day is not None}, {"paid": paid},
-        holds=frozenset(holds), note=note, remarks=(*remarks, CAUTION),
+        holds=frozenset(holds), remarks=(*remarks, CAUTION),
     )  # fmt: skip
