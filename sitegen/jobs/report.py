@@ -59,7 +59,7 @@ def _written(fault: BaseException) -> Path | None:
     ]
     with contextlib.suppress(OSError):
         for old in sorted(place.glob("report-*.txt"))[:-_FEW]:
-            old.unlink()
+            old.unlink(missing_ok=True)  # another command may be at it too
         write_whole(file, "\n".join([*about, *_told(fault), ""]).encode(), private=True)
         return file
     return None

@@ -66,7 +66,7 @@ def test_a_form_with_several_fields_is_one_edit_that_undo_takes_back(studio: Pat
     assert said.facts == {"file": PIECE, "changed": True}
     undo(studio, UndoWish())
     assert own(studio) == before
-    with pytest.raises(StudioFault, match="nothing to take back"):
+    with pytest.raises(Fault, match="nothing to take back"):
         undo(studio, UndoWish())
 
 
