@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+from sitegen.desk import words
 from sitegen.studio.commission import Order, Round, Way
 from sitegen.studio.draw import (
     DrawNotice,
@@ -43,11 +44,7 @@ class DrawAnswer:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines; numbers count lines of the list from 1."""
-        return {
-            "key": self.record.key,
-            "order": list(self.record.order),
-            "winners": list(self.record.winners),
-        }
+        return words.facts(self.record, "key order winners")
 
 
 @dataclass(frozen=True)

@@ -129,7 +129,7 @@ class WeekPlan:
     weeks: tuple[Week, ...]
     asked: QueueAsked = field(repr=False)
     lost: Lost | None
-    orders: Compared | None  # none where the two orders are one
+    orders: Compared | None  # None where the two orders are one
     noted: tuple[WeekNoted, ...] = ()  # the weeks up to this one; none where no hours have their week
     asides: tuple[str, ...] = ()
     why: bool = True  # whether to say what it rests on

@@ -21,11 +21,6 @@ in_currency = money.in_currency
 
 # What is hours, where an answer for machines has a number.
 _HOURS = {"hours", "own_hours", "bench_hours", "planned", "worked", "noted"}
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
 
 
 def amount(value: Decimal, settings: Settings) -> str:
@@ -110,7 +105,7 @@ def at_day(day: date, today: date) -> str:
 def on_day(day: date, today: date) -> str:
     """Name a day as people do, its year only where it's another one."""
     year = f" {day.year}" if day.year != today.year else ""
-    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}{year}"
+    return f"{day:%A} {day.day} {day:%B}{year}"
 
 
 def span(first: date, last: date, today: date) -> str:
@@ -120,7 +115,7 @@ def span(first: date, last: date, today: date) -> str:
 
 def month(day: date) -> str:
     """Name a day's month and year."""
-    return f"{_MONTHS[day.month - 1]} {day.year}"
+    return f"{day:%B} {day.year}"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

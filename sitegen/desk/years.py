@@ -290,20 +290,15 @@ class Booking:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings, null for what can't be told."""
-        span, sold, n = self.span or (None, None), self.sold if self.tells else [None], len(self.past)
-        sums = {
-            "cost": self.cost, "break_even": self.even, "with_pay": self.paid, "break_even_low": span[0],
-            "break_even_high": span[1], "sold_low": sold[0], "sold_high": sold[-1],
-        }  # fmt: skip
-        digits = self.settings.digits
-        return {
-            "currency": self.settings.currency,
-            **{name: None if one is None else money.plain(one, digits) for name, one in sums.items()},
-            "hours": bare(self.hours),
-            "shows": n,
-            "reached": self.reached,
-            "chances": [n - 1, n + 1] if self.tells else None,
-        }
+        (low, high), n = self.span or (None, None), len(self.past)
+        least, most = (self.sold[0], self.sold[-1]) if self.tells else (None, None)
+        told = words.facts(
+            self, "currency:settings.currency cost break_even:even with_pay:paid hours reached",
+            self.settings.digits,
+        )  # fmt: skip
+        sums = {"break_even_low": low, "break_even_high": high, "sold_low": least, "sold_high": most}
+        plain = {name: sum_ and money.plain(sum_, self.settings.digits) for name, sum_ in sums.items()}
+        return told | plain | {"shows": n, "chances": [n - 1, n + 1] if self.tells else None}
 
     def lines(self) -> list[str]:
         shows = counted(len(self.past), "show of yours is over", "shows of yours are over")
