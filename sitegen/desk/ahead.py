@@ -38,6 +38,14 @@ from sitegen.studio.text import as_csv, counted
 from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 
+# Months that are shown at least, and that a runway is followed for.
+_SHOWN, _FOLLOWED = 6, 36
+OUT = ("overhead", "shows", "expenses", "sales_tax", "set_aside")
+CAUTION = (
+    "What is put by is a share you set, no tax advice: rates, what is taxed and when, your country decides; "
+    "ask a licensed professional."
+)
+
 
 @dataclass(frozen=True)
 class Expected:
@@ -62,121 +70,6 @@ class Month:
 
 
 @dataclass(frozen=True)
-class Ahead(words.InCurrency):
-    """What is to come, by month."""
-
-    currency: str
-    digits: int
-    day: date
-    parts: tuple[Expected, ...]
-    unagreed: int  # requests and offers that nobody said yes to yet
-    unplanned: tuple[str, ...]  # orders under way without a price or a day that a plan could begin on
-    flow: Flow  # what comes and goes month by month
-
-    @property
-    def months(self) -> tuple[Month, ...]:
-        """The months in which something is to come, the earliest first; what has no day before them."""
-        firsts = {part.due and part.due.replace(day=1) for part in self.parts}
-        return tuple(
-            Month(first, tuple(one for one in self.parts if (one.due and one.due.replace(day=1)) == first))
-            for first in sorted(firsts, key=lambda first: first or date.min)
-        )
-
-    @property
-    def all(self) -> Month:
-        """All that is to come."""
-        return Month(None, self.parts)
-
-    def as_answer(self) -> dict[str, Any]:
-        def told(month: Month) -> dict[str, Any]:
-            kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
-            sums = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
-            return sums | {"total": self.plain(month.sum_of())}
-
-        return {
-            **self.facts(self, "currency on:day unagreed unplanned"),
-            "months": [
-                {
-                    "month": month.first and f"{month.first:%Y-%m}", **told(month),
-                    "parts": [self.facts(part, "name due standing amount") for part in month.parts],
-                }
-                for month in self.months
-            ],
-            **told(self.all), **self.flow.as_answer(),
-        }  # fmt: skip
-
-    def table(self) -> str:
-        """Write the months as CSV."""
-        return self.flow.table()
-
-    def lines(self) -> list[str]:
-        """Write the months as a table."""
-        if not self.parts:
-            return ["No plan that was agreed on has anything to come.", *self.left_out(), *self.flow.lines()]
-        kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
-        rows = [
-            (name, *(self.said(month.sum_of(kind)) for kind in kinds), self.said(month.sum_of()))
-            for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
-        ]
-        head = ("Money ahead", *map(str, kinds), "in all")
-        return [*words.section(head, rows), *self.left_out(), *self.flow.lines()]
-
-    def name_of(self, month: Month) -> str:
-        """Name a month."""
-        return words.month(month.first) if month.first else "sold, and no day agreed on"
-
-    def left_out(self) -> list[str]:
-        """Say what isn't counted."""
-        said = ["Counted is what was agreed on, and comes only if it's paid."]
-        if self.unagreed:
-            few = counted(self.unagreed, "request or offer isn't", "requests and offers aren't")
-            said.append(f"{few} agreed on, so nothing of that is counted.")
-        if self.unplanned:
-            said.append(
-                f"No price or no day was agreed on for {words.listed(self.unplanned)}; nothing of that is "
-                "counted either."
-            )
-        return said
-
-
-def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
-    """Lay what is still to come out by month, out of the studio's purses."""
-    parts = [
-        Expected(purse.name, None, Standing.DUE, missing)
-        for purse in found
-        if (missing := purse.still_to_pay(day))
-    ]
-    parts += [
-        Expected(name, part.part.due, part.standing, part.open)
-        for name, standing in standings(studio, found, day, begun=date.max)
-        for part in standing.parts
-        if part.open
-    ]
-    queue, settings = studio.commissions.queue, studio.settings
-    settled = {one.name for one in found if one.is_settled(day)}
-    open_ = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
-    return Ahead(
-        settings.currency,
-        settings.digits,
-        day,
-        tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
-        sum(one.step in ASKING | {Step.OFFERED} for one in queue),
-        tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
-        flow(studio, [(one.due, one.standing, one.amount) for one in parts], day),
-    )
-
-
-Due = tuple[date | None, Standing, Decimal]
-# Months that are shown at least, and that a runway is followed for.
-_SHOWN, _FOLLOWED = 6, 36
-OUT = ("overhead", "shows", "expenses", "sales_tax", "set_aside")
-CAUTION = (
-    "What is put by is a share you set, no tax advice: rates, what is taxed and when, your country decides; "
-    "ask a licensed professional."
-)
-
-
-@dataclass(frozen=True)
 class FlowMonth:
     """What comes and goes in one month, as far as it's known."""
 
@@ -198,43 +91,57 @@ class FlowMonth:
 
 
 @dataclass(frozen=True)
-class Flow(words.InCurrency):
-    """The months ahead, and what carries them."""
+class Ahead(words.InCurrency):
+    """What is to come, by month."""
 
     currency: str
     digits: int
+    day: date
+    parts: tuple[Expected, ...]
+    unagreed: int  # requests and offers that nobody said yes to yet
+    unplanned: tuple[str, ...]  # orders under way without a price or a day that a plan could begin on
     desk: Desk = field(repr=False)
-    months: tuple[FlowMonth, ...] = field(repr=False)
+    coming: tuple[FlowMonth, ...] = field(repr=False)  # month by month from this one on
     apart: Decimal = field(repr=False)  # what is late or has no day, and isn't counted
-    year: Books | None = None  # the year whose streams are told
+    year: Books | None = None  # whose streams are told
 
     @property
-    def shown(self) -> tuple[FlowMonth, ...]:
-        """The months up to the last one that isn't like all that follow."""
-        odd = [place for place, one in enumerate(self.months) if one.comes or one.shows or one.expenses]
-        return self.months[: max([_SHOWN, *(place + 1 for place in odd)])]
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """What is told of each month."""
-        return ("comes", *OUT, "left", *(("budget", "in_hand") if self.desk.in_hand else ()))
-
-    @property
-    def runway(self) -> int | None:
-        """How many whole months money lasts; None where it can't be told."""
-        if self.desk.in_hand is None or self.desk.budget is None:
-            return None
-        return next(
-            (n for n, one in enumerate(self.months) if (one.in_hand or NOTHING) < 0), len(self.months)
+    def months(self) -> tuple[Month, ...]:
+        """The months in which something is to come, the earliest first; what has no day before them."""
+        firsts = {part.due and part.due.replace(day=1) for part in self.parts}
+        return tuple(
+            Month(first, tuple(one for one in self.parts if (one.due and one.due.replace(day=1)) == first))
+            for first in sorted(firsts, key=lambda first: first or date.min)
         )
 
+    @property
+    def all(self) -> Month:
+        """All that is to come."""
+        return Month(None, self.parts)
+
     def as_answer(self) -> dict[str, Any]:
-        carries, names = self.year and self.year.carries, f"comes {' '.join(OUT)} left budget in_hand"
+        def told(month: Month) -> dict[str, Any]:
+            kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
+            sums = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
+            return sums | {"total": self.plain(month.sum_of())}
+
+        names, carries = f"comes {' '.join(OUT)} left budget in_hand", self.year and self.year.carries
         return {
-            "flow": [{"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown],
+            **self.facts(self, "currency on:day unagreed unplanned"),
+            "months": [
+                {
+                    "month": month.first and f"{month.first:%Y-%m}", **told(month),
+                    "parts": [self.facts(part, "name due standing amount") for part in month.parts],
+                }
+                for month in self.months
+            ],
+            **told(self.all),
+            "flow": [
+                {"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown
+            ],
             **self.facts(self, "not_counted:apart runway_months:runway"),
             "carries": carries and self.facts(carries, "stream:name left hourly"),
-        }
+        }  # fmt: skip
 
     def table(self) -> str:
         """Write the months as CSV, a row for each sum; what goes out below zero."""
@@ -248,7 +155,55 @@ class Flow(words.InCurrency):
         return as_csv(rows)
 
     def lines(self) -> list[str]:
-        """Write the months as a table, and what it comes to in sentences."""
+        """Write the months as a table."""
+        if not self.parts:
+            return ["No plan that was agreed on has anything to come.", *self.left_out(), *self._flow()]
+        kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
+        rows = [
+            (name, *(self.said(month.sum_of(kind)) for kind in kinds), self.said(month.sum_of()))
+            for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
+        ]
+        head = ("Money ahead", *map(str, kinds), "in all")
+        return [*words.section(head, rows), *self.left_out(), *self._flow()]
+
+    def name_of(self, month: Month) -> str:
+        """Name a month."""
+        return words.month(month.first) if month.first else "sold, and no day agreed on"
+
+    def left_out(self) -> list[str]:
+        """Say what isn't counted."""
+        said = ["Counted is what was agreed on, and comes only if it's paid."]
+        if self.unagreed:
+            few = counted(self.unagreed, "request or offer isn't", "requests and offers aren't")
+            said.append(f"{few} agreed on, so nothing of that is counted.")
+        if self.unplanned:
+            said.append(
+                f"No price or no day was agreed on for {words.listed(self.unplanned)}; nothing of that is "
+                "counted either."
+            )
+        return said
+
+    @property
+    def shown(self) -> tuple[FlowMonth, ...]:
+        """The months up to the last one that isn't like all that follow."""
+        odd = [place for place, one in enumerate(self.coming) if one.comes or one.shows or one.expenses]
+        return self.coming[: max([_SHOWN, *(place + 1 for place in odd)])]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What is told of each month."""
+        return ("comes", *OUT, "left", *(("budget", "in_hand") if self.desk.in_hand else ()))
+
+    @property
+    def runway(self) -> int | None:
+        """How many whole months money lasts; None where it can't be told."""
+        if self.desk.in_hand is None or self.desk.budget is None:
+            return None
+        return next(
+            (n for n, one in enumerate(self.coming) if (one.in_hand or NOTHING) < 0), len(self.coming)
+        )
+
+    def _flow(self) -> list[str]:
         names = self.names
         head = ("Month by month", *(name.replace("_", " ") for name in names))
         rows = [
@@ -280,28 +235,55 @@ class Flow(words.InCurrency):
     @property
     def lasts(self) -> str:
         """Say how long money lasts."""
-        if self.runway == len(self.months):
+        if self.runway == len(self.coming):
             return f"{_FOLLOWED} months and longer"
         if not self.runway:
             return "less than this month"
-        last = words.month(self.months[self.runway - 1].first)
+        last = words.month(self.coming[self.runway - 1].first)
         return f"to the end of {last} ({counted(self.runway, 'month', 'months')} with this one)"
 
 
-def flow(studio: Studio, due: list[Due], day: date) -> Flow:
-    """Lay out the months from a day on."""
-    settings, desk = studio.settings, studio.settings.private
-    counted_on = [one for one in due if one[0] and one[1] is not Standing.LATE]
-    months, there = [], desk.in_hand.amount if desk.in_hand else None
+def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
+    """Lay what is still to come out by month, out of the studio's purses."""
+    parts = [
+        Expected(purse.name, None, Standing.DUE, missing)
+        for purse in found
+        if (missing := purse.still_to_pay(day))
+    ]
+    parts += [
+        Expected(name, part.part.due, part.standing, part.open)
+        for name, standing in standings(studio, found, day, begun=date.max)
+        for part in standing.parts
+        if part.open
+    ]
+    dated = [one for one in parts if one.due and one.standing is not Standing.LATE]
+    queue, settings = studio.commissions.queue, studio.settings
+    settled = {one.name for one in found if one.is_settled(day)}
+    open_ = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
+    return Ahead(
+        settings.currency,
+        settings.digits,
+        day,
+        tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
+        sum(one.step in ASKING | {Step.OFFERED} for one in queue),
+        tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
+        settings.private,
+        tuple(_coming(studio, dated, day)),
+        total(one.amount for one in parts) - total(one.amount for one in dated),
+    )
+
+
+def _coming(studio: Studio, parts: Sequence[Expected], day: date) -> Iterator[FlowMonth]:
+    """Yield the months from a day on."""
+    held = studio.settings.private.in_hand
+    there = held.amount if held else None
     for n in range(_FOLLOWED):
-        month = _month(studio, counted_on, day, months_after(day.replace(day=1), n))
+        month = _month(studio, parts, day, months_after(day.replace(day=1), n))
         there = None if there is None else there + month.left - month.budget
-        months.append(replace(month, in_hand=there))
-    apart = total(amount for _, _, amount in due) - total(amount for _, _, amount in counted_on)
-    return Flow(settings.currency, settings.digits, desk, tuple(months), apart)
+        yield replace(month, in_hand=there)
 
 
-def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
+def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) -> FlowMonth:
     desk, digits = studio.settings.private, studio.settings.digits
     last = months_after(first, 1) - timedelta(days=1)
     begins = day if first <= day else first
@@ -311,7 +293,10 @@ def _month(studio: Studio, due: list[Due], day: date, first: date) -> FlowMonth:
 
     share = Fraction((last - begins).days + 1, last.day)
     # What is due and within its days of grace comes this month, though its day lies before it.
-    comes = total(amount for on, _, amount in due if on and (within(on) or (begins == day and on < day)))
+    comes = total(
+        one.amount for one in parts
+        if one.due and (within(one.due) or (begins == day and one.due < day))
+    )  # fmt: skip
     comes += total(taking.amount for taking in desk.takings if within(taking.on) and taking.on > day)
     written = studio.settings.sales_tax
     tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)

@@ -168,7 +168,7 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
 
 def _money_back(studio: Studio, line: Line, today: date) -> Errand:
     order, ended = line.order, line.order.day_of(Step.CALLED_OFF)
-    back = words.amount(abs(line.balance or Decimal(0)), studio.settings)
+    back = studio.settings.said(abs(line.balance or Decimal(0)))
     by = min(back_by(studio, ended)) if ended and order.step is Step.CALLED_OFF else None
     until = f"; the last day for it: {words.at_day(by, today)}" if by else ""
     return Errand(
@@ -188,7 +188,7 @@ def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tu
     """Say what of a plan is late, and since when."""
     late = [part for part in standing.parts if part.standing is Standing.LATE]
     since, owed = min(one.part.due for one in late), total(one.open for one in late)
-    amount = words.amount(owed, studio.settings)
+    amount = studio.settings.said(owed)
     return f"{amount} for {what} should have come {words.at_day(since, today)}.", since
 
 

@@ -147,10 +147,10 @@ def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> s
     if purse.settled is None:
         return "has no day; write `since:`"
     if balance < 0:
-        return f"{_sum(studio, -balance)} to go back"
+        return f"{studio.settings.said(-balance)} to go back"
     if order.step is Step.SHIPPED:
-        return f"{_sum(studio, balance)} to pay" if balance else "paid in full"
-    return f"{_sum(studio, balance)} still asked for" if balance else ""
+        return f"{studio.settings.said(balance)} to pay" if balance else "paid in full"
+    return f"{studio.settings.said(balance)} still asked for" if balance else ""
 
 
 def _answer_by(last: date | None, today: date) -> str:
@@ -161,12 +161,12 @@ def _answer_by(last: date | None, today: date) -> str:
 
 def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> str:
     if standing.balance < 0:
-        return f"{_sum(studio, -standing.balance)} to go back"
-    said = "paid in full" if standing.may_ship else f"{_sum(studio, standing.balance)} to pay"
+        return f"{studio.settings.said(-standing.balance)} to go back"
+    said = "paid in full" if standing.may_ship else f"{studio.settings.said(standing.balance)} to pay"
     if standing.is_late:
-        said += f", {_sum(studio, standing.owed_now)} late"
+        said += f", {studio.settings.said(standing.owed_now)} late"
     elif standing.owed_now:
-        said += f", {_sum(studio, standing.owed_now)} due"
+        said += f", {studio.settings.said(standing.owed_now)} due"
     elif (part := standing.next_due) is not None:
         said += f", next {part.due}"
     promised = order.private.promised_now
@@ -179,10 +179,6 @@ def _first(order: Order) -> str:
     """Name the first promise beside the one that holds, if they differ."""
     first = order.private.promised
     return f" (first {first})" if first and first != order.private.promised_now else ""
-
-
-def _sum(studio: Studio, amount: Decimal) -> str:
-    return words.amount(amount, studio.settings)
 
 
 @dataclass(frozen=True)
@@ -288,7 +284,7 @@ def _money(studio: Studio, order: Order, today: date, *, planned: bool) -> tuple
     if planned or order.step is Step.CALLED_OFF:
         return tuple(money_lines(studio, order, today))
     price = order.private.price
-    return (f"Price: {_sum(studio, price)}.",) if price is not None else ()
+    return (f"Price: {studio.settings.said(price)}.",) if price is not None else ()
 
 
 def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ...]]:

@@ -4,12 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.plan import plan_of, receipts
-from sitegen.studio import money
 from sitegen.studio.coins import NOTHING
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.delivery import refund_by
@@ -73,7 +71,7 @@ def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
     standing = standing_of(studio, order, day)
     if standing.may_ship:
         return
-    owed, paid = (words.amount(one, studio.settings) for one in (standing.balance, standing.paid))
+    owed, paid = (studio.settings.said(one) for one in (standing.balance, standing.paid))
     raise Fault(
         f"commissions.yaml: {order.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
         f"comes in is noted with `sitegen order paid {order.code} AMOUNT`"
@@ -86,8 +84,8 @@ def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
     if over <= 0:
         return []
     return [
-        f"{words.amount(over, studio.settings)} too much came in; when it has gone back: "
-        f"`sitegen order refund {order.code} {money.plain(over, studio.settings.digits)}`."
+        f"{studio.settings.said(over)} too much came in; when it has gone back: "
+        f"`sitegen order refund {order.code} {studio.settings.plain(over)}`."
     ]
 
 
@@ -115,7 +113,7 @@ def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     off = order.step is Step.CALLED_OFF
     most = purse_of(studio, order).balance(today).back if off else order.paid
     if not 0 < receipt.amount <= most:
-        sum_, there = (words.amount(one, studio.settings) for one in (receipt.amount, max(most, NOTHING)))
+        sum_, there = (studio.settings.said(one) for one in (receipt.amount, max(most, NOTHING)))
         raise Fault(f"commissions.yaml: {order.code}: {sum_} can't go back; {there} is there to return")
     return _noted(studio, order, Receipt(on=receipt.on, amount=-receipt.amount), today)
 
@@ -129,7 +127,7 @@ def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say how the money of an order stands."""
     if order.step in SETTLED:
         return _settled_lines(studio, order, day)
-    standing, say = standing_of(studio, order, day), partial(words.amount, settings=studio.settings)
+    standing, say = standing_of(studio, order, day), studio.settings.said
     said = [f"{order.code}: paid {say(standing.paid)}, still to pay {say(max(standing.balance, NOTHING))}."]
     if standing.owed_now:
         late = ", and late" if standing.is_late else ""
@@ -164,14 +162,14 @@ def unsold(order: Order, made: Sequence[Piece]) -> str:
 def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say what came of an order that was sent off or called off, and what is still to come or to go back."""
     purse = purse_of(studio, order)
-    rest, say = purse.rest(day), partial(words.amount, settings=studio.settings)
+    rest, say = purse.rest(day), studio.settings.said
     said = [
         f"{order.code} was called off: {say(purse.earned(day))} is kept."
         if order.step is Step.CALLED_OFF
         else f"{order.code}: paid {say(purse.received(day))}, still to pay {say(max(rest, NOTHING))}."
     ]
     if rest < 0:
-        back = money.plain(-rest, studio.settings.digits)
+        back = studio.settings.plain(-rest)
         said.append(
             f"{say(-rest)} is still to go back; when it has: `sitegen order refund {order.code} {back}`."
         )
@@ -230,7 +228,7 @@ def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
     after = privately(after, called_off_by=ending.by, kept=settled.kept, claimed=claimed, why=why)
     said = _settlement_lines(studio, after, settled, plan, ending)
     sums = {name: getattr(settled, name) for name in ("paid", "kept", "returned", "claimed")}
-    plain = {name: money.plain(amount, studio.settings.digits) for name, amount in sums.items()}
+    plain = {name: studio.settings.plain(amount) for name, amount in sums.items()}
     return changed(studio, after, tuple(said), {**plain, "why": settled.why})
 
 
@@ -266,7 +264,7 @@ def _hint(studio: Studio, order: Order, today: date) -> str:
 def _settlement_lines(
     studio: Studio, order: Order, settled: Settlement, plan: Plan, ending: Ending
 ) -> list[str]:
-    say = partial(words.amount, settings=studio.settings)
+    say = studio.settings.said
     lines = [
         f"{order.code} is called off by the {ending.by}: {settled.why}.",
         f"Of the price of {say(plan.price)}, {say(settled.paid)} was paid. Kept: {say(settled.kept)}. "
@@ -275,7 +273,7 @@ def _settlement_lines(
     if settled.claimed:
         lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
     if settled.returned:
-        back = money.plain(settled.returned, studio.settings.digits)
+        back = studio.settings.plain(settled.returned)
         until, by_rule = back_by(studio, ending.day)
         lines.append(
             f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "

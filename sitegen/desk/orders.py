@@ -165,7 +165,7 @@ def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked
     after = privately(after, deposit=deposit, instalments=instalments_of(plan))
     after, about_terms = _with_terms(studio, after, day)
     said = [
-        f"{str(first.kind).capitalize()} of {words.amount(first.amount, studio.settings)} is due on "
+        f"{str(first.kind).capitalize()} of {studio.settings.said(first.amount)} is due on "
         f"{first.due}; the whole plan: `sitegen plan {after.code}`.",
         *(f"Caution: {warning}" for warning in plan.warnings),
         *about_terms,
@@ -261,7 +261,7 @@ def _on_the_bench(studio: Studio, before: Order, after: Order, day: date) -> Che
     if after.private.price is None:
         return after, []
     first = standing_of(studio, after, day).parts[0]
-    sum_ = words.amount(first.open, studio.settings)
+    sum_ = studio.settings.said(first.open)
     return after, [f"Careful: of the {first.part.kind}, {sum_} isn't in yet."] if first.open > 0 else []
 
 

@@ -139,7 +139,7 @@ class PlanAnswer:
         return lines if self.sent else [*lines, stays]
 
     def _money(self, value: Decimal) -> str:
-        return words.in_currency(value, self.currency, self.plan.digits)
+        return money.in_currency(value, self.currency, self.plan.digits)
 
 
 def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
@@ -185,7 +185,7 @@ def _for_price(
         terms = with_deposit(replace(terms, weekend=weekend), wish.deposit, digits)
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
         plan = make(price, start, digits, terms, wish.instalments, charge)
-    price_written = words.in_currency(price, currency, digits)
+    price_written = money.in_currency(price, currency, digits)
     return PlanAnswer(currency, title or f"Payment plan for {price_written}", plan)
 
 

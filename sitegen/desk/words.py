@@ -7,25 +7,14 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sitegen.studio import money
 from sitegen.studio.text import bare
 from sitegen.studio.text import columns as columns_of
 
-if TYPE_CHECKING:
-    from sitegen.studio.settings import Settings
-
-
-in_currency = money.in_currency
-
 # What is hours, where an answer for machines has a number.
 _HOURS = {"hours", "own_hours", "bench_hours", "planned", "worked", "noted"}
-
-
-def amount(value: Decimal, settings: Settings) -> str:
-    """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
-    return in_currency(value, settings.currency, settings.digits)
 
 
 class InCurrency:
@@ -40,7 +29,7 @@ class InCurrency:
 
     def said(self, amount: Decimal | None) -> str:
         """Write an amount for a person; nothing for what can't be told."""
-        return "" if amount is None else in_currency(amount, self.currency, self.digits)
+        return "" if amount is None else money.in_currency(amount, self.currency, self.digits)
 
     def facts(self, one: object, names: str) -> dict[str, Any]:
         """Return what machines are told of a value, as `facts` has it."""

@@ -129,7 +129,7 @@ class PieceWorth:
             ("Asking", worth.asking, self.source),
             ("An hour earns", worth.hourly, f"at the {at} price"),
         ]
-        return [(name, self._money(sum_), said) for name, sum_, said in rows if sum_ is not None]
+        return [(name, self.settings.said(sum_), said) for name, sum_, said in rows if sum_ is not None]
 
     def verdict(self) -> list[str]:
         """Say how the asking price stands to what is fair."""
@@ -137,21 +137,21 @@ class PieceWorth:
         if worth.asking is None:
             return ["It has no price yet."]
         if worth.short:
-            return [f"The asking price lies {self._money(worth.short)} below the floor."]
+            return [f"The asking price lies {self.settings.said(worth.short)} below the floor."]
         if worth.asking < worth.fair:
-            short = self._money(worth.fair - worth.asking)
+            short = self.settings.said(worth.fair - worth.asking)
             return [f"The asking price pays your rate, and lies {short} below the fair price."]
         return ["The asking price is fair."]
 
     def _last_year(self) -> list[str]:
         """Say what the last twelve months teach of overhead and of what doesn't sell."""
-        year = self.year
+        year, say = self.year, self.settings.said
         if self.overhead_worked is None:
             return []
         said = [
             f"From {year.first} to {year.last} your weeks had room for {_hours(year.planned)}; the overhead "
             f"above counts those. On record for what was made are {_hours(year.worked)}: spread over them, "
-            f"with shows and other expenses, this piece's share is {self._money(self.overhead_worked)}."
+            f"with shows and other expenses, this piece's share is {say(self.overhead_worked)}."
         ]
         if year.sold and year.no_hours:
             said.append(
@@ -161,18 +161,15 @@ class PieceWorth:
         if self.needed is not None:
             said.append(
                 f"If the coming year sells as those months did ({_hours(year.sold)} in pieces and orders), "
-                f"it must cost {self._money(self.needed)} to pay your rate for what sells and all that keeps "
+                f"it must cost {say(self.needed)} to pay your rate for what sells and all that keeps "
                 "the studio open, with what classes and others bring."
             )
         if self.needed_for_all is not None:
             said.append(
                 f"{_hours(year.worked - year.in_all)} more were worked than sold; they are paid when that "
-                f"sells. If it never did, this piece would have to cost {self._money(self.needed_for_all)}."
+                f"sells. If it never did, this piece would have to cost {say(self.needed_for_all)}."
             )
         return said
-
-    def _money(self, value: Decimal) -> str:
-        return words.amount(value, self.settings)
 
 
 def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:

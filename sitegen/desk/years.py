@@ -297,7 +297,7 @@ class Booking:
             self.settings.digits,
         )  # fmt: skip
         sums = {"break_even_low": low, "break_even_high": high, "sold_low": least, "sold_high": most}
-        plain = {name: sum_ and money.plain(sum_, self.settings.digits) for name, sum_ in sums.items()}
+        plain = {name: sum_ and self.settings.plain(sum_) for name, sum_ in sums.items()}
         return told | plain | {"shows": n, "chances": [n - 1, n + 1] if self.tells else None}
 
     def lines(self) -> list[str]:
@@ -307,10 +307,11 @@ class Booking:
                 f"{shows}, and what they sold, less fees and supplies, isn't enough to tell by; "
                 "note what was sold there."
             ]
-        told = [f"It must sell {self._money(self.even)} to pay its {self._money(self.cost)}{self._spread()}."]
+        say = self.settings.said
+        told = [f"It must sell {say(self.even)} to pay its {say(self.cost)}{self._spread()}."]
         if self.paid is not None:
             own = f"{bare(self.hours)} h of its own and " if self.hours else ""
-            told.append(f"To pay your rate too, for {own}those in what is sold, {self._money(self.paid)}.")
+            told.append(f"To pay your rate too, for {own}those in what is sold, {say(self.paid)}.")
         elif self.settings.private.rate is not None:
             told.append(
                 "Your rate it can't be said to pay: by those shows, what sells doesn't, or lacks hours."
@@ -320,11 +321,11 @@ class Booking:
     def _spread(self) -> str:
         if self.span is None:
             return ""
-        low, high = map(self._money, self.span)
+        low, high = map(self.settings.said, self.span)
         return f" (between {low} and {high}, by what single shows left after fees and supplies)"
 
     def _likely(self, shows: str) -> list[str]:
-        n, low, high = len(self.past), self._money(self.sold[0]), self._money(self.sold[-1])
+        n, low, high = len(self.past), self.settings.said(self.sold[0]), self.settings.said(self.sold[-1])
         if not self.tells:
             return [f"{shows}: too few to say how likely that is. From {FEWEST} on, something can be said."]
         return [
@@ -332,9 +333,6 @@ class Booking:
             f"them, it lies between these with {n - 1} chances in {n + 1}, below with one, above with one.",
             "A few shows say little: another town, season or table can be quite another thing.",
         ]
-
-    def _money(self, amount: Decimal) -> str:
-        return words.amount(amount, self.settings)
 
 
 def before_booking(sitting: Sitting, shows: Shows, wish: BookingWish) -> Booking:

@@ -228,7 +228,7 @@ def ahead(folder: Path, today: str | None) -> Ahead:
     studio, day = sitting.studio, sitting.today
     found = once(studio, "ahead", day, lambda: money_ahead(studio, purses(studio), day))
     year = next((one for one in years(folder, today).years if one.total), None)
-    return replace(found, flow=replace(found.flow, year=year))
+    return replace(found, year=year)
 
 
 @wish

@@ -255,6 +255,14 @@ class Settings(Entry):
         """Digits after the point in the studio's currency (ISO 4217)."""
         return money.minor_digits(self.currency)
 
+    def plain(self, amount: Decimal) -> str:
+        """Write an amount for machines, to the last coin."""
+        return money.plain(amount, self.digits)
+
+    def said(self, amount: Decimal) -> str:
+        """Write an amount with its currency's letters, to the last coin: `1,000.01 EUR`."""
+        return money.in_currency(amount, self.currency, self.digits)
+
     @property
     def address(self) -> str:
         """The site's address, ending in one slash."""

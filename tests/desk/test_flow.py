@@ -92,8 +92,8 @@ def test_what_is_late_or_has_no_day_is_not_counted_before_it_comes() -> None:
     found = ahead(settings(), [late])
 
     assert sold.private.sold is not None
-    assert found.flow.apart == Decimal(600)
-    assert [one.comes for one in found.flow.shown[:2]] == [0, 300]
+    assert found.apart == Decimal(600)
+    assert [one.comes for one in found.shown[:2]] == [0, 300]
     assert "600.00 EUR is late or has no day" in "\n".join(found.lines())
 
 
@@ -102,7 +102,7 @@ def test_money_that_is_not_noted_is_asked_for_and_a_long_runway_is_cut_off() -> 
     rich = ahead(settings(budget="100", in_hand={"on": "2026-11-01", "amount": "100000"}), [])
     poor = ahead(settings(budget="100", in_hand={"on": "2026-11-01", "amount": "5"}), [])
 
-    assert (bare.flow.runway, rich.flow.runway, poor.flow.runway) == (None, 36, 0)
+    assert (bare.runway, rich.runway, poor.runway) == (None, 36, 0)
     assert "`in_hand: {on: 2026-11-25, amount: 3200}`" in "\n".join(bare.lines())
     assert "money lasts 36 months and longer" in "\n".join(rich.lines())
     assert "money lasts less than this month" in "\n".join(poor.lines())
@@ -164,13 +164,12 @@ def studios(draw: st.DrawFn) -> Studio:
 @given(studios())
 def test_no_coin_is_counted_twice_and_every_answer_says_the_same(made: Studio) -> None:
     found = ahead_of(made, purses(made), TODAY)
-    flow = found.flow
 
     # All that is to come by the plans is in a month of the flow, or told apart.
     coming = [one.amount for one in made.settings.private.takings if one.on > TODAY]
-    assert sum(one.comes for one in flow.months) + flow.apart == found.all.sum_of() + sum(coming)
+    assert sum(one.comes for one in found.coming) + found.apart == found.all.sum_of() + sum(coming)
     there = made.settings.private.in_hand.amount if made.settings.private.in_hand else Decimal(0)
-    for place, one in enumerate(flow.months):
+    for place, one in enumerate(found.coming):
         assert 0 <= one.sales_tax + one.set_aside <= one.comes
         there += (
             one.comes - one.overhead - one.shows - one.expenses - one.sales_tax - one.set_aside - one.budget
@@ -180,10 +179,10 @@ def test_no_coin_is_counted_twice_and_every_answer_says_the_same(made: Studio) -
         assert (
             abs(Fraction(one.sales_tax) * (100 + Fraction(rate)) - Fraction(one.comes) * Fraction(rate)) <= 1
         )
-        assert flow.runway is not None
-        if place < flow.runway:
+        assert found.runway is not None
+        if place < found.runway:
             assert there >= 0
-        elif place == flow.runway:
+        elif place == found.runway:
             assert there < 0
 
     answer = found.as_answer()["flow"]
