@@ -5,6 +5,7 @@ Files are written by pillow-heif (libheif with x265), which is another library t
 
 from __future__ import annotations
 
+import functools
 import io
 import struct
 from pathlib import Path
@@ -20,6 +21,12 @@ from tests.pictures import metadata
 from tests.pictures.material import content, harvest, one_set, renditions, scene
 
 GPS = 0x8825
+
+
+@functools.cache
+def photo() -> bytes:
+    """Return a photo that tells its place; x265 takes its time."""
+    return heic(scene(300, 400))
 
 
 def heic(image: Image.Image, *, turn: int = 1, depth: int = 8, place: bool = True) -> bytes:
@@ -54,35 +61,35 @@ def difference(one: Image.Image, other: Image.Image) -> float:
 @pytest.mark.parametrize("name", ["IMG_0001.HEIC", "IMG_0001.heif", "IMG_0001.jpg"])
 def test_the_picture_comes_out_whatever_it_is_called(tmp_path: Path, name: str) -> None:
     path = tmp_path / name
-    path.write_bytes(heic(scene(600, 800)))
+    path.write_bytes(photo())
 
     assert look(path) is None
     assert examine(path) is None
-    assert difference(shown(path, tmp_path / "cache"), scene(600, 800)) < 4
+    assert difference(shown(path, tmp_path / "cache"), scene(300, 400)) < 4
 
 
 def test_ten_bits_come_out_as_eight(tmp_path: Path) -> None:
     path = tmp_path / "a.heic"
-    path.write_bytes(heic(scene(600, 800), depth=10))
+    path.write_bytes(heic(scene(300, 400), depth=10))
 
-    assert difference(shown(path, tmp_path / "cache"), scene(600, 800)) < 4
+    assert difference(shown(path, tmp_path / "cache"), scene(300, 400)) < 4
 
 
 @pytest.mark.parametrize("turn", [6, *(pytest.param(turn, marks=pytest.mark.long) for turn in (3, 8))])
 def test_it_is_turned_once(tmp_path: Path, turn: int) -> None:
     """What was held turned lies turned in the file; ISO/IEC 23008-12 turns it by the box `irot`, Exif only tells."""
     path = tmp_path / "a.heic"
-    path.write_bytes(heic(scene(600, 800), turn=turn))
+    path.write_bytes(heic(scene(300, 400), turn=turn))
     turns = {3: Image.Transpose.ROTATE_180, 6: Image.Transpose.ROTATE_270, 8: Image.Transpose.ROTATE_90}
 
-    assert difference(shown(path, tmp_path / "cache"), scene(600, 800).transpose(turns[turn])) < 4
+    assert difference(shown(path, tmp_path / "cache"), scene(300, 400).transpose(turns[turn])) < 4
     small = Image.open(io.BytesIO(photos.small(path, 400)))
-    assert difference(small, scene(600, 800).transpose(turns[turn])) < 8
+    assert difference(small, scene(300, 400).transpose(turns[turn])) < 8
 
 
 def test_nothing_personal_survives(tmp_path: Path) -> None:
     path, cache = tmp_path / "a.heic", tmp_path / "cache"
-    stored = heic(scene(600, 800))
+    stored = photo()
     path.write_bytes(stored)
     one_set(path, cache, detail=True)
 
@@ -94,7 +101,7 @@ def test_nothing_personal_survives(tmp_path: Path) -> None:
 @pytest.mark.parametrize("share", [0.02, 0.5, 0.999])
 def test_a_cut_file_is_a_fault_and_leaves_no_half_picture(tmp_path: Path, share: float) -> None:
     path = tmp_path / "a.heic"
-    stored = heic(scene(600, 800))
+    stored = photo()
     path.write_bytes(stored[: int(len(stored) * share)])
 
     gathered = harvest(path, tmp_path / "cache")
