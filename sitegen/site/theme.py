@@ -74,8 +74,17 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     tree = _load(files)
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
-    fonts = {name: _hashed(file) for name, file in fonts_of(files).items()}
-    _check(chosen, light, None if accent else shown)
+    fonts = {
+        name: f"{FONTS}/{file.stem}-{hashlib.sha256(file.read_bytes()).hexdigest()[:10]}{file.suffix}"
+        for name, file in fonts_of(files).items()
+    }
+    if (ratio := contrast(chosen, light)) < READABLE:
+        sentence = (
+            f"the accent '{chosen}' is too pale to read on the theme's ground {light} "
+            f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
+            f"use '{readable(chosen, light)}' or something darker"
+        )
+        raise ChoiceFault("accent", sentence) if accent else Fault(f"{shown}: {sentence}")
     return Theme(
         files=files,
         name=str(tree.get("name", files.name)),
@@ -93,10 +102,6 @@ def fonts_of(files: ThemeFiles) -> Mapping[str, Path]:
     """Return a theme's fonts by their path in the style."""
     below = files.all_below(f"{TEMPLATES}/{FONTS}")
     return {f"{FONTS}/{name}": file for name, file in below.items() if file.suffix == ".woff2"}
-
-
-def _hashed(file: Path) -> str:
-    return f"{FONTS}/{file.stem}-{hashlib.sha256(file.read_bytes()).hexdigest()[:10]}{file.suffix}"
 
 
 def _load(files: ThemeFiles) -> Mapping[str, object]:
@@ -144,19 +149,6 @@ def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:
     return value
 
 
-def _check(accent: str, ground: str, theme: str | None) -> None:
-    """Refuse an accent that can't be read; `theme` names the theme's file if the accent is its own."""
-    ratio = contrast(accent, ground)
-    if ratio >= READABLE:
-        return
-    sentence = (
-        f"the accent '{accent}' is too pale to read on the theme's ground {ground} "
-        f"({int(ratio * 10) / 10} : 1, and text needs {READABLE} : 1); "
-        f"use '{readable(accent, ground)}' or something darker"
-    )
-    raise Fault(f"{theme}: {sentence}") if theme else ChoiceFault("accent", sentence)
-
-
 # Text needs 4.5 : 1 (WCAG 2.2, success criterion 1.4.3, level AA); never rounded up.
 READABLE = 4.5
 _STEPS = 100
@@ -166,17 +158,14 @@ _MIDDLE = 0.179
 
 def luminance(colour: str) -> float:
     """Return the relative luminance of #rrggbb, 0 for black to 1 for white (WCAG 2.2)."""
-    red, green, blue = (_linear(channel) for channel in _channels(colour))
+    linear = (one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in _channels(colour))
+    red, green, blue = linear
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def _channels(colour: str) -> tuple[float, float, float]:
     red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
     return red, green, blue
-
-
-def _linear(channel: float) -> float:
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
 
 
 def contrast(one: str, other: str) -> float:
@@ -189,13 +178,9 @@ def readable(colour: str, ground: str, ratio: float = READABLE) -> str:
     """Return the colour, or the nearest lighter or darker shade that contrasts enough with the ground."""
     hue, lightness, saturation = colorsys.rgb_to_hls(*_channels(colour))
     end = 1.0 if luminance(ground) < _MIDDLE else 0.0
-    shades = (
-        _hex(colorsys.hls_to_rgb(hue, lightness + (end - lightness) * step / _STEPS, saturation))
-        for step in range(1, _STEPS + 1)
-    )
-    fitting = (shade for shade in (colour, *shades) if contrast(shade, ground) >= ratio)
-    return next(fitting, _hex((end, end, end)))
-
-
-def _hex(channels: tuple[float, float, float]) -> str:
-    return "#" + "".join(f"{round(channel * 255):02x}" for channel in channels)
+    for step in range(_STEPS + 1):
+        channels = colorsys.hls_to_rgb(hue, lightness + (end - lightness) * step / _STEPS, saturation)
+        shade = "#" + "".join(f"{round(channel * 255):02x}" for channel in channels) if step else colour
+        if contrast(shade, ground) >= ratio:
+            break
+    return shade
