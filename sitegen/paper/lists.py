@@ -52,7 +52,7 @@ def price_list(
     at = [show.name, voice.tongue.days(show.first_day, show.last_day)] if show else []
     day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(front.moment.date()))
     foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(front.card.shipping)]))
-    contact = f"{front.card.maker}, {front.card.contact}, {front.card.address}"
+    contact = f"{front.card.maker}, {front.card.contact}, {front.card.address.partition('//')[2].strip('/')}"
     return _listed(press, "prices", rows, (", ".join(at), day), (*foot, contact))
 
 
@@ -140,7 +140,7 @@ def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, pape
 
 def _main(piece: PublicPiece, voice: Voice) -> list[str]:
     own = voice.wall_label(piece)
-    return [own.title, " · ".join(filter(None, [own.year, own.materials, own.base]))]
+    return [own.title, "\u00a0· ".join(filter(None, [own.year, own.materials, own.base]))]
 
 
 def _framed(picture: bytes) -> str:
