@@ -13,7 +13,7 @@ from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import PEOPLE, sit
 from sitegen.letters import Meaning, Reply
 from sitegen.letters.gate import INCOMING, ServerKind, gate_from
-from sitegen.letters.inbox import Corner, messages_at
+from sitegen.letters.inbox import messages_at
 from sitegen.sources.people_rows import set_confirmed, set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Why
@@ -47,8 +47,8 @@ def hear(
     def messages(day: date) -> Iterable[bytes]:
         if wish.post_bag is not None:
             return mail.messages_in(wish.post_bag, progress)
-        corner = Corner(day - timedelta(days=wish.days), wish.folder)
-        return messages_at(gate_from(given, INCOMING), corner, progress)
+        since = day - timedelta(days=wish.days)
+        return messages_at(gate_from(given, INCOMING), since, wish.folder, progress)
 
     return heard(*_hear(folder, messages, today))
 

@@ -9,7 +9,6 @@ import re
 import ssl
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from email.utils import format_datetime
 from pathlib import Path
@@ -76,28 +75,20 @@ PATIENCE = 60
 """Seconds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """Which messages of a mailbox to look at."""
-
-    since: date
-    """Those that arrived on that day or later."""
-    folder: str = "INBOX"
-
-
 def messages_at(
-    gate: Gate, corner: Corner, progress: Callable[[int, int], None] = lambda done, total: None
-) -> Iterator[bytes]:
-    """Yield the messages of one folder, oldest first, each up to its first 256 KB.
+    gate: Gate, since: date, folder: str = "INBOX",
+    progress: Callable[[int, int], None] = lambda done, total: None,
+) -> Iterator[bytes]:  # fmt: skip
+    """Yield what arrived in one folder on a day or later, oldest first, each up to its first 256 KB.
 
     Raises LetterFault if the server can't be reached, doesn't let us in or has no such folder.
     """
     with _entered(gate) as box:
-        quoted = mailbox_name(corner.folder).replace("\\", "\\\\").replace('"', '\\"')
+        quoted = mailbox_name(folder).replace("\\", "\\\\").replace('"', '\\"')
         kind, said = box.select(f'"{quoted}"', readonly=True)
         if kind != "OK":
-            raise LetterFault(f"{gate.host} has no folder '{corner.folder}': {_words(said[0])}")
-        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", _day(corner.since)))
+            raise LetterFault(f"{gate.host} has no folder '{folder}': {_words(said[0])}")
+        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", _day(since)))
         for done, number in enumerate(numbers, start=1):
             box.listen_again()
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")

@@ -59,13 +59,10 @@ class WallClock:
         self._stop.set()
 
 
-_DATE = re.compile(rb"^Date: ([^\r\n]*)", re.MULTILINE)
-
-
 def stamped(message: bytes, now: datetime) -> bytes:
     """Return a message with `now` in its Date field (RFC 5322 section 3.6.1), by the studio's clock."""
     head, gap, body = message.partition(b"\r\n\r\n")
-    found = _DATE.search(head)
+    found = re.search(rb"(?m)^Date: ([^\r\n]*)", head)
     if found is None:
         return message
     there = now.astimezone(parsedate_to_datetime(found[1].decode("ascii")).tzinfo)

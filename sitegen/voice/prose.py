@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from html import unescape
+from itertools import count
 from urllib.parse import urlsplit
 from xml.etree.ElementTree import Element, tostring
 
@@ -128,23 +129,19 @@ def _mannered(tree: Element, resolve: Resolve, base: int, show: Show) -> Element
 
 def _link(element: Element, resolve: Resolve) -> None:
     target = (element.get("href") or "").strip()
-    scheme = _scheme(target)
+    try:
+        scheme = urlsplit(re.sub(r"[\x00-\x20]", "", target)).scheme.lower()
+    except ValueError:
+        scheme = "unreadable"
     element.attrib.clear()
-    if scheme is None or (scheme and scheme not in SAFE) or target.startswith("//"):
-        target = ""
-    elif not scheme:
+    if not scheme and not target.startswith("//"):
         target = resolve(target)
+    elif scheme not in SAFE:
+        target = ""
     if target:
         element.set("href", target)
     else:
         element.tag = "span"
-
-
-def _scheme(target: str) -> str | None:
-    try:
-        return urlsplit(re.sub(r"[\x00-\x20]", "", target)).scheme.lower()
-    except ValueError:
-        return None
 
 
 def _picture(element: Element, show: Show) -> None:
@@ -252,10 +249,8 @@ class _Walk:
 
 def _marks(element: Element) -> Iterator[str]:
     """Yield the mark of each item of a list; nothing for anything else."""
-    number = int(element.get("start", "1"))
-    while True:
+    for number in count(int(element.get("start", "1"))):
         yield {"ul": "-", "ol": f"{number}."}.get(element.tag, "")
-        number += 1
 
 
 def even(words: str) -> str:

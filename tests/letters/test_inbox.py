@@ -15,11 +15,11 @@ import pytest
 
 from sitegen.letters import LetterFault
 from sitegen.letters.gate import INCOMING, Gate, Security, gate_from
-from sitegen.letters.inbox import Corner, mailbox_name, messages_at
+from sitegen.letters.inbox import mailbox_name, messages_at
 
 ROOT = Path(__file__).parents[2]
 CERTIFICATE = Path(__file__).with_name("loopback.pem")
-SINCE = Corner(date(2026, 10, 1))
+SINCE = date(2026, 10, 1)
 
 
 def mail(day: str, subject: str) -> bytes:
@@ -62,7 +62,7 @@ def test_messages_of_the_last_weeks_are_read_and_none_is_marked(tmp_path: Path) 
     told: list[tuple[int, int]] = []
 
     with serving(tmp_path, MAILS) as gate:
-        found = list(messages_at(gate, SINCE, lambda done, total: told.append((done, total))))
+        found = list(messages_at(gate, SINCE, progress=lambda done, total: told.append((done, total))))
 
     assert found == MAILS[1:]
     assert told == [(1, 2), (2, 2)]
@@ -77,9 +77,9 @@ def test_messages_of_the_last_weeks_are_read_and_none_is_marked(tmp_path: Path) 
 def test_another_folder_by_its_own_name(tmp_path: Path) -> None:
     """Letters beyond ASCII, a blank and an ampersand; a folder that isn't there is named."""
     with serving(tmp_path, MAILS) as gate:
-        found = list(messages_at(gate, Corner(date(2026, 1, 1), "Entwürfe & Spam")))
+        found = list(messages_at(gate, date(2026, 1, 1), "Entwürfe & Spam"))
         with pytest.raises(LetterFault, match=r"^127\.0\.0\.1 has no folder 'Reports': "):
-            list(messages_at(gate, Corner(date(2026, 1, 1), "Reports")))
+            list(messages_at(gate, date(2026, 1, 1), "Reports"))
 
     assert found == MAILS[:1]
 

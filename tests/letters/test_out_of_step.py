@@ -17,7 +17,7 @@ import pytest
 from sitegen.jobs import posting
 from sitegen.letters import LetterFault
 from sitegen.letters.gate import Gate, Security
-from sitegen.letters.inbox import Corner, messages_at
+from sitegen.letters.inbox import messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me
 from sitegen.letters.record import PostingEvent, opened
@@ -247,6 +247,6 @@ def test_a_mailbox_whose_answer_never_ends_is_a_sentence(well: bytes, line: byte
     with endless(well, line) as server:
         gate = Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE, "ana", "secret")
         with pytest.raises(LetterFault, match=r"127\.0\.0\.1"):
-            list(messages_at(gate, Corner(MOMENT.date())))
+            list(messages_at(gate, MOMENT.date()))
 
         assert server.said < 64 << 20
