@@ -137,31 +137,28 @@ class AnnounceShow(LetterWish):
     slug: str = ask(word=True, like="SHOW")
 
 
-@writes
-def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
-    """Write the letter for a coming show."""
-    return _invite(folder, wish, today, ShowKind.SHOW)
-
-
 @wish
 class AnnounceClass(AnnounceShow):
     slug: str = ask(word=True, like="CLASS")
 
 
 @writes
-def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
-    """Write the letter for a coming class."""
-    return _invite(folder, wish, today, ShowKind.CLASS)
-
-
-def _invite(folder: Path, wish: AnnounceShow, today: str | None, kind: ShowKind) -> Said:
-    desk = desk_of(folder, today, wish.name)
+def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
+    """Write the letter for a coming show, or for a coming class."""
+    desk, kind = desk_of(folder, today, wish.name), ShowKind.SHOW
+    if isinstance(wish, AnnounceClass):
+        kind = ShowKind.CLASS
     found = desk.front.show(wish.slug)
     if found is not None and found.kind is not kind:
         other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
         raise Fault(f"'{found.name}' is a {found.kind}; {other}")
     people, hanging = desk.studio.people, desk.hanging(wish)
     return _said(desk, mail.announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
+
+
+def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
+    """Write the letter for a coming class."""
+    return show(folder, wish, today)
 
 
 @wish
