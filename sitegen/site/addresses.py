@@ -86,7 +86,11 @@ Find = Callable[[str], str | None]
 
 
 class LinkFault(Fault):
-    """A link in the artist's words leads nowhere."""
+    """A link in the artist's words leads nowhere; `check` finds the line by what was typed."""
+
+    def __init__(self, target: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.target = target
 
 
 class Known:
@@ -118,8 +122,9 @@ class Links:
             near = get_close_matches(_name(target.partition("#")[0])[:200], self._known.by_name, n=1)
             hint = f"; did you mean '{near[0]}'?" if near else ""
             raise LinkFault(
+                target,
                 f"{_source(self._where)}: the link to {quoted(target)} leads to no page of the site{hint} "
-                "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)"
+                "(write a page's name, like privacy or pieces/moth-usher, or a whole address with https://)",
             )
         return self._asked.setdefault(target, path)
 
