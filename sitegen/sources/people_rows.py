@@ -219,7 +219,7 @@ def forget(folder: Path, address: str) -> int:
 
 def no_longer_forgotten(folder: Path, address: str) -> bool:
     """Lift the suppression of someone who asks for letters again; return whether there was one."""
-    file = folder / "sent" / "forgotten.json"
+    file = folder / _FORGOTTEN
     salt, hashes = _read(file)
     mark = _hash(salt, address_key(address))
     if mark in hashes:
