@@ -20,10 +20,8 @@ class Level(StrEnum):
 class Complaint:
     """What is wrong, where, and (in the message) what to write instead."""
 
-    file: str
-    """Path below the studio's folder, with forward slashes."""
-    line: int
-    """Counted from 1; 0 when the fault is in no particular line."""
+    file: str  # path below the studio's folder, with forward slashes
+    line: int  # counted from 1; 0 when the fault is in no particular line
     message: str
     level: Level = Level.ERROR
 

@@ -36,8 +36,7 @@ Model = TypeVar("Model", bound=BaseModel)
 class Reading:
     """A studio as read, and all that is wrong with it."""
 
-    studio: Studio | None
-    """None when there is any error."""
+    studio: Studio | None  # None when there is any error
     complaints: tuple[Complaint, ...]
 
     @property

@@ -64,15 +64,12 @@ class Gathered:
     pieces: list[Piece] = field(default_factory=list)
     commissions: Commissions | None = None
     shows: list[Show] = field(default_factory=list)
-    show_files: list[str] = field(default_factory=list)
-    """Of each, since an address may be spelt otherwise."""
+    show_files: list[str] = field(default_factory=list)  # of each, since an address may be spelt otherwise
     pages: list[Page] = field(default_factory=list)
     kept_terms: list[KeptTerms] = field(default_factory=list)
-    numbers: Mapping[str, str] = field(default_factory=dict)
-    """What stands in the places of the terms."""
+    numbers: Mapping[str, str] = field(default_factory=dict)  # what stands in the places of the terms
     people: tuple[Person, ...] = ()
-    files: dict[str, FileRead] = field(default_factory=dict)
-    """By path below the folder."""
+    files: dict[str, FileRead] = field(default_factory=dict)  # by path below the folder
     notebooks: list[Notebook] = field(default_factory=list)
     photo_folders: dict[str, Path] = field(default_factory=dict)
     digits: int = 2

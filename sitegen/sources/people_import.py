@@ -64,8 +64,7 @@ class Agreement:
     evidence: str
     joined: date | None = None
     interests: frozenset[Interest] = frozenset()
-    asks: bool = False
-    """Whoever says yes only by this table is asked by mail first."""
+    asks: bool = False  # whoever says yes only by this table is asked by mail first
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +81,9 @@ class ImportPlan:
     """What an import would do."""
 
     ledger: Ledger = field(repr=False)
-    there: list[Person] = field(default_factory=list)
-    """Already on the list, with nothing new."""
+    there: list[Person] = field(default_factory=list)  # already on the list, with nothing new
     refused: list[Refused] = field(default_factory=list)
-    questions: list[Refused] = field(default_factory=list)
-    """Taken over as they stand, but likely misspelt."""
+    questions: list[Refused] = field(default_factory=list)  # taken over as they stand, but likely misspelt
 
     @property
     def added(self) -> list[Person]:

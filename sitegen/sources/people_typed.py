@@ -54,8 +54,7 @@ class TypedRow:
     address: str = field(default="", repr=False)
     name: str = field(default="", repr=False)
     interests: frozenset[Interest] = frozenset()
-    before: str = field(default="", repr=False)
-    """The address it brought before, where it's put right."""
+    before: str = field(default="", repr=False)  # the address it brought before, where it's put right
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +64,7 @@ class RowOutcome:
     number: int
     state: RowIs
     said: str = field(repr=False)
-    better: str = field(default="", repr=False)
-    """The address that was likely meant."""
+    better: str = field(default="", repr=False)  # the address that was likely meant
 
 
 def read_row(text: str) -> TypedRow:
@@ -105,16 +103,13 @@ class Typing:
     """One show's sheets while rows are typed in."""
 
     code: str
-    page: Callable[[int], int]
-    """On which page a row stands."""
-    day: date
-    """When they signed."""
+    page: Callable[[int], int]  # on which page a row stands
+    day: date  # when they signed
     today: date
     people: list[Person] = field(repr=False)
     forgotten: Callable[[str], bool]
     keeps: Callable[[str, str], bool]
-    consent: Consent = Consent.SHOW_SHEET
-    """What a row proves; less where they are asked by mail first."""
+    consent: Consent = Consent.SHOW_SHEET  # what a row proves; less where they are asked by mail first
     states: dict[int, RowIs] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

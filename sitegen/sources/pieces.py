@@ -32,15 +32,13 @@ class NewPiece:
     title: str
     status: Status
     photos: tuple[Path, ...]
-    price: str | None = None
-    """Digits and point, as checked by `money.read_amount`."""
+    price: str | None = None  # digits and point, as checked by `money.read_amount`
     finished: date | None = None
     series: str | None = None
     height_mm: int | None = None
     base: str = ""
     materials: str = ""
-    alts: tuple[str, ...] = ()
-    """What each photo shows, in the order of `photos`; shorter is fine."""
+    alts: tuple[str, ...] = ()  # what each photo shows, in the order of `photos`; shorter is fine
 
 
 def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None = None) -> Path:

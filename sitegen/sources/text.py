@@ -84,8 +84,7 @@ _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt"
 class Addresses:
     """Makes addresses of names, each once."""
 
-    what: str
-    """Of what the names are: a folder, a file."""
+    what: str  # of what the names are: a folder, a file
     taken: dict[str, str] = field(default_factory=dict)
 
     def of(self, name: str, shown: str, notes: Notebook) -> str | None:

@@ -244,28 +244,23 @@ def run(
         raise ValueError(f"number {unknown[0]} withdrew, but the list runs from 1 to {len(pool)}")
     key = key_string(sources)
     needed = bits_needed(len(pool), slots)
+    picks, free = list[Pick](), slots
+    for counter, digest, divisor, number in selection(key, len(pool)):
+        outcome = Outcome.SLOT if free else Outcome.RESERVE
+        outcome = Outcome.WITHDRAWN if number in withdrawn else outcome
+        free -= outcome is Outcome.SLOT
+        picks.append(Pick(counter, digest, divisor, number, pool[number - 1], outcome))
     return DrawRecord(
         entrants=tuple(pool),
         slots=slots,
         sources=tuple(sources),
         withdrawn=frozenset(withdrawn),
         key=key,
-        picks=_picks(key, pool, slots, withdrawn),
+        picks=tuple(picks),
         needed=needed,
         given=sum(rough_bits(source) for source in sources),
         cautions=cautions(sources, needed),
     )
-
-
-def _picks(key: str, pool: Sequence[str], slots: int, withdrawn: Collection[int]) -> tuple[Pick, ...]:
-    picks = []
-    free = slots
-    for counter, digest, divisor, number in selection(key, len(pool)):
-        outcome = Outcome.SLOT if free else Outcome.RESERVE
-        outcome = Outcome.WITHDRAWN if number in withdrawn else outcome
-        free -= outcome is Outcome.SLOT
-        picks.append(Pick(counter, digest, divisor, number, pool[number - 1], outcome))
-    return tuple(picks)
 
 
 def bits_needed(pool: int, slots: int) -> float:

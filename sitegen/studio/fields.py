@@ -147,9 +147,8 @@ def _within(value: Quantity, most: int, text: str) -> Quantity:
 def in_our_time(day: date) -> date:
     """Return a day that a studio can have to do with. Raises ValueError with a sentence for others."""
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise ValueError(
-            f"'{day}' lies outside the years {FIRST_YEAR} to {LAST_YEAR}; look at the year again"
-        )
+        years = f"the years {FIRST_YEAR} to {LAST_YEAR}"
+        raise ValueError(f"'{day}' lies outside {years}; look at the year again")
     return day
 
 
@@ -195,17 +194,14 @@ def read_zone(text: str) -> ZoneInfo:
     try:
         return ZoneInfo(text.strip())
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise ValueError(
-            f"{quoted(text)} is not a time zone of the IANA list; write it like Europe/Dublin or "
-            "America/Halifax"
-        ) from None
+        cure = "write it like Europe/Dublin or America/Halifax"
+        raise ValueError(f"{quoted(text)} is not a time zone of the IANA list; {cure}") from None
 
 
 def _read_colour(text: str) -> str:
     if not re.fullmatch(r"#[0-9a-fA-F]{6}", text.strip()):
-        raise ValueError(
-            f"{quoted(text)} is not a colour; write # and six hex digits, like '#41655d', in quotes"
-        )
+        cure = "write # and six hex digits, like '#41655d', in quotes"
+        raise ValueError(f"{quoted(text)} is not a colour; {cure}")
     return text.strip()
 
 
@@ -218,10 +214,8 @@ def _read_web(text: str) -> str:
 def _read_home(text: str) -> str:
     address = _read_web(text)
     if re.search("[?#]", address):
-        raise ValueError(
-            f"{quoted(text)} has a ? or # in it; write the address of the site's first page alone, like "
-            "https://studio.example/"
-        )
+        cure = "write the address of the site's first page alone, like https://studio.example/"
+        raise ValueError(f"{quoted(text)} has a ? or # in it; {cure}")
     return address
 
 
@@ -231,18 +225,12 @@ def is_web_address(address: str) -> bool:
         return False
     try:
         parts = urlsplit(address)
-        host, port = parts.hostname, parts.port
-    except ValueError:
+        port, host = parts.port, parts.hostname or ""
+        host = host if host.isascii() else host.encode("idna").decode("ascii")
+    except ValueError:  # so is UnicodeError
         return False
-    return host is not None and _is_host(host) and port != 0 and "@" not in parts.netloc
-
-
-def _is_host(host: str) -> bool:
-    try:
-        ascii_host = host if host.isascii() else host.encode("idna").decode("ascii")
-    except UnicodeError:
-        return False
-    return len(ascii_host) <= 253 and all(_LABEL.fullmatch(label) for label in ascii_host.split("."))
+    named = len(host) <= 253 and all(_LABEL.fullmatch(label) for label in host.split("."))
+    return named and port != 0 and "@" not in parts.netloc
 
 
 def _read_private_web(text: str) -> str:

@@ -110,6 +110,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     )
     rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
     moving = [order for order in studio.commissions.queue if order.step in UNDER_WAY]
+    current = terms.current(studio)
     front = FrontOfHouse(
         moment=here,
         plan_start=months_after(here.date().replace(day=1), 1),
@@ -129,20 +130,15 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         ),
         pages=terms.filled(studio),
         pending=pending,
-        terms=_terms(studio),
+        terms=tuple(
+            _public(PublicTerms, kept, text=terms.linked_within(kept.text, one), in_force=one == current)
+            for one in reversed(terms.versions(studio))
+            for kept in terms.of_version(studio, one)
+        ),
     )
     coming = next((one for one in rounds if front.round and one.name == front.round.name), None)
     left = front.round.left if front.round else 1
     return replace(front, lead_time=lead_time(studio, here.date(), coming, left))
-
-
-def _terms(studio: Studio) -> tuple[PublicTerms, ...]:
-    current = terms.current(studio)
-    return tuple(
-        _public(PublicTerms, kept, text=terms.linked_within(kept.text, version), in_force=version == current)
-        for version in reversed(terms.versions(studio))
-        for kept in terms.of_version(studio, version)
-    )
 
 
 def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
@@ -153,7 +149,9 @@ def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
 
 
 def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None, day: date) -> PublicPiece:
-    away = _stay(piece, day)
+    stay = piece.stay(day)
+    until = stay.until if stay is not None and stay.until is not None and stay.until >= day else None
+    away = _public(PublicStay, stay, until=until) if stay is not None else None
     put_by = piece.rests(day) and piece.status in {Status.AVAILABLE, Status.ON_HOLD}
     status = Status.NOT_FOR_SALE if put_by else piece.status
     place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
@@ -178,14 +176,6 @@ def _show(show: Show, *, coming: bool) -> PublicShow:
     return _public(PublicShow, show, last_day=show.ends, coming=coming, fee=fee)
 
 
-def _stay(piece: Piece, day: date) -> PublicStay | None:
-    stay = piece.stay(day)
-    if stay is None:
-        return None
-    until = stay.until if stay.until is not None and stay.until >= day else None
-    return _public(PublicStay, stay, until=until)
-
-
 def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
     if settings.payment_plan is None:
         return None
@@ -203,14 +193,8 @@ def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int)
     opens = one.opens.replace(tzinfo=here.tzinfo)
     closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
     own = tuple(tier for tier in tiers if one.takes(tier.name))
-    state = _state(opens, closes, here)
-    return _public(PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)
-
-
-def _state(opens: datetime, closes: datetime | None, here: datetime) -> RoundState:
     # Compared in UTC: two times of one zone would be compared as wall clocks, wrong by an hour in autumn.
-    if here.timestamp() < opens.timestamp():
-        return RoundState.COMING
-    if closes is not None and here.timestamp() >= closes.timestamp():
-        return RoundState.CLOSED
-    return RoundState.OPEN
+    over = closes is not None and here.timestamp() >= closes.timestamp()
+    state = RoundState.CLOSED if over else RoundState.OPEN
+    state = RoundState.COMING if here.timestamp() < opens.timestamp() else state
+    return _public(PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)

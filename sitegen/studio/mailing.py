@@ -92,7 +92,10 @@ def choose(
         agreed = {one.key for one in people if _barred(one, today, exits.get(one.key)) is None}
         verdicts = [_of_asking(one, today, exits.get(one.key), agreed) for one in people]
     else:
-        verdicts = [_verdict(person, interest, today, exits.get(person.key)) for person in people]
+        verdicts = [
+            _barred(one, today, exits.get(one.key)) or _uninterested(one, interest) or _unreachable(one)
+            for one in people
+        ]
     winners = _winners(people, verdicts)
     chosen, skipped = [], []
     for place, (person, verdict) in enumerate(zip(people, verdicts, strict=True)):
@@ -117,15 +120,11 @@ CONSENT_DAYS = 60
 class ListStanding:
     """Where the addresses of the list stand, each folded and in one place."""
 
-    writable: frozenset[str]
-    """Can be written to now, if they are interested."""
-    left: frozenset[str]
-    """Asked to leave, or complained."""
+    writable: frozenset[str]  # can be written to now, if they are interested
+    left: frozenset[str]  # asked to leave, or complained
     bounced: frozenset[str]
-    unproven: frozenset[str]
-    """No consent that holds today, or none that can be shown."""
-    ending: frozenset[str]
-    """Of the writable, those whose only consent ends soon."""
+    unproven: frozenset[str]  # no consent that holds today, or none that can be shown
+    ending: frozenset[str]  # of the writable, those whose only consent ends soon
 
     def said(self) -> tuple[str, ...]:
         """Say it in sentences."""
@@ -202,12 +201,9 @@ def lapsing(people: Sequence[Person], today: date, days: int) -> tuple[tuple[dat
     last_of: dict[str, tuple[date, Person]] = {}
     for last, one in sorted(ends, key=lambda pair: pair[0]):
         last_of[one.key] = last, one  # of several purchases the latest counts
-    soon = [pair for key, pair in last_of.items() if key not in plain]
-    return tuple(sorted((pair for pair in soon if 0 <= (pair[0] - today).days <= days), key=_when))
-
-
-def _when(pair: tuple[date, Person]) -> tuple[date, int]:
-    return pair[0], pair[1].line
+    only = [pair for key, pair in last_of.items() if key not in plain]
+    soon = [pair for pair in only if 0 <= (pair[0] - today).days <= days]
+    return tuple(sorted(soon, key=lambda pair: (pair[0], pair[1].line)))
 
 
 def proof(person: Person) -> str:
@@ -228,12 +224,6 @@ def last_exits(people: Iterable[Person]) -> dict[str, tuple[Left, Person]]:
         if key not in exits or exits[key][0].on < person.left.on:
             exits[key] = person.left, person
     return exits
-
-
-def _verdict(
-    person: Person, interest: Interest, today: date, gone: tuple[Left, Person] | None
-) -> tuple[Reason, str] | None:
-    return _barred(person, today, gone) or _uninterested(person, interest) or _unreachable(person)
 
 
 def _of_asking(

@@ -10,23 +10,13 @@ from sitegen.studio.person import Consent, Interest, Person, Why
 Test = Callable[[Person], bool]
 
 
-def _interested(interest: Interest) -> Test:
-    return lambda person: interest in person.interests
-
-
-def _agreed(consent: Consent) -> Test:
-    return lambda person: person.consent is consent
-
-
-def _left(why: Why) -> Test:
-    return lambda person: person.left is not None and person.left.why is why
+def _said(word: Interest | Consent | Why) -> Test:
+    return lambda one: word in {*one.interests, one.consent, one.left.why if one.left else None}
 
 
 _WORDS: dict[str, Test] = {
-    **{str(one): _interested(one) for one in Interest},
-    **{str(one): _agreed(one) for one in Consent},
-    **{str(one): _left(one) for one in Why},
-    "buyer": _agreed(Consent.PURCHASE),
+    **{str(one): _said(one) for one in (*Interest, *Consent, *Why)},
+    "buyer": _said(Consent.PURCHASE),
     "no consent": lambda person: person.consent is None,
     "left": lambda person: person.left is not None,
     "nameless": lambda person: not person.name,

@@ -143,11 +143,8 @@ def last_day_of_consent(person: Person) -> date | None:
     """Return the last day on which a purchase counts as consent; None for a yes in so many words."""
     if person.consent is not Consent.PURCHASE or person.joined is None:
         return None
-    return _years_later(person.joined, PURCHASE_YEARS)
-
-
-def _years_later(day: date, years: int) -> date:
+    year = person.joined.year + PURCHASE_YEARS
     try:
-        return day.replace(year=day.year + years)
+        return person.joined.replace(year=year)
     except ValueError:  # 29 February in a common year
-        return day.replace(year=day.year + years, day=28)
+        return person.joined.replace(year=year, day=28)

@@ -40,15 +40,13 @@ class PriceKind(StrEnum):
 class Priced:
     """One price, and the work."""
 
-    name: str
-    """A piece's folder, or an order's code."""
+    name: str  # a piece's folder, or an order's code
     title: str
     kind: PriceKind
     on: date
     price: Decimal = field(repr=False)
     height_mm: int | None
-    hours: Decimal = field(repr=False)
-    """0 where none are noted."""
+    hours: Decimal = field(repr=False)  # 0 where none are noted
     tier: str
 
 
@@ -104,8 +102,7 @@ class OddPrice:
 class Along:
     """Prices against one thing."""
 
-    name: str
-    """size, hours or year."""
+    name: str  # size, hours or year
     unit: str
     count: int
     line: Trend | None = field(repr=False)
@@ -126,12 +123,8 @@ def along(prices: Sequence[Priced], name: str, digits: int) -> Along:
     unit, measure = MEASURES[name]
     known = [(price, x) for price in prices if (x := measure(price)) is not None]
     line = trend([(x, float(one.price)) for one, x in known])
-    usual = [_coin(line.at(x), digits) for _, x in known] if line else []
+    usual = [money.round_half_up(Decimal(line.at(x)), digits) for _, x in known] if line else []
     return Along(name, unit, len(known), line, _odd([one for one, _ in known], usual) if line else ())
-
-
-def _coin(amount: float, digits: int) -> Decimal:
-    return money.round_half_up(Decimal(amount), digits)
 
 
 def _odd(prices: Sequence[Priced], usual: Sequence[Decimal]) -> tuple[OddPrice, ...]:
@@ -186,14 +179,10 @@ def alike(prices: Sequence[Priced]) -> tuple[Alike, ...]:
         for other in known[place + 1 :]:
             if not _near(Decimal(one.height_mm or 0), Decimal(other.height_mm or 0), _SIZE):
                 break
-            if _same_work(one, other) and one.price != other.price:
+            near = abs((one.on - other.on).days) <= _DAYS and _near(one.hours, other.hours, _HOURS)
+            if near and one.name != other.name and one.price != other.price:
                 found.append(Alike(*sorted((one, other), key=lambda each: each.price)))
     return tuple(sorted(found, key=lambda pair: (-pair.difference, pair.less.name, pair.more.name)))
-
-
-def _same_work(one: Priced, other: Priced) -> bool:
-    days = abs((one.on - other.on).days)
-    return one.name != other.name and days <= _DAYS and _near(one.hours, other.hours, _HOURS)
 
 
 def _near(one: Decimal, other: Decimal, share: Decimal) -> bool:

@@ -18,8 +18,7 @@ class Given:
     """A number as it was given once."""
 
     number: str
-    piece: str
-    """Name of its folder then."""
+    piece: str  # name of its folder then
     title: str
 
 
@@ -29,14 +28,11 @@ class RegisterLine:
 
     number: str
     title: str
-    piece: str
-    """Name of its folder; of one that is gone, what it was."""
-    standing: str
-    """`gone` where the piece isn't in the studio's files any more, or has another number."""
+    piece: str  # name of its folder; of one that is gone, what it was
+    standing: str  # `gone` where the piece isn't in the studio's files any more, or has another number
     finished: str = ""
     where: str = ""
-    was: str = ""
-    """What its folder was called earlier."""
+    was: str = ""  # what its folder was called earlier
 
 
 @dataclass(frozen=True)
@@ -44,8 +40,7 @@ class Register:
     """Every number that was ever given, in order."""
 
     numbers: tuple[RegisterLine, ...] = field(repr=False)
-    without: tuple[str, ...] = ()
-    """Finished pieces that have no number."""
+    without: tuple[str, ...] = ()  # finished pieces that have no number
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines."""
@@ -53,14 +48,8 @@ class Register:
 
     def lines(self) -> list[str]:
         """Write the answer for a person, a line a number."""
-        told = [
-            "  ".join(
-                filter(
-                    None, (number.number, number.title, f"({number.piece})", number.standing, number.where)
-                )
-            )
-            for number in self.numbers
-        ]
+        rows = ((one.number, one.title, f"({one.piece})", one.standing, one.where) for one in self.numbers)
+        told = ["  ".join(filter(None, row)) for row in rows]
         return [*(told or ["No number is given yet."]), *(f"Without a number: {one}" for one in self.without)]
 
     def table(self) -> str:
@@ -81,12 +70,8 @@ def register(studio: Studio, given: Sequence[Given], day: date) -> Register:
     held = {one.number for one in now}
     gone = [RegisterLine(one.number, one.title, one.piece, "gone") for one in given if one.number not in held]
     without = (one.slug for one in studio.pieces if not one.number and one.finished)
-    return Register(tuple(sorted([*now, *gone], key=_in_order)), tuple(sorted(without)))
-
-
-def _in_order(one: RegisterLine) -> tuple[int, int, str]:
-    year, _, count = one.number.partition("-")
-    return int(year), int(count), one.piece
+    numbers = sorted([*now, *gone], key=lambda one: (*map(int, one.number.split("-")), one.piece))
+    return Register(tuple(numbers), tuple(sorted(without)))
 
 
 def _line(piece: Piece, day: date) -> RegisterLine:

@@ -10,7 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from sitegen.studio.commission import Order
 from sitegen.studio.offers import last_day, standing
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.piece import Piece, Status
+from sitegen.studio.piece import Status
 from sitegen.studio.whole import Studio
 
 
@@ -18,8 +18,7 @@ from sitegen.studio.whole import Studio
 class Rising:
     """One price, now and after each step."""
 
-    name: str
-    """A piece's folder, or a tier's name."""
+    name: str  # a piece's folder, or a tier's name
     title: str
     now: Decimal = field(repr=False)
     steps: tuple[Decimal, ...] = field(repr=False)
@@ -32,8 +31,7 @@ class Quote:
 
     name: str
     who: str = field(repr=False)
-    price: Decimal | None = field(repr=False)
-    """None where no sum is noted."""
+    price: Decimal | None = field(repr=False)  # None where no sum is noted
     why: str
 
 
@@ -55,12 +53,11 @@ def older_quotes(studio: Studio, slugs: Sequence[str], today: date, *, tiers: bo
             if order.step in UNDER_WAY or order in standing(book, today):
                 yield _of_order(studio, order)
     for piece in studio.pieces:
-        if (
-            piece.status is Status.ON_HOLD
-            and piece.private.sold is None
-            and (not slugs or piece.slug in slugs)
-        ):
-            yield _of_piece(piece)
+        kept = piece.status is Status.ON_HOLD and piece.private.sold is None
+        if kept and (not slugs or piece.slug in slugs):
+            plan = piece.private.plan
+            price = plan.price if plan and plan.price is not None else piece.price
+            yield Quote(piece.slug, plan.to if plan else "", price, "on hold")
 
 
 def _of_order(studio: Studio, order: Order) -> Quote:
@@ -68,12 +65,5 @@ def _of_order(studio: Studio, order: Order) -> Quote:
     if order.step in UNDER_WAY:
         return Quote(order.code, client.name, client.price, f"agreed on ({order.step})")
     day = last_day(studio.commissions, order)
-    return Quote(
-        order.code, client.name, client.price, f"offered, to be answered by {day}" if day else "offered"
-    )
-
-
-def _of_piece(piece: Piece) -> Quote:
-    plan = piece.private.plan
-    price = plan.price if plan and plan.price is not None else piece.price
-    return Quote(piece.slug, plan.to if plan else "", price, "on hold")
+    why = f"offered, to be answered by {day}" if day else "offered"
+    return Quote(order.code, client.name, client.price, why)

@@ -42,9 +42,8 @@ def _read_currency(text: str) -> str:
 
 
 def _read_paper(text: str) -> str:
-    papers, paper = ["a4", "letter"], text.strip().lower()
-    if paper not in papers:
-        raise ValueError(not_one_of(text, papers))
+    if (paper := text.strip().lower()) not in {"a4", "letter"}:
+        raise ValueError(not_one_of(text, ["a4", "letter"]))
     return paper
 
 

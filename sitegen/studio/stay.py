@@ -53,9 +53,8 @@ class Stay(Entry):
     @model_validator(mode="after")
     def _goes_before_it_comes(self) -> Stay:
         if self.kind is not StayKind.RESTING and not self.place.strip():
-            raise ValueError(
-                "nothing says where it is; add a line like `place: The Long Room`, or `as: resting`"
-            )
+            cure = "add a line like `place: The Long Room`, or `as: resting`"
+            raise ValueError(f"nothing says where it is; {cure}")
         for word, day in (("until", self.until), ("back", self.back)):
             if day is not None and day < self.since:
                 raise ValueError(f"{word} ({day}) lies before since ({self.since}); look at both days again")
@@ -88,8 +87,8 @@ def refuse_two_places(stays: tuple[Stay, ...], sold: tuple[date, ...]) -> None:
         ends = [day for day in sold if earlier.kind is StayKind.GALLERY and earlier.covers(day)]
         over = earlier.back or min(ends, default=None)
         if over is None or later.since < over:
+            out = f"out since {earlier.since} too ({earlier.place or 'resting'})"
+            cure = f"add `back: {later.since}` to the earlier one"
             raise ValueError(
-                f"away since {later.since}, but out since {earlier.since} too "
-                f"({earlier.place or 'resting'}), and nothing says when it "
-                f"was back; add `back: {later.since}` to the earlier one"
+                f"away since {later.since}, but {out}, and nothing says when it was back; {cure}"
             )

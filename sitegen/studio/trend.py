@@ -25,11 +25,9 @@ class Trend:
     """A line through points."""
 
     slope: float
-    start: float
-    """Its height at zero."""
+    start: float  # its height at zero
     low: float
-    high: float
-    """Between these the slope lies in 95 of 100 cases."""
+    high: float  # between these the slope lies in 95 of 100 cases
 
     def at(self, x: float) -> float:
         """Return its height at a place."""

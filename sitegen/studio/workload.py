@@ -159,8 +159,9 @@ def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -
         if one.hours:
             by_tier.setdefault(one.kind, []).append(one.hours)
     try:
-        guessed = [(tier.name, tier.private.hours) for tier in studio.commissions.tiers]
-        guesses = {name: _guess(name, hours) for name, hours in guessed if hours is not None}
+        guesses = {
+            one.name: _guess(one.name, of) for one in studio.commissions.tiers if (of := one.private.hours)
+        }
         return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
     except ValueError as fault:
         raise ValueError(
