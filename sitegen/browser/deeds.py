@@ -19,7 +19,7 @@ from typing import Any
 from starlette.responses import Response
 
 from sitegen.browser.desk import Workplace, digest
-from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, wish_from
+from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
@@ -161,7 +161,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
 def _called(desk: Workplace, path: str, deed: Deed, values: Mapping[str, Any], seen: Assent) -> Any:
     job, kind = job_of(path), wish_of(path)
     takes = inspect.signature(job).parameters
-    wish = wish_from(kind, values) if kind else None
+    wish = wish_from(kind, typed(values, desk.read)) if kind else None
     rest = {"folder": desk.folder, "wish": wish, "today": desk.today}
     asked = {name: ask for name, ask in (("agree", seen), ("keeps", seen.keeps)) if name in takes}
     return job(*(value for name, value in rest.items() if name in takes), **deed.meanwhile, **asked)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
+from babel.numbers import get_decimal_symbol, get_group_symbol
 from starlette.datastructures import FormData, UploadFile
 
 from sitegen.studio.fault import Fault
+from sitegen.studio.settings import Settings
 from sitegen.studio.text import unfit_for_text
 from sitegen.studio.whole import Studio
+from sitegen.voice.words import read_locale
 
 Choices = tuple[tuple[str, str], ...]
 Own = Mapping[str, Mapping[str, Any]]
@@ -32,6 +36,9 @@ _SAID = {
 }  # fmt: skip
 _DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined", "since", "lost"})
 _AMOUNTS = frozenset({"price", "amount", "refund", "lowest", "supplies", "charge", "cost", "nearest"})
+# Others that may be sums, and what else is a number.
+_SUMS_TOO = _AMOUNTS | {"fee", "deposit", "what", "to"}
+_NUMBERS = frozenset({"hours", "share", "by", "work"})
 
 
 def label(name: str) -> str:
@@ -73,6 +80,23 @@ def asks_of(kind: type, own: Own, studio: Studio, values: Mapping[str, str]) -> 
     )
 
 
+def plainly(text: str, settings: Settings, *, money: bool = True) -> str:
+    """Return a number as the studio's language writes it with digits and a point; any other text as it is.
+
+    Marks are CLDR's; those between thousands are read in sums of money alone. Raises Fault where a mark
+    before three digits may be either, in a currency of three digits behind the point.
+    """
+    locale, bare = read_locale(settings.language), text.strip()
+    group, point = get_group_symbol(locale), get_decimal_symbol(locale)
+    groups = "[\\s\xa0\u202f]" if group.isspace() else "['’]" if group in "'’" else re.escape(group)
+    whole = rf"[0-9]{{1,3}}(?:{groups}[0-9]{{3}})+" if money else "(?!)"
+    if not re.fullmatch(rf"-?(?:{whole}|[0-9]+)(?:{re.escape(point)}[0-9]+)?", bare):
+        return text
+    if settings.digits == 3 and re.fullmatch(r"[0-9]{1,3}[.,][0-9]{3}", bare) and group in bare:
+        raise Fault(f"'{bare}' can be read in two ways; write it without a mark between the thousands")
+    return re.sub(groups, "", bare).replace(point, ".") if money else bare.replace(point, ".")
+
+
 def unit_of(ask: Ask, studio: Studio) -> str:
     """Return what a field is measured in."""
     return ask.unit or (studio.settings.currency if ask.kind == "amount" else "")
@@ -98,6 +122,19 @@ def _kind(name: str, how: Mapping[str, Any], written: str) -> str:
         ("number", written.startswith(("int", "float")) or name == "hours"), ("long", many),
     )  # fmt: skip
     return next((kind for kind, holds in kinds if holds), "text")
+
+
+def typed(values: Mapping[str, Any], read: Callable[[], Studio]) -> dict[str, Any]:
+    """Return what was filled in with its sums and numbers as the files have them. Raises Fault.
+
+    The studio is read only where a mark stands in one of them: some forms have to work when it can't be.
+    """
+    found = dict(values)
+    for name in (_SUMS_TOO | _NUMBERS) & found.keys():
+        text = found[name]
+        if isinstance(text, str) and re.search(r"[0-9][^0-9a-z%][0-9]", text):
+            found[name] = plainly(text, read().settings, money=name in _SUMS_TOO)
+    return found
 
 
 def wish_from(kind: type, given: Mapping[str, Any]) -> Any:

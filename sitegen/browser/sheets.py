@@ -13,13 +13,14 @@ from typing import Any
 
 from sitegen.browser.deeds import Form, Values, lead_on, sheet_of
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import Ask, Own, label, picks, unit_of
+from sitegen.browser.forms import Ask, Own, label, picks, plainly, unit_of
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
 
@@ -161,13 +162,15 @@ def _as_text(ask: Ask, value: Any) -> str:
     return "" if value is None else str(value)
 
 
-def _as_value(ask: Ask, text: str) -> Any:
+def _as_value(ask: Ask, text: str, settings: Settings) -> Any:
     text = text.replace("\r\n", "\n")
     if ask.kind in _LISTS:
         return [part.strip() for part in text.split(_LISTS[ask.kind]) if part.strip()] or None
     if ask.kind == "pairs":
         pairs = (line.partition(":") for line in text.split("\n") if line.strip())
-        return {name.strip(): said.strip() for name, _, said in pairs} or None
+        return {name.strip(): plainly(said.strip(), settings, money=False) for name, _, said in pairs} or None
+    if ask.kind in {"amount", "number"} or ask.name.endswith("postage"):
+        text = plainly(text, settings, money=ask.kind != "number")
     text = re.sub(r"(?<=[0-9])T(?=[0-9])", " ", text) if ask.kind == "moment" else text
     return text if ask.kind == "long" else text.strip()
 
@@ -192,7 +195,7 @@ def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], va
     """Write one more entry of a list, or a new show's file; what was left empty isn't written."""
     entry: dict[str, Any] = {}
     for one in asked:
-        if value := _as_value(one, values.get(one.name, "")):
+        if value := _as_value(one, values.get(one.name, ""), desk.read().settings):
             *blocks, last = one.name.split(".")
             place = entry
             for block in blocks:
@@ -210,9 +213,10 @@ def _changed(desk: Workplace, _: FileForm, file: str, asked: Sequence[Ask], valu
     changes, labels = [], []
     for one in asked:
         text, there, seen = values.get(one.name, ""), standing[one.name], values.get(f"seen:{one.name}", "")
-        value = _as_value(one, text)
-        left = there.seen == seen and _left(one, text, there.value)
-        if edits.seen_of(value or None) != seen and not left:
+        if there.seen == seen and _left(one, text, there.value):
+            continue
+        value = _as_value(one, text, desk.read().settings)
+        if edits.seen_of(value or None) != seen:
             changes.append(edits.Change(path=one.name, value=value, seen=seen))
             labels.append(one.label)
     done = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(changes)), desk.today)
@@ -220,10 +224,11 @@ def _changed(desk: Workplace, _: FileForm, file: str, asked: Sequence[Ask], valu
 
 
 def _left(ask: Ask, text: str, value: Any) -> bool:
-    """Tell whether a field was left as it was shown: a place to fill in empty, no tick more or less."""
+    """Tell whether a field was left as it was shown: a place to fill in empty, no tick more, the same sum."""
     if ask.kind == "ticks":
         return set(text.splitlines()) == set(_as_text(ask, value).splitlines())
-    return not text and isinstance(value, str) and is_placeholder(value)
+    hinted = not text and isinstance(value, str) and is_placeholder(value)
+    return hinted or (ask.kind in {"amount", "number"} and text == _as_text(ask, value))
 
 
 def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fault: Fault) -> dict[str, Any]:

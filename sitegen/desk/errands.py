@@ -232,13 +232,13 @@ def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
     )  # fmt: skip
 
 
-def of_none_promised(studio: Studio, today: date) -> Iterator[Errand]:
-    """Put orders together for which no day was named, so that the rule's 30 days hold."""
+def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[Errand]:
+    """Put orders together for which no day was named, where the rule's 30 days are gone or hardly hold."""
     bare = [
         order for order in studio.commissions.queue if _is_owed(order) and order.private.promised_now is None
     ]
     ends = sorted(((ship_time_of(one).ship_by, one) for one in bare), key=lambda pair: pair[0])
-    found = [pair for pair in ends if pair[0] < today]
+    found = [(by, one) for by, one in ends if by < today or outlook.chances.get(one.code, 1.0) < SURE]
     if found:
         by, first = found[0]
         has = "1 order has" if len(found) == 1 else f"{len(found)} orders have"

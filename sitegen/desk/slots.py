@@ -266,14 +266,21 @@ class Outlook:
 
     orders: tuple[Order, ...] = ()  # of the queue, in the order they'll be worked
     chances: Mapping[str, float] = field(default_factory=dict)
-    """That an order is done by its promised day, from 0 to 1, by its code."""
+    """That an order is done by the day that it must be, from 0 to 1, by its code."""
 
 
 def outlook(studio: Studio, today: date) -> Outlook:
-    """Say how sure each promised day is, by what `slots` goes by. Raises Fault like `slots`."""
+    """Say how sure each promised day is, by what `slots` goes by. Raises Fault like `slots`.
+
+    Where none is named, the day counts by which the late-delivery rule lets an accepted order be sent.
+    """
     found = asked(studio, today, tier=tier_of(studio, None)[0])
     with told():
-        return Outlook(found.load.orders, {job.code: chance for job, chance in chances(found.question)})
+        starts = {one.code: one.day_of(Step.ACCEPTED) for one in found.load.orders}
+        ends = {code: ship_time(day, None, ()).ship_by for code, day in starts.items() if day}
+        queue = tuple(replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue)
+        known = chances(replace(found.question, queue=queue))
+    return Outlook(found.load.orders, {job.code: chance for job, chance in known})
 
 
 @dataclass(frozen=True)

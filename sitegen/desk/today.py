@@ -73,7 +73,7 @@ def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
     day = moment.date()
     parts: tuple[Callable[[], Iterator[Errand]], ...] = (
         lambda: _of_orders(studio, beside, moment),
-        lambda: errands.of_none_promised(studio, day),
+        lambda: errands.of_none_promised(studio, beside.outlook, day),
         lambda: _of_buyers(studio, day),
         lambda: _of_the_away(studio, day),
         lambda: _of_rounds(studio, beside.letters, moment),

@@ -190,6 +190,12 @@ CASES = {
         "delivery", ("order", "A-1"), book(order("on the bench", BENCH, f"{PLAN}, paid: 2026-11-02 431")),
         typed("order", "promise", "A-1", "2027-02-01"), "1 order has no promised day (A-1)", "2026-11-04",
     ),
+    "no day was named, and the rule's hardly holds": Case(
+        "delivery", ("order", "A-1"),
+        book(order("accepted", "2026-10-20 request; 2026-10-27 offered; 2026-10-28 accepted",
+                   f"{PLAN}, paid: 2026-11-02 431")),
+        typed("order", "promise", "A-1", "2027-02-01"), "for A-1 until Friday 27 November", "2026-11-27",
+    ),
     "a day that hardly holds": Case(
         "promise", ("order", "A-1"),
         book(order("on the bench", BENCH, f"{PLAN}, paid: 2026-11-02 431, promised: 2026-11-27")),

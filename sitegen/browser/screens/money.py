@@ -10,6 +10,7 @@ from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
 from sitegen.browser.desk import Workplace, speaks, tongue_of
 from sitegen.browser.drawn import FILLS, Bars, bars, dots
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
+from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers
 from sitegen.studio.fault import Fault
@@ -166,7 +167,7 @@ def _plan(desk: Workplace, asked: Visit) -> Shown:
     weekends = picks(map(str, Weekend), empty="as your terms say")
     own: Own = {
         "what": {"label": "A price, or a piece", "unit": desk.read().settings.currency, "needed": True,
-                 "help": "Digits and a point, a piece's title, or an order's code."},
+                 "help": "A sum, a piece's title, or an order's code."},
         "deposit": {"help": "A share like 20%, or an amount. Left open: as your terms say."},
         "instalments": {"help": "Besides the deposit. Left open: as your terms say for such a price."},
         "start": {"label": "The deposit is due", "help": "Left open: today."},
@@ -196,7 +197,7 @@ def _answered(desk: Workplace, asked: Visit, job: Callable[..., Any], own: Own, 
     if any(name in typed for name in of.split()):
         mend = _to_mend(studio, job.__name__, typed.get(first, ""))
         try:
-            answer = None if mend else job(desk.folder, wish_from(kind, typed), desk.today)
+            answer = None if mend else job(desk.folder, wish_from(kind, plain(typed, desk.read)), desk.today)
         except Fault as wrong:
             fault = str(wrong)
     asks = asks_of(kind, own, studio, asked)

@@ -60,7 +60,7 @@ def _new(studio: Studio, _: Values) -> Own:
     return {
         "photos": {"help": first, "needed": True},
         "title": {"needed": True, "help": ""},
-        "price": {"help": "Digits and a point only; it can wait."},
+        "price": {"help": "It can wait."},
         "status": {"kind": "pick", "choices": _ALL, "value": str(Status.AVAILABLE), "help": ""},
         "series": _series(studio) if studio.settings.series else HIDDEN,
         "finished": {"help": "Left open: today, unless it is still in progress."},
