@@ -56,7 +56,6 @@ class Deed(Form):
     state: Callable[[Studio, Values], object] | None = None
     """What the form was shown for: if that is something else by now, the form is shown anew."""
     sure: str = ""  # the words of agreement, for a job that shows what it would write first
-    meanwhile: Mapping[str, Any] = field(default_factory=dict)  # handed to the job as it is
     undo: bool = True  # whether the job's change can be taken back
 
 
@@ -64,7 +63,7 @@ DEEDS: dict[str, Deed] = {}
 
 
 class Doubtful(Fault):
-    """Something is likely misspelt; it is asked about before anything is written."""
+    """Something is likely misspelt or left out; it is asked about before anything is written."""
 
 
 def job_of(path: str) -> Callable[..., Any]:
@@ -163,8 +162,9 @@ def _called(desk: Workplace, path: str, deed: Deed, values: Mapping[str, Any], s
     takes = inspect.signature(job).parameters
     wish = wish_from(kind, typed(values, desk.read)) if kind else None
     rest = {"folder": desk.folder, "wish": wish, "today": desk.today}
-    asked = {name: ask for name, ask in (("agree", seen), ("keeps", seen.keeps)) if name in takes}
-    return job(*(value for name, value in rest.items() if name in takes), **deed.meanwhile, **asked)
+    asks = {"agree": seen, "keeps": seen.keeps, "sale": seen.unsaid}
+    asked = {name: ask for name, ask in asks.items() if name in takes}
+    return job(*(value for name, value in rest.items() if name in takes), **asked)
 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:
@@ -196,3 +196,11 @@ class Assent:
             raise Doubtful(odd)
         self.answer = None
         return True
+
+    def unsaid(self, usual: Any) -> Any:
+        """Leave a sale out of which nothing was said, if that was agreed to. Raises Doubtful."""
+        said = "It is noted as sold, and no sale in the books: nothing is said of what it was sold for."
+        if not self(Said((said,))):
+            raise Doubtful(said)
+        self.answer = None
+        return replace(usual, price=None, on=None, stream=None, to=None)

@@ -27,7 +27,7 @@ _SAID = {
     "by": "Who ends it", "confirm": "Ask them by mail first", "code": "Its number in the book",
     "everything": "Also what is done", "head_start": "Hours of head start", "height_mm": "Height in mm",
     "ident": "Letter", "host": "Server", "is_for_all": "To everyone who hasn't got it",
-    "look": "Only say what would change", "on": "Day", "again": "It did come twice",
+    "look": "Only say what would change", "on": "Day", "again": "It did come twice", "more": "It did come in",
     "slug": "Name in addresses", "interests": "Asked to hear of", "evidence": "Where that stands",
     "joined": "Day they agreed", "source": "How they agreed",
     "asked_again": "They were forgotten, and ask for letters themselves now", "zone": "Time zone",

@@ -141,6 +141,7 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
+    _refuse_unpriced(after)
     said = []
     if round_ is not None and (why := missed(book, round_, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
@@ -156,10 +157,15 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     ]
 
 
+def _refuse_unpriced(order: Order) -> None:
+    """Raise Fault for an order without a price: an offer names it, and a plan is made of it."""
+    if order.private.price is None:
+        raise Fault(f"commissions.yaml: {order.code} has no price yet; add `--price 440`")
+
+
 def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
-    if after.private.price is None:
-        raise Fault(f"commissions.yaml: {after.code} has no price yet; add `--price 440`")
+    _refuse_unpriced(after)
     plan, usual = plan_of(studio, after), (studio.settings.payment_plan or USUAL_PLAN).deposit
     deposit, first = after.private.deposit or usual, plan.parts[0]
     after = privately(after, deposit=deposit, instalments=instalments_of(plan))

@@ -278,7 +278,9 @@ def outlook(studio: Studio, today: date) -> Outlook:
     with told():
         starts = {one.code: one.day_of(Step.ACCEPTED) for one in found.load.orders}
         ends = {code: ship_time(day, None, ()).ship_by for code, day in starts.items() if day}
-        queue = tuple(replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue)
+        queue = tuple(
+            replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue
+        )
         known = chances(replace(found.question, queue=queue))
     return Outlook(found.load.orders, {job.code: chance for job, chance in known})
 

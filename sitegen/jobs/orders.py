@@ -212,6 +212,7 @@ class NoteMoney(OneOrder):
 @wish
 class NotePayment(NoteMoney):
     again: bool = ask("The same amount did come in twice that day.", default=False)
+    more: bool = ask("More came in than is owed; what is too much goes back.", default=False)
 
 
 @writes
@@ -219,6 +220,10 @@ def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
     """Note money that came in."""
     desk = _sit(folder, today)
     paid = order_money.pay(desk.studio, wish.code, _receipt(desk, wish), desk.today, again=wish.again)
+    called_off = paid.order.step is Step.CALLED_OFF
+    over = [] if wish.more or called_off else order_money.over_lines(desk.studio, paid.order, desk.today)
+    if over:
+        raise Fault(f"with that, {over[0].partition(';')[0]}; add --more if it did come in")
     return _written(folder, desk, paid)
 
 

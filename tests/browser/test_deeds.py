@@ -280,3 +280,40 @@ def test_what_is_said_of_a_command_is_a_whole_sentence_as_a_link() -> None:
     assert said.striptags() == "the books don't count it; the page of moth adds that"
     assert 'href="/pieces/moth"' in said
     assert told("`sitegen check` lists them.").striptags() == "the check of all files lists them."
+
+
+def test_a_sale_of_which_nothing_was_said_is_asked_about(demo: Visitor) -> None:
+    """Marked as sold without a sum: nothing is written before that is agreed to."""
+    page = "/pieces/star-darner"
+    asked = demo.do(page, "/do/pieces.mark", status="sold")
+
+    assert "no sale in the books" in asked.words
+    assert demo.desk.read().piece("star-darner").status == "available"  # type: ignore[union-attr]
+    demo.after(demo.do(asked, "/do/pieces.mark"))
+    piece = demo.desk.read().piece("star-darner")
+    assert piece is not None
+    assert (str(piece.status), piece.private.sold) == ("sold", None)
+
+
+def test_more_than_is_owed_is_asked_about(demo: Visitor) -> None:
+    before = orders(demo)
+
+    asked = demo.do("/orders/A26-3", "/do/orders.pay", amount="9133,00", on="2026-11-24")
+    assert asked.status == 422
+    asked = demo.do("/orders/A26-3", "/do/orders.pay", amount="9,133.00", on="2026-11-24")
+    assert "too much came in" in asked.words
+    assert orders(demo) == before
+    done = demo.after(demo.do(asked, "/do/orders.pay", more="yes"))
+    assert "too much" in done.words
+
+
+def test_an_offer_says_its_price(demo: Visitor) -> None:
+    book = demo.desk.folder / "commissions.yaml"
+    book.write_text(orders(demo).replace("      price: 360\n", "", 1), "utf-8")
+    before = orders(demo)
+    asked = demo.do("/orders/R26-1", "/do/orders.move", step="offered")
+
+    assert asked.status == 422
+    assert "has no price yet" in asked.words
+    assert orders(demo) == before
+    assert demo.do(asked, "/do/orders.move", price="360").status == 303

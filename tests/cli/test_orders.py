@@ -188,11 +188,13 @@ def test_without_a_kept_version_the_artist_is_told(studio: Path) -> None:
 
 
 def test_nothing_is_accepted_without_a_price(studio: Path) -> None:
-    told(on("2027-02-01", studio, "move", "W27-2", "offered"))
+    """Nor offered: an offer says its price."""
+    said = "W27-2 has no price yet; add `--price 440`"
+    assert said in refused(on("2027-02-01", studio, "move", "W27-2", "offered"))
+    told(on("2027-02-01", studio, "move", "W27-2", "offered", "--price", "900"))
+    makers.write(studio / "commissions.yaml", text_of(studio).replace("price: 900", "notes: two"))
 
-    assert "W27-2 has no price yet; add `--price 440`" in refused(
-        on("2027-02-02", studio, "move", "W27-2", "accepted")
-    )
+    assert said in refused(on("2027-02-02", studio, "move", "W27-2", "accepted"))
     said = told(on("2027-02-02", studio, "move", "W27-2", "accepted", "--price", "1000.01"))
     assert "Deposit of 300.00 EUR is due on 2027-02-02" in said
     assert "the late-delivery rule then counts to 2027-03-04" in said  # 30 days, 16 CFR 435.2(a)(1)
@@ -217,7 +219,12 @@ def test_a_piece_is_sent_when_it_is_paid_in_full_and_not_before(studio: Path) ->
     assert "132.00 EUR came in, 308.00 EUR is still owed" in refused(
         on("2027-04-01", studio, "move", "W27-1", "paid")
     )
-    said = told(on("2027-04-02", studio, "paid", "W27-1", "318"))
+    before = text_of(studio)
+    assert "with that, 10.00 EUR too much came in" in refused(
+        on("2027-04-02", studio, "paid", "W27-1", "318")
+    )
+    assert text_of(studio) == before
+    said = told(on("2027-04-02", studio, "paid", "W27-1", "318", "--more"))
     assert "10.00 EUR too much came in; when it has gone back: `sitegen order refund W27-1 10.00`." in said
     told(on("2027-04-02", studio, "move", "W27-1", "paid"))
     told(on("2027-04-03", studio, "refund", "W27-1", "10.01"))
@@ -526,7 +533,7 @@ def test_a_size_that_the_round_does_not_take_is_not_put_in_line(studio: Path) ->
     by_hand = text_of(studio).replace("tier: Large figure\n", "tier: Large figure\n    round: Winter 2027\n")
     makers.write(studio / "commissions.yaml", by_hand)
     assert "Passed over: R27-1 asks for Large figure" in refused(on("2027-01-24", studio, "offer", "Winter 2027", "--yes"))  # fmt: skip
-    moved = told(on("2027-01-24", studio, "move", "R27-1", "offered"))
+    moved = told(on("2027-01-24", studio, "move", "R27-1", "offered", "--price", "900"))
     assert "Careful: it asks for Large figure" in moved
     assert "`sitegen order undo R27-1` takes the offer back" in moved
 

@@ -40,10 +40,10 @@ def _following(order: Any) -> list[str]:
 def _steps(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     following = _following(order)
-    price = {"help": "As agreed on.", "value": _sum(order and order.private.price)}
+    price = {"help": "As offered, or agreed on.", "value": _sum(order and order.private.price)}
     return {
         "step": {"kind": "pick", "label": "Now it is", "choices": picks(following)},
-        "price": price if Step.ACCEPTED in following else HIDDEN,
+        "price": price if {Step.OFFERED, Step.ACCEPTED} & {*following} else HIDDEN,
     }
 
 
@@ -66,8 +66,8 @@ def _new(studio: Studio, _: Values) -> Own:
 
 
 def _money(_: Studio, values: Values) -> Own:
-    """Ask for a sum; whether it came twice only where the form comes back."""
-    return {"again": {"help": ""} if "mark" in values else HIDDEN}
+    """Ask for a sum; whether it came twice, or too much of it, only where the form comes back."""
+    return dict.fromkeys(("again", "more"), {"help": ""} if "mark" in values else HIDDEN)
 
 
 def _hours(studio: Studio, _: Values) -> Own:

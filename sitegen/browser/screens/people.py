@@ -60,7 +60,9 @@ def _people(desk: Workplace, asked: Visit) -> Shown:
     """Show the ledger of people, a hundred a page."""
     find = asked.get("find", "").strip()
     found = jobs.pick(desk.folder, PickPeople(find=find), desk.today)
-    return {"standing": found.standing, "people": leaf(asked, found.people), "find": find, "one": _at}
+    persons = len({person.key for person in found.people})  # a few stand on it twice
+    shown = leaf(asked, found.people)
+    return {"standing": found.standing, "people": shown, "count": persons, "find": find, "one": _at}
 
 
 def _at(address: str) -> str:

@@ -111,8 +111,7 @@ DEEDS |= {
     "pieces.mark": _deed(
         "Its standing, and its sale", "Note it",
         "What isn't available is offered nowhere: no page, letter or card has its price.",
-        own=_standing, hidden="slug publish", state=_piece,
-        meanwhile={"sale": lambda usual: replace(usual, price=None, on=None, stream=None, to=None)},
+        own=_standing, hidden="slug publish", state=_piece, sure="Note it without its sale",
     ),
     "pieces.take_back": _deed(
         "It came back", "Note its return", state=_piece,
