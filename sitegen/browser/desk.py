@@ -145,8 +145,8 @@ def away(day: date, today: date) -> str:
 
 
 def dated(sentence: str) -> str:
-    """Write the days of a sentence as people do."""
-    return re.sub(r"\b[0-9]{4}-[01][0-9]-[0-3][0-9]\b", _as_day, sentence)
+    """Write the days of a sentence as people do, but for what was typed or is to be typed so."""
+    return re.sub(r"(?<!['“`=-])(?<!like )\b[0-9]{4}-[01][0-9]-[0-3][0-9]\b(?![-’'])", _as_day, sentence)
 
 
 def _as_day(found: re.Match[str]) -> str:

@@ -31,8 +31,8 @@ _SAID = {
     "slug": "Name in addresses", "interests": "Asked to hear of", "evidence": "Where that stands",
     "joined": "Day they agreed", "source": "How they agreed",
     "asked_again": "They were forgotten, and ask for letters themselves now", "zone": "Time zone",
-    "security": "The way there", "status": "Standing", "tier": "What is asked for", "to": "To whom",
-    "user": "User name", "why": "Why", "work": "Share of the work done",
+    "security": "The way there", "status": "Standing", "tier": "What is asked for",
+    "tiers": "Kinds", "to": "To whom",    "user": "User name", "why": "Why", "work": "Share of the work done",
 }  # fmt: skip
 _DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined", "since", "lost"})
 _AMOUNTS = frozenset({"price", "amount", "refund", "lowest", "supplies", "charge", "cost", "nearest"})

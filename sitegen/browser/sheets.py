@@ -74,7 +74,7 @@ def asks(kind: str, within: str = "", entry: str = "", own: Own | None = None, l
 
 def _ask_of(field: FormField, name: str, *, needed: bool) -> Ask:
     kind = _KINDS.get(field.kind, "text")
-    usual = f"usually {field.usual}" if field.usual else "nothing said"
+    usual = f"usually {field.usual}" if field.usual else "left open"
     words = ("yes", "no") if field.kind == "yes or no" else tuple(map(str, field.choices))
     choices = picks(words, empty=None if needed else usual) if kind == "pick" else ()
     such = f"Like {field.example}." if field.example and kind not in {"long", "day", "moment"} else ""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 
 from markupsafe import Markup, escape
 
+from sitegen.browser.desk import dated
 from sitegen.browser.forms import Ask, label
 
 # Where a command of the terminal lies on the desk; the longest that fits counts.
@@ -66,6 +67,19 @@ _HOME = re.compile(
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
 
+# Files, as the artist knows them.
+_FILES = tuple(
+    (re.compile(pattern), said)
+    for pattern, said in (
+        (r"^(?:studio|commissions)\.yaml(?:, line [0-9]+)?: ", ""),
+        (r"\bstudio\.yaml says\b", "the settings say"), (r"\bstudio\.yaml\b", "the settings"),
+        (r"\bcommissions\.yaml\b", "the order book"), (r"\bpeople\.csv\b", "the mailing list"),
+        (r"\b(?:pieces/([a-z0-9-]+)/piece|shows/([a-z0-9-]+))\.yaml\b", r"the page of \1\2"),
+        (r"\bpiece\.yaml\b", "page"),
+    )
+)  # fmt: skip
+
+
 def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     """Turn a sentence into words for a page; fields are called as those of the form beside it are."""
     names = {ask.name: ask.label for ask in asks}
@@ -74,7 +88,9 @@ def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
     sentence = _LINE.sub(lambda found: f"“{_named(found[1], names)}”", sentence)
     sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")
-    parts = _PARTS.split(sentence)
+    for pattern, said in _FILES:
+        sentence = pattern.sub(said, sentence)
+    parts = _PARTS.split(dated(sentence))
     return Markup("").join(_told(part, names) for part in parts)
 
 

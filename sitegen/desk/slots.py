@@ -276,8 +276,7 @@ def outlook(studio: Studio, today: date) -> Outlook:
     """
     found = asked(studio, today, tier=tier_of(studio, None)[0])
     with told():
-        starts = {one.code: one.day_of(Step.ACCEPTED) for one in found.load.orders}
-        ends = {code: ship_time(day, None, ()).ship_by for code, day in starts.items() if day}
+        ends = {one.code: ship.ship_by for one in found.load.orders if (ship := _ship(one)) is not None}
         queue = tuple(
             replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue
         )
