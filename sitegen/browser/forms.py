@@ -179,8 +179,10 @@ def _number(field: Field[Any], text: str) -> int | float:
         found = int(text) if str(field.type).startswith("int") else float(text)
     except ValueError:
         raise Fault(f"--{field.name}: '{text}' is no number") from None
-    if (least is not None and found < least) or (most is not None and found > most):
-        raise Fault(f"--{field.name}: {text} is not between {least} and {most}")
+    low, high = float("-inf" if least is None else least), float("inf" if most is None else most)
+    if not low <= found <= high or abs(found) == float("inf"):
+        bounds = f"{least} or more" if most is None else f"from {least} to {most}"
+        raise Fault(f"--{field.name}: write a number, {bounds}, in place of {text}")
     return found
 
 

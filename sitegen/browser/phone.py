@@ -192,7 +192,6 @@ def _door(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/phone", sent=True)
 def _turn(desk: Workplace, asked: Visit) -> Shown:
-    """Open it or shut it."""
     door = _DOORS.setdefault(desk.key, Phone(desk))
     (door.open if asked.get("open") == "yes" else door.shut)()
     return RedirectResponse("/phone", 303)

@@ -71,9 +71,10 @@ _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 _FILES = tuple(
     (re.compile(pattern), said)
     for pattern, said in (
-        (r"^(?:studio|commissions)\.yaml(?:, line [0-9]+)?: ", ""),
+        (r"^(?:studio|commissions)\.yaml: ", ""),
         (r"\bstudio\.yaml says\b", "the settings say"), (r"\bstudio\.yaml\b", "the settings"),
-        (r"\bcommissions\.yaml\b", "the order book"), (r"\bpeople\.csv\b", "the mailing list"),
+        (r"\bcommissions\.yaml\b", "the order book"), (r"\bin people\.csv\b", "on the mailing list"),
+        (r"\bpeople\.csv\b", "the mailing list"),
         (r"\b(?:pieces/([a-z0-9-]+)/piece|shows/([a-z0-9-]+))\.yaml\b", r"the page of \1\2"),
         (r"\bpiece\.yaml\b", "page"),
     )

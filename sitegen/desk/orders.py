@@ -141,7 +141,6 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
-    _refuse_unpriced(after)
     said = []
     if round_ is not None and (why := missed(book, round_, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
@@ -150,6 +149,7 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
             f"commissions.yaml: all slots of {round_.name} are taken; raise `slots:` there if you "
             "can take one more (`sitegen slots` tells)"
         )
+    _refuse_unpriced(after)
     last = last_day(book, after)
     return after, [
         *said,

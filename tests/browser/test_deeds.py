@@ -157,7 +157,7 @@ def test_files_at_fault_are_a_page_with_what_to_mend(visitor: Visitor) -> None:
     got = visitor.get("/orders")
 
     assert got.status == 422
-    assert "commissions.yaml" in got.words
+    assert "the order book, line" in got.words
     assert "Traceback" not in got.text
 
 

@@ -571,7 +571,7 @@ def test_a_class_and_a_notice_are_written_like_any_letter(studio: Path) -> None:
         assert "your own words and nothing else" in bare.words
         nobody = desk.do("/letters/write/class", "/letters/write/class", slug="heads-2027")
         assert nobody.status == 422
-        assert "nobody in people.csv may be written to about classes" in nobody.words
+        assert "nobody on the mailing list may be written to about classes" in nobody.words
 
 
 def test_to_whom_it_goes_is_said_before_it_goes(desk: Visitor) -> None:

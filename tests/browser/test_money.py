@@ -209,7 +209,7 @@ def test_a_piece_not_begun_by_hand(visitor: Visitor) -> None:
 
 
 def test_a_piece_is_found_by_its_title(visitor: Visitor) -> None:
-    assert "what it was sold for on 2026-05-01" in visitor.get("/money/worth?slug=hare&price=&tier=").words
+    assert "what it was sold for on 1 May 2026" in visitor.get("/money/worth?slug=hare&price=&tier=").words
     assert "The Ferry Ghost" in visitor.get("/money/plan?what=the+ferry+ghost").words
 
 

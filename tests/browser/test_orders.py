@@ -336,7 +336,7 @@ def test_what_an_offer_lacks_is_filled_in_on_its_page(visitor: Visitor) -> None:
     )
     code = visitor.desk.read().commissions.queue[-1].code
     where = f"/orders/{code}"
-    visitor.after(visitor.do(where, "/do/orders.move", step="offered"))
+    visitor.after(visitor.do(where, "/do/orders.move", step="offered", price="440"))
     page = visitor.get(where)
     (form,) = page.page.xpath("//form[@action='/sheet/order']")
     assert form.xpath("count(preceding::form[starts-with(@action, '/do/order')])") == 0, "it comes first"

@@ -133,7 +133,7 @@ def test_who_left_stays_out_and_it_is_said_beside_the_form(visitor: Visitor) -> 
     )
 
     assert got.status == 422
-    assert "left on 2026-01-05" in got.page.xpath("string(//*[@role='alert'])")
+    assert "left on 5 January 2026" in got.page.xpath("string(//*[@role='alert'])")
 
 
 def test_a_record_is_shown_whole_and_who_asks_leaves(visitor: Visitor) -> None:

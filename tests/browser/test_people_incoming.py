@@ -74,7 +74,7 @@ def test_a_table_is_looked_at_before_anything_is_written(visitor: Visitor) -> No
     assert columns == {
         "E-mail": "the address", "Full name": "name", "Shoe size": "not used", "joined": "the day they agreed",
     }  # fmt: skip
-    assert "Line 4: gone@mail.example; left on 2026-01-05" in words
+    assert "Line 4: gone@mail.example; left on 5 January 2026" in words
     assert "Line 3: bo@gmial.com, did they mean @gmail.com?" in words
 
 
@@ -187,7 +187,7 @@ def test_replies_that_were_saved_are_read(visitor: Visitor, files: dict[str, byt
     end = heard(visitor, bring(visitor, "/people/replies", "letters", files))
 
     page = visitor.after(end)
-    assert "1 row of people.csv changed" in page.words
+    assert "1 row of the mailing list changed" in page.words
     assert b",form on the site,2026-11-24 asked" in the_list(visitor)
     assert incoming(visitor) == []
     assert page.page.xpath("//main//form[@action='/do/undo.undo']")
@@ -237,7 +237,7 @@ def test_a_mailbox_on_its_server_is_read(visitor: Visitor, tmp_path: Path) -> No
         )
 
     assert end.status == 303, end.words
-    assert "1 row of people.csv changed" in visitor.after(end).words
+    assert "1 row of the mailing list changed" in visitor.after(end).words
     assert b",form on the site,2026-11-24 asked" in the_list(visitor)
 
 

@@ -160,7 +160,7 @@ def test_who_left_before_and_signed_again_is_back_and_it_is_said(visitor: Visito
         SHEET, visitor.filled(SHEET, SHEET) | {"name-1": "G", "address-1": "gone@mail.example", "name-2": "x"}
     )
 
-    assert "left on 2026-01-05 and signed again" in state(got, 1)
+    assert "left on 5 January 2026 and signed again" in state(got, 1)
     assert [one[0] for one in new(visitor)] == ["gone@mail.example"]
 
 

@@ -82,7 +82,6 @@ _AT_ONCE = 1.0
 
 @screen("/people/replies", "replies")
 def _replies(_: Workplace, asked: Visit, fault: str = "") -> dict[str, Any]:
-    """Ask for the messages that came back."""
     given = {name: asked.get(name, "") for name in (*_SERVER, "folder", "days")}
     return {"given": given, "fault": fault}
 

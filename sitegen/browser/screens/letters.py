@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
-from sitegen.browser.forms import Ask, Own, picks
+from sitegen.browser.forms import Ask, Own, picks, wish_from
 from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
@@ -131,7 +131,6 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
 
 @screen("/letters/write/{kind}")
 def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
-    """Show the form of a letter to be written."""
     kind, could, studio = _kind(asked), made.subjects(desk.folder, desk.today), desk.read()
     first = ((piece.slug, piece.photos[0].file if piece.photos else "") for piece in could.pieces)
     pictures = tuple(f"/photo/card/{slug}/{file}" if file else "" for slug, file in first)
@@ -156,7 +155,6 @@ def _kind(asked: Visit) -> LetterKind:
 
 @screen("/letters/write/{kind}", sent=True)
 def _bring(desk: Workplace, asked: Visit) -> Shown:
-    """Make the letter, and lead to it."""
     kind = _kind(asked)
     try:
         answer = attempt(desk, kind.job, asked)
@@ -245,7 +243,7 @@ def _post(desk: Workplace, asked: Visit) -> Shown:
             said = send(desk.folder, wish, desk.today, lambda _: settings, lambda *_: None)
             return _back(desk, ident, *said.lines())
         state = made.state(desk.folder, ident, desk.today)
-        wish = SendWish(ident=ident, limit=_number(asked, "limit", 1), pace=_number(asked, "pace", 0) or 0)
+        wish = wish_from(SendWish, {"ident": ident, "limit": asked.get("limit"), "pace": asked.get("pace")})
         runs = desk.outbox.runs(ident)
         if not runs and asked.get("seen") != _standing(state):
             raise Fault(
@@ -258,13 +256,6 @@ def _post(desk: Workplace, asked: Visit) -> Shown:
         return RedirectResponse(f"/letters/{ident}", 303)
     except Fault as fault:
         return _letter(desk, asked, str(fault))
-
-
-def _number(values: Values, name: str, least: int) -> int | None:
-    text = values.get(name, "").strip()
-    if text and (not text.isdecimal() or len(text) > 6 or int(text) < least):
-        raise Fault(f"--{name}: write a whole number, {least} or more")
-    return int(text) if text else None
 
 
 def _back(desk: Workplace, ident: str, *lines: str) -> Response:

@@ -131,7 +131,6 @@ def _ahead_table(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/money/prices", "prices")
 def _prices(desk: Workplace, _: Visit) -> Shown:
-    """Show all prices beside each other."""
     found, studio = answers.prices(desk.folder, desk.today), desk.read()
     say = tongue_of(studio)
     return {
@@ -163,7 +162,6 @@ def _worth(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/money/plan", "plan")
 def _plan(desk: Workplace, asked: Visit) -> Shown:
-    """Lay a payment plan out."""
     weekends = picks(map(str, Weekend), empty="as your terms say")
     own: Own = {
         "what": {"label": "A price, or a piece", "unit": desk.read().settings.currency, "needed": True,

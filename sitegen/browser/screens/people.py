@@ -57,7 +57,6 @@ DEEDS |= {
 
 @screen("/people", "people")
 def _people(desk: Workplace, asked: Visit) -> Shown:
-    """Show the ledger of people, a hundred a page."""
     find = asked.get("find", "").strip()
     found = jobs.pick(desk.folder, PickPeople(find=find), desk.today)
     persons = len({person.key for person in found.people})  # a few stand on it twice
@@ -90,7 +89,6 @@ _BLANK = {"name": "", "address": "", "boxes": frozenset[str](), "unreadable": Fa
 
 @screen("/people/sheets", "sheets")
 def _sheets(desk: Workplace, _: Visit) -> Shown:
-    """List the sheets of shows that have been."""
     return {"sheets": typed_sheets(desk.folder, desk.today)}
 
 

@@ -143,7 +143,6 @@ DEEDS |= {
 
 @screen("/settings", "settings")
 def _settings(desk: Workplace, _: Visit) -> Shown:
-    """List the parts of the settings."""
     return {"parts": PARTS, "pages": sorted(file.stem for file in (desk.folder / "pages").glob("*.md"))}
 
 
@@ -178,7 +177,6 @@ def _words(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/settings/terms", "settings_terms")
 def _terms(desk: Workplace, _: Visit) -> Shown:
-    """Show which versions of the terms are kept, and a form to keep them."""
     return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep", desk.read())}
 
 

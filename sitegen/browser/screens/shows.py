@@ -184,7 +184,6 @@ SHEETS |= {
 
 @screen("/shows", "shows")
 def _shows(desk: Workplace, _: Visit) -> Shown:
-    """List the shows: those to come, and what each brought."""
     found = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     return {
         "months": found.months, "day": found.day, "tongue": tongue_of(desk.read()),
@@ -201,7 +200,6 @@ def _new(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/shows/{show}", "show")
 def _one(desk: Workplace, asked: Visit) -> Shown:
-    """Show one show."""
     studio = desk.read()
     found = _named(studio, asked)
     told = answers.shows(desk.folder, answers.ShowsWish(), desk.today)

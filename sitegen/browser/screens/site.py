@@ -34,7 +34,6 @@ DEEDS |= {
 
 @screen("/site", "site")
 def _site(desk: Workplace, asked: Visit) -> Shown:
-    """Show the site in a frame."""
     settings, address, fault = desk.read().settings, desk.preview, ""
     theme = asked.get("theme") or settings.theme
     if theme != settings.theme:

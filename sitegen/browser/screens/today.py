@@ -45,7 +45,6 @@ DEEDS |= {
 
 @screen("/", "today")
 def _today(desk: Workplace, _: Visit) -> Shown:
-    """Show the day, one thing a line."""
     found = jobs.errands(desk.folder, desk.today)
     errands = [(errand, place_of(errand)) for errand in found.errands]
     return {"day": found.day, "errands": errands, "clock": clock.running(desk.folder)}
