@@ -28,10 +28,10 @@ from sitegen.jobs.reading import fresh_reading, reading_of
 from sitegen.sources import Complaint, StudioFault, forms
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.cross_check import PHOTO_ENDINGS
+from sitegen.sources.edit import move as moved
 from sitegen.sources.forms import joined as joined  # noqa: PLC0414 (for who writes a path)
 from sitegen.sources.forms import seen_of as seen_of  # noqa: PLC0414
 from sitegen.sources.gathered import Instead
-from sitegen.sources.lists import move as moved
 from sitegen.sources.pieces import photo_names
 from sitegen.sources.text import read_page, rewrite
 from sitegen.sources.yaml_words import Value

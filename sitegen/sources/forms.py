@@ -13,8 +13,7 @@ from typing import Any
 from yaml import MappingNode, Node, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import Names, put, take_out
-from sitegen.sources.lists import append, move
+from sitegen.sources.edit import Names, append, move, put, take_out
 from sitegen.sources.text import BOM
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import Path, compose_text, find_node, is_nothing, plain_values, value_at

@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import put, take_out
-from sitegen.sources.lists import append, comments_of
+from sitegen.sources.edit import append, comments_of, put, take_out
 from sitegen.sources.text import rewrite
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import plain_values
@@ -78,7 +77,12 @@ def _gone(before: Commissions, after: Commissions) -> list[int]:
 
 
 def _edited(text: str, old: Order, new: Order, digits: int) -> str:
-    number = _number_of(text, old.code)
+    values: Any = plain_values(text, SHOWN)
+    codes = [isinstance(one, dict) and str(one.get("code", "")).strip() for one in values.get("queue") or []]
+    if old.code.strip() not in codes:
+        wrong = f"{old.code} isn't under `queue:` any more; look at the file and try again"
+        raise StudioFault(f"{SHOWN}: {wrong}")
+    number = codes.index(old.code.strip())
     was, now = _fields(old, digits), _fields(new, digits)
     for path, value in now.items():
         if value != was.get(path):
@@ -86,14 +90,6 @@ def _edited(text: str, old: Order, new: Order, digits: int) -> str:
     if gone := [path for path in was if path not in now]:  # no line is ever taken out unasked
         raise StudioFault(f"{SHOWN}: take `{gone[0][-1]}` out of {old.code} by hand")
     return text
-
-
-def _number_of(text: str, code: str) -> int:
-    values: Any = plain_values(text, SHOWN)
-    for number, entry in enumerate(values.get("queue") or []):
-        if isinstance(entry, dict) and str(entry.get("code", "")).strip() == code.strip():
-            return number
-    raise StudioFault(f"{SHOWN}: {code} isn't under `queue:` any more; look at the file and try again")
 
 
 def _appended(text: str, order: Order, comments: list[str], digits: int) -> str:

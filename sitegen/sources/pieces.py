@@ -13,8 +13,7 @@ from pathlib import Path
 
 from sitegen.disk import fresh_folder
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import put
-from sitegen.sources.lists import append
+from sitegen.sources.edit import append, put
 from sitegen.sources.text import LONGEST, rewrite
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import plain_values, value_at

@@ -47,7 +47,7 @@ def build(
 
 def _sentence(model: type[BaseModel], path: Sequence[str | int], error: Mapping[str, Any]) -> str:
     kind = str(error["type"])
-    name = _name(path)
+    name = " › ".join(f"entry {part + 1}" if isinstance(part, int) else short(part) for part in path)
     if kind == "extra_forbidden":
         return _unknown(model, path)
     if kind == "missing":
@@ -75,11 +75,6 @@ _SHAPES = {
 }
 
 
-def _name(path: Sequence[str | int]) -> str:
-    words = [f"entry {part + 1}" if isinstance(part, int) else short(part) for part in path]
-    return " › ".join(words)
-
-
 def _unknown(model: type[BaseModel], path: Sequence[str | int]) -> str:
     word = short(path[-1])
     fields = fields_at(model, path[:-1])
@@ -91,9 +86,7 @@ def _unknown(model: type[BaseModel], path: Sequence[str | int]) -> str:
 def fields_at(model: type[BaseModel], path: Sequence[str | int]) -> dict[str, Any]:
     """Return name (as written in files) → field of the block that `path` leads to."""
     block: type[BaseModel] = model
-    for part in path:
-        if isinstance(part, int):
-            continue
+    for part in (part for part in path if isinstance(part, str)):
         field = _by_written_name(block).get(part)
         inner = _block_in(field.annotation) if field is not None else None
         if inner is None:

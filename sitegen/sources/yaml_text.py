@@ -52,7 +52,13 @@ class Written:
 
     def line(self, path: Sequence[str | int]) -> int:
         """Return the line (from 1) of the deepest part of `path` that the file holds."""
-        return _line(self.root, path) if self.root is not None else 0
+        node, line = self.root, int(self.root.start_mark.line) + 1 if self.root is not None else 0
+        for part in path:
+            found = step_into(node, part)
+            if found is None:
+                break
+            line, node = found
+        return line
 
     def texts(self) -> Iterator[tuple[list[str | int], str]]:
         """Yield every text of the file with the path that leads to it."""
@@ -86,7 +92,7 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
             _explain(fault, text, notes)
         return None
     except (yaml.YAMLError, ValueError) as fault:
-        notes.error(0, f"the file can't be understood ({_first_line(fault)})")
+        notes.error(0, f"the file can't be understood ({str(fault).splitlines()[0]})")
         return None
     except RecursionError:
         notes.error(0, "the lines or brackets are nested too deeply to be meant; was a bracket never closed?")
@@ -98,15 +104,12 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
 
 
 def _composed(text: str) -> Node | None:
-    if _may_be_deep(text) and _depth(text) > DEEPEST:
+    # Many brackets, or text far to the right: blocks may be nested deeply.
+    may_be_deep = text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text)
+    if may_be_deep and _depth(text) > DEEPEST:
         raise RecursionError  # before the composer meets it, which has no limit to stop at
     root: Node | None = yaml.compose(text, Loader=Loader)
     return root
-
-
-def _may_be_deep(text: str) -> bool:
-    """Tell at a glance whether blocks may be nested deeply: many brackets, or text far to the right."""
-    return text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text) is not None
 
 
 def _depth(text: str) -> int:
@@ -187,7 +190,8 @@ class _YamlReader:
                 self._needs_quotes(key_node, "!")
                 continue
             if key in first_line:
-                self._twice(key, line, first_line[key])
+                first = first_line[key]
+                self.notes.error(line, f"'{key}' stands twice, here and in line {first}; keep one of them")
                 continue
             first_line[key] = line
             value = self.any(value_node)
@@ -207,9 +211,6 @@ class _YamlReader:
             return None
         return text
 
-    def _twice(self, key: str, line: int, first: int) -> None:
-        self.notes.error(line, f"'{key}' stands twice, here and in line {first}; keep one of them")
-
     def _needs_quotes(self, node: Node, sign: str) -> None:
         self.notes.error(node.start_mark.line + 1, _NEEDS_QUOTES.format(sign))
 
@@ -226,16 +227,6 @@ def _check_signs(text: str, notes: Notebook) -> None:
             notes.error(line, _NEEDS_QUOTES.format(sign))
 
 
-def _line(node: Node, path: Sequence[str | int]) -> int:
-    line = int(node.start_mark.line) + 1
-    for part in path:
-        found = step_into(node, part)
-        if found is None:
-            return line
-        line, node = found
-    return line
-
-
 def step_into(node: Node | None, part: str | int) -> tuple[int, Node] | None:
     """Return the line and the node of an entry; None where there's none."""
     if isinstance(node, MappingNode):
@@ -246,10 +237,6 @@ def step_into(node: Node | None, part: str | int) -> tuple[int, Node] | None:
         item = node.value[part]
         return int(item.start_mark.line) + 1, item
     return None
-
-
-def _first_line(fault: BaseException) -> str:
-    return str(fault).splitlines()[0]
 
 
 def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
@@ -267,7 +254,9 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
             f"the line lacks its colon: word, colon, space, value (it reads: {short(lines[line - 2])})",
         )
     else:
-        notes.error(line, _in_plain_words(problem, shown))
+        meant = next((meant for said, meant in _PLAIN_WORDS.items() if said in problem), None)
+        where = f" (it reads: {shown})" if shown else ""
+        notes.error(line, (meant or f"the line can't be understood ({problem})") + where)
 
 
 # What the YAML library says, and what an artist can do about it.
@@ -285,9 +274,3 @@ _PLAIN_WORDS = {
     "block sequence entries": "a list starts on a line of its own, each entry with a hyphen and a space",
     "unknown escape character": "a backslash in double quotes means something else; use single quotes",
 }
-
-
-def _in_plain_words(problem: str, shown: str) -> str:
-    where = f" (it reads: {shown})" if shown else ""
-    meant = next((meant for said, meant in _PLAIN_WORDS.items() if said in problem), None)
-    return (meant or f"the line can't be understood ({problem})") + where

@@ -16,8 +16,7 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
-from sitegen.sources.edit import put, take_out
-from sitegen.sources.lists import append, move
+from sitegen.sources.edit import append, move, put, take_out
 from sitegen.sources.yaml_words import flow, word
 
 KEYS = ["title", "story", "from", "private", "hours", "photos", "alt", "up_to", "yes", "n"]

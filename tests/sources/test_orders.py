@@ -17,8 +17,7 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
-from sitegen.sources.edit import put, take_out
-from sitegen.sources.lists import append
+from sitegen.sources.edit import append, put, take_out
 from sitegen.sources.orders import rewritten, write_orders
 from sitegen.sources.yaml_nodes import plain_values
 from sitegen.studio.commission import Commissions, Order

@@ -102,6 +102,7 @@ def answer(question: Question) -> Forecast:
     dated = _dates(question, [*totals, *new])
     queue = dated[: len(totals)]
     last = totals[-1] if totals else new[0]
+    kinds = {hours.name: hours.basis for hours in [*jobs, question.hours[question.tier]]}
     return Forecast(
         question=question,
         queue=tuple(queue),
@@ -110,7 +111,7 @@ def answer(question: Question) -> Forecast:
         beyond=dated[-1],
         rests_on=rests_on([*jobs, question.hours[question.tier]]),
         changes=_changes(question, last),
-        cautions=_cautions(question, jobs),
+        cautions=tuple(f"{name} {_WEAK[basis]}" for name, basis in kinds.items() if basis in _WEAK),
     )
 
 
@@ -241,16 +242,11 @@ def _day(bench: Bench, half_hours: float) -> date | None:
     return bench.done_on([half_hours])[0]
 
 
-_CAUTIONS = {
+# Where the answer is weaker than it looks.
+_WEAK = {
     Basis.LONG: "is a guess: this piece already took longer than nearly all on record",
     Basis.ESTIMATE: "rests on a guess; the dates are as good as the guess",
     Basis.BORROWED: f"has fewer than {FEW} records of its own, so all pieces say how much hours vary",
     Basis.POOLED: "has too few records of its own, so all pieces stand in for it; if it takes longer than "
     "most, so will the queue",
 }
-
-
-def _cautions(question: Question, jobs: Sequence[Hours]) -> tuple[str, ...]:
-    """Say where the answer is weaker than it looks."""
-    kinds = {hours.name: hours.basis for hours in [*jobs, question.hours[question.tier]]}
-    return tuple(f"{name} {_CAUTIONS[basis]}" for name, basis in kinds.items() if basis in _CAUTIONS)
