@@ -135,3 +135,14 @@ def test_a_numbered_list_of_the_terms_keeps_its_numbers(theme: ThemeFiles) -> No
 
     assert "3. Three things. 4. Four things." in words
     assert re.search(r"[•‣–-] an item", words)
+
+
+@pytest.mark.parametrize("clauses", [2, 12])
+@pytest.mark.parametrize("theme", ALL, ids=lambda one: one.name)
+def test_names_are_signed_below_words(theme: ThemeFiles, clauses: int) -> None:
+    """A page with nothing but signatures could lie below any words: the last clause stands on it."""
+    kept = terms("\n\n".join(f"Clause {count} is kept." for count in range(1, clauses + 1)))
+    pages = texts(agreement(front(), dataclasses.replace(AGREED, terms=(kept,)), theme, paper="letter"))
+
+    assert "Ottilie Brandt" in pages[-1]
+    assert f"Clause {clauses} is kept." in pages[-1]
