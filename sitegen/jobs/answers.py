@@ -30,8 +30,8 @@ from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
 from sitegen.jobs.sheets import signed_up
 from sitegen.jobs.where import NoStudio, find_studio
 from sitegen.sources import Complaint
-from sitegen.sources.closed import closed_years, name_of, read_closed, refuse_closed, write_closed
 from sitegen.sources.complaints import Level
+from sitegen.sources.kept import closed_years, name_of, read_closed, refuse_closed, write_closed
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.fault import Fault
 from sitegen.studio.purses import purses

@@ -27,7 +27,7 @@ from sitegen.jobs.begin import new_studio
 from sitegen.jobs.pen import writes
 from sitegen.jobs.where import moment_in
 from sitegen.sources import read
-from sitegen.sources.register import NAME as REGISTER
+from sitegen.sources.kept import REGISTER
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Said, ask, wish

@@ -17,8 +17,7 @@ from sitegen.jobs.reading import once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, StudioFault, line_in, placed, read
 from sitegen.sources.complaints import Level
-from sitegen.sources.register import NAME as REGISTER
-from sitegen.sources.register import read_register
+from sitegen.sources.kept import REGISTER, read_register
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece

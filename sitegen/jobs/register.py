@@ -8,7 +8,7 @@ from pathlib import Path
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import PIECES, sit
 from sitegen.jobs.where import is_ours
-from sitegen.sources.register import add_to_register, read_register
+from sitegen.sources.kept import add_to_register, read_register
 from sitegen.studio.fault import Fault
 from sitegen.studio.register import Register, unnoted
 from sitegen.studio.register import register as register_of

@@ -9,7 +9,7 @@ import pytest
 
 from sitegen.disk import pen
 from sitegen.sources import StudioFault
-from sitegen.sources.closed import closed_years, read_closed, write_closed
+from sitegen.sources.kept import closed_years, read_closed, write_closed
 
 
 def test_only_files_named_by_their_year_count_and_in_order(tmp_path: Path) -> None:

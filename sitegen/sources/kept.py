@@ -1,14 +1,18 @@
-"""The files of closed years: closed/2026.json, written once."""
+"""What is written once and stays: closed years in closed/2026.json, numbers given in sent/register.csv."""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from sitegen.disk.pen import put
+from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
+from sitegen.studio.register import Given
+from sitegen.studio.text import as_csv, unguarded
 
 FOLDER = "closed"
 
@@ -55,3 +59,28 @@ def write_closed(folder: Path, year: int, kept: Any) -> Path:
     file.parent.mkdir(mode=0o700, exist_ok=True)
     put(file, (json.dumps(kept, ensure_ascii=False, indent=1) + "\n").encode(), private=True)
     return file
+
+
+REGISTER = "sent/register.csv"
+_HEADER = ("number", "piece", "title")
+
+
+def read_register(folder: Path) -> tuple[Given, ...]:
+    """Return the numbers given so far. Raises StudioFault for a file that can't be read."""
+    file = folder / REGISTER
+    try:
+        text = file.read_text("utf-8-sig") if file.is_file() else ""
+        rows = csv.DictReader(io.StringIO(text, newline=""))
+        return tuple(Given(*(unguarded(row[name]) for name in _HEADER)) for row in rows)
+    except (OSError, ValueError, KeyError, TypeError, csv.Error) as fault:
+        keeps = "it keeps numbers of pieces that are gone from being given again"
+        raise StudioFault(f"{REGISTER} can't be read; bring it back from a backup: {keeps}") from fault
+
+
+def add_to_register(folder: Path, more: Iterable[Given]) -> None:
+    """Note numbers that are given now. Raises StudioFault, PenMissing without the studio's pen."""
+    rows = [*read_register(folder), *more]
+    made = as_csv([_HEADER, *((row.number, row.piece, row.title) for row in rows)])
+    own_folder(folder / "sent")
+    # Not taken back with what gave it: a number may stand on paper by then.
+    put(folder / REGISTER, made.encode(), kept=False, private=True)
