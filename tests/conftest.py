@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 from collections.abc import Iterator
@@ -21,6 +22,17 @@ settings.load_profile("suite")
 def _quiet_world(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in [name for name in os.environ if name.startswith("SITEGEN_")]:
         monkeypatch.delenv(name)
+
+
+@pytest.fixture(autouse=True)
+def _no_other_loop(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A browser that another test left open keeps an event loop running in this thread; publishing starts its own."""
+    running = None if "browser" in request.fixturenames else asyncio._get_running_loop()
+    if running:
+        asyncio._set_running_loop(None)
+    yield
+    if running:
+        asyncio._set_running_loop(running)
 
 
 CHROMIUM = Path(shutil.which("chromium") or "/usr/bin/chromium")

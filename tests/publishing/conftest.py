@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -32,15 +30,6 @@ def lives(studio: Path, /, **publish: str | int) -> Path:
     lines = "".join(f"  {name}: {value}\n" for name, value in publish.items())
     file.write_text(f"{text}publish:\n{lines}", "utf-8")
     return studio
-
-
-@pytest.fixture(autouse=True)
-def _no_other_loop() -> Iterator[None]:
-    """A browser that another test left open keeps an event loop running in this thread; publishing starts its own."""
-    running = asyncio._get_running_loop()
-    asyncio._set_running_loop(None)
-    yield
-    asyncio._set_running_loop(running)
 
 
 @pytest.fixture(autouse=True)
