@@ -153,6 +153,13 @@ class House:
         """Return those of the artist's pages that exist, in the order of the names."""
         return tuple(page for page in map(self.front.page, names) if page is not None)
 
+    def shot(self, named: str) -> Shot | None:
+        """Return the photograph that words name as in a letter: `moth-usher`, or `moth-usher/hand.jpg`."""
+        slug, _, file = named.partition("/")
+        exhibit = next((one for one in self.every if one.piece.slug == slug), None)
+        shots = exhibit.shots if exhibit else ()
+        return next((shot for shot in shots if file in ("", shot.photo.file)), None)
+
     def address(self, path: str) -> str:
         """Return the full address of a path."""
         return self.front.card.address + addresses.clean(path)

@@ -10,7 +10,7 @@ from typing import Any
 
 from sitegen.site import addresses
 from sitegen.site.content import Leaf
-from sitegen.site.house import Exhibit, House
+from sitegen.site.house import Exhibit, House, Shot
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
@@ -18,6 +18,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicShow, PublicTerms, RoundState
 from sitegen.studio.show import ShowKind
 from sitegen.studio.whole import Page
+from sitegen.voice.prose import read
 
 _STRIP, _NEIGHBOURS, _EXAMPLES = 6, 3, 3
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
@@ -252,6 +253,12 @@ def name_taken(page: Page) -> Fault:
     )
 
 
+def _shots(house: House, text: str) -> dict[str, Shot]:
+    """Return the photographs that a page shows, by what its words call them."""
+    named = (image.get("src") or "" for image in read(text, house.voice.quotes).iter("img"))
+    return {name: shot for name in named if (shot := house.shot(name))}
+
+
 def _page(house: House, page: Page, kept: PublicTerms | None = None) -> Leaf:
     """Make a page of the artist's own words, or of a version of terms, which stays as it was agreed on."""
     front, title = house.front, page.title
@@ -264,6 +271,7 @@ def _page(house: House, page: Page, kept: PublicTerms | None = None) -> Leaf:
         description=house.say("page.about", title=title),
         parts={
             "page": page,
+            "shots": {} if kept else _shots(house, page.text),
             "plan": front.card.payment_plan if page.name == "payment-terms" and not kept else None,
             "tiers": front.tiers if page.name == "commission-terms" and not kept else (),
             "kept": kept,

@@ -174,6 +174,10 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
         alt = shot.photo.alt or house.say("picture.of", title=shot.title)
         return picture(shot, point, alt, sizes, card=card, first=first)
 
+    def hung(named: str, words: str) -> Mapping[str, str] | str:
+        shot = leaf.parts.get("shots", {}).get(named)
+        return _in_words(shot, point, words or shot.photo.alt) if shot else words
+
     return {
         "path": leaf.path,
         "title": leaf.title,
@@ -181,7 +185,7 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
         "piece": exhibit and exhibit.piece,
         "link": point,
         "picture": show,
-        "prose": lambda text, base=2: html(text, house.voice.quotes, resolve, base),
+        "prose": lambda text, base=2: html(text, house.voice.quotes, resolve, base, hung),
     }
 
 
@@ -247,6 +251,22 @@ def picture(
         f'width="{largest.width}" height="{largest.height}" alt="{text}" {loading}>'
     )
     return Markup(f"<picture>{sources}{image}</picture>")  # noqa: S704 (every part is escaped above)
+
+
+def _in_words(shot: Shot, point: Callable[[str], str], alt: str) -> dict[str, str]:
+    """Return the attributes of a picture among the artist's words: as wide as they run, JPEG, lazy."""
+    plain = [one for one in shot.picture.full if one.mime == "image/jpeg"]
+    widest = max(plain, key=lambda one: one.width)
+    return {
+        "src": point(shot.path(widest)),
+        "srcset": ", ".join(f"{point(shot.path(one))} {one.width}w" for one in plain),
+        "sizes": "(min-width: 48rem) 38rem, 92vw",
+        "width": str(widest.width),
+        "height": str(widest.height),
+        "alt": alt,
+        "loading": "lazy",
+        "decoding": "async",
+    }
 
 
 def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[dict[str, Any]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -14,6 +15,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as some
 from lxml import html
+from PIL import Image
 
 from sitegen.site.head import block
 from sitegen.site.house import open_house
@@ -24,6 +26,7 @@ from sitegen.voice.prose import html as prose
 from sitegen.voice.voice import typographic
 from sitegen.voice.words import Words, languages, read_words
 from tests import makers
+from tests.cli.runner import run
 from tests.site.studio import THEMES, front, make_site, pages, theme
 from tests.themes import FOLDER
 
@@ -37,6 +40,47 @@ AWKWARD = [
     "حارس المفاتيح",
     "O'Hara's 3 < 4 > 2",
 ]
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_a_page_of_words_shows_photographs_of_pieces(tmp_path: Path, name: str) -> None:
+    """As a letter does: a piece or one of its photos. What isn't hung anywhere, or is elsewhere, is its words."""
+    studio = makers.studio(tmp_path)
+    slug = next((studio / "pieces").iterdir()).name
+    words = f"![Her lamp]({slug}/front.jpg) ![]({slug}) ![no such](nobody/x.jpg) ![far](https://far.example/x.jpg)"
+    makers.write(studio / "pages" / "about.md", f"# About\n\nI make.\n\n{words}\n")
+    make_site(studio, name)
+    site = studio / "out" / "site"
+    page = pages(site)["about/index.html"]
+
+    named, first = page.xpath("//main//img")
+    assert named.get("alt") == "Her lamp"
+    assert first.get("alt")
+    assert "no such far" in " ".join(page.xpath("string(//main)").split())
+    for one in (named, first):
+        sources = [one.get("src"), *re.findall(r"(\S+) \d+w", one.get("srcset"))]
+        assert all((site / "about" / source).is_file() for source in sources)
+        assert int(one.get("width")) > 0
+
+
+def test_a_page_that_shows_a_photograph_follows_it(tmp_path: Path) -> None:
+    """A piece that is taken off the site, or its photo changed, is another page; nothing points nowhere."""
+    studio = makers.studio(tmp_path)
+    piece = next((studio / "pieces").iterdir())
+    makers.write(studio / "pages" / "about.md", f"# About\n\n![The lamp]({piece.name})\n")
+    assert run(studio, "build").exit_code == 0
+    before = pages(studio / "out" / "site")["about/index.html"].xpath("//main//img/@src")
+    for photo in piece.glob("*.jpg"):
+        Image.new("RGB", (900, 1201), "teal").save(photo)
+    assert run(studio, "build").exit_code == 0
+    after = pages(studio / "out" / "site")["about/index.html"].xpath("//main//img/@src")
+    assert after
+    assert after != before
+    shutil.rmtree(piece)
+    assert run(studio, "build").exit_code == 0
+    last = pages(studio / "out" / "site")["about/index.html"]
+    assert last.xpath("//main//img") == []
+    assert "The lamp" in last.xpath("string(//main)")
 
 
 @pytest.mark.parametrize("title", AWKWARD)
