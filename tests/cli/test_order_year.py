@@ -79,9 +79,9 @@ class Year:
         assert (result.exit_code, self.text()) == (1, before), result.output
         return result.stderr
 
-    def pays(self, day: str, code: str, amount: str) -> None:
+    def pays(self, day: str, code: str, amount: str, *more: str) -> None:
         self.came += Decimal(amount)
-        self.run(day, "order", "paid", code, amount)
+        self.run(day, "order", "paid", code, amount, *more)
 
     def returns(self, day: str, code: str, amount: str) -> None:
         self.went += Decimal(amount)
@@ -161,7 +161,8 @@ def pay_late_too_much_and_ship(year: Year, code: str) -> None:
     year.run("2027-04-01", "order", "move", code, "finished")
     assert "150.85 EUR is still owed" in year.refused("2027-04-01", "order", "move", code, "paid")
     assert "can go to paid" in year.refused("2027-04-01", "order", "move", code, "shipped")
-    year.pays("2027-04-02", code, "160.85")
+    assert "10.00 EUR too much" in year.refused("2027-04-02", "order", "paid", code, "160.85")
+    year.pays("2027-04-02", code, "160.85", "--more")
     year.run("2027-04-02", "order", "move", code, "paid")
     year.returns("2027-04-03", code, "10")
     year.run("2027-04-05", "order", "move", code, "shipped")
