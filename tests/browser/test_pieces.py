@@ -116,7 +116,7 @@ def test_facts_change_and_all_else_of_the_file_stays(demo: Visitor) -> None:
     page = demo.after(demo.do("/pieces/star-darner", "/sheet/piece", price="2500", base="Ash"))
 
     assert text_of(demo, "star-darner") == before.replace("price: 2400", "price: 2500").replace(
-        "base: Ebonised pear, 125 mm across", "base: Ash"
+        "base: Turned pear, stained, 175 mm across", "base: Ash"
     )
     demo.do(page, "/do/undo.undo")
     assert text_of(demo, "star-darner") == before
@@ -142,7 +142,7 @@ def test_what_was_written_elsewhere_meanwhile_is_shown_beside_mine(demo: Visitor
 def test_another_field_changed_meanwhile_is_no_matter(demo: Visitor) -> None:
     form = demo.filled("/pieces/star-darner", "/sheet/piece", price="2500")
     file = demo.desk.folder / "pieces" / "star-darner" / "piece.yaml"
-    file.write_text(text_of(demo, "star-darner").replace("base: Ebonised", "base: Black"), "utf-8")
+    file.write_text(text_of(demo, "star-darner").replace("base: Turned", "base: Black"), "utf-8")
 
     assert demo.send("/sheet/piece", form).status == 303
     assert "price: 2500" in text_of(demo, "star-darner")
