@@ -42,6 +42,8 @@ class _Line(ftplib.FTP_TLS):
 class FtpsHost(Host):
     """A folder on a server, over FTP with TLS."""
 
+    may_rename_nothing = True
+
     def __init__(self, at: Publishing, password: str) -> None:
         """Knock at the door. Raises Fault, HostLost."""
         super().__init__(at.host)

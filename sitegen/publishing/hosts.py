@@ -77,6 +77,8 @@ class Host(ABC):
     """Files on the way together."""
     makes_parts = True
     """Whether it takes a file under another name first; False once it turned out that it can't."""
+    may_rename_nothing = False
+    """Whether there are such hosts that rename no file, as some of FTP; elsewhere that is a fault."""
     counts_at_once = True
     """Whether a file is on the web once it's put; else when all is finished."""
 
@@ -144,10 +146,13 @@ class Host(ABC):
             with self._in_words(load.path):
                 await self._swap(first, load.path)
         except Fault:
-            # A host that renames nothing: the page is written where it is read.
+            with suppress(Fault, HostLost), self._in_words(first):
+                await self._delete(first)
+            if not self.may_rename_nothing:
+                raise
+            # The page is written where it is read, and whoever publishes is told.
             self.makes_parts = False
             with self._in_words(load.path):
-                await self._delete(first)
                 await self._store(load.path, content)
 
     async def _remove(self, paths: Sequence[str]) -> None:

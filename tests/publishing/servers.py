@@ -128,6 +128,11 @@ class _Shelf(asyncssh.SFTPServer):
             raise asyncssh.SFTPOpUnsupported("not here")
         super().posix_rename(oldpath, newpath)
 
+    def rename(self, oldpath: bytes, newpath: bytes) -> None:
+        if not self._manners.renames:
+            raise asyncssh.SFTPPermissionDenied("Permission denied")
+        super().rename(oldpath, newpath)
+
 
 @contextlib.contextmanager
 def sftp(root: Path, manners: Manners | None = None, key: asyncssh.SSHKey | None = None) -> Iterator[int]:

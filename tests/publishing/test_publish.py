@@ -226,6 +226,22 @@ def test_a_host_that_renames_over_nothing_or_not_at_all(
             retitle(place.studio, "piece-1", "Owl")
 
 
+def test_over_sftp_a_refused_rename_is_a_fault_and_pages_stay_whole(
+    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with abroad("sftp", made, tmp_path, monkeypatch) as place:
+        assert place.publish().exit_code == 0
+        pages = {name: content for name, content in place.there().items() if name.endswith(".html")}
+        place.manners.renames_over = place.manners.renames = False
+        retitle(place.studio, "piece-1", "Owl")
+        assert place.publish().exit_code == 1
+        after = place.there()
+        assert {name: after.get(name) for name in pages} == pages
+        place.manners.renames_over = place.manners.renames = True
+        assert place.publish().exit_code == 0
+        assert place.there() == place.built()
+
+
 def test_another_key_than_at_the_first_visit_is_refused(
     made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
