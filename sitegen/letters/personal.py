@@ -25,7 +25,7 @@ from sitegen.voice.voice import Voice
 TOKEN_BYTES = 10
 TOKEN_LETTERS = 16
 _ANY_TOKEN = "\ue002" * TOKEN_LETTERS
-_LONGEST_EVIDENCE = 160
+_PLACE = re.compile(r"\bsheet ([A-Z0-9]{1,12}-[0-9]{1,4}) row ([0-9]{1,4})\b")  # typed in from a sheet
 
 
 def make_token(secret: bytes, key: str) -> str:
@@ -68,11 +68,12 @@ def greet(name: str, voice: Voice, block: str = "mail") -> str:
 
 
 def reason_for(person: Person, voice: Voice) -> str:
-    """Tell a person how they came to get this letter, from their own row of the list."""
+    """Tell a person how and when they came to get this letter; of the artist's notes only a sheet's place."""
     how = person.consent.name.lower() if person.consent else "listed"
-    noted = clean(person.evidence)[:_LONGEST_EVIDENCE].rstrip(" .;,")
+    place = _PLACE.search(person.evidence)
+    where = voice.words.plain("mail.because.place", sheet=place[1], row=place[2]) if place else ""
     since = voice.tongue.full_day(person.joined) if person.joined else ""
-    details = "; ".join(part for part in (noted, since) if part)
+    details = "; ".join(part for part in (where, since) if part)
     return voice.words.plain(f"mail.because.{how}", details=f" ({details})" if details else "")
 
 

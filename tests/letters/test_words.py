@@ -171,19 +171,30 @@ def test_a_name_is_greeted_by(name: str) -> None:
 @pytest.mark.parametrize(
     ("consent", "evidence", "joined", "said"),
     [
-        (Consent.WEB, "form; ", date(2026, 3, 2), "because you asked for it on the studio's site (form; Monday 2 March 2026)."),
-        (Consent.SHOW_SHEET, "sheet A,\nrow 4.", None, "because you signed the studio's sheet at a show (sheet A, row 4)."),
+        (Consent.WEB, "toad, 2023-08-20", date(2026, 3, 2), "because you asked for it on the studio's site (Monday 2 March 2026)."),
+        (Consent.SHOW_SHEET, "sheet AB27-2 row 4", None, "because you signed the studio's sheet at a show (sheet AB27-2, no. 4)."),
+        (Consent.SHOW_SHEET, "hard to read; sheet AB27-2 row 4, no name", date(2026, 3, 2), "because you signed the studio's "
+         "sheet at a show (sheet AB27-2, no. 4; Monday 2 March 2026)."),
+        (Consent.SHOW_SHEET, "the sheet at the fair, row 4", None, "because you signed the studio's sheet at a show."),
         (Consent.IN_PERSON, "", date(2026, 3, 2), "because you asked for it in person (Monday 2 March 2026)."),
         (Consent.PURCHASE, "", None, "because you bought a piece from the studio."),
         (Consent.NOT_CONFIRMED, "", None, "because your address was left with the studio."),
         (Consent.CONFIRMED, "", None, "because you answered by mail that you want it."),
-        (None, "e" * 161, None, f"because you are on the studio's list ({'e' * 160})."),
+        (None, "looks like a machine", None, "because you are on the studio's list."),
     ],
 )  # fmt: skip
 def test_each_reader_is_told_how_they_came_to_get_it(
     consent: Consent | None, evidence: str, joined: date | None, said: str
 ) -> None:
-    """GDPR Art. 14(2)(f): from which source the data come."""
+    """GDPR Art. 14(2)(f): from which source the data come; what the artist noted for herself stays with her."""
     person = Person("ada@example.com", consent=consent, evidence=evidence, joined=joined)
 
     assert reason_for(person, ENGLISH).replace("’", "'") == f"You get this letter {said}"
+
+
+def test_the_place_on_a_sheet_is_said_in_the_reader_s_language() -> None:
+    ada = Person(
+        "a@mail.example", consent=Consent.SHOW_SHEET, evidence="sheet AB27-2 row 4", joined=date(2026, 3, 2)
+    )
+
+    assert reason_for(ada, GERMAN).endswith("eingetragen haben (Blatt AB27-2, Nr. 4; Montag, 2. März 2026).")
