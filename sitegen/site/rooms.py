@@ -203,7 +203,7 @@ def _commissions(house: House) -> Leaf:
         "tiers": front.round.tiers if front.round and front.round.tiers else front.tiers,
         "lead": front.lead_time,
         "queue": front.queue,
-        "waiting": front.waiting,
+        "waiting": 0 if any(one.state is RoundState.OPEN for one in coming) else front.waiting,
         "examples": made[:_EXAMPLES],
         "terms": house.pages("commission-terms", "payment-terms"),
     }

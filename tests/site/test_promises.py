@@ -56,6 +56,7 @@ def test_what_is_not_available_is_offered_nowhere(tmp_path: Path, status: str, n
     assert "night-nurse" not in texts["available.xml"]
     hung = pages(site)["gallery/available/index.html"].xpath("//main//a/@href | //main//img/@src")
     assert [link for link in hung if "night-nurse" in link] == []
+    assert "Sent insured" not in texts["pieces/night-nurse/index.html"]
 
 
 @pytest.mark.parametrize("name", THEMES)
@@ -74,10 +75,30 @@ def test_what_is_available_is_offered_wherever_it_hangs(tmp_path: Path, name: st
         assert "€4,871" in pages(site)[path].text_content()
     assert "€4,871" in (site / "available.xml").read_text("utf-8")
     assert "€4,871" in (site / "feed.xml").read_text("utf-8")
+    assert "Sent insured" in pages(site)["pieces/night-nurse/index.html"].text_content()
     assert offers(pages(site)["pieces/night-nurse/index.html"])[0]["price"] == "4871.00"  # type: ignore[index]
     assert "I%20would%20like%20The%20Night%20Nurse" in (site / "pieces/night-nurse/index.html").read_text(
         "utf-8"
     )
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_neighbours_say_their_standing_and_the_foot_the_address(tmp_path: Path, name: str) -> None:
+    """Beside a sold piece hangs one that can be bought, at its price; beside that one, a sold one."""
+    other = makers.piece_yaml("The Ferry Ghost", "sold")
+    bought = makers.piece_yaml("The Night Nurse", "available", price=PRICE, number="2026-02")
+    studio = makers.studio(tmp_path, {"night-nurse": bought, "ferry-ghost": other})
+    make_site(studio, name)
+    shown = pages(studio / "out" / "site")
+
+    for slug, said in (("ferry-ghost", "€4,871"), ("night-nurse", "sold")):
+        assert said in shown[f"pieces/{slug}/index.html"].xpath("string(//main/section[last()])")
+    address = ", ".join(front(studio).card.postal_address.splitlines())
+    assert [
+        path
+        for path, page in shown.items()
+        if address not in " ".join(page.xpath("string(//footer)").split())
+    ] == []
 
 
 def test_selling_one_piece_leaves_pages_that_do_not_speak_of_it_alone(tmp_path: Path) -> None:
@@ -199,8 +220,10 @@ def test_an_opening_changes_what_it_must(tmp_path: Path) -> None:
     assert "Winter 2027 opens Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)" in " ".join(
         pages(site)["index.html"].text_content().split()
     )
+    assert "next round" in pages(site)["commissions/index.html"].text_content()
     built = make_site(studio, moment=front(studio).moment.replace(year=2027, month=1, day=17))
 
+    assert "next round" not in pages(site)["commissions/index.html"].text_content()
     assert {"index.html", "commissions/index.html"} <= set(built.written)
     assert "Winter 2027 is open until Saturday 23 January 2027, 20:00 Dublin time (20:00 UTC)" in " ".join(
         pages(site)["index.html"].text_content().split()
