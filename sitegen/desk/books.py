@@ -126,7 +126,7 @@ def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[
 def _owed_rows(one: Owed, end: date) -> Iterator[BooksRow]:
     return _standing(end, one.code, {
         RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
-        RowKind.LATE: one.now if one.late else NOTHING,
+        RowKind.LATE: one.late,
     })  # fmt: skip
 
 
@@ -135,9 +135,9 @@ def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
     for purse in found:
         missing = purse.still_to_pay(day)
         if missing:
-            yield Owed(purse.name, purse.received(day), missing, missing, late=False)
+            yield Owed(purse.name, purse.received(day), missing, missing, NOTHING)
     for name, standing in standings(studio, found, day):
-        yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.is_late)
+        yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.late_now)
 
 
 def standings(

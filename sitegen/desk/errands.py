@@ -11,11 +11,10 @@ from typing import Any, NamedTuple
 
 from sitegen.desk import words
 from sitegen.desk.order_book import Line
-from sitegen.desk.order_money import back_by
+from sitegen.desk.order_money import back_by, may_end
 from sitegen.desk.order_offers import named
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.slots import SURE, Outlook
-from sitegen.studio.coins import total
 from sitegen.studio.commission import Order, Round, Way
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import last_day
@@ -179,6 +178,8 @@ def _money_back(studio: Studio, line: Line, today: date) -> Errand:
 
 def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, today: date) -> Errand:
     sentence, since = late_part(studio, standing, named(order), today)
+    ending = may_end(studio, standing)
+    sentence += f" {ending}." if ending else ""
     drafted_on = _since(drafted(order.code, "reminder"), since)
     do = f"The reminder of {words.on_day(drafted_on, today)} lies ready: post it." if drafted_on else ""
     return Errand(ErrandKind.PAYMENT, sentence, since, do or "Draft a reminder.", Target("order", order.code))
@@ -186,10 +187,13 @@ def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, t
 
 def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tuple[str, date]:
     """Say what of a plan is late, and since when."""
-    late = [part for part in standing.parts if part.standing is Standing.LATE]
-    since, owed = min(one.part.due for one in late), total(one.open for one in late)
-    amount = studio.settings.said(owed)
-    return f"{amount} for {what} should have come {words.at_day(since, today)}.", since
+    late, say = standing.late_parts, studio.settings.said
+    days = [words.at_day(one.part.due, today) for one in late]
+    if len(late) > 1:
+        days = [f"{say(one.open)} {when}" for one, when in zip(late, days, strict=True)]
+    colon = ":" if len(late) > 1 else ""
+    sentence = f"{say(standing.late_now)} for {what} should have come{colon} {'; '.join(days)}."
+    return sentence, late[0].part.due
 
 
 def _to_send(order: Order, today: date) -> Errand:

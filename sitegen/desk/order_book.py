@@ -163,11 +163,10 @@ def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> s
     if standing.balance < 0:
         return f"{studio.settings.said(-standing.balance)} to go back"
     said = "paid in full" if standing.may_ship else f"{studio.settings.said(standing.balance)} to pay"
-    if standing.is_late:
-        said += f", {studio.settings.said(standing.owed_now)} late"
-    elif standing.owed_now:
-        said += f", {studio.settings.said(standing.owed_now)} due"
-    elif (part := standing.next_due) is not None:
+    late = standing.late_now
+    stands = {"late": late, "due": standing.owed_now - late}
+    said += "".join(f", {studio.settings.said(sum_)} {how}" for how, sum_ in stands.items() if sum_)
+    if not standing.owed_now and (part := standing.next_due) is not None:
         said += f", next {part.due}"
     promised = order.private.promised_now
     if promised is not None and (promised < today or _first(order)):

@@ -130,19 +130,26 @@ def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
     standing, say = standing_of(studio, order, day), studio.settings.said
     said = [f"{order.code}: paid {say(standing.paid)}, still to pay {say(max(standing.balance, NOTHING))}."]
     if standing.owed_now:
-        late = ", and late" if standing.is_late else ""
-        said.append(f"Due by {day} and not there{late}: {say(standing.owed_now)}.")
-        days = (studio.settings.payment_plan or USUAL_PLAN).end_days
-        if max(part.late_days for part in standing.parts) >= days:
-            said.append(
-                f"By your terms the plan may be ended, as a part is late by {days} days or more and if "
-                f"nobody wrote: `sitegen order cancel {order.code} --by client --why 'no payment'`."
-            )
+        late, owed = standing.late_now, standing.owed_now
+        part_of = f", {say(late)} of it late" if 0 < late < owed else ""
+        said.append(f"Due by {day} and not there{', and late' * (late == owed)}: {say(owed)}{part_of}.")
+        if ending := may_end(studio, standing):
+            said.append(f"{ending}: `sitegen order cancel {order.code} --by client --why 'no payment'`.")
     elif (part := standing.next_due) is not None:
         said.append(f"Next is due on {part.due}: {say(part.amount)}.")
     if standing.may_ship and order.step is Step.FINISHED:
         said.append(f"It's paid in full: `sitegen order move {order.code} paid`.")
     return said + over_lines(studio, order, day)
+
+
+def may_end(studio: Studio, standing: PlanState) -> str:
+    """Say, without a point, that the terms let a plan be ended; nothing where they don't yet."""
+    days = (studio.settings.payment_plan or USUAL_PLAN).end_days
+    if max(part.late_days for part in standing.parts) < days:
+        return ""
+    return (
+        f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote"
+    )
 
 
 def unsold(order: Order, made: Sequence[Piece]) -> str:

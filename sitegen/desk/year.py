@@ -90,7 +90,12 @@ class Owed:
     paid: Decimal = field(repr=False)
     balance: Decimal = field(repr=False)
     now: Decimal = field(repr=False)  # of the balance, what was due by the books' day
-    late: bool
+    late: Decimal = field(repr=False)  # of what was due, what was past its days of grace
+
+    @property
+    def is_late(self) -> bool:
+        """Say whether any of it is late."""
+        return self.late > 0
 
 
 @dataclass(frozen=True)
@@ -182,9 +187,7 @@ class Year:
             amounts[row.what, row.kind].append(row.amount)
         named = self.named(RowKind.TO_COME)
         sums = {name: [total(amounts[name, kind]) for kind in kinds] for name in named}
-        return tuple(
-            Owed(name, paid, to_come, now, late > 0) for name, (paid, to_come, now, late) in sums.items()
-        )
+        return tuple(Owed(name, *of) for name, of in sums.items())
 
     @cached_property
     def no_hours(self) -> tuple[str, ...]:
@@ -347,7 +350,7 @@ class Year:
             ),
             "results": [told(one, "what left:amount hours sold") for one in self.results],
             "streams": [told(one, "name income costs left hours hourly") for one in self.streams],
-            "owed": [told(one, "code paid balance due_now:now late") for one in self.owed],
+            "owed": [told(one, "code paid balance due_now:now late:is_late") for one in self.owed],
             "shows": [told(one, "name sales costs left earned hours hourly") for one in self.shows],
         }
 

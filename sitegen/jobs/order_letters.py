@@ -304,10 +304,10 @@ def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, 
     overdue = standing.overdue
     if not overdue:
         return {}, {}, frozenset({"timely"})
-    since = min(one.part.due for one in overdue)
+    since, owed = min(one.part.due for one in overdue), standing.late_now or standing.owed_now
     how = "late" if standing.is_late else "due_today" if since == today else "due"
-    share = "owed_in_whole" if standing.owed_now == standing.balance else "owed_in_part"
-    return {"since": since}, {"owed": standing.owed_now}, frozenset({how, share})
+    share = "owed_in_whole" if owed == standing.balance else "owed_in_part"
+    return {"since": since}, {"owed": owed}, frozenset({how, share})
 
 
 # What the artist writes for a day that nobody knows.

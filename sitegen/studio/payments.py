@@ -71,9 +71,19 @@ class PlanState:
         return next((state.part for state in self.parts if state.standing is not Standing.PAID), None)
 
     @property
+    def late_parts(self) -> tuple[PartState, ...]:
+        """The parts past their days of grace; what is due and still within them is not late."""
+        return tuple(part for part in self.parts if part.standing is Standing.LATE)
+
+    @property
+    def late_now(self) -> Decimal:
+        """What is late of what is owed now."""
+        return sum((part.open for part in self.late_parts), Decimal(0))
+
+    @property
     def is_late(self) -> bool:
         """Say whether any part is past its days of grace."""
-        return any(state.standing is Standing.LATE for state in self.parts)
+        return bool(self.late_parts)
 
 
 def state(plan: Plan, payments: Sequence[Receipt], today: date) -> PlanState:

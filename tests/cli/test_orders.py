@@ -299,7 +299,7 @@ def test_the_sheet_of_an_order_says_what_is_paid_due_and_late(studio: Path) -> N
         "2027-04-05  instalment  2       154.00 EUR  due\n"
         "                        in all  440.00 EUR\n"
         "W27-1: paid 132.00 EUR, still to pay 308.00 EUR.\n"
-        "Due by 2027-04-09 and not there, and late: 308.00 EUR.\n"
+        "Due by 2027-04-09 and not there: 308.00 EUR, 154.00 EUR of it late.\n"
         "\n"
         "It should have been sent by 2027-03-07. Offer the choice to wait or cancel now (`sitegen order letter "
         "W27-1 --new-day DATE`); as that day has gone by, any new one needs their yes.\n"

@@ -10,9 +10,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.desk import draws, find, order_money, order_offers, orders
+from sitegen.desk import draws, errands, find, order_money, order_offers, orders
+from sitegen.desk.books import books
 from sitegen.desk.order_book import order_book, order_sheet
 from sitegen.desk.order_money import Changed, Ending
+from sitegen.desk.plan import PlanWish
+from sitegen.desk.plan import plan as plan_answer
 from sitegen.studio.commission import Client
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
@@ -177,7 +180,7 @@ def test_money_is_kept_in_the_order_of_its_days_and_only_in_possible_amounts() -
     assert coin.order.private.paid[-1].amount == Decimal("-0.01")
     assert (paid.as_answer()["since"], moved_off(one).as_answer()["since"]) == (None, "2027-03-09")
     # 132 of 5 February and 154 of 5 March were due, the first more than seven days ago.
-    assert sent.said[1] == "Due by 2027-03-09 and not there, and late: 286.00 EUR."
+    assert sent.said[1] == "Due by 2027-03-09 and not there: 286.00 EUR, 132.00 EUR of it late."
     for amount in ("0", "-1"):
         with pytest.raises(Fault, match="is nothing to note; money sent back is `sitegen order refund`"):
             order_money.pay(one, "Q-1", Receipt(on=DAY, amount=Decimal(amount)), DAY)
@@ -231,6 +234,32 @@ def test_a_plan_may_be_ended_from_the_day_the_terms_name(end_days: str | None) -
     told = ["\n".join(order_money.money_lines(one, order, date(2027, month, day))) for day in days]
 
     assert ["By your terms the plan may be ended" in said for said in told] == [True, False]
+
+
+def test_every_answer_calls_the_same_sum_late() -> None:
+    """154 fell due on 5 March and is late on 5 April, when the other 154 is due; 42 days on both are late."""
+    one = studio([], [agreed("accepted", paid="2027-02-05 132")])
+    day = date(2027, 4, 5)
+
+    (line,) = order_book(one, day, []).orders
+    shown = "\n".join(order_sheet(one, "Q-1", day).lines())
+    answer = plan_answer(one, PlanWish(what="Q-1"), day).lines()
+    told = [next(errands.of_line(one, line, lambda code, matter: None, day)).sentence]
+    later = order_book(one, date(2027, 4, 16), []).orders[0]
+    told.append(next(errands.of_line(one, later, lambda code, matter: None, date(2027, 4, 16))).sentence)
+
+    assert line.next == "308.00 EUR to pay, 154.00 EUR late, 154.00 EUR due"
+    assert "Due by 2027-04-05 and not there: 308.00 EUR, 154.00 EUR of it late.\n" in shown
+    assert (
+        "Due by today and not there: 308.00 EUR (154.00 EUR of it is late, after 7 days of grace)." in answer
+    )
+    assert [(owed.now, owed.late) for owed in books(one, 2027, day).owed] == [(Decimal(308), Decimal(154))]
+    assert told == [
+        "154.00 EUR for Q-1 (Small) should have come 31 days ago, Friday 5 March.",
+        "308.00 EUR for Q-1 (Small) should have come: 154.00 EUR 42 days ago, Friday 5 March; 154.00 EUR "
+        "11 days ago, Monday 5 April. By your terms the plan may be ended, as a part is late by 42 days or "
+        "more and if nobody wrote.",
+    ]
 
 
 def test_a_finished_piece_that_is_paid_can_go_on() -> None:
