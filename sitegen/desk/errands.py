@@ -15,9 +15,9 @@ from sitegen.desk.order_money import back_by, may_end
 from sitegen.desk.order_offers import named
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.slots import SURE, Outlook
-from sitegen.studio.commission import Order, Round, Way
+from sitegen.studio.commission import Commissions, Order, Round, Way
 from sitegen.studio.in_time import round_of
-from sitegen.studio.offers import last_day
+from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState, Standing
@@ -147,11 +147,12 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
     last, target = last_day(studio.commissions, order), Target("order", order.code)
     if last is None:
         return
-    when = words.at_day(last, today)
+    when, others = words.at_day(last, today), _others_in_line(studio.commissions, order)
     if last < today:
+        left = "nobody else gets that slot in the meantime" if others else "nobody is in line for that slot"
         yield Errand(
-            ErrandKind.LAPSED, f"The offer to {named(order)} ran out {when}, and nobody else gets that slot "
-            "in the meantime.", last, "Pass it on to the next in line.", target,
+            ErrandKind.LAPSED, f"The offer to {named(order)} ran out {when}, and {left}.", last,
+            "Pass it on to the next in line." if others else "Let it lapse; the slot is free then.", target,
         )  # fmt: skip
     elif not _since(drafted(order.code, "offer"), order.day_of(Step.OFFERED)):
         yield Errand(
@@ -160,9 +161,19 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
         )  # fmt: skip
     elif last <= today + timedelta(days=OFFER_DAYS):
         yield Errand(
-            ErrandKind.OFFER, f"The offer to {named(order)} ends {when}; then the slot goes to the next in "
-            "line.", last, "Ask for an answer.", target,
+            ErrandKind.OFFER, f"The offer to {named(order)} ends {when}; then the slot "
+            f"{'goes to the next in line' if others else 'is free, as nobody is in line'}.", last,
+            "Ask for an answer.", target,
         )  # fmt: skip
+
+
+def _others_in_line(book: Commissions, order: Order) -> bool:
+    """Tell whether an offer's slot would go to somebody else; before a draw somebody waits for it."""
+    round_ = round_of(book, order)
+    try:
+        return round_ is not None and bool(in_line(book, round_, None))
+    except OfferFault:
+        return True
 
 
 def _money_back(studio: Studio, line: Line, today: date) -> Errand:
@@ -268,14 +279,19 @@ def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
         if days > REQUEST_DAYS and not (round_ is not None and _runs(round_, moment)):
             groups.setdefault(round_.name if round_ else "", []).append((order.first.on, order))
     for name, asked in groups.items():
-        yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date())
+        of = [one for one in book.rounds if one.name == name] or [
+            one for one in book.rounds if one.closed_at is None or moment < one.closed_at
+        ]
+        # Outside any round there's room where none is to come; else who asks waits for it.
+        room = any(free_slots(book, one) for one in of) if name else not of
+        yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date(), room=room)
 
 
 def _runs(round_: Round, moment: datetime) -> bool:
     return round_.way is Way.DRAW and (round_.closed_at is None or moment < round_.closed_at)
 
 
-def _unanswered(name: str, asked: list[tuple[date, Order]], today: date) -> Errand:
+def _unanswered(name: str, asked: list[tuple[date, Order]], today: date, *, room: bool) -> Errand:
     since, first = asked[0]
     when = f"for an answer since {words.on_day(since, today)}, {(today - since).days} days"
     who, target = f"{named(first)} has waited", Target("order", first.code)
@@ -285,7 +301,8 @@ def _unanswered(name: str, asked: list[tuple[date, Order]], today: date) -> Erra
         target = Target("round", name) if name else target
     return Errand(
         ErrandKind.REQUEST, f"{who} {when}.", None,
-        "Offer a slot, let them wait for the next round, or decline with a reason.", target,
+        f"{'Offer a slot, let' if room else 'Let'} them wait for the next round, or decline with a reason.",
+        target,
     )  # fmt: skip
 
 

@@ -158,6 +158,8 @@ def test_nothing_is_written_fifteen_days_ahead(studio: Path) -> None:
         ("2027-02-20", "at once or on the days|sofort bezahlen oder", "late|überfällig"),
         ("2027-03-02", "Of that, €154 has been due|Davon sind 154 € fällig", "late|überfällig:"),
         ("2027-03-09", "Of that, €154 is late|Davon sind 154 € überfällig", "All of that|Das alles"),
+        # The second part is due on 1 April, and not late yet.
+        ("2027-04-02", "Of that, €154 is late|Davon sind 154 € überfällig", "All of that|Das alles"),
         ("2027-04-09", "All of that is late|Das alles ist überfällig", "Of that|Davon"),
     ],
 )

@@ -151,7 +151,7 @@ CASES = {
     "an offer that ends": Case(
         "offer", ("order", "A-1"),
         many(book(order("offered", OFFERED.format("12"), OFFER)), typed("order", "letter", "A-1")),
-        typed("order", "move", "A-1", "accepted"), "ends tomorrow, Thursday 26 November; then the slot goes",
+        typed("order", "move", "A-1", "accepted"), "ends tomorrow, Thursday 26 November; then the slot is free",
         "2026-11-26",
     ),
     "a late part": Case(
@@ -380,8 +380,8 @@ def test_what_is_lost_first_comes_first_and_each_has_a_command(folder: Path) -> 
 
     assert lines == [
         "The offer to A-1 (Small figure, A. Collector) ran out 3 days ago, Sunday 22 November, and nobody "
-        "else gets that slot in the meantime.",
-        "  Pass it on to the next in line.  sitegen order lapsed",
+        "is in line for that slot.",
+        "  Let it lapse; the slot is free then.  sitegen order lapsed",
         "One person's consent ends in 2 days, Friday 27 November, two years after a purchase; then you may "
         "not write to them.",
         "  Ask them for a plain yes before that day.  sitegen people list",
@@ -413,6 +413,32 @@ def test_several_requests_of_a_round_are_one_errand_once_it_is_drawn_from(folder
     assert after["sentence"] == (
         "2 requests of Winter 2026 wait, the longest, W-2, for an answer since Monday 2 November, 23 days."
     )
+
+
+OVER = ROUND.replace("2026-12-05", "2026-10-20").replace("2026-12-12", "2026-11-12").replace("s: 5", "s: 1")
+
+
+@pytest.mark.parametrize(
+    ("rounds", "asked", "passes", "offers"),
+    [
+        (TIERS, "2026-11-14", False, True),  # no round to wait for
+        (ROUND, "2026-11-14", False, False),  # one is to come
+        (OVER, "2026-11-10", True, False),  # its one slot is offered, and somebody waits for it
+        (OVER.replace("s: 1", "s: 2"), "2026-11-10", True, True),
+    ],
+)
+def test_a_slot_is_passed_on_or_offered_only_where_there_is_one(
+    folder: Path, rounds: str, asked: str, *, passes: bool, offers: bool
+) -> None:
+    who = "private: {name: B. Other, email: other@mail.example}"
+    queue = order("offered", OFFERED.format("08")).removeprefix(TIERS)
+    queue += f"  - {{code: B-1, tier: Small figure, step: request, moves: {asked} request, {who}}}\n"
+    makers.write(folder / "commissions.yaml", rounds + queue)
+
+    (lapsed,), (waits,) = found(folder, "lapsed offer"), found(folder, "request")
+
+    assert ("nobody is in line" not in lapsed["sentence"], "Pass it on" in lapsed["do"]) == (passes, passes)
+    assert waits["do"].startswith("Offer a slot") == offers
 
 
 def test_nothing_is_written_by_asking(folder: Path) -> None:
