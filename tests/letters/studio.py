@@ -35,7 +35,13 @@ ADA = Person(
     line=2,
 )
 ZOE = Person(
-    "zoe@bücher.example", "Zoë Łabędź", ALL, date(2026, 9, 14), Consent.SHOW_SHEET, "sheet A row 4", line=3
+    "zoe@bücher.example",
+    "Zoë Łabędź",
+    ALL,
+    date(2026, 9, 14),
+    Consent.SHOW_SHEET,
+    "sheet LL26-1 row 4",
+    line=3,
 )
 NAMELESS = Person("post@example.org", "", ALL, date(2026, 5, 1), Consent.IN_PERSON, "", line=4)
 GONE = Person(

@@ -122,7 +122,7 @@ def test_both_lists_say_why(tmp_path: Path) -> None:
     assert recipients == [
         ["email", "name", "why"],
         [ADA.email, ADA.name, f"web; form on the site, 2026-03-02; joined 2026-03-02; {about}"],
-        [ZOE.email, ZOE.name, f"show sheet; sheet A row 4; joined 2026-09-14; {about}"],
+        [ZOE.email, ZOE.name, f"show sheet; sheet LL26-1 row 4; joined 2026-09-14; {about}"],
         [NAMELESS.email, "", f"in person; joined 2026-05-01; {about}"],
     ]
     assert skipped == [["email", "name", "why"], [GONE.email, "Gone", "asked to leave on 2026-09-14"]]
@@ -140,7 +140,7 @@ def test_each_message_is_to_one_person_with_their_own_words(tmp_path: Path) -> N
     ]
     assert [text_of(m).splitlines()[0] for m in mails] == ["Dear Ada Lovelock,", "Dear Zoë Łabędź,", "Hello,"]
     assert (
-        "because you signed the studio's sheet at a show (sheet A row 4; Monday 14 September 2026)."
+        "because you signed the studio's sheet at a show (sheet LL26-1, no. 4; Monday 14 September 2026)."
     ) in " ".join(text_of(mails[1]).split())
     assert "because you asked for it in person (Friday 1 May 2026)." in " ".join(text_of(mails[2]).split())
 
