@@ -78,7 +78,7 @@ def test_from_the_sheet_to_a_yes_that_can_be_shown(tmp_path: Path) -> None:
     )
     mail, subject = asked(folder)
     assert mail["To"].addresses[0].addr_spec == "ann@mail.example"
-    assert "(sheet QDF27-1 row 1; " in " ".join(text_of(mail).split())
+    assert "(sheet QDF27-1, no. 1; " in " ".join(text_of(mail).split())
     said = hear(folder, answer(subject))
 
     assert "1 confirmed that they want letters" in said
