@@ -134,6 +134,9 @@ class SlotsAnswer:
     away: tuple[DaysAway, ...]
     past: Past
     queueing: Queueing
+    titles: Mapping[str, str] = field(
+        default_factory=dict, repr=False
+    )  # of the studio's own pieces, by folder
     offers: int = 0  # offers that stand: whoever says yes takes one of the new slots
     why: bool = True  # whether to say what it rests on
 
@@ -177,7 +180,7 @@ class SlotsAnswer:
                 for promise in self.promises
             ),
             *(
-                _row("", order.code, "in progress", order)
+                _row("", self.titles.get(order.code, order.code), "in progress", order)
                 for order in self.answer.queue[len(self.promises) :]
             ),
             *(_row("", one.code, "", one) for one in self.answer.new),
@@ -226,7 +229,7 @@ _BEHIND = "What these days rest on, and what would move them: the same with --wh
 
 
 def _row(number: str, code: str, step: str, dates: Dates) -> tuple[str, ...]:
-    kept = f" ({dates.kept:.0%} sure)" if dates.kept is not None else ""
+    kept = f" ({words.sure(dates.kept)})" if dates.kept is not None else ""
     promised = f"{dates.promised}{kept}" if dates.promised else ""
     return (number, code, step, *map(words.day, (dates.p50, dates.p80, dates.p90)), promised)
 
@@ -257,7 +260,8 @@ def slots(
         weekly = studio.settings.private.weekly_hours or Decimal(0)
         past = Past(days_held(studio, today), promises_held(studio), load.pace, weekly)
     promises = [Promise(one, days, _ship(one)) for one, days in zip(load.orders, found.queue, strict=False)]
-    return SlotsAnswer(found, tuple(promises), why, load.away, past, queueing, load.offers)
+    titles = {one.slug: one.title for one in studio.pieces}
+    return SlotsAnswer(found, tuple(promises), why, load.away, past, queueing, titles, load.offers)
 
 
 @dataclass(frozen=True)

@@ -82,7 +82,7 @@ class Mark:
 
     def said(self) -> str:
         """Say what it is, without its days."""
-        sure = f", {self.kept:.0%} sure" if self.kept is not None else ""
+        sure = f", {words.sure(self.kept)}" if self.kept is not None else ""
         at = f" at {self.moment:%H:%M}" if self.moment else ""
         kind = str(self.kind).capitalize()
         return f"{kind}: {self.name}{at}{sure}" if self.name else f"{kind}{at}"

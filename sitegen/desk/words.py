@@ -102,6 +102,11 @@ def span(first: date, last: date, today: date) -> str:
     return on_day(first, today) if first == last else f"{on_day(first, today)} to {on_day(last, today)}"
 
 
+def sure(chance: float) -> str:
+    """Say how sure a day is; what rounds to 100% isn't certain yet."""
+    return "nearly certain" if round(chance * 100) == 100 else f"{chance:.0%} sure"
+
+
 def month(day: date) -> str:
     """Name a day's month and year."""
     return f"{day:%B} {day.year}"

@@ -30,7 +30,7 @@ def test_the_weeks_are_said_and_nothing_is_written(folder: Path) -> None:
     assert done.exit_code == 0, done.output
     assert "Wednesday 25 November to Sunday 29 November: 14.4 bench hours\n" in done.output
     assert "  A-1  Small figure  painting    1.9 h\n" in done.output
-    assert "Friday 4 December: Promised: A-1, 100% sure\n" in done.output
+    assert "Friday 4 December: Promised: A-1, nearly certain\n" in done.output
     assert contents(folder) == before
 
 
