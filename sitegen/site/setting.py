@@ -260,7 +260,7 @@ def _in_words(shot: Shot, point: Callable[[str], str], alt: str) -> dict[str, st
     return {
         "src": point(shot.path(widest)),
         "srcset": ", ".join(f"{point(shot.path(one))} {one.width}w" for one in plain),
-        "sizes": "(min-width: 48rem) 38rem, 92vw",
+        "sizes": "(min-width: 48rem) 35rem, 92vw",
         "width": str(widest.width),
         "height": str(widest.height),
         "alt": alt,
