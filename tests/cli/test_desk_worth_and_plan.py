@@ -267,7 +267,7 @@ def test_plan_of_a_commission_shows_paid_due_and_late(tmp_path: Path) -> None:
     assert "2026-10-02  deposit             129.30 EUR  paid" in result.output
     assert "2026-11-02  instalment  1       150.85 EUR  late by 23 days, 100.00 of it paid" in result.output
     assert "2026-12-02  instalment  2       150.85 EUR  to come" in result.output
-    assert "Due by today and not there: 50.85 EUR (late after 7 days of grace)." in result.output
+    assert "Due by today and not there: 50.85 EUR (late, after 7 days of grace)." in result.output
     assert (answer["paid"], answer["balance"]) == ("229.30", "201.70")
     assert ("It may be sent." in result.output, "It stays until everything is paid." in result.output) == (
         False,

@@ -43,7 +43,7 @@ def test_a_thousand_rows_from_the_sheet_to_the_list_to_the_letter(folder: Path) 
     letters = dict(map(_plain, next((folder / "out/letters").iterdir()).glob("eml/*.eml")))
     for number in range(1, 1001):
         page = (number - 1) // 18 + 1
-        assert f"(sheet QDF27-{page} row {number}; " in letters[f"ann{number}@mail.example"]
+        assert f"(sheet QDF27-{page}, no. {number}; " in letters[f"ann{number}@mail.example"]
     again = on("2027-02-20", folder, "sheet", "quayside-2027", "--pages", "2")
     assert "Filled in already, and left as it is" in again.output
     assert len(table.read_bytes().splitlines()) == 56 * 18 + 1
