@@ -158,7 +158,13 @@ class SftpHost(Host):
         taken = asyncio.ensure_future(self._door.rename(self._at(part), self._at(path)))
         with contextlib.suppress(*_GONE):
             await gone
-        await taken
+        try:
+            await taken
+        except SFTPError:
+            # Room was made for it, so it is laid there after all: nobody is to find nothing.
+            if (content := await self._read(part)) is not None:
+                await self._store(path, content)
+            raise
 
     async def _delete(self, path: str) -> None:
         with contextlib.suppress(*_GONE):

@@ -126,12 +126,16 @@ class _Shelf(asyncssh.SFTPServer):
         self._met("rename")
         if not self._manners.renames_over:
             raise asyncssh.SFTPOpUnsupported("not here")
+        self._refuse_pages(newpath)
         super().posix_rename(oldpath, newpath)
 
     def rename(self, oldpath: bytes, newpath: bytes) -> None:
-        if not self._manners.renames:
-            raise asyncssh.SFTPPermissionDenied("Permission denied")
+        self._refuse_pages(newpath)
         super().rename(oldpath, newpath)
+
+    def _refuse_pages(self, newpath: bytes) -> None:
+        if not self._manners.renames and newpath.endswith(b".html"):
+            raise asyncssh.SFTPPermissionDenied("Permission denied")
 
 
 @contextlib.contextmanager
