@@ -20,7 +20,7 @@ from sitegen.disk import sweep_parts
 from sitegen.pictures import pack
 from sitegen.pictures.developing import cut, develop
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
-from sitegen.pictures.pack import BadPack, Index, Packed, pack_path, signature  # fmt: skip
+from sitegen.pictures.pack import BadPack, Index, Packed, pack_path, signature
 from sitegen.pictures.recipe import key_of
 from sitegen.studio.picture import PictureSet
 

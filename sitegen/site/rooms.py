@@ -255,6 +255,8 @@ def name_taken(page: Page) -> Fault:
 
 def _shots(house: House, text: str) -> dict[str, Shot]:
     """Return the photographs that a page shows, by what its words call them."""
+    if "![" not in text:
+        return {}  # no build reads all pages' Markdown to find out that none shows any
     named = (image.get("src") or "" for image in read(text, house.voice.quotes).iter("img"))
     return {name: shot for name in named if (shot := house.shot(name))}
 

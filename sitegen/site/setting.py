@@ -232,34 +232,40 @@ def picture(
 
     `sizes` is the width at which the page shows it, as the HTML attribute says it.
     """
-    renditions = shot.picture.card if card else shot.picture.full
-    ordered = sorted(renditions, key=lambda one: (KINDS.index(one.mime), one.width))
-    *modern, plain = [list(kind) for _, kind in groupby(ordered, key=lambda one: one.mime)]
+    *modern, plain = _kinds(shot.picture.card if card else shot.picture.full)
     loading = 'fetchpriority="high" decoding="sync"' if first else 'loading="lazy" decoding="async"'
     largest, usual = plain[-1], min(plain, key=lambda one: abs(one.width - _PLAIN_WIDTH))
     # Written by hand, since a gallery has hundreds and Markup's own format takes ten times as long.
     room, text = escape(sizes), escape(alt)
-
-    def srcset(kind: Sequence[Rendition]) -> Markup:
-        return escape(", ".join(f"{point(shot.path(one))} {one.width}w" for one in kind))
-
     sources = "".join(
-        f'<source type="{kind[0].mime}" srcset="{srcset(kind)}" sizes="{room}">' for kind in modern
+        f'<source type="{kind[0].mime}" srcset="{escape(_srcset(shot, point, kind))}" sizes="{room}">'
+        for kind in modern
     )
     image = (
-        f'<img src="{escape(point(shot.path(usual)))}" srcset="{srcset(plain)}" sizes="{room}" '
+        f'<img src="{escape(point(shot.path(usual)))}" srcset="{escape(_srcset(shot, point, plain))}" '
+        f'sizes="{room}" '
         f'width="{largest.width}" height="{largest.height}" alt="{text}" {loading}>'
     )
     return Markup(f"<picture>{sources}{image}</picture>")  # noqa: S704 (every part is escaped above)
 
 
+def _kinds(renditions: Sequence[Rendition]) -> list[list[Rendition]]:
+    """Return them by kind, the one that all browsers know last, each from narrow to wide."""
+    ordered = sorted(renditions, key=lambda one: (KINDS.index(one.mime), one.width))
+    return [list(kind) for _, kind in groupby(ordered, key=lambda one: one.mime)]
+
+
+def _srcset(shot: Shot, point: Callable[[str], str], kind: Sequence[Rendition]) -> str:
+    return ", ".join(f"{point(shot.path(one))} {one.width}w" for one in kind)
+
+
 def _in_words(shot: Shot, point: Callable[[str], str], alt: str) -> dict[str, str]:
-    """Return the attributes of a picture among the artist's words: as wide as they run, JPEG, lazy."""
-    plain = [one for one in shot.picture.full if one.mime == "image/jpeg"]
-    widest = max(plain, key=lambda one: one.width)
+    """Return the attributes of a picture among the artist's words, of the kind that all know."""
+    *_, plain = _kinds(shot.picture.full)
+    widest = plain[-1]
     return {
         "src": point(shot.path(widest)),
-        "srcset": ", ".join(f"{point(shot.path(one))} {one.width}w" for one in plain),
+        "srcset": _srcset(shot, point, plain),
         "sizes": "(min-width: 48rem) 35rem, 92vw",
         "width": str(widest.width),
         "height": str(widest.height),
