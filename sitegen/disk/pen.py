@@ -21,7 +21,7 @@ from datetime import datetime
 from pathlib import Path
 
 from sitegen.disk.files import OWN_FILE, hold, own_folder, write_whole
-from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, open_entry
+from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, digest_of, open_entry
 from sitegen.studio.fault import Fault
 
 
@@ -149,7 +149,7 @@ def fresh_folder(target: Path) -> Iterator[Path]:
     try:
         yield making
         for file in sorted(path for path in making.rglob("*") if path.is_file()):
-            _will_hold(target / file.relative_to(making), hashlib.sha256(file.read_bytes()).hexdigest())
+            _will_hold(target / file.relative_to(making), digest_of(file))
         making.chmod(0o755)
         making.rename(target)
     finally:

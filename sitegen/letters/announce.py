@@ -9,7 +9,6 @@ from datetime import datetime
 from email.utils import format_datetime
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 from markupsafe import escape
 
@@ -31,6 +30,7 @@ from sitegen.letters.templates import Rendered, render
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
+from sitegen.studio.outward import host
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.voice import Voice
@@ -79,7 +79,7 @@ def compose(
 
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
     """
-    plan = replace(plan, ident=f"{plan.ident}-{room.second}") if room.second else plan
+    plan = replace(plan, ident=room.named(plan.ident))
     with held(plan.ident, room.sent):  # while it's posted, nothing of it may change
         begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
         contact = ready(front.card, plan.note.text)
@@ -154,7 +154,7 @@ def sender_of(card: PublicStudio) -> str:
 
 def host_of(card: PublicStudio) -> str:
     """Return the host of the studio's site in ASCII, or else that of its mail."""
-    for address in (f"letters@{urlsplit(card.address).hostname}", card.contact):
+    for address in (f"letters@{host(card.address)}", card.contact):
         try:
             return deliverable(address).partition("@")[2]
         except ValueError:

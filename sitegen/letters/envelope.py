@@ -7,7 +7,6 @@ asks may be pasted out of a mail program's window: what isn't found in it is lef
 
 from __future__ import annotations
 
-import html
 import re
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -177,8 +176,7 @@ _ADDRESS = re.compile(
     r"(?<![^\s<>()\[\]:;,\"@])[^\s<>()\[\]:;,\"@]{1,64}@[^\s<>()\[\]:;,\"@]{1,250}\.[^\W\d_]{2,}"
 )
 # Lines of a window that stand above what was written; what lies deeper is what was written.
-_WINDOW = 8
-_LONGEST_LINE = 300
+_WINDOW, _WINDOW_LINE = 8, 300
 # So often a mail may have been sent on.
 _MOST_SENT_ON = 5
 _FORWARDED = re.compile(
@@ -281,7 +279,7 @@ def _from_a_window(mail: str) -> tuple[Asking, str]:
     name = email = ""
     at, last = None, -1
     for number, line in enumerate(lines[:_WINDOW]):
-        if not email and (shown := _WITH_NAME.search(line[:_LONGEST_LINE])):
+        if not email and (shown := _WITH_NAME.search(line[:_WINDOW_LINE])):
             name, email, last = shown[1].strip(" \"'\t"), shown[2], number
         if at is None and len(line) < 80 and (at := _moment(line)) is not None:
             last = number
@@ -314,7 +312,7 @@ _CLOCK = re.compile(r"\b([0-9]{1,2})[:.]([0-9]{2})(?::[0-9]{2})?(?:\s?([AaPp])\.
 
 def _moment(text: str) -> datetime | None:
     """Read when a mail was written; None where it isn't plain, as with 02/03/2027."""
-    text = html.unescape(text.strip())[:200]
+    text = unescape(text.strip())[:200]
     with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
         if re.search(r"[0-9]{4} [0-9]{2}:[0-9]{2}(?::[0-9]{2})? (?:[+-][0-9]{4}|[A-Z]{1,4})\b", text):
             return parsedate_to_datetime(text)

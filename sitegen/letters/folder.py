@@ -44,6 +44,10 @@ class Room:
     second: str = ""
     """Sets a second letter on the same round, show or pieces apart from the first."""
 
+    def named(self, ident: str) -> str:
+        """Return how the folder of a letter is called here."""
+        return f"{ident}-{self.second}" if self.second else ident
+
 
 @dataclass(frozen=True, slots=True)
 class Letter:

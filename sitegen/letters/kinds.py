@@ -19,7 +19,8 @@ from sitegen.studio.fields import LONGEST_NAME, did_you_mean, is_placeholder, no
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, PublicShow, RoundState
-from sitegen.studio.text import slug
+from sitegen.studio.terms import PAGES
+from sitegen.studio.text import counted, slug
 from sitegen.voice.calendar import round_events, show_events
 from sitegen.voice.voice import Voice, open_voice
 
@@ -37,8 +38,6 @@ ONLY_ASKS = (
     "It says nothing but the question: a letter that asks for consent must not advertise "
     "(common practice, no source)."
 )
-# Pages of the site that say what a commission's client agrees to, in the order to be read.
-TERMS = ("commission-terms", "payment-terms")
 _CONFIRM = "confirm-"
 
 
@@ -97,7 +96,7 @@ def announce_head_start(
     )
     unreached: tuple[str, ...] = ()
     if missing := len(early.waiting - chosen):
-        who = "1 of those who wait gets" if missing == 1 else f"{missing} of those who wait get"
+        who = counted(missing, "of those who wait gets", "of those who wait get")
         why = "not on the list, or not to be written to (see skipped.csv). Tell them yourself."
         unreached = (f"{who} no letter: {why}",)
     if chosen and chosen <= early.waiting:
@@ -118,7 +117,7 @@ def _of_round(
     values = {
         "round": one,
         "is_open": one.state is RoundState.OPEN,
-        "terms": [page for name in TERMS if (page := front.page(name))],
+        "terms": [page for name in PAGES if (page := front.page(name))],
         "early": early,
         "lead": front.lead_time if front.round is not None and front.round.slug == one.slug else None,
         "hours": hours,
@@ -332,7 +331,7 @@ def announce_confirm(front: FrontOfHouse, people: Sequence[Person], room: Room) 
     It offers nothing. Who answers has confirmed (`replies`); who doesn't isn't asked again.
     """
     ident = f"{_CONFIRM}{front.moment.date()}"
-    asked = asked_before(room, people, f"{ident}-{room.second}" if room.second else ident)
+    asked = asked_before(room, people, room.named(ident))
     plan = LetterPlan(
         ident, "confirm", None, {}, Note(""), elsewhere=lambda key: asked.get(key, ""), remarks=(ONLY_ASKS,)
     )

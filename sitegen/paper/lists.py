@@ -10,11 +10,11 @@ from decimal import Decimal
 
 from sitegen.paper.cards import unpriced
 from sitegen.paper.content import Plain
-from sitegen.paper.press import Printer, one_line
+from sitegen.paper.press import Printer, one_line, sender_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
 from sitegen.voice.theme_files import ThemeFiles
-from sitegen.voice.voice import Voice
+from sitegen.voice.voice import WallLabel
 
 # Of each list its columns, by name and kind: text, main (the widest), sum, tick, picture.
 _COLUMNS = {
@@ -47,8 +47,8 @@ def price_list(
         raise Fault("none of these pieces is available, so there's no price to print")
     press = Printer(front, theme, paper)
     voice = press.voice
-    labels = [(one, voice.wall_label(one)) for one in offered]
-    rows = [(one.number or "", _main(one, voice), own.height, own.price) for one, own in labels]
+    labels = map(voice.wall_label, offered)
+    rows = [(own.number, _main(own), own.height, own.price) for own in labels]
     at = [show.name, voice.tongue.days(show.first_day, show.last_day)] if show else []
     day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(front.moment.date()))
     foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(front.card.shipping)]))
@@ -64,10 +64,8 @@ def packing_list(
         raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
     press = Printer(front, theme, paper)
     voice = press.voice
-    rows = [
-        (None, piece.number or "", _main(piece, voice), voice.wall_label(piece).height, None)
-        for piece in pieces
-    ]
+    labels = map(voice.wall_label, pieces)
+    rows = [(None, own.number, _main(own), own.height, None) for own in labels]
     venue = "" if show.venue in show.address else show.venue
     where = ", ".join(filter(None, [venue, one_line(show.address), show.table]))
     under = (show.name, voice.tongue.days(show.first_day, show.last_day), where)
@@ -87,12 +85,9 @@ def inventory(
         alt = next((photo.alt for photo in one.piece.photos if photo.alt), one.piece.title)
         shown = {"svg": _framed(one.picture), "alt": alt} if one.picture is not None else None
         source = plain(f"paper.inventory.from_{one.source}")
-        words = [
-            *_main(one.piece, voice),
-            ", ".join(filter(None, [voice.status(one.piece.status), one.where])),
-            source,
-        ]
-        rows.append((shown, one.piece.number or "", words, "–" if one.value is None else money(one.value)))
+        own = voice.wall_label(one.piece)
+        words = [*_main(own), ", ".join(filter(None, [own.status, one.where])), source]
+        rows.append((shown, own.number, words, "–" if one.value is None else money(one.value)))
     total = sum((one.value for one in insured if one.value is not None), Decimal(0))
     under = (
         front.card.maker,
@@ -132,14 +127,13 @@ def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, pape
     named = {name: press.voice.words.plain(f"paper.packing_slip.fact_{name}") for name in facts}
     content = {
         **unpriced(press, piece), "care": card.care, "contact": card.contact,
-        "sender": ", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
+        "sender": sender_of(card),
         "facts": [[named[name], value] for name, value in facts.items() if value],
     }  # fmt: skip
     return press.set("packing", press.content("packing_slip", content, title=piece.title))
 
 
-def _main(piece: PublicPiece, voice: Voice) -> list[str]:
-    own = voice.wall_label(piece)
+def _main(own: WallLabel) -> list[str]:
     return [own.title, "\u00a0· ".join(filter(None, [own.year, own.materials, own.base]))]
 
 

@@ -19,7 +19,7 @@ import typst
 
 from sitegen.paper.content import Content, check_marks, not_shown, ready, too_long
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
 
@@ -153,6 +153,11 @@ class Printer:
 def one_line(address: str) -> str:
     """Write a postal address on one line."""
     return ", ".join(line.strip(" ,") for line in address.splitlines())
+
+
+def sender_of(card: PublicStudio) -> str:
+    """Say on one line who the maker is and where mail reaches them, as far as the studio tells."""
+    return ", ".join(filter(None, [card.maker, one_line(card.postal_address)]))
 
 
 def _unshown(diagnostic: str) -> set[str]:

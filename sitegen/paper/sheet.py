@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from sitegen.paper.cards import code
 from sitegen.paper.content import Content, written
-from sitegen.paper.press import Printer, one_line
+from sitegen.paper.press import Printer, sender_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
@@ -83,9 +83,8 @@ def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tup
         "from": written(f"shows/{show.slug}.yaml", "venue", show="name"),
     }
     content = press.content(
-        "sheet", own, who=", ".join(filter(None, [card.maker, one_line(card.postal_address)])),
-        contact=card.contact, word=voice.words.plain("mail.leave"), code=sheet_code(show, front.shows),
-        show=show.name,
+        "sheet", own, who=sender_of(card), contact=card.contact, word=voice.words.plain("mail.leave"),
+        code=sheet_code(show, front.shows), show=show.name,
     )  # fmt: skip
     return "slips" if form is SheetForm.CARDS else "sheet", content
 
