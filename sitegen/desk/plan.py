@@ -132,10 +132,11 @@ class PlanAnswer:
             lines = [f"Paid {self._money(standing.paid)}; {self._money(-standing.balance)} goes back."]
         if standing.owed_now:
             grace, late = counted(self.plan.grace_days, "day", "days"), standing.late_now
-            of_it = f"{self._money(late)} of it is late, " if 0 < late < standing.owed_now else "late, "
-            of_it = of_it if late else "late "
+            how = "late," if late else "late"
+            if 0 < late < standing.owed_now:
+                how = f"{self._money(late)} of it is late,"
             owed = self._money(standing.owed_now)
-            lines.append(f"Due by today and not there: {owed} ({of_it}after {grace} of grace).")
+            lines.append(f"Due by today and not there: {owed} ({how} after {grace} of grace).")
         stays = "It may be sent." if standing.may_ship else "It stays until everything is paid."
         return lines if self.sent else [*lines, stays]
 
