@@ -21,8 +21,6 @@ from sitegen.studio.text import quoted
 
 LIST, CLAIM = "published.sha256", "publishing.sha256"
 """Names there, and the endings of the copies at home."""
-# Bytes: half a million files.
-MOST = 64 << 20
 _LINE = re.compile(r"([0-9a-f]{64})  (.+)")
 
 
