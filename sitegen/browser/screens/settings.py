@@ -180,11 +180,16 @@ def _terms(desk: Workplace, _: Visit) -> Shown:
     return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep", desk.read())}
 
 
+# Nobody reads more than these before mending some.
+_AT_ONCE = 200
+
+
 @screen("/settings/check", "settings_check")
 def _check(desk: Workplace, _: Visit) -> Shown:
     """Show everything that is to mend, each with the place to do it."""
     found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
-    return {"complaints": [(one, _place(desk, one.file, one.line)) for one in found]}
+    shown = [(one, _place(desk, one.file, one.line)) for one in found[:_AT_ONCE]]
+    return {"complaints": shown, "more": len(found) - len(shown)}
 
 
 def _place(desk: Workplace, file: str, line: int) -> str:
