@@ -1,7 +1,7 @@
 """Bring the site from one state to the next, file by file, in its place: nobody else's file is ever touched.
 
-Everything is made ready beside the site, then the change is written down, then files take their places, each
-in one step, and what they replace is kept. A fault on the way turns it all back; what a killed run began, the
+Everything is made ready beside the site and what goes is kept there, then the change is written down, then
+files take their places, each in one step. A fault on the way turns it all back; what a killed run began, the
 next one turns back.
 """
 
@@ -25,38 +25,39 @@ class Places:
     def __init__(self, out: Path) -> None:
         self.out = out
         self.site = out / "site"  # what visitors get
-        self.new = (
-            out / ".site-new"
-        )  # what is to be put there: by number, or a whole site if there's none yet
+        # What is to be put there: by number, or a whole site if there's none yet.
+        self.new = out / ".site-new"
         self.old = out / ".site-before"  # what was there, by number, as long as a change can be turned back
         self.change = out / ".site-change.json"  # the change that is being made
         self.part = out / ".site-part"  # a picture on its way to its shelf
-        self.manifest = (
-            out / ".site-manifest.json"
-        )  # what lies there, so that the next run needn't read it all
-        self.own = (
-            out / ".site-own.json"
-        )  # which of it a build wrote; nothing else is ever changed or deleted
+        self.manifest = out / ".site-manifest.json"  # what lies there: the next run needn't read it all
+        self.own = out / ".site-own.json"  # which of it a build wrote; nothing else is changed or deleted
 
 
 class SiteChange(NamedTuple):
     """What is done to the site; paths are from its root."""
 
     put: Sequence[str]
-    """Each lies ready in `new` under its number; what it replaces is kept in `old` under the same."""
+    """Each lies ready in `new` under its number."""
     fresh: Sequence[str]
     """Of those, where nothing was."""
     removed: Sequence[str]
-    """Their numbers in `old` count on from those of `put`."""
 
-    def numbered(self, folder: Path) -> Iterator[tuple[Path, str]]:
-        """Yield each path with where its file lies in `new` or `old`."""
-        return ((folder / str(number), path) for number, path in enumerate((*self.put, *self.removed)))
+    def kept(self, places: Places) -> Iterator[tuple[Path, Path]]:
+        """Yield each file that is replaced or goes, with where it is kept."""
+        fresh = frozenset(self.fresh)
+        paths = (path for path in (*self.put, *self.removed) if path not in fresh)
+        return ((places.site / path, places.old / str(number)) for number, path in enumerate(paths))
 
 
 def make(places: Places, change: SiteChange) -> None:
     """Make a change whose files lie ready. Raises OSError; the site is then as it was."""
     places.old.mkdir(parents=True)
+    for file, kept in change.kept(places):
+        try:
+            os.link(file, kept)
+        except OSError:  # no hard links here (a memory stick, a network drive)
+            shutil.copy2(file, kept, follow_symlinks=False)
     write_note(places.change, change)
     try:
         _forward(places, change)
@@ -83,15 +84,13 @@ def _tidy(places: Places) -> None:
 
 
 def _forward(places: Places, change: SiteChange) -> None:
-    for kept, path in list(change.numbered(places.old))[len(change.put) :]:
-        (places.site / path).replace(kept)
+    for path in change.removed:
+        (places.site / path).unlink()
     prune(places.site, change.removed)
     fresh = frozenset(change.fresh)
     for number, path in enumerate(change.put):
         target = places.site / path
-        if path not in fresh:
-            _keep(target, places.old / str(number))
-        elif os.path.lexists(target):
+        if path in fresh and os.path.lexists(target):
             continue  # laid there since, by somebody else; the next comparison speaks of it
         target.parent.mkdir(parents=True, exist_ok=True)
         (places.new / str(number)).replace(target)
@@ -100,22 +99,15 @@ def _forward(places: Places, change: SiteChange) -> None:
 def _turn_back(places: Places, change: SiteChange) -> None:
     """Undo what was done; each step may have been taken before, or never."""
     fresh = frozenset(change.fresh)
-    for ready, path in change.numbered(places.new):
-        if path in fresh and not os.path.lexists(ready) and os.path.lexists(places.site / path):
-            (places.site / path).replace(ready)
+    for number, path in enumerate(change.put):
+        ready, file = places.new / str(number), places.site / path
+        if path in fresh and not os.path.lexists(ready) and os.path.lexists(file):
+            file.replace(ready)
     prune(places.site, change.fresh)
-    for kept, path in change.numbered(places.old):
+    for file, kept in change.kept(places):
         if os.path.lexists(kept):
-            (places.site / path).parent.mkdir(parents=True, exist_ok=True)
-            kept.replace(places.site / path)
-
-
-def _keep(target: Path, kept: Path) -> None:
-    try:
-        os.link(target, kept)
-    except OSError:
-        # No hard links here (a memory stick, a network drive): the file is away for an instant.
-        target.replace(kept)
+            file.parent.mkdir(parents=True, exist_ok=True)
+            kept.replace(file)
 
 
 def prune(site: Path, paths: Sequence[str]) -> None:

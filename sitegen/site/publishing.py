@@ -34,12 +34,13 @@ class Built:
 
 @dataclass(frozen=True)
 class Work:
-    """What is to be done about everything but the pictures: all paths, and what had to be made to know."""
+    """What is to be done; all paths, and what had to be made to know."""
 
     wanted: frozenset[str]
     made: Mapping[str, MadeSheet]
     written: frozenset[str]
     removed: tuple[str, ...]
+    pictures: shelving.Shelving
 
 
 def publish(out: Path, content: Content) -> Built:
@@ -57,29 +58,24 @@ def publish(out: Path, content: Content) -> Built:
             # The list is lost: what the note knows is ours, and what goes there.
             owned = frozenset({*known.sheets, *(sheet.path for sheet in content.sheets)})
         work = _compare(places.site, content, known, owned)
-        pictures = shelving.survey(places.site, content.shelves, known)
-        both = _own(places, noted, owned | work.wanted)
+        both = owned | work.wanted
+        if noted != both:
+            write_note(places.own, sorted(both))
         if not places.site.is_dir():
-            _found(places, work, pictures)
+            _found(places, work)
         else:
-            shelving.add(places.site, places.part, pictures.missing)
+            shelving.add(places.site, places.part, work.pictures.missing)
             _change(places, work)
-        shelving.remove(places.site, pictures)
-        _own(places, both, work.wanted)
+        shelving.remove(places.site, work.pictures)
+        if work.wanted != both:
+            write_note(places.own, sorted(work.wanted))
         _note(places, content, work.made, known)
     return Built(
-        written=tuple(sorted((*work.written, *pictures.missing))),
-        removed=tuple(sorted((*work.removed, *pictures.stale))),
-        unchanged=len(work.wanted) - len(work.written) + pictures.right,
+        written=tuple(sorted((*work.written, *work.pictures.missing))),
+        removed=tuple(sorted((*work.removed, *work.pictures.stale))),
+        unchanged=len(work.wanted) - len(work.written) + work.pictures.right,
         made=len(work.made),
     )
-
-
-def _own(places: Places, noted: frozenset[str] | None, paths: Set[str]) -> frozenset[str]:
-    """Note which paths are a build's, unless they are noted already; return them."""
-    if noted != paths:
-        write_note(places.own, sorted(paths))
-    return frozenset(paths)
 
 
 def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str]) -> Work:
@@ -90,9 +86,11 @@ def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str
     }
     written = frozenset(path for path, one in made.items() if not _holds(site / path, one, real.get(path)))
     removed = tuple(sorted((owned & real.keys()) - wanted))
-    if blocked := in_the_way(site, written, owned, removed):
-        raise Fault(blocked)
-    return Work(wanted, made, written, removed)
+    pictures = shelving.survey(site, content.shelves, known)
+    if site.is_dir():
+        # What has a picture's name in a picture's place is ours.
+        refuse_blocked(site, written | pictures.missing.keys(), owned | pictures.missing.keys(), removed)
+    return Work(wanted, made, written, removed, pictures)
 
 
 def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find) -> bool:
@@ -111,13 +109,13 @@ def _holds(file: Path, made: MadeSheet, there: Stamp | None) -> bool:
     return there is not None and there.size == len(made.content) and file.read_bytes() == made.content
 
 
-def _found(places: Places, work: Work, pictures: shelving.Shelving) -> None:
+def _found(places: Places, work: Work) -> None:
     """Put a whole site together where there's none, and let it take its place in one step."""
     for folder in sorted({(places.new / path).parent for path in work.wanted}):
         folder.mkdir(parents=True, exist_ok=True)
     for path, one in work.made.items():
         (places.new / path).write_bytes(one.content)
-    shelving.add(places.new, None, pictures.missing)
+    shelving.add(places.new, None, work.pictures.missing)
     places.new.rename(places.site)
 
 
@@ -174,21 +172,20 @@ def _reported(places: Places) -> Iterator[None]:
         ) from error
 
 
-def in_the_way(site: Path, written: Set[str], owned: Set[str], removed: Collection[str]) -> str:
-    """Say what keeps files of the site from their places; empty if nothing does.
+def refuse_blocked(site: Path, written: Set[str], owned: Set[str], removed: Collection[str]) -> None:
+    """Raise Fault if something keeps files of the site from their places.
 
     `written` are the paths to be written, `owned` those that builds wrote, `removed` those of them that go.
     """
     gone = frozenset(removed)
     blocking = sorted({*_files(site, written, owned), *_folders(site, written, gone)})
-    if not blocking:
-        return ""
-    named = ", ".join(f"out/site/{path}" for path in blocking[:3])
-    more = f" and {len(blocking) - 3} more" if len(blocking) > 3 else ""
-    return (
-        f"{named}{more}: no build made this, and a page of yours belongs in its place. Nothing was changed; "
-        "move it out of out/site, or give the page another name, then build again"
-    )
+    if blocking:
+        named = ", ".join(f"out/site/{path}" for path in blocking[:3])
+        more = f" and {len(blocking) - 3} more" if len(blocking) > 3 else ""
+        raise Fault(
+            f"{named}{more}: no build made this, and a page or picture of yours belongs there. Nothing "
+            "was changed; move it out of out/site, or give the page another name, then build again"
+        )
 
 
 def _files(site: Path, written: Set[str], owned: Set[str]) -> list[str]:

@@ -24,7 +24,6 @@ from sitegen.disk import read_note, write_note
 from sitegen.site.addresses import Asked
 from sitegen.site.changing import PICTURES
 from sitegen.site.content import Shelf
-from sitegen.studio.fault import Fault
 from sitegen.studio.picture import Rendition
 
 FORMAT = 3
@@ -134,7 +133,7 @@ class Shelving:
 def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
     """Look at every shelf's folder, and into those that aren't as noted.
 
-    A picture counts as there if a file of its name and size is. Raises Fault for what is in its place.
+    A picture counts as there if a file of its name and size is.
     """
     missing: dict[str, Rendition] = {}
     stale, right = list[str](), 0
@@ -152,7 +151,6 @@ def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
         stale += _stale(site, shelf.name, sizes.keys() - pictures.keys())
     for name in there:
         stale += _stale(site, name, _sizes(site / PICTURES / name))
-    _check(site, missing)
     return Shelving(missing, tuple(sorted(stale)), right, tuple(there))
 
 
@@ -164,20 +162,6 @@ def _stale(site: Path, shelf: str, names: Iterable[str]) -> list[str]:
         if said and hashlib.sha256((site / path).read_bytes()).hexdigest().startswith(said[1]):
             found.append(path)
     return found
-
-
-def _check(site: Path, missing: Iterable[str]) -> None:
-    """Raise Fault if something that no build made lies where a picture belongs."""
-    for shelf, paths in groupby(missing, lambda path: path.split("/")[1]):
-        ways = [site / PICTURES, site / PICTURES / shelf]
-        way = next((one for one in ways if one.is_symlink() or (one.exists() and not one.is_dir())), None)
-        if way is None and ways[1].is_dir():
-            way = next((site / path for path in paths if (site / path).is_dir()), None)
-        if way is not None:
-            raise Fault(
-                f"out/site/{way.relative_to(site).as_posix()}: no build made this, and pictures belong in "
-                "its place. Nothing was changed; move it out of out/site, then build again"
-            )
 
 
 def add(site: Path, part: Path | None, missing: Mapping[str, Rendition]) -> None:

@@ -231,20 +231,17 @@ def test_a_change_that_cannot_be_turned_back_at_once_is_turned_back_by_the_next_
 ) -> None:
     """The disk refuses twice, on the way and on the way back: what was kept stays until it's back in its place."""
     put(tmp_path, OLD)
-    forward, taken = changing._keep, list[int]()
+    replace, taken = Path.replace, list[Path]()
 
-    def refuse(*_: object) -> None:
-        raise OSError(5, "Input/output error")
-
-    def once(target: Path, kept: Path) -> None:
-        if taken:
-            refuse()
-        taken.append(1)
-        forward(target, kept)
+    def once(ready: Path, target: Path) -> Path:
+        if tmp_path / "site" in target.parents and "pictures" not in target.parts:
+            taken.append(target)
+            if len(taken) > 1:
+                raise OSError(5, "Input/output error")
+        return replace(ready, target)
 
     with monkeypatch.context() as patch:
-        patch.setattr(changing, "_keep", once)
-        patch.setattr(changing, "_turn_back", refuse)
+        patch.setattr(Path, "replace", once)
         with pytest.raises(Fault, match="can't be written"):
             put(tmp_path, NEW)
     assert not is_whole(tmp_path / "site", OLD)
