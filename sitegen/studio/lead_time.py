@@ -16,7 +16,6 @@ from math import ceil
 from sitegen.studio.capacity.answer import Job, hours_left, running_totals
 from sitegen.studio.capacity.bench import Bench, Finished, in_order, pace
 from sitegen.studio.capacity.hours import FEW
-from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Round
 from sitegen.studio.order_lines import Step
 from sitegen.studio.plan import months_after
@@ -37,31 +36,22 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
     """
     starts = max(today, (coming.closes or coming.opens).date()) if coming else today
     try:
-        totals, bench = _totals(studio, today, starts, coming, min(max(slots, 1), _MOST))
+        load = workload(studio, today)
+        tier = most_wanted(studio.commissions, coming.tiers if coming else ())
+        hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known)
     except ValueError:
         return None  # no weekly hours, size or records: the desk says so, the public needn't know
-    first, last = totals[0], totals[-1]
-    soonest, sure = bench.done_on([float(first.quantile(_SURE)), float(last.quantile(_SURE))])
+    owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)[-1]
+    before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
+    first = last = owed.not_before(before).plus(hours[tier])
+    # Whoever has an offer may say yes before the last place of the round is given.
+    for _ in range(min(max(slots, 1) + load.offers, _MOST) - 1):
+        last = last.plus(hours[tier])
+    soonest, sure = load.bench.done_on([float(first.quantile(_SURE)), float(last.quantile(_SURE))])
     if soonest is None or sure is None:
         return None
     months = _months(starts, soonest), _months(starts, sure)
     return LeadTime(*months, *(months_after(starts, month).replace(day=1) for month in months))
-
-
-def _totals(
-    studio: Studio, today: date, starts: date, coming: Round | None, slots: int
-) -> tuple[Sequence[Total], Bench]:
-    """Add up what is owed, then new pieces one by one, none of them begun before `starts`."""
-    load = workload(studio, today)
-    tier = most_wanted(studio.commissions, coming.tiers if coming else ())
-    hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known)
-    owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)[-1]
-    before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
-    totals = [owed.not_before(before).plus(hours[tier])]
-    # Whoever has an offer may say yes before the last place of the round is given.
-    for _ in range(min(slots + load.offers, _MOST) - 1):
-        totals.append(totals[-1].plus(hours[tier]))
-    return totals, load.bench
 
 
 def _months(start: date, end: date) -> int:
@@ -87,14 +77,10 @@ def days_held(studio: Studio, today: date) -> Held:
 
     Raises ValueError without weekly hours.
     """
-    pieces = in_order(records(studio, today))
-    bench = whole_bench(studio, today)
-    found = [
-        kept
-        for place in range(max(len(pieces) - _LATEST, 0), len(pieces))
-        if (kept := _held(studio, bench, pieces[: place + 1])) is not None
-    ]
-    return Held(sum(found), len(found))
+    pieces, bench = in_order(records(studio, today)), whole_bench(studio, today)
+    places = range(max(len(pieces) - _LATEST, 0), len(pieces))
+    found = [_held(studio, bench, pieces[: place + 1]) for place in places]
+    return Held(found.count(True), len(found) - found.count(None))
 
 
 def promises_held(studio: Studio) -> Held:

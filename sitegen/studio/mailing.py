@@ -10,20 +10,15 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from sitegen.studio.person import (
-    Consent,
-    Interest,
-    Left,
-    Person,
-    Why,
-    consent_lapsed,
-    deliverable,
-    last_day_of_consent,
-)
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, deliverable, last_day_of_consent
 from sitegen.studio.text import counted
 
 # A person said yes to letters in so many words; a purchase only implies it.
 EXPLICIT = frozenset({Consent.WEB, Consent.SHOW_SHEET, Consent.IN_PERSON, Consent.CONFIRMED})
+
+
+Exit = tuple[Left, Person]
+"""When and why an address left, and the row that notes it."""
 
 
 class Reason(StrEnum):
@@ -40,6 +35,10 @@ class Reason(StrEnum):
     FORGOTTEN = "forgotten"
     ELSEWHERE = "in the other letter"
     NO_NEED = "needs no asking"
+
+
+Verdict = tuple[Reason, str] | None
+"""Why someone gets no letter, and that in words for the artist; None for who gets it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,30 +164,12 @@ def why_not(
     people: Sequence[Person], key: str, today: date, forgotten: Callable[[str], bool] = lambda key: False
 ) -> str:
     """Say why the holder of a folded address can't be written to on `today`; nothing if they can."""
-    gone = last_exits(one for one in people if one.key == key).get(key)
-    whys = ["asked to be forgotten"] if forgotten(key) else []
-    for person in people if not whys else ():
-        if person.key == key:
-            fault = _barred(person, today, gone) or _unreachable(person)
-            if fault is None:
-                return ""
-            whys.append(fault[1])
-    return whys[-1] if whys else "isn't on the list"
-
-
-def consented(person: Person, today: date) -> tuple[Reason, str] | None:
-    """Say what is missing from a person's consent, or None if it stands on `today`."""
-    if person.consent is None:
-        return Reason.NO_CONSENT, "no consent noted"
-    if person.consent is Consent.NOT_CONFIRMED:
-        return Reason.NOT_CONFIRMED, "never confirmed"
-    if person.joined is not None and person.joined > today:
-        return Reason.NOT_YET, f"joined {person.joined}, which is still to come"
-    if person.consent is Consent.PURCHASE and person.joined is None:
-        return Reason.LAPSED, "bought something, but no date says when; a purchase counts for two years"
-    if consent_lapsed(person, today):
-        return Reason.LAPSED, f"bought something on {person.joined}; a purchase counts for two years"
-    return None
+    if forgotten(key):
+        return "asked to be forgotten"
+    rows = [one for one in people if one.key == key]
+    gone = last_exits(rows).get(key)
+    whys = [_barred(one, today, gone) or _unreachable(one) for one in rows]
+    return "" if None in whys else next((why[1] for why in whys[::-1] if why), "isn't on the list")
 
 
 def lapsing(people: Sequence[Person], today: date, days: int) -> tuple[tuple[date, Person], ...]:
@@ -214,21 +195,18 @@ def proof(person: Person) -> str:
     return "; ".join(part for part in (how, person.evidence.strip(), since, f"about {about}") if part)
 
 
-def last_exits(people: Iterable[Person]) -> dict[str, tuple[Left, Person]]:
-    """Return the latest exit of each folded address that left, and whose row notes it."""
-    exits: dict[str, tuple[Left, Person]] = {}
+def last_exits(people: Iterable[Person]) -> dict[str, Exit]:
+    """Return the latest exit of each folded address that left."""
+    exits: dict[str, Exit] = {}
     for person in people:
-        if person.left is None:
-            continue
-        key = person.key
-        if key not in exits or exits[key][0].on < person.left.on:
-            exits[key] = person.left, person
+        if person.left is not None:
+            known = exits.get(person.key)
+            if known is None or known[0].on < person.left.on:
+                exits[person.key] = person.left, person
     return exits
 
 
-def _of_asking(
-    person: Person, today: date, gone: tuple[Left, Person] | None, agreed: Set[str]
-) -> tuple[Reason, str] | None:
+def _of_asking(person: Person, today: date, gone: Exit | None, agreed: Set[str]) -> Verdict:
     """Say why someone isn't asked: they agreed, left, or left and haven't given their address again since."""
     if person.left is not None:
         return Reason.LEFT, _exit_words(person.left)
@@ -236,18 +214,32 @@ def _of_asking(
         return Reason.NO_NEED, "nothing is open to be confirmed"
     since = person.joined or date.min
     if gone is not None and since <= gone[0].on:
-        return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
+        return Reason.LEFT, _other_left(*gone)
     if since > today:
         return Reason.NOT_YET, f"joined {since}, which is still to come"
     return _unreachable(person)
 
 
-def _barred(person: Person, today: date, gone: tuple[Left, Person] | None) -> tuple[Reason, str] | None:
+def _barred(person: Person, today: date, gone: Exit | None) -> Verdict:
+    """Say why someone may not be written to, whatever their interests."""
     if person.left is not None:
         return Reason.LEFT, _exit_words(person.left)
     if gone is not None and not signed_again(person, gone[0]):
-        return Reason.LEFT, f"{_row(gone[1])} has the same address and {_exit_words(gone[0])}"
-    return consented(person, today)
+        return Reason.LEFT, _other_left(*gone)
+    return _unproven(person, today)
+
+
+def _unproven(person: Person, today: date) -> Verdict:
+    if person.consent is None:
+        return Reason.NO_CONSENT, "no consent noted"
+    if person.consent is Consent.NOT_CONFIRMED:
+        return Reason.NOT_CONFIRMED, "never confirmed"
+    if person.joined is not None and person.joined > today:
+        return Reason.NOT_YET, f"joined {person.joined}, which is still to come"
+    if person.consent is Consent.PURCHASE and (last_day_of_consent(person) or date.min) < today:
+        when = f" on {person.joined}" if person.joined else ", but no date says when"
+        return Reason.LAPSED, f"bought something{when}; a purchase counts for two years"
+    return None
 
 
 def signed_again(person: Person, exit_: Left) -> bool:
@@ -255,17 +247,15 @@ def signed_again(person: Person, exit_: Left) -> bool:
     return person.joined is not None and person.joined > exit_.on and person.consent in EXPLICIT
 
 
-def _uninterested(person: Person, interest: Interest) -> tuple[Reason, str] | None:
-    if interest in person.interests:
+def _uninterested(person: Person, interest: Interest) -> Verdict:
+    if interest in person.interests or (not person.interests and person.consent in EXPLICIT):
         return None
-    if person.interests:
-        return Reason.OTHER_INTERESTS, f"asked for {', '.join(sorted(person.interests))}; not for {interest}"
-    if person.consent in EXPLICIT:
-        return None
-    return Reason.OTHER_INTERESTS, f"bought something, but never asked for letters on {interest}"
+    asked = f"asked for {', '.join(sorted(person.interests))}; not for {interest}"
+    bought = f"bought something, but never asked for letters on {interest}"
+    return Reason.OTHER_INTERESTS, asked if person.interests else bought
 
 
-def _unreachable(person: Person) -> tuple[Reason, str] | None:
+def _unreachable(person: Person) -> Verdict:
     try:
         deliverable(person.email)
     except ValueError as fault:
@@ -296,3 +286,7 @@ _EXITS = {
 
 def _exit_words(exit_: Left) -> str:
     return _EXITS[exit_.why].format(on=exit_.on)
+
+
+def _other_left(exit_: Left, row: Person) -> str:
+    return f"{_row(row)} has the same address and {_exit_words(exit_)}"

@@ -23,6 +23,8 @@ _WORDS: dict[str, Test] = {
     "everyone": lambda person: True,
 }
 _LINKS = {"and", "or", "not", "(", ")"}
+# What binds last comes first.
+_JOINED = (("or", any), ("and", all))
 
 
 def picker(words: str, more: Mapping[str, Test] = MappingProxyType({})) -> Test:
@@ -31,57 +33,42 @@ def picker(words: str, more: Mapping[str, Test] = MappingProxyType({})) -> Test:
     `more` are words that rest on the whole list. Raises ValueError with a sentence for a word that isn't
     known or a phrase that isn't whole.
     """
-    test, rest = _either(_tokens(words), {**_WORDS, **more})
-    if rest:
-        raise ValueError(f"'{' '.join(rest)}' is too much in '{words}'; join words with and, or, not")
+    # `not confirmed` is a word of the list, not the opposite of one.
+    parts = re.split(
+        r"(\(|\)|\band\b|\bor\b|\bnot(?! confirmed\b(?! by))\b)", " ".join(words.lower().split())
+    )
+    left = [part.strip() for part in parts if part.strip()]
+    test = _read(left, {**_WORDS, **more})
+    if left:
+        raise ValueError(f"'{' '.join(left)}' is too much in '{words}'; join words with and, or, not")
     return test
 
 
-def _tokens(words: str) -> list[str]:
-    parts = [part for part in re.split(r"(\(|\)|\band\b|\bor\b|\bnot\b)", words.lower()) if part.strip()]
-    tokens = [" ".join(part.split()) for part in parts]
-    # `not confirmed` is a word of the list, not the opposite of one.
-    joined: list[str] = []
-    for token in tokens:
-        if token == "confirmed" and joined and joined[-1] == "not":  # noqa: S105 (a word, no secret)
-            joined[-1] = "not confirmed"
-        else:
-            joined.append(token)
-    return joined
+def _read(left: list[str], known: Mapping[str, Test], level: int = 0) -> Test:
+    """Read a test off the words that are left, which it shortens."""
+    if level == len(_JOINED):
+        return _single(left, known)
+    word, how = _JOINED[level]
+    tests = [_read(left, known, level + 1)]
+    while left[:1] == [word]:
+        del left[0]
+        tests.append(_read(left, known, level + 1))
+    return lambda person: how(test(person) for test in tests)
 
 
-def _either(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
-    test, rest = _both(tokens, known)
-    while rest[:1] == ["or"]:
-        other, rest = _both(rest[1:], known)
-        test = _join(test, other, any)
-    return test, rest
-
-
-def _both(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
-    test, rest = _single(tokens, known)
-    while rest[:1] == ["and"]:
-        other, rest = _single(rest[1:], known)
-        test = _join(test, other, all)
-    return test, rest
-
-
-def _join(one: Test, other: Test, how: Callable[[list[bool]], bool]) -> Test:
-    return lambda person: how([one(person), other(person)])
-
-
-def _single(tokens: list[str], known: Mapping[str, Test]) -> tuple[Test, list[str]]:
-    if not tokens:
+def _single(left: list[str], known: Mapping[str, Test]) -> Test:
+    if not left:
         raise ValueError(f"a word is missing; use {', '.join(known)}")
-    first, rest = tokens[0], tokens[1:]
+    first = left.pop(0)
     if first == "not":
-        test, rest = _single(rest, known)
-        return lambda person: not test(person), rest
+        test = _single(left, known)
+        return lambda person: not test(person)
     if first == "(":
-        test, rest = _either(rest, known)
-        if rest[:1] != [")"]:
+        test = _read(left, known)
+        if left[:1] != [")"]:
             raise ValueError("a bracket isn't closed; add ')'")
-        return test, rest[1:]
+        del left[0]
+        return test
     if first in _LINKS or first not in known:
         raise ValueError(not_one_of(first, list(known)))
-    return known[first], rest
+    return known[first]

@@ -50,13 +50,10 @@ def deliverable(address: str) -> str:
     host = _ascii_domain(domain)
     if not _LOCAL.fullmatch(local) or host is None or not _DOMAIN.fullmatch(host):
         raise ValueError("the address isn't one that mail can be sent to")
-    if (
-        len(local) > LONGEST_LOCAL
-        or len(host) > LONGEST_DOMAIN
-        or len(local) + 1 + len(host) > LONGEST_ADDRESS
-    ):
+    whole = f"{local}@{host}"
+    if len(local) > LONGEST_LOCAL or len(host) > LONGEST_DOMAIN or len(whole) > LONGEST_ADDRESS:
         raise ValueError("the address is longer than any mail server takes")
-    return f"{local}@{host}"
+    return whole
 
 
 def _ascii_domain(domain: str) -> str | None:
@@ -131,12 +128,6 @@ class Person:
     def key(self) -> str:
         """The address as compared."""
         return address_key(self.email)
-
-
-def consent_lapsed(person: Person, today: date) -> bool:
-    """Tell whether a purchase, this person's only consent, lies too far back."""
-    last = last_day_of_consent(person)
-    return last is not None and last < today
 
 
 def last_day_of_consent(person: Person) -> date | None:

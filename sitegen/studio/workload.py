@@ -50,10 +50,8 @@ def workload(studio: Studio, today: date) -> Workload:
     orders = [order for step in _BENCH_ORDER for order in queue if order.step is step]
     # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
     codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
-    in_progress = [
-        piece for piece in studio.pieces if piece.status is Status.IN_PROGRESS and not piece.rests(today)
-    ]
-    own = [one for one in in_progress if one.private.order not in codes]
+    begun = (one for one in studio.pieces if one.status is Status.IN_PROGRESS and not one.rests(today))
+    own = [one for one in begun if one.private.order not in codes]
     away = _away(studio, today)
     spans = tuple(Away(one.first_day, one.last_day) for one in away)
     jobs = [
@@ -91,9 +89,7 @@ def whole_bench(studio: Studio, first_day: date) -> Bench:
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
     """Choose the tier that is asked for most, of those named, else of all; the first of several alike."""
     names = names or [tier.name for tier in commissions.tiers]
-    wanted = Counter(
-        [*(order.tier for order in commissions.queue), *(one.tier for one in commissions.waiting)]
-    )
+    wanted = Counter([one.tier for one in commissions.queue] + [one.tier for one in commissions.waiting])
     return max(names, key=lambda name: wanted[name])
 
 
@@ -106,10 +102,8 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     """Return all hours on record for a piece: its own, and its order's; of several the first has those."""
     code = piece.private.order
     order = next((one for one in studio.commissions.queue if code and one.code == code), None)
-    if order is None:
-        return piece.hours
-    first = studio.made_for(code)[0]
-    return piece.hours + (order.hours if first.slug == piece.slug else Decimal(0))
+    first = order is not None and studio.made_for(code)[0].slug == piece.slug
+    return piece.hours + order.hours if order and first else piece.hours
 
 
 def _away(studio: Studio, today: date) -> list[DaysAway]:
@@ -132,7 +126,10 @@ def records(studio: Studio, today: date) -> list[Finished]:
         order = ordered.get(piece.private.order)
         underway = order is not None and order.step in _BENCH_ORDER and piece.finished is None
         if piece.status is not Status.IN_PROGRESS and not underway:
-            found.append(_of_piece(studio, piece, order))
+            tier = piece.private.tier or (order.tier if order else OF_NO_TIER)
+            day = piece.finished or (order.day_of(Step.FINISHED) if order else None)
+            accepted = order.day_of(Step.ACCEPTED) if order else None
+            found.append(Finished(day, float(piece_hours(studio, piece)), tier, accepted))
     made = {piece.private.order for piece in studio.pieces}
     found += [
         Finished(one.day_of(Step.FINISHED), float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
@@ -140,13 +137,6 @@ def records(studio: Studio, today: date) -> list[Finished]:
         if one.step in DONE and one.code not in made
     ]
     return [one for one in found if one.on is None or one.on <= today]
-
-
-def _of_piece(studio: Studio, piece: Piece, order: Order | None) -> Finished:
-    hours = piece_hours(studio, piece)
-    tier = piece.private.tier or (order.tier if order else OF_NO_TIER)
-    day = piece.finished or (order.day_of(Step.FINISHED) if order else None)
-    return Finished(day, float(hours), tier, order.day_of(Step.ACCEPTED) if order else None)
 
 
 def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -> dict[str, Hours]:

@@ -19,8 +19,8 @@ from sitegen.studio.person import (
     Person,
     Why,
     address_key,
-    consent_lapsed,
     deliverable,
+    last_day_of_consent,
 )
 
 TODAY = date(2027, 1, 10)
@@ -237,7 +237,7 @@ def test_nobody_who_left_or_never_agreed_and_nobody_twice(people: list[Person], 
     for one in answer.chosen:
         assert one.person.left is None
         assert one.person.consent in EXPLICIT | {Consent.PURCHASE}
-        assert not consent_lapsed(one.person, TODAY)
+        assert (last_day_of_consent(one.person) or TODAY) >= TODAY
         assert interest in one.person.interests or not one.person.interests
         exits = [p.left.on for p in people if p.left and p.key == one.key]
         if exits:

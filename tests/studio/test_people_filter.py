@@ -29,6 +29,7 @@ ALL = {
         ("(shows or commissions) and buyer", "ben cy"),
         ("new  pieces", "ben"),
         ("not confirmed", "dot"),
+        ("not confirmed by mail and not not confirmed", "ada ben cy eve"),
         ("not not confirmed and not left", "ada ben cy"),
         ("left", "eve"),
         ("bounced or nameless", "ben eve"),

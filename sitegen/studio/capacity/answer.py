@@ -8,12 +8,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
-from itertools import accumulate
+from itertools import accumulate, islice
 from math import ceil, floor
 
 from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Pace
 from sitegen.studio.capacity.hours import FEW, HALF_HOURS, Basis, Hours, ThreePoint, from_estimate
 from sitegen.studio.capacity.total import Total
+from sitegen.studio.text import counted
 
 # More slots than this in one window is a mistake in the hours, not a studio.
 MOST_SLOTS = 100
@@ -181,38 +182,33 @@ def _new_slots(question: Question, owed: Total) -> tuple[int, list[Total]]:
 
 def _dates(question: Question, totals: Sequence[Total]) -> list[Dates]:
     """Turn totals into days: queue places first, new slots after them."""
-    points = sorted({*_POINTS, question.confidence})
-    wanted = [float(total.quantile(point)) for total in totals for point in points]
-    days = question.bench.done_on(wanted)
-    return [
-        _dated(question, place, total, dict(zip(points, days[place * len(points) :], strict=False)))
-        for place, total in enumerate(totals)
+    points, owed = (*_POINTS, question.confidence), len(question.queue)
+    days = iter(question.bench.done_on([float(one.quantile(point)) for one in totals for point in points]))
+    jobs = [
+        *question.queue,
+        *(Job(f"new slot {one + 1}", question.tier) for one in range(len(totals) - owed)),
     ]
-
-
-def _dated(question: Question, place: int, total: Total, days: Mapping[float, date | None]) -> Dates:
-    p50, p80, p90 = (days[point] for point in _POINTS)
-    new = place - len(question.queue)
-    job = question.queue[place] if new < 0 else Job(f"new slot {new + 1}", question.tier)
-    kept = chance_kept(question, job, total)
-    return Dates(place + 1, job.code, p50, p80, p90, days[question.confidence], job.promised, kept)
+    found = []
+    for place, (job, total) in enumerate(zip(jobs, totals, strict=True), 1):
+        p50, p80, p90, sure = islice(days, len(points))
+        kept = chance_kept(question, job, total)
+        found.append(Dates(place, job.code, p50, p80, p90, sure, job.promised, kept))
+    return found
 
 
 def rests_on(used: Sequence[Hours]) -> tuple[str, ...]:
     """Say what the hours of each kind of piece rest on, once each."""
-    return tuple(dict.fromkeys(_basis_sentence(hours) for hours in used))
-
-
-def _basis_sentence(hours: Hours) -> str:
-    middle = hours.middle_half
-    if middle is None:
-        mean, deviation = hours.spread.mean / HALF_HOURS, hours.spread.variance**0.5 / HALF_HOURS
-        return f"{hours.name}: {hours.basis}; mean {mean:.1f} h, standard deviation {deviation:.1f} h"
-    if hours.count == 1:
-        return f"{hours.name}: 1 piece, {hours.basis}; it took {round(middle[0], 1):g} h"
-    pieces = f"{hours.count} pieces"
-    low, high = (f"{round(edge, 1):g}" for edge in middle)
-    return f"{hours.name}: {pieces}, {hours.basis}; middle half {low} to {high} h"
+    found: dict[str, None] = {}
+    for hours in used:
+        count, low, high = "", *(f"{round(edge, 1):g}" for edge in hours.middle_half or (0, 0))
+        if not hours.records:
+            mean, deviation = hours.spread.mean / HALF_HOURS, hours.spread.variance**0.5 / HALF_HOURS
+            took = f"mean {mean:.1f} h, standard deviation {deviation:.1f} h"
+        else:
+            count = f"{counted(hours.count, 'piece', 'pieces')}, "
+            took = f"it took {low} h" if hours.count == 1 else f"middle half {low} to {high} h"
+        found[f"{hours.name}: {count}{hours.basis}; {took}"] = None
+    return tuple(found)
 
 
 def _changes(question: Question, total: Total) -> tuple[Shift, ...]:
@@ -223,18 +219,18 @@ def _changes(question: Question, total: Total) -> tuple[Shift, ...]:
     week = Away(bench.first_day, bench.first_day + timedelta(days=6))
     rested = replace(bench, away=(*bench.away, week))
     surer = (1 + question.confidence) / 2
+    certain = replace(total, pieces={}, lever=0.0)
     moved = {
-        "a tenth fewer bench hours a week": _day(slower, needed),
-        "every piece taking a tenth longer": _day(bench, needed * 1.1),
-        "one more week away": _day(rested, needed),
-        f"a confidence of {surer:.0%} instead of {question.confidence:.0%}": _day(
-            bench, float(total.quantile(surer))
+        "a tenth fewer bench hours a week": (slower, needed),
+        "every piece taking a tenth longer": (bench, needed * 1.1),
+        "one more week away": (rested, needed),
+        f"a confidence of {surer:.0%} instead of {question.confidence:.0%}": (bench, total.quantile(surer)),
+        "knowing the average hours for certain, from many more records": (
+            bench, certain.quantile(question.confidence),
         ),
-        "knowing the average hours for certain, from many more records": _day(
-            bench, float(replace(total, pieces={}, lever=0.0).quantile(question.confidence))
-        ),
-    }
-    changes = [Shift(what, (day - base).days) for what, day in moved.items() if base and day]
+    }  # fmt: skip
+    days = {what: _day(*how) for what, how in moved.items()}
+    changes = [Shift(what, (day - base).days) for what, day in days.items() if base and day]
     return tuple(sorted(changes, key=lambda change: -abs(change.days)))
 
 

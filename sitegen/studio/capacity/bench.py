@@ -13,12 +13,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import accumulate, groupby
 
 from sitegen.studio.capacity.hours import HALF_HOURS
 
-MONDAY_TO_FRIDAY = frozenset(range(5))
 # Nobody can promise a date further off than this.
 LONGEST_DAYS = 366 * 20
 
@@ -38,7 +37,7 @@ class Bench:
     weekly_hours: Fraction
     first_day: date  # the first day that counts, from its morning
     away: tuple[Away, ...] = ()
-    weekdays: frozenset[int] = MONDAY_TO_FRIDAY  # Monday is 0
+    weekdays: frozenset[int] = frozenset(range(5))  # Monday is 0
 
     def __post_init__(self) -> None:
         """Refuse a bench at which nothing would ever be finished."""
@@ -159,31 +158,26 @@ def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
     promised, noted = (sum(stretch[part] for stretch in stretches) for part in (0, 1))
     if noted > promised * _MOST_SHARE:
         return UNKNOWN
-    return _grown(
-        _weeks(stretches, promised, noted, bench) if len(stretches) >= FEW_DATED else UNKNOWN, pieces
-    )
+    known = len(stretches) >= FEW_DATED
+    return _grown(_weeks(stretches, promised, noted, bench) if known else UNKNOWN, pieces)
 
 
 def in_order(finished: Iterable[Finished]) -> list[Finished]:
     """Leave out what has no day, and put the rest in order."""
-    return sorted(
-        (one for one in finished if one.on), key=lambda one: (one.on or date.max, one.kind, one.hours)
-    )
+    dated = (one for one in finished if one.on)
+    return sorted(dated, key=lambda one: (one.on or date.max, one.kind, one.hours))
 
 
 def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, float]]:
     """Pair the bench half hours between finishing days with those noted on what was finished, the latest."""
-    days = [
-        (day, [one.hours for one in ones]) for day, ones in groupby(pieces, key=lambda one: one.on) if day
-    ]
+    by_day = groupby(pieces, key=lambda one: one.on)
+    days = [(day, [one.hours for one in ones]) for day, ones in by_day if day]
     if not days:
         return []
     past = replace(bench, first_day=days[0][0])
+    through = cache(lambda place: float(past.half_hours_through(days[place][0])))
     noted = [place for place, (_, hours) in enumerate(days) if place and all(hours)][-_LATEST:]
-    through = {
-        one: float(past.half_hours_through(days[one][0])) for place in noted for one in (place - 1, place)
-    }
-    return [(through[place] - through[place - 1], HALF_HOURS * sum(days[place][1])) for place in noted]
+    return [(through(place) - through(place - 1), HALF_HOURS * sum(days[place][1])) for place in noted]
 
 
 def _weeks(stretches: Sequence[tuple[float, float]], promised: float, noted: float, bench: Bench) -> Pace:
@@ -211,13 +205,10 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
     """
     ahead = [(0.0, 0.0), *accumulate(strays, lambda one, other: (one[0] + other[0], one[1] + other[1]))]
     noted = ahead[-1][1]
-    blocks = [
-        (end[0] - start[0], end[1] - start[1]) for start, end in zip(ahead, ahead[length:], strict=False)
-    ]
-    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks) / len(
-        blocks
-    )
-    return max(found, 0.0)
+    pairs = zip(ahead, ahead[length:], strict=False)
+    blocks = [(end[0] - start[0], end[1] - start[1]) for start, end in pairs]
+    found: float = sum((stray**2 - coarse) / (size * (1 - size / noted)) for stray, size in blocks)
+    return max(found / len(blocks), 0.0)
 
 
 def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
@@ -227,9 +218,11 @@ def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
     freedom = len(points) - len(kinds) - 1
     if len(points) < FEW_DATED or freedom < 3:
         return found
-    gaps = [
-        gap for kind in sorted(kinds) for gap in _about_means([(x, y) for x, y, of in points if of == kind])
-    ]
+    gaps: list[tuple[float, float]] = []
+    for kind in sorted(kinds):
+        own = [(x, y) for x, y, of in points if of == kind]
+        across, up = (sum(row) / len(own) for row in zip(*own, strict=True))
+        gaps += [(x - across, y - up) for x, y in own]
     width = sum(x * x for x, _ in gaps)
     if not width:
         return found
@@ -248,8 +241,3 @@ def _numbered(pieces: Sequence[Finished]) -> list[tuple[float, Finished]]:
         middle = len(found) + (len(same) - 1) / 2
         found += [(middle, one) for one in same]
     return found
-
-
-def _about_means(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    across, up = (sum(row) / len(points) for row in zip(*points, strict=True))
-    return [(x - across, y - up) for x, y in points]

@@ -95,21 +95,19 @@ NOTHING = Distribution(0, (ONE,))
 
 
 def convolve(first: Distribution, second: Distribution) -> Distribution:
-    """Add two independent numbers of half hours."""
-    return trimmed(first.start + second.start, multiply_rows(first.weights, second.weights))
-
-
-def multiply_rows(first: Sequence[int], second: Sequence[int]) -> Sequence[int]:
-    """Convolve two rows of weights exactly, then scale each sum of products back to `ONE`, rounded.
+    """Add two independent numbers of half hours: exactly, then each sum of products scaled back, rounded.
 
     A slot of 128 bits holds any such sum: two weights of at most 2^49 and rows below 2^30 half hours. Once
     scaled back, each is below 2^64, so the lower half of its slot has it whole; the upper half then holds
     what was cut off the next slot.
     """
-    slots = len(first) + len(second) - 1
+    slots = len(first.weights) + len(second.weights) - 1
     halves = _pack(array("Q", [_HALF]) * slots)  # added before cutting off, so this rounds
-    product = (_pack(first) * _pack(second) + halves) >> _BITS
-    return _words(product.to_bytes(16 * slots, "little"))[::2]
+    product = (_pack(first.weights) * _pack(second.weights) + halves) >> _BITS
+    words = array("Q", product.to_bytes(16 * slots, "little"))
+    if sys.byteorder == "big":
+        words.byteswap()
+    return trimmed(first.start + second.start, words[::2])
 
 
 def _pack(row: Sequence[int]) -> int:
@@ -119,13 +117,6 @@ def _pack(row: Sequence[int]) -> int:
     if sys.byteorder == "big":
         words.byteswap()
     return int.from_bytes(words.tobytes(), "little")
-
-
-def _words(octets: bytes) -> "array[int]":
-    words = array("Q", octets)
-    if sys.byteorder == "big":
-        words.byteswap()
-    return words
 
 
 # Below this many records of a tier its own spread says little; common practice, no source.
@@ -157,10 +148,8 @@ class ThreePoint:
     def __post_init__(self) -> None:
         """Refuse a guess whose numbers aren't in order."""
         if not 0 <= self.low <= self.usual <= self.high or not self.high:
-            raise ValueError(
-                f"hours of {self.low:g}, {self.usual:g}, {self.high:g} aren't in order; "
-                "write low, usual, high"
-            )
+            said = f"{self.low:g}, {self.usual:g}, {self.high:g}"
+            raise ValueError(f"hours of {said} aren't in order; write low, usual, high")
 
     @property
     def mean(self) -> float:
@@ -208,9 +197,18 @@ class Hours:
             if len(longer) >= FEWEST:
                 return from_records(longer, name, self.basis)
         elif self.spread.chance(done * HALF_HOURS) <= 1 - _NEXT_TO_NOTHING:
-            return _given_longer(self, done, name)
+            return self._beyond(done, name)
         deviation = max(self.spread.variance**0.5 / HALF_HOURS, 1.0)
         return from_estimate(ThreePoint(0.0, deviation, 2 * deviation), name, Basis.LONG)
+
+    def _beyond(self, done: float, name: str) -> "Hours":
+        """Keep the part of the spread beyond the hours done; what's unknown shrinks with what's left."""
+        first, steps = self.spread.start, done * HALF_HOURS
+        weights = enumerate(self.spread.weights, first)
+        spread = from_points({place - steps: float(one) for place, one in weights if one and place > steps})
+        smaller = spread.mean / self.spread.mean
+        variance, third = self.mean_variance * smaller**2, self.mean_third * smaller**3
+        return replace(self, name=name, spread=spread, mean_variance=variance, mean_third=third, records=())
 
 
 def quantile(records: Sequence[float], share: float) -> float:
@@ -235,11 +233,10 @@ def from_records(records: Sequence[float], name: str, basis: Basis = Basis.RECOR
     gaps = [step - mean for step in steps]
     variance = sum(gap**2 for gap in gaps) / (count - 1)
     stretch = math.sqrt(count / (count - 1))
-    points = Counter(mean + gap * stretch for gap in gaps)
     return Hours(
         name=name,
         basis=basis,
-        spread=from_points({value: float(often) for value, often in points.items()}),
+        spread=from_points(Counter(mean + gap * stretch for gap in gaps)),
         count=count,
         freedom=count - 1,
         mean_variance=variance / count,
@@ -268,40 +265,15 @@ def from_estimate(guess: ThreePoint, name: str, basis: Basis = Basis.ESTIMATE) -
     else:
         share = (guess.mean - guess.low) / width
         both = share * (1 - share) * 36 - 1  # both shape numbers together: variance is (width / 6) squared
+        first, second = 2 * share * both - 1, 2 * (1 - share) * both - 1
+        angles = [(step + 0.5) * math.pi / 2 / _SLICES for step in range(_SLICES)]
         points = {
-            (guess.low + width * place) * HALF_HOURS: chance
-            for place, chance in _beta_slices(share * both, (1 - share) * both)
+            (guess.low + width * math.sin(angle) ** 2) * HALF_HOURS: (
+                math.sin(angle) ** first * math.cos(angle) ** second
+            )
+            for angle in angles
         }
     return Hours(name, basis, from_points(points), 0, 0, 0.0, 0.0)
-
-
-def _beta_slices(first: float, second: float) -> list[tuple[float, float]]:
-    """Cut a beta distribution into slices: pairs of place from 0 to 1 and relative chance."""
-    angles = [(step + 0.5) * math.pi / 2 / _SLICES for step in range(_SLICES)]
-    return [
-        (math.sin(angle) ** 2, math.sin(angle) ** (2 * first - 1) * math.cos(angle) ** (2 * second - 1))
-        for angle in angles
-    ]
-
-
-def _given_longer(hours: Hours, done: float, name: str) -> Hours:
-    """Keep the part of a spread that lies beyond the hours done; what's unknown shrinks with what's left."""
-    steps = done * HALF_HOURS
-    points = {
-        hours.spread.start + place - steps: float(weight)
-        for place, weight in enumerate(hours.spread.weights)
-        if weight and hours.spread.start + place > steps
-    }
-    spread = from_points(points)
-    smaller = spread.mean / hours.spread.mean
-    return replace(
-        hours,
-        name=name,
-        spread=spread,
-        mean_variance=hours.mean_variance * smaller**2,
-        mean_third=hours.mean_third * smaller**3,
-        records=(),
-    )
 
 
 def borrowed(own: Sequence[float], name: str, groups: Sequence[Sequence[float]]) -> Hours | None:
@@ -311,18 +283,16 @@ def borrowed(own: Sequence[float], name: str, groups: Sequence[Sequence[float]])
     the tier's own mean says how large they are. Returns None if there are too few pieces to compare.
     """
     compared = [group for group in groups if len(group) >= FEWEST and sum(group) > 0]
-    ratios = [ratio for group in compared for ratio in _ratios(group)]
-    freedom = len(ratios) - len(compared)
+    strays = [stray for group in compared for stray in _strays(group)]
+    freedom = len(strays) - len(compared)
     if not own or freedom < FEW - 1:
         return None
     mean = sum(own) * HALF_HOURS / len(own)
-    gaps = [(ratio - 1) * mean for ratio in ratios]
-    points = Counter(mean + gap for gap in gaps)
-    spread = from_points({value: float(often) for value, often in points.items()})
+    gaps = [stray * mean for stray in strays]
     return Hours(
         name=name,
         basis=Basis.BORROWED,
-        spread=spread,
+        spread=from_points(Counter(mean + gap for gap in gaps)),
         count=len(own),
         freedom=freedom,
         mean_variance=sum(gap**2 for gap in gaps) / len(gaps) / len(own),
@@ -331,11 +301,11 @@ def borrowed(own: Sequence[float], name: str, groups: Sequence[Sequence[float]])
     )
 
 
-def _ratios(group: Sequence[float]) -> list[float]:
-    """Compare records with their mean, stretched so that their spread is the unbiased one."""
+def _strays(group: Sequence[float]) -> list[float]:
+    """Compare records with their mean, in shares of it, stretched so that the spread is the unbiased one."""
     mean = sum(group) / len(group)
     stretch = math.sqrt(len(group) / (len(group) - 1))
-    return [1 + (hours / mean - 1) * stretch for hours in group]
+    return [(hours / mean - 1) * stretch for hours in group]
 
 
 def hours_by_tier(
@@ -348,23 +318,21 @@ def hours_by_tier(
     hold pieces of no tier under any other key. Raises ValueError, naming the tier, if there's nothing to
     go by.
     """
-    groups = list(records.values())
-    return {tier: _hours_for(tier, records.get(tier, ()), guesses.get(tier), groups) for tier in tiers}
-
-
-def _hours_for(
-    tier: str, own: Sequence[float], guess: ThreePoint | None, groups: Sequence[Sequence[float]]
-) -> Hours:
-    if len(own) >= FEW:
-        return from_records(own, tier)
-    if guess is not None:
-        return from_estimate(guess, tier)
-    if few := borrowed(own, tier, groups):
-        return few
+    groups, found = list(records.values()), dict[str, Hours]()
     pool = [hours for group in groups for hours in group]
-    if len(pool) >= FEWEST:
-        return from_records(pool, tier, Basis.POOLED)
-    raise ValueError(
-        f'nothing says how long "{tier}" takes: track the hours of finished pieces, or write a '
-        "low, usual and high number of hours for this tier"
-    )
+    for tier in tiers:
+        own, guess = records.get(tier, ()), guesses.get(tier)
+        if len(own) >= FEW:
+            found[tier] = from_records(own, tier)
+        elif guess is not None:
+            found[tier] = from_estimate(guess, tier)
+        elif few := borrowed(own, tier, groups):
+            found[tier] = few
+        elif len(pool) >= FEWEST:
+            found[tier] = from_records(pool, tier, Basis.POOLED)
+        else:
+            raise ValueError(
+                f'nothing says how long "{tier}" takes: track the hours of finished pieces, or write a '
+                "low, usual and high number of hours for this tier"
+            )
+    return found

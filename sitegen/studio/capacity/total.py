@@ -109,41 +109,34 @@ class Total:
         return [(variance, freedom) for variance, freedom in parts if variance > 0]
 
     @cached_property
-    def _scale(self) -> float:
-        """Standard error of the expected total, in half hours."""
-        return math.sqrt(sum(variance for variance, _ in self._parts))
-
-    @cached_property
     def _rows(self) -> tuple[tuple[int, ...], list[int], list[float], list[float]]:
         """The cumulative row; where it begins under each error, with the error's chance; sums of chances."""
+        errors = self._errors
         # A rounding error isn't half an hour.
-        starts = [self.spread.start + math.ceil(error - 1e-6) for error, _ in self._errors]
-        weights = [weight for _, weight in self._errors]
+        starts = [self.spread.start + math.ceil(error - 1e-6) for error, _ in errors]
+        weights = [weight for _, weight in errors]
         return self.spread.cumulative, starts, weights, [0.0, *accumulate(weights)]
 
-    @cached_property
+    @property
     def _errors(self) -> list[tuple[float, float]]:
         """Pairs of (error of the expected total in half hours, chance); chances sum to 1."""
-        if not self._scale:
+        parts = self._parts
+        scale = math.sqrt(
+            sum(variance for variance, _ in parts)
+        )  # standard error of the total, in half hours
+        if not scale:
             return [(self.shift, 1.0)]
-        freedom = self._scale**4 / sum(variance**2 / freedom for variance, freedom in self._parts)
+        freedom = scale**4 / sum(variance**2 / freedom for variance, freedom in parts)
         third = sum(count**3 * hours.mean_third for hours, count in self._known)
-        errors = student_errors(self._scale, freedom, third / self._scale**3)
+        errors = student_errors(scale, freedom, third / scale**3)
         return [(self.shift + error, weight) for error, weight in errors]
 
 
 def student_errors(scale: float, freedom: float, skewness: float) -> list[tuple[float, float]]:
-    """Weigh errors by Student's density."""
+    """Weigh errors by Student's density, bent for skewed records; level where the bend would turn back."""
     weights = [slope * (1 + t * t / freedom) ** (-(freedom + 1) / 2) for t, slope in _KNOTS]
     total = math.fsum(weights)
-    return [
-        (scale * _skewed(t, skewness), weight / total) for (t, _), weight in zip(_KNOTS, weights, strict=True)
-    ]
-
-
-def _skewed(t: float, skewness: float) -> float:
-    """Bend Student's t for skewed records; held level where the bend would turn back."""
-    if skewness:
-        turn = -1.5 / skewness
-        t = max(t, turn) if skewness > 0 else min(t, turn)
-    return t + skewness * (1 + 2 * t * t) / 6
+    turn = -1.5 / skewness if skewness else -math.inf
+    held = [max(t, turn) if skewness >= 0 else min(t, turn) for t, _ in _KNOTS]
+    errors = [scale * (t + skewness * (1 + 2 * t * t) / 6) for t in held]
+    return [(error, weight / total) for error, weight in zip(errors, weights, strict=True)]
