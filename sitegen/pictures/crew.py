@@ -44,8 +44,7 @@ class Harvest:
 
     sets: dict[str | Path, PictureSet]
     faults: tuple[PhotoFault, ...]
-    # Photos.
-    made: int
+    made: int  # photos
     reused: int
 
 
@@ -120,9 +119,8 @@ class Done:
     """Tell where the pack is and what was seen on the way."""
 
     digest: str
-    # Of the photo before it was read, and the time then, in ns.
-    seen: pack.Signature
-    at_ns: int
+    seen: pack.Signature  # of the photo before it was read
+    at_ns: int  # the time then
     key: str
     manifest: str
     made: bool
@@ -133,30 +131,27 @@ Work = Callable[[Wish], Done | PhotoFault]
 
 def work(cache: Path, wish: Wish) -> Done | PhotoFault:
     """Make one photo's pack or find it, in another process; what is wrong comes back as a PhotoFault."""
+    at_ns, made = time.time_ns(), False
+    seen = signature(os.fspath(wish.path)) or (0, 0)
     try:
-        return _pack(cache, wish)
+        content = read_photo(wish.path)
+        digest = hashlib.sha256(content).hexdigest()
+        key = key_of(digest, wish.focus, wish.detail)
+        path = pack_path(cache, key)
+        try:
+            manifest = pack.read_manifest(path, key)
+        except BadPack:
+            made = True
+            with open_photo(content) as photo:
+                image, size = develop(photo)
+            parts = cut(image, size, wish.focus, detail=wish.detail)
+            manifest = pack.write_pack(path, key, size, parts)
+        return Done(digest, seen, at_ns, key, manifest, made)
     except UnreadablePhoto as fault:
         return PhotoFault(Path(wish.path), str(fault))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return PhotoFault(Path(wish.path), f"the finished pictures can't be stored in {cache} ({reason})")
-
-
-def _pack(cache: Path, wish: Wish) -> Done:
-    at_ns = time.time_ns()
-    seen = signature(os.fspath(wish.path)) or (0, 0)
-    content = read_photo(wish.path)
-    digest = hashlib.sha256(content).hexdigest()
-    key = key_of(digest, wish.focus, wish.detail)
-    path = pack_path(cache, key)
-    try:
-        return Done(digest, seen, at_ns, key, pack.read_manifest(path, key), made=False)
-    except BadPack:
-        with open_photo(content) as photo:
-            image, size = develop(photo)
-        parts = cut(image, size, wish.focus, detail=wish.detail)
-        manifest = pack.write_pack(path, key, size, parts)
-        return Done(digest, seen, at_ns, key, manifest, made=True)
 
 
 def work_all(

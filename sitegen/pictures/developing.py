@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
+from itertools import product
 from pathlib import Path
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms
 
 from sitegen.pictures import recipe
 from sitegen.pictures.opening import FOREIGN, UnreadablePhoto, damaged, open_photo, read_photo
@@ -28,27 +29,27 @@ FULL, CARD, SOCIAL = "full", "card", "social"
 class Section:
     """Hold one encoded picture and what it's for."""
 
-    # Some of FULL, CARD, SOCIAL.
-    uses: tuple[str, ...]
+    uses: tuple[str, ...]  # some of FULL, CARD, SOCIAL
     mime: str
-    # Pixels.
-    width: int
+    width: int  # pixels
     height: int
     content: bytes
 
 
-def develop(photo: Image.Image) -> tuple[Image.Image, tuple[int, int]]:
-    """Decode, shrink, turn, colour and flatten; raises UnreadablePhoto.
+def develop(
+    photo: Image.Image, box: tuple[int, int] = recipe.LARGEST, ground: tuple[int, int, int] = recipe.GROUND
+) -> tuple[Image.Image, tuple[int, int]]:
+    """Decode, shrink into a box, turn, colour and flatten; raises UnreadablePhoto.
 
     Returns upright sRGB pixels and nothing else, and the size of the upright original, which may be larger.
     """
     try:
-        size = _decode(photo)
+        size = _decode(photo, box)
         turn = _orientation(photo)
         size, plain = _sideways(size, turn), _plain(photo)
-        shrunk = shrink(plain, _sideways(largest(*size), turn))
+        shrunk = shrink(plain, _sideways(largest(*size, box), turn))
         upright = shrunk.transpose(_TURNS[turn]) if turn in _TURNS else shrunk
-        image = _flat(upright, photo.info.get("icc_profile"))
+        image = _flat(upright, photo.info.get("icc_profile"), ground)
         image.info = {}  # profile, Exif, comments and all else that Pillow would write again
         return image, size
     except FOREIGN as error:
@@ -72,9 +73,9 @@ def cut(
     return sorted(parts, key=lambda part: (part.mime == recipe.JPEG, part.width, part.uses))
 
 
-def largest(width: int, height: int) -> tuple[int, int]:
-    """Return the size of the widest rendition of an upright photo; never more than the photo has."""
-    scale = min(1.0, recipe.LARGEST[0] / width, recipe.LARGEST[1] / height)
+def largest(width: int, height: int, box: tuple[int, int] = recipe.LARGEST) -> tuple[int, int]:
+    """Return the size of the widest rendition of an upright photo in a box; never more than the photo has."""
+    scale = min(1.0, box[0] / width, box[1] / height)
     return max(1, round(width * scale)), max(1, round(height * scale))
 
 
@@ -82,15 +83,15 @@ def shrink(image: Image.Image, size: tuple[int, int]) -> Image.Image:
     """Return the image in the given, not larger, size."""
     if image.size == size:
         return image
-    return image.resize(size, Image.Resampling.LANCZOS)
+    return image.resize(size, Image.Resampling.LANCZOS, reducing_gap=4.0)
 
 
-def _decode(photo: Image.Image) -> tuple[int, int]:
+def _decode(photo: Image.Image, box: tuple[int, int]) -> tuple[int, int]:
     """Load the pixels, of a JPEG at the nearest scale that loses nothing; return the stored size."""
     size = photo.size
     if photo.format in {"JPEG", "MPO"}:
         turn = _orientation(photo)
-        wanted = _sideways(largest(*_sideways(size, turn)), turn)
+        wanted = _sideways(largest(*_sideways(size, turn), box), turn)
         photo.draft(None, (round(wanted[0] * recipe.SPARE), round(wanted[1] * recipe.SPARE)))
         photo.load()
         return size
@@ -134,12 +135,12 @@ def _eight_bits(photo: Image.Image) -> Image.Image:
     return grey.point(lambda value: value * (1 / 257) + 0.5).convert("L")
 
 
-def _flat(image: Image.Image, profile: bytes | None) -> Image.Image:
+def _flat(image: Image.Image, profile: bytes | None, ground: tuple[int, int, int]) -> Image.Image:
     """Return sRGB pixels with transparent parts laid on the ground."""
     if image.mode not in {"RGBA", "LA"}:
         return to_srgb(image, profile)
     colours = to_srgb(image.convert(image.mode[:-1]), profile)
-    return Image.composite(colours, Image.new("RGB", image.size, recipe.GROUND), image.getchannel("A"))
+    return Image.composite(colours, Image.new("RGB", image.size, ground), image.getchannel("A"))
 
 
 # Relative colorimetric keeps every colour that sRGB has exactly as it was and clips the rest; black point
@@ -165,7 +166,8 @@ def _transform(profile: bytes | None, mode: str) -> ImageCms.ImageCmsTransform |
     """Return the way from the profile, or plain CIELAB, to sRGB; None if it's unusable or changes nothing."""
     try:
         source = ImageCms.ImageCmsProfile(BytesIO(profile) if profile else ImageCms.createProfile("LAB"))
-        transform = ImageCms.buildTransform(source, _srgb(), mode, "RGB", _INTENT, _FLAGS)
+        srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+        transform = ImageCms.buildTransform(source, srgb, mode, "RGB", _INTENT, _FLAGS)
         return None if mode == "RGB" and _changes_nothing(transform) else transform
     except (ImageCms.PyCMSError, OSError, SyntaxError, TypeError, ValueError):
         return None
@@ -174,20 +176,11 @@ def _transform(profile: bytes | None, mode: str) -> ImageCms.ImageCmsTransform |
 def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
     """Try the transform on a grid of colours; profiles of sRGB have many names, so their names say little."""
     steps = bytes(range(0, 256, 15))
-    grid = Image.frombytes(
-        "RGB", (18 * 18, 18), bytes(v for r in steps for g in steps for b in steps for v in (r, g, b))
-    )
-    converted = ImageCms.applyTransform(grid, transform)
+    colours = bytes(value for colour in product(steps, repeat=3) for value in colour)
+    converted = ImageCms.applyTransform(Image.frombytes("RGB", (18 * 18, 18), colours), transform)
     if converted is None:
         return False
-    return all(
-        abs(before - after) <= 1 for before, after in zip(grid.tobytes(), converted.tobytes(), strict=True)
-    )
-
-
-@lru_cache(maxsize=1)
-def _srgb() -> ImageCms.ImageCmsProfile:
-    return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+    return all(abs(one - other) <= 1 for one, other in zip(colours, converted.tobytes(), strict=True))
 
 
 def ladder(width: int, least: int, most: int) -> list[int]:
@@ -240,22 +233,10 @@ def _renditions(image: Image.Image, *, full: bool, card: bool) -> Iterator[Secti
 
 
 def small(path: Path, side: int) -> bytes:
-    """Return a JPEG for the desk, its longer side at most so many pixels, that says not where it was taken.
+    """Return a JPEG for the desk or paper, its longer side at most so many pixels; nothing personal is in it.
 
     Raises UnreadablePhoto.
     """
     with open_photo(read_photo(path)) as photo:
-        try:
-            profile = photo.info.get("icc_profile")
-            photo.draft("RGB", (side * 2, side * 2))  # a JPEG is decoded at an eighth where that will do
-            photo.thumbnail((side * 2, side * 2), Image.Resampling.BOX)
-            turned = ImageOps.exif_transpose(photo)
-            turned.thumbnail((side, side), Image.Resampling.LANCZOS)
-            plain = to_srgb(turned, profile) if profile else turned
-            bare = Image.new("RGB", plain.size, "white")
-            bare.paste(plain.convert("RGB"), mask=plain.getchannel("A") if "A" in plain.getbands() else None)
-            kept = BytesIO()
-            bare.save(kept, "JPEG", quality=82)
-        except FOREIGN as error:
-            raise damaged(error) from error
-    return kept.getvalue()
+        image, _ = develop(photo, (side, side), ground=(255, 255, 255))
+    return encode(image, recipe.JPEG, ()).content

@@ -24,15 +24,23 @@ def icons(initial: str, ink: str, ground: str) -> tuple[tuple[str, bytes], ...]:
     shrunk = {size: image.resize((size, size), Image.Resampling.LANCZOS) for size in SIZES}
     pngs = tuple((f"icon-{size}.png", _saved(one, "PNG")) for size, one in shrunk.items())
     ico = _saved(image, "ICO", sizes=[(size, size) for size in ICO_SIZES])
-    return ("icon.svg", _svg(initial, ink, ground)), ("favicon.ico", ico), *pngs
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64">'
+        f'<rect width="64" height="64" fill="{escape(ground)}"/>'
+        '<text x="32" y="32" dy="0.35em" text-anchor="middle" font-family="serif" font-size="48"'
+        f' fill="{escape(ink)}">{escape(initial)}</text></svg>\n'
+    )
+    return ("icon.svg", svg.encode()), ("favicon.ico", ico), *pngs
 
 
 def _drawn(initial: str, ink: str, ground: str) -> Image.Image:
-    """Draw the initial; a plain disc for a letter that the font at hand lacks."""
+    """Draw the initial, or its letter without accents; a plain disc where the font at hand lacks both."""
     image = Image.new("RGB", (_LARGEST, _LARGEST), ImageColor.getrgb(ground)[:3])
     pen, colour = ImageDraw.Draw(image), ImageColor.getrgb(ink)[:3]
     font = ImageFont.load_default(_LARGEST * 0.72)
-    letter = _drawable(initial, font)
+    missing = bytes(font.getmask("\U0010ffff"))
+    letters = [initial, unicodedata.normalize("NFKD", initial)[:1]]
+    letter = next((one for one in letters if one.strip() and bytes(font.getmask(one)) != missing), None)
     if letter is None:
         inset = _LARGEST * 0.27
         pen.ellipse((inset, inset, _LARGEST - inset, _LARGEST - inset), fill=colour)
@@ -42,25 +50,7 @@ def _drawn(initial: str, ink: str, ground: str) -> Image.Image:
     return image
 
 
-def _drawable(initial: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> str | None:
-    """Return the initial, else its letter without accents, else None, as far as the font has it."""
-    missing = bytes(font.getmask("\U0010ffff"))
-    letters = [initial, unicodedata.normalize("NFKD", initial)[:1]]
-    return next(
-        (letter for letter in letters if letter.strip() and bytes(font.getmask(letter)) != missing), None
-    )
-
-
 def _saved(image: Image.Image, kind: str, **options: Any) -> bytes:
     buffer = BytesIO()
     image.save(buffer, kind, **options)
     return buffer.getvalue()
-
-
-def _svg(initial: str, ink: str, ground: str) -> bytes:
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64">'
-        f'<rect width="64" height="64" fill="{escape(ground)}"/>'
-        '<text x="32" y="32" dy="0.35em" text-anchor="middle" font-family="serif" font-size="48"'
-        f' fill="{escape(ink)}">{escape(initial)}</text></svg>\n'
-    ).encode()

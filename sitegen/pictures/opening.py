@@ -7,23 +7,16 @@ from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
-from PIL import (
-    AvifImagePlugin,
-    Image,
-    ImageCms,
-    JpegImagePlugin,
-    PngImagePlugin,
-    TiffImagePlugin,
-    UnidentifiedImageError,
-    WebPImagePlugin,
-)
+from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL.AvifImagePlugin import AvifImageFile
+from PIL.JpegImagePlugin import JpegImageFile
+from PIL.PngImagePlugin import PngImageFile
+from PIL.TiffImagePlugin import TiffImageFile
+from PIL.WebPImagePlugin import WebPImageFile
 
 # Formats that photos come in; their readers are imported by name, as Pillow would else load all that it has.
 # Others that Pillow knows start outside programs or hold no photos.
-_READERS = (
-    JpegImagePlugin.JpegImageFile, PngImagePlugin.PngImageFile, TiffImagePlugin.TiffImageFile,
-    WebPImagePlugin.WebPImageFile, AvifImagePlugin.AvifImageFile,
-)  # fmt: skip
+_READERS = (JpegImageFile, PngImageFile, TiffImageFile, WebPImageFile, AvifImageFile)
 FORMATS = tuple(one.format for one in _READERS)
 
 # Everything Pillow's readers were seen to raise at broken files (found by feeding them damaged ones).
@@ -45,14 +38,11 @@ Image.MAX_IMAGE_PIXELS = None
 class Wish:
     """Ask for the web pictures of one photo."""
 
-    # As text where there are thousands: making a Path takes longer than a look at the file.
-    path: str | Path
-    # Start of the public file names, such as "2026-07-moth-usher-1".
-    stem: str
+    path: str | Path  # as text where there are thousands: making a Path takes longer than a look at the file
+    stem: str  # start of the public file names, such as "2026-07-moth-usher-1"
     # Centre of interest: shares of the upright width and height from the top left, 0 to 1; None: the default.
     focus: tuple[float, float] | None = None
-    # A detail may be cropped for a card; a whole figure never is.
-    detail: bool = False
+    detail: bool = False  # a detail may be cropped for a card; a whole figure never is
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +115,14 @@ def open_checked(file: object, head: bytes) -> Image.Image:
         ) from error
     except FOREIGN as error:
         raise damaged(error) from error
-    _refuse_bomb(photo)
+    width, height = photo.size
+    megapixels = width * height / 1e6
+    if megapixels > MOST_MEGAPIXELS:
+        raise UnreadablePhoto(
+            f"the photo is {width} × {height} pixels, {megapixels:.0f} megapixels; more than"
+            f" {MOST_MEGAPIXELS} are refused because they could fill the computer's memory; save a smaller"
+            " copy (4000 pixels on the long side are plenty)"
+        )
     return photo
 
 
@@ -135,17 +132,6 @@ def damaged(error: BaseException) -> UnreadablePhoto:
         f'the photo is damaged or cut short (its reader says "{_reason(error)}"); copy it again from the'
         " camera or phone"
     )
-
-
-def _refuse_bomb(photo: Image.Image) -> None:
-    width, height = photo.size
-    megapixels = width * height / 1e6
-    if megapixels > MOST_MEGAPIXELS:
-        raise UnreadablePhoto(
-            f"the photo is {width} × {height} pixels, {megapixels:.0f} megapixels; more than"
-            f" {MOST_MEGAPIXELS} are refused because they could fill the computer's memory; save a smaller"
-            " copy (4000 pixels on the long side are plenty)"
-        )
 
 
 def _with_heic() -> tuple[str, ...]:

@@ -35,8 +35,7 @@ class Load:
     path: str
     digest: str
     source: Callable[[], bytes]
-    straight: bool = False
-    """Nobody can meet it yet, so it needs no name for the time being."""
+    straight: bool = False  # nobody can meet it yet, so it needs no name for the time being
 
     def read(self) -> bytes:
         """Return its bytes. Raises Fault if they aren't those that were decided on."""
@@ -62,28 +61,28 @@ def refusal(where: str, path: str, said: object) -> Fault:
     )
 
 
-def _folders_above(paths: Iterable[str]) -> list[str]:
-    """Return all folders that paths lie in, the outermost first."""
+def _folders_above(paths: Iterable[str]) -> list[list[str]]:
+    """Return all folders that paths lie in, the outermost first, by how deep they lie."""
     found = {str(parent) for path in paths for parent in PurePosixPath(path).parents} - {"."}
-    return sorted(found, key=lambda one: (one.count("/"), one))
+    return [list(level) for _, level in groupby(sorted(sorted(found), key=_depth), _depth)]
+
+
+def _depth(folder: str) -> int:
+    return folder.count("/")
 
 
 class Host(ABC):
     """A place for a site. All raise Fault for what is refused, HostLost where a later try may go through."""
 
-    name: str
-    """As messages name it."""
-    at_once = 1
-    """Files on the way together."""
-    makes_parts = True
-    """Whether it takes a file under another name first; False once it turned out that it can't."""
-    may_rename_nothing = False
-    """Whether there are such hosts that rename no file, as some of FTP; elsewhere that is a fault."""
-    counts_at_once = True
-    """Whether a file is on the web once it's put; else when all is finished."""
+    at_once = 1  # files on the way together
+    makes_parts = True  # whether a file goes under another name first; False once it turned out that it can't
+    may_rename_nothing = (
+        False  # whether some of its kind rename no file, as of FTP; elsewhere that is a fault
+    )
+    counts_at_once = True  # whether a file is on the web once it's put; else when all is finished
 
     def __init__(self, name: str) -> None:
-        self.name = name
+        self.name = name  # as messages have it
         self._made = {""}
         self._loop = asyncio.Runner()
 
@@ -122,33 +121,26 @@ class Host(ABC):
             await self._take(load)
             done(load)
 
-        folders = [one for one in _folders_above(load.path for load in loads) if one not in self._made]
-        for _, level in groupby(folders, key=lambda folder: folder.count("/")):
-            await self._each(level, self._make)
-        self._made |= set(folders)
+        for level in _folders_above(load.path for load in loads):
+            await self._each([one for one in level if one not in self._made], self._make)
+            self._made |= set(level)
         await self._each(loads, one)
 
     async def _take(self, load: Load) -> None:
-        content, first = load.read(), load.path
-        if self.makes_parts and not load.straight:
-            first = part_of(load.path, load.digest)
+        content, stored = load.read(), False
+        by_part = self.makes_parts and not load.straight
+        first = part_of(load.path, load.digest) if by_part else load.path
         try:
             with self._in_words(load.path):
                 await self._store(first, content)
+                stored = True
+                if by_part:
+                    await self._swap(first, load.path)
         except Fault:
-            if first != load.path or load.straight:
+            if by_part or load.straight:
                 with suppress(Fault, HostLost), self._in_words(first):
                     await self._delete(first)
-            raise
-        if first == load.path:
-            return
-        try:
-            with self._in_words(load.path):
-                await self._swap(first, load.path)
-        except Fault:
-            with suppress(Fault, HostLost), self._in_words(first):
-                await self._delete(first)
-            if not self.may_rename_nothing:
+            if not (stored and self.may_rename_nothing):
                 raise
             # The page is written where it is read, and whoever publishes is told.
             self.makes_parts = False
@@ -157,10 +149,9 @@ class Host(ABC):
 
     async def _remove(self, paths: Sequence[str]) -> None:
         await self._each(paths, self._delete)
-        folders = _folders_above(paths)[::-1]
-        for _, level in groupby(folders, key=lambda folder: folder.count("/")):
+        for level in reversed(_folders_above(paths)):
             await self._each(level, self._drop)
-        self._made -= set(folders)
+            self._made -= set(level)
 
     async def _each(self, things: Iterable[Thing], act: Callable[[Thing], Awaitable[None]]) -> None:
         """Do the same with many things, several at once."""
@@ -177,8 +168,7 @@ class Host(ABC):
                 for _ in range(self.at_once):
                     crew.create_task(work())
         except BaseExceptionGroup as several:
-            first: BaseException = several.exceptions[0]
-            raise first from None
+            raise several.exceptions[0] from None
 
     @contextmanager
     def _in_words(self, path: str) -> Iterator[None]:

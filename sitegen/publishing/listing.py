@@ -27,10 +27,8 @@ _LINE = re.compile(r"([0-9a-f]{64})  (.+)")
 class Noted(NamedTuple):
     """A file of ours."""
 
-    digest: str
-    """SHA-256 of its bytes."""
-    sure: bool = True
-    """False where a run was stopped at it: it may be there, in part, or not."""
+    digest: str  # SHA-256 of its bytes
+    sure: bool = True  # False where a run was stopped at it: it may be there, in part, or not
 
 
 Stock = dict[str, Noted]
@@ -71,8 +69,7 @@ class Home:
     """What is kept of one place in the studio's own files."""
 
     folder: Path
-    name: str
-    """Of the place: user, host and folder tell it apart from others."""
+    name: str  # of the place: user, host and folder tell it apart from others
     _log: IO[bytes] | None = None
 
     def _file(self, kind: str) -> Path:

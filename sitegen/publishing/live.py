@@ -9,6 +9,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import partial
@@ -37,8 +38,7 @@ _OFFER = b'"@type":"Offer"'
 class Got:
     """What an address answers."""
 
-    status: int = 0
-    """0 where nobody answers."""
+    status: int = 0  # 0 where nobody answers
     body: bytes = b""
     headers: dict[str, str] = field(default_factory=dict)
     why: str = ""
@@ -59,11 +59,12 @@ def fetch(address: str, method: str = "GET") -> Got:
         address, method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
     )
     try:
-        with opener.open(asked, timeout=PATIENCE) as answer:
-            return Got(answer.status, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
-    except urllib.error.HTTPError as answer:
+        try:
+            answer = opener.open(asked, timeout=PATIENCE)
+        except urllib.error.HTTPError as refused:
+            answer = refused
         with answer:
-            return Got(answer.code, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
+            return Got(answer.status, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
     except (OSError, ValueError, http.client.HTTPException) as fault:
         reason = getattr(fault, "reason", fault)
         return Got(why=getattr(reason, "verify_message", "") or short(reason) or "no answer")
@@ -137,28 +138,22 @@ def _asked(address: str) -> Got:
     return fetch(address) if got.status in {404, 405, 501} else got
 
 
-def certificate_days(site: str, now: datetime) -> int | None:
-    """Return how many days a site's certificate still holds; None where there's none to be had."""
+def _certificate_days(site: str, now: datetime) -> int:
+    """Return how many days a site's certificate still holds; enough where there's none to be had."""
     parts = urlsplit(site)
-    if parts.scheme != "https" or parts.hostname is None:
-        return None
-    line = http.client.HTTPSConnection(
-        parts.hostname, parts.port or 443, timeout=PATIENCE, context=ssl.create_default_context()
-    )
+    context = ssl.create_default_context()
     try:
-        line.connect()
-        end = str((line.sock.getpeercert() or {})["notAfter"])
+        with closing(http.client.HTTPSConnection(parts.netloc, timeout=PATIENCE, context=context)) as line:
+            line.connect()
+            end = str((line.sock.getpeercert() or {})["notAfter"])
     except (OSError, http.client.HTTPException, KeyError):
-        return None
-    finally:
-        line.close()
+        return NEAR_END
     return (datetime.fromtimestamp(ssl.cert_time_to_seconds(end), UTC) - now.astimezone(UTC)).days
 
 
 def look(site: str, folder: Path, now: datetime) -> Iterator[str]:
     """Yield what is wrong with the whole site as visitors get it."""
-    days = certificate_days(site, now)
-    if days is not None and days < NEAR_END:
+    if site.startswith("https:") and (days := _certificate_days(site, now)) < NEAR_END:
         yield f"The certificate of {site} ends in {counted(days, 'day', 'days')}; have it renewed."
     yield from compare(site, folder, survey(folder, {}))
     yield from dead_links(folder, site)

@@ -27,20 +27,13 @@ LINGER = 4.0
 class Course:
     """What is to be done on a host."""
 
-    wanted: Mapping[str, str]
-    """Digest by path of all that was built."""
-    puts: tuple[tuple[str, ...], ...]
-    """Paths to put, in the phases that follow each other."""
-    removed: tuple[str, ...]
-    """Pages before pictures."""
-    stale: tuple[str, ...]
-    """Parts that a stopped run may have left."""
-    fresh: frozenset[str]
-    """Paths at which nothing is."""
-    blocked: tuple[str, ...]
-    """Paths at which something lies that isn't ours."""
-    listed: bool
-    """Whether the list there is as it will be."""
+    wanted: Mapping[str, str]  # digest by path of all that was built
+    puts: tuple[Sequence[str], ...]  # paths to put, in the phases that follow each other
+    removed: tuple[str, ...]  # pages before pictures
+    stale: tuple[str, ...]  # parts that a stopped run may have left
+    fresh: frozenset[str]  # paths at which nothing is
+    blocked: tuple[str, ...]  # paths at which something lies that isn't ours
+    listed: bool  # whether the list there is as it will be
 
     @property
     def put(self) -> tuple[str, ...]:
@@ -63,17 +56,13 @@ class Mover:
     progress: Progress = lambda done, total: None
     wait: Callable[[float], None] = lambda seconds: None
     """Waits before pictures are taken away that a visitor may be about to fetch."""
-    stop: Callable[[], None] = lambda: None
-    """Called after each file; raises to stop there."""
+    stop: Callable[[], None] = lambda: None  # called after each file; raises to stop there
     _names: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def plan(self) -> Course:
         """Compare what was built with what is there; nothing is written. Raises Fault, HostLost."""
-        self._list, self._claim = self.host.read(LIST), self.host.read(CLAIM)
-        stock = self.home.stock(self._list, self._claim, self.host.name)
-        listed = read(self._list, self.host.name)
-        self._stock = stock
-        self._pending = {path: one for path, one in stock.items() if listed.get(path) != one.digest}
+        self._list, claim = self.host.read(LIST), self.host.read(CLAIM)
+        self._stock = stock = self.home.stock(self._list, claim, self.host.name)
         wanted = survey(self.site, stock)
         put = [path for path, digest in wanted.items() if stock.get(path) != (digest, True)]
         strange = [path for path in put if path not in stock]
@@ -82,9 +71,7 @@ class Mover:
         removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path) == 0, path))
         return Course(
             wanted=wanted,
-            puts=tuple(
-                tuple(path for path in sorted(put) if _phase(path, fresh) == phase) for phase in range(4)
-            ),
+            puts=tuple([path for path in sorted(put) if _phase(path, fresh) == phase] for phase in range(4)),
             removed=tuple(removed),
             # Parts of what a stopped run was about to put, where another file is to be put now.
             stale=tuple(
@@ -94,7 +81,7 @@ class Mover:
             ),
             fresh=fresh,
             blocked=tuple(sorted(blocked)),
-            listed=self._list == written(wanted) and self._claim is None,
+            listed=self._list == written(wanted) and claim is None,
         )
 
     def _is_there(self, path: str) -> bool:
@@ -113,14 +100,16 @@ class Mover:
         host, home = self.host, self.home
         if course.stale:
             host.remove(course.stale)
-        claim = {path: one.digest for path, one in self._pending.items()}
+        listed = read(self._list, host.name)
+        pending = {path: one for path, one in self._stock.items() if listed.get(path) != one.digest}
+        claim = {path: one.digest for path, one in pending.items()}
         claim |= {path: course.wanted[path] for path in course.put}
         # What is being taken away may be there or not, if this run is stopped.
         claim |= {path: self._stock[path].digest for path in course.removed}
         try:
             if claim:
                 home.begin(self._list, written(claim))
-                for path, one in self._pending.items():
+                for path, one in pending.items():
                     if one.sure and claim[path] == one.digest and path not in course.removed:
                         home.arrived(path, one.digest)
                 self._note(CLAIM, written(claim))

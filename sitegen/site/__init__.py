@@ -7,12 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from sitegen.site import addresses
-from sitegen.site.changing import Places
-from sitegen.site.changing import recover as finish
 from sitegen.site.content import Content, Sheet
 from sitegen.site.house import open_house
 from sitegen.site.pages import content
-from sitegen.site.publishing import Built, check_names, publish
+from sitegen.site.publishing import Built, Places, check_names, publish
+from sitegen.site.publishing import recover as finish
 from sitegen.site.rooms import name_taken
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault

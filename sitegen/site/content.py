@@ -19,25 +19,18 @@ from sitegen.studio.picture import Rendition
 class Leaf:
     """A page as plain values: leaves with the same text (`repr`) give the same bytes, within one house."""
 
-    path: str
-    """From the site's root, like gallery/index.html."""
+    path: str  # from the site's root, like gallery/index.html
     template: str
-    title: str
-    """Without the studio's name."""
+    title: str  # without the studio's name
     description: str = ""
     """One or two sentences for search engines and link previews; that of a piece is made with its page."""
-    parts: Mapping[str, Any] = field(default_factory=dict)
-    """What the template gets, by name."""
-    shot: Shot | None = None
-    """The picture of link previews."""
+    parts: Mapping[str, Any] = field(default_factory=dict)  # what the template gets, by name
+    shot: Shot | None = None  # the picture of link previews
     facts: tuple[tuple[str, Any], ...] = ()
     """What its structured data tells of: one of `head.TELLERS`, and its subject."""
-    listed: bool = True
-    """Whether search engines are asked to keep it."""
-    kind: str = "website"
-    """Open Graph's type."""
-    posts_to: str | None = None
-    """Where a form on it sends what is written in."""
+    listed: bool = True  # whether search engines are asked to keep it
+    kind: str = "website"  # Open Graph's type
+    posts_to: str | None = None  # where a form on it sends what is written in
     changed: date | None = field(default=None, repr=False)
     """Day of its last change, where the files tell one that may be told: for the sitemap, not on the page."""
 
@@ -55,8 +48,7 @@ class Sheet:
     """A page, a feed or another file that is made only if there is none yet with its key."""
 
     path: str
-    key: str
-    """Digest of everything that decides over the bytes, but for where the artist's own links lead."""
+    key: str  # digest of everything that decides over the bytes, but for where the artist's own links lead
     make: Callable[[], MadeSheet]
 
 
@@ -64,10 +56,8 @@ class Sheet:
 class Shelf:
     """The pictures of one piece. A picture's name changes with its bytes, so none is ever overwritten."""
 
-    name: str
-    """Of its folder."""
-    key: str
-    """Changes whenever a picture or its name does."""
+    name: str  # of its folder
+    key: str  # changes whenever a picture or its name does
     pictures: Callable[[], tuple[Rendition, ...]]
 
 

@@ -28,8 +28,7 @@ class Shot:
     """One photograph of a piece; its text as `repr` gives it is another one whenever a picture of it is."""
 
     slug: str
-    title: str
-    """Of its piece."""
+    title: str  # of its piece
     photo: PublicPhoto
     picture: PictureSet = field(repr=False, compare=False)
     mark: str
@@ -102,10 +101,8 @@ class House:
     front: FrontOfHouse
     theme: Theme
     voice: Voice
-    every: tuple[Exhibit, ...]
-    """All pieces that have a page, also those that rest."""
-    icons: Sequence[tuple[str, bytes]] = ()
-    """Files for the site's root, by name."""
+    every: tuple[Exhibit, ...]  # all pieces that have a page, also those that rest
+    icons: Sequence[tuple[str, bytes]] = ()  # files for the site's root, by name
 
     @cached_property
     def exhibits(self) -> tuple[Exhibit, ...]:

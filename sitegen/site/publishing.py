@@ -1,24 +1,52 @@
-"""Bring out/site to its next state, whole or not at all, and leave alone what no build wrote.
+"""Bring out/site to its next state in its place, whole or not at all, and leave alone what no build wrote.
 
 The way through: finish what a killed run left, make the sheets whose keys are new, compare, look for what is
-in the way, lay the changed files ready, let them take their places, note what is there. Until then the old
-site is untouched, but for pictures that are added; if nothing changed, nothing is written.
+in the way, lay the changed files ready beside the site and keep what goes, write the change down, let each
+file take its place in one step, note what is there. Until then the old site is untouched, but for pictures
+that are added; if nothing changed, nothing is written. A fault on the way turns it all back; what a killed
+run began, the next one turns back.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Set
-from contextlib import contextmanager
+import os
+import shutil
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import NamedTuple
 
-from sitegen.disk import write_note
+from sitegen.disk import read_note, write_note
 from sitegen.site import shelving
 from sitegen.site.addresses import Find
-from sitegen.site.changing import PICTURES, Places, SiteChange, make, recover
 from sitegen.site.content import Content, MadeSheet, Sheet
-from sitegen.site.shelving import Manifest, SheetNote, Stamp, read_manifest, read_own, stamp_of, walk
+from sitegen.site.shelving import (
+    PICTURES,
+    Manifest,
+    SheetNote,
+    Stamp,
+    read_manifest,
+    read_own,
+    stamp_of,
+    walk,
+)
 from sitegen.studio.fault import Fault
+
+
+class Places:
+    """Where the site lies, and what a build keeps beside it."""
+
+    def __init__(self, out: Path) -> None:
+        self.out = out
+        self.site = out / "site"  # what visitors get
+        # What is to be put there: by number, or a whole site if there's none yet.
+        self.new = out / ".site-new"
+        self.old = out / ".site-before"  # what was there, by number, as long as a change can be turned back
+        self.change = out / ".site-change.json"  # the change that is being made
+        self.part = out / ".site-part"  # a picture on its way to its shelf
+        self.manifest = out / ".site-manifest.json"  # what lies there: the next run needn't read it all
+        self.own = out / ".site-own.json"  # which of it a build wrote; nothing else is changed or deleted
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +56,7 @@ class Built:
     written: tuple[str, ...]
     removed: tuple[str, ...]
     unchanged: int
-    made: int = 0
-    """Pages and feeds that had to be set to know whether they changed."""
+    made: int = 0  # pages and feeds that had to be set to know whether they changed
 
 
 @dataclass(frozen=True)
@@ -120,16 +147,29 @@ def _found(places: Places, work: Work) -> None:
 
 
 def _change(places: Places, work: Work) -> None:
-    """Lay what changed ready under its number, and let it take its place."""
+    """Lay what changed ready, keep what goes, and change the site; after a fault it is as it was."""
     put = tuple(sorted(work.written))
     if not put and not work.removed:
         return
-    places.new.mkdir(parents=True)
+    # A folder of ours that gives way to a file is empty by then, and gone.
+    change = SiteChange(put, [path for path in put if not _is_file(places.site / path)], work.removed)
+    for folder in (places.new, places.old):
+        folder.mkdir(parents=True)
     for number, path in enumerate(put):
         (places.new / str(number)).write_bytes(work.made[path].content)
-    # A folder of ours that gives way to a file is empty by then, and gone.
-    fresh = tuple(path for path in put if not _is_file(places.site / path))
-    make(places, SiteChange(put, fresh, work.removed))
+    for file, kept in change.kept(places):
+        try:
+            os.link(file, kept)
+        except OSError:  # no hard links here (a memory stick, a network drive)
+            shutil.copy2(file, kept, follow_symlinks=False)
+    write_note(places.change, change)
+    try:
+        _forward(places, change)
+    except BaseException:
+        _turn_back(places, change)
+        _tidy(places)  # not before: what was kept is still needed if that failed
+        raise
+    _tidy(places)
 
 
 def _is_file(path: Path) -> bool:
@@ -147,6 +187,70 @@ def _note(places: Places, content: Content, made: Mapping[str, MadeSheet], known
     manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
     if manifest != known:
         manifest.write(places.manifest)
+
+
+class SiteChange(NamedTuple):
+    """What is done to the site; paths are from its root."""
+
+    put: Sequence[str]  # each lies ready in `new` under its number
+    fresh: Sequence[str]  # of those, where nothing was
+    removed: Sequence[str]
+
+    def kept(self, places: Places) -> Iterator[tuple[Path, Path]]:
+        """Yield each file that is replaced or goes, with where it is kept."""
+        fresh = frozenset(self.fresh)
+        paths = (path for path in (*self.put, *self.removed) if path not in fresh)
+        return ((places.site / path, places.old / str(number)) for number, path in enumerate(paths))
+
+
+def recover(places: Places) -> None:
+    """Turn back what a killed run began to change, and leave no traces of it."""
+    if change := read_note(places.change):
+        _turn_back(places, SiteChange(*change))
+    _tidy(places)
+
+
+def _tidy(places: Places) -> None:
+    places.change.unlink(missing_ok=True)
+    for leftover in (places.new, places.old):
+        if leftover.exists():
+            shutil.rmtree(leftover)
+    places.part.unlink(missing_ok=True)
+
+
+def _forward(places: Places, change: SiteChange) -> None:
+    for path in change.removed:
+        (places.site / path).unlink()
+    prune(places.site, change.removed)
+    fresh = frozenset(change.fresh)
+    for number, path in enumerate(change.put):
+        target = places.site / path
+        if path in fresh and os.path.lexists(target):
+            continue  # laid there since, by somebody else; the next comparison speaks of it
+        target.parent.mkdir(parents=True, exist_ok=True)
+        (places.new / str(number)).replace(target)
+
+
+def _turn_back(places: Places, change: SiteChange) -> None:
+    """Undo what was done; each step may have been taken before, or never."""
+    fresh = frozenset(change.fresh)
+    for number, path in enumerate(change.put):
+        ready, file = places.new / str(number), places.site / path
+        if path in fresh and not os.path.lexists(ready) and os.path.lexists(file):
+            file.replace(ready)
+    prune(places.site, change.fresh)
+    for file, kept in change.kept(places):
+        if os.path.lexists(kept):
+            file.parent.mkdir(parents=True, exist_ok=True)
+            kept.replace(file)
+
+
+def prune(site: Path, paths: Sequence[str]) -> None:
+    """Take away the folders that held these files and hold nothing any more."""
+    folders = {folder for path in paths for folder in PurePosixPath(path).parents if folder.name}
+    for folder in sorted(folders, key=lambda one: len(one.parts), reverse=True):
+        with suppress(OSError):  # something else lies in it
+            (site / folder).rmdir()
 
 
 def check_names(paths: Iterable[str]) -> None:

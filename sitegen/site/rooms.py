@@ -103,8 +103,7 @@ class Door:
 
     name: str
     path: str
-    count: int | None
-    """How many pieces are behind it; None where it isn't said."""
+    count: int | None  # how many pieces are behind it; None where it isn't said
 
 
 Doors = Mapping[str, tuple[Door, ...]]
@@ -116,10 +115,8 @@ class Wall:
 
     heading: str
     hung: tuple[Exhibit, ...]
-    older: int = 0
-    """How many more belong here but hang in the rooms by year only."""
-    gone: bool = False
-    """Whether nothing on it can be had any more."""
+    older: int = 0  # how many more belong here but hang in the rooms by year only
+    gone: bool = False  # whether nothing on it can be had any more
 
     @property
     def close(self) -> bool:

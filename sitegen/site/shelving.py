@@ -22,20 +22,18 @@ from typing import NamedTuple
 
 from sitegen.disk import read_note, write_note
 from sitegen.site.addresses import Asked
-from sitegen.site.changing import PICTURES
 from sitegen.site.content import Shelf
 from sitegen.studio.picture import Rendition
 
 FORMAT = 3
+PICTURES = "pictures"
 
 
 class Stamp(NamedTuple):
     """What a file looks like from outside."""
 
-    size: int
-    """Bytes."""
-    time: int
-    """Last change in nanoseconds."""
+    size: int  # bytes
+    time: int  # last change in nanoseconds
 
 
 class SheetNote(NamedTuple):
@@ -50,10 +48,8 @@ class ShelfNote(NamedTuple):
     """A shelf as it was last filled."""
 
     key: str
-    time: int
-    """Last change of the folder in nanoseconds: it moves when a picture comes or goes."""
-    held: int
-    """Pictures on it."""
+    time: int  # last change of the folder in nanoseconds: it moves when a picture comes or goes
+    held: int  # pictures on it
 
 
 @dataclass(frozen=True)
@@ -124,10 +120,8 @@ class Shelving:
 
     missing: Mapping[str, Rendition]
     stale: tuple[str, ...]
-    right: int
-    """Pictures that lie where they should."""
-    gone: tuple[str, ...]
-    """Shelves that there are no more."""
+    right: int  # pictures that lie where they should
+    gone: tuple[str, ...]  # shelves that there are no more
 
 
 def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:

@@ -43,14 +43,11 @@ class Theme:
 
     files: ThemeFiles
     name: str
-    light: str
-    """Ground of the light face, #rrggbb."""
+    light: str  # ground of the light face, #rrggbb
     dark: str
-    accent_light: str
-    """Accent on the light ground."""
+    accent_light: str  # accent on the light ground
     accent_dark: str
-    options: Mapping[str, str]
-    """The theme's own options, as text."""
+    options: Mapping[str, str]  # the theme's own options, as text
     fonts: Mapping[str, str]
     """Where each font lies on the site, by its path in the style: the name holds a hash of its bytes."""
     first_fonts: tuple[str, ...]

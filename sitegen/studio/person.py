@@ -83,8 +83,7 @@ class Consent(StrEnum):
     SHOW_SHEET = "show sheet"
     PURCHASE = "purchase"
     IN_PERSON = "in person"
-    CONFIRMED = "confirmed by mail"
-    """Answered the letter that asks, from the mailbox itself."""
+    CONFIRMED = "confirmed by mail"  # answered the letter that asks, from the mailbox itself
     NOT_CONFIRMED = "not confirmed"
 
 

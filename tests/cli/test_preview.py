@@ -15,7 +15,7 @@ from sitegen.jobs import where
 from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview, base_of, fingerprint
 from sitegen.jobs.where import one_at_a_time
-from sitegen.site import changing
+from sitegen.site import publishing
 from tests import makers
 from tests.cli.runner import TODAY, contents, run
 
@@ -188,8 +188,8 @@ def killed_in_a_change(folder: Path) -> None:
     makers.write(folder / "studio.yaml", makers.STUDIO.replace("Figures that have", "Dolls that have"))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Path, "replace", once)
-        patch.setattr(changing, "_turn_back", lambda *_: None)
-        patch.setattr(changing, "_tidy", lambda *_: None)
+        patch.setattr(publishing, "_turn_back", lambda *_: None)
+        patch.setattr(publishing, "_tidy", lambda *_: None)
         with pytest.raises(SystemExit):
             build(folder, TODAY)
 
