@@ -274,7 +274,7 @@ def _page(house: House, page: Page, kept: PublicTerms | None = None) -> Leaf:
             "plan": front.card.payment_plan if page.name == "payment-terms" and not kept else None,
             "tiers": front.tiers if page.name == "commission-terms" and not kept else (),
             "kept": kept,
-            "versions": tuple(one for one in front.terms_of(page.name) if one is not kept),
+            "versions": tuple(one for one in front.terms if one.name == page.name and one is not kept),
         },
         facts=(("person", None),) if page.name == "about" and not kept else (),
         listed=not kept,

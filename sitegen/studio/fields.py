@@ -212,8 +212,7 @@ def _read_web(text: str) -> str:
 
 
 def _read_home(text: str) -> str:
-    address = _read_web(text)
-    if re.search("[?#]", address):
+    if re.search("[?#]", address := _read_web(text)):
         cure = "write the address of the site's first page alone, like https://studio.example/"
         raise ValueError(f"{quoted(text)} has a ? or # in it; {cure}")
     return address
@@ -229,13 +228,12 @@ def is_web_address(address: str) -> bool:
         host = host if host.isascii() else host.encode("idna").decode("ascii")
     except ValueError:  # so is UnicodeError
         return False
-    named = len(host) <= 253 and all(_LABEL.fullmatch(label) for label in host.split("."))
+    named = len(host) <= 253 and all(map(_LABEL.fullmatch, host.split(".")))
     return named and port != 0 and "@" not in parts.netloc
 
 
 def _read_private_web(text: str) -> str:
-    good = re.compile(r"https://[!#-;=?-Z_a-z~]+[/=]")
-    if not (good.fullmatch(text.strip()) and is_web_address(text.strip())):
+    if not (re.fullmatch(r"https://[!#-;=?-Z_a-z~]+[/=]", text.strip()) and is_web_address(text.strip())):
         raise ValueError(
             f"{quoted(text)} can't be used: it must begin with https:// and end in / or =, since each "
             "person's own sign is added there, as in https://studio.example/leave/"

@@ -5,12 +5,13 @@ text that still holds a `<place to fill in>` counts as not written. A piece, sho
 name of its own isn't shown at all, nor is a page with a gap in it.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, TypeVar
 
-from sitegen.studio import terms
+from sitegen.studio import public, terms
 from sitegen.studio.commission import Round
 from sitegen.studio.fields import Entry, is_placeholder
 from sitegen.studio.lead_time import lead_time
@@ -19,23 +20,10 @@ from sitegen.studio.order_steps import UNDER_WAY, waiting_people
 from sitegen.studio.outward import SLUG
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import PartKind, make, months_after
-from sitegen.studio.public import (
-    FrontOfHouse,
-    PlanExample,
-    PublicPhoto,
-    PublicPiece,
-    PublicPlace,
-    PublicRound,
-    PublicSeries,
-    PublicShow,
-    PublicStay,
-    PublicStudio,
-    PublicTerms,
-    PublicTier,
-    RoundState,
-)
+from sitegen.studio.public import FrontOfHouse, RoundState
 from sitegen.studio.settings import Settings, plan_terms
 from sitegen.studio.show import Attendance, Show
+from sitegen.studio.terms import linked_within
 from sitegen.studio.text import slug
 from sitegen.studio.whole import Page, Studio
 
@@ -48,16 +36,13 @@ _ASKED_FOR = frozenset({"studio", "maker", "contact", "postal_address", "how_to_
 def finished(studio: Studio) -> Studio:
     """Return the studio without what is still to fill in."""
     book, asked_for = studio.commissions, {name: getattr(studio.settings, name) for name in _ASKED_FOR}
+    tiers = tuple(written(tier) for tier in book.tiers if not is_placeholder(tier.name))
+    rounds = tuple(written(one) for one in book.rounds if not is_placeholder(one.name))
     return replace(
         studio,
         settings=written(studio.settings).model_copy(update=asked_for),
         pieces=tuple(written(piece) for piece in studio.pieces if not is_placeholder(piece.title)),
-        commissions=book.model_copy(
-            update={
-                "tiers": tuple(written(tier) for tier in book.tiers if not is_placeholder(tier.name)),
-                "rounds": tuple(written(one) for one in book.rounds if not is_placeholder(one.name)),
-            }
-        ),
+        commissions=book.model_copy(update={"tiers": tiers, "rounds": rounds}),
         shows=tuple(written(show) for show in studio.shows if not is_placeholder(show.name)),
         pages=tuple(page for page in studio.pages if not gaps(page)),
     )
@@ -101,44 +86,45 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     studio = finished(studio)
     settings = studio.settings
     here = moment.astimezone(settings.time_zone)
-    series = tuple(_public(PublicSeries, one, slug=slug(one.name) or "series") for one in settings.series)
-    by_name = {one.name: made for one, made in zip(settings.series, series, strict=True)}
-    examples = [_plan_example(tier.from_price, settings) for tier in studio.commissions.tiers]
+    today, book = here.date(), studio.commissions
+    series = {
+        one.name: _public(public.PublicSeries, one, slug=slug(one.name) or "series")
+        for one in settings.series
+    }
+    examples = [_plan_example(one.from_price, settings) for one in book.tiers]
     tiers = tuple(
-        _public(PublicTier, one, slug=slug(one.name) or "tier", example=example)
-        for one, example in zip(studio.commissions.tiers, examples, strict=True)
+        _public(public.PublicTier, one, slug=slug(one.name) or "tier", example=example)
+        for one, example in zip(book.tiers, examples, strict=True)
     )
-    rounds = sorted(studio.commissions.rounds, key=lambda one: one.opens)
-    moving = [order for order in studio.commissions.queue if order.step in UNDER_WAY]
+    rounds = sorted(book.rounds, key=lambda one: one.opens)
+    moving = [order for order in book.queue if order.step in UNDER_WAY]
+    places = (public.PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1))
     current = terms.current(studio)
     front = FrontOfHouse(
         moment=here,
-        plan_start=months_after(here.date().replace(day=1), 1),
-        card=_public(PublicStudio, settings, zone=settings.time_zone),
-        series=series,
+        plan_start=months_after(today.replace(day=1), 1),
+        card=_public(public.PublicStudio, settings, zone=settings.time_zone),
+        series=tuple(series.values()),
         pieces=tuple(
-            _piece(piece, by_name, settings.buy_at, here.date())
+            _piece(piece, series, settings.buy_at, today)
             for piece in sorted(studio.pieces, key=lambda one: one.newest_first)
         ),
         tiers=tiers,
-        rounds=tuple(_round(one, tiers, here, free_slots(studio.commissions, one)) for one in rounds),
-        queue=tuple(PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1)),
-        waiting=waiting_people(studio.commissions),
-        shows=tuple(
-            _show(show, coming=show.ends >= here.date())
-            for show in sorted(studio.shows, key=lambda one: one.first_day)
-        ),
+        rounds=tuple(_round(one, tiers, here, free_slots(book, one)) for one in rounds),
+        queue=tuple(places),
+        waiting=waiting_people(book),
+        shows=tuple(_show(one, today) for one in sorted(studio.shows, key=lambda one: one.first_day)),
         pages=terms.filled(studio),
         pending=pending,
         terms=tuple(
-            _public(PublicTerms, kept, text=terms.linked_within(kept.text, one), in_force=one == current)
+            _public(public.PublicTerms, kept, text=linked_within(kept.text, one), in_force=one == current)
             for one in reversed(terms.versions(studio))
             for kept in terms.of_version(studio, one)
         ),
     )
     coming = next((one for one in rounds if front.round and one.name == front.round.name), None)
     left = front.round.left if front.round else 1
-    return replace(front, lead_time=lead_time(studio, here.date(), coming, left))
+    return replace(front, lead_time=lead_time(studio, today, coming, left))
 
 
 def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
@@ -148,16 +134,18 @@ def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
     return kind(**{name: one.strip() if type(one) is str else one for name, one in said.items()}, **own)
 
 
-def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None, day: date) -> PublicPiece:
+def _piece(
+    piece: Piece, series: Mapping[str, public.PublicSeries], pattern: str | None, day: date
+) -> public.PublicPiece:
     stay = piece.stay(day)
     until = stay.until if stay is not None and stay.until is not None and stay.until >= day else None
-    away = _public(PublicStay, stay, until=until) if stay is not None else None
+    away = _public(public.PublicStay, stay, until=until) if stay is not None else None
     put_by = piece.rests(day) and piece.status in {Status.AVAILABLE, Status.ON_HOLD}
     status = Status.NOT_FOR_SALE if put_by else piece.status
     place = piece.buy_at or (pattern.replace(SLUG, piece.slug) if pattern else None)
     elsewhere = away is not None and away.sells
     return _public(
-        PublicPiece,
+        public.PublicPiece,
         piece,
         status=status,
         away=away,
@@ -165,31 +153,32 @@ def _piece(piece: Piece, series: dict[str, PublicSeries], pattern: str | None, d
         buy_at=place if status.offered and not elsewhere else None,
         series=series.get(piece.series) if piece.series else None,
         photos=tuple(
-            _public(PublicPhoto, photo, focus=photo.focus and tuple(map(float, photo.focus)))
+            _public(public.PublicPhoto, photo, focus=photo.focus and tuple(map(float, photo.focus)))
             for photo in piece.photos
         ),
     )
 
 
-def _show(show: Show, *, coming: bool) -> PublicShow:
+def _show(show: Show, today: date) -> public.PublicShow:
+    coming = show.ends >= today
     fee = show.fee if coming and show.attendance is Attendance.OPEN else None
-    return _public(PublicShow, show, last_day=show.ends, coming=coming, fee=fee)
+    return _public(public.PublicShow, show, last_day=show.ends, coming=coming, fee=fee)
 
 
-def _plan_example(price: Decimal, settings: Settings) -> PlanExample | None:
+def _plan_example(price: Decimal, settings: Settings) -> public.PlanExample | None:
     if settings.payment_plan is None:
         return None
+    usual, digits = settings.payment_plan, settings.digits
     try:
-        terms_of_payment = plan_terms(settings.payment_plan, settings.digits)
         # Amounts don't depend on the start, so any day does.
-        plan = make(price, date(2001, 1, 1), settings.digits, terms_of_payment)
+        plan = make(price, date(2001, 1, 1), digits, plan_terms(usual, digits))
     except ValueError:
         return None  # a price of nothing, above all bands, or too small to split
     shares = tuple(part.amount for part in plan.parts if part.kind is PartKind.INSTALMENT)
-    return PlanExample(plan.deposit, shares)
+    return public.PlanExample(plan.deposit, shares)
 
 
-def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int) -> PublicRound:
+def _round(one: Round, tiers: tuple[public.PublicTier, ...], here: datetime, left: int) -> public.PublicRound:
     opens = one.opens.replace(tzinfo=here.tzinfo)
     closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
     own = tuple(tier for tier in tiers if one.takes(tier.name))
@@ -197,4 +186,4 @@ def _round(one: Round, tiers: tuple[PublicTier, ...], here: datetime, left: int)
     over = closes is not None and here.timestamp() >= closes.timestamp()
     state = RoundState.CLOSED if over else RoundState.OPEN
     state = RoundState.COMING if here.timestamp() < opens.timestamp() else state
-    return _public(PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)
+    return _public(public.PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)

@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 
 from pydantic import Field, model_validator
 
-from sitegen.studio.fields import Entry, PortNumber, not_one_of, typed
+from sitegen.studio.fields import Entry, PortNumber, is_web_address, one_of, typed
 from sitegen.studio.text import quoted
 
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
@@ -20,7 +20,7 @@ SLUG = "{slug}"
 
 def _read_secure(text: str) -> str:
     address = text.strip()
-    if not _ADDRESS.fullmatch(address) or not _sound(address):
+    if not (_ADDRESS.fullmatch(address) and is_web_address(address) and _HOST.fullmatch(host(address))):
         raise ValueError(
             f"{quoted(text)} is not a safe web address; write it whole and with https, like https://forms.example/a1"
         )
@@ -34,16 +34,6 @@ def _read_pattern(text: str) -> str:
         )
     _read_secure(text.replace(SLUG, "piece"))
     return text.strip()
-
-
-def _sound(address: str) -> bool:
-    try:
-        parts = urlsplit(address)
-        port = parts.port
-    except ValueError:
-        return False
-    whole = parts.hostname is not None and _HOST.fullmatch(parts.hostname) is not None
-    return whole and "@" not in parts.netloc and port != 0
 
 
 def origin(address: str) -> str:
@@ -73,15 +63,12 @@ class Carriage(StrEnum):
 
 
 def _read_way(text: str) -> Carriage:
-    word = " ".join(text.lower().split())
-    if word == "ftp":
+    if text.strip().lower() == "ftp":
         raise ValueError(
             "plain ftp sends your password readable over the net, and isn't used; your host most likely "
             "offers sftp or ftps as well: look it up there and write that"
         )
-    if word not in set(Carriage):
-        raise ValueError(not_one_of(text, list(Carriage)))
-    return Carriage(word)
+    return one_of(Carriage)(text)
 
 
 class Publishing(Entry):

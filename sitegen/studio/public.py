@@ -284,7 +284,3 @@ class FrontOfHouse:
     def page(self, name: str) -> Page | None:
         """Find one of the artist's pages."""
         return next((page for page in self.pages if page.name == name), None)
-
-    def terms_of(self, name: str) -> tuple[PublicTerms, ...]:
-        """Return the kept versions of one page of terms, newest first."""
-        return tuple(kept for kept in self.terms if kept.name == name)
