@@ -194,6 +194,13 @@ class GuessedHours(Entry):
     usual: Hours = Field(examples=["20"])
     high: Hours = Field(examples=["32"])
 
+    @model_validator(mode="after")
+    def _in_order(self) -> GuessedHours:
+        if not self.low <= self.usual <= self.high or not self.high:
+            said = f"{self.low}, {self.usual}, {self.high}"
+            raise ValueError(f"hours of {said} aren't in order; write low, usual, high")
+        return self
+
 
 class TierPrivate(Entry):
     """What only the artist may know of a tier."""

@@ -16,7 +16,7 @@ from sitegen.studio.capacity.answer import Job
 from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Finished, Pace, pace
 from sitegen.studio.capacity.hours import HALF_HOURS, Hours, ThreePoint, hours_by_tier
 from sitegen.studio.capacity.total import Total
-from sitegen.studio.commission import Commissions, GuessedHours, Order
+from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import standing
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
@@ -142,16 +142,15 @@ def records(studio: Studio, today: date) -> list[Finished]:
 def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -> dict[str, Hours]:
     """Choose what each tier's hours rest on: what is known to be finished, and guesses.
 
-    Raises ValueError where nothing says how long a tier takes, or a guess is none.
+    Raises ValueError where nothing says how long a tier takes.
     """
     by_tier: dict[str, list[float]] = {}
     for one in known:
         if one.hours:
             by_tier.setdefault(one.kind, []).append(one.hours)
+    guessed = ((one.name, one.private.hours) for one in studio.commissions.tiers)
+    guesses = {tier: ThreePoint(*map(float, (of.low, of.usual, of.high))) for tier, of in guessed if of}
     try:
-        guesses = {
-            one.name: _guess(one.name, of) for one in studio.commissions.tiers if (of := one.private.hours)
-        }
         return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
     except ValueError as fault:
         raise ValueError(
@@ -170,10 +169,3 @@ def usual_hours(studio: Studio, tier: str, today: date) -> float:
     learned = pace(known, whole_bench(studio, today)) if weekly else UNKNOWN
     total = Total(pace=learned).plus(hours_for(studio, [tier], known)[tier])
     return round((total.mean + total.shift) / HALF_HOURS, 1)
-
-
-def _guess(tier: str, hours: GuessedHours) -> ThreePoint:
-    try:
-        return ThreePoint(float(hours.low), float(hours.usual), float(hours.high))
-    except ValueError as fault:
-        raise ValueError(f"commissions.yaml, {tier}: {fault}") from fault

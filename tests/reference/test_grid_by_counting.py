@@ -26,15 +26,6 @@ def test_chance_counts_what_is_no_longer(row: list[int], start: int, at: float) 
     assert one.chance(at) == pytest.approx(counted / sum(row))
 
 
-@given(row=ROWS, start=STARTS, share=some.fractions(Fraction(1, 100), 1))
-def test_a_quantile_is_the_first_that_reaches_its_share(row: list[int], start: int, share: Fraction) -> None:
-    one = Distribution(start, tuple(row))
-    found = one.quantile(float(share))
-
-    assert one.chance(found) >= float(share) - 1e-12
-    assert one.chance(found - 1) < float(share) + 1e-12
-
-
 @given(row=ROWS, start=STARTS)
 def test_mean_and_variance_are_the_counted_ones(row: list[int], start: int) -> None:
     one = Distribution(start, tuple(row))

@@ -66,6 +66,7 @@ SPECIAL: dict[str, str] = {
 }  # fmt: skip
 TOGETHER = {  # lines that only make sense together
     "from": "2027-01-01", "to": "2027-02-01", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00",
+    "low": "14", "usual": "20.5", "high": "32",
 }  # fmt: skip
 
 

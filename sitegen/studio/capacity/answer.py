@@ -12,7 +12,7 @@ from itertools import accumulate, islice
 from math import ceil, floor
 
 from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Pace
-from sitegen.studio.capacity.hours import FEW, HALF_HOURS, Basis, Hours, ThreePoint, from_estimate
+from sitegen.studio.capacity.hours import FEW, HALF_HOURS, Basis, Hours
 from sitegen.studio.capacity.total import Total
 from sitegen.studio.text import counted
 
@@ -29,7 +29,6 @@ class Job:
     tier: str
     done: float = 0.0  # hours already worked on it
     promised: date | None = None  # the day it was promised for
-    left: ThreePoint | None = None  # the artist's own guess of the hours left; wins over records
 
 
 @dataclass(frozen=True)
@@ -41,8 +40,16 @@ class Question:
     bench: Bench
     window: tuple[date, date]  # new slots are begun and finished between these days
     tier: str  # of the new slots
-    confidence: float = 0.8
+    confidence: float = 0.8  # above 0, below 1
     pace: Pace = UNKNOWN  # what dated pieces say of weeks and drift; the bench is as learned already
+
+    def __post_init__(self) -> None:
+        """Raise ValueError for a window that ends before it begins, or before the bench starts."""
+        first, last = self.window
+        if last < first:
+            raise ValueError(f"the window ends ({last}) before it begins ({first})")
+        if last < self.bench.first_day:
+            raise ValueError(f"the window ends ({last}) before the bench starts ({self.bench.first_day})")
 
 
 @dataclass(frozen=True)
@@ -91,12 +98,7 @@ class Forecast:
 
 
 def answer(question: Question) -> Forecast:
-    """Work out slots, dates and what they rest on.
-
-    Raises ValueError for a confidence that's none, a window that ends before it begins or before the bench
-    starts, or a tier without hours.
-    """
-    _check(question)
+    """Work out slots, dates and what they rest on."""
     jobs = [hours_left(job, question.hours) for job in question.queue]
     owed, *totals = running_totals(jobs, question.pace)
     slots, new = _new_slots(question, totals[-1] if totals else owed)
@@ -117,13 +119,12 @@ def answer(question: Question) -> Forecast:
 
 
 def promises_kept(question: Question) -> int:
-    """Count the promises of the queue that hold at the confidence asked for. Raises as `answer`."""
+    """Count the promises of the queue that hold at the confidence asked for."""
     return sum(chance >= question.confidence for _, chance in chances(question))
 
 
 def chances(question: Question) -> list[tuple[Job, float]]:
-    """Return each promise of the queue with the chance that it's kept, in order. Raises as `answer`."""
-    _check(question)
+    """Return each promise of the queue with the chance that it's kept, in order."""
     places = max((place for place, job in enumerate(question.queue, 1) if job.promised), default=0)
     queue = question.queue[:places]
     _, *totals = running_totals([hours_left(job, question.hours) for job in queue], question.pace)
@@ -138,23 +139,9 @@ def chance_kept(question: Question, job: Job, total: Total) -> float | None:
     return total.chance(floor(question.bench.half_hours_through(job.promised)))
 
 
-def _check(question: Question) -> None:
-    if not 0 < question.confidence < 1:
-        raise ValueError(f"a confidence of {question.confidence:g} is none; write a share like 0.8")
-    first, last = question.window
-    if last < first:
-        raise ValueError(f"the window ends ({last}) before it begins ({first})")
-    if last < question.bench.first_day:
-        raise ValueError(f"the window ends ({last}) before the bench starts ({question.bench.first_day})")
-    for tier in [*(job.tier for job in question.queue if job.left is None), question.tier]:
-        if tier not in question.hours:
-            raise ValueError(f'nothing says how long "{tier}" takes; its hours are missing')
-
-
 def hours_left(job: Job, hours: Mapping[str, Hours]) -> Hours:
     """Say what's left to do on one piece."""
-    name = f"{job.code}, what's left"
-    return from_estimate(job.left, name) if job.left else hours[job.tier].left(job.done, name)
+    return hours[job.tier].left(job.done, f"{job.code}, what's left")
 
 
 def running_totals(jobs: Sequence[Hours], pace: Pace = UNKNOWN) -> list[Total]:

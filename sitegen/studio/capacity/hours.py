@@ -11,13 +11,13 @@ less than 1e-8.
 import math
 import sys
 from array import array
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from itertools import accumulate
+from typing import NamedTuple
 
 HALF_HOURS = 2  # grid steps in an hour
 _BITS = 48
@@ -56,10 +56,6 @@ class Distribution:
         if place < 0:
             return 0.0
         return self.cumulative[min(place, len(self.weights) - 1)] / self.cumulative[-1]
-
-    def quantile(self, share: float) -> int:
-        """Return the smallest number of half hours whose chance reaches `share`."""
-        return self.start + bisect_left(self.cumulative, share * self.cumulative[-1])
 
     def at_least(self, floor: int) -> "Distribution":
         """Lift everything below `floor` up to it: work that can't end before a day."""
@@ -137,29 +133,17 @@ class Basis(StrEnum):
     LONG = "a guess, for a piece that took longer than those on record"
 
 
-@dataclass(frozen=True)
-class ThreePoint:
+class ThreePoint(NamedTuple):
     """A guess in hours: hardly ever below `low`, usually `usual`, hardly ever above `high`."""
 
     low: float
     usual: float
     high: float
 
-    def __post_init__(self) -> None:
-        """Refuse a guess whose numbers aren't in order."""
-        if not 0 <= self.low <= self.usual <= self.high or not self.high:
-            said = f"{self.low:g}, {self.usual:g}, {self.high:g}"
-            raise ValueError(f"hours of {said} aren't in order; write low, usual, high")
-
     @property
     def mean(self) -> float:
-        """PERT mean, (low + 4 usual + high) / 6."""
+        """PERT mean, (low + 4 usual + high) / 6; the standard deviation is (high - low) / 6."""
         return (self.low + 4 * self.usual + self.high) / 6
-
-    @property
-    def deviation(self) -> float:
-        """PERT standard deviation, (high - low) / 6."""
-        return (self.high - self.low) / 6
 
 
 @dataclass(frozen=True)
