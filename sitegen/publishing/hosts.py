@@ -98,11 +98,22 @@ class Host(ABC):
 
     def put(self, loads: Sequence[Load], done: Callable[[Load], None]) -> None:
         """Put files, each in one step where the host can, several at once where that's quicker."""
-        self._run(self._put(loads, done))
+
+        async def one(load: Load) -> None:
+            await self._take(load)
+            done(load)
+
+        for level in _folders_above(load.path for load in loads):
+            self._run(self._each([folder for folder in level if folder not in self._made], self._make))
+            self._made |= set(level)
+        self._run(self._each(loads, one))
 
     def remove(self, paths: Sequence[str]) -> None:
         """Take files away that may be there, and then the folders that are empty by that."""
-        self._run(self._remove(paths))
+        self._run(self._each(paths, self._delete))
+        for level in reversed(_folders_above(paths)):
+            self._run(self._each(level, self._drop))
+            self._made -= set(level)
 
     def finish(self, put: Iterable[str], removed: Iterable[str]) -> str:
         """Let what was put count; return what is to be said of it."""
@@ -115,16 +126,6 @@ class Host(ABC):
     def _run(self, work: Coroutine[Any, Any, Answer], path: str = "") -> Answer:
         with self._in_words(path):
             return self._loop.run(work)
-
-    async def _put(self, loads: Sequence[Load], done: Callable[[Load], None]) -> None:
-        async def one(load: Load) -> None:
-            await self._take(load)
-            done(load)
-
-        for level in _folders_above(load.path for load in loads):
-            await self._each([one for one in level if one not in self._made], self._make)
-            self._made |= set(level)
-        await self._each(loads, one)
 
     async def _take(self, load: Load) -> None:
         content, stored = load.read(), False
@@ -146,12 +147,6 @@ class Host(ABC):
             self.makes_parts = False
             with self._in_words(load.path):
                 await self._store(load.path, content)
-
-    async def _remove(self, paths: Sequence[str]) -> None:
-        await self._each(paths, self._delete)
-        for level in reversed(_folders_above(paths)):
-            await self._each(level, self._drop)
-            self._made -= set(level)
 
     async def _each(self, things: Iterable[Thing], act: Callable[[Thing], Awaitable[None]]) -> None:
         """Do the same with many things, several at once."""
@@ -214,8 +209,7 @@ class FolderHost(Host):
         """Return where a path lies. Raises Fault if a link on the way leads elsewhere."""
         place = self._root / path
         if place.parent not in self._looked:
-            there = place.parent.resolve()
-            if not there.is_relative_to(self._root):
+            if not (there := place.parent.resolve()).is_relative_to(self._root):
                 raise Fault(f"{place.parent} is a link to {there}, outside of the site; nothing goes there")
             self._looked.add(place.parent)
         return place

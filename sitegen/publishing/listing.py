@@ -45,9 +45,8 @@ def is_safe(path: str) -> bool:
 
 def read(text: bytes | None, where: str) -> dict[str, str]:
     """Return digest by path of a list; nothing where there's none. Raises Fault for one that isn't ours."""
-    lines = (text or b"").decode("utf-8", "replace").splitlines()
     found = {}
-    for line in lines:
+    for line in (text or b"").decode("utf-8", "replace").splitlines():
         match = _LINE.fullmatch(line)
         if match is None or not is_safe(match[2]):
             raise Fault(
@@ -135,10 +134,9 @@ def survey(site: Path, known: Stock) -> dict[str, str]:
     found: dict[str, str] = {}
     for place, folders, files in os.walk(site):
         folders[:] = [name for name in folders if not name.startswith(".")]
-        within = Path(place).relative_to(site).as_posix()
         for name in files:
-            path = name if within == "." else f"{within}/{name}"
             file = Path(place) / name
+            path = file.relative_to(site).as_posix()
             if path in (LIST, CLAIM) or name.startswith(".") or file.is_symlink():
                 continue
             if not is_safe(path):

@@ -29,7 +29,7 @@ class VersionHost(FolderHost):
         git = shutil.which("git")
         if git is None:
             raise Fault("the program git isn't on this machine; install it, or choose another `way:`")
-        self._program, self._author, self._mail = git, author, mail
+        self._program = [git, "-c", f"user.name={author}", "-c", f"user.email={mail}", "-C", str(self._root)]
         self._within = self._git("rev-parse", "--show-prefix").strip()
         self._branch = self._git("symbolic-ref", "--short", "-q", "HEAD", or_else="").strip()
         if not self._branch:
@@ -43,10 +43,9 @@ class VersionHost(FolderHost):
         # What a shell was told of another repository isn't meant for this one; nobody is there to be asked.
         known = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
         known |= {"GIT_TERMINAL_PROMPT": "0", "LC_ALL": "C", "GIT_SSH_COMMAND": "ssh -o BatchMode=yes"}
-        who = ("-c", f"user.name={self._author}", "-c", f"user.email={self._mail}")
         try:
             done = subprocess.run(  # noqa: S603 (a fixed program; paths go in by its standard input)
-                [self._program, "-C", str(self._root), *who, *words], input=given,
+                [*self._program, *words], input=given,
                 env=known | dict(also or {}), capture_output=True, check=False,
                 encoding="utf-8", errors="replace", timeout=PATIENCE,
             )  # fmt: skip
@@ -68,16 +67,12 @@ class VersionHost(FolderHost):
     def finish(self, put: Iterable[str], removed: Iterable[str]) -> str:
         """Commit these paths and nothing else, and push. Raises Fault."""
         put, removed = list(put), list(removed)
-        if (put or removed) and (changed := self._commit(put, removed)):
-            self._git("update-index", "-z", "--index-info", given=changed[0])
-            self._git("update-ref", "-m", "sitegen publish", "HEAD", changed[1], self._head or "0" * 40)
+        if put or removed:
+            self._commit(put, removed)
         return self._push()
 
-    def _commit(self, put: Sequence[str], removed: Iterable[str]) -> tuple[str, str] | None:
-        """Make a commit on top of the latest one, beside the index that is the artist's own.
-
-        Returns what changes in an index, and the commit; None if there's nothing new in it.
-        """
+    def _commit(self, put: Sequence[str], removed: Iterable[str]) -> None:
+        """Commit on top of the latest, beside the index that is the artist's own, unless nothing is new."""
         named = "".join(f"{self._root / path}\n" for path in put)
         blobs = self._git("hash-object", "-w", "--no-filters", "--stdin-paths", given=named).split()
         lines = [f"100644 {blob}\t{self._within}{path}\0" for blob, path in zip(blobs, put, strict=True)]
@@ -89,10 +84,11 @@ class VersionHost(FolderHost):
             self._git("update-index", "-z", "--index-info", given="".join(lines), also=own)
             tree = self._git("write-tree", also=own).strip()
         if self._head and tree == self._git("rev-parse", "HEAD^{tree}").strip():
-            return None
+            return
         parent = ("-p", self._head) if self._head else ()
         commit = self._git("commit-tree", tree, *parent, "-m", "The site as it was built").strip()
-        return "".join(lines), commit
+        self._git("update-index", "-z", "--index-info", given="".join(lines))
+        self._git("update-ref", "-m", "sitegen publish", "HEAD", commit, self._head or "0" * 40)
 
     def _push(self) -> str:
         remotes = self._git("remote").split()
