@@ -19,7 +19,6 @@ from email.charset import BASE64, Charset
 from email.header import Header
 from email.utils import quote as escaped
 from itertools import chain
-from urllib.parse import quote
 
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.calendar import Event, calendar
@@ -68,11 +67,6 @@ def mailbox(name: str, person: str, address: str) -> str:
 def structured(name: str, text: str) -> str:
     """Write a field whose ASCII words must stay as they are, on a new line where they're long."""
     return _fold(name, text.split())
-
-
-def mailto(address: str, subject: str) -> str:
-    """Return a mailto link (RFC 6068) that starts a mail with this subject."""
-    return f"mailto:{quote(address, safe='@')}?subject={quote(subject, safe='')}"
 
 
 def _fold(name: str, words: list[str]) -> str:

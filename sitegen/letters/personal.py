@@ -13,9 +13,10 @@ from zoneinfo import ZoneInfo
 from markupsafe import Markup, escape
 
 from sitegen.letters.folder import Room
-from sitegen.letters.message import MOMENTS, Addressee, clean, mailto
+from sitegen.letters.message import MOMENTS, Addressee, clean
 from sitegen.letters.templates import LABEL, wrap
 from sitegen.studio.mailing import Chosen
+from sitegen.studio.outward import mailto
 from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.voice import Voice

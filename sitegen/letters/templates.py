@@ -13,9 +13,10 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
-from sitegen.letters.message import FIELDS, clean, mailto, slot
+from sitegen.letters.message import FIELDS, clean, slot
 from sitegen.letters.note import Note, Picture
 from sitegen.studio.fault import LetterFault
+from sitegen.studio.outward import mailto
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
 from sitegen.voice.theme_files import ThemeFiles

@@ -13,7 +13,7 @@ from sitegen.site.content import Leaf
 from sitegen.site.house import Exhibit, House
 from sitegen.studio.money import plain
 from sitegen.studio.outward import origin
-from sitegen.studio.public import PublicShow, PublicStay
+from sitegen.studio.public import PublicShow
 
 Facts = dict[str, Any]
 
@@ -89,25 +89,23 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
     there = piece.away if piece.bought_there else None
     # InStoreOnly: "available only at physical locations" (schema.org, ItemAvailability).
     availability = piece.status.availability if there is None else "InStoreOnly"
+    seller = {"seller": _maker(house)}
+    if there:  # bought there, not from the maker
+        seller = {
+            "seller": _thing("Organization", name=there.place, url=there.link),
+            "availableAtOrFrom": _thing("Place", name=there.place, address=there.town),
+        }
     return {
         **_available(availability, plain(piece.price, card.digits), card.currency),
         "itemCondition": "https://schema.org/NewCondition",
         "url": house.address(one.path),
-        **(_sold_at(there) if there else {"seller": _maker(house)}),
+        **seller,
     }
 
 
 def _available(availability: str, price: str | None, currency: str) -> Facts:
     availability = f"https://schema.org/{availability}"
     return _thing("Offer", availability=availability, price=price, priceCurrency=price and currency)
-
-
-def _sold_at(there: PublicStay) -> Facts:
-    """Describe where a piece is bought that isn't bought from its maker."""
-    return {
-        "seller": _thing("Organization", name=there.place, url=there.link),
-        "availableAtOrFrom": _thing("Place", name=there.place, address=there.town),
-    }
 
 
 def _event(house: House, show: PublicShow) -> Facts:

@@ -91,35 +91,25 @@ def _style(house: House) -> bytes:
 def _common(house: House, fixed: Mapping[str, object]) -> Iterator[str]:
     """Yield texts of all that pages share."""
     yield from map(version, _LIBRARIES)
-    yield from map(_of_folder, _code())
+    yield from (_of_folder(Path(code).parent) for code in (__file__, studio.__file__, voice.__file__))
     for name, file in house.theme.files.all_below(TEMPLATES).items():
         if name.split("/")[0] not in _NOT_TEMPLATES:
             yield f"{name} {_of_folder(file)}"
     yield repr(replace(house.theme, files=ThemeFiles((Path(house.theme.files.name),))))
     yield repr(sorted(house.voice.words.sentences.items()))
-    icons = tuple(name for name, _ in house.icons)
-    yield repr(
-        (str(house.voice.tongue.locale), house.voice.tongue.currency, house.voice.tongue.digits, icons)
-    )
+    tongue, icons = house.voice.tongue, tuple(name for name, _ in house.icons)
+    yield repr((str(tongue.locale), tongue.currency, tongue.digits, icons))
     # Functions and modules are covered by the code; their text would hold an address in memory.
-    yield repr(
-        {name: one for name, one in fixed.items() if not (callable(one) or isinstance(one, ModuleType))}
-    )
-
-
-def _code() -> tuple[Path, ...]:
-    return Path(__file__).parent, Path(studio.__file__).parent, Path(voice.__file__).parent
+    plain = {name: one for name, one in fixed.items() if not (callable(one) or isinstance(one, ModuleType))}
+    yield repr(plain)
 
 
 def _of_folder(place: Path) -> str:
     """Return a digest of a file, or of all files below a folder, names and bytes."""
     files = sorted(path for path in place.rglob("*") if path.is_file()) if place.is_dir() else [place]
-    rows = [
-        (file.relative_to(place.parent).as_posix(), _digest(file.read_bytes()))
-        for file in files
-        if "__pycache__" not in file.parts
-    ]
-    return digest(*(text for row in rows for text in row))
+    ours = [file for file in files if "__pycache__" not in file.parts]
+    names = (file.relative_to(place.parent).as_posix() for file in ours)
+    return digest(*names, *(_digest(file.read_bytes()) for file in ours))
 
 
 def digest(*texts: str) -> str:

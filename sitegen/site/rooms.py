@@ -35,7 +35,10 @@ def leaves(house: House) -> Iterator[Leaf]:
     yield _commissions(house)
     yield _shows(house)
     yield _letters(house)
-    yield from _own_pages(house)
+    for page in house.front.pages:
+        if page.name in addresses.TAKEN:
+            raise name_taken(page)
+        yield _page(house, page)
     yield from (_page(house, Page(kept.name, kept.title, kept.text), kept) for kept in house.front.terms)
     yield Leaf(addresses.LOST, "lost.html", house.say("lost.title"), listed=False)
 
@@ -43,10 +46,8 @@ def leaves(house: House) -> Iterator[Leaf]:
 def _home(house: House) -> Leaf:
     front, newest = house.front, house.newest
     others = (exhibit for exhibit in house.exhibits if exhibit.shots and exhibit is not newest)
-    soonest = {
-        str(kind): next((show for show in front.shows if show.open and show.kind == kind), None)
-        for kind in ShowKind
-    }
+    opened = [show for show in front.shows if show.open]
+    soonest = {str(kind): next((one for one in opened if one.kind == kind), None) for kind in ShowKind}
     return Leaf(
         path=addresses.HOME,
         template="home.html",
@@ -234,13 +235,6 @@ def _one(house: House, name: str, parts: Mapping[str, Any], *, words: str = "", 
     """Make the page of which there is one; its template, address and words go by its name."""
     title, about = (house.say(f"{words or name}.{part}") for part in ("title", "about"))
     return Leaf(addresses.page(name), f"{name}.html", title, about, parts, **more)
-
-
-def _own_pages(house: House) -> Iterator[Leaf]:
-    for page in house.front.pages:
-        if page.name in addresses.TAKEN:
-            raise name_taken(page)
-        yield _page(house, page)
 
 
 def name_taken(page: Page) -> Fault:

@@ -9,7 +9,6 @@ from functools import partial
 from itertools import cycle, groupby, islice
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateNotFound, TemplateSyntaxError
 from markupsafe import Markup, escape
@@ -22,7 +21,7 @@ from sitegen.site.house import KINDS, Exhibit, House, Shot
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio import plan
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import host
+from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicPiece
@@ -161,7 +160,9 @@ def shared(house: House) -> dict[str, Any]:
 
 
 def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
-    point = pointer(house, leaf.path)
+    point: Callable[[str], str] = partial(addresses.relative, leaf.path)
+    if leaf.path == addresses.LOST:
+        point = partial(addresses.from_root, house.front.card.address)
     exhibit = leaf.parts.get("exhibit")
 
     def resolve(target: str) -> str:
@@ -187,13 +188,6 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
         "picture": show,
         "prose": lambda text, base=2: html(text, house.voice.quotes, resolve, base, hung),
     }
-
-
-def pointer(house: House, path: str) -> Callable[[str], str]:
-    """Return what turns a path into a link from the page at `path`."""
-    if path == addresses.LOST:
-        return partial(addresses.from_root, house.front.card.address)
-    return partial(addresses.relative, path)
 
 
 def payments(house: House, piece: PublicPiece) -> list[tuple[int, plan.Part]]:
@@ -287,33 +281,18 @@ def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[dict[str, Any]]
         raise Fault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
     waiting = iter(exhibits)
     rows = (list(islice(waiting, int(count))) for count in cycle(counts))
-    found = []
-    while row := next(rows):
-        found.append(_row(row))
-    return found
+    return [_row(row) for row in iter(partial(next, rows), [])]
 
 
 def _row(row: Sequence[Exhibit]) -> list[dict[str, Any]]:
     ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in row]
     shares = [round(ratio / sum(ratios), 3) for ratio in ratios]
-    pairs = shares
-    if len(ratios) != 2:
-        pairs = [1.0, *(round(ratio / sum(ratios[1:]), 3) for ratio in ratios[1:])]
+    below = [round(ratio / sum(ratios[1:]), 3) for ratio in ratios[1:]]
+    pairs = shares if len(ratios) == 2 else [1.0, *below]
     return [
         {"exhibit": one, "share": share, "pair_share": pair}
         for one, share, pair in zip(row, shares, pairs, strict=True)
     ]
-
-
-# Characters that an address may hold and that a mailto link may carry as they are (RFC 6068, section 2).
-_SAFE_IN_ADDRESS = "@!$*+-._~"
-
-
-def mailto(address: str, subject: str = "", body: str = "") -> str:
-    """Return a mailto address with its subject and body filled in (RFC 6068; lines end in CRLF)."""
-    fields = {"subject": subject, "body": body.replace("\n", "\r\n")}
-    query = "&".join(f"{name}={quote(value, safe='')}" for name, value in fields.items() if value)
-    return f"mailto:{quote(address, safe=_SAFE_IN_ADDRESS)}" + (f"?{query}" if query else "")
 
 
 def mail_link(address: str, words: str | Markup | None = None, subject: str = "", body: str = "") -> Markup:

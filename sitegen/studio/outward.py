@@ -3,7 +3,7 @@
 import re
 from enum import StrEnum
 from typing import Annotated
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from pydantic import Field, model_validator
 
@@ -45,6 +45,17 @@ def origin(address: str) -> str:
 def host(address: str) -> str:
     """Return the host of an address, to be named to people."""
     return urlsplit(address).hostname or ""
+
+
+# Characters that an address may hold and that a mailto link may carry as they are (RFC 6068, section 2).
+_SAFE_IN_ADDRESS = "@!$*+-._~"
+
+
+def mailto(address: str, subject: str = "", body: str = "") -> str:
+    """Return a mailto address with its subject and body filled in (RFC 6068; lines end in CRLF)."""
+    fields = {"subject": subject, "body": body.replace("\n", "\r\n")}
+    query = "&".join(f"{name}={quote(value, safe='')}" for name, value in fields.items() if value)
+    return f"mailto:{quote(address, safe=_SAFE_IN_ADDRESS)}" + (f"?{query}" if query else "")
 
 
 SecureAddress = Annotated[str, typed(_read_secure)]

@@ -13,6 +13,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sitegen.letters import message as headers
+from sitegen.studio.outward import mailto
 
 TEXT = st.text(st.characters(codec="utf-8"), max_size=150)
 
@@ -115,4 +116,4 @@ def test_a_very_long_address_still_has_a_field_of_its_own() -> None:
 )
 def test_a_mailto_link_quotes_its_subject(subject: str, link: str) -> None:
     """RFC 6068 section 2: what has a meaning in a link is percent-encoded."""
-    assert headers.mailto("hello@studio.example", subject) == link
+    assert mailto("hello@studio.example", subject) == link

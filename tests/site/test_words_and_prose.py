@@ -19,9 +19,10 @@ from PIL import Image
 
 from sitegen.site.head import block
 from sitegen.site.house import open_house
-from sitegen.site.setting import mail_link, mailto
+from sitegen.site.setting import mail_link
 from sitegen.site.theme import contrast, readable
 from sitegen.studio.fault import Fault
+from sitegen.studio.outward import mailto
 from sitegen.voice.prose import html as prose
 from sitegen.voice.voice import typographic
 from sitegen.voice.words import Words, languages, read_words

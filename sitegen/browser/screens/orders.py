@@ -18,6 +18,7 @@ from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
+from sitegen.studio.outward import mailto
 from sitegen.studio.whole import Studio
 
 _BOOK = "commissions.yaml"
@@ -249,8 +250,7 @@ def _letter_of(desk: Workplace, asked: Visit) -> Shown:
     if found is None:
         raise Fault("there is no such order in the book")
     draft = order_letters.read_draft(desk.folder, code, name)
-    link = f"mailto:{quote(draft.to, safe='@')}?subject={quote(draft.subject)}&body="
-    link += quote(draft.text.replace("\n", "\r\n"))
+    link = mailto(draft.to, draft.subject, draft.text)
     return {
         "order": found, "draft": draft, "link": link if len(link) <= _LONGEST_LINK else "",
         "where": f"/out/letters/{quote(name)}",
