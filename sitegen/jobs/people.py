@@ -146,7 +146,7 @@ def _import(
         for question in list(plan.questions):
             if not keeps(question.address, question.why):
                 plan.leave_out(question)
-        tables.apply_import(folder / "people.csv", plan)
+        plan.write(folder / "people.csv")
     return plan
 
 

@@ -143,7 +143,7 @@ def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> 
         if writing:
             save(folder, sheet, paper.a_page)
     paper = replace(paper, rows={**paper.rows, **sheet.states})
-    return TypedSheet(paper, day, outcomes, sheet.here(), sheet.often())
+    return TypedSheet(paper, day, outcomes, sheet.here, sheet.often())
 
 
 def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[ShowSheet, ...]:

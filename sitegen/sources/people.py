@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
@@ -11,7 +13,6 @@ from typing import Any, TypeVar
 
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import Notebook
-from sitegen.sources.people_table import LONGEST_CELL, csv_rows
 from sitegen.studio.fields import not_one_of, read_day, read_zone
 from sitegen.studio.mailing import last_exits, signed_again
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
@@ -20,7 +21,8 @@ from sitegen.studio.text import short
 COLUMNS = ("email", "name", "interests", "joined", "consent", "evidence", "left")
 # May stand after them: where the person's clock stands.
 ZONE = "zone"
-EVIDENCE_CELL, LEFT_CELL = COLUMNS.index("evidence"), COLUMNS.index("left")
+# Letters in a cell: no name, address or note that someone wrote on a form is longer.
+LONGEST_CELL = 1_000
 
 Word = TypeVar("Word", bound=StrEnum)
 
@@ -47,7 +49,7 @@ def has_zone(header: list[str]) -> bool:
 
 
 def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
-    """Yield each record with the line it starts in; a quoted field may span lines."""
+    """Yield each record with the line it starts in, up to one whose quotes don't match."""
     for line, row, fault in csv_rows(text, strict=True):
         if fault:
             doubled = "a quote inside quotes is doubled, and no text goes on for pages"
@@ -55,6 +57,21 @@ def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
             return
         if row:
             yield line, row
+
+
+def csv_rows(text: str, **how: Any) -> Iterator[tuple[int, list[str], str]]:
+    """Yield each record with the line it starts in and what is wrong with its quotes; one may span lines."""
+    reader, line = csv.reader(io.StringIO(text, newline=""), **how), 1
+    while True:
+        row, fault = list[str](), ""
+        try:
+            row = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            fault = short(error)
+        yield line, row, fault
+        line = reader.line_num + 1
 
 
 def _person(line: int, row: list[str], columns: list[str], notes: Notebook) -> Person | None:

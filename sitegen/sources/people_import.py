@@ -5,21 +5,20 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from difflib import SequenceMatcher
 from functools import lru_cache
-from pathlib import Path
 
 from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
+from sitegen.sources.people import LONGEST_CELL, csv_rows
 from sitegen.sources.people_rows import Ledger
-from sitegen.sources.people_table import lost_letter, rows_of
 from sitegen.studio.fields import in_our_time, read_day, read_zone
 from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person, address_key
-from sitegen.studio.text import quoted, short, unmarked
+from sitegen.studio.text import named, quoted, short, unfit_for_text, unmarked
 
 # Headings that tables use, in folded words.
 _HEADINGS = {
@@ -54,6 +53,8 @@ _COMMON = 5
 _NEAR = 0.85
 # Below this length one letter is too large a part of a name to call it a slip.
 _SHORTEST = 8
+# Stands where a letter could not be decoded.
+_LOST = "\ufffd"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,31 +77,72 @@ class Refused:
     why: str
 
 
-@dataclass(slots=True)
-class ImportPlan:
+class ImportPlan(Ledger):
     """What an import would do."""
 
-    ledger: Ledger = field(repr=False)
-    there: list[Person] = field(default_factory=list)  # already on the list, with nothing new
-    refused: list[Refused] = field(default_factory=list)
-    questions: list[Refused] = field(default_factory=list)  # taken over as they stand, but likely misspelt
-
-    @property
-    def added(self) -> list[Person]:
-        """Who is new on the list."""
-        return self.ledger.added
-
-    @property
-    def changed(self) -> list[Person]:
-        """Who stands otherwise afterwards, as they then would."""
-        return [person for person in self.ledger.changed.values() if person is not None]
+    def __init__(self, people: Iterable[Person], refused: Iterable[Refused]) -> None:
+        super().__init__(people)
+        self.refused, self.there = list(refused), list[Person]()
+        self.questions: list[Refused] = []
+        """Taken over as they stand, but likely misspelt."""
 
     def leave_out(self, one: Refused) -> None:
         """Refuse someone in question after all."""
-        key = address_key(one.address)
-        self.ledger.added = [person for person in self.added if person.key != key]
-        self.questions = [other for other in self.questions if other != one]
+        for person in self.added:
+            if person.key == address_key(one.address):
+                self.put(person, None)
+        self.questions.remove(one)
         self.refused.append(replace(one, why=f"left out: {one.why}"))
+
+
+def rows_of(content: bytes) -> Iterator[tuple[int, list[str], str]]:
+    """Yield each row with the line it starts in, its cells, and what is wrong with it (or nothing).
+
+    Reads UTF-8, UTF-16 or CP1252; commas, semicolons or tabs. Raises StudioFault for a table cut short.
+    """
+    text = _decoded(content)
+    first = re.split(r"[\r\n]", text, maxsplit=1)[0]
+    for line, row, torn in csv_rows(text, delimiter=max(",;\t", key=first.count)):
+        fault = "this row's quotes don't match, or a cell in it goes on for pages" if torn else _fault(row)
+        yield line, row if fault else [" ".join(cell.split()) for cell in row], fault
+
+
+def _fault(row: Sequence[str]) -> str:
+    """Say what keeps a row from being taken over."""
+    for number, cell in enumerate(row, start=1):
+        if len(cell) > LONGEST_CELL:
+            return f"cell {number} has {len(cell)} letters; was a quote opened and never closed?"
+        if unfit := unfit_for_text(cell):
+            return f"cell {number} holds a character that can't be shown ({named(unfit[0])})"
+        if _LOST in cell:
+            return f"a letter was lost in cell {number}; export the table again, as UTF-8"
+    return ""
+
+
+def _decoded(content: bytes) -> str:
+    """Return a table's text. Raises StudioFault if it breaks off within a letter."""
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            return content.decode("utf-16")
+        except UnicodeDecodeError as fault:
+            cut = "it says that it is UTF-16 and breaks off within a letter; export it again, as UTF-8"
+            raise StudioFault(f"the table is cut short or damaged: {cut}") from fault
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def lost_letter(address: str, name: str) -> str:
+    """Say that a letter was lost on the way: a question mark stands in its place. Nothing if none was.
+
+    RFC 5322 allows the sign before the @; nobody has such a mailbox (common practice, no source).
+    """
+    if "?" in address:
+        return "a question mark stands where a letter was; look at the table, and export it as UTF-8"
+    if re.search(r"\w\?\w|\?\w|\w\?\B", name):
+        return f"the name '{name}' has a question mark where a letter may have been"
+    return ""
 
 
 def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Person]], list[Refused]]:
@@ -143,11 +185,10 @@ def plan_import(
     forgotten: Callable[[str], bool] = lambda key: False,
 ) -> ImportPlan:
     """Say what would happen to each line; done twice, the second time nothing is added."""
-    ledger = Ledger(people)
-    plan = ImportPlan(ledger, refused=list(table[1]))
+    plan = ImportPlan(people, table[1])
     common = common_domains(people)
     for line, person in table[0]:
-        rows = ledger.rows.get(person.key, [])
+        rows = plan.rows(person.key)
         if fault := refusal(person, rows, today, forgotten(person.key)):
             plan.refused.append(Refused(line, person.email, fault))
             continue
@@ -160,13 +201,8 @@ def plan_import(
         if merged == here:
             plan.there.append(here)
         else:
-            ledger.put(here, merged)
+            plan.put(here, merged)
     return plan
-
-
-def apply_import(file: Path, plan: ImportPlan) -> int:
-    """Write what was planned into people.csv, in one step; return how many rows changed."""
-    return plan.ledger.write(file)
 
 
 def meant(address: str, why: str) -> str:

@@ -9,7 +9,7 @@ import io
 import json
 import re
 import secrets
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date
@@ -17,32 +17,14 @@ from pathlib import Path
 
 from sitegen.disk import own_folder, put
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people import COLUMNS, EVIDENCE_CELL, LEFT_CELL, ZONE, has_zone
+from sitegen.sources.people import COLUMNS, ZONE, has_zone
 from sitegen.sources.text import BOM
 from sitegen.studio.person import Consent, Left, Person, address_key
 
-
-@dataclass(frozen=True, slots=True)
-class PersonRow:
-    """One record as it stands in the file."""
-
-    raw: str  # with its line end
-    cells: tuple[str, ...]  # by column; empty for an empty line
-
-    @property
-    def key(self) -> str:
-        """The address as compared."""
-        return address_key(self.cells[0]) if self.cells else ""
-
-    @property
-    def evidence(self) -> str:
-        """What stands in the column of evidence."""
-        return self.cells[EVIDENCE_CELL].strip() if self.cells else ""
-
-    @property
-    def left(self) -> str:
-        """What stands in the column of exits."""
-        return self.cells[LEFT_CELL].strip() if self.cells else ""
+Row = Mapping[str, str]
+"""The cells of a record by their column; none for an empty line."""
+Change = Callable[[Row], Row | None]
+"""Returns a row as it is to be; None takes it out."""
 
 
 def row_of(person: Person) -> tuple[str, ...]:
@@ -53,60 +35,84 @@ def row_of(person: Person) -> tuple[str, ...]:
     return person.email, person.name, interests, *how, left, zone
 
 
+@dataclass(slots=True)
+class _Place:
+    """Someone's place on the list: who stood there, and who does now."""
+
+    was: Person | None
+    now: Person | None
+
+
 class Ledger:
     """The list while people are put on it: whose each row is, and what is to be written."""
 
     def __init__(self, people: Iterable[Person]) -> None:
-        self.rows: dict[str, list[Person]] = {}
-        """By folded address."""
-        self.changed: dict[tuple[str, str], Person | None] = {}
-        """By the folded address and the evidence they stand under; None for one that is taken out again."""
-        self.added: list[Person] = []
+        self._places: list[_Place] = []
+        self._by_key: dict[str, list[_Place]] = {}
         for person in people:
-            self.rows.setdefault(person.key, []).append(person)
+            self._open(person.key, _Place(person, person))
+
+    def _open(self, key: str, place: _Place) -> _Place:
+        self._places.append(place)
+        self._by_key.setdefault(key, []).append(place)
+        return place
+
+    def rows(self, key: str) -> list[Person]:
+        """Return who stands on the list by a folded address."""
+        return [one.now for one in self._by_key.get(key, ()) if one.now is not None]
+
+    @property
+    def added(self) -> list[Person]:
+        """Who is new on the list."""
+        return [one.now for one in self._places if one.was is None and one.now is not None]
+
+    @property
+    def changed(self) -> list[Person]:
+        """Who stands otherwise afterwards, as they then would."""
+        moved = (one for one in self._places if one.was is not None and one.now is not one.was)
+        return [one.now for one in moved if one.now is not None]
 
     def put(self, before: Person | None, after: Person | None) -> None:
         """Write someone in the place of who stood there, or at the end; None takes who stood there out."""
-        same = after is not None and before is not None and after.key == before.key
-        if before is not None:
-            rows = self.rows[before.key]
-            at = next(place for place, row in enumerate(rows) if row is before)
-            rows[at : at + 1] = [after] if same and after else []
-        if after is not None and not same:
-            self.rows.setdefault(after.key, []).append(after)
-        new = next((at for at, one in enumerate(self.added) if one is before), None)
-        if before is None or new is not None:
-            at = len(self.added) if new is None else new
-            self.added[at : at + 1] = [] if after is None else [after]
-        else:
-            now = (place for place, one in self.changed.items() if one is before)
-            self.changed[next(now, (before.key, before.evidence))] = after
+        if before is None:
+            if after is not None:
+                self._open(after.key, _Place(None, after))
+            return
+        place = next(one for one in self._by_key[before.key] if one.now is before)
+        place.now = after
+        if after is not None and after.key != before.key:
+            self._by_key[before.key].remove(place)
+            self._by_key.setdefault(after.key, []).append(place)
 
     def write(self, file: Path) -> int:
         """Write it all into people.csv, in one step; return how many rows changed.
 
         A row is changed that has no exit and this folded address and evidence; others come at the end.
         """
+        moved = {
+            (one.was.key, one.was.evidence): one.now for one in self._places if one.was not in {None, one.now}
+        }
 
-        def change(row: PersonRow) -> tuple[str, ...] | None:
-            place = row.key, row.evidence
-            if place not in self.changed or row.left:
-                return row.cells
-            person = self.changed[place]
-            return row_of(person) if person is not None else None
+        def change(row: Row) -> Row | None:
+            place = address_key(row["email"]), row["evidence"].strip()
+            if place not in moved or row["left"].strip():
+                return row
+            person = moved[place]
+            return _cells(person) if person is not None else None
 
-        zoned = any(person.zone for person in (*self.changed.values(), *self.added) if person is not None)
-        return _edit(file, change, map(row_of, self.added), zoned=zoned)
+        return _edit(file, change, map(_cells, self.added))
+
+
+def _cells(person: Person) -> Row:
+    return dict(zip((*COLUMNS, ZONE), row_of(person), strict=True))
 
 
 def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
     """Note in every row of these folded addresses that they left; return how many rows changed."""
 
-    def change(row: PersonRow) -> tuple[str, ...] | None:
-        exit_ = leaving.get(row.key)
-        if exit_ is None or row.left:
-            return row.cells
-        return (*row.cells[:LEFT_CELL], f"{exit_.on} {exit_.why}", *row.cells[LEFT_CELL + 1 :])
+    def change(row: Row) -> Row:
+        exit_ = leaving.get(address_key(row["email"]))
+        return row if exit_ is None or row["left"].strip() else {**row, "left": f"{exit_.on} {exit_.why}"}
 
     return _edit(file, change)
 
@@ -114,91 +120,76 @@ def set_left(file: Path, leaving: Mapping[str, Left]) -> int:
 def set_confirmed(file: Path, days: Mapping[str, date]) -> int:
     """Note that these folded addresses confirmed, and when, in rows that wait for it; return how many."""
 
-    def change(row: PersonRow) -> tuple[str, ...] | None:
-        day, waits = days.get(row.key), row.cells and row.cells[EVIDENCE_CELL - 1] == Consent.NOT_CONFIRMED
-        if day is None or row.left or not waits:
-            return row.cells
-        noted = "; ".join(filter(None, (row.evidence, f"{Consent.CONFIRMED} on {day}")))
-        return (
-            *row.cells[: EVIDENCE_CELL - 1],
-            str(Consent.CONFIRMED),
-            noted,
-            *row.cells[EVIDENCE_CELL + 1 :],
-        )
+    def change(row: Row) -> Row:
+        day = days.get(address_key(row["email"]))
+        if day is None or row["left"].strip() or row["consent"] != Consent.NOT_CONFIRMED:
+            return row
+        noted = "; ".join(filter(None, (row["evidence"].strip(), f"{Consent.CONFIRMED} on {day}")))
+        return {**row, "consent": str(Consent.CONFIRMED), "evidence": noted}
 
     return _edit(file, change) if days else 0
 
 
 def remove(file: Path, key: str) -> int:
     """Take every row of a folded address out, for good; return how many there were."""
-    return _edit(file, lambda row: None if row.key == key else row.cells, kept=False)
+    return _edit(file, lambda row: None if address_key(row["email"]) == key else row, kept=False)
 
 
-def _edit(
-    file: Path,
-    change: Callable[[PersonRow], tuple[str, ...] | None],
-    added: Iterable[tuple[str, ...]] = (),
-    *,
-    zoned: bool = False,
-    kept: bool = True,
-) -> int:
+def _edit(file: Path, change: Change, added: Iterable[Row] = (), *, kept: bool = True) -> int:
     """Change rows one by one, add some at the end; return how many changed.
 
-    `zoned` asks for the column of zones; `kept` False leaves nothing to take back.
+    A zone that is new asks for the column of zones; `kept` False leaves nothing to take back.
     """
     content = file.read_bytes() if file.exists() else (",".join(COLUMNS) + "\r\n").encode()
     mark = BOM if content.startswith(BOM) else b""
-    header, *rows = _rows(content[len(mark) :].decode("utf-8"))
-    if zoned and not has_zone(list(header.cells)):
-        header, rows = _wider(header, ZONE), [_wider(row, "") if row.cells else row for row in rows]
-    width = len(header.cells)
-    end = "\n" if header.raw.endswith("\n") and not header.raw.endswith("\r\n") else "\r\n"
-    pieces, count = [header.raw if header.raw.endswith("\n") else header.raw + end], 0
-    for row in rows:
-        cells = change(row) if row.cells else row.cells
-        cells = cells if cells is None else cells[:width]
-        count += cells != row.cells
-        if cells is not None:
-            pieces.append(row.raw if cells == row.cells else _written(cells, end))
-    for cells in added:
-        if not pieces[-1].endswith("\n"):
-            pieces[-1] += end
-        pieces.append(_written(cells[:width], end))
-        count += 1
+    (header, columns), *records = _records(content[len(mark) :].decode("utf-8"))
+    end = "\n" if header.endswith("\n") and not header.endswith("\r\n") else "\r\n"
+    had = [dict(zip(columns, cells, strict=False)) for _, cells in records]
+    made, new = [change(row) if row else row for row in had], list(added)
+    wider = ZONE not in columns and any(row.get(ZONE) for row in (*made, *new) if row)
+    columns = [*columns, ZONE] if wider else columns
+    texts, count = [_longer(header, f",{ZONE}") if wider else header], len(new)
+    for (raw, _), before, after in zip(records, had, made, strict=True):
+        same = after is not None and all(before.get(name, "") == after.get(name, "") for name in columns)
+        count += not same
+        if same:
+            texts.append(_longer(raw, ",") if wider and before else raw)
+        elif after is not None:
+            texts.append(_written(after, columns, end))
+    if new and not texts[-1].endswith("\n"):
+        texts[-1] += end
     if count:
-        put(file, mark + "".join(pieces).encode("utf-8"), kept=kept, private=True)
+        text = "".join([*texts, *(_written(row, columns, end) for row in new)])
+        put(file, mark + text.encode("utf-8"), kept=kept, private=True)
     return count
 
 
-def _wider(row: PersonRow, cell: str) -> PersonRow:
-    """Add one cell at a row's end; the rest stays byte for byte."""
-    body = row.raw.rstrip("\r\n")
-    return PersonRow(f"{body},{cell}{row.raw[len(body) :]}", (*row.cells, cell))
+def _longer(raw: str, cell: str) -> str:
+    """Put something at a row's end; the rest stays byte for byte."""
+    body = raw.rstrip("\r\n")
+    return body + cell + raw[len(body) :]
 
 
-def _rows(text: str) -> list[PersonRow]:
-    """Cut a text at the line ends that stand outside quotes."""
-    rows: list[PersonRow] = []
+def _records(text: str) -> list[tuple[str, list[str]]]:
+    """Cut a text at the line ends that stand outside quotes; the first has the names of the columns."""
+    records: list[tuple[str, list[str]]] = []
     raw = ""
     for line in re.findall(r"[^\n]*\n|[^\n]+", text) or [""]:
         raw += line
         if raw.count('"') % 2 == 0:
-            cells = next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])
-            width = len(rows[0].cells) if rows else len(COLUMNS) + has_zone(cells)
-            if cells and len(cells) != width:
-                raise StudioFault(
-                    "people.csv: a row has too few or too many fields; `sitegen check` says which"
-                )
-            rows.append(PersonRow(raw, tuple(cells)))
+            records.append((raw, next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])))
             raw = ""
     if raw:
         raise StudioFault("people.csv: the quotes don't match; `sitegen check` says in which line")
-    return rows
+    columns = [*COLUMNS, ZONE][: len(COLUMNS) + has_zone(records[0][1])]
+    if any(cells and len(cells) != len(columns) for _, cells in records):
+        raise StudioFault("people.csv: a row has too few or too many fields; `sitegen check` says which")
+    return [(records[0][0], columns), *records[1:]]
 
 
-def _written(cells: Iterable[str], end: str) -> str:
+def _written(row: Row, columns: Sequence[str], end: str) -> str:
     stream = io.StringIO(newline="")
-    csv.writer(stream, lineterminator=end).writerow(cells)
+    csv.writer(stream, lineterminator=end).writerow([row.get(name, "") for name in columns])
     return stream.getvalue()
 
 

@@ -19,15 +19,16 @@ from typing import Any
 from sitegen.disk import own_folder, put
 from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
+from sitegen.sources.people import LONGEST_CELL
 from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
 from sitegen.sources.people_rows import Ledger
-from sitegen.sources.people_table import LONGEST_CELL
 from sitegen.studio.person import Consent, Interest, Person, address_key
 from sitegen.studio.text import named, short, unfit_for_text
 
 # More rows than a weekend's sheets have.
 LAST_ROW = 9_999
 UNREADABLE = "?"
+_NOTES = "sent/sheets.json"
 
 
 class RowIs(StrEnum):
@@ -115,19 +116,16 @@ class Typing:
     def __post_init__(self) -> None:
         self.common = common_domains(self.people)
         self.ledger = Ledger(self.people)
-        self._mine: dict[int, Person] = {}
+        self.here: dict[int, Person] = {}
+        """Who stands on the list by a row of this sheet."""
         for person in self.people:
             if (number := row_in(self.code, person)) and person.left is None:
-                self._mine.setdefault(number, person)
+                self.here.setdefault(number, person)
 
     def often(self) -> tuple[str, ...]:
         """Return what addresses often end in, the most frequent on the list first."""
         common = self.common
         return tuple(sorted(common, key=lambda one: (-common[one], not one.endswith(".com"), len(one), one)))
-
-    def here(self) -> Mapping[int, Person]:
-        """Return who stands on the list by a row of this sheet."""
-        return self._mine
 
     def take(self, row: TypedRow) -> RowOutcome:
         """Take one row over, or say why not."""
@@ -137,7 +135,7 @@ class Typing:
         return outcome
 
     def _taken(self, row: TypedRow) -> RowOutcome:
-        number, mine = row.number, self._mine.get(row.number)
+        number, mine = row.number, self.here.get(row.number)
         typed = as_kept(row.address) if "@" in row.address else row.address
         key = address_key(typed)
         if mine is not None and mine.key not in {key, address_key(row.before)}:
@@ -149,7 +147,7 @@ class Typing:
             return RowOutcome(number, RowIs.UNREADABLE, "can't be read")
         evidence = f"sheet {self.code}-{self.page(number)} row {number}"
         person = Person(typed, row.name, row.interests, self.day, self.consent, evidence)
-        if why := refusal(person, self.ledger.rows.get(key, []), self.today, self.forgotten(key)):
+        if why := refusal(person, self.ledger.rows(key), self.today, self.forgotten(key)):
             self._put(mine, None)
             return RowOutcome(number, RowIs.OUT, why)
         near = near_domain(typed, self.common)
@@ -160,7 +158,7 @@ class Typing:
         return replace(outcome, said=f"{outcome.said}; {odd} It is taken as written") if odd else outcome
 
     def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
-        rows = self.ledger.rows.get(person.key, [])
+        rows = self.ledger.rows(person.key)
         here = row_for(person, rows)
         left = max((row.left.on for row in rows if row.left), default=None)
         on = RowOutcome(number, RowIs.ON, RowIs.ON + (f"; left on {left} and signed again" if left else ""))
@@ -190,9 +188,9 @@ class Typing:
             return
         self.ledger.put(before, after)
         if before is not None:
-            self._mine.pop(row_in(self.code, before), None)
+            self.here.pop(row_in(self.code, before), None)
         if after is not None and (number := row_in(self.code, after)):
-            self._mine[number] = after
+            self.here[number] = after
 
 
 def _as_signed(here: Person, person: Person, *, by_sheet: bool) -> Person:
@@ -223,24 +221,28 @@ def save(folder: Path, sheet: Typing, a_page: int) -> int:
     count = sheet.ledger.write(folder / "people.csv")
     note = notes_of(folder)
     rows = {**rows_of(note, sheet.code), **sheet.states}
-    kept = {"a_page": a_page, "rows": {str(number): rows[number] for number in sorted(rows)}}
+    kept = {"a_page": a_page, "rows": dict(sorted(rows.items()))}
     if note.get(sheet.code) != kept:
         own_folder(folder / "sent")
         text = json.dumps({**note, sheet.code: kept}, indent=1, sort_keys=True) + "\n"
-        put(folder / "sent" / "sheets.json", text.encode(), private=True)
+        put(folder / _NOTES, text.encode(), private=True)
     return count
 
 
 def notes_of(folder: Path) -> dict[str, Any]:
     """Return what is noted of all sheets, by their code. Raises StudioFault if it is damaged."""
-    file = folder / "sent" / "sheets.json"
+    file = folder / _NOTES
     if not file.exists():
         return {}
     try:
         found = json.loads(file.read_text("utf-8"))
         if not all(1 <= one["a_page"] <= LAST_ROW for one in found.values()):
             raise ValueError("no number of rows")
-        return {code: {"a_page": one["a_page"], "rows": dict(one["rows"])} for code, one in found.items()}
+        rows = {
+            code: {int(number): RowIs(state) for number, state in one["rows"].items()}
+            for code, one in found.items()
+        }
+        return {code: {"a_page": one["a_page"], "rows": rows[code]} for code, one in found.items()}
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
         raise StudioFault(
             f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"
@@ -248,8 +250,5 @@ def notes_of(folder: Path) -> dict[str, Any]:
 
 
 def rows_of(note: Mapping[str, Any], code: str) -> dict[int, RowIs]:
-    """Return what became of the rows of one show's sheets. Raises StudioFault for what none can be."""
-    try:
-        return {int(number): RowIs(state) for number, state in note.get(code, {"rows": {}})["rows"].items()}
-    except ValueError as fault:
-        raise StudioFault(f"sent/sheets.json, sheet {code}: {fault}") from fault
+    """Return what became of the rows of one show's sheets."""
+    return dict(note.get(code, {"rows": {}})["rows"])

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sitegen.disk import pen
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
-from sitegen.sources.people_import import Agreement, apply_import, plan_import, read_table
+from sitegen.sources.people_import import Agreement, plan_import, read_table
 from sitegen.sources.people_rows import forget, forgotten_in, set_confirmed, set_left
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
@@ -93,7 +93,7 @@ def step(  # noqa: C901 (a table of what can happen)
             address = SPELLINGS[key][spelling % len(SPELLINGS[key])]
             table = read_table(f"email\n{address}\n".encode(), Agreement(consent, "sheet", day))
             plan = plan_import(people_in(file), table, day, forgotten_in(folder))
-            apply_import(file, plan)
+            plan.write(file)
         case ("edit", str(key), int(spelling), Consent() as consent, int(ago)):
             # The artist types a row in by hand, from a sheet of today or an old one.
             day -= timedelta(days=ago)

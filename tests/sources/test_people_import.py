@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import StudioFault, read
-from sitegen.sources.people_import import Agreement, ImportPlan, apply_import, plan_import, read_table
+from sitegen.sources.people_import import Agreement, ImportPlan, plan_import, read_table
 from sitegen.studio.person import Consent, Interest
 from tests import makers
 
@@ -28,7 +28,7 @@ def test_a_table_is_taken_over_once(tmp_path: Path) -> None:
     table = "Email Address,First Name,Last name,Row\nnew@post.example,Nora,Ný,7\n".encode()
 
     first = planned(folder, table)
-    assert apply_import(folder / "people.csv", first) == 1
+    assert first.write(folder / "people.csv") == 1
     second = planned(folder, table)
 
     assert [one.email for one in first.added] == ["new@post.example"]
@@ -215,7 +215,7 @@ def test_a_zone_comes_along_and_the_list_grows_a_column(tmp_path: Path) -> None:
     table = b"email,time zone\nnora@post.example,America/Halifax\nnick@post.example,Halifax\n"
 
     plan = planned(folder, table)
-    apply_import(folder / "people.csv", plan)
+    plan.write(folder / "people.csv")
 
     assert [one.why for one in plan.refused] == [
         "'Halifax' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax"
