@@ -22,7 +22,7 @@ from sitegen.letters.folder import (
     write_table,
     write_text,
 )
-from sitegen.letters.message import Addressee, MailPart, Mould, fill, slot
+from sitegen.letters.message import Addressee, MailPart, Mould, slot
 from sitegen.letters.note import Note, own_greeting
 from sitegen.letters.personal import Scribe
 from sitegen.letters.record import held
@@ -34,7 +34,6 @@ from sitegen.studio.outward import host
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.voice import Voice
-from sitegen.voice.words import Words
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
@@ -86,14 +85,15 @@ def compose(
         choice, asks = _choice(front, people, plan, room), plan.interest is None
         rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
         _complete(rendered, front.card, plan.kind)
-        parts = (*plan.note.parts, *plan.calendar)
-        common = _common_fields(front, rendered.subject, contact, voice.words)
-        mould = Mould(common, rendered.text, rendered.marked, parts)
+        name = voice.words.plain("mail.list_name", studio=front.card.studio)
+        named = message.mailbox("List-Id", name, f"letters.{host_of(front.card)}")  # RFC 2919
+        common = common_fields(front, rendered.subject, contact) + named.encode("ascii")
+        mould = Mould(common, rendered.text, rendered.marked, (*plan.note.parts, *plan.calendar))
         scribe = Scribe(front, voice, room, plan.ident, plan.moments, asks=asks)
         checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
         asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
         with whole_folder(room.out / plan.ident) as folder:
-            _write_samples(folder, rendered, scribe.artist(), mould, parts)
+            write_sample(folder, mould, scribe.artist(), "to-me.eml")
             _write_list(folder / "recipients.csv", choice.chosen)
             _write_list(folder / "skipped.csv", choice.skipped)
             made = Announcement(
@@ -177,32 +177,28 @@ def _choice(front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, roo
     raise LetterFault(f"nobody in people.csv {about}: {counted}")
 
 
-def _common_fields(front: FrontOfHouse, subject: str, contact: str, said: Words) -> bytes:
+def common_fields(front: FrontOfHouse, subject: str, contact: str) -> bytes:
     """Write what all messages of a letter share at the top."""
-    name = said.plain("mail.list_name", studio=front.card.studio)
     lines = [
         message.mailbox("From", sender_of(front.card), contact),
         message.mailbox("Reply-To", "", contact),
         message.field("Subject", subject),
         message.structured("Date", format_datetime(front.moment)),
-        message.mailbox("List-Id", name, f"letters.{host_of(front.card)}"),  # RFC 2919
         "MIME-Version: 1.0\r\n",
     ]
     return "".join(lines).encode("ascii")
 
 
-def _write_samples(
-    folder: Path, rendered: Rendered, artist: Addressee, mould: Mould, parts: Sequence[MailPart]
-) -> None:
-    """Write what the letter looks like; what it carries lies beside it, so that a browser shows it."""
-    marked = fill(rendered.marked, artist.marked)
-    for part in parts:
+def write_sample(folder: Path, mould: Mould, reader: Addressee, file: str) -> None:
+    """Write what one reader gets; what it carries lies beside it, so that a browser shows it."""
+    text, marked = mould.read_by(reader)
+    for part in mould.parts:
         (folder / "with").mkdir(exist_ok=True)
         (folder / "with" / part.name).write_bytes(part.content)
         marked = marked.replace(f"cid:{part.content_id}", f"with/{part.name}")
-    write_text(folder / "letter.txt", fill(rendered.text, artist.words))
-    (folder / "to-me.eml").write_bytes(mould.pour(artist))
+    write_text(folder / "letter.txt", text)
     write_text(folder / "letter.html", marked)
+    (folder / file).write_bytes(mould.pour(reader))
 
 
 def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:

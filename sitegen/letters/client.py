@@ -6,18 +6,15 @@ like any other, and goes to that client alone. Its sentences are the theme's, be
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from email.errors import MessageError
-from email.headerregistry import Address
-from email.message import EmailMessage
 from email.parser import BytesHeaderParser
 from email.policy import SMTP
-from email.utils import format_datetime, parsedate_to_datetime
+from email.utils import parsedate_to_datetime
 from enum import StrEnum
 from itertools import count
 from pathlib import Path
@@ -25,9 +22,9 @@ from typing import Any
 
 from markupsafe import escape
 
-from sitegen.letters.announce import ready, sender_of
+from sitegen.letters.announce import common_fields, ready, write_sample
 from sitegen.letters.folder import Room, whole_folder, write_text
-from sitegen.letters.message import FIELDS, clean, fill
+from sitegen.letters.message import FIELDS, Addressee, Mould, clean
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
 from sitegen.letters.personal import greet
 from sitegen.letters.templates import render, wrap
@@ -158,18 +155,18 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     told = _Telling(voice, letter, {"maker": front.card.maker, "studio": front.card.studio})
     rendered = render(room.theme, "client", front, Note(letter.note), told.values(), voice)
     because = told.say("because")
-    plain = dict.fromkeys(FIELDS, "") | {"greeting": greet(client.name, voice, "client"), "because": because}
-    text = fill(rendered.text, plain | {"because": wrap(because)})
-    marked = fill(rendered.marked, {name: str(escape(value)) for name, value in plain.items()})
-    place = _place(room.out / stem_of(client.code, letter.matter), text, marked)
+    own = dict.fromkeys(FIELDS, "") | {"greeting": greet(client.name, voice, "client"), "because": because}
+    shown = {name: str(escape(value)) for name, value in own.items()}
+    reader = Addressee(client.name, address, own | {"because": wrap(because)}, shown)
+    mould = Mould(common_fields(front, rendered.subject, contact), rendered.text, rendered.marked)
+    place = _place(room.out / stem_of(client.code, letter.matter), mould.read_by(reader))
     remarks = (*own_greeting(letter.note, client.name), *letter.remarks)
     draft = Draft(place, rendered.subject, address, remarks)
     if place.exists():
         return draft
     with whole_folder(draft.folder) as folder:
-        write_text(folder / "letter.txt", text)
-        write_text(folder / "letter.html", marked)
-        (folder / "letter.eml").write_bytes(_mail(front, client.name, draft, contact, (text, marked)))
+        ident = f"{place.name}.{front.moment:%Y%m%d%H%M%S}@{contact.partition('@')[2]}"
+        write_sample(folder, mould, replace(reader, message_id=ident), "letter.eml")
         if letter.note.strip():
             write_text(folder / NOTE, letter.note)
     return draft
@@ -192,14 +189,13 @@ def drafts_in(out: Path) -> list[Draft]:
     return found
 
 
-def _place(stem: Path, text: str, marked: str) -> Path:
+def _place(stem: Path, read: tuple[str, str]) -> Path:
     """Find the folder of a letter: where the same letter lies already, else a new one; never another's."""
     places = (stem if number == 1 else stem.with_name(f"{stem.name}-{number}") for number in count(1))
     return next(
         place
         for place in places
-        if not place.exists()
-        or (_reads(place / "letter.txt"), _reads(place / "letter.html")) == (text, marked)
+        if not place.exists() or (_reads(place / "letter.txt"), _reads(place / "letter.html")) == read
     )
 
 
@@ -222,23 +218,6 @@ def _address(client: LetterClient) -> str:
         raise LetterFault(
             f"commissions.yaml: the address of {client.code} can't be written to: {fault}"
         ) from fault
-
-
-def _mail(front: FrontOfHouse, name: str, draft: Draft, contact: str, body: tuple[str, str]) -> bytes:
-    """Write the whole message; its boundary comes from the content, so that bytes don't change."""
-    text, marked = body
-    message = EmailMessage(policy=SMTP)
-    message["From"] = Address(clean(sender_of(front.card)), addr_spec=contact)
-    message["To"] = Address(clean(name), addr_spec=draft.to)
-    message["Reply-To"] = contact
-    message["Subject"] = draft.subject
-    message["Date"] = format_datetime(front.moment)
-    stamp = f"{draft.folder.name}.{front.moment:%Y%m%d%H%M%S}"
-    message["Message-ID"] = f"<{stamp}@{contact.partition('@')[2]}>"
-    message.set_content(text, cte="quoted-printable")
-    message.add_alternative(marked, subtype="html", cte="quoted-printable")
-    message.set_boundary(f"=_{hashlib.sha256((text + marked).encode()).hexdigest()[:24]}")
-    return bytes(message)
 
 
 def _key(words: str) -> str:

@@ -1,4 +1,4 @@
-"""Pour one letter into many messages: what's common is encoded once, what's personal for each.
+"""Pour one letter into messages: the frame and what it carries are made once, what is read for each.
 
 The standard library's `email` builds and flattens a tree for every message; a list of ten thousand
 wants a mould instead. Every message is RFC 5322 with a multipart/alternative body, plainest first
@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from email.charset import BASE64, Charset
 from email.header import Header
 from email.utils import quote as escaped
-from itertools import chain
 
 from sitegen.studio.public import PublicStudio
 from sitegen.voice.calendar import Event, calendar
@@ -92,15 +91,15 @@ class Addressee:
     name: str
     address: str
     """In ASCII."""
-    message_id: str
-    way_out: str
-    """The mailto link by which this person leaves."""
-    one_click: str
-    """The web address by which they do, if there is one (RFC 8058)."""
     words: Mapping[str, str]
     """Personal words of the text part, by field."""
     marked: Mapping[str, str]
     """The same as safe HTML."""
+    message_id: str = ""
+    way_out: str = ""
+    """The mailto link by which this person leaves a list."""
+    one_click: str = ""
+    """The web address by which they do, if there is one (RFC 8058)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,52 +126,58 @@ def slot(field: str) -> str:
     return f"{OPENING}{field}{CLOSING}"
 
 
-def fill(rendered: str, values: Mapping[str, str]) -> str:
-    """Put values in the place of the marks: for the sample that the artist looks at."""
+def _fill(rendered: str, values: Mapping[str, str]) -> str:
     return _MARK.sub(lambda mark: values[mark[1]], rendered)
 
 
-_Body = list[bytes | tuple[str, str]]
-"""Encoded text, and between it personal fields: of the `plain` or the `html` part, and which."""
+# Where the text and the HTML of each message go; no byte of a header, of base64 or of a boundary.
+_OPEN = b"\0"
 
 
 class Mould:
     """One letter, ready to be poured for anyone."""
 
     def __init__(self, common: bytes, text: str, marked: str, parts: Sequence[MailPart] = ()) -> None:
-        """Prepare what is the same for all; `common` are the header fields."""
-        self._common = common
-        shown = [_binary(part) for part in parts if part.content_id]
-        attached = [_binary(part) for part in parts if not part.content_id]
-        rich = _multipart("related", _leaf("html", marked), *shown)
-        body = _multipart("alternative", _leaf("plain", text), rich)
-        self._body: _Body = []
-        for piece in _multipart("mixed", body, *attached):  # neighbouring bytes are joined
-            if isinstance(piece, bytes) and self._body and isinstance(last := self._body[-1], bytes):
-                self._body[-1] = last + piece
-            else:
-                self._body.append(piece)
+        """Prepare what is the same for all; `common` are the header fields.
 
-    def pour(self, addressee: Addressee) -> bytes:
-        """Make one whole message, with CRLF line ends."""
-        values = {"plain": addressee.words, "html": addressee.marked}
-        body = [
-            piece if isinstance(piece, bytes) else quoted_printable(values[piece[0]][piece[1]])
-            for piece in self._body
+        The boundary comes from the content: same letter, same bytes. `=_` can't occur in quoted-printable
+        (RFC 2045 section 6.7), nor `_` in base64.
+        """
+        self.parts, self._common, self._text, self._marked = parts, common, text, marked
+        digest = hashlib.sha256((text + marked).encode("utf-8")).hexdigest()[:24]
+
+        def framed(kind: str, *inside: bytes) -> bytes:
+            if len(inside) == 1:
+                return inside[0]
+            boundary = f"=_{kind}_{digest}"
+            head = structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
+            rows = (f"--{boundary}\r\n".encode() + one + b"\r\n" for one in inside)
+            return b"".join([f"{head}\r\n".encode(), *rows, f"--{boundary}--\r\n".encode()])
+
+        rich = framed("related", _leaf("html"), *(_binary(part) for part in parts if part.content_id))
+        attached = (_binary(part) for part in parts if not part.content_id)
+        self._frame = framed("mixed", framed("alternative", _leaf("plain"), rich), *attached).split(_OPEN)
+
+    def read_by(self, one: Addressee) -> tuple[str, str]:
+        """Return text and HTML as someone reads them."""
+        return _fill(self._text, one.words), _fill(self._marked, one.marked)
+
+    def pour(self, one: Addressee) -> bytes:
+        """Make one whole message, with CRLF line ends.
+
+        It says how to leave (RFC 2369 section 3.2; on the web RFC 8058 section 3.1), unless it's no letter of
+        the list.
+        """
+        ways = ", ".join(f"<{way}>" for way in (one.one_click, one.way_out) if way)
+        own = [
+            mailbox("To", one.name, one.address),
+            structured("Message-ID", f"<{one.message_id}>"),
+            structured("List-Unsubscribe", ways) if ways else "",
+            "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if one.one_click else "",
         ]
-        return b"".join([_own_fields(addressee), self._common, *body])
-
-
-def _own_fields(addressee: Addressee) -> bytes:
-    """Write whom it's to and how to leave (RFC 2369 section 3.2; on the web RFC 8058 section 3.1)."""
-    ways = [f"<{way}>" for way in (addressee.one_click, addressee.way_out) if way]
-    lines = [
-        mailbox("To", addressee.name, addressee.address),
-        structured("Message-ID", f"<{addressee.message_id}>"),
-        structured("List-Unsubscribe", ", ".join(ways)),
-        "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if addressee.one_click else "",
-    ]
-    return "".join(lines).encode("ascii")
+        before, between, after = self._frame
+        text, marked = map(quoted_printable, self.read_by(one))
+        return b"".join(["".join(own).encode("ascii"), self._common, before, text, between, marked, after])
 
 
 def quoted_printable(text: str) -> bytes:
@@ -182,22 +187,12 @@ def quoted_printable(text: str) -> bytes:
     return binascii.b2a_qp(lines.encode("utf-8"), istext=True).replace(b"\n", b"\r\n")
 
 
-def _leaf(kind: str, rendered: str) -> _Body:
-    """Cut a rendered part at its marks; a soft line break joins what stands in one line."""
+def _leaf(kind: str) -> bytes:
     head = f"Content-Type: text/{kind}; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n"
-    pieces: _Body = [head.encode("ascii")]
-    cuts = _MARK.split(rendered)
-    for place, cut in enumerate(cuts):
-        if place % 2 == 0:
-            pieces.append(quoted_printable(cut))
-            continue
-        before, after = cuts[place - 1], cuts[place + 1]
-        soft = b"=\r\n" if before and not before.endswith("\n") else b""
-        pieces += [soft, (kind, cut), b"" if after.startswith("\n") else b"=\r\n"]
-    return pieces
+    return head.encode("ascii") + _OPEN
 
 
-def _binary(part: MailPart) -> _Body:
+def _binary(part: MailPart) -> bytes:
     standing = "inline" if part.content_id else "attachment"
     lines = [
         structured("Content-Type", part.mime),
@@ -207,30 +202,10 @@ def _binary(part: MailPart) -> _Body:
     ]
     coded = binascii.b2a_base64(part.content, newline=False)
     rows = [coded[at : at + 76] for at in range(0, len(coded), 76)]  # RFC 2045 section 6.8
-    return ["".join(lines).encode("ascii") + b"\r\n" + b"\r\n".join(rows)]
-
-
-def _multipart(kind: str, *parts: _Body) -> _Body:
-    """Put a frame around more than one part. The boundary comes from the content: same letter, same bytes.
-
-    `=_` can't occur in quoted-printable (RFC 2045 section 6.7), nor `_` in base64.
-    """
-    if len(parts) == 1:
-        return parts[0]
-    digest = hashlib.sha256(kind.encode("ascii"))
-    for piece in chain.from_iterable(parts):
-        digest.update(piece if isinstance(piece, bytes) else piece[1].encode("ascii"))
-    boundary = f"=_{digest.hexdigest()[:24]}"
-    head = structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
-    framed = ([f"--{boundary}\r\n".encode(), *part, b"\r\n"] for part in parts)
-    return [f"{head}\r\n".encode(), *chain.from_iterable(framed), f"--{boundary}--\r\n".encode()]
-
-
-# RFC 5546, section 3.2.1: the sender tells of an entry and asks for no answer.
-_METHOD = "PUBLISH"
+    return "".join(lines).encode("ascii") + b"\r\n" + b"\r\n".join(rows)
 
 
 def dates(file: str, events: Sequence[Event], card: PublicStudio) -> MailPart:
-    """Return entries as an attachment."""
-    kind = f'text/calendar; charset=utf-8; method={_METHOD}; name="{file}"'
-    return MailPart(kind, file, calendar(events, card, _METHOD))
+    """Return entries as an attachment that tells of them and asks for no answer (RFC 5546 section 3.2.1)."""
+    kind = f'text/calendar; charset=utf-8; method=PUBLISH; name="{file}"'
+    return MailPart(kind, file, calendar(events, card, "PUBLISH"))

@@ -25,7 +25,6 @@ from sitegen.voice.voice import Voice
 # tokens takes some 10^20 tries, each of which is a mail to the artist.
 TOKEN_BYTES = 10
 TOKEN_LETTERS = 16
-_ANY_TOKEN = "\ue002" * TOKEN_LETTERS
 _PLACE = re.compile(r"\bsheet ([A-Z0-9]{1,12}-[0-9]{1,4}) row ([0-9]{1,4})\b")  # typed in from a sheet
 
 
@@ -89,68 +88,58 @@ class Scribe:
         self._voice, self._room, self._ident, self._moments, self._asks = voice, room, ident, moments, asks
         self._maker, self._contact = front.card.maker, deliverable(front.card.contact)
         self._leave, self._yes = voice.words.plain("mail.leave"), voice.words.plain("mail.confirm.yes")
-        # Broken into lines once: all tokens are of one length.
-        self._way_out = self._how("mail.way_out", f"{self._leave} {_ANY_TOKEN}")
         self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
         """Text and HTML of the moments, by zone: a list holds few."""
 
     def addressee(self, chosen: Chosen) -> Addressee:
         """Write one person's own part."""
-        token = make_token(self._room.secret, chosen.key)
-        yes = f"{self._yes} {confirm_token(self._room.secret, chosen.person)}" if self._asks else ""
-        own = {
-            "greeting": greet(chosen.person.name, self._voice),
-            "because": reason_for(chosen.person, self._voice),
-            "way_out": mailto(self._contact, f"{self._leave} {token}"),
-            "confirm": mailto(self._contact, yes),
-        }
-        ways = self._way_out.replace(_ANY_TOKEN, token), self._how("mail.confirm.how", yes)
+        person, token = chosen.person, make_token(self._room.secret, chosen.key)
+        yes = confirm_token(self._room.secret, person) if self._asks else ""
         one_click = f"{self._room.leave_address}{token}" if self._room.leave_address else ""
-        to = (chosen.person.name, chosen.address, self._message_id(chosen.key))
-        return self._written(to, own, ways, chosen.person.zone, one_click)
+        to, because = (person.name, chosen.address, chosen.key), reason_for(person, self._voice)
+        return self._written(to, person.name, because, (token, yes), person.zone, one_click)
 
     def artist(self) -> Addressee:
         """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
-        own = {
-            "greeting": greet("", self._voice),
-            "because": self._voice.words.plain("mail.because.each"),
-            "way_out": mailto(self._contact, self._leave),
-            "confirm": mailto(self._contact, self._yes),
-        }
-        ways = self._how("mail.way_out", self._leave), self._how("mail.confirm.how", self._yes)
-        return self._written((self._maker, self._contact, self._message_id("trial")), own, ways, None)
+        because = self._voice.words.plain("mail.because.each")
+        return self._written((self._maker, self._contact, "trial"), "", because, ("", ""))
 
     def _written(
-        self, to: tuple[str, str, str], own: dict[str, str], ways: tuple[str, str], zone: ZoneInfo | None,
-        one_click: str = "",
+        self, to: tuple[str, str, str], greeted: str, because: str, signs: tuple[str, str],
+        zone: ZoneInfo | None = None, one_click: str = "",
     ) -> Addressee:  # fmt: skip
+        plain, (name, address, key) = self._voice.words.plain, to
+        leave, yes = (
+            f"{word} {sign}".strip() for word, sign in zip((self._leave, self._yes), signs, strict=True)
+        )
+        word = {"word": self._leave, "contact": self._contact}
         text, marked = self._clock(zone)
-        words = text | own | {"because": wrap(own["because"]), "way_out": ways[0], "confirm": ways[1]}
-        marked = marked | {name: str(escape(value)) for name, value in own.items()}
-        return Addressee(*to, own["way_out"], one_click, words, marked)
+        own = {
+            "greeting": greet(greeted, self._voice),
+            "because": because,
+            "way_out": mailto(self._contact, leave),
+            "confirm": mailto(self._contact, yes),
+        }
+        said = {
+            "because": wrap(because),
+            "way_out": wrap(plain("mail.way_out", subject=leave, **word)),
+            "confirm": wrap(plain("mail.confirm.how", subject=yes, **word)) if self._asks else "",
+        }
+        shown = marked | {field: str(escape(value)) for field, value in own.items()}
+        ident = f"{self._ident}.{message_name(self._room.secret, self._ident, key)}"
+        ident += f"@{self._contact.rpartition('@')[2]}"
+        return Addressee(name, address, text | own | said, shown, ident, own["way_out"], one_click)
 
     def _clock(self, zone: ZoneInfo | None) -> tuple[dict[str, str], dict[str, str]]:
         """Say the letter's moments by a reader's own clock; nothing where it shows the studio's time."""
         if zone not in self._clocks:
-            said = {name: self._by_clock(self._moments.get(name), zone) for name in MOMENTS}
-            self._clocks[zone] = (
-                {name: "\n" + wrap(text, " " * LABEL) if text else "" for name, text in said.items()},
-                {name: str(Markup("<br>{}").format(text)) if text else "" for name, text in said.items()},
-            )
+            text, marked = dict.fromkeys(MOMENTS, ""), dict.fromkeys(MOMENTS, "")
+            for name, moment in self._moments.items() if zone else ():
+                there = moment.astimezone(zone)
+                if there.utcoffset() != moment.utcoffset():
+                    time = self._voice.tongue.there(there, moment.date())
+                    said = self._voice.words.plain("mail.your_clock", time=time)
+                    text[name] = "\n" + wrap(said, " " * LABEL)
+                    marked[name] = str(Markup("<br>{}").format(said))
+            self._clocks[zone] = text, marked
         return self._clocks[zone]
-
-    def _by_clock(self, moment: datetime | None, zone: ZoneInfo | None) -> str:
-        there = moment.astimezone(zone) if moment and zone else None
-        if moment is None or there is None or there.utcoffset() == moment.utcoffset():
-            return ""
-        time = self._voice.tongue.there(there, moment.date())
-        return self._voice.words.plain("mail.your_clock", time=time)
-
-    def _how(self, key: str, subject: str) -> str:
-        """Say how to leave, or to confirm, by a mail with this subject."""
-        words = self._voice.words.plain(key, word=self._leave, contact=self._contact, subject=subject)
-        return wrap(words)
-
-    def _message_id(self, key: str) -> str:
-        name = message_name(self._room.secret, self._ident, key)
-        return f"{self._ident}.{name}@{self._contact.rpartition('@')[2]}"

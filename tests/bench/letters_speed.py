@@ -2,8 +2,8 @@
 
     python -m tests.bench.letters_speed
 
-Measured on the machine it was written on (2 shared cores, Python 3.11): 4.1 s for all, files included; the
-ratio to flattening alone was 0.21; 8 MB more memory than for 1,000 people, most of it the list itself.
+Measured on the machine it was written on (2 shared cores, Python 3.11): 5.5 s for all, files included; the
+ratio to flattening alone was 0.36; 8 MB more memory than for 1,000 people, most of it the list itself.
 A list of 10,000 loads in 0.13 to 0.18 s of processor time, four to seven times what the csv module alone takes.
 """
 
