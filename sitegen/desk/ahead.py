@@ -140,7 +140,7 @@ class Ahead(words.InCurrency):
                 {"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown
             ],
             **self.facts(self, "not_counted:apart runway_months:runway"),
-            "carries": carries and self.facts(carries, "stream:name left hourly"),
+            "carries": carries and self.facts(carries, "stream:name left:earned hourly"),
         }  # fmt: skip
 
     def table(self) -> str:

@@ -88,9 +88,9 @@ class Books(Year):
         if (best := self.carries) is None:
             return []
         hour = "" if best.hourly is None else f"; an hour of it earned {self.said(best.hourly)}"
-        of = self.said(total(stream.left for stream in self.streams))
+        of = self.said(total(stream.earned for stream in self.streams))
         return [
-            f"What carries {self.year}: {best.name}, with {self.said(best.left)} of the {of} "
+            f"What carries {self.year}: {best.name}, with {self.said(best.earned)} of the {of} "
             f"that all streams left before overhead{hour}."
         ]
 
@@ -103,10 +103,10 @@ class Books(Year):
     def _of_streams(self) -> list[str]:
         head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
         rows = [
-            (stream.name, *map(self.said, (stream.income, stream.costs, stream.left)),
+            (stream.name, *map(self.said, (stream.sales, stream.spent, stream.earned)),
              f"{self.said(stream.hourly)} ({bare(stream.hours)} h)" if stream.hourly is not None else "")
             for stream in self.streams
-            if stream.income or stream.costs
+            if stream.sales or stream.spent
         ]  # fmt: skip
         return words.section(head, rows)
 

@@ -122,8 +122,7 @@ def _check(round_: Round, moment: datetime) -> None:
         )
     if round_.closes is None:
         raise Fault(f"commissions.yaml: the round {round_.name} has no `closes:`, so its list is never final")
-    closes = round_.closes.replace(tzinfo=moment.tzinfo)
-    if moment.timestamp() < closes.timestamp():
+    if not round_.is_over(moment):
         raise Fault(
             f"the round {round_.name} is open until {round_.closes:%Y-%m-%d %H:%M}; its list can be "
             "announced after that"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -15,7 +15,7 @@ from sitegen.desk.order_money import back_by, may_end
 from sitegen.desk.order_offers import named
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.slots import SURE, Outlook
-from sitegen.studio.commission import Commissions, Order, Round, Way
+from sitegen.studio.commission import Order, Way
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
@@ -126,28 +126,37 @@ OFFER_DAYS = REQUEST_DAYS = 7
 
 def of_line(studio: Studio, line: Line, drafted: Drafted, today: date) -> Iterator[Errand]:
     """Name what one order wants. Raises Fault where its lines don't say enough."""
-    order, step = line.order, line.order.step
+    order, step, target = line.order, line.order.step, Target("order", line.order.code)
     if step is Step.OFFERED:
         yield from _offer(studio, order, drafted, today)
     if line.balance is not None and line.balance < 0:
-        yield _money_back(studio, line, today)
+        ended = order.day_of(step) if step is Step.CALLED_OFF else None
+        by = min(back_by(studio, ended)) if ended else None
+        until = f"; the last day for it: {words.at_day(by, today)}" if by else ""
+        back = f"{studio.settings.said(-line.balance)} go back for {named(order)}{until}."
+        yield Errand(ErrandKind.REFUND, back, by, "Send it back, and note it.", target)
     if line.late and line.standing is not None:
         yield _late(studio, order, line.standing, drafted, today)
     paid = line.standing is not None and line.standing.may_ship
     if step is Step.PAID or (step is Step.FINISHED and paid):
-        yield _to_send(order, today)
+        by = ship_time_of(order).ship_by if order.day_of(Step.ACCEPTED) else None
+        until = f", to be sent by {words.on_day(by, today)}" if by else ""
+        still = f"{named(order)} is paid in full and still here{until}."
+        yield Errand(ErrandKind.SHIPPING, still, by, "Send it, and note that it's shipped.", target)
     elif step is Step.FINISHED and not _since(drafted(order.code, "finished"), order.day_of(step)):
         yield Errand(
             ErrandKind.FINISHED, f"{named(order)} is finished, and no letter says so yet; the rest is paid "
-            "once they know.", None, "Draft the letter and post it.", Target("order", order.code),
+            "once they know.", None, "Draft the letter and post it.", target,
         )  # fmt: skip
 
 
 def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Iterator[Errand]:
-    last, target = last_day(studio.commissions, order), Target("order", order.code)
-    if last is None:
+    book, target = studio.commissions, Target("order", order.code)
+    if (last := last_day(book, order)) is None:
         return
-    when, others = words.at_day(last, today), _others_in_line(studio.commissions, order)
+    when, round_, others = words.at_day(last, today), round_of(book, order), True
+    with suppress(OfferFault):  # before a draw somebody waits for it
+        others = round_ is not None and bool(in_line(book, round_, None))
     if last < today:
         left = "nobody else gets that slot in the meantime" if others else "nobody is in line for that slot"
         yield Errand(
@@ -167,26 +176,6 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
         )  # fmt: skip
 
 
-def _others_in_line(book: Commissions, order: Order) -> bool:
-    """Tell whether an offer's slot would go to somebody else; before a draw somebody waits for it."""
-    round_ = round_of(book, order)
-    try:
-        return round_ is not None and bool(in_line(book, round_, None))
-    except OfferFault:
-        return True
-
-
-def _money_back(studio: Studio, line: Line, today: date) -> Errand:
-    order, ended = line.order, line.order.day_of(Step.CALLED_OFF)
-    back = studio.settings.said(abs(line.balance or Decimal(0)))
-    by = min(back_by(studio, ended)) if ended and order.step is Step.CALLED_OFF else None
-    until = f"; the last day for it: {words.at_day(by, today)}" if by else ""
-    return Errand(
-        ErrandKind.REFUND, f"{back} go back for {named(order)}{until}.", by, "Send it back, and note it.",
-        Target("order", order.code),
-    )  # fmt: skip
-
-
 def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, today: date) -> Errand:
     sentence, since = late_part(studio, standing, named(order), today)
     ending = may_end(studio, standing)
@@ -199,21 +188,10 @@ def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, t
 def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tuple[str, date]:
     """Say what of a plan is late, and since when."""
     late, say = standing.late_parts, studio.settings.said
-    days = [words.at_day(one.part.due, today) for one in late]
-    if len(late) > 1:
-        days = [f"{say(one.open)} {when}" for one, when in zip(late, days, strict=True)]
-    colon = ":" if len(late) > 1 else ""
-    sentence = f"{say(standing.late_now)} for {what} should have come{colon} {'; '.join(days)}."
-    return sentence, late[0].part.due
-
-
-def _to_send(order: Order, today: date) -> Errand:
-    by = ship_time_of(order).ship_by if order.day_of(Step.ACCEPTED) else None
-    until = f", to be sent by {words.on_day(by, today)}" if by else ""
-    return Errand(
-        ErrandKind.SHIPPING, f"{named(order)} is paid in full and still here{until}.", by,
-        "Send it, and note that it's shipped.", Target("order", order.code),
-    )  # fmt: skip
+    several = len(late) > 1
+    days = [f"{say(one.open)} " * several + words.at_day(one.part.due, today) for one in late]
+    come = f"should have come{':' * several} {'; '.join(days)}"
+    return f"{say(standing.late_now)} for {what} {come}.", late[0].part.due
 
 
 def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) -> Iterator[Errand]:
@@ -221,30 +199,25 @@ def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) ->
     promised = order.private.promised_now
     if promised is None or not _is_owed(order):
         return
-    by = ship_time_of(order).ship_by
+    by, target = ship_time_of(order).ship_by, Target("order", order.code)
     if by < today and order.step is not Step.PAID:
-        yield _gone_by(order, by, drafted, today)
+        lies_ready = any(_since(drafted(order.code, one), by) for one in ("long delay", "renewed delay"))
+        yield Errand(
+            ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until "
+            "they agree to a new day, a rule of the United States lets them have all their money back.", by,
+            "Post the letter that lies ready, and note the new day once they agree." if lies_ready
+            else "Offer them to wait or to cancel.", target,
+        )  # fmt: skip
     elif by >= today and outlook.chances.get(order.code, 1.0) < SURE:
         yield Errand(
             ErrandKind.PROMISE, f"{named(order)} is promised for {words.at_day(promised, today)}; that "
             f"holds with {outlook.chances[order.code]:.0%}.", promised,
-            "Before that day, offer them to wait or to cancel.", Target("order", order.code),
+            "Before that day, offer them to wait or to cancel.", target,
         )  # fmt: skip
 
 
 def _is_owed(order: Order) -> bool:
     return order.step in UNDER_WAY and order.day_of(Step.ACCEPTED) is not None
-
-
-def _gone_by(order: Order, by: date, drafted: Drafted, today: date) -> Errand:
-    drafts = (_since(drafted(order.code, matter), by) for matter in ("long delay", "renewed delay"))
-    lies_ready = any(drafts)
-    return Errand(
-        ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until they "
-        "agree to a new day, a rule of the United States lets them have all their money back.", by,
-        "Post the letter that lies ready, and note the new day once they agree." if lies_ready
-        else "Offer them to wait or to cancel.", Target("order", order.code),
-    )  # fmt: skip
 
 
 def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[Errand]:
@@ -274,21 +247,16 @@ def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
     for order in book.queue:
         if order.step is not Step.REQUEST or order.first is None:
             continue
-        days = (moment.date() - order.first.on).days
-        round_ = round_of(book, order)
-        if days > REQUEST_DAYS and not (round_ is not None and _runs(round_, moment)):
+        days, round_ = (moment.date() - order.first.on).days, round_of(book, order)
+        waits = round_ is not None and round_.way is Way.DRAW and not round_.is_over(moment)
+        if days > REQUEST_DAYS and not waits:
             groups.setdefault(round_.name if round_ else "", []).append((order.first.on, order))
     for name, asked in groups.items():
-        of = [one for one in book.rounds if one.name == name] or [
-            one for one in book.rounds if one.closed_at is None or moment < one.closed_at
-        ]
+        of = [one for one in book.rounds if one.name == name]
+        of = of or [one for one in book.rounds if not one.is_over(moment)]
         # Outside any round there's room where none is to come; else who asks waits for it.
         room = any(free_slots(book, one) for one in of) if name else not of
         yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date(), room=room)
-
-
-def _runs(round_: Round, moment: datetime) -> bool:
-    return round_.way is Way.DRAW and (round_.closed_at is None or moment < round_.closed_at)
 
 
 def _unanswered(name: str, asked: list[tuple[date, Order]], today: date, *, room: bool) -> Errand:

@@ -86,13 +86,11 @@ def offer_round(
 
 
 def _check_time(round_: Round, moment: datetime) -> None:
-    opens = round_.opens.replace(tzinfo=moment.tzinfo)
-    closes = round_.closes.replace(tzinfo=moment.tzinfo) if round_.closes else None
-    if round_.way is not Way.WAITING_LIST and moment.timestamp() < opens.timestamp():
+    if round_.way is not Way.WAITING_LIST and moment < round_.taken_from():
         raise Fault(
             f"the round {round_.name} opens on {round_.opens:%Y-%m-%d %H:%M}; offer its slots after that"
         )
-    if round_.way is Way.DRAW and (closes is None or moment.timestamp() < closes.timestamp()):
+    if round_.way is Way.DRAW and not round_.is_over(moment):
         until = (
             f"on {round_.closes:%Y-%m-%d %H:%M}" if round_.closes else "on a day that its `closes:` must name"
         )
@@ -128,15 +126,14 @@ def stands(round_: Round, moment: datetime) -> str:
     def on(turn: datetime) -> str:
         return f"{words.at_day(turn.date(), day)}, at {turn:%H:%M}"
 
-    closed = round_.closed_at
     if round_.way is Way.WAITING_LIST:
         return "Its slots go to the waiting list, oldest first."
     if moment < round_.taken_from():
         until = f", and closes on {words.on_day(round_.closes.date(), day)}" if round_.closes else ""
         return f"Opens {on(round_.opens)}{until}."
-    if closed is None or round_.closes is None:
+    if round_.closes is None:
         return f"Open since {words.on_day(round_.opens.date(), day)}, without a last day."
-    return f"Open; closes {on(round_.closes)}." if moment < closed else f"Closed {on(round_.closes)}."
+    return f"{'Closed' if round_.is_over(moment) else 'Open; closes'} {on(round_.closes)}."
 
 
 def line_up(studio: Studio, round_: Round, drawn: Sequence[str] | None) -> str:

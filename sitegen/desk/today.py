@@ -6,10 +6,9 @@ those of `slots`, sales those that the books miss.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from functools import partial
 from typing import Protocol
 
 from sitegen.desk import errands, words
@@ -19,7 +18,6 @@ from sitegen.desk.order_book import lines_of
 from sitegen.desk.order_offers import named
 from sitegen.desk.slots import Outlook
 from sitegen.studio import terms
-from sitegen.studio.commission import Round
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
@@ -71,28 +69,26 @@ class Beside:
 def today(studio: Studio, beside: Beside, moment: datetime) -> Today:
     """Say what is lost by waiting, the first to be lost first."""
     day = moment.date()
-    parts: tuple[Callable[[], Iterator[Errand]], ...] = (
-        lambda: _of_orders(studio, beside, moment),
-        lambda: errands.of_none_promised(studio, beside.outlook, day),
-        lambda: _of_buyers(studio, day),
-        lambda: _of_the_away(studio, day),
-        lambda: _of_rounds(studio, beside.letters, moment),
-        lambda: _of_shows(studio, beside, day),
-        lambda: _of_letters(studio, beside.letters, moment),
-        lambda: _of_people(studio, day),
-        lambda: _of_sales(studio),
-        lambda: _of_the_checklist(studio, day),
-        lambda: _of_terms(studio),
-        lambda: _of_the_beginning(studio),
-        lambda: _of_the_house(beside),
+    parts = (
+        _of_orders(studio, beside, moment),
+        errands.of_none_promised(studio, beside.outlook, day),
+        _of_buyers(studio, day),
+        _of_pieces(studio, day),
+        _of_rounds(studio, beside.letters, moment),
+        _of_shows(studio, beside, day),
+        _of_letters(studio, beside.letters, moment),
+        _of_people(studio, day),
+        _of_the_checklist(studio, day),
+        _of_terms(studio),
+        _of_the_house(studio, beside),
     )
     return by_loss(day, (errand for part in parts for errand in _told(part, Target("files"))))
 
 
-def _told(part: Callable[[], Iterator[Errand]], about: Target) -> Iterator[Errand]:
+def _told(part: Iterator[Errand], about: Target) -> Iterator[Errand]:
     """Yield what a part has to say; what its files lack is an errand of its own."""
     try:
-        yield from part()
+        yield from part
     except Fault as fault:
         yield Errand(ErrandKind.FILES, f"{fault}.", None, "Mend that in the file.", about)
 
@@ -101,12 +97,9 @@ def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Err
     day = moment.date()
     lines = lines_of(studio, day)
     for line in lines:
-        order = line.order
-        for part in (
-            partial(errands.of_line, studio, line, beside.drafted, day),
-            partial(errands.of_promise, order, beside.outlook, beside.drafted, day),
-        ):
-            yield from _told(part, Target("order", order.code))
+        of_promise = errands.of_promise(line.order, beside.outlook, beside.drafted, day)
+        for part in (errands.of_line(studio, line, beside.drafted, day), of_promise):
+            yield from _told(part, Target("order", line.order.code))
     yield from errands.of_requests(studio, moment)
     yield from errands.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
 
@@ -120,7 +113,7 @@ def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
             yield Errand(ErrandKind.PAYMENT, sentence, since, "Remind the buyer.", target)
 
 
-def _of_the_away(studio: Studio, day: date) -> Iterator[Errand]:
+def _of_pieces(studio: Studio, day: date) -> Iterator[Errand]:
     for piece in studio.pieces:
         if (stay := piece.overdue(day)) and stay.until:
             what = f"was due back from {stay.place}" if stay.place else "was to rest until"
@@ -129,32 +122,36 @@ def _of_the_away(studio: Studio, day: date) -> Iterator[Errand]:
                 ErrandKind.RETURN, f"{piece.title} {what} {words.at_day(stay.until, day)}.", stay.until,
                 do, Target("piece", piece.slug),
             )  # fmt: skip
-
-
-def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
-    written = _written(letters)
-    for one in studio.commissions.rounds:
-        opens, day = one.opens.date(), moment.date()
-        if ("round", one.slug) in written or _over(one, moment) or not free_slots(studio.commissions, one):
-            continue
-        if moment >= one.taken_from():
-            sentence = f"{one.name} is open{_until(one, day)}, and no letter says so yet."
-        elif opens <= day + timedelta(days=ROUND_DAYS):
-            sentence = f"{one.name} opens {words.at_day(opens, day)}, and no letter says so yet."
-        else:
-            continue
+    gone, sent = unnoted_sales(studio)
+    for piece in gone:
         yield Errand(
-            ErrandKind.ROUND, sentence, max(opens, day), "Write the letter, look at it, and post it.",
-            Target("round", one.name),
+            ErrandKind.SALE, f"{piece.title} is {piece.status}, and nothing says for how much; the books "
+            "count nothing.", None, "Note the sale.", Target("piece", piece.slug),
+        )  # fmt: skip
+    for order in sent:
+        yield Errand(
+            ErrandKind.SALE, f"{named(order)} is shipped, and no piece says that it was sold "
+            "for it.", None, "Note the sale with its piece.", Target("order", order.code),
         )  # fmt: skip
 
 
-def _over(one: Round, moment: datetime) -> bool:
-    return one.closed_at is not None and moment >= one.closed_at
-
-
-def _until(one: Round, day: date) -> str:
-    return f" until {words.on_day(one.closes.date(), day)}" if one.closes else ""
+def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
+    written, day = _written(letters), moment.date()
+    for one in studio.commissions.rounds:
+        opens = one.opens.date()
+        if ("round", one.slug) in written or one.is_over(moment) or not free_slots(studio.commissions, one):
+            continue
+        if moment >= one.taken_from():
+            until = f" until {words.on_day(one.closes.date(), day)}" if one.closes else ""
+            when = f"is open{until}"
+        elif opens <= day + timedelta(days=ROUND_DAYS):
+            when = f"opens {words.at_day(opens, day)}"
+        else:
+            continue
+        yield Errand(
+            ErrandKind.ROUND, f"{one.name} {when}, and no letter says so yet.", max(opens, day),
+            "Write the letter, look at it, and post it.", Target("round", one.name),
+        )  # fmt: skip
 
 
 def _written(letters: Sequence[LetterMade]) -> frozenset[tuple[str, str]]:
@@ -219,54 +216,37 @@ def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime)
 
 def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
     """Return what a letter can still tell of."""
-    shows = (
-        show for show in studio.shows if show.ends >= moment.date() and show.attendance is Attendance.OPEN
-    )
+    open_ = [show for show in studio.shows if show.attendance is Attendance.OPEN]
     return {
-        *(("round", one.slug) for one in studio.commissions.rounds if not _over(one, moment)),
-        *((str(one.kind), one.slug) for one in shows),
+        *(("round", one.slug) for one in studio.commissions.rounds if not one.is_over(moment)),
+        *((str(one.kind), one.slug) for one in open_ if one.ends >= moment.date()),
         *(("piece", piece.slug) for piece in studio.pieces if piece.status.offered),
     }
 
 
-def _days_of(studio: Studio) -> Mapping[tuple[str, str], Sequence[date]]:
+def _days_of(studio: Studio) -> dict[tuple[str, str], list[date]]:
     """Return the days by which a letter should be out, by what it tells of."""
     rounds = {
         ("round", one.slug): [turn.date() for turn in (one.opens, one.closes) if turn is not None]
         for one in studio.commissions.rounds
     }
-    return rounds | {(show.kind, show.slug): [show.first_day] for show in studio.shows}
+    return rounds | {(str(show.kind), show.slug): [show.first_day] for show in studio.shows}
 
 
 def _of_people(studio: Studio, day: date) -> Iterator[Errand]:
-    ending = lapsing(studio.people, day, CONSENT_DAYS)
-    if ending:
-        first = ending[0][0]
-        whose, who = "One person's consent ends", ""
+    if ending := lapsing(studio.people, day, CONSENT_DAYS):
+        first, whose = ending[0][0], "One person's consent ends"
         if len(ending) > 1:
-            whose, who = (
-                f"The consent of {len(ending)} people ends",
-                f"within {CONSENT_DAYS} days, the first ",
-            )
+            whose = f"The consent of {len(ending)} people ends within {CONSENT_DAYS} days, the first"
         yield Errand(
-            ErrandKind.CONSENT, f"{whose} {who}{words.at_day(first, day)}, two years after a purchase; then "
+            ErrandKind.CONSENT, f"{whose} {words.at_day(first, day)}, two years after a purchase; then "
             "you may not write to them.", first,
             "Ask them for a plain yes before that day.", Target("people"),
         )  # fmt: skip
 
 
-def _of_sales(studio: Studio) -> Iterator[Errand]:
-    pieces, orders = unnoted_sales(studio)
-    for piece in pieces:
-        yield Errand(
-            ErrandKind.SALE, f"{piece.title} is {piece.status}, and nothing says for how much; the books "
-            "count nothing.", None, "Note the sale.", Target("piece", piece.slug),
-        )  # fmt: skip
-    for order in orders:
-        yield Errand(
-            ErrandKind.SALE, f"{named(order)} is shipped, and no piece says that it was sold "
-            "for it.", None, "Note the sale with its piece.", Target("order", order.code),
-        )  # fmt: skip
+def _has_a_piece(studio: Studio) -> bool:
+    return any(not is_placeholder(piece.title) for piece in studio.pieces)
 
 
 def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
@@ -278,7 +258,7 @@ def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
                 "See to it, then write its next day.", about,
             )  # fmt: skip
     open_still = [one for one in listed if one.due is None]
-    if open_still and any(not is_placeholder(piece.title) for piece in studio.pieces):
+    if open_still and _has_a_piece(studio):
         things = counted(len(open_still), "thing", "things")
         yield Errand(
             ErrandKind.CHECKLIST, f"{things} of your checklist without a day, the first: "
@@ -297,32 +277,24 @@ def _of_terms(studio: Studio) -> Iterator[Errand]:
         )  # fmt: skip
 
 
-def _of_the_beginning(studio: Studio) -> Iterator[Errand]:
+def _of_the_house(studio: Studio, beside: Beside) -> Iterator[Errand]:
     own = studio.settings
     if any(is_placeholder(text or "") for text in (own.studio, own.maker, own.contact, own.postal_address)):
         yield Errand(
             ErrandKind.BEGINNING, "Your studio has no name or address of its own yet.", None,
             "Fill in who you are.", Target("studio"),
         )  # fmt: skip
-    elif not any(not is_placeholder(piece.title) for piece in studio.pieces):
+    elif not _has_a_piece(studio):
         yield Errand(
             ErrandKind.BEGINNING, "No piece of yours is in the studio yet.", None,
             "Add the first one, with its photos.", Target("pieces"),
         )  # fmt: skip
-
-
-def _of_the_house(beside: Beside) -> Iterator[Errand]:
-    if beside.books:
-        things = counted(beside.books, "thing", "things")
-        yield Errand(
-            ErrandKind.BOOKS, f"{things} in the books can't be quite right.", None, "Look at them.",
-            Target("books"),
-        )  # fmt: skip
-    if beside.site:
-        yield Errand(ErrandKind.SITE, beside.site, None, "Build the site.", Target("site"))
-    elif beside.web:
-        yield Errand(ErrandKind.WEB, beside.web, None, "Publish it.", Target("web"))
-    if beside.backup:
-        yield Errand(
-            ErrandKind.BACKUP, beside.backup, None, "Make a backup, best on another disk.", Target("backup")
-        )
+    books = f"{counted(beside.books, 'thing', 'things')} in the books can't be quite right."
+    for kind, sentence, do in (
+        (ErrandKind.BOOKS, books if beside.books else "", "Look at them."),
+        (ErrandKind.SITE, beside.site, "Build the site."),
+        (ErrandKind.WEB, "" if beside.site else beside.web, "Publish it."),
+        (ErrandKind.BACKUP, beside.backup, "Make a backup, best on another disk."),
+    ):
+        if sentence:
+            yield Errand(kind, sentence, None, do, Target(str(kind)))

@@ -1,7 +1,6 @@
 """A year's books as one value: whatever is told of a year is added up from its rows."""
 
 from collections import defaultdict
-from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -98,44 +97,42 @@ class Owed:
         return self.late > 0
 
 
-@dataclass(frozen=True)
-class StreamResult:
-    """What one stream brought in and took, in the year."""
-
-    name: str
-    income: Decimal = field(repr=False)
-    costs: Decimal = field(repr=False)  # fees, supplies and shows' costs; no share of what no stream carries
-    hours: Decimal
-    hourly: Decimal | None = field(repr=False)
-    """What an hour earned, before what no stream carries; None like `Year.hourly`."""
-
-    @property
-    def left(self) -> Decimal:
-        """Income less costs."""
-        return self.income - self.costs
+def an_hour(left: Decimal, hours: Decimal, untold: object, digits: int) -> Decimal | None:
+    """Say what an hour earned, a half rounded up; None without hours, or where some aren't noted."""
+    return None if not hours or untold else money.round_half_up(left / hours, digits)
 
 
 @dataclass(frozen=True)
-class ShowResult:
-    """What one show cost and brought in, in the year."""
+class Result:
+    """What one stream or one show brought in and took, without a share of what no single one carries."""
 
     name: str
     sales: Decimal = field(repr=False)
-    costs: Decimal = field(repr=False)
+    costs: Decimal = field(repr=False)  # of shows
     taken: Decimal = field(default=NOTHING, repr=False)  # fees of its sales, and supplies of what was sold
-    hours: Decimal = NOTHING  # in what was sold there
-    untold: bool = False  # something sold there has no hours noted
-    hourly: Decimal | None = field(default=None, repr=False)
+    hours: Decimal = NOTHING  # in what was sold
+    untold: bool = False  # something sold has no hours noted
+    digits: int = 2
 
     @property
     def left(self) -> Decimal:
-        """Sales less costs, supplies and hours not counted."""
+        """Sales less shows' costs."""
         return self.sales - self.costs
 
     @property
+    def spent(self) -> Decimal:
+        """All that it took."""
+        return self.costs + self.taken
+
+    @property
     def earned(self) -> Decimal:
-        """Sales less costs, fees and supplies."""
+        """Sales less all that it took."""
         return self.left - self.taken
+
+    @property
+    def hourly(self) -> Decimal | None:
+        """What an hour earned, as `an_hour` has it."""
+        return an_hour(self.earned, self.hours, self.untold, self.digits)
 
 
 @dataclass(frozen=True)
@@ -236,11 +233,8 @@ class Year:
 
     @property
     def hourly(self) -> Decimal | None:
-        """What an hour earned; None without hours, or where something sold has none noted."""
-        return self._an_hour(self.left, self.hours, self.no_hours)
-
-    def _an_hour(self, left: Decimal, hours: Decimal, untold: object) -> Decimal | None:
-        return None if not hours or untold else money.round_half_up(left / hours, self.rates.digits)
+        """What an hour earned of what was sold."""
+        return an_hour(self.left, self.hours, self.no_hours, self.rates.digits)
 
     @property
     def running(self) -> Decimal:
@@ -249,8 +243,8 @@ class Year:
 
     @property
     def worked_hourly(self) -> Decimal | None:
-        """What an hour at the bench earned, sold or not; None like `hourly`, of what was made."""
-        return self._an_hour(self.left, self.worked, self.unnoted)
+        """What an hour at the bench earned, sold or not."""
+        return an_hour(self.left, self.worked, self.unnoted, self.rates.digits)
 
     @cached_property
     def results(self) -> tuple[ThingSold, ...]:
@@ -294,40 +288,35 @@ class Year:
         return Balance(advance, back, -open_)
 
     @cached_property
-    def shows(self) -> tuple[ShowResult, ...]:
+    def shows(self) -> tuple[Result, ...]:
         """What each show cost and brought in."""
-        return tuple(map(self._of_show, dict.fromkeys(row.show for row in self.rows if row.show)))
-
-    def _of_show(self, name: str) -> ShowResult:
-        sold = [row for row in self.rows if row.show == name and row.kind in INCOME]
-        taken, hours, untold = self._of_sales({(row.on, row.stream, row.what) for row in sold})
-        sales, costs = total(row.amount for row in sold), -self.sum_of(RowKind.SHOW_COST, show=name)
-        hourly = self._an_hour(sales - costs - taken, hours, untold)
-        return ShowResult(name, sales, costs, taken, hours, untold, hourly)
+        return tuple(self._of("show", name) for name in dict.fromkeys(row.show for row in self.rows) if name)
 
     @cached_property
-    def streams(self) -> tuple[StreamResult, ...]:
+    def streams(self) -> tuple[Result, ...]:
         """What each stream brought in and took: together `left`, but for overhead and other expenses."""
-        return tuple(self._of_stream(name, income) for name, income in self.income.items())
+        return tuple(self._of("stream", name) for name in self.income)
 
-    def _of_stream(self, name: str, income: Decimal) -> StreamResult:
-        rows = {(row.on, row.stream, row.what) for row in self.rows if row.stream == name}
-        taken, hours, untold = self._of_sales(rows)
-        costs = taken - self.sum_of(RowKind.SHOW_COST, stream=name)
-        return StreamResult(name, income, costs, hours, self._an_hour(income - costs, hours, untold))
+    def _of(self, kind: str, name: str) -> Result:
+        """Gather what belongs to the sales of a stream or a show."""
+        mine = [row for row in self.rows if getattr(row, kind) == name]
+        sold = {(row.on, row.stream, row.what) for row in mine if row.kind in INCOME}
+        rows = [row for row in self.rows if (row.on, row.stream, row.what) in sold]
+        return Result(
+            name,
+            total(row.amount for row in mine if row.kind in INCOME),
+            -total(row.amount for row in mine if row.kind == RowKind.SHOW_COST),
+            -total(row.amount for row in rows if row.kind in {RowKind.FEES, RowKind.SUPPLIES}),
+            total(row.hours for row in rows if row.kind in INCOME),
+            not {row.what for row in rows}.isdisjoint(self.no_hours),
+            self.rates.digits,
+        )
 
     @property
-    def carries(self) -> StreamResult | None:
-        """The stream that left most before overhead; None where none left anything."""
-        best = max(self.streams, key=lambda one: one.left, default=None)
-        return best if best is not None and best.left > 0 else None
-
-    def _of_sales(self, sales: Collection[tuple[date, str, str]]) -> tuple[Decimal, Decimal, bool]:
-        """Return fees and supplies of some sales, their hours, and whether hours are missing."""
-        rows = [row for row in self.rows if (row.on, row.stream, row.what) in sales]
-        taken = -total(row.amount for row in rows if row.kind in {RowKind.FEES, RowKind.SUPPLIES})
-        hours = total(row.hours for row in rows if row.kind in INCOME)
-        return taken, hours, not {row.what for row in rows}.isdisjoint(self.no_hours)
+    def carries(self) -> Result | None:
+        """The stream that earned most before overhead; None where none earned anything."""
+        best = max(self.streams, key=lambda one: one.earned, default=None)
+        return best if best is not None and best.earned > 0 else None
 
     def plain(self, amount: Decimal) -> str:
         """Write an amount for machines."""
@@ -349,7 +338,9 @@ class Year:
                 "unpaid_before:before.open unpaid:after.open closed",
             ),
             "results": [told(one, "what left:amount hours sold") for one in self.results],
-            "streams": [told(one, "name income costs left hours hourly") for one in self.streams],
+            "streams": [
+                told(one, "name income:sales costs:spent left:earned hours hourly") for one in self.streams
+            ],
             "owed": [told(one, "code paid balance due_now:now late:is_late") for one in self.owed],
             "shows": [told(one, "name sales costs left earned hours hourly") for one in self.shows],
         }

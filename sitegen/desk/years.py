@@ -21,7 +21,7 @@ from typing import Any
 from sitegen.desk import words
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting, read_spent
-from sitegen.desk.year import ShowResult
+from sitegen.desk.year import Result
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.commission import Order
@@ -69,7 +69,7 @@ class ShowBrought:
     """One show with what it brought."""
 
     show: Show
-    result: ShowResult
+    result: Result
     signed: int  # people who came to the list by its sheet, those who left since with them
     orders: tuple[Order, ...] = field(default=(), repr=False)
     """Commissions agreed on that one of them asked for, from its first day to so many months after it."""
@@ -156,11 +156,11 @@ def brought(
     settings = studio.settings
     shows = sorted(studio.shows, key=lambda one: (one.first_day, one.slug), reverse=True)
     counted, digits = {one.year for one in years}, settings.digits
-    results = {one.slug: list[ShowResult]() for one in shows}
+    results = {one.slug: list[Result]() for one in shows}
     for show in shows:
         if show.first_day.year not in counted:  # its costs count in the year it begins
             spent = total(cost.cost for cost in show.private.costs)
-            results[show.slug].append(ShowResult(show.name, NOTHING, spent))
+            results[show.slug].append(Result(show.name, NOTHING, spent))
     for year in years:
         for result in year.shows:
             for show in _show_of(shows, result.name, year.year):
@@ -198,13 +198,10 @@ def _show_of(shows: Sequence[Show], name: str, year: int) -> Iterator[Show]:
     yield from (begun or same)[:1]
 
 
-def _together(name: str, results: Sequence[ShowResult], digits: int) -> ShowResult:
-    untold = any(result.untold for result in results)
-    hours = total(one.hours for one in results)
-    sums = {kind: total(getattr(one, kind) for one in results) for kind in ("sales", "costs", "taken")}
-    left = sums["sales"] - sums["costs"] - sums["taken"]
-    hourly = money.round_half_up(left / hours, digits) if hours and not untold else None
-    return ShowResult(name, **sums, hours=hours, untold=untold, hourly=hourly)
+def _together(name: str, results: Sequence[Result], digits: int) -> Result:
+    kinds = ("sales", "costs", "taken", "hours")
+    sums = {kind: total(getattr(one, kind) for one in results) for kind in kinds}
+    return Result(name, **sums, untold=any(one.untold for one in results), digits=digits)
 
 
 FEWEST = 3

@@ -244,7 +244,7 @@ def _stands(folder: Path, desk: Sitting, number: int, one: Round) -> RoundStands
     draw = stands(folder, studio, one) if one.way is Way.DRAW else None
     drawn = order_of(folder, one) if draw is not None else None
     free = free_slots(studio.commissions, one)
-    closed = one.closed_at is not None and moment >= one.closed_at
+    closed = one.is_over(moment)
     return RoundStands(
         number, one, order_offers.stands(one, moment), order_offers.line_up(studio, one, drawn), free,
         moment >= one.taken_from() or one.way is Way.WAITING_LIST, closed, draw,

@@ -157,7 +157,7 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     pieces = sorted(offered, key=lambda one: (one.number or "", one.slug), reverse=True)
     day, rounds = moment.date(), studio.commissions.rounds
     return Subjects(
-        tuple(one for one in rounds if not one.closed_at or moment < one.closed_at),
+        tuple(one for one in rounds if not one.is_over(moment)),
         tuple(one for one in studio.shows if one.ends >= day and one.attendance is Attendance.OPEN),
         tuple(pieces),
         tuple(one for one in pieces if f"piece {one.slug}" not in told),

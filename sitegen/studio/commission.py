@@ -162,6 +162,10 @@ class Round(Entry):
         """The first moment at which requests aren't taken any more, in UTC; None where it stays open."""
         return self.closes.replace(tzinfo=self.zone).astimezone(UTC) if self.closes else None
 
+    def is_over(self, moment: datetime) -> bool:
+        """Tell whether requests aren't taken any more."""
+        return self.closed_at is not None and moment >= self.closed_at
+
     def takes(self, tier: str) -> bool:
         """Tell whether a size can be asked for."""
         return not self.tiers or tier in self.tiers

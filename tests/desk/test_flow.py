@@ -120,7 +120,7 @@ def test_the_stream_that_left_most_carries_the_year() -> None:
     year = books(studio([hare], own=own), 2026, TODAY)
 
     assert year.carries is not None
-    assert (year.carries.name, year.carries.left, year.carries.hourly) == (
+    assert (year.carries.name, year.carries.earned, year.carries.hourly) == (
         "originals",
         Decimal(465),
         Decimal("46.50"),

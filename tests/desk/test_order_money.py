@@ -200,8 +200,8 @@ class Money(RuleBasedStateMachine):
             assert stood + one.received == one.total + stands
             assert sum((part.amount for part in one.results), Decimal(0)) == one.left
             unshared = one.costs["overhead"] + one.costs["expenses"]
-            assert sum((part.left for part in one.streams), Decimal(0)) - unshared == one.left
-            assert sum((part.income for part in one.streams), Decimal(0)) == one.total
+            assert sum((part.earned for part in one.streams), Decimal(0)) - unshared == one.left
+            assert sum((part.sales for part in one.streams), Decimal(0)) == one.total
             assert sum((part.hours for part in one.streams), Decimal(0)) == one.hours
 
     @invariant()
