@@ -151,7 +151,7 @@ def strip(found: SlotsAnswer) -> Strip:
         )
         for row, one in enumerate(places)
     )  # fmt: skip
-    days = [one for one in found.away if one.first_day < end]
+    days = [one for one in found.asked.load.away if one.first_day < end]
     away = [span(one.first_day, one.last_day + timedelta(days=1), one.why) for one in days]
     months, day = [], first
     while day < end:

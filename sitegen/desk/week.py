@@ -33,7 +33,7 @@ from sitegen.studio.show import Attendance
 from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
 from sitegen.studio.text import as_csv, bare
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import by_promise, whole_bench
+from sitegen.studio.workload import whole_bench
 
 _BEHIND = "What this rests on, and what a lost day does to promised days: the same with --why."
 USUAL_WEEKS, MOST_WEEKS = 4, 26
@@ -136,7 +136,7 @@ class WeekPlan:
 
     def as_answer(self) -> dict[str, Any]:
         return {
-            **words.facts(self, "today:day order:asked.queueing.chosen"),
+            **words.facts(self, "today:day order:asked.chosen"),
             "hours": bare(total(one.planned for one in self.weeks)),
             "weeks": [
                 {
@@ -185,7 +185,7 @@ class WeekPlan:
         """Say in which order work goes, and what the hours rest on."""
         hours = bare(round(Decimal(float(self.asked.question.bench.weekly_hours)), 1))
         return (
-            f"Work goes {self.asked.queueing.chosen}, at {hours} bench hours a week, Monday to Friday; rest, "
+            f"Work goes {self.asked.chosen}, at {hours} bench hours a week, Monday to Friday; rest, "
             "shows and other days away come first. Each piece has its even-chance hours: half of all take "
             "longer."
         )
@@ -211,7 +211,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
 
     Raises Fault where the studio's files don't say enough.
     """
-    found = asked(studio, today, tier=tier_of(studio, None)[0])
+    found = asked(studio, today, tier_of(studio, None)[0])
     question, bench = found.question, found.question.bench
     with told():
         left = [hours_left(job, question.hours) for job in question.queue]
@@ -234,7 +234,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         ),
         found,
         lost(question, ordered, away) if any(one.promised for one in question.queue) else None,
-        _two_orders(found, ordered) if found.queueing.differ else None,
+        _two_orders(found, ordered) if found.differ else None,
         _noted(studio, found, monday_of(today)),
     )  # fmt: skip
 
@@ -343,9 +343,8 @@ def _of_queue(found: QueueAsked, totals: Sequence[Total], end: Fraction) -> Iter
 
 def _two_orders(found: QueueAsked, ordered: Totals) -> Compared:
     """Put the order chosen, worked out already, beside the other."""
-    question, load = found.question, found.load
-    dated = found.queueing.chosen is BenchOrder.BY_PROMISED_DAY
-    other = found.booked if dated else by_promise(load)
+    question, dated = found.question, found.chosen is BenchOrder.BY_PROMISED_DAY
+    other = found.booked if dated else found.dated
     jobs = [hours_left(job, question.hours) for job in other.jobs[: len(other.orders)]]
     sums = running_totals(jobs, question.pace)[1:]
     here, there = places(question, ordered), places(question, list(zip(other.orders, sums, strict=True)))

@@ -162,7 +162,7 @@ def test_a_piece_begun_for_an_offer_is_the_studios_own_until_somebody_says_yes()
     offered = slots(studio([*past_pieces(11), begun], [queued("Q-2", "offered")]), TODAY)
     accepted = slots(studio([*past_pieces(11), begun], [queued("Q-2")]), TODAY)
 
-    assert (len(offered.promises), len(accepted.promises)) == (0, 1)
+    assert (len(offered.orders), len(accepted.orders)) == (0, 1)
     assert offered.answer.slots == accepted.answer.slots
 
 
