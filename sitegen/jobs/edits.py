@@ -212,7 +212,7 @@ class RemoveEntry(AtPlace):
 def remove(folder: Path, wish: RemoveEntry, today: str | None) -> Said:
     """Take an entry out of a list."""
     return written(
-        folder, wish.file, lambda text: forms.changed(text, wish.file, wish.path, None),
+        folder, wish.file, lambda text: forms.all_changed(text, wish.file, {wish.path: None}),
         f"{wish.path} taken out", {wish.path: wish.seen},
     )  # fmt: skip
 
@@ -353,7 +353,7 @@ def take_photo_out(folder: Path, wish: TakePhotoOut, today: str | None) -> Said:
     name = str(entry.get("file", "")) if isinstance(entry, dict) else ""
     photo = (folder / file).with_name(Path(name).name or "piece.yaml")
     said = written(
-        folder, file, lambda text: forms.changed(text, file, path, None), f"{name or path} taken out",
+        folder, file, lambda text: forms.all_changed(text, file, {path: None}), f"{name or path} taken out",
         {path: wish.seen},
     )  # fmt: skip
     shared = [one for one in listed if isinstance(one, dict) and one.get("file") == name]

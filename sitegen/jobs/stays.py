@@ -114,6 +114,6 @@ def back(folder: Path, wish: ComeBack, today: str | None) -> Said:
             f"`sitegen piece return {piece.slug} --refund 0`"
         )
     file, place = shown_file(folder, piece.slug), f"away.{piece.away.index(held)}.back"
-    done = written(folder, file, lambda text: forms.changed(text, file, place, day.isoformat()), "")
+    done = written(folder, file, lambda text: forms.all_changed(text, file, {place: day.isoformat()}), "")
     was = "rests no more" if held.kind is StayKind.RESTING else f"is back from {held.place}"
     return replace(done, said=(f"{piece.slug} {was}, from {day} on; it is {piece.status}. {FOLLOW}",))

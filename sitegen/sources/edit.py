@@ -7,9 +7,11 @@ it doesn't say exactly what was wanted, nothing is changed and the artist is ask
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from copy import deepcopy
+from difflib import SequenceMatcher
 from pathlib import Path as File
 from typing import Any
 
@@ -18,23 +20,10 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.text import rewrite
-from sitegen.sources.yaml_nodes import (
-    Path,
-    column_of,
-    compose_text,
-    end_of,
-    find_node,
-    in_braces,
-    is_nothing,
-    line_end,
-    lines_after,
-    newline_of,
-    plain_values,
-    start_of,
-    value_at,
-)  # fmt: skip
+from sitegen.sources.yaml_nodes import Path, Script, column_of, is_flow, is_nothing, opened, start_of
 from sitegen.sources.yaml_text import NOTHING
 from sitegen.sources.yaml_words import (
+    Begun,
     Value,
     entry,
     flow,
@@ -62,22 +51,39 @@ def set_value(file: File, shown: str, path: Path, value: str) -> bool:
 def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _: ()) -> str:
     """Return `text` with `value` at `path`: over what stands there, else where it belongs by `names`.
 
-    Blocks that are missing or empty are made; of a block that's there only what differs changes. Raises
-    StudioFault if that can't be done safely.
+    Blocks that are missing or empty are made; of a block or list that's there only what differs changes.
+    Raises StudioFault if that can't be done safely.
     """
-    node = find_node(compose_text(text, shown), path)
+    script = opened(text, shown)
+    node, had = script.node(path), script.said(path)
     if isinstance(value, Mapping) and isinstance(node, MappingNode):
         for gone in [key.value for key, _ in node.value if key.value not in value]:
             text = take_out(text, shown, [*path, gone])
         for key, inner in value.items():
             text = put(text, shown, [*path, key], inner, names)
         return text
-    had = plain_values(text, shown) or {}
-    if node is not None and not is_nothing(node) and value_at(had, path) == plain(value):
+    if not isinstance(value, str | Mapping) and value and had and isinstance(node, SequenceNode):
+        return _listed(text, shown, path, value, names)
+    if node is not None and not is_nothing(node) and had == plain(value):
         return text
-    wanted = with_value(had, shown, path, plain(value))
     place = f"{shown}, line {node.start_mark.line + 1}" if node is not None else shown
-    return first_good(_puts(text, compose_text(text, shown), path, value, names), [wanted], place)
+    return _first_good(_puts(script, path, value, names), [_with(script, path, plain(value))], place)
+
+
+def _listed(text: str, shown: str, path: Path, wanted: Sequence[Value], names: Names) -> str:
+    """Return the text with a list's entries as they are to be; those that stay keep their lines."""
+    both = [[json.dumps(plain(one)) for one in side] for side in (opened(text, shown).said(path), wanted)]
+    for kind, start, end, first, last in reversed(SequenceMatcher(None, *both).get_opcodes()):
+        over = min(end - start, last - first) if kind != "equal" else end - start
+        for number in reversed(range(start + over, end)):
+            text = take_out(text, shown, [*path, number])
+        for number in range(over):
+            text = put(text, shown, [*path, start + number], wanted[first + number], names)
+        for number in range(first + over, last):
+            text = append(text, shown, path, wanted[number], names)
+            length = len(opened(text, shown).said(path))
+            text = move(text, shown, [*path, length - 1], start + number - first)
+    return text
 
 
 def take_out(text: str, shown: str, path: Path) -> str:
@@ -86,15 +92,27 @@ def take_out(text: str, shown: str, path: Path) -> str:
     A name with a comment of its own above stays without its value, so that it can be filled in again there.
     Raises StudioFault if that can't be done safely.
     """
-    root = compose_text(text, shown)
-    node, holder = find_node(root, path), find_node(root, path[:-1])
-    if node is None or holder is None or (is_nothing(node) and isinstance(holder, MappingNode)):
+    script, part = opened(text, shown), path[-1]
+    node, holder = script.node(path), script.node(path[:-1])
+    if not isinstance(holder, MappingNode | SequenceNode) or node is None:
         return text
-    made = _out_of_braces if getattr(holder, "flow_style", False) else _out_of_block
-    return first_good(made(text, holder, path[-1]), _without(plain_values(text, shown), path), shown)
+    listed = isinstance(holder, SequenceNode)
+    if is_nothing(node) and not listed:
+        return text
+    gone = deepcopy(script.values)
+    inner = gone
+    for step in path[:-1]:
+        inner = inner[step]
+    del inner[part]
+    # It may say nothing in three ways: no name, an empty block around it, an empty one.
+    ways = [gone, *([] if inner or len(path) == 1 else [_with(script, path[:-1], "")])]
+    ways += [] if listed else [_with(script, path, "")]
+    at = int(part) if listed else [key.value for key, _ in holder.value].index(part)
+    made = _out_of_braces if is_flow(holder) else _out_of_list if listed else _out_of_block
+    return _first_good(made(script, holder, at), ways, shown)
 
 
-def first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
+def _first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
     """Return the first text that says exactly what was wanted. Raises StudioFault, with what to do."""
     for text in made:
         if any(says(text, one) for one in wanted):
@@ -102,9 +120,9 @@ def first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str
     raise StudioFault(f"{shown} can't be changed safely here; please edit it by hand")
 
 
-def with_value(values: Any, shown: str, path: Path, value: Any) -> Any:
+def _with(script: Script, path: Path, value: Any) -> Any:
     """Return the values with one more at a path. Raises StudioFault if there's no place for it."""
-    made = deepcopy(values)
+    made = deepcopy(script.values)
     inner = made
     try:
         for part in path[:-1]:
@@ -113,64 +131,42 @@ def with_value(values: Any, shown: str, path: Path, value: Any) -> Any:
             inner = inner[part]
         inner[path[-1]] = value
     except (LookupError, TypeError):
-        raise StudioFault(f"{shown}: there is no place for `{path[-1]}`; please write it by hand") from None
+        no_place = f"there is no place for `{path[-1]}`; please write it by hand"
+        raise StudioFault(f"{script.shown}: {no_place}") from None
     return made
 
 
-def _without(values: Any, path: Path) -> list[Any]:
-    """Return the ways in which values may say nothing at a path: no name, an empty one, an empty block."""
-    gone = deepcopy(values)
-    del value_at(gone, path[:-1])[path[-1]]
-    ways = [gone]
-    if len(path) > 1 and not value_at(gone, path[:-1]):
-        ways.append(with_value(values, "", path[:-1], ""))
-    return ways if isinstance(path[-1], int) else [*ways, with_value(values, "", path, "")]
-
-
-def _puts(text: str, root: Node | None, path: Path, value: Value | None, names: Names) -> Iterator[str]:
+def _puts(script: Script, path: Path, value: Value | None, names: Names) -> Iterator[str]:
     """Yield texts with a value at a path, the best looking first."""
-    depth = next(at for at in range(len(path), -1, -1) if not at or find_node(root, path[:at]) is not None)
-    node, rest = find_node(root, path[:depth]), [str(part) for part in path[depth:]]
-    if isinstance(node, MappingNode) and rest:
-        yield from _inserted(text, root, node, rest[0], _nested(rest[1:], value), names(path[: depth + 1]))
-    elif depth and node is not None and (is_nothing(node) or not rest):
-        yield from over(text, root, path[:depth], _nested(rest, value))
-    elif not depth and (node is None or is_nothing(node)):
-        gap = "" if not text or text.endswith("\n") else newline_of(text)
-        lines = entry(rest[0], _nested(rest[1:], value), *steps(None))
-        yield text + gap + newline_of(text).join([*lines, ""])
+    depth = next(at for at in range(len(path), -1, -1) if not at or script.node(path[:at]) is not None)
+    node, text = script.node(path[:depth]), script.text
+    for part in reversed(path[depth + 1 :]):
+        value = {str(part): value}
+    rest = str(path[depth]) if depth < len(path) else None
+    if isinstance(node, MappingNode) and rest is not None:
+        yield from _inserted(script, node, rest, value, names(path[: depth + 1]))
+    elif depth and node is not None and (is_nothing(node) or rest is None):
+        yield from _over(script, path[:depth], value if rest is None else {rest: value})
+    elif rest is not None and (node is None or is_nothing(node)):
+        gap = "" if not text or text.endswith("\n") else script.newline
+        yield text + gap + script.newline.join([*entry(rest, value, *script.steps()), ""])
 
 
-def _nested(path: Sequence[str], value: Value | None) -> Value | None:
-    for part in reversed(path):
-        value = {part: value}
-    return value
-
-
-def steps(root: Node | None) -> tuple[int, int]:
-    """Return by how many columns a file moves its inner blocks, and its lists, to the right."""
-    found = {MappingNode: 2, SequenceNode: 2}
-    for key, value in root.value if isinstance(root, MappingNode) else ():
-        if type(value) in found and not value.flow_style and value.value:
-            found[type(value)] = column_of(value) - int(key.start_mark.column)
-    return found[MappingNode], found[SequenceNode]
-
-
-def over(text: str, root: Node | None, path: Path, value: Value | None) -> Iterator[str]:
+def _over(script: Script, path: Path, value: Value | None) -> Iterator[str]:
     """Yield texts with a value written over the one at a path, its comment kept."""
-    node, holder = find_node(root, path), find_node(root, path[:-1])
+    node, holder = script.node(path), script.node(path[:-1])
     if node is None or holder is None:
         return
-    inside, newline, (step, dash) = in_braces(root, path), newline_of(text), steps(root)
-    head, comment, tail = _around(text, node, inside=inside)
+    inside, (step, dash) = script.in_braces(path), script.steps()
+    head, comment, tail = _around(script, node, inside=inside)
     lines: Sequence[str] = []
     if isinstance(value, str):
         lines = literal(value, step) or []
-    elif isinstance(holder, MappingNode) and is_nothing(node):
+    elif isinstance(holder, MappingNode) and (is_nothing(node) or not node.value):
         lines = entry(str(path[-1]), value, step, dash)
         lines = ["", *lines[1:]] if lines[1:] else []
     if lines and not inside:
-        more = "".join(newline + line for line in indented(lines[1:], column_of(holder)))
+        more = "".join(script.newline + line for line in indented(lines[1:], column_of(holder)))
         yield (head + lines[0] if lines[0] else head.rstrip(" ")) + comment + more + tail
     if not isinstance(value, str):
         yield head + ("" if value is None else flow(value)) + comment + tail
@@ -180,39 +176,43 @@ def over(text: str, root: Node | None, path: Path, value: Value | None) -> Itera
     yield head + word(value, inside=inside) + comment + tail
 
 
-def _around(text: str, node: Node, *, inside: bool) -> tuple[str, str, str]:
+def _around(script: Script, node: Node, *, inside: bool) -> tuple[str, str, str]:
     """Return what stands before a value, the comment on its line, and what stands after both."""
-    start, end = start_of(node), end_of(text, node)
+    text, start, end = script.text, start_of(node), script.end(node)
     gap = " " if start == end and text[start - 1 : start] in {":", "-"} else ""
     if inside:
         return text[:start] + gap, "", text[end:]
     if isinstance(node, ScalarNode) and node.style in {"|", ">"}:
         header = re.compile(r"[|>][0-9+-]*([^\r\n]*)").match(text, start)
         return text[:start], header[1] if header else "", text[end:]
-    return text[:start] + gap, text[end : line_end(text, end)], text[line_end(text, end) :]
+    return text[:start] + gap, text[end : script.line_end(end)], text[script.line_end(end) :]
 
 
 def _inserted(
-    text: str, root: Node | None, node: MappingNode, key: str, value: Value | None, order: Sequence[str]
+    script: Script, node: MappingNode, key: str, value: Value | None, order: Sequence[str]
 ) -> Iterator[str]:
     """Yield texts with one more entry in a block: behind the one that stands before it in the order."""
     before = order[: order.index(key)] if key in order else [one.value for one, _ in node.value]
     known = {one.value: inner for one, inner in node.value}
     last = next((known[name] for name in reversed(before) if name in known), None)
-    first = node.value[0][0].start_mark.index if node.value else start_of(node) + 1
-    line = f"{word(key, inside=True)}: {flow(value or '')}"
+    text, line = script.text, f"{word(key, inside=True)}: {flow(value or '')}"
+    at = (
+        script.end(last)
+        if last is not None
+        else start_of(node.value[0][0])
+        if node.value
+        else start_of(node) + 1
+    )
     if node.flow_style:
-        at = first if last is None else end_of(text, last)
-        yield text[:at] + (line + ", " * bool(node.value) if last is None else f", {line}") + text[at:]
+        more = f", {line}" if last is not None else line + ", " * bool(node.value)
+        yield text[:at] + more + text[at:]
         return
-    for lines in (entry(key, value, *steps(root)), [line]):
-        columns, newline = " " * column_of(node), newline_of(text)
+    for lines in (entry(key, value, *script.steps()), [line]):
+        columns = " " * column_of(node)
         if last is None:
-            yield text[:first] + "".join(one + newline + columns for one in lines) + text[first:]
+            yield text[:at] + "".join(one + script.newline + columns for one in lines) + text[at:]
         else:
-            yield lines_after(
-                text, _below_example(text, end_of(text, last), key), indented(lines, len(columns))
-            )
+            yield script.with_lines(_below_example(text, at, key), indented(lines, len(columns)))
 
 
 def _below_example(text: str, at: int, key: str) -> int:
@@ -223,67 +223,38 @@ def _below_example(text: str, at: int, key: str) -> int:
     return below.start(1) + found.end() if below and found else at
 
 
-def _out_of_braces(text: str, holder: Node, part: str | int) -> Iterator[str]:
+def _out_of_braces(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
     """Yield the text without an entry of `{a: 1, b: 2}` or `[a, b]`."""
-    ends = [
-        (start_of(one[0]), end_of(text, one[1]))
-        if isinstance(one, tuple)
-        else (start_of(one), end_of(text, one))
-        for one in holder.value
-    ]
-    at = place_of(holder, part)
-    start, end = ends[at]
+    text, spans = script.text, script.spans(holder)
+    start, end = spans[at]
     if at:
-        between = text[ends[at - 1][1] : start]
+        before = spans[at - 1][1]
+        between = text[before:start]
         kept = between.replace(",", "", 1) if "#" in between else " " * between.startswith(" ")
-        yield text[: ends[at - 1][1]] + kept + text[end:]
+        yield text[:before] + kept + text[end:]
     else:
-        yield text[:start] + text[ends[1][0] if len(ends) > 1 else end :]
+        yield text[:start] + text[spans[1][0] if len(spans) > 1 else end :]
 
 
-def place_of(holder: Node, part: str | int) -> int:
-    """Return at which place a part of a block or list stands, from 0."""
-    return part if isinstance(part, int) else [key.value for key, _ in holder.value].index(part)
+def _out_of_list(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
+    """Yield the text without an entry behind a hyphen."""
+    yield script.without_lines(*script.spans(holder)[at])
 
 
-def _out_of_block(text: str, holder: Node, part: str | int) -> Iterator[str]:
-    """Yield the text without an entry that stands on lines of its own."""
-    if isinstance(holder, SequenceNode):
-        start, end = item_spans(text, holder)[place_of(holder, part)]
-        yield _without_lines(text, start, end)
-        return
-    at = place_of(holder, part)
-    (key, value), alone = holder.value[at], len(holder.value) == 1
-    start, end = start_of(key), end_of(text, value)
+def _out_of_block(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
+    """Yield the text without a name that stands on a line of its own."""
+    text, (start, end), (key, value) = script.text, script.spans(holder)[at], holder.value[at]
     line = text.rfind("\n", 0, start) + 1
     above = text[:line].rstrip("\r\n").rpartition("\n")[2].lstrip()
     if text[line:start].strip():  # behind a hyphen
         following = re.compile(r"[^\r\n]*\s*").match(text, end)
-        yield text[:start] + ("{}" + text[end:] if alone else text[following.end() if following else end :])
+        rest = text[following.end() if following else end :]
+        yield text[:start] + ("{}" + text[end:] if len(holder.value) == 1 else rest)
     elif above.startswith("#"):
-        _, comment, tail = _around(text, value, inside=False)
+        _, comment, tail = _around(script, value, inside=False)
         yield text[: text.index(":", int(key.end_mark.index)) + 1] + comment + tail
     else:
-        yield _without_lines(text, start, end)
-
-
-def _without_lines(text: str, start: int, end: int) -> str:
-    """Return the text without the lines from one character to another."""
-    first = text.rfind("\n", 0, start) + 1
-    after = re.compile(r"\r?\n|\Z").search(text, line_end(text, end))
-    return text[:first] + text[after.end() if after else len(text) :]
-
-
-def item_spans(text: str, node: SequenceNode) -> list[tuple[int, int]]:
-    """Return from where to where each entry of a list reaches: with its hyphen and its line's comment."""
-    if node.flow_style:
-        return [(start_of(one), end_of(text, one)) for one in node.value]
-    spans: list[tuple[int, int]] = []
-    for one in node.value:
-        hyphen = re.compile(rf"(?m)^ {{{column_of(node)}}}(?=-)").search(text, spans[-1][1] if spans else 0)
-        start = hyphen.end() if spans and hyphen else start_of(node)
-        spans.append((start, line_end(text, end_of(text, one))))
-    return spans
+        yield script.without_lines(start, end)
 
 
 def append(
@@ -293,74 +264,54 @@ def append(
 
     `comments` are lines above it, each with its #. Raises StudioFault if that can't be done safely.
     """
-    root, values = compose_text(text, shown), plain_values(text, shown) or {}
-    node, had = find_node(root, path), value_at(values, path)
-    earlier = [] if node is None or is_nothing(node) else had if isinstance(had, list) else [had]
-    wanted = with_value(values, shown, path, [*earlier, plain(value)])
-    if earlier:
-        return first_good(_continued(text, root, path, value, comments), [wanted], shown)
-    if in_braces(root, path):
-        return put(text, shown, path, [value], names)
-    placed = put(text, shown, path, "x", names)
-    return first_good(_begun(placed, compose_text(placed, shown), path, value, comments), [wanted], shown)
+    script = opened(text, shown)
+    node, had = script.node(path), script.said(path)
+    if node is None or is_nothing(node) or had == []:
+        return put(text, shown, path, Begun(value, comments, braces="private" in path), names)
+    wanted = _with(script, path, [*(had if isinstance(had, list) else [had]), plain(value)])
+    return _first_good(_continued(script, node, value, comments), [wanted], shown)
 
 
-def _begun(text: str, root: Node | None, path: Path, value: Value, comments: Sequence[str]) -> Iterator[str]:
-    """Yield texts with the first entry of a list in the place of what stands there."""
-    node, holder = find_node(root, path), find_node(root, path[:-1])
-    if node is None or holder is None:
-        return
-    start, end = start_of(node), end_of(text, node)
-    bare = text[:start].rstrip(" ")
-    lines = [*comments, *item(value, *steps(root), one_line="private" in path)]
-    yield lines_after(bare + text[end:], len(bare), indented(lines, column_of(holder) + steps(root)[1]))
-    yield f"{text[:start]}[{flow(value)}]{text[end:]}"
-
-
-def _continued(
-    text: str, root: Node | None, path: Path, value: Value, comments: Sequence[str]
-) -> Iterator[str]:
+def _continued(script: Script, node: Node, value: Value, comments: Sequence[str]) -> Iterator[str]:
     """Yield texts with one more entry of a list, or a list of what stood there and one more."""
-    node = find_node(root, path)
-    if node is None:
-        return
-    start, end, listed = start_of(node), end_of(text, node), isinstance(node, SequenceNode)
+    text, start, end, listed = script.text, start_of(node), script.end(node), isinstance(node, SequenceNode)
     if getattr(node, "flow_style", True):
-        inner = text[start + 1 : end_of(text, node.value[-1])] if listed else text[start:end]
-        rest = text[end_of(text, node.value[-1]) :] if listed else f"]{text[end:]}"
-        yield f"{text[:start]}[{inner}, {flow(value)}{rest}"
+        last = script.end(node.value[-1]) if listed else end
+        rest = text[last:] if listed else f"]{text[end:]}"
+        yield f"{text[:start]}[{text[start + listed : last]}, {flow(value)}{rest}"
         return
-    column = int(node.start_mark.column)
+    steps, braces = script.steps(), not listed or is_flow(node.value[-1])
     if not listed:  # a block of lines: it moves to the right, behind a hyphen
         inner = re.sub(r"\n(?=[^\r\n])", "\n  ", text[start:end])
-        text, end = f"{text[:start]}- {inner}{text[end:]}", start + 2 + len(inner)
-    braces = not listed or getattr(node.value[-1], "flow_style", False)
-    for lines in (item(value, *steps(root), one_line=braces), [f"- {flow(value)}"]):
-        yield lines_after(text, end, indented([*comments, *lines], column))
+        script = opened(f"{text[:start]}- {inner}{text[end:]}", script.shown)
+        end = start + 2 + len(inner)
+    for lines in (item(value, *steps, one_line=braces), [f"- {flow(value)}"]):
+        yield script.with_lines(end, indented([*comments, *lines], int(node.start_mark.column)))
 
 
 def move(text: str, shown: str, path: Path, to: int) -> str:
     """Return `text` with the entry at `path` in another place of its list; what stands between stays."""
-    node, at = find_node(compose_text(text, shown), path[:-1]), path[-1]
+    script, at = opened(text, shown), path[-1]
+    node, had = script.node(path[:-1]), script.said(path[:-1])
     if not isinstance(node, SequenceNode) or not isinstance(at, int) or max(at, to) >= len(node.value):
         raise StudioFault(f"{shown}: there is no such entry to move; look at the file and try again")
     places = list(range(len(node.value)))
     places.insert(to, places.pop(at))
-    values, spans = plain_values(text, shown), item_spans(text, node)
-    had = value_at(values, path[:-1])
+    spans = script.spans(node)
     made, last = "", 0
     for (start, end), (taken, until) in zip(spans, (spans[place] for place in places), strict=True):
         made, last = made + text[last:start] + text[taken:until], end
-    wanted = with_value(values, shown, path[:-1], [had[one] for one in places])
-    return first_good([made + text[last:]], [wanted], shown)
+    wanted = _with(script, path[:-1], [had[one] for one in places])
+    return _first_good([made + text[last:]], [wanted], shown)
 
 
 def comments_of(text: str, shown: str, path: Path) -> list[str]:
     """Return the comments that stand in an entry of a list, each with its #."""
-    node, at = find_node(compose_text(text, shown), path[:-1]), path[-1]
+    script, at = opened(text, shown), path[-1]
+    node = script.node(path[:-1])
     if not isinstance(node, SequenceNode) or not isinstance(at, int):
         return []
-    start, end = item_spans(text, node)[at]
+    start, end = script.spans(node)[at]
     part = text[text.rfind("\n", 0, start) + 1 : end]
     masked = list(part)
     for token in yaml.scan(part, Loader=yaml.BaseLoader):

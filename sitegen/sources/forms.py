@@ -6,18 +6,17 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping, Sequence
-from difflib import SequenceMatcher
 from pathlib import Path as File
 from typing import Any
 
 from yaml import MappingNode, Node, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.edit import Names, append, move, put, take_out
+from sitegen.sources.edit import Names, append, put, take_out
 from sitegen.sources.text import BOM
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import Path, compose_text, find_node, is_nothing, plain_values, value_at
-from sitegen.sources.yaml_words import Value, plain
+from sitegen.sources.yaml_nodes import is_nothing, opened
+from sitegen.sources.yaml_words import Value
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import Entry
 from sitegen.studio.piece import Piece
@@ -90,10 +89,10 @@ _DIGITS = 9
 
 def place_in(text: str, shown: str, path: str) -> list[str | int]:
     """Return the place that a path leads to: a number where a list stands, else a name."""
-    values, place = plain_values(text, shown), list[str | int]()
+    script, place = opened(text, shown), list[str | int]()
     for part in parts_of(path):
         counts = part.isdecimal() and len(part) < _DIGITS
-        step = int(part) if counts and isinstance(value_at(values, place), list) else part
+        step = int(part) if counts and isinstance(script.said(place), list) else part
         place.append(step)
     return place
 
@@ -101,13 +100,13 @@ def place_in(text: str, shown: str, path: str) -> list[str | int]:
 def standing(text: str, shown: str, path: str) -> Any:
     """Return what stands at a path: a text, list or dict; None for nothing."""
     place = place_in(text, shown, path)
-    node = find_node(compose_text(text, shown), place)
-    return None if node is None or is_nothing(node) else value_at(plain_values(text, shown), place) or None
+    script = opened(text, shown)
+    return None if is_nothing(script.node(place)) else script.said(place) or None
 
 
 def path_at(text: str, shown: str, line: int) -> str:
     """Return the path of what is written on a line, counted from 1; as far as one can be told."""
-    node, place = compose_text(text, shown), list[str | int]()
+    node, place = opened(text, shown).root, list[str | int]()
     while isinstance(node, MappingNode | SequenceNode):
         inside: list[tuple[str | int, Node, Node]] = (
             [(str(key.value), key, value) for key, value in node.value]
@@ -136,37 +135,14 @@ def seen_of(value: Any) -> str:
     return hashlib.sha256(json.dumps(value, sort_keys=True, default=list).encode()).hexdigest()[:16]
 
 
-def changed(text: str, shown: str, path: str, value: Value | None) -> str:
-    """Return the text with a value at a path, or with nothing there. Raises StudioFault."""
-    place, value = place_in(text, shown, path), typed(value)
-    if value is None:
-        return take_out(text, shown, place)
-    had = value_at(plain_values(text, shown), place)
-    if isinstance(value, list) and isinstance(had, list) and had:
-        return _listed(text, shown, place, had, value)
-    return put(text, shown, place, value, names_in(shown))
-
-
 def all_changed(text: str, shown: str, values: Mapping[str, Value | None]) -> str:
-    """Return the text with a value at each of several paths. Raises StudioFault."""
-    for path, value in values.items():
-        text = changed(text, shown, path, value)
-    return text
-
-
-def _listed(text: str, shown: str, place: Path, had: list[Any], value: list[Any]) -> str:
-    """Return the text with a list's entries as they are to be; those that stay keep their lines."""
-    known, wanted = ([json.dumps(plain(one)) for one in both] for both in (had, value))
-    for kind, start, end, first, last in reversed(SequenceMatcher(None, known, wanted).get_opcodes()):
-        over = min(end - start, last - first) if kind != "equal" else end - start
-        for number in reversed(range(start + over, end)):
-            text = take_out(text, shown, [*place, number])
-        for number in range(over):
-            text = put(text, shown, [*place, start + number], value[first + number], names_in(shown))
-        for number in range(first + over, last):
-            text = append(text, shown, place, value[number], names_in(shown))
-            length = len(value_at(plain_values(text, shown), place))
-            text = move(text, shown, [*place, length - 1], start + number - first)
+    """Return the text with a value, or nothing, at each of several paths. Raises StudioFault."""
+    for path, given in values.items():
+        place, value = place_in(text, shown, path), typed(given)
+        if value is None:
+            text = take_out(text, shown, place)
+        else:
+            text = put(text, shown, place, value, names_in(shown))
     return text
 
 

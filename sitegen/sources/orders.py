@@ -15,7 +15,7 @@ from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, comments_of, put, take_out
 from sitegen.sources.text import rewrite
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import plain_values
+from sitegen.sources.yaml_nodes import opened
 from sitegen.sources.yaml_words import Value
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
@@ -77,7 +77,7 @@ def _gone(before: Commissions, after: Commissions) -> list[int]:
 
 
 def _edited(text: str, old: Order, new: Order, digits: int) -> str:
-    values: Any = plain_values(text, SHOWN)
+    values: Any = opened(text, SHOWN).values
     codes = [isinstance(one, dict) and str(one.get("code", "")).strip() for one in values.get("queue") or []]
     if old.code.strip() not in codes:
         wrong = f"{old.code} isn't under `queue:` any more; look at the file and try again"

@@ -16,7 +16,7 @@ from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, put
 from sitegen.sources.text import LONGEST, rewrite
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import plain_values, value_at
+from sitegen.sources.yaml_nodes import opened
 from sitegen.sources.yaml_words import word
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import slug
@@ -126,7 +126,7 @@ def write_return(file: Path, shown: str, status: str, back: Mapping[str, str], p
     """Write a status and a new price, if any; into the latest sale what came back. Raises StudioFault."""
 
     def changed(text: str) -> str:
-        sold = value_at(plain_values(text, shown), _SOLD)
+        sold = opened(text, shown).said(_SOLD)
         place = [len(sold) - 1] if isinstance(sold, list) else []
         for name, value in back.items():
             text = put(text, shown, [*_SOLD, *place, name], value, names_of(Piece))
@@ -138,5 +138,5 @@ def write_return(file: Path, shown: str, status: str, back: Mapping[str, str], p
 
 def with_sale(text: str, shown: str, sale: Mapping[str, str]) -> str:
     """Return the text with one more sale: the first under `sold:`, later ones in a list."""
-    had = value_at(plain_values(text, shown), _SOLD)
+    had = opened(text, shown).said(_SOLD)
     return (append if had else put)(text, shown, _SOLD, sale, names_of(Piece))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 import yaml
@@ -14,6 +15,15 @@ from sitegen.studio.text import named, unfit_for_text
 
 Value = str | Sequence[Any] | Mapping[str, Any]
 """A text, a list, or a block of such values."""
+
+
+class Begun(list[Any]):
+    """The first entry of a list that will grow: on lines of its own, below comments."""
+
+    def __init__(self, value: Value, comments: Sequence[str], *, braces: bool) -> None:
+        super().__init__([value])
+        self.comments, self.braces = comments, braces
+
 
 # A block as long as that stands on one line, in braces, unless more lines will come to it.
 _ONE_LINE = 80
@@ -102,7 +112,9 @@ def block(value: Value, step: int, dash: int) -> list[str]:
         return indented(
             (line for key, inner in value.items() for line in entry(key, inner, step, dash)), step
         )
-    return indented((line for inner in value for line in item(inner, step, dash)), dash)
+    begun = value if isinstance(value, Begun) else None
+    items = (item(inner, step, dash, one_line=begun is not None and begun.braces) for inner in value)
+    return indented([*(begun.comments if begun else ()), *chain.from_iterable(items)], dash)
 
 
 def entry(key: str, value: Value | None, step: int, dash: int) -> list[str]:
@@ -133,5 +145,7 @@ def _is_short(value: Value) -> bool:
     """Tell whether a block or list holds only texts of one line, and not many."""
     inner = value.values() if isinstance(value, Mapping) else value
     return not value or (
-        all(isinstance(one, str) and "\n" not in one for one in inner) and len(flow(value)) <= _ONE_LINE
+        not isinstance(value, Begun)
+        and all(isinstance(one, str) and "\n" not in one for one in inner)
+        and len(flow(value)) <= _ONE_LINE
     )

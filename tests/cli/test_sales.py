@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 
 from sitegen.sources import read
 from sitegen.sources.pieces import with_sale
-from sitegen.sources.yaml_nodes import plain_values
+from sitegen.sources.yaml_nodes import opened
 from tests import makers
 from tests.cli.runner import run
 
@@ -185,8 +185,8 @@ def test_a_sale_can_be_written_into_any_layout(layout: str, to: str) -> None:
     sale = {"on": "2026-05-14", "price": "480.00", "stream": "originals", **({"to": to} if to else {})}
     text = with_sale(layout, "piece.yaml", sale)
 
-    before: Any = plain_values(layout, "x")
-    after: Any = plain_values(text, "x")
+    before: Any = opened(layout, "x").values
+    after: Any = opened(text, "x").values
     had = (before.get("private") or {}).get("sold") or []
     earlier = [had] if isinstance(had, dict) else had
     now = after["private"]["sold"]

@@ -19,7 +19,7 @@ from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
 from sitegen.sources.edit import append, put, take_out
 from sitegen.sources.orders import rewritten, write_orders
-from sitegen.sources.yaml_nodes import plain_values
+from sitegen.sources.yaml_nodes import opened
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import offer, with_order
 from sitegen.studio.order_lines import Receipt, Step
@@ -277,7 +277,7 @@ def test_a_line_is_put_in_where_there_was_none(before: str, after: str) -> None:
 )
 def test_a_list_in_brackets_stays_in_brackets(before: str, after: str) -> None:
     assert append(before, "commissions.yaml", ["queue"], {"code": "A"}) == after
-    assert plain_values(take_out(after, "commissions.yaml", ["queue", 1]), "") != plain_values(after, "")
+    assert opened(take_out(after, "commissions.yaml", ["queue", 1]), "").values != opened(after, "").values
 
 
 def test_the_file_on_disk_keeps_its_mark_and_is_untouched_after_a_refusal(tmp_path: Path) -> None:
