@@ -72,8 +72,9 @@ def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _
 
 def _listed(text: str, shown: str, path: Path, wanted: Sequence[Value], names: Names) -> str:
     """Return the text with a list's entries as they are to be; those that stay keep their lines."""
-    both = [[json.dumps(plain(one)) for one in side] for side in (opened(text, shown).said(path), wanted)]
-    for kind, start, end, first, last in reversed(SequenceMatcher(None, *both).get_opcodes()):
+    had = [json.dumps(plain(one)) for one in opened(text, shown).said(path)]
+    new = [json.dumps(plain(one)) for one in wanted]
+    for kind, start, end, first, last in reversed(SequenceMatcher(None, had, new).get_opcodes()):
         over = min(end - start, last - first) if kind != "equal" else end - start
         for number in reversed(range(start + over, end)):
             text = take_out(text, shown, [*path, number])
