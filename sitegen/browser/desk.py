@@ -89,6 +89,12 @@ class Workplace:
         return self.remember(Spoken(tuple(answer.lines()), asides, opens, wrote() if can_undo else 0))
 
     @property
+    def tongue(self) -> Tongue:
+        """How it writes days and sums: in English, in the studio's currency. Raises StudioFault."""
+        settings = self.read().settings
+        return speaks(settings.currency, settings.digits)
+
+    @property
     def day(self) -> date:
         """The day it is in the studio. Raises StudioFault."""
         return sit(self.folder, self.today).today
@@ -104,11 +110,6 @@ def keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
     held[name] = value
     while len(held) > most:
         held.popitem(last=False)
-
-
-def tongue_of(studio: Studio) -> Tongue:
-    """Return how the desk writes days and sums of a studio: in English, in its currency."""
-    return speaks(studio.settings.currency, studio.settings.digits)
 
 
 @cache

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as some
 from playwright.sync_api import Browser
 
-from sitegen.browser.drawn import FILLS, bars
+from sitegen.browser.screens.money import FILLS, bars
 from tests import makers
 from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened
 from tests.cli.runner import run
@@ -330,15 +330,14 @@ def test_bars_are_as_long_as_their_sums(groups: list[list[list[int]]]) -> None:
     ]
     drawn = bars(made)
     longest = max((sum(map(abs, sums)) for rows in groups for sums in rows), default=0)
-    laid = [bar for _, _, found in drawn.groups for bar in found]
+    laid = [bar for _, found in drawn for bar in found]
 
     assert len(laid) == sum(map(len, groups))
     for bar, sums in zip(laid, [sums for rows in groups for sums in rows], strict=True):
-        lengths = [float(length.rstrip("%")) for _, length, _ in bar.parts]
+        lengths = [float(length.rstrip("%")) for _, length, _ in bar[3]]
         assert lengths == pytest.approx([100 * abs(one) / longest for one in sums if one], abs=0.006)
-        assert [fill == "open" for _, _, fill in bar.parts] == [one < 0 for one in sums if one]
-        assert float(bar.ends.rstrip("%")) <= 100
-    assert [bar.top for bar in laid] == sorted({bar.top for bar in laid})
+        assert [fill == "open" for _, _, fill in bar[3]] == [one < 0 for one in sums if one]
+        assert float(bar[2].rstrip("%")) <= 100
 
 
 def test_what_comes_and_goes_is_the_answers_and_the_tables(visitor: Visitor) -> None:

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
+from operator import itemgetter
 from typing import Any
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
-from sitegen.browser.desk import Workplace, speaks, tongue_of
-from sitegen.browser.drawn import FILLS, Bars, bars, dots
+from sitegen.browser.desk import Workplace, speaks
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import answers
+from sitegen.jobs import answers, register
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
+from sitegen.studio.prices import MEASURES, Along, Priced
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
 from sitegen.voice.voice import Tongue
 
+FILLS = ("full", "hatch", "cross", "dots", "open")
+Sums = Sequence[tuple[str, Decimal]]
+"""What a bar is made of: a fill and a sum each."""
+# A bar: its name, what is said behind it, where it ends, and where each part begins, its length and fill.
+Bar = tuple[str, str, str, list[tuple[str, str, str]]]
+Bars = list[tuple[str, list[Bar]]]
 # So many years stand beside each other; the others have their own pages.
 _BESIDE = len(FILLS) - 1
 # Prices that stand on the page; the table to take along has all.
@@ -72,14 +79,15 @@ DEEDS |= {
 @screen("/money", "money")
 def _money(desk: Workplace, _: Visit) -> Shown:
     """Show the years beside each other, and the money ahead."""
-    studio, years = desk.read(), answers.years(desk.folder, desk.today).years
-    ahead = answers.ahead(desk.folder, desk.today)
-    tongue, beside = tongue_of(studio), years[:_BESIDE]
+    years, ahead = answers.years(desk.folder, desk.today).years, answers.ahead(desk.folder, desk.today)
+    tongue, beside = desk.tongue, years[:_BESIDE]
     return {
-        "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead, "tongue": tongue, "of_year": _of_year,
+        "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead, "of_year": _of_year,
         "last": next((one for one in years if one.year == ahead.day.year - 1 and not one.closed), None),
-        "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(studio),
-        "sum_of": lambda month, standing: _or_nothing(tongue, month.sum_of(Standing(standing))),
+        "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(desk.read()),
+        "sum_of": lambda month, standing: (
+            tongue.exact_money(sum_) if (sum_ := month.sum_of(Standing(standing))) else ""
+        ),
     }  # fmt: skip
 
 
@@ -92,8 +100,22 @@ def _of_year(year: Any, amount: Decimal) -> str:
     return speaks(year.rates.currency, year.rates.digits).exact_money(amount)
 
 
-def _or_nothing(tongue: Tongue, amount: Decimal) -> str:
-    return tongue.exact_money(amount) if amount else ""
+def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
+    """Lay named groups of bars to one scale, in per cent; what lies below zero is drawn by its size, open."""
+    told = [(name, rows) for name, rows in groups if rows]
+    sizes = (sum(abs(one) for _, one in sums) for _, rows in told for _, _, sums in rows)
+    longest = Decimal(max(sizes, default=0) or 1)
+
+    def laid(name: str, said: str, sums: Sums) -> Bar:
+        parts, start = [], Decimal(0)
+        for fill, amount in sums:
+            if amount:
+                length = abs(amount) / longest
+                parts.append((f"{start:.2%}", f"{length:.2%}", fill if amount > 0 else "open"))
+                start += length
+        return name, said, f"{start:.2%}", parts
+
+    return [(name, [laid(*row) for row in rows]) for name, rows in told]
 
 
 def _by_stream(years: Any, tongue: Tongue) -> Bars:
@@ -124,25 +146,54 @@ def _by_month(ahead: Any, tongue: Tongue) -> Bars:
     return bars(groups)
 
 
-@screen("/money/ahead.csv")
-def _ahead_table(desk: Workplace, _: Visit) -> Shown:
-    return handed_out(answers.ahead(desk.folder, desk.today).table(), "ahead.csv")
+def dots(of: Along, prices: Sequence[Priced], money: Callable[[Decimal], str]) -> dict[str, Any]:
+    """Draw prices against one thing, in per cent from the left and the top; nothing for fewer than two."""
+    measure = MEASURES[of.name][1]
+    known = sorted(((x, one) for one in prices if (x := measure(one)) is not None), key=itemgetter(0))
+    least, most = (known[0][0], known[-1][0]) if known else (0.0, 0.0)
+    if least == most:
+        return {"name": of.name, "dots": ()}
+    top, far = max(one.price for _, one in known), {one.one for one in of.odd}
+
+    def at(x: float, price: float) -> tuple[str, str]:
+        high = 94 - 84 * price / float(top or 1)
+        return f"{2 + 96 * (x - least) / (most - least):.2f}%", f"{high:.2f}%"
+
+    def said(one: Priced) -> str:
+        words = {"size": f"{(one.height_mm or 0) / 10:g} cm", "hours": f"{one.hours} h"}
+        return words.get(of.name, f"{one.on:%Y}")
+
+    return {
+        "name": of.name, "highest": money(top), "ends": (said(known[0][1]), said(known[-1][1])),
+        "dots": [
+            (*at(x, float(one.price)), f"{one.title}, {money(one.price)}", one in far) for x, one in known
+        ],
+        "line": [at(x, of.line.at(x)) for x in (least, most)] if of.line else (),
+    }  # fmt: skip
 
 
 @screen("/money/prices", "prices")
 def _prices(desk: Workplace, _: Visit) -> Shown:
-    found, studio = answers.prices(desk.folder, desk.today), desk.read()
-    say = tongue_of(studio)
+    found, say = answers.prices(desk.folder, desk.today), desk.tongue.exact_money
     return {
-        "found": found, "tongue": say, "many": _PRICES, "codes": _codes(studio),
-        "latest": found.prices[::-1][:_PRICES],
-        "drawn": [(found.tells(of), dots(of, found.prices, say.exact_money)) for of in found.lines_through],
+        "found": found, "many": _PRICES, "codes": _codes(desk.read()), "latest": found.prices[::-1][:_PRICES],
+        "drawn": [(found.tells(of), dots(of, found.prices, say)) for of in found.lines_through],
     }  # fmt: skip
 
 
+_TABLES: Mapping[str, Callable[..., Any]] = {
+    "/money/ahead.csv": answers.ahead,
+    "/money/prices.csv": answers.prices,
+    "/register.csv": register.register,
+}
+
+
+@screen("/money/ahead.csv")
 @screen("/money/prices.csv")
-def _price_table(desk: Workplace, _: Visit) -> Shown:
-    return handed_out(answers.prices(desk.folder, desk.today).table(), "prices.csv")
+@screen("/register.csv")
+def _table(desk: Workplace, asked: Visit) -> Shown:
+    """Hand out an answer as a table (CSV, RFC 4180)."""
+    return handed_out(_TABLES[asked.path](desk.folder, desk.today).table(), asked.path.split("/")[-1])
 
 
 @screen("/money/worth", "worth")

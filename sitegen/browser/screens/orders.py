@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
-from sitegen.browser.desk import Workplace, tongue_of
+from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
 from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, sheet_form
@@ -158,7 +158,7 @@ def _orders(desk: Workplace, asked: Visit) -> Shown:
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
     return {
         "lines": leaf(asked, answer.orders), "rounds": answer.rounds, "waiting": answer.waiting, "find": find,
-        "everything": everything, "tongue": tongue_of(desk.read()),
+        "everything": everything,
         "owed": sum(line.balance for line in answer.orders if line.balance and line.balance > 0),
         "offered": any(one.order.step is Step.OFFERED for one in answer.orders),
     }  # fmt: skip
@@ -196,8 +196,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     lacks = found.step is Step.OFFERED and None in (client.price, client.postage, client.brief or None)
     forms.insert(0 if lacks else 1, facts)
     return {
-        "order": found, "sheet": sheet, "forms": forms, "drafts": drafts, "tongue": tongue_of(studio),
-        "today": desk.day,
+        "order": found, "sheet": sheet, "forms": forms, "drafts": drafts,
     }  # fmt: skip
 
 

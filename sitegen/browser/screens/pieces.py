@@ -12,9 +12,9 @@ from starlette.responses import JSONResponse, Response
 
 from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on, wish_of
-from sitegen.browser.desk import Workplace, tongue_of
+from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Shown, Visit, handed_out, leaf, screen
+from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
 from sitegen.jobs import answers, clock, edits, photos
@@ -189,7 +189,7 @@ def _pieces(desk: Workplace, asked: Visit) -> Shown:
     found = [one for one in studio.pieces if standing in ("", one.status) and wanted in _said(one)]
     return {
         "pieces": leaf(asked, latest_first(found), 48), "of_all": len(studio.pieces), "find": find,
-        "standing": standing, "standings": _STANDINGS, "tongue": tongue_of(studio), "day": desk.day,
+        "standing": standing, "standings": _STANDINGS,
     }  # fmt: skip
 
 
@@ -203,11 +203,6 @@ def _said(piece: Piece) -> str:
 @screen("/register", "register")
 def _register(desk: Workplace, _: Visit) -> Shown:
     return {"register": numbers.register(desk.folder, desk.today)}
-
-
-@screen("/register.csv")
-def _register_table(desk: Workplace, _: Visit) -> Shown:
-    return handed_out(numbers.register(desk.folder, desk.today).table(), "register.csv")
 
 
 @screen("/pieces/new", "piece_new")
@@ -246,7 +241,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     file, back = _file(desk, {"slug": slug}), f"/pieces/{slug}"
     supplies = (f"private.supplies.{number}" for number in range(len(found.private.supplies)))
     return {
-        "piece": found, "worth": worth, "tongue": tongue_of(studio), "clock": clock.running(desk.folder),
+        "piece": found, "worth": worth, "clock": clock.running(desk.folder),
         "stay": found.stay(desk.day), "late": found.overdue(desk.day), "preview": desk.preview,
         "supplies": entries(desk, file, supplies, back),
         "sheets": {name: sheet_form(desk, name, studio, slug=slug) for name in _OWN_SHEETS},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 from urllib.parse import quote
 
@@ -11,13 +12,12 @@ from starlette.responses import RedirectResponse
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace
-from sitegen.browser.drawn import strip
 from sitegen.browser.forms import Ask, Own, asks_of, picks
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import answers
 from sitegen.jobs import draws as jobs
-from sitegen.jobs.answers import SlotsWish
+from sitegen.jobs.answers import SlotsAnswer, SlotsWish
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
@@ -107,6 +107,58 @@ DEEDS |= {
 }  # fmt: skip
 
 
+# Pixels of the strip: before its weeks, above its rows, of a row, of the whole where there is room; of a week
+# at least, and of a letter: of a month's name, and of the smaller ones.
+_LEFT, _TOP, _ROW, _WIDE, _LEAST_WEEK, _LETTER, _SMALL = 156, 44, 30, 1120, 11.0, 7.5, 6.0
+# What lies further ahead is cut off: a picture of years shows nothing.
+_MOST_WEEKS = 104
+
+
+def _strip(found: SlotsAnswer) -> dict[str, Any]:
+    """Lay an answer's days out as on a wall calendar, in pixels: weeks from Mondays, days away, and for each
+    place its days of an even chance, of 80 % and of 90 %."""
+    answer = found.answer
+    begins = answer.question.bench.first_day
+    first = begins - timedelta(days=begins.weekday())
+    places = (*answer.queue, *answer.new, answer.beyond)
+    last = max([day for place in places for day in (place.p90, place.promised) if day], default=begins)
+    weeks = min(_MOST_WEEKS, max(8, (last - first).days // 7 + 2))
+    week = max(_LEAST_WEEK, (_WIDE - _LEFT) / weeks)
+    width, end = _LEFT + weeks * week, first + timedelta(weeks=weeks)
+
+    def x(day: date | None) -> float:
+        return width if day is None else min(width, _LEFT + max(0, (day - first).days) * week / 7)
+
+    def span(begin: date, until: date, name: str, letter: float) -> dict[str, Any]:
+        wide, words = x(until) - x(max(first, begin)), name.split()
+        while words and len(" ".join(words)) * letter > wide:
+            words.pop()
+        return {"x": x(begin), "width": wide, "name": " ".join(words)}
+
+    months, day = [], first
+    while day < end:
+        following = (day.replace(day=1) + timedelta(days=32)).replace(day=1)
+        months.append(span(day, following, f"{day:%B}", _LETTER))
+        day = following
+    return {
+        "width": width, "height": _TOP + len(places) * _ROW + 8, "top": _TOP, "months": months,
+        "weeks": [_LEFT + number * week for number in range(weeks + 1)],
+        "away": [
+            span(one.first_day, one.last_day + timedelta(days=1), one.why, _SMALL)
+            for one in found.asked.load.away if one.first_day < end
+        ],
+        "bars": [
+            {
+                "y": _TOP + row * _ROW + _ROW / 2, "days": (x(one.p50), x(one.p80), x(one.p90)),
+                "name": "one too many" if one is answer.beyond else one.code,
+                "promised": x(one.promised) if one.promised else None,
+                "kept": not one.breaks(answer.question.confidence),
+            }
+            for row, one in enumerate(places)
+        ],
+    }  # fmt: skip
+
+
 @screen("/rounds", "rounds")
 def _rounds(desk: Workplace, asked: Visit) -> Shown:
     """Show how many slots can open and what moves that, the rounds, and who waits."""
@@ -131,7 +183,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     outs = entries(desk, _FILE, (f"waiting.{number}" for number in range(len(line))), "/rounds")
     waiting = [(number, one, outs[number]) for number, one in enumerate(line)]
     return {
-        "status": 200, "found": found, "strip": strip(found) if found else None, "fault": fault,
+        "status": 200, "found": found, "strip": _strip(found) if found else None, "fault": fault,
         "asks": asks_of(SlotsWish, {name: one | {"help": ""} for name, one in own.items()}, studio, known),
         "rounds": jobs.rounds(desk.folder, desk.today), "waits": sheet_form(desk, "waits", studio),
         # Who waits longest comes first; each keeps their place in the file.
@@ -159,7 +211,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     named = found.round.sources
     outs = entries(desk, _FILE, (f"rounds.{found.number}.sources.{at}" for at in range(len(named))), back)
     return {
-        "found": found, "round": found.round, "back": back, "today": desk.day,
+        "found": found, "round": found.round, "back": back,
         "facts": sheet_form(desk, "round_as_it_is", studio, **about),
         "source": sheet_form(desk, "source", studio, **about) if draws and not found.draw else None,
         "sources": list(zip(named, outs, strict=True)),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
-from sitegen.browser.desk import Workplace, tongue_of
+from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
@@ -186,7 +186,7 @@ SHEETS |= {
 def _shows(desk: Workplace, _: Visit) -> Shown:
     found = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     return {
-        "months": found.months, "day": found.day, "tongue": tongue_of(desk.read()),
+        "months": found.months, "day": found.day,
         "coming": [one for one in reversed(found.shows) if one.show.ends >= found.day],
         "past": [one for one in found.shows if one.show.ends < found.day],
         "printed": papers.printed(desk.folder),
@@ -205,7 +205,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     told = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     papered, about = () if found.is_class else _AT_A_TABLE, {"back": f"/shows/{found.slug}"}
     return {
-        "months": told.months, "show": found, "day": told.day, "tongue": tongue_of(studio),
+        "months": told.months, "show": found, "day": told.day,
         "brought": next(one for one in told.shows if one.show.slug == found.slug),
         "printed": papers.printed(desk.folder), "facts": sheet_form(desk, "show", studio, show=found.slug),
         "lists": [_list(desk, studio, found, kind) for kind in _LISTS],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from urllib.parse import quote
 
 from sitegen.browser.deeds import DEEDS, Deed
-from sitegen.browser.desk import Workplace, tongue_of
+from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Own, asks_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers, clock
@@ -64,7 +64,7 @@ def _weeks(desk: Workplace, asked: Visit) -> Shown:
         except Fault as wrong:
             fault = fault or str(wrong)
     asks = [ask for ask in asks_of(WeekWish, _LOST, studio, asked) if ask.name in _LOST]
-    return {"plan": plan, "fault": fault, "tongue": tongue_of(studio), "asks": asks}
+    return {"plan": plan, "fault": fault, "asks": asks}
 
 
 def _plan(desk: Workplace, asked: Visit, left: str = "") -> answers.WeekPlan:
