@@ -6,7 +6,7 @@ import re
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
-from itertools import cycle, groupby, islice
+from itertools import cycle, groupby, islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -269,29 +269,39 @@ def _in_words(shot: Shot, point: Callable[[str], str], alt: str) -> dict[str, st
     }
 
 
-def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[dict[str, Any]]]:
-    """Lay pieces out in rows; `pattern` says how many hang in each, in turn, like `3 2 3`.
+def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[list[dict[str, Any]]]]:
+    """Lay pieces out in rows of pairs; `pattern` says how many hang in each row, in turn, like `3 2 3`.
 
     Each comes with its `share` of the row's width, 0 to 1, where the whole row hangs side by side, and its
-    `pair_share`, where the first of three hangs alone above the other two.
+    `pair_share`, where pairs hang above each other. Too few for a last row join those above.
     Raises Fault for a pattern that holds anything but whole numbers from 1.
     """
     counts = pattern.split()
     if not counts or not all(word.isdecimal() and int(word) > 0 for word in counts):
         raise Fault(f"the theme's rows are '{pattern}'; write whole numbers with spaces, like 3 2 3")
+    wanted, sizes = cycle(map(int, counts)), list[int]()
+    while left := len(exhibits) - sum(sizes):
+        if left < (most := next(wanted)) and left <= len(sizes):
+            sizes[-left:] = [size + 1 for size in sizes[-left:]]
+        else:
+            sizes.append(min(most, left))
     waiting = iter(exhibits)
-    rows = (list(islice(waiting, int(count))) for count in cycle(counts))
-    return [_row(row) for row in iter(partial(next, rows), [])]
+    return [_row(list(islice(waiting, size))) for size in sizes]
 
 
-def _row(row: Sequence[Exhibit]) -> list[dict[str, Any]]:
+def _row(row: Sequence[Exhibit]) -> list[list[dict[str, Any]]]:
     ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in row]
-    shares = [round(ratio / sum(ratios), 3) for ratio in ratios]
-    below = [round(ratio / sum(ratios[1:]), 3) for ratio in ratios[1:]]
-    pairs = shares if len(ratios) == 2 else [1.0, *below]
+    starts = [0, *range(len(row) % 2 or 2, len(row), 2), len(row)]
     return [
-        {"exhibit": one, "share": share, "pair_share": pair}
-        for one, share, pair in zip(row, shares, pairs, strict=True)
+        [
+            {
+                "exhibit": row[at],
+                "share": round(ratios[at] / sum(ratios), 3),
+                "pair_share": round(ratios[at] / sum(ratios[start:end]), 3),
+            }
+            for at in range(start, end)
+        ]
+        for start, end in pairwise(starts)
     ]
 
 

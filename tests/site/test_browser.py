@@ -329,6 +329,34 @@ def test_nothing_moves(page: Page, address: str, motion: Literal["reduce", "no-p
         assert moving == 0, path
 
 
+_WIDTHS = (
+    "[...document.querySelectorAll('h1, h2, p, dd, li')].map(one => { const range = document.createRange();"
+    " range.selectNodeContents(one); const box = range.getBoundingClientRect(); return [box.width, box.height]; })"
+)
+
+
+def test_a_late_face_moves_no_line(browser: Browser, address: str) -> None:
+    """Faces that come after the first painting leave the page as it was read until then."""
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page, late = context.new_page(), list[Route]()
+
+    def hold(route: Route) -> None:
+        late.append(route)
+
+    page.route("**/*.woff2", hold)
+    page.goto(address + PAGES[2], wait_until="domcontentloaded")
+    page.evaluate(
+        "new Promise(done => new PerformanceObserver(() => done(0)).observe({type: 'paint', buffered: true}))"
+    )
+    before = page.evaluate(_WIDTHS)
+    assert late
+    for one in late:
+        one.continue_()
+    page.evaluate("document.fonts.ready.then(() => new Promise(requestAnimationFrame)).then(() => 0)")
+    assert page.evaluate(_WIDTHS) == before
+    context.close()
+
+
 def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: str) -> None:
     """At phone width and density no picture has over twice the pixels across that it's shown at."""
     context = browser.new_context(viewport={"width": 412, "height": 915}, device_scale_factor=2.6)
