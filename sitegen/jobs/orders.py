@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,10 +14,8 @@ from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
 from sitegen.desk.order_offers import Passing
-from sitegen.jobs.draws import order_of
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, once, sit
-from sitegen.letters import Asking, read_asking
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
@@ -131,8 +129,10 @@ def read_mail(folder: Path, wish: ReadMail, today: str | None) -> tuple[AddOrder
 def _read(desk: Sitting, mail: str) -> tuple[AddOrder, tuple[str, ...]]:
     if not mail.strip():
         raise Fault("there is nothing in it; paste the mail with its sender and its day")
+    from sitegen.letters import read_asking  # who asks for a command's options needn't wait for it
+
     found = read_asking(mail)
-    on, late = _came(desk, found)
+    on, late = _came(desk, found.at)
     stop = "" if found.subject.endswith(("?", "!", ".", "…")) else "."
     words = one_line(f"{found.subject}{stop} {found.text}" if found.subject else found.text)
     said = f"{words} {found.subject}".casefold()
@@ -153,9 +153,8 @@ def _read(desk: Sitting, mail: str) -> tuple[AddOrder, tuple[str, ...]]:
     ), tuple(doubt for doubt, holds in doubts.items() if holds)  # fmt: skip
 
 
-def _came(desk: Sitting, found: Asking) -> tuple[str, bool]:
+def _came(desk: Sitting, at: datetime | None) -> tuple[str, bool]:
     """Return when a mail came in by the studio's clock, and whether that would lie ahead."""
-    at = found.at
     if at is None:
         return "", False
     here = desk.moment.tzinfo
@@ -348,4 +347,6 @@ def _written(folder: Path, desk: Sitting, moved: Moved) -> Moved:
 
 def _drawn(folder: Path, held: Round) -> tuple[str, ...] | None:
     """Return the order of a round's draw; None if it wasn't drawn."""
+    from sitegen.jobs.draws import order_of
+
     return order_of(folder, held) if held.way is Way.DRAW else None

@@ -54,7 +54,7 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
     `waits` is told why nothing goes out for a while. It isn't well where posting couldn't go on, or nobody
     knows whether someone has the letter.
     """
-    letter = _letter(folder, wish.ident)
+    letter = letter_of(folder, wish.ident)
     if wish.has is not None or wish.has_not is not None:
         return Said(tuple(_decided(folder, letter, wish)))
     if wish.mbox is not None:
@@ -111,7 +111,8 @@ def _decided(folder: Path, letter: mail.Letter, wish: SendWish) -> Iterator[str]
             yield f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}."
 
 
-def _letter(folder: Path, ident: str) -> mail.Letter:
+def letter_of(folder: Path, ident: str) -> mail.Letter:
+    """Find a letter that was made. Raises Fault."""
     place = folder / "out" / "letters" / ident
     if not place.exists():
         with pen(folder):

@@ -142,7 +142,7 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
     told: str,
     *,
     question: str = "",
-    sure: Callable[[Any], str] | None = None,
+    sure: Callable[[Path, Any], str] | None = None,
     fill: Callable[[Any], Any] | None = None,
     bar: str = "",
     opens: bool = False,
@@ -167,9 +167,9 @@ def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
     ) -> None:
         if as_csv and as_json:
             raise click.UsageError("--csv or --json, not both")
-        if sure is not None or fill is not None:
+        if fill is not None:
             asked.find()
-        if sure is not None and not yes and (first := sure(wish)):
+        if sure is not None and not yes and (first := sure(asked.find(), wish)):
             click.confirm(fit(first), abort=True, err=as_json)
         wish = fill(wish) if fill is not None else wish
         agree = _Question(question, yes=yes, as_json=as_json)

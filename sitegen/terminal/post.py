@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -32,7 +33,7 @@ def _keeps(address: str, odd: str) -> bool:
     return click.confirm(fit(f"{address}: {odd} Take it as it is written?"), default=False)
 
 
-def _sure(wish: OnePerson) -> str:
+def _sure(_: Path, wish: OnePerson) -> str:
     return f"Erase {wish.address} from people.csv? This can't be undone."
 
 
@@ -112,9 +113,12 @@ def _with_words(wish: LetterWish) -> LetterWish:
     return wish if getattr(wish, "words", "none") else replace(wish, words=own_words())
 
 
-def _for_all(wish: SendWish) -> str:
+def _for_all(folder: Path, wish: SendWish) -> str:
     if not wish.is_for_all:
         return ""
+    from sitegen.jobs.posting import letter_of
+
+    letter_of(folder, wish.ident)  # that there's none is said before anything is asked
     return f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?"
 
 

@@ -321,6 +321,13 @@ def test_a_password_is_asked_for_and_kept_nowhere(
     assert b"hunter2" not in b"".join(contents(folder).values())
 
 
+def test_a_letter_there_is_none_of_is_told_before_anything_is_asked(tmp_path: Path) -> None:
+    result = run(makers.studio(tmp_path / "s"), "send", "commissions-sumer")
+
+    assert "there's no letter" in result.output
+    assert "[y/N]" not in result.output
+
+
 @pytest.mark.parametrize(("answer", "taken"), [("n", False), ("y", True)])
 def test_a_likely_slip_is_asked_about(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: str, taken: bool
