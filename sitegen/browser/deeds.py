@@ -6,14 +6,10 @@ what was agreed to is then compared with what the job is about to write, so nobo
 
 from __future__ import annotations
 
-import inspect
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
-from importlib import import_module
-from operator import attrgetter
-from types import SimpleNamespace
 from typing import Any
 
 from starlette.responses import Response
@@ -21,6 +17,7 @@ from starlette.responses import Response
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
+from sitegen.jobs import call, wish_of
 from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
 from sitegen.studio.fault import ChangedMeanwhile, Fault
@@ -64,20 +61,6 @@ DEEDS: dict[str, Deed] = {}
 
 class Doubtful(Fault):
     """Something is likely misspelt or left out; it is asked about before anything is written."""
-
-
-def job_of(path: str) -> Callable[..., Any]:
-    """Find a job by the module and the name that the terminal calls it by too."""
-    module, _, name = path.rpartition(".")
-    found: Callable[..., Any] = getattr(import_module(f"sitegen.jobs.{module}"), name)
-    return found
-
-
-def wish_of(path: str) -> Any:
-    """Return the class of a job's wish; None for a job that is only told to go."""
-    job = inspect.unwrap(job_of(path))
-    written = job.__annotations__.get("wish")
-    return attrgetter(written)(SimpleNamespace(**job.__globals__)) if written else None
 
 
 def form(desk: Workplace, path: str, studio: Studio, /, **values: str) -> dict[str, Any]:
@@ -154,17 +137,10 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
                 "look at it, then do it again if it still holds. Nothing was changed by this form.",
                 {},
             )
-        return _called(desk, path, deed, values, seen or Assent(""))
-
-
-def _called(desk: Workplace, path: str, deed: Deed, values: Mapping[str, Any], seen: Assent) -> Any:
-    job, kind = job_of(path), wish_of(path)
-    takes = inspect.signature(job).parameters
-    wish = wish_from(kind, typed(values, desk.read)) if kind else None
-    rest = {"folder": desk.folder, "wish": wish, "today": desk.today}
-    asks = {"agree": seen, "keeps": seen.keeps, "sale": seen.unsaid}
-    asked = {name: ask for name, ask in asks.items() if name in takes}
-    return job(*(value for name, value in rest.items() if name in takes), **asked)
+        kind, seen = wish_of(path), seen or Assent("")
+        wish = wish_from(kind, typed(values, desk.read)) if kind else None
+        given = {"folder": desk.folder, "wish": wish, "today": desk.today}
+        return call(path, given, {"agree": seen, "keeps": seen.keeps, "sale": seen.unsaid})
 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:

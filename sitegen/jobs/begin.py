@@ -36,9 +36,11 @@ class NewStudio:
     folder: Path = ask(word=True, like="DIR", folder=True)
 
 
-def begin(wish: NewStudio) -> Path:
-    """Put the starter into a new or empty folder; return it. Raises StudioFault if anything lies there."""
-    return put("content", wish.folder)
+def begin(wish: NewStudio) -> Said:
+    """Put the starter into a new or empty folder. Raises StudioFault if anything lies there."""
+    folder = put("content", wish.folder)
+    said = f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;"
+    return Said((said,), {"folder": str(folder)})
 
 
 def demo(wish: NewStudio, today: str | None, progress: Progress | None = None) -> Said:

@@ -4,25 +4,21 @@ from __future__ import annotations
 
 import inspect
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, fields
 from functools import cached_property
-from importlib import import_module
-from operator import attrgetter
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import click
 
+from sitegen.jobs import call, job_of, wish_of
 from sitegen.jobs.pen import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import telling
 from sitegen.terminal.telling import Bar, say, tell, tell_all, tell_table
-
-Shown = Callable[..., None]
 
 
 class Asked:
@@ -85,28 +81,42 @@ class Commands(click.Group):
 
 
 class Command(click.Command):
-    """A command whose arguments are the fields of a job's wish, found when they are wanted."""
+    """A command whose arguments are the fields of a job's wish, found when they are wanted.
 
-    def __init__(self, path: str, job: str, show: Shown, example: str, **more: Any) -> None:
-        self.job, self._show = job, show
-        examples = (f"Example:  sitegen {path} {words}".rstrip() for words in example.split("\n"))
-        super().__init__(path.rsplit(maxsplit=1)[-1], epilog="\n\n".join(examples), **more)
+    A row of `commands.ini` says of it: `job`, `told` and `example`; `question`, asked by the job before it
+    writes; `bar`, what is counted on the way; `table`, where the answer can be printed as CSV; `opens`, where
+    it can be looked at. In `own` the face does `sure`, which makes of folder and wish what is asked before
+    the job begins; `fill`, which completes the wish where somebody can answer; `ends`, which adds a line to
+    the answer; `show` with its `params`, which does all of it; and what is handed to the job.
+    """
+
+    def __init__(self, path: str, row: Mapping[str, str], own: Mapping[str, Any]) -> None:
+        self.job, self._row, self._own = row["job"], row, dict(own)
+        mine = ("sure", "fill", "ends", "show", "params")
+        self._sure, self._fill, self._ends, show, params = (self._own.pop(one, None) for one in mine)
+        self._show: Callable[..., None] = show or self._say
+        asks = "question" in row or self._sure is not None
+        offered = ((CSV, "table" in row), (SHOW, "opens" in row), (YES, asks), (JSON, show is None))
+        examples = row.get("example", "").split("\n")
+        super().__init__(
+            path.rsplit(maxsplit=1)[-1], help=row["told"],
+            params=params or [option for option, is_so in offered if is_so],
+            epilog="\n\n".join(f"Example:  sitegen {path} {words}".rstrip() for words in examples),
+        )  # fmt: skip
 
     @cached_property
     def wish(self) -> Any:
         """The class of the job's wish; None for a job that is only told to go."""
-        job = inspect.unwrap(_job(self.job))
-        found = job.__annotations__.get("wish")
-        return attrgetter(found)(SimpleNamespace(**job.__globals__)) if found else None
-
-    @cached_property
-    def _wished(self) -> list[click.Parameter]:
-        return [_parameter(field) for field in self._fields]
+        return wish_of(self.job)
 
     @cached_property
     def _fields(self) -> list[Field[Any]]:
         """The wish's fields; what is secret is never typed on a line that others can see."""
         return [field for field in fields(self.wish) if "secret" not in field.metadata] if self.wish else []
+
+    @cached_property
+    def _wished(self) -> list[click.Parameter]:
+        return [_parameter(field) for field in self._fields]
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """Return the wish's fields as arguments and options, then the command's own."""
@@ -123,83 +133,37 @@ class Command(click.Command):
         except WishFault as fault:
             raise click.UsageError(str(fault), ctx) from fault
 
-
-def _job(path: str) -> Callable[..., Any]:
-    module, _, name = path.rpartition(".")
-    found: Callable[..., Any] = getattr(import_module(f"sitegen.jobs.{module}"), name)
-    return found
-
-
-def shown(path: str, job: str, example: str, *own: click.Parameter) -> Callable[[Shown], Command]:
-    """Make a command that is shown by the function below: its help, its own options beside the wish's."""
-    return lambda show: Command(path, job, show, example, help=inspect.getdoc(show), params=list(own))
-
-
-def plain(  # noqa: PLR0913 (a row of the tables below the commands' names)
-    path: str,
-    job: str,
-    example: str,
-    told: str,
-    *,
-    question: str = "",
-    sure: Callable[[Path, Any], str] | None = None,
-    fill: Callable[[Any], Any] | None = None,
-    bar: str = "",
-    opens: bool = False,
-    table: bool = False,
-    **meanwhile: Any,
-) -> Command:
-    """Make a command that says what its job answers.
-
-    `question` is asked by the job before it writes, the one that `sure` makes of the wish before it begins;
-    `fill` completes the wish where somebody can answer; `bar` names what is counted on the way; with `opens`
-    the answer can be looked at, with `table` printed as CSV; `meanwhile` is handed to the job.
-    """
-
-    def show(
-        asked: Asked,
-        wish: Any,
-        *,
-        as_json: bool = False,
-        yes: bool = False,
-        opened: bool = False,
+    def _say(
+        self, asked: Asked, wish: Any, *, as_json: bool, yes: bool = False, opened: bool = False,
         as_csv: bool = False,
-    ) -> None:
+    ) -> None:  # fmt: skip
+        """Say what the job answers."""
         if as_csv and as_json:
             raise click.UsageError("--csv or --json, not both")
-        if fill is not None:
-            asked.find()
-        if sure is not None and not yes and (first := sure(asked.find(), wish)):
+        if self._sure is not None and not yes and (first := self._sure(asked.find(), wish)):
             click.confirm(fit(first), abort=True, err=as_json)
-        wish = fill(wish) if fill is not None else wish
+        if self._fill is not None:
+            asked.find()
+            wish = self._fill(wish)
+        question = self._row.get("question", "")
         agree = _Question(question, yes=yes, as_json=as_json)
-        with Bar(bar) as shown_bar:
-            extra: dict[str, Any] = {"agree": agree} if question else {}
-            extra |= {"progress": shown_bar.advance} if bar else {}
-            done = run(job, asked, wish, **extra, **meanwhile)
+        asks = {"agree": agree} if question else {}
+        takes = inspect.signature(job_of(self.job)).parameters
+        found = "folder" in takes and takes["folder"].annotation == "Path"
+        given = {"folder": asked.find() if found else asked.folder, "wish": wish, "today": asked.today}
+        with Bar(self._row.get("bar", "")) as bar:
+            done = call(self.job, given, {"progress": bar.advance, **asks, **self._own})
         if as_csv:
             tell_table(done.table())
             tell_all(getattr(done, "asides", ()), err=True)
         else:
             agree.say(done)
+        if self._ends is not None and not as_json:
+            tell(self._ends(wish))
         for file in done.opens if opened else ():
             click.launch(str(file))
         if not getattr(done, "is_well", True):
             raise SystemExit(1)
-
-    own = [*([CSV] if table else []), *([SHOW] if opens else []), *([YES] if question or sure else []), JSON]
-    return Command(path, job, show, example, help=told, params=own)
-
-
-def run(path: str, asked: Asked, wish: object, **more: Any) -> Any:
-    """Call a job with what it takes of: the studio's folder, the wish, the day to pretend."""
-    job = _job(path)
-    takes = inspect.signature(job).parameters
-    folder = (
-        [asked.find() if takes["folder"].annotation == "Path" else asked.folder] if "folder" in takes else []
-    )
-    rest = {"wish": wish, "today": asked.today}
-    return job(*folder, *(value for name, value in rest.items() if name in takes), **more)
 
 
 def _parameter(field: Field[Any]) -> click.Parameter:

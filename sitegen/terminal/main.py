@@ -1,7 +1,7 @@
 """The command line: parse, call one job, show its answer. No logic lives here.
 
-A command's arguments are the fields of its job's wish; rooms are loaded once a command is wanted, so that
-`sitegen --help` answers at once.
+What commands there are, and all that is told of them, stands in `commands.ini`. A command's arguments are the
+fields of its job's wish; rooms are loaded once a command is wanted, so that `sitegen --help` answers at once.
 """
 
 from __future__ import annotations
@@ -9,23 +9,29 @@ from __future__ import annotations
 import shlex
 import sys
 from collections.abc import Callable
+from configparser import ConfigParser
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from sitegen.terminal import desk
-from sitegen.terminal.asking import trusts, web_password
-from sitegen.terminal.bench import clock, order, piece
-from sitegen.terminal.group import JSON, Asked, Commands, plain, shown
-from sitegen.terminal.post import announce, people, send
-from sitegen.terminal.telling import Bar, program, say, tell, tell_all
+from sitegen.studio.person import Interest
+from sitegen.studio.text import fit
+from sitegen.terminal import asking
+from sitegen.terminal.group import JSON, Asked, Command, Commands
+from sitegen.terminal.telling import program, say, tell, tell_all
 
 if TYPE_CHECKING:
     from sitegen.jobs.begin import NewStudio
     from sitegen.jobs.guide import GuideWish
+    from sitegen.jobs.letters import LetterWish
+    from sitegen.jobs.people import OnePerson
+    from sitegen.jobs.pieces import AddPiece, MarkPiece
+    from sitegen.jobs.posting import SendWish
     from sitegen.jobs.preview import DeskWish, PreviewWish
+    from sitegen.jobs.sheets import TypeRows
     from sitegen.jobs.today import Errand
 
 
@@ -49,70 +55,24 @@ def main(ctx: click.Context, folder: Path | None, today: str | None) -> None:
 
     One of a kind means one of a kind: a piece that isn't available is offered nowhere.
     """
-    _speak_utf8()
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # names in any script reach one that would rather have one byte
+            stream.reconfigure(errors="replace")
     ctx.obj = Asked(folder, today)
 
 
-def _speak_utf8() -> None:
-    """Let names in any script reach a terminal or pipe that would rather have one byte a letter."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+def _demo_ends(wish: NewStudio) -> str:
+    return f"Next:    cd {wish.folder}, change a file, then `{program()} build` or `{program()} preview`"
 
 
-@shown("demo", "begin.demo", "my-studio")
-def demo(asked: Asked, wish: NewStudio) -> None:
-    """Put a copy of the invented studio in DIR and do the three daily jobs there.
-
-    Builds its site, writes the letter for its next commission round and the sign-up sheet for its next
-    show. Nothing is posted; every address in it is a reserved example.
-    """
-    from sitegen.jobs import begin
-
-    with Bar("Pictures") as bar:
-        done = begin.demo(wish, asked.today, bar.advance)
-    for line in done.lines():
-        tell(line)
-    tell(f"Next:    cd {wish.folder}, change a file, then `{program()} build` or `{program()} preview`")
+def _begin_ends(wish: NewStudio) -> str:
+    return (
+        f"`{program()} --studio {wish.folder} check` lists what is still to fill in.\n"
+        "Rather pages than files? A double click on 'Open the desk' in it opens them in the browser."
+    )
 
 
-@shown("begin", "begin.begin", "my-studio")
-def begin(_: Asked, wish: NewStudio) -> None:
-    """Put the starter studio in DIR, ready to be filled in."""
-    from sitegen.jobs import begin as jobs
-
-    folder = jobs.begin(wish)
-    tell(f"The starter studio is in {folder}. Fill in {folder / 'studio.yaml'} first;")
-    tell(f"`{program()} --studio {folder} check` lists what is still to fill in.")
-    tell("Rather pages than files? A double click on 'Open the desk' in it opens them in the browser.")
-
-
-check = plain(
-    "check", "check.checked", "--live",
-    "Read everything, report every complaint, write nothing; with --live also what visitors get.",
-)  # fmt: skip
-build = plain(
-    "build", "build.build", "", "Compile the site to out/site: only what changed is written.", bar="Pictures",
-)  # fmt: skip
-publish = plain(
-    "publish", "publish.publish", "--look",
-    """Build the site and bring it to where it lives: only what changed, only its own files.
-
-    studio.yaml says where (`publish:`). It can be stopped and run again. The password is asked for, or taken
-    from SITEGEN_PUBLISH_PASSWORD; it is kept nowhere.
-    """, bar="On the web", agree=trusts, settings=web_password,
-)  # fmt: skip
-
-
-_OPEN = "--open/--no-open"
-
-
-@shown(
-    "preview", "preview.preview", "",
-    click.Option([_OPEN, "opened"], default=False, help="Open it in the browser."),
-)  # fmt: skip
-def preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
-    """Build, show the site at a local address, and build again on every change. Stop with Ctrl-C."""
+def _preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
     from sitegen.browser.server import serve_preview
     from sitegen.jobs import preview as jobs
 
@@ -122,16 +82,7 @@ def preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
     tell("Stopped.")
 
 
-@shown(
-    "desk", "preview.desk", "",
-    click.Option([_OPEN, "opened"], default=True, help="Open it in the browser."),
-)  # fmt: skip
-def desk_in_browser(asked: Asked, wish: DeskWish, opened: bool) -> None:
-    """Open the desk in the browser: all that is done here by commands, on this machine only.
-
-    The address is for this machine and this session. Stop it with Ctrl-C when the day is done; what is done
-    on the desk is in your files at once.
-    """
+def _desk(asked: Asked, wish: DeskWish, opened: bool) -> None:
     from sitegen.browser.server import serve_desk
     from sitegen.jobs import preview as jobs
 
@@ -151,9 +102,7 @@ def _ready(sentence: str, opened: bool) -> Callable[[str], None]:
     return ready
 
 
-@shown("guide", "guide.guide", "letters")
-def guide(_: Asked, wish: GuideWish) -> None:
-    """Show the guide: its pages, or one of them."""
+def _guide(_: Asked, wish: GuideWish) -> None:
     from sitegen.jobs import guide as jobs
 
     pages = jobs.guide(wish)
@@ -193,12 +142,7 @@ _BY_TARGET = {
 }  # fmt: skip
 
 
-@shown("today", "today.errands", "", JSON)
-def today(asked: Asked, wish: None, as_json: bool) -> None:
-    """Say what is lost by waiting: offers that end, late payments, days at risk, letters to post, and more.
-
-    The first to be lost comes first. Nothing is written.
-    """
+def _today(asked: Asked, _: None, as_json: bool) -> None:
     from sitegen.jobs import today as jobs
 
     found = jobs.errands(asked.find(), asked.today)
@@ -217,8 +161,128 @@ def _command(one: Errand) -> str:
     return words.format(shlex.quote(target.name))
 
 
-for command in (
-    demo, begin, today, check, build, publish, preview, desk_in_browser, piece, clock, desk.sheet, announce,
-    send, people, *desk.ahead, order, *desk.papers, *desk.yearly, *desk.safe, guide,
-):  # fmt: skip
-    main.add_command(command)
+def _filled(wish: AddPiece) -> AddPiece:
+    """Ask for what the options left open, where someone can answer."""
+    if not asking.someone_is_there():
+        return wish
+    title = wish.title or click.prompt("Title")
+    status = wish.status or click.prompt("Status", default="available")
+    price, materials = wish.price, wish.materials
+    if price is None and status.strip().lower() == "available":
+        price = (
+            click.prompt("Price (digits only, Enter to leave open)", default="", show_default=False) or None
+        )
+    if materials is None:
+        materials = click.prompt("Materials (Enter to leave open)", default="", show_default=False)
+    return replace(wish, title=title, status=status, price=price, materials=materials)
+
+
+def _sale(usual: MarkPiece) -> MarkPiece:
+    """Ask for the sale, where someone can answer; nothing for the price leaves it out."""
+    none = replace(usual, price=None, on=None, stream=None, to=None)
+    if not asking.someone_is_there():
+        return none
+    price = click.prompt("Sold for (digits only)", default=usual.price or "", show_default=bool(usual.price))
+    if not price.strip():
+        return none
+    on = click.prompt("On", default=usual.on)
+    stream = click.prompt("Stream (originals, commissions, shows)", default=usual.stream)
+    to = click.prompt("To (Enter to leave open)", default=usual.to or "", show_default=bool(usual.to))
+    return replace(usual, price=price, on=on, stream=stream, to=to)
+
+
+def _keeps(address: str, odd: str) -> bool:
+    """Ask about a likely slip where someone can answer; elsewhere it's taken as it stands, and told."""
+    if not asking.someone_is_there():
+        return True
+    return click.confirm(fit(f"{address}: {odd} Take it as it is written?"), default=False)
+
+
+def _sure(_: Path, wish: OnePerson) -> str:
+    return f"Erase {wish.address} from people.csv? This can't be undone."
+
+
+def _type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
+    from sitegen.jobs import sheets as jobs
+
+    answer = jobs.type_rows(asked.find(), wish, asked.today, _keeps)
+    if as_json or wish.rows or not asking.someone_is_there():
+        say(answer, as_json=as_json)
+    else:
+        tell_all(answer.lines())
+        row = answer.sheet.next
+        while typed := _row_at_prompt(row):
+            if typed.isdecimal():
+                row = int(typed)
+                continue
+            answer = jobs.type_rows(asked.find(), replace(wish, rows=(typed,)), asked.today, _keeps)
+            tell_all(answer.lines() if answer.is_well else answer.lines()[:-1])
+            row += answer.is_well
+    if not answer.is_well:
+        raise SystemExit(1)
+
+
+_BOXES = ", ".join(f"{place} {one}" for place, one in enumerate(Interest, start=1))
+
+
+def _row_at_prompt(row: int) -> str:
+    """Ask for a row of the paper; nothing ends it, a number goes to that row."""
+    name = click.prompt(
+        f"Row {row}: name (- for none, ? if it can't be read, a number for another row, empty to stop)",
+        default="", show_default=False,
+    ).strip()  # fmt: skip
+    if not name or name.isdecimal() or name == "?":
+        return name if name != "?" else f"{row} | ?"
+    address = click.prompt("  address").strip()
+    boxes = click.prompt(f"  boxes ({_BOXES})", default="", show_default=False)
+    return " | ".join([str(row), *(part.replace("|", " ") for part in (name.strip("-"), address, boxes))])
+
+
+def _with_words(wish: LetterWish) -> LetterWish:
+    """Add what the artist has to say: as given, or asked for where someone can answer."""
+    return wish if getattr(wish, "words", "none") else replace(wish, words=asking.own_words())
+
+
+def _for_all(folder: Path, wish: SendWish) -> str:
+    if not wish.is_for_all:
+        return ""
+    from sitegen.jobs.posting import letter_of
+
+    letter_of(folder, wish.ident)  # that there's none is said before anything is asked
+    return f"Post {wish.ident} to everyone in its recipients.csv who hasn't got it?"
+
+
+_OPEN = "--open/--no-open"
+_OPENED = "Open it in the browser."
+_OWN: dict[str, dict[str, Any]] = {
+    "demo": {"ends": _demo_ends},
+    "begin": {"ends": _begin_ends},
+    "today": {"show": _today, "params": [JSON]},
+    "publish": {"agree": asking.trusts, "settings": asking.web_password},
+    "preview": {"show": _preview, "params": [click.Option([_OPEN, "opened"], default=False, help=_OPENED)]},
+    "desk": {"show": _desk, "params": [click.Option([_OPEN, "opened"], default=True, help=_OPENED)]},
+    "piece add": {"fill": _filled},
+    "piece mark": {"sale": _sale, "agree": asking.trusts, "settings": asking.web_password},
+    "people add": {"keeps": _keeps},
+    "people import": {"keeps": _keeps},
+    "people type": {"show": _type_rows, "params": [JSON]},
+    "people forget": {"sure": _sure},
+    "people replies": {"settings": asking.mail_settings},
+    "send": {"sure": _for_all, "settings": asking.mail_settings},
+    "guide": {"show": _guide},
+}
+
+
+def _add_all() -> None:
+    """Add the commands, each to its group, in the order of their rows."""
+    rows, groups = ConfigParser(interpolation=None), {"": main}
+    rows.read_string(Path(__file__).with_name("commands.ini").read_text("utf-8"))
+    for path in rows.sections():
+        row, (above, _, name) = rows[path], path.rpartition(" ")
+        if "job" not in row:
+            groups[path] = Commands(name, help=row["told"])
+        own = _OWN.get(path, {"fill": _with_words} if above == "announce" and "opens" in row else {})
+        groups[above].add_command(groups.get(path) or Command(path, row, own))
+
+
+_add_all()

@@ -1,22 +1,25 @@
-"""The one door to the terminal: whatever is printed is made fit to be shown first; the last words too."""
+"""The one door to the terminal: whatever is printed is made fit to be shown first; the last words too.
+
+What is wider than a terminal: sentences are wrapped, tables narrowed. Pipes get lines as they are.
+"""
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import re
 import shlex
 import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
 import click
 
-from sitegen.studio.text import fit, for_machines, without_unfit
+from sitegen.studio.text import columns, fit, for_machines, without_unfit
 from sitegen.studio.wish import Answer
-from sitegen.terminal.narrow import WIDEST, narrowed
 
 # The one colour, for the one word that asks for something today.
 _LATE = re.compile(r"\blate$|\blate(?=  )", re.MULTILINE)
@@ -123,3 +126,130 @@ def nobody_reads() -> None:
     """Say that the rest of an answer isn't shown once its reader has stopped."""
     hush()
     tell("Whoever read this answer has stopped, so the rest of it isn't shown.", err=True)
+
+
+# A terminal's usual width, and what is easy to read; VT100 had 80 columns (from memory).
+WIDEST = 80
+_GAP = re.compile(r"\S {2,}\S")
+_WORD = re.compile(r"\S+\s*")
+# In a cell a piece's name may break after its hyphens.
+_PART = re.compile(r"\S+?(?:(?<=[a-z]-)(?=[a-z])|\s+|$)")
+_MONEY = re.compile(r"\d ([A-Z]{3})$")
+
+Row = tuple[str, ...]
+
+
+def narrowed(text: str, room: int = WIDEST) -> str:
+    """Lay lines out in so many columns. A wider word, as a path may be, stays whole to be copied."""
+    lines: list[str] = []
+    for tabular, group in itertools.groupby(text.split("\n"), lambda line: bool(_GAP.search(line))):
+        block = list(group)
+        if max(map(columns, block)) <= room:
+            lines += block
+        elif tabular and len(block) > 1:
+            lines += _table(block, room)
+        else:
+            lines += itertools.chain.from_iterable(_wrapped(line, room) for line in block)
+    return "\n".join(lines)
+
+
+def _wrapped(line: str, room: int) -> list[str]:
+    """Break a sentence between words; a list's go on two columns in. A command gets a line."""
+    indent = line[: len(line) - len(line.lstrip())]
+    parts = re.split(r"(?<=\S) {2,}(?=sitegen )", line.strip())
+    return [
+        row
+        for place, part in enumerate(parts)
+        for row in _broken(part, room, indent + "  " * bool(place), indent + "  " * bool(indent))
+    ]
+
+
+def _broken(text: str, room: int, first: str = "", later: str = "", at: re.Pattern[str] = _WORD) -> list[str]:
+    rows, row = [], first
+    for word in at.findall(text):
+        if row.strip() and columns((row + word).rstrip()) > room:
+            rows.append(row.rstrip())
+            row = later
+        row += word
+    return [*rows, row.rstrip()]
+
+
+def _table(lines: Sequence[str], room: int) -> Iterator[str]:
+    """Say a currency once, then break the widest cells until the rows fit; else set rows as sentences."""
+    rows = _cells(lines)
+    indent = " " * min(len(line) - len(line.lstrip()) for line in lines)
+    flush = _flush_right(rows)
+    if currency := _currency(rows):
+        yield f"{indent}Amounts in {currency}."
+        rows = [tuple(cell.removesuffix(f" {currency}") for cell in row) for row in rows]
+    widths = _widths(rows, room - len(indent))
+    if sum(widths) + 2 * (len(widths) - 1) > room - len(indent):
+        for row in rows:
+            yield from _broken("  ".join(filter(None, row)), room, indent, indent + "  ")
+        return
+    for row in rows:
+        broken = [_broken(cell, width, at=_PART) for cell, width in zip(row, widths, strict=True)]
+        for part in itertools.zip_longest(*broken, fillvalue=""):
+            spaces = [width - columns(cell) for cell, width in zip(part, widths, strict=True)]
+            yield (indent + "  ".join(
+                " " * space + cell if place in flush else cell + " " * space
+                for place, (cell, space) in enumerate(zip(part, spaces, strict=True))
+            )).rstrip()  # fmt: skip
+
+
+def _cells(lines: Sequence[str]) -> list[Row]:
+    """Cut lines into cells where all of them leave two columns free."""
+    spread = [_by_column(line) for line in lines]
+    wide = max(map(len, spread))
+    padded = [row + [" "] * (wide - len(row)) for row in spread]
+    used = [any(row[place] != " " for row in padded) for place in range(wide)]
+    ends = [place for place in range(1, wide) if used[place] and not any(used[max(0, place - 2) : place])]
+    starts = [0, *(place for place in ends if any(used[:place])), wide]
+    return [
+        tuple("".join(row[first:last]).strip() for first, last in itertools.pairwise(starts))
+        for row in padded
+    ]
+
+
+def _by_column(line: str) -> list[str]:
+    """Give each column of the terminal what stands in it; a wide letter's second one is empty."""
+    found: list[str] = []
+    for letter in line:
+        match columns(letter):
+            case 0 if found:
+                found[-1] += letter
+            case 2:
+                found += [letter, ""]
+            case _:
+                found.append(letter)
+    return found
+
+
+def _flush_right(rows: Sequence[Row]) -> set[int]:
+    """Find the columns of amounts and counts; their heads follow them."""
+    number = re.compile(r"[-+−]?[\d,.]+( ([A-Z]{3}|h|%))?$")
+    return {
+        place
+        for place, column in enumerate(zip(*rows, strict=True))
+        if any(map(number.match, column[1:])) and all(map(number.match, filter(None, column[1:])))
+    }
+
+
+def _currency(rows: Sequence[Row]) -> str:
+    """Return the one currency of a table that says it again and again, else nothing."""
+    found = [match[1] for row in rows for cell in row if (match := _MONEY.search(cell))]
+    return found[0] if len(set(found)) == 1 and len(found) > len(rows) else ""
+
+
+def _widths(rows: Sequence[Row], room: int) -> list[int]:
+    widths = [max(map(columns, column)) for column in zip(*rows, strict=True)]
+    words = [
+        max(columns(word.rstrip()) for cell in column for word in [*_PART.findall(cell), ""])
+        for column in zip(*rows, strict=True)
+    ]
+    while (over := sum(widths) + 2 * (len(widths) - 1) - room) > 0:
+        place = max(range(len(widths)), key=lambda one: widths[one] - words[one])
+        if widths[place] == words[place]:
+            break
+        widths[place] -= min(over, max(1, (widths[place] - words[place]) // 2))
+    return widths

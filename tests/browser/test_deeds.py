@@ -17,6 +17,7 @@ from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import wish_from
 from sitegen.browser.frame import ROUTES
 from sitegen.browser.words import told
+from sitegen.jobs import wish_of
 from sitegen.jobs.orders import AddOrder
 from sitegen.studio.fault import Fault
 from tests.browser.conftest import Visitor, opened
@@ -30,7 +31,7 @@ def test_a_deed_is_a_job_and_asks_for_what_its_wish_has(path: str) -> None:
     module, _, name = path.rpartition(".")
 
     assert callable(getattr(import_module(f"sitegen.jobs.{module}"), name))
-    kind = deeds.wish_of(path)
+    kind = wish_of(path)
     assert kind is None or fields(kind)
 
 

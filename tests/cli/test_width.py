@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sitegen.carried import carried
 from sitegen.desk.words import table
 from sitegen.terminal import telling
-from sitegen.terminal.narrow import narrowed
+from sitegen.terminal.telling import narrowed
 from tests.cli.runner import run
 
 SHOWN = [

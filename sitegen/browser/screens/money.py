@@ -7,12 +7,12 @@ from decimal import Decimal
 from operator import itemgetter
 from typing import Any
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form, wish_of
+from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace, speaks
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import answers, register
+from sitegen.jobs import answers, register, wish_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend

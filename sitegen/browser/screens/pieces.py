@@ -11,13 +11,13 @@ from typing import Any
 from starlette.responses import JSONResponse, Response
 
 from sitegen.browser import uploads
-from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on, wish_of
+from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
 from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
-from sitegen.jobs import answers, clock, edits, photos
+from sitegen.jobs import answers, clock, edits, photos, wish_of
 from sitegen.jobs import register as numbers
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
