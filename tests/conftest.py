@@ -18,6 +18,11 @@ settings.register_profile("suite", settings.get_profile("search"), derandomize=T
 settings.load_profile("suite")
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are cores: tests wait for a browser, a server or a process of their own."""
+    return (os.cpu_count() or 1) + 1
+
+
 @pytest.fixture(autouse=True)
 def _quiet_world(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in [name for name in os.environ if name.startswith("SITEGEN_")]:
