@@ -19,7 +19,6 @@ from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, goes_back, may_come_after, slot_held
 from sitegen.studio.piece import Piece, Status
-from sitegen.studio.settings import Settings
 from sitegen.studio.text import slug
 
 # What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.
@@ -28,8 +27,12 @@ PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".
 
 def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> None:
     """Run every check that needs more than one value."""
+    known = [one.name for one in seen.settings.series] if seen.settings else []
     if seen.settings is not None:
-        _settings(seen.files["studio.yaml"], seen.settings)
+        ours, contact = seen.notebook("studio.yaml"), seen.settings.contact
+        if fault := None if is_placeholder(contact) else fault_of(contact.strip()):
+            ours.error_at("contact", f"contact '{contact}' is no mail address: {fault}")
+        _complain_of_twins(ours, "series", known)
     numbers: dict[str, list[str]] = {}
     for piece in seen.pieces:
         numbers.setdefault(piece.number or "", []).append(piece.slug)
@@ -37,38 +40,32 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
         file = seen.file_of(piece)
         if piece.number and len(numbers[piece.number]) > 1:
             others = ", ".join(one for one in numbers[piece.number] if one != piece.slug)
-            file.error("number", f"number '{piece.number}' also belongs to {others}; each piece has its own")
-        known = [one.name for one in seen.settings.series] if seen.settings else []
+            file.error_at(
+                "number", f"number '{piece.number}' also belongs to {others}; each piece has its own"
+            )
         if seen.settings and piece.series is not None and piece.series not in known:
             hint = did_you_mean(piece.series, known) or "; add it under `series:` there"
-            file.error("series", f"series '{piece.series}' isn't in studio.yaml{hint}")
+            file.error_at("series", f"series '{piece.series}' isn't in studio.yaml{hint}")
         if seen.commissions is not None:
             _names(seen.commissions, piece, file)
         if photos:
             _photos(seen, piece, file, look)
     _tables(seen)
     if seen.commissions is not None:
-        _commissions(seen.files["commissions.yaml"], seen.commissions)
-
-
-def _settings(file: FileRead, settings: Settings) -> None:
-    fault = None if is_placeholder(settings.contact) else fault_of(settings.contact.strip())
-    if fault:
-        file.error("contact", f"contact '{settings.contact}' is no mail address: {fault}")
-    _complain_of_twins(file, "series", [one.name for one in settings.series])
+        _commissions(seen.notebook("commissions.yaml"), seen.commissions)
 
 
 def _tables(seen: Gathered) -> None:
     """Complain of a piece that goes to no table, or to two at once."""
     known = [piece.slug for piece in seen.pieces]
     for place, (show, path) in enumerate(zip(seen.shows, seen.show_files, strict=True)):
-        file = seen.files[path]
+        file = seen.notebook(path)
         for name in show.bring:
             if known and name not in known:
-                file.error("bring", no_such("piece", name, known))
+                file.error_at("bring", no_such("piece", name, known))
             other = next((one for one in seen.shows[:place] if name in one.bring and one.meets(show)), None)
             if other is not None:
-                file.error(
+                file.error_at(
                     "bring",
                     f"'{name}' is promised to {other.name} ({other.first_day} to {other.ends}) on the same "
                     "days; take it out of `bring:` in one of the two files",
@@ -80,45 +77,45 @@ def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None
     for place, name in enumerate(names):
         had = first.setdefault(slug(name), place)
         if had != place:
-            other = file.written.line([block, had])
+            other = file.line_of(f"{block}.{had}")
             sentence = f"'{name}' has the same address as the entry in line {other}; rename one of them"
-            file.error(f"{block}.{place}", sentence)
+            file.error_at(f"{block}.{place}", sentence)
 
 
 def standing(piece: Piece, file: FileRead) -> None:
     """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
     plan, sales, available = piece.private.plan, piece.private.sales, piece.status is Status.AVAILABLE
     if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
-        file.error(
+        file.error_at(
             "status",
             f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
             "mark it sold, or take those lines out",
         )
     _sold_elsewhere(piece, file)
     if plan is not None and plan.price is None and piece.price is None:
-        file.error(
+        file.error_at(
             "private.plan",
             "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece",
         )
     mark = f"`sitegen piece mark {piece.slug} {piece.status} --price"
     if piece.unpriced_sale and not sales:
-        file.warn(
+        file.warn_at(
             "status",
             f"the piece is {piece.status}, but what it was sold for isn't noted, so the books may not count "
             f"it; {mark} {piece.price or 480} --on DATE` adds that",
         )
     elif piece.unpriced_sale:
-        file.warn(
+        file.warn_at(
             "status",
             f"the piece is {piece.status}, but its latest sale says it came back on {sales[-1].returned}; "
             f"{mark} … --on DATE` notes the sale after that",
         )
     if available and piece.price is None:
-        file.warn("status", "the piece is available but has no price; add a line like `price: 480`")
+        file.warn_at("status", "the piece is available but has no price; add a line like `price: 480`")
     if available and piece.price == 0:
-        file.warn("price", "the piece is offered for nothing; is that meant?")
+        file.warn_at("price", "the piece is offered for nothing; is that meant?")
     if available and not piece.photos:
-        file.warn("status", "the piece is available but has no photo; list one under `photos:`")
+        file.warn_at("status", "the piece is available but has no photo; list one under `photos:`")
 
 
 def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
@@ -128,13 +125,13 @@ def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
         if stay is None:
             continue
         if sold.fee is None:
-            file.warn(
+            file.warn_at(
                 "private.sold",
                 f"it was sold on {sold.on} while it was at {stay.place}, and nothing says what they "
                 "kept; add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
             )
         elif stay.private.lowest is not None and sold.price < stay.private.lowest:
-            file.warn(
+            file.warn_at(
                 "private.sold",
                 f"{stay.place} sold it for {sold.price}; the lowest price agreed on is "
                 f"{stay.private.lowest}, so the rest may be theirs to pay",
@@ -156,14 +153,14 @@ def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> 
         elif look is not None and (wrong := look(folder / photo.file)):
             fault = f": {wrong}"
         if fault:
-            file.error(f"photos.{place}.file", f"photo '{photo.file}'{fault}")
+            file.error_at(f"photos.{place}.file", f"photo '{photo.file}'{fault}")
         listed.add(photo.file)
         if not photo.alt.strip():
             sentence = f"photo '{photo.file}' has no `alt:`; say in a sentence what it shows"
-            file.warn(f"photos.{place}.file", sentence)
+            file.warn_at(f"photos.{place}.file", sentence)
     for name in sorted(present - listed):
         if Path(name).suffix.lower() in PHOTO_ENDINGS and not name.startswith("."):
-            file.warn("photos", f"photo '{name}' lies in the folder but isn't listed")
+            file.warn_at("photos", f"photo '{name}' lies in the folder but isn't listed")
 
 
 def _near(name: str, present: Iterable[str]) -> str:
@@ -181,21 +178,21 @@ def _names(commissions: Commissions, piece: Piece, file: FileRead) -> None:
     tier, code = piece.private.tier, piece.private.order
     tiers = [one.name for one in commissions.tiers]
     if tier and tier not in tiers:
-        file.warn(
+        file.warn_at(
             "private.tier",
             f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
             f"no tier{_cure(tier, tiers)}",
         )
     steps = {order.code: order.step for order in commissions.queue}
     if piece.private.plan is not None and steps.get(code) in UNDER_WAY:
-        file.error(
+        file.error_at(
             "private.plan",
             f"what comes in for {code} is noted with that order in commissions.yaml "
             f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order",
         )
     if code and code not in steps:
         sentence = f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"
-        file.warn("private.order", sentence)
+        file.warn_at("private.order", sentence)
 
 
 def _cure(name: str, known: list[str]) -> str:
@@ -210,29 +207,26 @@ def _commissions(file: FileRead, book: Commissions) -> None:
     A record that contradicts itself is an error, since every answer from it would be a guess.
     """
     known, rounds = [tier.name for tier in book.tiers], [one.name for one in book.rounds]
-    for place, tier in _tiers_named(book):
+    tiers = [(f"queue.{number}.tier", order.tier) for number, order in enumerate(book.queue)]
+    tiers += [(f"waiting.{number}.tier", who.tier) for number, who in enumerate(book.waiting)]
+    for number, one in enumerate(book.rounds):
+        tiers += [(f"rounds.{number}.tiers.{entry}", tier) for entry, tier in enumerate(one.tiers)]
+    for place, tier in tiers:
         if tier and tier not in known:
             nearest = not_one_of(tier, known) if known else f"'{tier}' isn't under `tiers:`"
-            file.error(place, f"tier {nearest}")
+            file.error_at(place, f"tier {nearest}")
     _complain_of_twins(file, "tiers", known)
     _complain_of_twins(file, "rounds", rounds)
     _complain_of_twins(file, "queue", [order.code for order in book.queue])
     for number, order in enumerate(book.queue):
         for key, sentence in _contradicting(order, rounds):
-            file.error(f"queue.{number}.{key}", sentence)
+            file.error_at(f"queue.{number}.{key}", sentence)
         for warn in (_of_moves, _of_money, _of_times):
             for key, sentence in warn(book, order):
-                file.warn(f"queue.{number}.{key}", sentence)
+                file.warn_at(f"queue.{number}.{key}", sentence)
     for number, one in enumerate(book.rounds):
         for key, sentence in _of_round(one, file.written.value["rounds"][number]):
-            file.warn(f"rounds.{number}.{key}", sentence)
-
-
-def _tiers_named(book: Commissions) -> Iterator[tuple[str, str]]:
-    for number, one in enumerate(book.rounds):
-        yield from ((f"rounds.{number}.tiers.{entry}", tier) for entry, tier in enumerate(one.tiers))
-    yield from ((f"queue.{number}.tier", order.tier) for number, order in enumerate(book.queue))
-    yield from ((f"waiting.{number}.tier", who.tier) for number, who in enumerate(book.waiting))
+            file.warn_at(f"rounds.{number}.{key}", sentence)
 
 
 Found = Iterator[tuple[str, str]]

@@ -14,7 +14,7 @@ from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
-from sitegen.sources.gathered import FileRead, Gathered, Instead, Look
+from sitegen.sources.gathered import Gathered, Instead, Look
 from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, read_page, read_text, shown
@@ -101,26 +101,19 @@ def _studio(seen: Gathered) -> Studio | None:
     if seen.settings is None or any(one.level is Level.ERROR for one in seen.complaints()):
         return None
     return Studio(
-        folder=seen.folder,
-        settings=seen.settings,
-        pieces=tuple(seen.pieces),
-        commissions=seen.commissions or Commissions(),
-        shows=tuple(seen.shows),
-        pages=tuple(seen.pages),
-        people=seen.people,
-        photo_folders=dict(seen.photo_folders),
-        kept_terms=tuple(seen.kept_terms),
-        numbers=seen.numbers,
-    )
+        seen.folder, seen.settings, tuple(seen.pieces), seen.commissions or Commissions(), tuple(seen.shows),
+        pages=tuple(seen.pages), people=seen.people, photo_folders=dict(seen.photo_folders),
+        kept_terms=tuple(seen.kept_terms), numbers=seen.numbers,
+    )  # fmt: skip
 
 
 def _settings(seen: Gathered) -> None:
-    written, notes = _yaml(seen, "studio.yaml")
+    written = _yaml(seen, "studio.yaml")
     if written is None:
         return
     currency = str(written.value.get("currency", "")).strip()
     seen.digits = money.minor_digits(currency) if money.known(currency) else 2
-    seen.settings = build(Settings, written, notes, digits=seen.digits)
+    seen.settings = build(Settings, written, seen.notebook("studio.yaml"), digits=seen.digits)
 
 
 def _pieces(seen: Gathered) -> None:
@@ -131,28 +124,23 @@ def _pieces(seen: Gathered) -> None:
         # One path a piece, made of text: a thousand pieces are read in a build that changes one.
         path = Path(f"{home}{os.sep}{name}{os.sep}piece.yaml")
         if not path.is_file():
-            notes = seen.notebook(f"pieces/{shown(name)}")
-            notes.error(0, "this folder has no piece.yaml; add one, or move the folder away")
-            continue
-        own = addresses.of(name, f"pieces/{name}", seen.notebook(file))
-        if own is None:
-            continue
-        piece = _piece(seen, file, path, own)
-        if piece is not None:
-            seen.pieces.append(piece)
-        seen.photo_folders[own] = path.parent
+            none = "this folder has no piece.yaml; add one, or move the folder away"
+            seen.notebook(f"pieces/{shown(name)}").error(0, none)
+        elif own := addresses.of(name, f"pieces/{name}", seen.notebook(file)):
+            seen.photo_folders[own] = path.parent
+            if (piece := _piece(seen, file, path, own)) is not None:
+                seen.pieces.append(piece)
 
 
 def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
     if file not in seen.instead and (remembered := seen.memory.recall(Piece, file, path)):
-        seen.files[file] = FileRead(path, seen.notebook(file))
-        seen.files[file].notes.complaints.extend(remembered[1])
+        seen.notebook(file).complaints.extend(remembered[1])
         return remembered[0]
     before = stamp(path)
     piece = _model(seen, Piece, file, {"slug": own})
     if piece is not None:
-        cross_check.standing(piece, seen.files[file])
-        seen.memory.keep(file, before, piece, seen.files[file].notes.complaints)
+        cross_check.standing(piece, seen.notebook(file))
+        seen.memory.keep(file, before, piece, seen.notebook(file).complaints)
     return piece
 
 
@@ -162,30 +150,34 @@ def _commissions(seen: Gathered) -> None:
 
 
 def _shows(seen: Gathered) -> None:
-    addresses = Addresses("file")
-    for name in sorted(seen.names_in("shows", _files(seen.folder / "shows", ".yaml"))):
-        file = f"shows/{shown(name)}"
-        own = addresses.of(name.removesuffix(".yaml"), file, seen.notebook(file))
-        show = _model(seen, Show, file, {"slug": own}) if own is not None else None
+    for file, own in _named(seen, "shows", ".yaml"):
+        show = _model(seen, Show, file, {"slug": own})
         if show is not None:
             seen.shows.append(show)
             seen.show_files.append(file)
 
 
 def _pages(seen: Gathered) -> None:
-    addresses = Addresses("file")
-    for name in sorted(seen.names_in("pages", _files(seen.folder / "pages", ".md"))):
-        file = f"pages/{shown(name)}"
+    for file, own in _named(seen, "pages", ".md"):
         notes = seen.notebook(file)
-        own = addresses.of(name.removesuffix(".md"), file, notes)
-        text = seen.text_of(f"pages/{name}", notes) if own is not None else None
-        page = read_page(own or "", text, notes) if text is not None else None
+        text = seen.text_of(file, notes)
+        page = read_page(own, text, notes) if text is not None else None
         if page is not None and text is not None:
             seen.pages.append(page)
             for number, line in enumerate(text.splitlines(), start=1):
                 for place in placeholders(line):
                     notes.warn(number, f"still to fill in: {place}; until then the page isn't shown")
     seen.kept_terms.extend(terms.read_kept(seen))
+
+
+def _named(seen: Gathered, folder: str, ending: str) -> Iterator[tuple[str, str]]:
+    """Yield what is to be read, whatever it turns out to be: each file with the address its name makes."""
+    addresses = Addresses("file")
+    entries = (entry for entry in _entries(seen.folder / folder) if entry.name.endswith(ending))
+    for name in sorted(seen.names_in(folder, (entry.name for entry in entries if not _is_folder(entry)))):
+        file = f"{folder}/{shown(name)}"
+        if own := addresses.of(name.removesuffix(ending), file, seen.notebook(file)):
+            yield file, own
 
 
 def _people(seen: Gathered) -> None:
@@ -209,30 +201,21 @@ _PARTS: dict[str, Callable[[Gathered], None]] = {
 }  # fmt: skip
 
 
-def _yaml(seen: Gathered, file: str) -> tuple[Written | None, Notebook]:
+def _yaml(seen: Gathered, file: str) -> Written | None:
     notes = seen.notebook(file)
     text = seen.text_of(file, notes)
-    written = read_yaml(text, notes) if text is not None else None
-    if written is not None:
-        seen.files[file] = FileRead(seen.folder / file, notes, written)
-        for path, said in written.texts():
-            for place in placeholders(said):
-                notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
-    return written, notes
+    notes.parsed = written = read_yaml(text, notes) if text is not None else None
+    for path, said in written.texts() if written is not None else ():
+        for place in placeholders(said):
+            notes.warn(notes.written.line_reading(place, path), f"still to fill in: {place}")
+    return written
 
 
 def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:
-    written, notes = _yaml(seen, file)
+    written, zone = _yaml(seen, file), seen.settings.time_zone if seen.settings else None
     if written is None:
         return None
-    zone = seen.settings.time_zone if seen.settings else None
-    return build(model, written, notes, digits=seen.digits, zone=zone, given=given)
-
-
-def _files(folder: Path, ending: str) -> list[str]:
-    """List what is to be read, whatever it turns out to be."""
-    entries = (entry for entry in _entries(folder) if entry.name.endswith(ending))
-    return sorted(entry.name for entry in entries if not _is_folder(entry))
+    return build(model, written, seen.notebook(file), digits=seen.digits, zone=zone, given=given)
 
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:

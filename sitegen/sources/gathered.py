@@ -28,31 +28,32 @@ Instead = Mapping[str, str | None]
 
 
 @dataclass
-class FileRead:
-    """One file as read, so that a later check can point at a line of it."""
+class FileRead(Notebook):
+    """One file as read, so that a later check can point at the line of a value, like `photos.2.alt`."""
 
-    path: Path
-    notes: Notebook
+    folder: Path = Path()
     parsed: Written | None = None
 
     @property
     def written(self) -> Written:
         """The file's values with their lines; parsed only now if the memory knew the file."""
         if self.parsed is None:
-            quiet = Notebook(self.notes.file)
-            self.parsed = read_yaml(read_text(self.path, quiet) or "", quiet) or Written({}, None, [])
+            quiet = Notebook(self.file)
+            text = read_text(self.folder / self.file, quiet) or ""
+            self.parsed = read_yaml(text, quiet) or Written({}, None, [])
         return self.parsed
 
-    def error(self, place: str, sentence: str) -> None:
-        """Note what must be mended, at the line of a value, like `photos.2.alt`."""
-        self.notes.error(self._line(place), sentence)
-
-    def warn(self, place: str, sentence: str) -> None:
-        """Note what is worth a look, at the line of a value."""
-        self.notes.warn(self._line(place), sentence)
-
-    def _line(self, place: str) -> int:
+    def line_of(self, place: str) -> int:
+        """Return the line of a value."""
         return self.written.line([int(part) if part.isdigit() else part for part in place.split(".")])
+
+    def error_at(self, place: str, sentence: str) -> None:
+        """Note what must be mended."""
+        self.error(self.line_of(place), sentence)
+
+    def warn_at(self, place: str, sentence: str) -> None:
+        """Note what is worth a look."""
+        self.warn(self.line_of(place), sentence)
 
 
 @dataclass
@@ -70,7 +71,6 @@ class Gathered:
     numbers: Mapping[str, str] = field(default_factory=dict)  # what stands in the places of the terms
     people: tuple[Person, ...] = ()
     files: dict[str, FileRead] = field(default_factory=dict)  # by path below the folder
-    notebooks: list[Notebook] = field(default_factory=list)
     photo_folders: dict[str, Path] = field(default_factory=dict)
     digits: int = 2
     memory: Memory = field(default_factory=lambda: Memory(None, 2))
@@ -78,7 +78,7 @@ class Gathered:
 
     def file_of(self, piece: Piece) -> FileRead:
         """Return the file that a piece was read from."""
-        return self.files[f"pieces/{self.photo_folders[piece.slug].name}/piece.yaml"]
+        return self.notebook(f"pieces/{self.photo_folders[piece.slug].name}/piece.yaml")
 
     def text_of(self, file: str, notes: Notebook) -> str | None:
         """Read a file, or take its text as it would be; None after a complaint."""
@@ -93,13 +93,13 @@ class Gathered:
 
     def complaints(self) -> Iterator[Complaint]:
         """Yield everything that was noted."""
-        return chain.from_iterable(notes.complaints for notes in self.notebooks)
+        return chain.from_iterable(file.complaints for file in self.files.values())
 
-    def notebook(self, file: str) -> Notebook:
-        """Open a notebook on a file."""
-        notes = Notebook(file)
-        self.notebooks.append(notes)
-        return notes
+    def notebook(self, file: str) -> FileRead:
+        """Return the notebook on a file."""
+        if file not in self.files:
+            self.files[file] = FileRead(file, folder=self.folder)
+        return self.files[file]
 
 
 _OURS = "studio.yaml: "

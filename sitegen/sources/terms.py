@@ -85,7 +85,7 @@ def check_accepted(seen: Gathered) -> None:
     there = list(in_order({kept.version for kept in seen.kept_terms}))
     listed = f"there are {', '.join(there)}" if there else "none is kept; `sitegen terms keep` keeps one"
     accepted = [
-        (seen.files["commissions.yaml"], f"queue.{number}.terms", order.code, order.terms)
+        (seen.notebook("commissions.yaml"), f"queue.{number}.terms", order.code, order.terms)
         for number, order in enumerate(seen.commissions.queue if seen.commissions else ())
     ]
     plans = [(piece, piece.private.plan) for piece in seen.pieces]
@@ -96,7 +96,7 @@ def check_accepted(seen: Gathered) -> None:
         if its is not None and its.version not in there:
             near = did_you_mean(its.version, there)
             said = f"{who} accepted version '{its.version}' of the terms, which isn't below pages/{near}"
-            file.error(place, f"{said}; {listed}")
+            file.error_at(place, f"{said}; {listed}")
 
 
 def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
@@ -115,7 +115,7 @@ def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
         except ValueError:
             continue  # the desk says what is wrong with it
         if terms.differs(studio, plan, terms.of_version(studio, order.terms.version), current):
-            seen.files["commissions.yaml"].warn(
+            seen.notebook("commissions.yaml").warn_at(
                 f"queue.{number}.terms",
                 f"deposit or instalments of {order.code} aren't those of version {order.terms.version} of "
                 "the terms; its agreement says that its own plan holds. See whether that's meant",
