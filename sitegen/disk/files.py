@@ -39,10 +39,9 @@ def open_own(file: Path) -> IO[bytes]:
 
 def make_own(place: Path) -> None:
     """Let nobody but the owner read or write a file or folder."""
-    mode = OWN_FOLDER if place.is_dir() else OWN_FILE
     if not is_own(place):
         with contextlib.suppress(OSError):  # a memory stick that knows no owners
-            place.chmod(mode)
+            place.chmod(OWN_FOLDER if place.is_dir() else OWN_FILE)
 
 
 def is_own(place: Path) -> bool:

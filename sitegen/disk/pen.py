@@ -33,13 +33,10 @@ class PenMissing(RuntimeError):
 class _Held:
     """The pen in hand."""
 
-    given: str
-    """The studio's folder as it was named."""
+    given: str  # the studio's folder as it was named
     kept: Path
-    entry: KeptEdit | None = None
-    """What this command changed so far, if anything."""
-    goes_on: str = ""
-    """What is done in many short turns, and taken back as one."""
+    goes_on: str  # what is done in many short turns, and taken back as one
+    entry: KeptEdit | None = None  # what this command changed so far, if anything
 
 
 class _Mine(threading.local):
@@ -87,13 +84,24 @@ def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
     if kept.is_symlink():  # who sweeps there would sweep elsewhere
         raise Fault(f"{kept} is a link; take it away, so that the program can keep earlier states there")
     handle = take_turn(Path(place), kept, doing())
-    mine = held[place] = _Held(os.path.abspath(folder), kept, goes_on=goes_on)  # noqa: PTH100 (links stay)
+    mine = held[place] = _Held(os.path.abspath(folder), kept, goes_on)  # noqa: PTH100 (links stay)
     try:
-        _sweep(kept / PARTS)
+        # What a killed command left unfinished: only who holds the pen makes anything there.
+        for path in (kept / PARTS).iterdir() if (kept / PARTS).is_dir() else ():
+            if path.is_dir() and not path.is_symlink():
+                shutil.rmtree(path)
+            else:
+                path.unlink()
         yield
     finally:
         del held[place]
-        _tidy(mine)
+        with contextlib.suppress(OSError):  # nothing is left behind where nothing was changed
+            if mine.entry is not None and not mine.entry.happened(Path(mine.given)):
+                mine.entry.drop()
+                _mine.wrote = 0
+        for left in (kept / PARTS, kept / STATES, kept):
+            with contextlib.suppress(OSError):  # there's something in it, or it isn't there
+                left.rmdir()
         os.close(handle)
 
 
@@ -180,34 +188,11 @@ def _parts(target: Path) -> Path:
     return parts if parts.stat().st_dev == target.parent.stat().st_dev else target.parent
 
 
-def _tidy(mine: _Held) -> None:
-    """Leave nothing behind where nothing was changed."""
-    with contextlib.suppress(OSError):
-        if mine.entry is not None and not mine.entry.happened(Path(mine.given)):
-            mine.entry.drop()
-            _mine.wrote = 0
-    for folder in (mine.kept / PARTS, mine.kept / STATES, mine.kept):
-        with contextlib.suppress(OSError):  # there's something in it, or it isn't there
-            folder.rmdir()
-
-
-def _sweep(parts: Path) -> None:
-    """Take away what a killed command left unfinished: only who holds the pen makes anything there."""
-    if not parts.is_dir():
-        return
-    for path in parts.iterdir():
-        if path.is_dir() and not path.is_symlink():
-            shutil.rmtree(path)
-        else:
-            path.unlink()
-
-
 # Seconds: a command works for about one; what takes longer waits for an answer on a screen, or is stuck.
 PATIENCE = 15.0
 # As long as the turn goes from hand to hand, a queue is waited for.
 LONGEST = 120.0
 _PAUSE = 0.02
-_LOCK = "lock"
 
 
 def take_turn(place: Path, kept: Path, command: str) -> int:
@@ -230,7 +215,10 @@ def take_turn(place: Path, kept: Path, command: str) -> int:
             if found != holder:
                 holder, seen = found, now
             if now - seen > PATIENCE or now - start > LONGEST:
-                raise Fault(_told(place, holder)) from None
+                raise Fault(
+                    f"{holder or 'another command'} is changing the files in {place}; nothing was written. "
+                    "Let it finish, or answer what it asks, then run this again"
+                ) from None
             time.sleep(_PAUSE)
     since = datetime.now().astimezone().isoformat(timespec="seconds")
     if note is not None:
@@ -241,47 +229,35 @@ def take_turn(place: Path, kept: Path, command: str) -> int:
 
 
 def _locked(place: Path, kept: Path) -> int:
+    """Lock a folder. Raises BlockingIOError while another one holds it, OSError if it can't be locked."""
     if os.name != "nt":
-        with contextlib.suppress(_NotHere):
-            return _locked_file(place, os.O_RDONLY)
+        handle = os.open(place, os.O_RDONLY)
+        try:
+            hold(handle)
+        except BlockingIOError:
+            os.close(handle)
+            raise
+        except OSError:
+            os.close(handle)
+        else:
+            return handle
     # Windows opens no folders, and some network drives lock only files that are open for writing.
     own_folder(kept)
-    return _locked_file(kept / _LOCK, os.O_RDWR | os.O_CREAT)
-
-
-class _NotHere(OSError):
-    """This kind of disk doesn't lock such a thing."""
-
-
-def _locked_file(file: Path, flags: int) -> int:
-    handle = os.open(file, flags, OWN_FILE)
+    handle = os.open(kept / "lock", os.O_RDWR | os.O_CREAT, OWN_FILE)
     try:
         hold(handle)
-    except BlockingIOError:
+    except OSError:
         os.close(handle)
         raise
-    except OSError as fault:
-        os.close(handle)
-        raise _NotHere(*fault.args) from fault
     return handle
 
 
 def _holder(note: Path | None) -> str:
-    with contextlib.suppress(OSError, ValueError):
-        return note.read_text(encoding="utf-8") if note else ""
+    """Say who holds the pen; nothing where that isn't known."""
+    with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+        told = json.loads(note.read_text(encoding="utf-8")) if note else {}
+        return f"`{told['command']}` (process {told['process']}, since {told['since'][11:19]})"
     return ""
-
-
-def _told(place: Path, holder: str) -> str:
-    try:
-        note = json.loads(holder)
-        who = f"`{note['command']}` (process {note['process']}, since {note['since'][11:19]})"
-    except (ValueError, KeyError, TypeError):
-        who = "another command"
-    return (
-        f"{who} is changing the files in {place}; nothing was written. Let it finish, or answer what it "
-        "asks, then run this again"
-    )
 
 
 def own_place() -> Path | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
+from collections import Counter
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -28,12 +29,9 @@ FEW = 10
 class FileChange:
     """One file's change."""
 
-    file: str
-    """Path below the studio's folder, with forward slashes."""
-    before: str | None
-    """SHA-256 of what was there; None for nothing."""
-    after: str | None
-    """SHA-256 of what was written; None where the file was taken away."""
+    file: str  # path below the studio's folder, with forward slashes
+    before: str | None  # SHA-256 of what was there; None for nothing
+    after: str | None  # SHA-256 of what was written; None where the file was taken away
 
 
 @dataclass
@@ -42,11 +40,9 @@ class KeptEdit:
 
     folder: Path
     command: str
-    at: str
-    """ISO 8601, this machine's clock."""
+    at: str  # ISO 8601, this machine's clock
     changes: list[FileChange] = field(default_factory=list)
-    undone: bool = False
-    """It was taken back."""
+    undone: bool = False  # it was taken back
 
     @property
     def number(self) -> int:
@@ -59,7 +55,15 @@ class KeptEdit:
         if known is not None:
             known.after = after
         else:
-            self._keep(path, file, after)
+            own_folder(self.folder)
+            before, kept = digest_of(file), self.folder / str(len(self.changes))
+            if file.is_dir():
+                shutil.copytree(file, kept)
+            elif before is not None:
+                self._write(kept.name, file.read_bytes())
+            if after is None:  # its rights go with it
+                shutil.copymode(file, kept)
+            self.changes.append(FileChange(path.as_posix(), before, after))
         self.mark(undone=False)
 
     def mark(self, *, undone: bool) -> None:
@@ -68,17 +72,6 @@ class KeptEdit:
         changes = [*map(asdict, self.changes)]
         told = {"command": self.command, "at": self.at, "changes": changes, "undone": undone}
         self._write(_ENTRY, json.dumps(told).encode())
-
-    def _keep(self, path: Path, file: Path, after: str | None) -> None:
-        own_folder(self.folder)
-        before, kept = digest_of(file), self.folder / str(len(self.changes))
-        if file.is_dir():
-            shutil.copytree(file, kept)
-        elif before is not None:
-            self._write(kept.name, file.read_bytes())
-        if after is None:  # its rights go with it
-            shutil.copymode(file, kept)
-        self.changes.append(FileChange(path.as_posix(), before, after))
 
     def _write(self, name: str, content: bytes) -> None:
         """Write by way of the folder that the next command sweeps: an unfinished state may hold people."""
@@ -110,21 +103,15 @@ class KeptEdit:
 
     def happened(self, studio: Path) -> bool:
         """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
-        return not self.undone and any(
-            digest_of(studio / change.file) != change.before for change in self.changes
-        )
+        return not self.undone and any(digest_of(studio / one.file) != one.before for one in self.changes)
 
     def stands(self, studio: Path) -> bool:
         """Tell whether its files are as it left them."""
-        return not self.undone and all(
-            digest_of(studio / change.file) == change.after for change in self.changes
-        )
+        return not self.undone and all(digest_of(studio / one.file) == one.after for one in self.changes)
 
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""
-        return self.undone or any(
-            kept.exists() for change in self.changes if (kept := self.after(change)) is not None
-        )
+        return self.undone or any(kept and kept.exists() for kept in map(self.after, self.changes))
 
     def drop(self) -> None:
         """Erase it: first what tells that it's there, then the states."""
@@ -148,17 +135,19 @@ def open_entry(kept: Path, command: str, *, goes_on: bool = False) -> KeptEdit:
     entries = read_entries(kept)
     if goes_on and entries and entries[0].command == command and entries[0].stands(kept.parent):
         return entries[0]
-    for entry in entries:  # something else is done now instead of what was taken back
+    later: Counter[str] = Counter()
+    for entry in entries:
         entry.forget_after()
-        if entry.undone:
+        files = {change.file for change in entry.changes}
+        # Something else is done now instead of what was taken back; or every file has changed often since.
+        if entry.undone or all(later[file] >= FEW for file in files):
             entry.drop()
-    _make_room([one for one in entries if not one.undone])
+        later.update(() if entry.undone else files)
     own_folder(kept)
     own_folder(kept / STATES)
     numbers = [int(path.name) for path in (kept / STATES).iterdir() if path.name.isdigit()]
-    number = max(numbers, default=0) + 1
     at = datetime.now().astimezone().isoformat(timespec="seconds")
-    return KeptEdit(kept / STATES / f"{number:06d}", command, at)
+    return KeptEdit(kept / STATES / f"{max(numbers, default=0) + 1:06d}", command, at)
 
 
 def read_entries(kept: Path, *, sweep: bool = True) -> list[KeptEdit]:
@@ -187,14 +176,3 @@ def forget_states(studio: Path, address: str) -> None:
         listed = any(change.file.endswith(".csv") for change in entry.changes)
         if listed or any(word in file.read_text("utf-8", "replace").casefold() for file in files):
             entry.drop()
-
-
-def _make_room(entries: list[KeptEdit]) -> None:
-    """Drop entries whose every file has changed often since."""
-    later: dict[str, int] = {}
-    for entry in entries:
-        files = {change.file for change in entry.changes}
-        if all(later.get(file, 0) >= FEW for file in files):
-            entry.drop()
-        for file in files:
-            later[file] = later.get(file, 0) + 1

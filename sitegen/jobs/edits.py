@@ -91,21 +91,6 @@ def page_stands(folder: Path, name: str) -> PageStanding:
     return PageStanding(page.title if page else "", page.text if page else whole.value, whole.seen)
 
 
-def _refuse_unseen(text: str, file: str, seen: Mapping[str, str], wanted: Mapping[str, Any]) -> None:
-    """Raise ChangedMeanwhile for each path where neither what was seen stands nor what is wanted."""
-    now = {path: forms.standing(text, file, path) for path in seen}
-    changed = {
-        path: value
-        for path, value in now.items()
-        if seen_of(value) != seen[path] and not (path in wanted and wanted[path] == value)
-    }
-    if changed:
-        said = [f"{path} is {quoted(value) if value else 'empty'}" for path, value in changed.items()]
-        raise ChangedMeanwhile(
-            f"{file} was changed meanwhile, so nothing was written: {', '.join(said)}", changed
-        )
-
-
 def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must be so before)
     folder: Path, file: str, change: Callable[[str], str], what: str, seen: Mapping[str, str] = _NOTHING,
     wanted: Mapping[str, Any] = _NOTHING, also: Instead = _NOTHING, first: Callable[[], None] = lambda: None,
@@ -118,7 +103,16 @@ def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must 
     forms.text_in(path, file)
 
     def checked(text: str) -> str:
-        _refuse_unseen(text, file, seen, wanted)
+        now = {place: forms.standing(text, file, place) for place in seen}
+        other = {
+            place: value
+            for place, value in now.items()
+            if seen_of(value) != seen[place] and not (place in wanted and wanted[place] == value)
+        }
+        if other:  # neither what was seen stands there nor what is wanted
+            said = [f"{place} is {quoted(value) if value else 'empty'}" for place, value in other.items()]
+            changed = f"{file} was changed meanwhile, so nothing was written"
+            raise ChangedMeanwhile(f"{changed}: {', '.join(said)}", other)
         made = change(text)
         if made != text:
             _refuse_new_errors(folder, file, text, made, also)
@@ -132,16 +126,20 @@ def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must 
 
 
 def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:
-    after = fresh_reading(folder, instead={file: made, **also})
-    if not after.errors:
+    """Raise StudioFault with each error that a reading of the changed text has more."""
+
+    def known_by(one: Complaint) -> tuple[str, str]:  # when lines have moved
+        return one.file, re.sub(r"line [0-9]+", "line", one.message)
+
+    errors = fresh_reading(folder, instead={file: made, **also}).errors
+    if not errors:
         return
-    had = Counter(map(_known_by, reading_of(folder).errors))
-    left = had - Counter(map(_known_by, after.errors))
-    new = []
-    for error in after.errors:
-        if not had[_known_by(error)]:
+    had = Counter(map(known_by, reading_of(folder).errors))
+    left, new = had - Counter(map(known_by, errors)), []
+    for error in errors:
+        if not had[known_by(error)]:
             new.append(error)
-        had[_known_by(error)] -= 1
+        had[known_by(error)] -= 1
     if left:  # what was mended may have hidden others: only what is written now counts
         had_lines, lines = text.splitlines(), made.splitlines()
         same = difflib.SequenceMatcher(None, had_lines, lines, autojunk=False).get_matching_blocks()
@@ -151,18 +149,9 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
         raise StudioFault("\n".join(map(str, new)), new)
 
 
-def _known_by(one: Complaint) -> tuple[str, str]:
-    """Return by what a complaint is known again when lines have moved."""
-    return one.file, re.sub(r"line [0-9]+", "line", one.message)
-
-
 @wish
-class InFile:
+class AtPlace:
     file: str = ask("The file's path below the studio.")
-
-
-@wish
-class AtPlace(InFile):
     path: str = ask("Where it stands, like photos.2.")
 
 
@@ -174,7 +163,8 @@ class Change:
 
 
 @wish
-class ChangeFields(InFile):
+class ChangeFields:
+    file: str = ask("The file's path below the studio.")
     changes: tuple[Change, ...] = ask("What changes in it.")
 
 
@@ -259,7 +249,8 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
 
 
 @wish
-class WriteFile(InFile):
+class WriteFile:
+    file: str = ask("The file's path below the studio.")
     text: str = ask("All of it.")
     seen: str = ask("The digest of all that stood there.")
 

@@ -313,12 +313,9 @@ def _day(text: str) -> date:
 
 
 def _columns(header: Sequence[str]) -> dict[str, int]:
-    columns: dict[str, int] = {}
-    for place, heading in enumerate(header):
-        words = " ".join(re.sub(r"[^a-z]+", " ", unmarked(heading.casefold())).split())
-        for name, known in _HEADINGS.items():
-            if words in known:
-                columns.setdefault(name, place)
+    words = [" ".join(re.findall("[a-z]+", unmarked(heading.casefold()))) for heading in header]
+    places = {name: [at for at, one in enumerate(words) if one in known] for name, known in _HEADINGS.items()}
+    columns = {name: found[0] for name, found in places.items() if found}
     if "email" not in columns:
         raise StudioFault(
             f"no column is headed 'email' in the table's first line: {short(', '.join(header), 300)}; "
@@ -337,14 +334,14 @@ def common_domains(people: Iterable[Person]) -> dict[str, int]:
 def near_domain(address: str, common: Collection[str]) -> str | None:
     """Return the domain that was likely meant, if this one looks like a slip of it."""
     domain = address.rpartition("@")[2].lower()
-    if domain in common or len(domain) < _SHORTEST:
-        return None
-    return _nearest(domain, tuple(sorted(common)))
+    known = domain in common or len(domain) < _SHORTEST
+    return None if known else _nearest(domain, tuple(sorted(common)))
 
 
 # A table of thousands holds few different domains.
 @lru_cache(maxsize=1024)
 def _nearest(domain: str, common: tuple[str, ...]) -> str | None:
-    scored = [(SequenceMatcher(None, domain, one).ratio(), one) for one in common]
-    best, nearest = max(scored, default=(0.0, ""))
+    best, nearest = max(
+        ((SequenceMatcher(None, domain, one).ratio(), one) for one in common), default=(0.0, "")
+    )
     return nearest if best >= _NEAR else None

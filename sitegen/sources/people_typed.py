@@ -28,6 +28,7 @@ from sitegen.studio.text import named, short, unfit_for_text
 # More rows than a weekend's sheets have.
 LAST_ROW = 9_999
 UNREADABLE = "?"
+_PLACES = [str(place) for place, _ in enumerate(Interest, start=1)]
 _NOTES = "sent/sheets.json"
 
 
@@ -75,20 +76,16 @@ def read_row(text: str) -> TypedRow:
     Raises StudioFault.
     """
     parts = [" ".join(part.split()) for part in text.split("|")]
-    if not parts[0].isdecimal() or not 1 <= int(parts[0][:6]) <= LAST_ROW or len(parts) > len(_PARTS):
+    if not parts[0].isdecimal() or not 1 <= int(parts[0][:6]) <= LAST_ROW or len(parts) > 5:
         raise StudioFault(
             f"'{short(text)}' is no row; write it like '31 | Ada Example | ada@mail.example | 1 3'"
         )
-    _, name, address, boxes, before = (*parts, "", "", "", "")[: len(_PARTS)]
+    _, name, address, boxes, before = (*parts, "", "", "", "")[:5]
     try:
         ticked = frozenset(list(Interest)[_PLACES.index(one)] for one in re.findall(r"[^\s,]", boxes))
     except ValueError:
         raise StudioFault(f"row {parts[0]}: boxes are {', '.join(_PLACES)}, in the sheet's order") from None
     return TypedRow(int(parts[0]), address, name, ticked, before)
-
-
-_PARTS = ("number", "name", "address", "boxes", "before")
-_PLACES = [str(place) for place, _ in enumerate(Interest, start=1)]
 
 
 def row_in(code: str, person: Person) -> int:
@@ -129,39 +126,39 @@ class Typing:
 
     def take(self, row: TypedRow) -> RowOutcome:
         """Take one row over, or say why not."""
-        outcome = self._taken(row)
-        if outcome.state in NOTED:
-            self.states[row.number] = outcome.state
-        return outcome
+        state, said, better = self._taken(row)
+        if state in NOTED:
+            self.states[row.number] = state
+        return RowOutcome(row.number, state, said, better)
 
-    def _taken(self, row: TypedRow) -> RowOutcome:
+    def _taken(self, row: TypedRow) -> tuple[RowIs, str, str]:
         number, mine = row.number, self.here.get(row.number)
         typed = as_kept(row.address) if "@" in row.address else row.address
         key = address_key(typed)
         if mine is not None and mine.key not in {key, address_key(row.before)}:
-            return RowOutcome(number, RowIs.FAULTY, f"this row is in already, with {mine.email}")
+            return RowIs.FAULTY, f"this row is in already, with {mine.email}", ""
         if fault := _fault(typed, row.name):
-            return RowOutcome(number, RowIs.FAULTY, fault)
+            return RowIs.FAULTY, fault, ""
         if row.name == UNREADABLE:
             self._put(mine, None)
-            return RowOutcome(number, RowIs.UNREADABLE, "can't be read")
+            return RowIs.UNREADABLE, "can't be read", ""
         evidence = f"sheet {self.code}-{self.page(number)} row {number}"
         person = Person(typed, row.name, row.interests, self.day, self.consent, evidence)
         if why := refusal(person, self.ledger.rows(key), self.today, self.forgotten(key)):
             self._put(mine, None)
-            return RowOutcome(number, RowIs.OUT, why)
-        near = near_domain(typed, self.common)
-        odd = f"did they mean @{near}?" if near and (mine is None or mine.key != key) else ""
+            return RowIs.OUT, why, ""
+        near = near_domain(typed, self.common) if mine is None or mine.key != key else None
+        odd = f"did they mean @{near}?" if near else ""
         if odd and not self.keeps(typed, odd):
-            return RowOutcome(number, RowIs.ASKED, odd, meant(typed, odd))
-        outcome = self._placed(number, person, mine)
-        return replace(outcome, said=f"{outcome.said}; {odd} It is taken as written") if odd else outcome
+            return RowIs.ASKED, odd, meant(typed, odd)
+        state, said = self._placed(number, person, mine)
+        return state, f"{said}; {odd} It is taken as written" if odd else said, ""
 
-    def _placed(self, number: int, person: Person, mine: Person | None) -> RowOutcome:
+    def _placed(self, number: int, person: Person, mine: Person | None) -> tuple[RowIs, str]:
         rows = self.ledger.rows(person.key)
         here = row_for(person, rows)
         left = max((row.left.on for row in rows if row.left), default=None)
-        on = RowOutcome(number, RowIs.ON, RowIs.ON + (f"; left on {left} and signed again" if left else ""))
+        on = RowIs.ON, RowIs.ON + (f"; left on {left} and signed again" if left else "")
         if mine is not None and mine.key == person.key:
             here = mine
         elif here is None:
@@ -171,7 +168,7 @@ class Typing:
             self._put(mine, None)
         theirs = row_in(self.code, here)
         if theirs and theirs < number:
-            return RowOutcome(number, RowIs.SIGNED_TWICE, f"signed twice; row {theirs} counts")
+            return RowIs.SIGNED_TWICE, f"signed twice; row {theirs} counts"
         if theirs > number:
             self.states[theirs] = RowIs.SIGNED_TWICE
         merged = _as_signed(here, person, by_sheet=bool(theirs))
@@ -179,13 +176,10 @@ class Typing:
             self._put(here, merged)
         if merged.evidence == person.evidence:
             return on
-        new = "; what is new is added" if merged != here else ""
-        return RowOutcome(number, RowIs.THERE, RowIs.THERE + new)
+        return RowIs.THERE, RowIs.THERE + ("; what is new is added" if merged != here else "")
 
     def _put(self, before: Person | None, after: Person | None) -> None:
         """Write someone in the place of who stood there; None takes out whom only this row brought in."""
-        if before is None and after is None:
-            return
         self.ledger.put(before, after)
         if before is not None:
             self.here.pop(row_in(self.code, before), None)
