@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, plan, words
-from sitegen.desk.order_money import SETTLED, money_lines, standing_of
+from sitegen.desk.order_money import SETTLED, money_lines, standing_of, usual_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Commissions, Order, Round
@@ -21,7 +21,7 @@ from sitegen.studio.payments import PlanState
 from sitegen.studio.purses import purse_of, purses
 from sitegen.studio.text import bare, unmarked
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import hours_of, usual_hours
+from sitegen.studio.workload import hours_of
 
 
 @dataclass(frozen=True)
@@ -210,7 +210,14 @@ class OrderSheet:
         client = self.order.private
         return {
             **_entry(self.line, self.digits),
-            "moves": [_move(one) for one in self.history],
+            "moves": [
+                {
+                    "on": str(one.on),
+                    **({"at": write_time(one.at)} if one.at is not None else {}),
+                    "step": str(one.step),
+                }
+                for one in self.history
+            ],
             "paid": [words.facts(one, "on amount", self.digits) for one in client.paid],
             "promised": [str(one) for one in (client.promised, *client.new_days) if one],
             **words.facts(self, "hours can_go_to:following"),
@@ -251,39 +258,24 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
     ship, delivery = _delivery(order, today)
-    agreed = order.step in UNDER_WAY | {Step.SHIPPED} and order.private.price is not None
+    price = order.private.price
+    agreed = order.step in UNDER_WAY | {Step.SHIPPED} and price is not None
     planned = agreed and plan.plan_start(order) is not None
+    money = [f"Price: {studio.settings.said(price)}."] if price is not None else []
+    if planned or order.step is Step.CALLED_OFF:
+        money = money_lines(studio, order, today)
     return OrderSheet(
         line,
         f"in {line.round}" if line.round else "outside any round",
         history_of(order),
         hours_of(studio, order),
-        _usual(studio, order, today) if order.step in UNDER_WAY else None,
+        usual_of(studio, order, today) if order.step in UNDER_WAY else None,
         plan.for_order(studio, order.code, today) if planned else None,
-        _money(studio, order, today, planned=planned),
+        tuple(money),
         delivery,
         ship,
         studio.settings.digits,
     )
-
-
-def _usual(studio: Studio, order: Order, today: date) -> float | None:
-    try:
-        return usual_hours(studio, order.tier, today)
-    except ValueError:
-        return None
-
-
-def _move(move: Move) -> dict[str, str]:
-    at = {"at": write_time(move.at)} if move.at is not None else {}
-    return {"on": str(move.on), **at, "step": str(move.step)}
-
-
-def _money(studio: Studio, order: Order, today: date, *, planned: bool) -> tuple[str, ...]:
-    if planned or order.step is Step.CALLED_OFF:
-        return tuple(money_lines(studio, order, today))
-    price = order.private.price
-    return (f"Price: {studio.settings.said(price)}.",) if price is not None else ()
 
 
 def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ...]]:

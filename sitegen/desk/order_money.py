@@ -55,6 +55,12 @@ def privately(order: Order, **update: Any) -> Order:
     return order.model_copy(update={"private": order.private.model_copy(update=update)})
 
 
+def stepped(order: Order, step: Step, when: When) -> Order:
+    """Take a step. Raises Fault with the steps that are possible."""
+    with told("commissions.yaml"):
+        return moved(order, step, when)
+
+
 SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})
 """Its purse in the books says what is still to come and what goes back."""
 USUAL_PLAN = PaymentPlan(deposit="30%")
@@ -81,12 +87,12 @@ def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
 def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
     """Say what was paid too much, if anything."""
     over = -standing_of(studio, order, day).balance
-    if over <= 0:
-        return []
-    return [
-        f"{studio.settings.said(over)} too much came in; when it has gone back: "
-        f"`sitegen order refund {order.code} {studio.settings.plain(over)}`."
-    ]
+    back = f"when it has gone back: {_refund(studio, order, over)}."
+    return [f"{studio.settings.said(over)} too much came in; {back}"] if over > 0 else []
+
+
+def _refund(studio: Studio, order: Order, amount: Decimal) -> str:
+    return f"`sitegen order refund {order.code} {studio.settings.plain(amount)}`"
 
 
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
@@ -145,23 +151,18 @@ def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
 def may_end(studio: Studio, standing: PlanState) -> str:
     """Say, without a point, that the terms let a plan be ended; nothing where they don't yet."""
     days = (studio.settings.payment_plan or USUAL_PLAN).end_days
-    if max(part.late_days for part in standing.parts) < days:
-        return ""
-    return (
-        f"By your terms the plan may be ended, as a part is late by {days} days or more and if nobody wrote"
-    )
+    late = f"as a part is late by {days} days or more and if nobody wrote"
+    ends = max(part.late_days for part in standing.parts) >= days
+    return f"By your terms the plan may be ended, {late}" if ends else ""
 
 
 def unsold(order: Order, made: Sequence[Piece]) -> str:
     """Say how the sale of an order that was shipped is noted with its piece."""
     slug, price = (made[0].slug if made else "PIECE"), order.private.price or 480
-    without, first = "", ""
-    if not made:
-        without = ", without supplies"
-        first = f"write `order: {order.code}` into the `private:` of its piece, then "
+    first = f", without supplies; write `order: {order.code}` into the `private:` of its piece, then "
     return (
         f"{order.code} is shipped, but no piece says that it was sold for it, so the books count the order "
-        f"itself{without}; {first}`sitegen piece mark {slug} commissioned --price {price} --on "
+        f"itself{'; ' if made else first}`sitegen piece mark {slug} commissioned --price {price} --on "
         f"{order.day_of(Step.SHIPPED)}` notes the sale."
     )
 
@@ -176,10 +177,7 @@ def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
         else f"{order.code}: paid {say(purse.received(day))}, still to pay {say(max(rest, NOTHING))}."
     ]
     if rest < 0:
-        back = studio.settings.plain(-rest)
-        said.append(
-            f"{say(-rest)} is still to go back; when it has: `sitegen order refund {order.code} {back}`."
-        )
+        said.append(f"{say(-rest)} is still to go back; when it has: {_refund(studio, order, -rest)}.")
     elif rest and order.step is Step.CALLED_OFF:
         said.append(f"{say(rest)} is still asked for.")
     return said
@@ -188,8 +186,7 @@ def _settled_lines(studio: Studio, order: Order, day: date) -> list[str]:
 def decline(studio: Studio, code: str, why: str, day: date) -> Changed:
     """Decline a request or take back an offer, with a reason for the letter. Raises Fault later on."""
     order = find.order(studio, code)
-    with told("commissions.yaml"):
-        after = privately(moved(order, Step.DECLINED, When(day)), why=why)
+    after = privately(stepped(order, Step.DECLINED, When(day)), why=why)
     said = f"{after.code} is declined. A courteous letter for it: `sitegen order letter {after.code}`."
     return changed(studio, after, (said,))
 
@@ -216,8 +213,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
     if order.step in ASKING | {Step.OFFERED}:
         if ending.by is CalledOffBy.MAKER:
             return decline(studio, code, ending.why, ending.day)
-        with told("commissions.yaml"):
-            after = moved(order, Step.WITHDRAWN, When(ending.day))
+        after = stepped(order, Step.WITHDRAWN, When(ending.day))
         after = privately(after, why=ending.why) if ending.why else after
         said = f"{after.code} is withdrawn; nothing was agreed, so there's no money to settle."
         return changed(studio, after, (said,))
@@ -225,8 +221,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
 
 
 def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
-    with told("commissions.yaml"):
-        after = moved(order, Step.CALLED_OFF, When(ending.day))
+    after = stepped(order, Step.CALLED_OFF, When(ending.day))
     plan, terms = plan_of(studio, order), calling_off(studio.settings.payment_plan)
     work = _work_done(studio, order, ending, terms)
     with told(f"commissions.yaml, {order.code}"):
@@ -247,25 +242,20 @@ def _work_done(studio: Studio, order: Order, ending: Ending, terms: CallingOff) 
         return Decimal(0) if order.step is Step.ACCEPTED else Decimal(1)
     if ending.by is CalledOffBy.MAKER or not terms.charge_work:
         return Decimal(0)  # makes no difference then
-    raise Fault(
-        f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`"
-        f"{_hint(studio, order, ending.day)}"
-    )
+    done, usual = hours_of(studio, order), usual_of(studio, order, ending.day)
+    hint = f"; {bare(done)} h are on record" if done else ""
+    if done and usual is not None:
+        share = min(Decimal(1), done / Decimal(str(usual)))
+        hint += f", and a piece of this tier takes {usual:g} h on average, so about {share:.0%}"
+    raise Fault(f"{order.code} is on the bench, so say how much of the work is done, as `--work 40%`{hint}")
 
 
-def _hint(studio: Studio, order: Order, today: date) -> str:
-    done = hours_of(studio, order)
-    if not done:
-        return ""
+def usual_of(studio: Studio, order: Order, today: date) -> float | None:
+    """Return the hours that such a piece takes on average, if anything says so."""
     try:
-        usual = usual_hours(studio, order.tier, today)
+        return usual_hours(studio, order.tier, today)
     except ValueError:
-        return f"; {bare(done)} h are on record"
-    share = min(Decimal(1), done / Decimal(str(usual)))
-    return (
-        f"; {bare(done)} h are on record, and a piece of this tier takes {usual:g} h on average, "
-        f"so about {share:.0%}"
-    )
+        return None
 
 
 def _settlement_lines(
@@ -276,16 +266,13 @@ def _settlement_lines(
         f"{order.code} is called off by the {ending.by}: {settled.why}.",
         f"Of the price of {say(plan.price)}, {say(settled.paid)} was paid. Kept: {say(settled.kept)}. "
         f"To be returned: {say(settled.returned)}.",
+        *[f"Still asked for, by your terms: {say(settled.claimed)}."] * bool(settled.claimed),
     ]
-    if settled.claimed:
-        lines.append(f"Still asked for, by your terms: {say(settled.claimed)}.")
     if settled.returned:
-        back = studio.settings.plain(settled.returned)
         until, by_rule = back_by(studio, ending.day)
         lines.append(
             f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
-            f"until {by_rule} (16 CFR 435.1(b)). Then: "
-            f"`sitegen order refund {order.code} {back}`."
+            f"until {by_rule} (16 CFR 435.1(b)). Then: {_refund(studio, order, settled.returned)}."
         )
     if order.terms is not None and order.terms.version != current(studio):
         lines.append(

@@ -15,6 +15,7 @@ from sitegen.desk.order_money import (
     privately,
     refuse_unpaid,
     standing_of,
+    stepped,
     unsold,
 )
 from sitegen.desk.plan import plan_of
@@ -25,7 +26,7 @@ from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step, more_worked, write_worked
-from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, moved, slot_held, taken_back
+from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, slot_held, taken_back
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import differs, instalments_of
 from sitegen.studio.text import bare
@@ -102,17 +103,36 @@ def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | Non
         order = privately(order, price=price)
         if was not in {None, price}:  # another price falls into its own band of instalments again
             order = privately(order, instalments=None)
+    after = stepped(order, step, when)
     if step in _ENDS:
-        with told("commissions.yaml"):
-            moved(order, step, when)
         raise Fault(f"{order.code} is ended with `{_ENDS[step].format(order.code)}`")
-    with told("commissions.yaml"):
-        after = moved(order, step, when)
-    said: list[str] = []
-    if step in _CHECKS:
-        after, said = _CHECKS[step](studio, order, after, when.day)
+    after, said = _checked(studio, order, after, when.day)
     first = f"{after.code} is now {after.step.said} (was {order.step})."
     return changed(studio, after, (first, *said))
+
+
+Checked = tuple[Order, list[str]]
+
+
+def _checked(studio: Studio, before: Order, after: Order, day: date) -> Checked:
+    """See that a step may be taken, and say what the artist should know of it. Raises Fault."""
+    match after.step:
+        case Step.OFFERED:
+            return after, _offered(studio, before, after)
+        case Step.ACCEPTED:
+            return _accepted(studio, before, after, day)
+        case Step.ON_THE_BENCH if after.private.price is not None:
+            first = standing_of(studio, after, day).parts[0]
+            missing = f"Careful: of the {first.part.kind}, {studio.settings.said(first.open)} isn't in yet."
+            return after, [missing] * (first.open > 0)
+        case Step.PAID:
+            refuse_unpaid(studio, before, day)
+            return after, over_lines(studio, after, day)
+        case Step.SHIPPED:
+            refuse_unpaid(studio, before, day)
+            made = studio.made_for(after.code)
+            return after, [] if any(one.private.sold for one in made) else [unsold(after, made)]
+    return after, []
 
 
 def take_back(studio: Studio, code: str) -> Changed:
@@ -129,19 +149,14 @@ def take_back(studio: Studio, code: str) -> Changed:
     return changed(studio, after, tuple(said))
 
 
-Checked = tuple[Order, list[str]]
-
-
-def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
+def _offered(studio: Studio, before: Order, after: Order) -> list[str]:
     book = studio.commissions
-    round_ = round_of(book, before)
-    held = slot_held(book, before.private, round_, before)
-    if held is not None:
+    round_, said = round_of(book, before), list[str]()
+    if (held := slot_held(book, before.private, round_, before)) is not None:
         raise Fault(
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
-    said = []
     if round_ is not None and (why := missed(book, round_, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
     if round_ is not None and not free_slots(book, round_):
@@ -150,11 +165,8 @@ def _offered(studio: Studio, before: Order, after: Order, day: date) -> Checked:
             "can take one more (`sitegen slots` tells)"
         )
     _refuse_unpriced(after)
-    last = last_day(book, after)
-    return after, [
-        *said,
-        f"The offer stands until {last}. The letter for it: `sitegen order letter {after.code}`.",
-    ]
+    stands = f"The offer stands until {last_day(book, after)}."
+    return [*said, f"{stands} The letter for it: `sitegen order letter {after.code}`."]
 
 
 def _refuse_unpriced(order: Order) -> None:
@@ -186,7 +198,15 @@ def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked
     last = last_day(studio.commissions, before)
     if last is not None and day > last:
         said.append(f"The offer stood until {last}; you took the answer all the same.")
-    return after, said + _ship_lines(after, day)
+    ship = ship_time_of(after)
+    no_day = (
+        f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. `sitegen slots` says "
+        f"which day holds, `sitegen order promise {after.code} DATE` notes it. {CAUTION}"
+    )
+    promised = (
+        f"Promised for {ship.ship_by}: send it by then, or offer the choice to wait or cancel. {CAUTION}"
+    )
+    return after, [*said, no_day if after.private.promised_now is None else promised]
 
 
 def _with_terms(studio: Studio, order: Order, day: date) -> Checked:
@@ -201,16 +221,6 @@ def _with_terms(studio: Studio, order: Order, day: date) -> Checked:
         ]
     accepted = AcceptedTerms(version=version, on=day)
     return order.model_copy(update={"terms": accepted}), [f"Accepted on version {version} of your terms."]
-
-
-def _ship_lines(order: Order, day: date) -> list[str]:
-    ship = ship_time_of(order)
-    if order.private.promised_now is None:
-        return [
-            f"No day is promised; the late-delivery rule then counts to {ship.ship_by}. `sitegen slots` says "
-            f"which day holds, `sitegen order promise {order.code} DATE` notes it. {CAUTION}"
-        ]
-    return [f"Promised for {ship.ship_by}: send it by then, or offer the choice to wait or cancel. {CAUTION}"]
 
 
 def ship_time_of(order: Order) -> ShipTime:
@@ -230,22 +240,17 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
     order = find.order(studio, code)
     if order.step not in HOLDING:
         raise Fault(f"commissions.yaml: {order.code} is {order.step.said}; a day is promised with an offer")
-    before = order.private.promised_now
-    after = order if before == day else _promised(order, day)
+    client, after = order.private, order
+    before, first = client.promised_now, client.promised
+    if before != day:
+        # As agreed on, until there's a yes to a day or money has come in; then it's a new day.
+        stays = client.new_days or (order.step in UNDER_WAY and (first is not None or client.paid))
+        update = {"new_days": (*client.new_days, day)} if stays else {"promised": day}
+        after = privately(order, **update)
     was = f" (was {before})" if before else ""
-    first = order.private.promised
     kept = f" The first promise, {first}, stays in the file." if first and after.private.new_days else ""
     said = [f"{order.code} is promised for {day}{was}.{kept}", *_later_lines(order, after)]
     return changed(studio, after, tuple(said))
-
-
-def _promised(order: Order, day: date) -> Order:
-    """Promise a day: as agreed on, until there's a yes to a day or money has come in; then it's a new day."""
-    client = order.private
-    agreed = order.step in UNDER_WAY and (client.promised is not None or client.paid)
-    if client.new_days or agreed:
-        return privately(order, new_days=(*client.new_days, day))
-    return privately(order, promised=day)
 
 
 def _later_lines(before: Order, after: Order) -> list[str]:
@@ -263,34 +268,6 @@ def _later_lines(before: Order, after: Order) -> list[str]:
     ]
 
 
-def _on_the_bench(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    if after.private.price is None:
-        return after, []
-    first = standing_of(studio, after, day).parts[0]
-    sum_ = studio.settings.said(first.open)
-    return after, [f"Careful: of the {first.part.kind}, {sum_} isn't in yet."] if first.open > 0 else []
-
-
-def _paid(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    refuse_unpaid(studio, before, day)
-    return after, over_lines(studio, after, day)
-
-
-def _shipped(studio: Studio, before: Order, after: Order, day: date) -> Checked:
-    refuse_unpaid(studio, before, day)
-    made = studio.made_for(after.code)
-    return after, [] if any(one.private.sold for one in made) else [unsold(after, made)]
-
-
-_CHECKS = {
-    Step.OFFERED: _offered,
-    Step.ACCEPTED: _accepted,
-    Step.ON_THE_BENCH: _on_the_bench,
-    Step.PAID: _paid,
-    Step.SHIPPED: _shipped,
-}
-
-
 def note_hours(
     studio: Studio, code: str, step: str, spent: Decimal, day: date
 ) -> tuple[Changed, tuple[str, Decimal, str] | None]:
@@ -305,11 +282,11 @@ def note_hours(
             f"(`sitegen order move {order.code} on the bench`)"
         )
     made = next(iter(studio.made_for(order.code)), None)
-    hours = order.private.hours if made is None else made.private.hours
-    worked = more_worked(order.private.worked if made is None else made.private.worked, day, spent)
-    there, in_all = hours.get(step, Decimal(0)) + spent, hours_of(studio, order) + spent
+    noted = (made or order).private
+    worked = more_worked(noted.worked, day, spent)
+    there, in_all = noted.hours.get(step, Decimal(0)) + spent, hours_of(studio, order) + spent
     if made is None:
-        after = privately(order, hours={**hours, step: there}, worked=worked)
+        after = privately(order, hours={**noted.hours, step: there}, worked=worked)
         said = f"{order.code}: {step} {bare(there)} h, {bare(in_all)} h in all."
         return changed(studio, after, (said,)), None
     file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
