@@ -16,17 +16,18 @@ Common practice, no source, of the months one by one:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from itertools import accumulate
 from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.books import standings
 from sitegen.desk.books_lines import Books
-from sitegen.desk.plan import plan_start
+from sitegen.desk.plan import is_planned
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.order_lines import Step
@@ -40,6 +41,7 @@ from sitegen.studio.whole import Studio
 
 # Months that are shown at least, and that a runway is followed for.
 _SHOWN, _FOLLOWED = 6, 36
+_OPEN = (Standing.LATE, Standing.DUE, Standing.TO_COME)
 OUT = ("overhead", "shows", "expenses", "sales_tax", "set_aside")
 CAUTION = (
     "What is put by is a share you set, no tax advice: rates, what is taxed and when, your country decides; "
@@ -121,8 +123,7 @@ class Ahead(words.InCurrency):
 
     def as_answer(self) -> dict[str, Any]:
         def told(month: Month) -> dict[str, Any]:
-            kinds = (("late", Standing.LATE), ("due", Standing.DUE), ("to_come", Standing.TO_COME))
-            sums = {name: self.plain(month.sum_of(kind)) for name, kind in kinds}
+            sums = {kind.replace(" ", "_"): self.plain(month.sum_of(kind)) for kind in _OPEN}
             return sums | {"total": self.plain(month.sum_of())}
 
         names, carries = f"comes {' '.join(OUT)} left budget in_hand", self.year and self.year.carries
@@ -158,12 +159,11 @@ class Ahead(words.InCurrency):
         """Write the months as a table."""
         if not self.parts:
             return ["No plan that was agreed on has anything to come.", *self.left_out(), *self._flow()]
-        kinds = (Standing.LATE, Standing.DUE, Standing.TO_COME)
         rows = [
-            (name, *(self.said(month.sum_of(kind)) for kind in kinds), self.said(month.sum_of()))
+            (name, *(self.said(month.sum_of(kind)) for kind in _OPEN), self.said(month.sum_of()))
             for name, month in [(self.name_of(one), one) for one in self.months] + [("in all", self.all)]
         ]
-        head = ("Money ahead", *map(str, kinds), "in all")
+        head = ("Money ahead", *map(str, _OPEN), "in all")
         return [*words.section(head, rows), *self.left_out(), *self._flow()]
 
     def name_of(self, month: Month) -> str:
@@ -204,33 +204,28 @@ class Ahead(words.InCurrency):
         )
 
     def _flow(self) -> list[str]:
-        names = self.names
-        head = ("Month by month", *(name.replace("_", " ") for name in names))
+        head = ("Month by month", *(name.replace("_", " ") for name in self.names))
         rows = [
-            (words.month(one.first), *(self.said(getattr(one, name)) for name in names)) for one in self.shown
+            (words.month(one.first), *(self.said(getattr(one, name)) for name in self.names))
+            for one in self.shown
         ]
         return ["", *words.section(head, rows), *self.sentences()]
 
     def sentences(self) -> list[str]:
         """Say how long it lasts, what carries the year, and what isn't certain."""
-        return [*self._lasting(), *(self.year.carrying() if self.year else ()), CAUTION]
-
-    def _lasting(self) -> Iterator[str]:
-        desk, runway = self.desk, self.runway
-        if self.apart:
-            yield f"{self.said(self.apart)} is late or has no day, and isn't counted before it comes."
-        if desk.in_hand is None or desk.budget is None or runway is None:
-            yield (
-                "To see how long your money lasts, note what there is and what you live on a month: "
-                "`in_hand: {on: 2026-11-25, amount: 3200}` and `budget: 1200`, under `private:` in "
-                "studio.yaml."
-            )
-            return
-        yield (
-            f"With {self.said(desk.in_hand.amount)} in hand on {desk.in_hand.on} and "
-            f"{self.said(desk.budget)} to live on a month, money lasts {self.lasts}, "
-            "if nothing else is agreed on or sold."
+        desk, late = self.desk, f"{self.said(self.apart)} is late or has no day, and isn't counted before"
+        lasting = (
+            "To see how long your money lasts, note what there is and what you live on a month: "
+            "`in_hand: {on: 2026-11-25, amount: 3200}` and `budget: 1200`, under `private:` in studio.yaml."
         )
+        if desk.in_hand is not None and desk.budget is not None:
+            lasting = (
+                f"With {self.said(desk.in_hand.amount)} in hand on {desk.in_hand.on} and "
+                f"{self.said(desk.budget)} to live on a month, money lasts {self.lasts}, "
+                "if nothing else is agreed on or sold."
+            )
+        carrying = self.year.carrying() if self.year else ()
+        return [*[f"{late} it comes."] * bool(self.apart), lasting, *carrying, CAUTION]
 
     @property
     def lasts(self) -> str:
@@ -260,27 +255,21 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
     queue, settings = studio.commissions.queue, studio.settings
     settled = {one.name for one in found if one.is_settled(day)}
     open_ = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
+    coming = [_month(studio, dated, day, months_after(day.replace(day=1), n)) for n in range(_FOLLOWED)]
+    if (held := settings.private.in_hand) is not None:
+        _, *there = accumulate((one.left - one.budget for one in coming), initial=held.amount)
+        coming = [replace(one, in_hand=sum_) for one, sum_ in zip(coming, there, strict=True)]
     return Ahead(
         settings.currency,
         settings.digits,
         day,
         tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
         sum(one.step in ASKING | {Step.OFFERED} for one in queue),
-        tuple(one.code for one in open_ if one.private.price is None or plan_start(one) is None),
+        tuple(one.code for one in open_ if not is_planned(one)),
         settings.private,
-        tuple(_coming(studio, dated, day)),
+        tuple(coming),
         total(one.amount for one in parts) - total(one.amount for one in dated),
     )
-
-
-def _coming(studio: Studio, parts: Sequence[Expected], day: date) -> Iterator[FlowMonth]:
-    """Yield the months from a day on."""
-    held = studio.settings.private.in_hand
-    there = held.amount if held else None
-    for n in range(_FOLLOWED):
-        month = _month(studio, parts, day, months_after(day.replace(day=1), n))
-        there = None if there is None else there + month.left - month.budget
-        yield replace(month, in_hand=there)
 
 
 def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) -> FlowMonth:
@@ -291,7 +280,10 @@ def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) ->
     def within(on: date) -> bool:
         return begins <= on <= last
 
-    share = Fraction((last - begins).days + 1, last.day)
+    def part(amount: Decimal | None) -> Decimal:
+        """Return what of a month's amount belongs to the days that are left."""
+        return round_fraction(Fraction(amount or 0) * Fraction((last - begins).days + 1, last.day), digits)
+
     # What is due and within its days of grace comes this month, though its day lies before it.
     comes = total(
         one.amount for one in parts
@@ -301,18 +293,14 @@ def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) ->
     written = studio.settings.sales_tax
     tax = sales_tax_in(comes, written.rate if written else NOTHING, digits)
     return FlowMonth(
-        first, comes, _part(desk.overhead, share, digits),
+        first, comes, part(desk.overhead),
         total(
             cost.cost for show in studio.shows for cost in show.private.costs
             if within(cost.on or show.first_day) and cost.on != day
         ),
         total(expense.amount for expense in desk.expenses if within(expense.on) and expense.on > day),
-        tax, money.share(comes - tax, desk.set_aside, digits), _part(desk.budget, share, digits),
+        tax, money.share(comes - tax, desk.set_aside, digits), part(desk.budget),
     )  # fmt: skip
-
-
-def _part(amount: Decimal | None, share: Fraction, digits: int) -> Decimal:
-    return round_fraction(Fraction(amount or 0) * share, digits)
 
 
 def sales_tax_in(amount: Decimal, rate: Decimal, digits: int) -> Decimal:

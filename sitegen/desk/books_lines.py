@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from functools import cache
 from typing import Any
 
 from pydantic import TypeAdapter
 
 from sitegen.desk import words
-from sitegen.desk.year import BooksRow, Year
-from sitegen.studio import money
+from sitegen.desk.year import BooksRow, Year, an_hour
 from sitegen.studio.coins import total
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import as_csv, bare
@@ -49,38 +49,41 @@ class Books(Year):
         costs = [(kind, self.said(-amount)) for kind, amount in self.costs.items() if amount]
         wages = [
             (f"an hour {what} ({bare(hours)} h)", self.said(amount))
-            for hours, amount, what in (
-                (self.hours, self.hourly, "sold"), (self.worked, self.worked_hourly, "worked"),
-            )
+            for what, _, hours, amount, _ in self._wages
             if amount is not None
-        ]  # fmt: skip
-        rows = [*income, ("income", self.said(self.total)), *costs, ("left", self.said(self.left))]
+        ]
+        rows = [*income, ("income", self.said(self.total)), *costs, ("left", self.said(self.left)), *wages]
+        late, to_pay = [one.code for one in self.owed if one.late], total(one.balance for one in self.owed)
+        missing = f"Still to come: {self.said(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
         closed = f", closed on {self.closed}" if self.closed else ""
-        evidence = (
-            *self._of_streams(), *self._running(), *self._results(), *self._of_shows(),
-            *self._where_money_stands(), *self._still_to_come(),
-        )  # fmt: skip
         return [
             f"The books of {self.year}{closed}",
             "",
-            *words.table([*rows, *wages]),
+            *words.table(rows),
             "",
             *self.hours_missing(),
-            *(evidence if self.why else [*self.carrying(), *self._missing(), "", _BEHIND]),
+            *([] if self.why else [*self.carrying(), *[missing] * bool(self.owed), "", _BEHIND]),
+            *([*self._what_is_left(), *self._where_money_stands()] if self.why else []),
             *(f"Look: {caution}" for caution in self.cautions),
             CAUTION,
         ]
+
+    @property
+    def _wages(self) -> tuple[tuple[str, str, Decimal, Decimal | None, tuple[str, ...]], ...]:
+        """What an hour earned of what was sold and of what was worked, of which hours, and whose lack."""
+        return (
+            ("sold", "sold", self.hours, self.hourly, self.no_hours),
+            ("worked", "made", self.worked, self.worked_hourly, self.unnoted),
+        )
 
     def hours_missing(self) -> list[str]:
         """Say whose hours are missing: an hour's wage worked out without them would be too high."""
         told = [
             f"What an hour {what} earned can't be told: no hours are noted for {words.listed(missing)}. "
             f"Noted for what was {done}: {bare(hours)} h."
-            for what, done, missing, hours in (
-                ("sold", "sold", self.no_hours, self.hours), ("worked", "made", self.unnoted, self.worked),
-            )
+            for what, done, hours, _, missing in self._wages
             if missing
-        ]  # fmt: skip
+        ]
         return [*told, ""] if told else []
 
     def carrying(self) -> list[str]:
@@ -94,56 +97,46 @@ class Books(Year):
             f"that all streams left before overhead{hour}."
         ]
 
-    def _missing(self) -> list[str]:
-        """Say in one sentence what is still to come."""
-        late, to_pay = [one.code for one in self.owed if one.late], total(one.balance for one in self.owed)
-        said = f"Still to come: {self.said(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
-        return [said] if self.owed else []
-
-    def _of_streams(self) -> list[str]:
-        head = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
-        rows = [
-            (stream.name, *map(self.said, (stream.sales, stream.spent, stream.earned)),
-             f"{self.said(stream.hourly)} ({bare(stream.hours)} h)" if stream.hourly is not None else "")
-            for stream in self.streams
-            if stream.sales or stream.spent
+    def _what_is_left(self) -> list[str]:
+        """Say what each stream, thing sold and show left, and what the open studio costs an hour."""
+        streams = [
+            (one.name, *map(self.said, (one.sales, one.spent, one.earned)),
+             f"{self.said(one.hourly)} ({bare(one.hours)} h)" if one.hourly is not None else "")
+            for one in self.streams
+            if one.sales or one.spent
         ]  # fmt: skip
-        return words.section(head, rows)
+        results = [
+            (one.what, self.said(one.amount), f"{bare(one.hours)} h" if one.hours else "")
+            for one in self.results
+        ]
+        sold = any(one.sold for one in self.results)
+        shows = [(one.name, *map(self.said, (one.sales, one.costs, one.left))) for one in self.shows]
+        head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
+        return [
+            *words.section(
+                ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses"),
+                streams,
+            ),
+            *self._running(),
+            *words.section(("What it left", "", ""), [*results, ("left", self.said(self.left), "")] * sold),
+            *words.section(head, shows),
+        ]
 
     def _running(self) -> list[str]:
         """Say what keeping the studio open costs an hour, by each way of counting hours."""
+        ways = (
+            (self.planned, "your weeks have room for"), (self.worked, "on record for what was made"),
+            (self.hours, "in what was sold"),
+        )  # fmt: skip
         rows = [
-            (
-                self.said(money.round_half_up(self.running / hours, self.rates.digits)),
-                f"of {bare(hours)} h {what}",
-            )
-            for hours, what in (
-                (self.planned, "your weeks have room for"),
-                (self.worked, "on record for what was made"),
-                (self.hours, "in what was sold"),
-            )
+            (self.said(an_hour(self.running, hours, "", self.rates.digits)), f"of {bare(hours)} h {what}")
+            for hours, what in ways
             if hours
         ]
         if not self.running or not rows:
             return []
         lead = f"Overhead, shows and other expenses, {self.said(self.running)}, come to this an hour:"
         return [lead, *words.table(rows), ""]
-
-    def _results(self) -> list[str]:
-        """Say what each thing sold left after fees and supplies; with what none carries it sums to left."""
-        results = self.results
-        if not any(result.sold for result in results):
-            return []
-        rows = [
-            (one.what, self.said(one.amount), f"{bare(one.hours)} h" if one.hours else "") for one in results
-        ]
-        head, foot = ("What it left", "", ""), ("left", self.said(self.left), "")
-        return words.section(head, [*rows, foot])
-
-    def _of_shows(self) -> list[str]:
-        head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
-        rows = [(show.name, *map(self.said, (show.sales, show.costs, show.left))) for show in self.shows]
-        return words.section(head, rows)
 
     def _where_money_stands(self) -> list[str]:
         """Say where the money stands that isn't income, or is and hasn't come."""
@@ -159,15 +152,12 @@ class Books(Year):
         ]
         back = f", {self.said(self.sent_back)}" if self.sent_back else ""
         came = f"Came in during the year, less what went back{back}: {self.said(self.received)}"
-        return [*told, came, ""] if told else []
-
-    def _still_to_come(self) -> list[str]:
-        head = ("Still to come", "paid", "to pay", "due by now", "")
         rows = [
             (one.code, *map(self.said, (one.paid, one.balance, one.now)), "late" if one.late else "")
             for one in self.owed
         ]
-        return words.section(head, rows)
+        owed = words.section(("Still to come", "paid", "to pay", "due by now", ""), rows)
+        return [*told, *([came, ""] if told else []), *owed]
 
     def closed_on(self, today: date) -> Books:
         """Close the year. Raises Fault while it still runs."""

@@ -185,17 +185,8 @@ def draw_announced(
 
 def frozen(announced: DrawNotice) -> dict[str, Any]:
     """Return an announcement as plain values to keep."""
-    return {
-        "title": announced.title,
-        "day": announced.day.isoformat(),
-        "entrants": list(announced.entrants),
-        "slots": announced.slots,
-        "wait_days": announced.wait_days,
-        "sources": [
-            {"name": source.name, "due": str(source.due), "drawn": source.drawn, "highest": source.highest}
-            for source in announced.sources
-        ],
-    }
+    sources = [words.facts(one, "name due drawn highest") for one in announced.sources]
+    return words.facts(announced, "title day entrants slots wait_days") | {"sources": sources}
 
 
 def thawed(kept: Mapping[str, Any]) -> DrawNotice:

@@ -129,7 +129,7 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
         return Line(order, named, _asking(studio.commissions, order, round_))
     promised = order.private.promised_now
     broken = order.step in UNDER_WAY and promised is not None and promised < today
-    if order.step not in UNDER_WAY or order.private.price is None or plan.plan_start(order) is None:
+    if order.step not in UNDER_WAY or not plan.is_planned(order):
         missing = order.step in UNDER_WAY and order.private.price is None
         return Line(order, named, "has no price yet" if missing else "", gone_by=broken)
     standing = standing_of(studio, order, today)
@@ -258,9 +258,7 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
     ship, delivery = _delivery(order, today)
-    price = order.private.price
-    agreed = order.step in UNDER_WAY | {Step.SHIPPED} and price is not None
-    planned = agreed and plan.plan_start(order) is not None
+    price, planned = order.private.price, order.step in UNDER_WAY | {Step.SHIPPED} and plan.is_planned(order)
     money = [f"Price: {studio.settings.said(price)}."] if price is not None else []
     if planned or order.step is Step.CALLED_OFF:
         money = money_lines(studio, order, today)

@@ -257,6 +257,11 @@ def plan_start(order: Order) -> date | None:
     return order.private.plan_from or accepted or (order.since if order.step in later else None)
 
 
+def is_planned(order: Order) -> bool:
+    """Tell whether an order says enough for a plan: a price, and a day that it begins on."""
+    return order.private.price is not None and plan_start(order) is not None
+
+
 def receipts(studio: Studio, order: Order) -> tuple[Receipt, ...]:
     """Return what came in and went back for an order; once it was sent, what counts towards its price."""
     return purse_of(studio, order).towards() if order.step is Step.SHIPPED else order.private.paid

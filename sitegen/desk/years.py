@@ -218,67 +218,24 @@ class BookingWish:
 
 @dataclass(frozen=True)
 class Booking:
-    """What a show must sell, and what the past ones say of that."""
+    """What a show must sell, and what the past ones with anything noted of money say of that."""
 
     settings: Settings
     cost: Decimal = field(repr=False)
     hours: Decimal
-    past: tuple[ShowBrought, ...] = field(repr=False)  # shows that are over, with anything noted of money
-
-    @property
-    def sold(self) -> list[Decimal]:
-        """What each sold, the least first."""
-        return sorted(one.result.sales for one in self.past)
-
-    @property
-    def parts(self) -> list[Fraction]:
-        """What fees and supplies left of each one's sales, the smallest part first."""
-        return sorted(
-            Fraction(one.result.sales - one.result.taken) / Fraction(one.result.sales)
-            for one in self.past
-            if one.result.sales
-        )
-
-    @property
-    def part(self) -> Fraction | None:
-        """What they left of all sales together; None without any, or if nothing was left."""
-        sales = total(self.sold)
-        left = sales - total(one.result.taken for one in self.past)
-        return Fraction(left) / Fraction(sales) if sales and left > 0 else None
-
-    @property
-    def even(self) -> Decimal | None:
-        """What it must sell to pay for itself, rounded up to the coin."""
-        return self._must_sell(self.part)
-
-    @property
-    def span(self) -> tuple[Decimal, Decimal] | None:
-        """The same by the shows that left the largest and the smallest part; None for too few shows."""
-        parts = self.parts
-        low, high = (self._must_sell(parts[-1]), self._must_sell(parts[0])) if parts else (None, None)
-        return (low, high) if low is not None and high is not None and self.tells else None
-
-    @property
-    def paid(self) -> Decimal | None:
-        """What it must sell to pay the rate too, for its own hours and those in what's sold; None untold."""
-        rate, sales, part = self.settings.private.rate, total(self.sold), self.part
-        if rate is None or part is None or any(one.result.untold for one in self.past):
-            return None
-        bench = Fraction(total(one.result.hours for one in self.past)) * Fraction(rate) / Fraction(sales)
-        return self._must_sell(part - bench, Fraction(self.cost) + Fraction(self.hours) * Fraction(rate))
-
-    def _must_sell(self, part: Fraction | None, cost: Fraction | None = None) -> Decimal | None:
-        if part is None or part <= 0:
-            return None
-        digits = self.settings.digits
-        return money.from_units(
-            ceil((Fraction(self.cost) if cost is None else cost) / part * 10**digits), digits
-        )
+    sold: tuple[Decimal, ...] = field(repr=False)  # what each past one sold, the least first
+    part: Fraction | None = field(repr=False)
+    """What fees and supplies left of all their sales together; None without any, or if nothing was left."""
+    even: Decimal | None = field(repr=False)  # what it must sell to pay for itself, rounded up to the coin
+    span: tuple[Decimal, Decimal] | None = field(repr=False)
+    """The same by the shows that left the largest and the smallest part; None for too few shows."""
+    paid: Decimal | None = field(repr=False)
+    """What it must sell to pay the rate too, for its own hours and those in what's sold; None untold."""
 
     @property
     def tells(self) -> bool:
         """Whether there are shows enough to say anything of the next."""
-        return len(self.past) >= FEWEST
+        return len(self.sold) >= FEWEST
 
     @property
     def reached(self) -> int:
@@ -287,7 +244,7 @@ class Booking:
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings, null for what can't be told."""
-        (low, high), n = self.span or (None, None), len(self.past)
+        (low, high), n = self.span or (None, None), len(self.sold)
         least, most = (self.sold[0], self.sold[-1]) if self.tells else (None, None)
         told = words.facts(
             self, "currency:settings.currency cost break_even:even with_pay:paid hours reached",
@@ -298,7 +255,7 @@ class Booking:
         return told | plain | {"shows": n, "chances": [n - 1, n + 1] if self.tells else None}
 
     def lines(self) -> list[str]:
-        shows = counted(len(self.past), "show of yours is over", "shows of yours are over")
+        shows = counted(len(self.sold), "show of yours is over", "shows of yours are over")
         if self.even is None:
             return [
                 f"{shows}, and what they sold, less fees and supplies, isn't enough to tell by; "
@@ -322,7 +279,7 @@ class Booking:
         return f" (between {low} and {high}, by what single shows left after fees and supplies)"
 
     def _likely(self, shows: str) -> list[str]:
-        n, low, high = len(self.past), self.settings.said(self.sold[0]), self.settings.said(self.sold[-1])
+        n, low, high = len(self.sold), self.settings.said(self.sold[0]), self.settings.said(self.sold[-1])
         if not self.tells:
             return [f"{shows}: too few to say how likely that is. From {FEWEST} on, something can be said."]
         return [
@@ -334,11 +291,30 @@ class Booking:
 
 def before_booking(sitting: Sitting, shows: Shows, wish: BookingWish) -> Booking:
     """Say what a show must sell. Raises Fault for a cost or hours that can't be read."""
-    past = tuple(
-        show
-        for show in shows.shows
-        if not show.show.is_class and show.show.ends < sitting.today
-        if show.result.sales or show.result.costs
-    )
-    hours = read_spent(wish.hours) if wish.hours else Decimal(0)
-    return Booking(sitting.studio.settings, sitting.amount(wish.cost), hours, past)
+    settings, today, cost = sitting.studio.settings, sitting.today, sitting.amount(wish.cost)
+    hours, rate = read_spent(wish.hours) if wish.hours else NOTHING, settings.private.rate
+    past = [
+        one.result
+        for one in shows.shows
+        if not one.show.is_class and one.show.ends < today and (one.result.sales or one.result.costs)
+    ]
+    sales, left = (total(one.sales for one in past), total(one.sales - one.taken for one in past))
+    part = Fraction(left) / Fraction(sales) if sales and left > 0 else None
+    parts = [Fraction(one.sales - one.taken) / Fraction(one.sales) for one in past if one.sales]
+    low, high = (_must_sell(cost, of(parts, default=None), settings.digits) for of in (max, min))
+    paid = None
+    if rate is not None and part is not None and not any(one.untold for one in past):
+        bench = Fraction(total(one.hours for one in past)) * Fraction(rate) / Fraction(sales)
+        paid = _must_sell(Fraction(cost) + Fraction(hours) * Fraction(rate), part - bench, settings.digits)
+    return Booking(
+        settings, cost, hours, tuple(sorted(one.sales for one in past)), part,
+        _must_sell(cost, part, settings.digits),
+        (low, high) if low is not None and high is not None and len(past) >= FEWEST else None, paid,
+    )  # fmt: skip
+
+
+def _must_sell(cost: Decimal | Fraction, part: Fraction | None, digits: int) -> Decimal | None:
+    """Return what must be sold to bring in a cost, where so large a part of it is left; None for none."""
+    if part is None or part <= 0:
+        return None
+    return money.from_units(ceil(Fraction(cost) / part * 10**digits), digits)
