@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 from sitegen.desk import words
 from sitegen.desk.order_book import Line
 from sitegen.desk.order_money import back_by, may_end
-from sitegen.desk.order_offers import named
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.slots import SURE, Outlook
+from sitegen.desk.turns import named
 from sitegen.studio.commission import Order, Way
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day

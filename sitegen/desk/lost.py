@@ -15,8 +15,8 @@ from math import floor
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.desk.order_offers import named
 from sitegen.desk.slots import SURE
+from sitegen.desk.turns import named
 from sitegen.studio.capacity.answer import Question
 from sitegen.studio.capacity.bench import LONGEST_DAYS, Away
 from sitegen.studio.capacity.hours import HALF_HOURS

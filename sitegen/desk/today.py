@@ -15,8 +15,8 @@ from sitegen.desk import errands, words
 from sitegen.desk.books import standing_of_buyer, unnoted_sales
 from sitegen.desk.errands import Errand, ErrandKind, Target, Today, by_loss
 from sitegen.desk.order_book import lines_of
-from sitegen.desk.order_offers import named
 from sitegen.desk.slots import Outlook
+from sitegen.desk.turns import named
 from sitegen.studio import terms
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders

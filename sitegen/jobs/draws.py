@@ -13,9 +13,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk import draws, find, order_offers
-from sitegen.desk.draws import Announced, DrawAnswer
+from sitegen.desk import find, turns
 from sitegen.desk.find import Sitting
+from sitegen.desk.turns import Announced, DrawAnswer
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, sit
@@ -56,7 +56,7 @@ def draw(folder: Path | None, wish: DrawWish, today: str | None) -> Said:
     """Draw from a list; or announce a round's draw the first time, and make it once all sources published."""
     if wish.listed is not None:
         voice, names = english(), wish.listed.splitlines()
-        alone = draws.draw_list(voice.words.plain("draw.alone"), names, wish.slots or 0, wish.sources)
+        alone = turns.draw_list(voice.words.plain("draw.alone"), names, wish.slots or 0, wish.sources)
         return _said(alone, _text(voice, alone))
     return _draw_round(settled_studio(folder), wish, today)
 
@@ -74,8 +74,8 @@ def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Said:
             f"`sitegen draw '{drawn.name}'` without --source first and publish the text"
         )
     title = voice.words.plain("draw.title", studio=studio.settings.studio, round=drawn.name)
-    announced = draws.announce_round(studio, drawn, sitting.moment, title)
-    _keep(folder, drawn, draws.frozen(announced.announcement))
+    announced = turns.announce_round(studio, drawn, sitting.moment, title)
+    _keep(folder, drawn, turns.frozen(announced.announcement))
     return _written(folder, drawn, announced, voice, wish)
 
 
@@ -86,12 +86,12 @@ def _voice(folder: Path, studio: Studio) -> Voice:
 def _draw(
     folder: Path, sitting: Sitting, round_: Round, kept: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
-    announced = draws.thawed(kept["announced"])
+    announced = turns.thawed(kept["announced"])
     if drawn := kept.get("drawn"):
         return _again(round_, announced, drawn, given)
-    sources = draws.settled(announced, round_, given, sitting.today)
-    withdrawn = draws.withdrawn_of(sitting.studio, announced)
-    answer = draws.draw_announced(announced, sources, withdrawn)
+    sources = turns.settled(announced, round_, given, sitting.today)
+    withdrawn = turns.withdrawn_of(sitting.studio, announced)
+    answer = turns.draw_announced(announced, sources, withdrawn)
     if isinstance(answer, DrawAnswer):
         result = {
             "day": sitting.today.isoformat(),
@@ -113,7 +113,7 @@ def _again(
             f"{round_.name} was drawn on {drawn['day']} from other numbers ({'; '.join(numbers)}); a draw is "
             "made once. If they were copied wrongly, announce that in public before anything else"
         )
-    return draws.draw_announced(announced, filled(announced.sources, numbers), drawn["withdrawn"])
+    return turns.draw_announced(announced, filled(announced.sources, numbers), drawn["withdrawn"])
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def stands(folder: Path, studio: Studio, round_: Round) -> DrawStands | None:
     kept = recall(folder, round_)
     if kept is None:
         return None
-    voice, notice, drawn = _voice(folder, studio), draws.thawed(kept["announced"]), kept.get("drawn")
+    voice, notice, drawn = _voice(folder, studio), turns.thawed(kept["announced"]), kept.get("drawn")
     answer = _again(round_, notice, drawn, ()) if drawn else None
     return DrawStands(
         notice.day,
@@ -156,7 +156,7 @@ def recall(folder: Path, round_: Round) -> dict[str, Any] | None:
         return None
     try:
         kept: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
-        draws.thawed(kept["announced"])
+        turns.thawed(kept["announced"])
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         raise Fault(
             f"{file} is damaged; put it back from a copy, for the list in it can't be made again"
@@ -246,6 +246,6 @@ def _stands(folder: Path, desk: Sitting, number: int, one: Round) -> RoundStands
     free = free_slots(studio.commissions, one)
     closed = one.is_over(moment)
     return RoundStands(
-        number, one, order_offers.stands(one, moment), order_offers.line_up(studio, one, drawn), free,
+        number, one, turns.stands(one, moment), turns.line_up(studio, one, drawn), free,
         moment >= one.taken_from() or one.way is Way.WAITING_LIST, closed, draw,
     )  # fmt: skip

@@ -9,11 +9,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
-from sitegen.desk import find, order_book, order_money, order_offers, orders
+from sitegen.desk import find, order_book, order_money, orders, turns
 from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
-from sitegen.desk.order_offers import Passing
+from sitegen.desk.turns import Passing
 from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, once, sit
 from sitegen.sources.orders import add_hours, write_orders
@@ -38,8 +38,8 @@ class ListOrders:
 def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderBook:
     """List the orders under way, or all of them."""
     desk = _sit(folder, today)
-    live = order_offers.rounds_of_interest(desk.studio)
-    rounds = [order_offers.line_up(desk.studio, one, _drawn(folder, one)) for one in live]
+    live = turns.rounds_of_interest(desk.studio)
+    rounds = [turns.line_up(desk.studio, one, _drawn(folder, one)) for one in live]
     everything, part = wish.everything, wish.find
     return once(
         desk.studio, ("orders", everything, part), (desk.today, *rounds),
@@ -317,7 +317,7 @@ def offer(
     """Offer a round's free slots to the next in line; None if the artist doesn't agree to what is shown."""
     desk = _sit(folder, today)
     held = find.round_named(desk.studio, wish.round)
-    made = order_offers.offer_round(desk.studio, held.name, _drawn(folder, held), wish.slots, desk.moment)
+    made = turns.offer_round(desk.studio, held.name, _drawn(folder, held), wish.slots, desk.moment)
     return _passed(folder, desk, made, agree)
 
 
@@ -327,7 +327,7 @@ def lapsed(folder: Path, today: str | None, agree: Callable[[Passing], bool]) ->
     desk = _sit(folder, today)
     rounds = desk.studio.commissions.rounds
     drawn = {held.name: codes for held in rounds if (codes := _drawn(folder, held)) is not None}
-    return _passed(folder, desk, order_offers.lapsed(desk.studio, drawn, desk.today), agree)
+    return _passed(folder, desk, turns.lapsed(desk.studio, drawn, desk.today), agree)
 
 
 def _passed(folder: Path, desk: Sitting, made: Passing, agree: Callable[[Passing], bool]) -> Passing | None:
