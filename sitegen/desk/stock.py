@@ -8,9 +8,11 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import words
+from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.fault import Fault
 from sitegen.studio.money import plain, round_half_up
 from sitegen.studio.piece import Piece, Status
+from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
@@ -36,10 +38,15 @@ class OnHand:
         return self.supplies + self.hours_at_rate
 
     @property
+    def price(self) -> Decimal | None:
+        """What is asked for it, if anything."""
+        return self.piece.price
+
+    @property
     def value(self) -> tuple[Decimal | None, str]:
         """Return what it's worth, and whether that is its price, its cost, or not known."""
-        if self.piece.price is not None:
-            return self.piece.price, "price"
+        if self.price is not None:
+            return self.price, "price"
         return (self.cost, "cost") if self.cost else (None, "none")
 
 
@@ -54,18 +61,14 @@ class Stock:
 
     def total(self, name: str) -> Decimal:
         """Add up supplies, hours_at_rate, cost or price."""
-        return sum((self._of(one, name) or Decimal(0) for one in self.lines_of), Decimal(0))
-
-    def _of(self, one: OnHand, name: str) -> Decimal | None:
-        found: Decimal | None = one.piece.price if name == "price" else getattr(one, name)
-        return found
+        return total(getattr(one, name) or NOTHING for one in self.lines_of)
 
     def table(self) -> Iterator[tuple[str, ...]]:
         """Yield the rows of a table, its heading first and the sums last."""
         yield ("number", "piece", "title", "status", "finished", *_SUMS, "currency")
         currency, digits = self.settings.currency, self.settings.digits
         for one in self.lines_of:
-            piece, sums = one.piece, (self._of(one, name) for name in _SUMS)
+            piece, sums = one.piece, (getattr(one, name) for name in _SUMS)
             yield (
                 piece.number or "", piece.slug, piece.title, str(piece.status), str(piece.finished or ""),
                 *("" if sum_ is None else plain(sum_, digits) for sum_ in sums), currency,
@@ -98,29 +101,25 @@ def stock(studio: Studio, day: date, today: date) -> Stock:
     if day > today:
         raise Fault(f"{day} is still to come; nobody knows what will be on hand then")
     finished = [piece for piece in studio.pieces if piece.status is not Status.IN_PROGRESS]
-    own = [one for one in finished if not one.private.order]
-    dated = [one for one in own if one.finished is not None and one.finished <= day]
-    undated = [one for one in own if one.finished is None]
-    here = [one for one in (*dated, *undated) if not _gone(one, day)]
-    here.sort(key=lambda one: (one.number or "", one.slug))
-    sentences = (
-        _named([one for one in studio.pieces if one.status is Status.IN_PROGRESS],
-               "on the bench today and not counted; what was begun by that day isn't noted"),
-        _named([one for one in finished if one.private.order], "made for an order and not counted"),
-        _named([one for one in undated if one in here], "counted, though no day says when it was finished"),
-        _named([one for one in (*dated, *undated) if _gone_unnoted(one)],
-               "gone on a day that isn't noted, and not counted"),
-    )  # fmt: skip
-    lines = tuple(on_hand(here, studio.settings))
-    return Stock(day, studio.settings, lines, tuple(filter(None, sentences)))
+    own = [one for one in finished if not one.private.order and (one.finished or day) <= day]
+    here = sorted((one for one in own if not _gone(one, day)), key=lambda one: (one.number or "", one.slug))
+    left_out = {
+        "on the bench today and not counted; what was begun by that day isn't noted":
+            [one for one in studio.pieces if one.status is Status.IN_PROGRESS],
+        "made for an order and not counted": [one for one in finished if one.private.order],
+        "counted, though no day says when it was finished": [one for one in here if one.finished is None],
+        "gone on a day that isn't noted, and not counted": [one for one in own if one.unpriced_sale],
+    }  # fmt: skip
+    named = ((words.listed([one.title for one in pieces]), what) for what, pieces in left_out.items())
+    said = [f"{titles}: {what}." for titles, what in named if titles]
+    return Stock(day, studio.settings, tuple(on_hand(here, studio.settings)), tuple(said))
 
 
 def on_hand(pieces: Iterable[Piece], settings: Settings) -> Iterator[OnHand]:
     """Yield what each piece cost so far."""
     rate = settings.private.rate or Decimal(0)
     for piece in pieces:
-        supplies = sum((supply.cost for supply in piece.private.supplies), Decimal(0))
-        yield OnHand(piece, supplies, round_half_up(piece.hours * rate, settings.digits))
+        yield OnHand(piece, supplies_of(piece), round_half_up(piece.hours * rate, settings.digits))
 
 
 def _gone(piece: Piece, day: date) -> bool:
@@ -128,12 +127,4 @@ def _gone(piece: Piece, day: date) -> bool:
     sold = any(
         sale.on <= day and (sale.returned is None or sale.returned > day) for sale in piece.private.sales
     )
-    return sold or _gone_unnoted(piece)
-
-
-def _gone_unnoted(piece: Piece) -> bool:
-    return piece.unpriced_sale
-
-
-def _named(pieces: list[Piece], what: str) -> str:
-    return f"{words.listed([piece.title for piece in pieces])}: {what}." if pieces else ""
+    return sold or piece.unpriced_sale
