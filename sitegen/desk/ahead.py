@@ -96,8 +96,6 @@ class FlowMonth:
 class Ahead(words.InCurrency):
     """What is to come, by month."""
 
-    currency: str
-    digits: int
     day: date
     parts: tuple[Expected, ...]
     unagreed: int  # requests and offers that nobody said yes to yet

@@ -71,15 +71,12 @@ class PlanAnswer:
 
     def as_answer(self) -> dict[str, Any]:
         told = partial(words.facts, digits=self.plan.digits)
-        parts = [told(one, "kind due amount") for one in self.plan.parts]
-        answer = told(self, "currency price:plan.price") | {"parts": parts}
-        if self.standing is not None:
-            stands = [told(there, "paid standing") for there in self.standing.parts]
-            paired = zip(parts, stands, strict=True)
-            answer |= {"parts": [part | there for part, there in paired]} | told(
-                self.standing, "paid balance"
-            )
-        return answer
+        answer = told(self, "currency price:plan.price")
+        if self.standing is None:
+            return answer | {"parts": [told(one, "kind due amount") for one in self.plan.parts]}
+        names = "kind:part.kind due:part.due amount:part.amount paid standing"
+        parts = [told(one, names) for one in self.standing.parts]
+        return answer | {"parts": parts} | told(self.standing, "paid balance")
 
     def lines(self) -> list[str]:
         """Write the plan as a small ledger."""

@@ -27,7 +27,7 @@ from sitegen.studio.prices import (
     priced,
 )
 from sitegen.studio.rise import Quote, Rising, older_quotes, stepped
-from sitegen.studio.text import as_csv, bare, counted, quoted
+from sitegen.studio.text import counted, quoted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 
@@ -41,9 +41,6 @@ _PAIRS = 12
 class Prices(words.InCurrency):
     """All prices, the lines through them, and what stands out."""
 
-    day: date
-    currency: str
-    digits: int
     prices: tuple[Priced, ...] = field(repr=False)
     lines_through: tuple[Along, ...] = field(repr=False)
     tiers: tuple[OfTier, ...] = field(repr=False)
@@ -91,13 +88,11 @@ class Prices(words.InCurrency):
         """Write a price a row, as CSV."""
         far = {one.one for _, one in self.stands_out}
         rows = [
-            (price.name, price.title, str(price.kind), price.on.isoformat(),
-             self.plain(price.price), self.currency, str(price.height_mm or ""),
-             bare(price.hours) if price.hours else "", price.tier,
-             "yes" if price in far else "")
-            for price in self.prices
-        ]  # fmt: skip
-        return as_csv([HEADER, *rows])
+            self._one(one)
+            | {"title": one.title, "currency": self.currency, "odd": "yes" if one in far else ""}
+            for one in self.prices
+        ]
+        return words.as_rows(HEADER, rows)
 
     def lines(self) -> list[str]:
         if not self.prices:
@@ -156,7 +151,7 @@ def prices(studio: Studio, today: date) -> Prices:
     settings, found = studio.settings, priced(studio, today)
     digits = settings.digits
     lines = tuple(along(found, name, digits) for name in MEASURES)
-    return Prices(today, settings.currency, digits, found, lines, by_tier(found, digits), alike(found))
+    return Prices(settings.currency, digits, found, lines, by_tier(found, digits), alike(found))
 
 
 # What is agreed on is kept: an agreement binds both sides nearly everywhere (common practice, no source).
@@ -186,8 +181,6 @@ class Rise(words.InCurrency):
     """Prices as they would be."""
 
     day: date
-    currency: str
-    digits: int
     days: tuple[date, ...]
     prices: tuple[Rising, ...] = field(repr=False)
     quotes: tuple[Quote, ...] = field(repr=False)
@@ -268,7 +261,7 @@ def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
     letters = (one for one in told if one.name in then and one.price != then[one.name])
     quotes = (*older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
     stays = tuple(title for _, title, _, priced, _ in of if priced == today)
-    return Rise(today, settings.currency, settings.digits, tuple(days), tuple(found), quotes, stays)
+    return Rise(settings.currency, settings.digits, today, tuple(days), tuple(found), quotes, stays)
 
 
 def _pieces(sitting: Sitting, asked: Reprice) -> list[Piece]:

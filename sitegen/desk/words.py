@@ -4,24 +4,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from operator import attrgetter
 from typing import Any
 
 from sitegen.studio import money
-from sitegen.studio.text import bare
+from sitegen.studio.text import as_csv, bare
 from sitegen.studio.text import columns as columns_of
 
 # What is hours, where an answer for machines has a number.
 _HOURS = {"hours", "own_hours", "bench_hours", "planned", "worked", "noted"}
 
 
+@dataclass(frozen=True)
 class InCurrency:
     """An answer whose sums are in one currency: how it writes them."""
 
-    currency: str
-    digits: int
+    currency: str  # ISO 4217 letters
+    digits: int  # after its point
 
     def plain(self, amount: Decimal) -> str:
         """Write an amount for machines."""
@@ -53,6 +55,16 @@ def _fact(value: Any, name: str, digits: int) -> Any:
     if isinstance(value, Mapping):
         return {str(key): _fact(of, name, digits) for key, of in value.items()}
     return [_fact(of, name, digits) for of in value] if isinstance(value, tuple) else value
+
+
+def as_rows(head: Sequence[str], facts: Sequence[Mapping[str, Any]]) -> str:
+    """Write facts as CSV, a row each, in the columns of the head; nothing for what isn't known."""
+    cells = ([one[name] for name in head] for one in facts)
+    return as_csv([head, *([_cell(value) for value in row] for row in cells)])
+
+
+def _cell(value: Any) -> str:
+    return "" if value is None else " ".join(value) if isinstance(value, list) else str(value)
 
 
 def section(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

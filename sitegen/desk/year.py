@@ -139,8 +139,6 @@ class Result:
 class Rates(words.InCurrency):
     """The artist's own numbers that a year is added up with."""
 
-    currency: str
-    digits: int
     fees: Decimal = field(repr=False)  # per cent
     overhead: Decimal | None = field(repr=False)  # a month
     months: int  # how many months of overhead count

@@ -29,7 +29,7 @@ from sitegen.studio.person import address_key
 from sitegen.studio.plan import months_after
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
-from sitegen.studio.text import as_csv, bare, counted
+from sitegen.studio.text import bare, counted
 from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
@@ -104,8 +104,6 @@ class Shows(words.InCurrency):
     """All shows, the latest first."""
 
     day: date
-    currency: str
-    digits: int
     shows: tuple[ShowBrought, ...] = field(repr=False)
     months: int = 12  # after a show, in which a commission counts as having come of it
 
@@ -126,7 +124,7 @@ class Shows(words.InCurrency):
     def table(self) -> str:
         """Write the shows as a table (CSV)."""
         rows = self.as_answer()["shows"]
-        return as_csv([rows[0], *(map(_cell, row.values()) for row in rows)] if rows else [])
+        return words.as_rows(list(rows[0]), rows) if rows else ""
 
     def lines(self) -> list[str]:
         """Write the shows as a table."""
@@ -142,11 +140,6 @@ class Shows(words.InCurrency):
             for show in self.shows
         ]  # fmt: skip
         return words.table([head, *rows]) if rows else ["No show yet."]
-
-
-def _cell(value: Any) -> str:
-    """Write a value of the answer into a table."""
-    return "" if value is None else " ".join(value) if isinstance(value, list) else str(value)
 
 
 def brought(
@@ -166,9 +159,9 @@ def brought(
             for show in _show_of(shows, result.name, year.year):
                 results[show.slug].append(result)
     return Shows(
-        day,
         settings.currency,
         digits,
+        day,
         tuple(
             ShowBrought(
                 one, _together(one.name, results[one.slug], digits), len(signed.get(one.slug, ())),
