@@ -61,30 +61,26 @@ class Compared:
     pairs: tuple[tuple[Order, tuple[Place, Place]], ...] = field(repr=False)
 
     def as_answer(self) -> list[dict[str, Any]]:
+        def told(one: Place) -> dict[str, Any]:
+            days = {"done": words.day(one.done), "sure": words.day(one.sure)}
+            return days | words.facts(one, "kept late_days:late")
+
         return [
-            {
-                "code": order.code, "promised": str(order.private.promised_now),
-                **{name: {"done": words.day(one.done), "sure": words.day(one.sure), "kept": one.kept,
-                          "late_days": one.late} for name, one in zip(self.names, both, strict=True)},
-            }
+            words.facts(order, "code promised:private.promised_now")
+            | {name: told(one) for name, one in zip(self.names, both, strict=True)}
             for order, both in self.pairs
-        ]  # fmt: skip
+        ]
 
     def table(self) -> list[str]:
         """Put the two plans side by side."""
         told = [f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")]
-        rows = [
-            [order.code, words.day(order.private.promised_now), *(cell for one in two for cell in cells(one))]
-            for order, two in self.pairs
-        ]  # fmt: skip
+        rows = [[order.code, words.day(order.private.promised_now)] for order, _ in self.pairs]
+        for row, (_, both) in zip(rows, self.pairs, strict=True):
+            for one in both:
+                late = counted(one.late, "day", "days") if one.late else ""
+                row += [f"{one.kept:.0%}", words.day(one.sure), late]
         shown = [one for one in zip(["", "promised", *told], *rows, strict=True) if any(one[1:])]
         return words.table([*zip(*shown, strict=True)]) if rows else []
-
-
-def cells(one: Place) -> tuple[str, str, str]:
-    """Write a place: its chance, the day that is 80 % sure, the days late."""
-    late = f"{counted(one.late, 'day', 'days')}" if one.late else ""
-    return f"{one.kept:.0%}", words.day(one.sure), late
 
 
 @dataclass(frozen=True)
@@ -146,23 +142,16 @@ def lost(question: Question, totals: Totals, away: Away) -> Lost:
     return Lost(away, tenths(taken), Compared(("planned", "then"), pairs))
 
 
-def better(two: Compared) -> tuple[list[Order], list[Order]]:
-    """Say for whom each of two orders is better: whose day it keeps surer by a per cent or more."""
-    booked = [order for order, (one, other) in two.pairs if _percent(one) > _percent(other)]
-    return booked, [order for order, (one, other) in two.pairs if _percent(one) < _percent(other)]
-
-
-def _percent(one: Place) -> int:
-    return round(100 * one.kept)
-
-
 def in_two_orders(two: Compared) -> list[str]:
     """Say how late pieces are under each order, for whom it's better, and what isn't certain."""
     said = []
-    for this, (name, best) in enumerate(zip(BenchOrder, better(two), strict=True)):
-        late = [both[this].late for _, both in two.pairs if both[this].late]
+    for this, name in enumerate(BenchOrder):
+        pairs = [(order, both[this], both[1 - this]) for order, both in two.pairs]
+        late = [one.late for _, one, _ in pairs if one.late]
         days = f", by {counted(sum(late), 'day', 'days')} in all and {max(late)} at most" if late else ""
-        whom = f"; better for {words.listed([named(one) for one in best])}" if best else ""
+        # Better is what keeps a day surer by a per cent or more.
+        surer = [order for order, one, other in pairs if round(100 * one.kept) > round(100 * other.kept)]
+        whom = f"; better for {words.listed([named(one) for one in surer])}" if surer else ""
         said.append(
             f"{str(name).capitalize()}, {counted(len(late), 'piece is', 'pieces are')} late{days}{whom}."
         )

@@ -153,26 +153,27 @@ class WeekPlan:
 
     def table(self) -> str:
         """Write the weeks as CSV, a row for each stretch of work and each mark."""
-        rows = [("from", "to", "kind", "what", "step", "hours")]
+        rows: list[tuple[object, ...]] = [("from", "to", "kind", "what", "step", "hours")]
         for week in self.weeks:
-            days = str(week.first), str(week.last)
-            rows += [(*days, "work", one.code, one.step, bare(one.hours)) for one in week.work]
-            rows += [
-                (str(mark.first), str(mark.last), str(mark.kind), mark.name, "", "") for mark in week.marks
-            ]
+            work = ((week.first, week.last, "work", one.code, one.step, bare(one.hours)) for one in week.work)
+            marks = ((one.first, one.last, one.kind, one.name, "", "") for one in week.marks)
+            rows += [*work, *marks]
         return as_csv(rows)
 
     def lines(self) -> list[str]:
         """Write the weeks one below the other."""
         lines = [self.basis, ""] if self.why else []
         for week in self.weeks:
-            lines += [self.name_of(week), *(f"  {line}" for line in _of_week(week, self.day)), ""]
+            rows = [(one.code, one.what, one.step, f"{bare(one.hours)} h") for one in week.work]
+            marks = [f"{words.span(one.first, one.last, self.day)}: {one.said()}" for one in week.marks]
+            told = [*(words.table(rows) if rows else ()), *marks]
+            lines += [self.name_of(week), *(f"  {line}" for line in told), ""]
         lines += self.lost.lines(self.day, why=self.why) if self.lost else []
         if not self.why:
             return [*lines, *self.which_order[:-1], _BEHIND]
         if self.noted:
-            rows = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
-            lines += ["", *words.table([("", "bench hours", "noted"), *rows])]
+            noted = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
+            lines += ["", *words.table([("", "bench hours", "noted"), *noted])]
         return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
 
     @property
@@ -199,13 +200,6 @@ class WeekPlan:
         return f"{days}: {said} bench hours"
 
 
-def _of_week(week: Week, today: date) -> Iterator[str]:
-    rows = [(one.code, one.what, one.step, f"{bare(one.hours)} h") for one in week.work]
-    yield from words.table(rows) if rows else ()
-    for mark in week.marks:
-        yield f"{words.span(mark.first, mark.last, today)}: {mark.said()}"
-
-
 def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | None = None) -> WeekPlan:
     """Plan so many weeks, this one with them, and say what days lost do; without any, the next working day.
 
@@ -222,13 +216,14 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
     ordered = [(order, sum_) for (order, *_), sum_ in zip(jobs, totals, strict=False) if order]
     stretches = list(_stretches(studio, jobs, totals, borders[-1]))
     marks = [*_calendar(studio), *_of_queue(found, totals, borders[-1])]
+    marks.sort(key=lambda one: (one.first, one.kind, one.name))
     away = away or next((Away(day, day) for day in bench.working_days()), Away(today, today))
     return WeekPlan(
         today,
         tuple(
             Week(
                 first, end - _DAY, tenths(upto - before), tuple(_cut(stretches, before, upto)),
-                tuple(sorted((m for m in marks if m.first < end and m.last >= first), key=_place)),
+                tuple(mark for mark in marks if mark.first < end and mark.last >= first),
             )
             for (first, end), (before, upto) in zip(pairwise(ends), pairwise(borders), strict=True)
         ),
@@ -237,10 +232,6 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         _two_orders(found, ordered) if found.differ else None,
         _noted(studio, found, monday_of(today)),
     )  # fmt: skip
-
-
-def _place(one: Mark) -> tuple[date, MarkKind, str]:
-    return one.first, one.kind, one.name
 
 
 Job = tuple[Order | None, str, WeekWork, Noted]
@@ -300,13 +291,12 @@ def _noted(studio: Studio, found: QueueAsked, this: date) -> tuple[WeekNoted, ..
     """Put the hours noted in the last weeks beside those that each had."""
     worked = [piece.private.worked for piece in studio.pieces]
     worked += [order.private.worked for order in studio.commissions.queue]
-    lines = [(monday_of(one.on), one.hours) for line in worked for one in line]
-    bench = replace(whole_bench(studio, this), weekly_hours=found.question.bench.weekly_hours)
-    rows = []
+    bench, noted = replace(whole_bench(studio, this), weekly_hours=found.question.bench.weekly_hours), []
     for monday in (this - _WEEK * n for n in range(USUAL_WEEKS - 1, -1, -1)):
         room = replace(bench, first_day=monday).half_hours_through(monday + _WEEK - _DAY)
-        rows.append(WeekNoted(monday, tenths(room), total(hours for week, hours in lines if week == monday)))
-    return tuple(rows) if any(row.hours for row in rows) else ()
+        hours = total(one.hours for line in worked for one in line if monday_of(one.on) == monday)
+        noted.append(WeekNoted(monday, tenths(room), hours))
+    return tuple(noted) if any(one.hours for one in noted) else ()
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:
@@ -322,8 +312,7 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
         if taking.stream is OtherStream.CLASSES:
             yield Mark(MarkKind.CLASS, taking.on, taking.on, taking.what)
     for round_ in studio.commissions.rounds:
-        turns = (MarkKind.OPENS, round_.opens), (MarkKind.CLOSES, round_.closes)
-        for kind, moment in turns:
+        for kind, moment in ((MarkKind.OPENS, round_.opens), (MarkKind.CLOSES, round_.closes)):
             if moment is not None:
                 at = moment.replace(tzinfo=round_.zone)
                 yield Mark(kind, at.date(), at.date(), round_.name, round_.slug, at)
@@ -333,8 +322,9 @@ def _of_queue(found: QueueAsked, totals: Sequence[Total], end: Fraction) -> Iter
     """Yield the promised days, and the days on which pieces are done."""
     queue, bench = found.question.queue, found.question.bench
     half_hours = [half for one in totals if (half := float(one.quantile(0.5))) <= end]
-    for job, day in zip(queue, bench.done_on(half_hours or [0]), strict=False):
-        if day is not None and half_hours:
+    done = bench.done_on(half_hours) if half_hours else []
+    for job, day in zip(queue, done, strict=False):
+        if day is not None:
             yield Mark(MarkKind.DONE, day, day, job.code)
     for job, sum_ in zip(queue, totals, strict=True):
         if (day := job.promised) is not None:
@@ -349,9 +339,6 @@ def _two_orders(found: QueueAsked, ordered: Totals) -> Compared:
     sums = running_totals(jobs, question.pace)[1:]
     here, there = places(question, ordered), places(question, list(zip(other.orders, sums, strict=True)))
     booked, by_day = (there, here) if dated else (here, there)
-    pairs = (
-        (order, (booked[order.code], by_day[order.code]))
-        for order in found.booked.orders
-        if order.code in here
-    )
-    return Compared((str(BenchOrder.AS_BOOKED), str(BenchOrder.BY_PROMISED_DAY)), tuple(pairs))
+    codes = ((order, order.code) for order in found.booked.orders if order.code in here)
+    pairs = tuple((order, (booked[code], by_day[code])) for order, code in codes)
+    return Compared((str(BenchOrder.AS_BOOKED), str(BenchOrder.BY_PROMISED_DAY)), pairs)
