@@ -49,8 +49,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_income_rows(studio, income),
         *_fee_rows(income, rates),
         *_cost_rows(studio, rates, end),
-        *_balance_rows(found, start, end),
-        *(row for one in owed(studio, found, end) for row in _owed_rows(one, end)),
+        *_balance_rows(studio, found, start, end),
         *(BooksRow(end, RowKind.NO_HOURS, what=hour) for hour in without_hours(income)),
         *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
         BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
@@ -83,16 +82,14 @@ def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[BooksRow]:
 
 
 def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
-    for show in studio.shows:
-        if show.first_day.year == end.year:
-            if not show.private.costs:
-                yield row_of(show.first_day, RowKind.SHOW_COST, NOTHING, what="none noted", show=show.name)
-            for cost in show.private.costs:
-                what = f"{show.name}: {cost.what}"
-                yield row_of(
-                    show.first_day, RowKind.SHOW_COST, -cost.cost,
-                    stream=show.kind.stream, what=what, show=show.name,
-                )  # fmt: skip
+    for show in (one for one in studio.shows if one.first_day.year == end.year):
+        if not show.private.costs:
+            yield row_of(show.first_day, RowKind.SHOW_COST, NOTHING, what="none noted", show=show.name)
+        for cost in show.private.costs:
+            yield row_of(
+                show.first_day, RowKind.SHOW_COST, -cost.cost,
+                stream=show.kind.stream, what=f"{show.name}: {cost.what}", show=show.name,
+            )  # fmt: skip
     if overhead := (rates.overhead or NOTHING) * rates.months:
         yield row_of(end, RowKind.OVERHEAD, -overhead, what=f"{rates.months} months")
     for expense in studio.settings.private.expenses:
@@ -100,8 +97,8 @@ def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
             yield row_of(expense.on, RowKind.EXPENSE, -expense.amount, what=expense.what)
 
 
-def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[BooksRow]:
-    """Say where the money of each purse stood as the year began, what moved, and where it stands."""
+def _balance_rows(studio: Studio, found: Sequence[Purse], start: date, end: date) -> Iterator[BooksRow]:
+    """Say where each purse's money stood as the year began, what moved, where it stands, what is owed."""
     eve = start - timedelta(days=1)
     for purse in found:
         before, after = purse.balance(eve), purse.balance(end)
@@ -115,19 +112,17 @@ def _balance_rows(found: Sequence[Purse], start: date, end: date) -> Iterator[Bo
         yield from _standing(end, purse.name, {
             RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
+    for one in owed(studio, found, end):
+        yield from _standing(end, one.code, {
+            RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
+            RowKind.LATE: one.late,
+        })  # fmt: skip
 
 
 def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[BooksRow]:
     for kind, amount in amounts.items():
         if amount:
             yield row_of(on, kind, amount, what=what)
-
-
-def _owed_rows(one: Owed, end: date) -> Iterator[BooksRow]:
-    return _standing(end, one.code, {
-        RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
-        RowKind.LATE: one.late,
-    })  # fmt: skip
 
 
 def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
@@ -144,21 +139,17 @@ def standings(
     studio: Studio, found: Sequence[Purse], day: date, begun: date | None = None
 ) -> Iterator[tuple[str, PlanState]]:
     """Say how each plan stands on a day that isn't paid in full; those that begin by `begun`, or that day."""
-    begun = begun or day
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
-    orders = [order for order in studio.commissions.queue if order.code in unsettled]
-    plans = [(one.code, _of_order(studio, one, day, begun)) for one in orders]
+    agreed = UNDER_WAY | SETTLED
+    plans: list[tuple[str, PlanState | None]] = [
+        (one.code, standing_of(studio, one, day))
+        for one in studio.commissions.queue
+        if one.code in unsettled and one.step in agreed and plan.is_planned(one, begun or day)
+    ]
     plans += [(piece.slug, standing_of_buyer(studio, piece, day, begun)) for piece in studio.pieces]
     for name, standing in plans:
         if standing is not None and standing.balance > 0:
             yield name, standing
-
-
-def _of_order(studio: Studio, order: Order, day: date, begun: date) -> PlanState | None:
-    start, agreed = plan.plan_start(order), UNDER_WAY | SETTLED
-    if order.step not in agreed or order.private.price is None or start is None or start > begun:
-        return None
-    return standing_of(studio, order, day)
 
 
 def standing_of_buyer(studio: Studio, piece: Piece, day: date, begun: date | None = None) -> PlanState | None:
@@ -179,8 +170,13 @@ Made = Mapping[str, tuple[Piece, ...]]
 def cautions(studio: Studio) -> list[str]:
     """Name what is worth a look, each once."""
     table, made = tables(studio), pieces_of_orders(studio)
-    found = [*_of_shows(studio, table), *_of_orders(studio, made), *_of_pieces(studio, table, made)]
-    return list(dict.fromkeys(found))
+    unpriced = [
+        f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
+        f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
+        "the sale."
+        for piece in _unpriced(studio, table, made)
+    ]
+    return list(dict.fromkeys([*_of_shows(studio, table), *_of_orders(studio, made), *unpriced]))
 
 
 def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
@@ -197,9 +193,8 @@ def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
             if piece is not None and named.count(line.what) > 1:
                 yield f"shows/{show.slug}.yaml sells {line.what} twice; it exists once."
     for show, line, piece in table.lost:
-        cure = f"Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
-        if not is_folder(line.what):
-            cure = f"Write `what: {piece.slug}` there."
+        was = f"Write `was: {line.what}` into pieces/{piece.slug}/piece.yaml."
+        cure = was if is_folder(line.what) else f"Write `what: {piece.slug}` there."
         yield (
             f"shows/{show.slug}.yaml names {line.what}, which is no piece now; it's taken for {piece.slug}, "
             f"sold there at that price. {cure}"
@@ -221,15 +216,6 @@ def _of_orders(studio: Studio, made: Made) -> Iterator[str]:
             )
 
 
-def _of_pieces(studio: Studio, table: Tables, made: Made) -> list[str]:
-    return [
-        f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
-        f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
-        "the sale."
-        for piece in _unpriced(studio, table, made)
-    ]
-
-
 def unnoted_sales(studio: Studio) -> tuple[list[Piece], list[Order]]:
     """Return the pieces that are gone for an unknown price, and the orders sent off without a piece sold."""
     made = pieces_of_orders(studio)
@@ -239,8 +225,8 @@ def unnoted_sales(studio: Studio) -> tuple[list[Piece], list[Order]]:
 
 def _unpriced(studio: Studio, table: Tables, made: Made) -> list[Piece]:
     """Find sold pieces that nothing says the price of: they bring nothing into the books."""
-    sent = [order.code for order in studio.commissions.queue if order.step is Step.SHIPPED]
-    elsewhere = {*table.pieces, *(piece.slug for code in sent for piece in made.get(code, ()))}
+    sent = [one for one in studio.commissions.queue if one.step is Step.SHIPPED]
+    elsewhere = {*table.pieces, *(piece.slug for order in sent for piece in made.get(order.code, ()))}
     return [one for one in studio.pieces if one.slug not in elsewhere and one.unpriced_sale]
 
 

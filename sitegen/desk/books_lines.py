@@ -37,7 +37,7 @@ class Books(Year):
         return as_csv([HEADER, *map(self._cells, self.rows)])
 
     def _cells(self, row: BooksRow) -> list[str]:
-        amounts = [self.plain(one) if one else "" for one in (row.came, row.went)]
+        amounts = [self.rates.plain(one) if one else "" for one in (row.came, row.went)]
         hours = bare(row.hours) if row.hours else ""
         said = [row.on.isoformat(), row.kind, row.stream, row.what]
         return [*said, *amounts, self.rates.currency, hours, row.show]
@@ -184,7 +184,7 @@ class Books(Year):
     def differences(self, now: Books) -> tuple[str, ...]:
         """Say what a closed year's files would add up to today, where that isn't what was kept."""
         told = [
-            f"{name} {now.plain(is_now)}, not {self.plain(was)}"
+            f"{name} {now.rates.plain(is_now)}, not {self.rates.plain(was)}"
             for name, was, is_now in (
                 ("income", self.total, now.total),
                 ("costs", self.total - self.left, now.total - now.left),

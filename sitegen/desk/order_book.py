@@ -10,7 +10,7 @@ from sitegen.desk import find, plan, words
 from sitegen.desk.order_money import SETTLED, money_lines, standing_of, usual_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.studio.coins import Purse
-from sitegen.studio.commission import Commissions, Order, Round
+from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault
 from sitegen.studio.in_time import missed, nearly, round_of
@@ -67,13 +67,13 @@ class OrderBook:
     def lines(self) -> list[str]:
         if not self.orders:
             return ["The order book is empty.", *self.rounds]
-        rows = [("", "", "step", "since", "for", "next")]
-        for line in self.orders:
-            one = line.order
-            since, name = words.day(one.since), one.private.name
-            rows.append((one.code, one.tier, str(one.step), since, name, line.next))
+        orders = [(line.order, line.next) for line in self.orders]
+        rows = [
+            (one.code, one.tier, str(one.step), words.day(one.since), one.private.name, next_)
+            for one, next_ in orders
+        ]
         waiting = [f"On the waiting list: {self.waiting}."] if self.waiting else []
-        return [*words.table(rows), "", *self.rounds, *waiting]
+        return [*words.section(("", "", "step", "since", "for", "next"), rows), *self.rounds, *waiting]
 
 
 def _entry(line: Line, digits: int) -> dict[str, Any]:
@@ -91,42 +91,41 @@ def order_book(
 
     What is late comes first, then what is due.
     """
-    lines, part = lines_of(studio, today), _folded(find)
+
+    def folded(text: str) -> str:
+        return unmarked(" ".join(text.split()).casefold())
+
     shown = [
         line
-        for line in lines
+        for line in lines_of(studio, today)
         if (everything or FOLLOWING[line.order.step] or line.balance)
-        and part in _folded(f"{line.order.code} {line.order.private.name} {line.order.private.email}")
+        and folded(find) in folded(f"{line.order.code} {line.order.private.name} {line.order.private.email}")
     ]
-    waiting = len(studio.commissions.waiting)
     shown.sort(key=lambda line: (not line.gone_by, not line.due))
-    return OrderBook(tuple(shown), tuple(rounds), waiting, studio.settings.digits)
-
-
-def _folded(text: str) -> str:
-    return unmarked(" ".join(text.split()).casefold())
+    return OrderBook(tuple(shown), tuple(rounds), len(studio.commissions.waiting), studio.settings.digits)
 
 
 def lines_of(studio: Studio, today: date) -> list[Line]:
     """Return every order with what comes next."""
     queue = studio.commissions.queue
-    return [
-        _line(studio, order, purse, today)
-        for order, purse in zip(queue, purses(studio), strict=False)  # those of orders come first
-    ]
+    found = zip(queue, purses(studio), strict=False)  # those of orders come first
+    return [_line(studio, order, purse, today) for order, purse in found]
 
 
 def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
-    round_ = round_of(studio.commissions, order)
+    book, round_ = studio.commissions, round_of(studio.commissions, order)
     named = round_.name if round_ else ""
     if order.step in SETTLED:
         balance = purse.rest(today)
         return Line(order, named, _settling(studio, order, purse, balance), balance)
     if order.step is Step.OFFERED:
-        last = last_day(studio.commissions, order)
-        return Line(order, named, _answer_by(last, today), gone_by=last is not None and last < today)
+        last = last_day(book, order)
+        gone = last is not None and last < today
+        said = f"not answered by {last}: `sitegen order lapsed`" if gone else f"answer by {last}"
+        return Line(order, named, said if last else "has no day to count from; write `since:`", gone_by=gone)
     if order.step in ASKING:
-        return Line(order, named, _asking(studio.commissions, order, round_))
+        why = missed(book, round_, order) if round_ is not None else (nearly(book, order) or ("", ""))[1]
+        return Line(order, named, f"not in line: {why}" if why else "")
     promised = order.private.promised_now
     broken = order.step in UNDER_WAY and promised is not None and promised < today
     if order.step not in UNDER_WAY or not plan.is_planned(order):
@@ -137,26 +136,13 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
     return Line(order, named, said, standing.balance, standing, standing.is_late or broken)
 
 
-def _asking(book: Commissions, order: Order, round_: Round | None) -> str:
-    """Say why a request isn't in line for a round, if it isn't."""
-    near = (round_, missed(book, round_, order)) if round_ is not None else nearly(book, order)
-    return f"not in line: {near[1]}" if near is not None and near[1] else ""
-
-
 def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> str:
     if purse.settled is None:
         return "has no day; write `since:`"
     if balance < 0:
         return f"{studio.settings.said(-balance)} to go back"
-    if order.step is Step.SHIPPED:
-        return f"{studio.settings.said(balance)} to pay" if balance else "paid in full"
-    return f"{studio.settings.said(balance)} still asked for" if balance else ""
-
-
-def _answer_by(last: date | None, today: date) -> str:
-    if last is None:
-        return "has no day to count from; write `since:`"
-    return f"answer by {last}" if today <= last else f"not answered by {last}: `sitegen order lapsed`"
+    asked, paid = ("to pay", "paid in full") if order.step is Step.SHIPPED else ("still asked for", "")
+    return f"{studio.settings.said(balance)} {asked}" if balance else paid
 
 
 def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> str:
@@ -168,16 +154,11 @@ def _paying(studio: Studio, order: Order, standing: PlanState, today: date) -> s
     said += "".join(f", {studio.settings.said(sum_)} {how}" for how, sum_ in stands.items() if sum_)
     if not standing.owed_now and (part := standing.next_due) is not None:
         said += f", next {part.due}"
-    promised = order.private.promised_now
-    if promised is not None and (promised < today or _first(order)):
-        said += f"; promised for {promised}{_first(order)}"
+    promised, first = order.private.promised_now, order.private.promised
+    was = f" (first {first})" if first and first != promised else ""
+    if promised is not None and (promised < today or was):
+        said += f"; promised for {promised}{was}"
     return said
-
-
-def _first(order: Order) -> str:
-    """Name the first promise beside the one that holds, if they differ."""
-    first = order.private.promised
-    return f" (first {first})" if first and first != order.private.promised_now else ""
 
 
 @dataclass(frozen=True)

@@ -254,9 +254,10 @@ def plan_start(order: Order) -> date | None:
     return order.private.plan_from or accepted or (order.since if order.step in later else None)
 
 
-def is_planned(order: Order) -> bool:
-    """Tell whether an order says enough for a plan: a price, and a day that it begins on."""
-    return order.private.price is not None and plan_start(order) is not None
+def is_planned(order: Order, by: date = date.max) -> bool:
+    """Tell whether an order says enough for a plan: a price, and a day, up to the one given, to begin on."""
+    start = plan_start(order)
+    return order.private.price is not None and start is not None and start <= by
 
 
 def receipts(studio: Studio, order: Order) -> tuple[Receipt, ...]:

@@ -12,6 +12,7 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.find import Sitting, read_day
 from sitegen.studio import money
+from sitegen.studio.coins import total
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.prices import (
@@ -49,7 +50,7 @@ class Prices(words.InCurrency):
     @property
     def total(self) -> Decimal:
         """The sum of all prices."""
-        return sum((price.price for price in self.prices), Decimal(0))
+        return total(price.price for price in self.prices)
 
     @property
     def stands_out(self) -> tuple[tuple[str, OddPrice], ...]:
@@ -98,12 +99,15 @@ class Prices(words.InCurrency):
         if not self.prices:
             return ["No price is noted yet: none paid, none agreed on, none asked for."]
         said = f"{counted(len(self.prices), 'price', 'prices')}, {self.said(self.total)} together"
+        head = ("tier", "prices", "lowest", "middle", "highest")
+        tiers = [(of.tier, str(of.count), *map(self.said, (of.low, of.middle, of.high))) for of in self.tiers]
         return [
             f"{said}, from {self.prices[0].on} to {self.prices[-1].on}.", "",
             *(self.tells(of) for of in self.lines_through),
-            *self._tiers(),
+            *(["", *words.table([head, *tiers])] if tiers else []),
             *self._out(),
             *self._alike(),
+            "",
             CAUTION,
         ]  # fmt: skip
 
@@ -115,14 +119,6 @@ class Prices(words.InCurrency):
         return (
             f"By {of.name}: {slope} more {of.unit} ({low} to {high} in 95 of 100 cases), {of.count} prices."
         )
-
-    def _tiers(self) -> Iterator[str]:
-        if self.tiers:
-            head = ("tier", "prices", "lowest", "middle", "highest")
-            rows = [
-                (of.tier, str(of.count), *map(self.said, (of.low, of.middle, of.high))) for of in self.tiers
-            ]
-            yield from ("", *words.table([head, *rows]))
 
     def _out(self) -> Iterator[str]:
         if self.stands_out:
@@ -142,8 +138,6 @@ class Prices(words.InCurrency):
             yield f"  {self.said(pair.difference)} between {less} and {more}"
         if len(self.pairs) > _PAIRS:
             yield f"  and {len(self.pairs) - _PAIRS} more pairs; --json has all"
-        if self.prices:
-            yield ""
 
 
 def prices(studio: Studio, today: date) -> Prices:
@@ -198,35 +192,24 @@ class Rise(words.InCurrency):
             "quotes": [self.facts(quote, "name price why") for quote in self.quotes],
         }
 
-    def _bare(self, amount: Decimal) -> str:
-        return self.said(amount).removesuffix(self.currency).strip()
-
     def lines(self) -> list[str]:
-        return [*self._prices(), *self._quotes(), *self._when()]
+        def bare_of(amount: Decimal) -> str:
+            return self.said(amount).removesuffix(self.currency).strip()
 
-    def _prices(self) -> Iterator[str]:
-        if self.prices:
-            head = (self.currency, "now", *map(str, self.days))
-            rows = [(price.title, *map(self._bare, (price.now, *price.steps))) for price in self.prices]
-            yield from words.table([head, *rows])
-        for name in self.set_today:
-            yield f"{name}: its price was set today already, and stays."
-
-    def _quotes(self) -> Iterator[str]:
+        head = (self.currency, "now", *map(str, self.days))
+        rows = [(price.title, *map(bare_of, (price.now, *price.steps))) for price in self.prices]
+        lines = words.table([head, *rows]) if rows else []
+        lines += [f"{name}: its price was set today already, and stays." for name in self.set_today]
         if self.quotes:
-            yield from ("", "Older quotes that hold:")
-        for quote in self.quotes:
-            price = self.said(quote.price) if quote.price is not None else "no sum noted"
-            yield f"  {quote.name}{f', {quote.who}' if quote.who else ''}: {price}, {quote.why}"
-        if self.quotes:
-            yield HOLDS
+            lines += ["", "Older quotes that hold:", *map(self._quote, self.quotes), HOLDS]
+        if later := [str(day) for day in self.days if day > self.day]:
+            lines.append(f"Nothing is written for {words.listed(later)} yet; say it on the day.")
+        new = "The site says the new prices once it's built, a letter once it's made anew."
+        return [*lines, *[new] * self.is_due]
 
-    def _when(self) -> Iterator[str]:
-        later = [day for day in self.days if day > self.day]
-        if later:
-            yield f"Nothing is written for {words.listed(list(map(str, later)))} yet; say it on the day."
-        if self.is_due:
-            yield "The site says the new prices once it's built, a letter once it's made anew."
+    def _quote(self, one: Quote) -> str:
+        price = self.said(one.price) if one.price is not None else "no sum noted"
+        return f"  {one.name}{f', {one.who}' if one.who else ''}: {price}, {one.why}"
 
 
 def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
@@ -242,19 +225,15 @@ def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
     nearest = coin if asked.nearest is None else max(sitting.amount(asked.nearest), coin)
     percent = _percent(asked.by) if asked.by is not None else Decimal(0)
     to = sitting.amount(asked.to) if asked.to is not None else None
-    of = [
-        (piece.slug, piece.title, piece.price, piece.private.priced, False)
-        for piece in _pieces(sitting, asked)
-    ]
-    of += [(one.name, one.name, one.from_price, one.private.priced, True)
-           for one in (studio.commissions.tiers if asked.tiers else ())]  # fmt: skip
-    found = [
-        Rising(
-            name, title, price, (to,) if to is not None else stepped(price, percent, nearest, len(days)), tier
-        )
-        for name, title, price, priced, tier in of
-        if price is not None and priced != today
-    ]
+    pieces = _pieces(sitting, asked)
+    of = [(one.slug, one.title, one.price, one.private.priced, False) for one in pieces]
+    tiers = studio.commissions.tiers if asked.tiers else ()
+    of += [(one.name, one.name, one.from_price, one.private.priced, True) for one in tiers]
+    found = []
+    for name, title, price, since, tier in of:
+        if price is not None and since != today:
+            steps = (to,) if to is not None else stepped(price, percent, nearest, len(days))
+            found.append(Rising(name, title, price, steps, tier))
     if none := next((one for one in found if min(one.steps) <= 0), None):
         raise Fault(f"{none.title} would cost nothing; change it by less, or round to a smaller sum")
     then = {one.name: one.steps[0] for one in found}

@@ -73,12 +73,9 @@ class PieceWorth:
     @property
     def overhead_worked(self) -> Decimal | None:
         """Running costs of this piece's hours, spread over the hours really worked."""
-        share = self.year.an_hour(self.year.worked)
-        return (
-            None
-            if share is None
-            else round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
-        )
+        if (share := self.year.an_hour(self.year.worked)) is None:
+            return None
+        return round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
 
     @property
     def needed(self) -> Decimal | None:
@@ -92,10 +89,8 @@ class PieceWorth:
 
     def _at(self, an_hour: Fraction | None) -> Decimal | None:
         """Price it, rounded up to the coin, if an hour has to bring so much."""
-        if an_hour is None:
-            return None
-        cost = Fraction(self.worth.hours) * an_hour + Fraction(self.worth.supplies)
-        return priced(cost, self.fees, self.settings.digits)
+        cost = Fraction(self.worth.hours) * (an_hour or 0) + Fraction(self.worth.supplies)
+        return None if an_hour is None else priced(cost, self.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, Any]:
         """Return the answer for machines: money as strings, null where there's no asking price."""
@@ -133,15 +128,15 @@ class PieceWorth:
 
     def verdict(self) -> list[str]:
         """Say how the asking price stands to what is fair."""
-        worth = self.worth
+        worth, say = self.worth, self.settings.said
         if worth.asking is None:
             return ["It has no price yet."]
+        said = "is fair"
         if worth.short:
-            return [f"The asking price lies {self.settings.said(worth.short)} below the floor."]
-        if worth.asking < worth.fair:
-            short = self.settings.said(worth.fair - worth.asking)
-            return [f"The asking price pays your rate, and lies {short} below the fair price."]
-        return ["The asking price is fair."]
+            said = f"lies {say(worth.short)} below the floor"
+        elif worth.asking < worth.fair:
+            said = f"pays your rate, and lies {say(worth.fair - worth.asking)} below the fair price"
+        return [f"The asking price {said}."]
 
     def _last_year(self) -> list[str]:
         """Say what the last twelve months teach of overhead and of what doesn't sell."""
@@ -187,14 +182,12 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
             f"pieces/{piece.slug}/piece.yaml tells of no hours, so nothing can be worked out; under "
             "`private:` write `hours: {sculpting: 12.5, painting: 9}`"
         )
-    sold = piece.private.sold
+    sold, digits = piece.private.sold, studio.settings.digits
     source = f"what it was sold for on {sold.on}" if sold else "as noted with it"
     fees, seller = _selling(piece, terms.fees, today)
+    terms, asking = replace(terms, fees=fees), sold.price if sold else piece.price
     with told("studio.yaml, private"):
-        worth = work_out(
-            supplies_of(piece), hours, replace(terms, fees=fees), studio.settings.digits,
-            sold.price if sold else piece.price,
-        )  # fmt: skip
+        worth = work_out(supplies_of(piece), hours, terms, digits, asking)
     return PieceWorth(piece.title, source, studio.settings, worth, year, fees, seller)
 
 
@@ -218,7 +211,15 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     settings = studio.settings
     year = last_twelve_months(studio, today)
     terms, digits = worth_terms(settings, year), settings.digits
-    bench = _bench_hours(studio, wish, today)
+    if wish.tier is not None:
+        tier = find.tier(studio, wish.tier).name
+        with told():
+            bench = Decimal(str(usual_hours(studio, tier, today)))
+    else:
+        with told("--hours"):
+            bench = Decimal(read_hours(wish.hours or "0"))
+    if not bench:
+        raise Fault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
     with told("--supplies"):
         bought = money.read_amount(wish.supplies, digits)
     with told("--price"):
@@ -227,19 +228,6 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
         worth = work_out(bought, bench, terms, digits, asking)
     title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
     return PieceWorth(title, "typed in", settings, worth, year, terms.fees)
-
-
-def _bench_hours(studio: Studio, wish: WorthWish, today: date) -> Decimal:
-    """Return the hours typed in, or those that a tier takes on average by the records."""
-    if wish.tier is not None:
-        tier = find.tier(studio, wish.tier).name
-        with told():
-            return Decimal(str(usual_hours(studio, tier, today)))
-    with told("--hours"):
-        bench = Decimal(read_hours(wish.hours or "0"))
-    if not bench:
-        raise Fault("--hours of 0 leaves nothing to work out; write how long you think it takes, like 30")
-    return bench
 
 
 def worth_terms(settings: Settings, year: YearAtTheBench) -> WorthTerms:
@@ -252,13 +240,10 @@ def worth_terms(settings: Settings, year: YearAtTheBench) -> WorthTerms:
             "studio.yaml doesn't say enough to work out a price; under `private:` write "
             f"{words.listed(missing)}. Nobody but you ever sees these"
         )
+    margin = USUAL_MARGIN if desk.margin is None else desk.margin
+    weeks = weeks_worked(desk, year.first, year.last)
     return WorthTerms(
-        rate=rate,
-        overhead=overhead,
-        weekly_hours=weekly,
-        fees=desk.fees,
-        margin=USUAL_MARGIN if desk.margin is None else desk.margin,
-        weeks=weeks_worked(desk, year.first, year.last),
+        rate=rate, overhead=overhead, weekly_hours=weekly, fees=desk.fees, margin=margin, weeks=weeks
     )
 
 

@@ -180,9 +180,10 @@ class Year:
         amounts: dict[tuple[str, str], list[Decimal]] = defaultdict(list)
         for row in self.rows:
             amounts[row.what, row.kind].append(row.amount)
-        named = self.named(RowKind.TO_COME)
-        sums = {name: [total(amounts[name, kind]) for kind in kinds] for name in named}
-        return tuple(Owed(name, *of) for name, of in sums.items())
+        return tuple(
+            Owed(name, *(total(amounts[name, kind]) for kind in kinds))
+            for name in self.named(RowKind.TO_COME)
+        )
 
     @cached_property
     def no_hours(self) -> tuple[str, ...]:
@@ -315,10 +316,6 @@ class Year:
         """The stream that earned most before overhead; None where none earned anything."""
         best = max(self.streams, key=lambda one: one.earned, default=None)
         return best if best is not None and best.earned > 0 else None
-
-    def plain(self, amount: Decimal) -> str:
-        """Write an amount for machines."""
-        return self.rates.plain(amount)
 
     def said(self, amount: Decimal | None) -> str:
         """Write an amount for a person; nothing for what can't be told."""

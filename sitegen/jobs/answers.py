@@ -283,8 +283,8 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
     last = _kept(folder, found.year - 1)
     if last is not None and last.after != found.before:
         yield (
-            f"{last.year} was closed with {last.plain(last.after.advance)} in advance, "
-            f"{last.plain(last.after.back)} to go back and {last.plain(last.after.open)} unpaid; by the "
-            f"files as they are now, {found.year} begins with {found.plain(found.before.advance)}, "
-            f"{found.plain(found.before.back)} and {found.plain(found.before.open)}."
+            f"{last.year} was closed with {last.rates.plain(last.after.advance)} in advance, "
+            f"{last.rates.plain(last.after.back)} to go back and {last.plain(last.after.open)} unpaid; by the "
+            f"files as they are now, {found.year} begins with {found.rates.plain(found.before.advance)}, "
+            f"{found.rates.plain(found.before.back)} and {found.plain(found.before.open)}."
         )
