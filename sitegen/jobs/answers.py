@@ -282,9 +282,11 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
     """Say where a year begins with another advance than the closed one before it ended with."""
     last = _kept(folder, found.year - 1)
     if last is not None and last.after != found.before:
+        was, now = (
+            [one.rates.plain(sum_) for sum_ in (at.advance, at.back, at.open)]
+            for one, at in ((last, last.after), (found, found.before))
+        )
         yield (
-            f"{last.year} was closed with {last.rates.plain(last.after.advance)} in advance, "
-            f"{last.rates.plain(last.after.back)} to go back and {last.plain(last.after.open)} unpaid; by the "
-            f"files as they are now, {found.year} begins with {found.rates.plain(found.before.advance)}, "
-            f"{found.rates.plain(found.before.back)} and {found.plain(found.before.open)}."
+            f"{last.year} was closed with {was[0]} in advance, {was[1]} to go back and {was[2]} unpaid; by the "
+            f"files as they are now, {found.year} begins with {now[0]}, {now[1]} and {now[2]}."
         )
