@@ -287,6 +287,6 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
             for one, at in ((last, last.after), (found, found.before))
         )
         yield (
-            f"{last.year} was closed with {was[0]} in advance, {was[1]} to go back and {was[2]} unpaid; by the "
-            f"files as they are now, {found.year} begins with {now[0]}, {now[1]} and {now[2]}."
+            f"{last.year} was closed with {was[0]} in advance, {was[1]} to go back and {was[2]} unpaid; by "
+            f"the files as they are now, {found.year} begins with {now[0]}, {now[1]} and {now[2]}."
         )
