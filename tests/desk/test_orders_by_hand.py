@@ -322,9 +322,7 @@ def test_what_an_offer_leaves_free_is_said_and_what_was_asked_for_is_no_more_tha
     one = of_round([asked("W-1"), asked("W-2", "2027-01-17 10:01 request")], slots="4")
 
     every, first = (turns.offer_round(one, "Winter 2027", None, count, now) for count in (None, 1))
-    many = turns.offer_round(
-        of_round([asked("W-1"), asked("W-2")], slots="1"), "Winter 2027", None, 9, now
-    )
+    many = turns.offer_round(of_round([asked("W-1"), asked("W-2")], slots="1"), "Winter 2027", None, 9, now)
 
     assert (len(every.offered), every.notes, every.until) == (2, ("2 slots of Winter 2027 left free.",), date(2027, 2, 15))  # fmt: skip
     assert ([order.code for order in first.offered], first.notes) == (["W-1"], ("3 slots of Winter 2027 left free.",))  # fmt: skip
