@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
@@ -65,11 +65,9 @@ def _tables(seen: Gathered) -> None:
                 file.error_at("bring", no_such("piece", name, known))
             other = next((one for one in seen.shows[:place] if name in one.bring and one.meets(show)), None)
             if other is not None:
-                file.error_at(
-                    "bring",
-                    f"'{name}' is promised to {other.name} ({other.first_day} to {other.ends}) on the same "
-                    "days; take it out of `bring:` in one of the two files",
-                )
+                promised = f"promised to {other.name} ({other.first_day} to {other.ends}) on the same days"
+                cure = "take it out of `bring:` in one of the two files"
+                file.error_at("bring", f"'{name}' is {promised}; {cure}")
 
 
 def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None:
@@ -82,60 +80,51 @@ def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None
             file.error_at(f"{block}.{place}", sentence)
 
 
+Rule = tuple[object, Callable[[str, str], None], str, str]
+"""What is wrong if it's so, how that is noted, at which value, and in which words."""
+
+
+def _tell(*rules: Rule) -> None:
+    for wrong, note, place, sentence in rules:
+        if wrong:
+            note(place, sentence)
+
+
 def standing(piece: Piece, file: FileRead) -> None:
     """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
-    plan, sales, available = piece.private.plan, piece.private.sales, piece.status is Status.AVAILABLE
-    if piece.private.sold is not None and piece.status not in {Status.SOLD, Status.COMMISSIONED}:
-        file.error_at(
-            "status",
-            f"status is '{piece.status}', but `private: sold:` says it was sold on {piece.private.sold.on}; "
-            "mark it sold, or take those lines out",
-        )
-    _sold_elsewhere(piece, file)
-    if plan is not None and plan.price is None and piece.price is None:
-        file.error_at(
-            "private.plan",
-            "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece",
-        )
-    mark = f"`sitegen piece mark {piece.slug} {piece.status} --price"
-    if piece.unpriced_sale and not sales:
-        file.warn_at(
-            "status",
-            f"the piece is {piece.status}, but what it was sold for isn't noted, so the books may not count "
-            f"it; {mark} {piece.price or 480} --on DATE` adds that",
-        )
-    elif piece.unpriced_sale:
-        file.warn_at(
-            "status",
-            f"the piece is {piece.status}, but its latest sale says it came back on {sales[-1].returned}; "
-            f"{mark} … --on DATE` notes the sale after that",
-        )
-    if available and piece.price is None:
-        file.warn_at("status", "the piece is available but has no price; add a line like `price: 480`")
-    if available and piece.price == 0:
-        file.warn_at("price", "the piece is offered for nothing; is that meant?")
-    if available and not piece.photos:
-        file.warn_at("status", "the piece is available but has no photo; list one under `photos:`")
-
-
-def _sold_elsewhere(piece: Piece, file: FileRead) -> None:
-    """Compare sales with what was agreed on with the place where the piece was."""
-    for sold in piece.private.sales:
-        stay = piece.sold_at(sold.on)
-        if stay is None:
-            continue
-        if sold.fee is None:
-            file.warn_at(
-                "private.sold",
-                f"it was sold on {sold.on} while it was at {stay.place}, and nothing says what they "
-                "kept; add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
-            )
-        elif stay.private.lowest is not None and sold.price < stay.private.lowest:
-            file.warn_at(
-                "private.sold",
-                f"{stay.place} sold it for {sold.price}; the lowest price agreed on is "
-                f"{stay.private.lowest}, so the rest may be theirs to pay",
-            )
+    error, warn, status, price = file.error_at, file.warn_at, piece.status, piece.price
+    plan, sold, sales = piece.private.plan, piece.private.sold, piece.private.sales
+    available, unpriced = status is Status.AVAILABLE, piece.unpriced_sale
+    mark = f"`sitegen piece mark {piece.slug} {status} --price"
+    _tell(
+        (sold is not None and status not in {Status.SOLD, Status.COMMISSIONED}, error, "status",
+         f"status is '{status}', but `private: sold:` says it was sold on {sold and sold.on}; mark it sold, "
+         "or take those lines out"),
+        (plan is not None and plan.price is None and price is None, error, "private.plan",
+         "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece"),
+        (unpriced and not sales, warn, "status",
+         f"the piece is {status}, but what it was sold for isn't noted, so the books may not count "
+         f"it; {mark} {price or 480} --on DATE` adds that"),
+        (unpriced and sales, warn, "status",
+         f"the piece is {status}, but its latest sale says it came back on {sales and sales[-1].returned}; "
+         f"{mark} … --on DATE` notes the sale after that"),
+        (available and price is None, warn, "status",
+         "the piece is available but has no price; add a line like `price: 480`"),
+        (available and price == 0, warn, "price", "the piece is offered for nothing; is that meant?"),
+        (available and not piece.photos, warn, "status",
+         "the piece is available but has no photo; list one under `photos:`"),
+    )  # fmt: skip
+    for one in sales:  # and the sales with what was agreed on with the place where the piece was
+        if (stay := piece.sold_at(one.on)) is not None:
+            lowest = stay.private.lowest
+            _tell(
+                (one.fee is None, warn, "private.sold",
+                 f"it was sold on {one.on} while it was at {stay.place}, and nothing says what they kept; "
+                 "add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)"),
+                (one.fee is not None and lowest is not None and one.price < lowest, warn, "private.sold",
+                 f"{stay.place} sold it for {one.price}; the lowest price agreed on is {lowest}, so the rest "
+                 "may be theirs to pay"),
+            )  # fmt: skip
 
 
 def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> None:
@@ -175,24 +164,18 @@ def _names(commissions: Commissions, piece: Piece, file: FileRead) -> None:
 
     Only a warning: a tier may be given up and an old order taken out of the book, and the piece stays.
     """
-    tier, code = piece.private.tier, piece.private.order
-    tiers = [one.name for one in commissions.tiers]
-    if tier and tier not in tiers:
-        file.warn_at(
-            "private.tier",
-            f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
-            f"no tier{_cure(tier, tiers)}",
-        )
+    tier, code, tiers = piece.private.tier, piece.private.order, [one.name for one in commissions.tiers]
     steps = {order.code: order.step for order in commissions.queue}
-    if piece.private.plan is not None and steps.get(code) in UNDER_WAY:
-        file.error_at(
-            "private.plan",
-            f"what comes in for {code} is noted with that order in commissions.yaml "
-            f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order",
-        )
-    if code and code not in steps:
-        sentence = f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"
-        file.warn_at("private.order", sentence)
+    _tell(
+        (tier and tier not in tiers, file.warn_at, "private.tier",
+         f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
+         f"no tier{_cure(tier, tiers)}"),
+        (piece.private.plan is not None and steps.get(code) in UNDER_WAY, file.error_at, "private.plan",
+         f"what comes in for {code} is noted with that order in commissions.yaml "
+         f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order"),
+        (code and code not in steps, file.warn_at, "private.order",
+         f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"),
+    )  # fmt: skip
 
 
 def _cure(name: str, known: list[str]) -> str:
@@ -219,90 +202,85 @@ def _commissions(file: FileRead, book: Commissions) -> None:
     _complain_of_twins(file, "rounds", rounds)
     _complain_of_twins(file, "queue", [order.code for order in book.queue])
     for number, order in enumerate(book.queue):
-        for key, sentence in _contradicting(order, rounds):
-            file.error_at(f"queue.{number}.{key}", sentence)
-        for warn in (_of_moves, _of_money, _of_times):
-            for key, sentence in warn(book, order):
-                file.warn_at(f"queue.{number}.{key}", sentence)
+        for check in (_of_moves, _of_money, _of_times):
+            for wrong, note, key, sentence in check(file, book, order):
+                _tell((wrong, note, f"queue.{number}.{key}", sentence))
     for number, one in enumerate(book.rounds):
-        for key, sentence in _of_round(one, file.written.value["rounds"][number]):
-            file.warn_at(f"rounds.{number}.{key}", sentence)
+        for wrong, note, key, sentence in _of_round(file, one, file.written.value["rounds"][number]):
+            _tell((wrong, note, f"rounds.{number}.{key}", sentence))
 
 
-Found = Iterator[tuple[str, str]]
-
-
-def _contradicting(order: Order, rounds: list[str]) -> Found:
-    if order.round and order.round not in rounds:
-        cure = _cure(order.round, rounds)
-        yield "round", f"{order.code} names the round '{order.round}', which isn't under `rounds:`{cure}"
+def _of_moves(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
+    rounds, steps = [one.name for one in book.rounds], [move.step for move in order.moves]
+    yield (
+        order.round and order.round not in rounds, file.error_at, "round",
+        f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
+        f"{_cure(order.round, rounds)}",
+    )  # fmt: skip
     if not order.moves:
         return
-    last, since = order.moves[-1], order.since
-    if any(goes_back(earlier, later) for earlier, later in pairwise(order.moves)):
-        yield "moves", f"the moves of {order.code} don't go forward in time; put them in order"
-    elif since is not None and (since < last.on or (since > last.on and last.step is order.step)):
-        yield (
-            "since",
-            f"{order.code} is '{order.step}' since {since}, but its moves end with "
-            f"'{last.when} {last.step}'; write the day that's true into both",
-        )
-
-
-def _of_moves(_: Commissions, order: Order) -> Found:
-    steps = [move.step for move in order.moves]
-    if steps and steps[-1] is not order.step:
-        ends = f"{order.code} is '{order.step}', but its moves end with '{steps[-1]}'"
-        yield "moves", f"{ends}; `sitegen order move` keeps both"
+    last, since, back = order.moves[-1], order.since, any(goes_back(*pair) for pair in pairwise(order.moves))
     odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
-    if odd is not None and not any(goes_back(*pair) for pair in pairwise(order.moves)):
-        follows = f"go from '{odd[0]}' to '{odd[1]}', which can't follow"
-        yield "moves", f"the moves of {order.code} {follows}; look at them"
+    apart = since is not None and (since < last.on or (since > last.on and last.step is order.step))
+    yield from (
+        (back, file.error_at, "moves",
+         f"the moves of {order.code} don't go forward in time; put them in order"),
+        (apart and not back, file.error_at, "since",
+         f"{order.code} is '{order.step}' since {since}, but its moves end with "
+         f"'{last.when} {last.step}'; write the day that's true into both"),
+        (last.step is not order.step, file.warn_at, "moves",
+         f"{order.code} is '{order.step}', but its moves end with '{last.step}'; `sitegen order move` keeps "
+         "both"),
+        (odd is not None and not back, file.warn_at, "moves",
+         f"the moves of {order.code} go from '{odd and odd[0]}' to '{odd and odd[1]}', which can't follow; "
+         "look at them"),
+    )  # fmt: skip
 
 
-def _of_money(book: Commissions, order: Order) -> Found:
+def _of_money(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
     client = order.private
-    if order.step is Step.CALLED_OFF and client.paid and client.kept is None:
-        yield (
-            "step",
-            f"{order.code} was called off and money had come in; say in its `private:` what is kept of "
-            "it, like `kept: 0`",
-        )
     purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
     came = total(toward.amount for toward in purse.towards())
     gone = order.step in {Step.PAID, Step.SHIPPED}
-    if gone and client.price is not None and client.paid and came < client.price:
-        missing = f"but only {came} of {client.price} is noted under `paid:`"
-        yield "step", f"{order.code} is {order.step}, {missing}"
     held = slot_held(book, client, round_of(book, order), order) if order.step is Step.OFFERED else None
-    if held is not None:
-        yield "step", f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
+    yield from (
+        (order.step is Step.CALLED_OFF and client.paid and client.kept is None, file.warn_at, "step",
+         f"{order.code} was called off and money had come in; say in its `private:` what is kept of it, like "
+         "`kept: 0`"),
+        (gone and client.price is not None and client.paid and came < client.price, file.warn_at, "step",
+         f"{order.code} is {order.step}, but only {came} of {client.price} is noted under `paid:`"),
+        (held, file.warn_at, "step",
+         f"whoever has the offer {order.code} holds {held and held.code} ({held and held.step}) already"),
+    )  # fmt: skip
 
 
-def _of_round(one: Round, written: Mapping[str, Any]) -> Found:
-    if one.head_start and one.way is not Way.FIRST_COME:
-        yield "head_start", f"a head start means nothing in {one.name}, which goes by {one.way}; take it out"
-    if one.closes is not None and ":" not in str(written.get("closes", "")):
+def _of_round(file: FileRead, one: Round, written: Mapping[str, Any]) -> Iterator[Rule]:
+    yield (
+        one.head_start and one.way is not Way.FIRST_COME, file.warn_at, "head_start",
+        f"a head start means nothing in {one.name}, which goes by {one.way}; take it out",
+    )  # fmt: skip
+    if one.closes is not None:
         yield (
-            "closes",
+            ":" not in str(written.get("closes", "")), file.warn_at, "closes",
             f"{one.name} closes at {one.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
             f"`closes: {one.closes:%Y-%m-%d} 20:00`",
-        )
+        )  # fmt: skip
     for key, moment in (("opens", one.opens), ("closes", one.closes)):
-        if moment is not None and (twice := _twice(moment)):
-            yield key, f"{twice}. Another time would be plainer"
+        twice = _twice(moment)
+        yield twice, file.warn_at, key, f"{twice}. Another time would be plainer"
 
 
-def _of_times(book: Commissions, order: Order) -> Found:
-    key = "moves" if order.moves else "since"
-    if order.step in ASKING | {Step.OFFERED} and (sentence := _in_time(book, order)):
-        yield key, sentence
+def _of_times(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
+    key, late = "moves" if order.moves else "since", ""
+    if order.step in ASKING | {Step.OFFERED}:
+        late = _in_time(book, order)
+    yield late, file.warn_at, key, late
     zone = next((one.zone for one in book.rounds), None)
     for move in order.moves:
         if move.at is not None and not move.at.fold:
             twice = _twice(datetime.combine(move.on, move.at, zone))
             second = f"If it was the second, write `{move.when}B {move.step}`"
-            yield from [(key, f"{order.code}: {twice}. {second}")] if twice else ()
+            yield twice, file.warn_at, key, f"{order.code}: {twice}. {second}"
 
 
 def _in_time(book: Commissions, order: Order) -> str:
@@ -317,8 +295,9 @@ def _in_time(book: Commissions, order: Order) -> str:
     return unsure(book, one, order)
 
 
-def _twice(moment: datetime) -> str:
+def _twice(moment: datetime | None) -> str:
     """Say that the clocks show a time twice; nothing if they don't."""
-    if not isinstance(moment.tzinfo, ZoneInfo) or not shown_twice(moment, moment.tzinfo):
+    zone = moment.tzinfo if moment else None
+    if moment is None or not isinstance(zone, ZoneInfo) or not shown_twice(moment, zone):
         return ""
     return f"the clocks show {moment:%Y-%m-%d %H:%M} twice, since they go back then; the first counts"

@@ -19,7 +19,7 @@ from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, read_page, read_text, shown
 from sitegen.sources.validate import build
-from sitegen.sources.yaml_text import Written, read_yaml
+from sitegen.sources.yaml_text import Written, read_yaml, texts_in
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
@@ -205,7 +205,7 @@ def _yaml(seen: Gathered, file: str) -> Written | None:
     notes = seen.notebook(file)
     text = seen.text_of(file, notes)
     notes.parsed = written = read_yaml(text, notes) if text is not None else None
-    for path, said in written.texts() if written is not None else ():
+    for path, said in texts_in(written.value) if written is not None else ():
         for place in placeholders(said):
             notes.warn(notes.written.line_reading(place, path), f"still to fill in: {place}")
     return written

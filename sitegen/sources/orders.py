@@ -53,8 +53,14 @@ def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -
     for order in after.queue:
         if order.code in known and order != known[order.code]:
             text = _edited(text, known[order.code], order, digits)
+    left, gone = list(after.waiting), list[int]()
+    for number, who in enumerate(before.waiting):
+        if left and left[0] == who:
+            left.pop(0)
+        else:
+            gone.append(number)
     comments = []
-    for number in reversed(_gone(before, after)):
+    for number in reversed(gone):
         comments += comments_of(text, SHOWN, ["waiting", number])
         text = take_out(text, SHOWN, ["waiting", number])
     for order in after.queue:
@@ -62,18 +68,6 @@ def rewritten(text: str, before: Commissions, after: Commissions, digits: int) -
             text = _appended(text, order, comments, digits)
             comments = []
     return text
-
-
-def _gone(before: Commissions, after: Commissions) -> list[int]:
-    """Return the numbers of those who left the waiting list."""
-    left = list(after.waiting)
-    gone = []
-    for number, who in enumerate(before.waiting):
-        if left and left[0] == who:
-            left.pop(0)
-        else:
-            gone.append(number)
-    return gone
 
 
 def _edited(text: str, old: Order, new: Order, digits: int) -> str:
@@ -94,11 +88,9 @@ def _edited(text: str, old: Order, new: Order, digits: int) -> str:
 
 def _appended(text: str, order: Order, comments: list[str], digits: int) -> str:
     wanted: dict[str, Value] = {"code": order.code}
-    private: dict[str, Value] = {}
-    for path, value in _fields(order, digits).items():
-        (private if path[0] == "private" else wanted)[path[-1]] = value
-    if private:
-        wanted["private"] = private
+    for (*outer, name), value in _fields(order, digits).items():
+        inner: Any = wanted.setdefault("private", {}) if outer else wanted
+        inner[name] = value
     return append(text, SHOWN, ["queue"], wanted, comments=comments)
 
 
@@ -131,11 +123,9 @@ _LISTS: Mapping[str, Callable[[Any], str]] = {
 
 def add_hours(file: Path, shown: str, step: str, hours: Decimal, worked: str) -> None:
     """Write a step's hours, and those by the week, into a piece's `private:`. Raises StudioFault."""
-    found = {("hours", step): bare(hours), ("worked",): worked}
 
     def made(text: str) -> str:
-        for path, value in found.items():
-            text = put(text, shown, ["private", *path], value, names_of(Piece))
-        return text
+        text = put(text, shown, ["private", "hours", step], bare(hours), names_of(Piece))
+        return put(text, shown, ["private", "worked"], worked, names_of(Piece))
 
     rewrite(file, made)

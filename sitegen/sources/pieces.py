@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
-from itertools import chain, count
+from itertools import chain, count, zip_longest
 from pathlib import Path
 
 from sitegen.disk import fresh_folder
@@ -75,17 +73,24 @@ def photo_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:
     return names
 
 
+_EXAMPLES = {
+    "price": "480", "finished": "2026-05-14", "series": "one of the series in studio.yaml",
+    "height_mm": "320", "base": "turned lime wood", "materials": "air-dry clay, glass eyes, silk",
+}  # fmt: skip
+
+
 def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
     """Write a piece.yaml in the order of a wall label, with the lines still to fill as comments."""
     lines = [f"title: {word(piece.title)}", f"number: {number}", f"status: {piece.status}"]
-    lines.append(_line("price", piece.price, "480", piece.status))
-    lines.append(f"finished: {piece.finished}" if piece.finished else "# finished: 2026-05-14")
-    lines.append(_text_line("series", piece.series or "", "one of the series in studio.yaml"))
-    lines.append(f"height_mm: {piece.height_mm}" if piece.height_mm else "# height_mm: 320")
-    lines.append(_text_line("base", piece.base, "turned lime wood"))
-    lines.append(_text_line("materials", piece.materials, "air-dry clay, glass eyes, silk"))
+    for key, example in _EXAMPLES.items():
+        value = " ".join(str(getattr(piece, key) or "").split())
+        asked = key == "price" and piece.status is Status.AVAILABLE
+        lines.append(f"{key}: {word(value)}" if value else f"{key}:" if asked else f"# {key}: {example}")
     lines += ["# story: |", "#   A paragraph or two for whoever stops to look."]
-    lines += _photo_lines(piece, photos)
+    lines.append("photos:" if photos else "photos: []")
+    for name, alt in zip_longest(photos, piece.alts[: len(photos)], fillvalue=""):
+        shows = f" {word(alt)}" if alt else "              # what the photo shows"
+        lines += [f"  - file: {name}", f"    alt:{shows}"]
     lines += [
         "# Only for you; never on the site, in a letter or on paper for others:",
         "private:",
@@ -93,28 +98,6 @@ def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
         "  supplies: []         # like - {what: glass eyes, cost: 23.50}",
     ]
     return "\n".join(lines) + "\n"
-
-
-def _photo_lines(piece: NewPiece, photos: Sequence[str]) -> list[str]:
-    if not photos:
-        return ["photos: []"]
-    lines = ["photos:"]
-    for place, name in enumerate(photos):
-        alt = piece.alts[place] if place < len(piece.alts) else ""
-        lines.append(f"  - file: {name}")
-        lines.append(f"    alt: {word(alt)}" if alt else "    alt:              # what the photo shows")
-    return lines
-
-
-def _line(key: str, value: str | Decimal | None, example: str, status: Status) -> str:
-    if value is not None:
-        return f"{key}: {value}"
-    return f"{key}:" if status is Status.AVAILABLE else f"# {key}: {example}"
-
-
-def _text_line(key: str, value: str, example: str) -> str:
-    value = re.sub(r"\s+", " ", value).strip()
-    return f"{key}: {word(value)}" if value else f"# {key}: {example}"
 
 
 def write_sale(file: Path, shown: str, status: str, sale: Mapping[str, str]) -> bool:

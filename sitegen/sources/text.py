@@ -98,7 +98,7 @@ class Addresses:
         return own
 
     def _faults(self, name: str, own: str) -> Iterator[str]:
-        if not readable(name):
+        if shown(name) != name:  # Python carries other bytes along as halves of characters
             yield f"the {self.what}'s name isn't UTF-8 and can't stand in an address; rename it"
         elif own in self.taken:
             yield f"this {self.what} and {self.taken[own]} both make the address '{own}'; rename one of them"
@@ -108,15 +108,6 @@ class Addresses:
             yield f"the {self.what}'s name makes an address of {len(own)} letters; shorten it to {LONGEST}"
         elif own in _DEVICES:
             yield f"'{own}' is the name of a device on some computers; give the {self.what} another one"
-
-
-def readable(name: str) -> bool:
-    """Tell whether a name on the disk is text; Python carries other bytes along as halves of characters."""
-    try:
-        name.encode("utf-8")
-    except UnicodeEncodeError:
-        return False
-    return True
 
 
 def shown(name: str) -> str:

@@ -49,14 +49,17 @@ def _sentence(model: type[BaseModel], path: Sequence[str | int], error: Mapping[
     kind = str(error["type"])
     name = " › ".join(f"entry {part + 1}" if isinstance(part, int) else short(part) for part in path)
     if kind == "extra_forbidden":
-        return _unknown(model, path)
+        word, known = short(path[-1]), [one for one in fields_at(model, path[:-1]) if one != "slug"]
+        return f"unknown key '{word}'{did_you_mean(word, known) or '; known here: ' + ', '.join(known)}"
     if kind == "missing":
         return f"{name} is missing; add a line like `{path[-1]}: {_example(model, path)}`"
     if kind == "value_error":
         return f"{name} {error['ctx']['error']}" if path else str(error["ctx"]["error"])
     if kind == "string_too_long":
         return f"{name} is too long; write at most {error['ctx']['max_length']} characters"
-    return f"{name} {_SHAPES.get(kind, 'is not written as it should be')}{_like(model, path)}"
+    example = _example(model, path) if path and not isinstance(path[-1], int) else "…"
+    like = f", like `{path[-1]}: {example}`" if example != "…" else ""
+    return f"{name} {_SHAPES.get(kind, 'is not written as it should be')}{like}"
 
 
 _SHAPES = {
@@ -73,14 +76,6 @@ _SHAPES = {
     "enum": "must be one of the known words, not a list or a group of lines",
     "too_long": "has too many entries",
 }
-
-
-def _unknown(model: type[BaseModel], path: Sequence[str | int]) -> str:
-    word = short(path[-1])
-    fields = fields_at(model, path[:-1])
-    known = [name for name in fields if name != "slug"]
-    hint = did_you_mean(word, known)
-    return f"unknown key '{word}'{hint or '; known here: ' + ', '.join(known)}"
 
 
 def fields_at(model: type[BaseModel], path: Sequence[str | int]) -> dict[str, Any]:
@@ -115,10 +110,3 @@ def _block_in(annotation: Any) -> type[BaseModel] | None:
 def _example(model: type[BaseModel], path: Sequence[str | int]) -> str:
     field = fields_at(model, path[:-1]).get(str(path[-1]))
     return str(field.examples[0]) if field is not None and field.examples else "…"
-
-
-def _like(model: type[BaseModel], path: Sequence[str | int]) -> str:
-    if not path or isinstance(path[-1], int):
-        return ""
-    example = _example(model, path)
-    return f", like `{path[-1]}: {example}`" if example != "…" else ""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 
 import yaml
@@ -60,10 +61,6 @@ class Written:
             line, node = found
         return line
 
-    def texts(self) -> Iterator[tuple[list[str | int], str]]:
-        """Yield every text of the file with the path that leads to it."""
-        yield from _texts(self.value, [])
-
     def line_reading(self, text: str, path: Sequence[str | int]) -> int:
         """Return the line, at or below that of `path`, in which `text` stands."""
         first = self.line(path)
@@ -71,13 +68,13 @@ class Written:
         return next((number for number, line in below if text in line), first)
 
 
-def _texts(value: Any, path: list[str | int]) -> Iterator[tuple[list[str | int], str]]:
+def texts_in(value: Any, path: Sequence[str | int] = ()) -> Iterator[tuple[list[str | int], str]]:
+    """Yield every text of plain values with the path that leads to it."""
     if isinstance(value, str):
-        yield path, value
+        yield [*path], value
         return
-    inner = value.items() if isinstance(value, dict) else enumerate(value)
-    for part, one in inner:
-        yield from _texts(one, [*path, part])
+    for part, one in value.items() if isinstance(value, dict) else enumerate(value):
+        yield from texts_in(one, [*path, part])
 
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:
@@ -105,39 +102,27 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
 
 def _composed(text: str) -> Node | None:
     # Many brackets, or text far to the right: blocks may be nested deeply.
-    may_be_deep = text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text)
-    if may_be_deep and _depth(text) > DEEPEST:
-        raise RecursionError  # before the composer meets it, which has no limit to stop at
+    if text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text):
+        steps = (
+            isinstance(event, CollectionStartEvent) - isinstance(event, CollectionEndEvent)
+            for event in yaml.parse(text, Loader=_Base)
+        )
+        if max(accumulate(steps), default=0) > DEEPEST:
+            raise RecursionError  # before the composer meets it, which has no limit to stop at
     root: Node | None = yaml.compose(text, Loader=Loader)
     return root
 
 
-def _depth(text: str) -> int:
-    """Count how deeply blocks are nested, without building any."""
-    depth = deepest = 0
-    for event in yaml.parse(text, Loader=_Base):
-        if isinstance(event, CollectionStartEvent):
-            depth += 1
-            deepest = max(deepest, depth)
-        elif isinstance(event, CollectionEndEvent):
-            depth -= 1
-    return deepest
-
-
 def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
     """Complain of every tab before a text, and put spaces there so that the rest can still be read."""
-    if "\t" not in text:
-        return text, False
-    lines = text.splitlines(keepends=True)
-    found = False
-    for number, line in enumerate(lines, start=1):
+    lines, found = text.splitlines(keepends=True), False
+    for at, line in enumerate(lines) if "\t" in text else ():
         indent = line[: len(line) - len(line.lstrip(" \t"))]
         if "\t" in indent and line.strip():
             found = True
-            notes.error(
-                number, "there is a tab before the text; use spaces instead (two for each step to the right)"
-            )
-            lines[number - 1] = indent.replace("\t", "  ") + line[len(indent) :]
+            said = "there is a tab before the text; use spaces instead (two for each step to the right)"
+            notes.error(at + 1, said)
+            lines[at] = indent.replace("\t", "  ") + line[len(indent) :]
     return "".join(lines), found
 
 
@@ -153,7 +138,7 @@ class _YamlReader:
             return None  # a name used again: `_check_signs` has told of it
         self.seen.add(id(node))
         if node.tag != _TAGS[type(node)]:
-            self._needs_quotes(node, "!")
+            self.notes.error(node.start_mark.line + 1, _NEEDS_QUOTES.format("!"))
             return None
         if isinstance(node, MappingNode):
             return self.mapping(node)
@@ -187,32 +172,24 @@ class _YamlReader:
                 continue
             key = short(key_node.value)
             if key_node.tag != _TEXT_TAG:
-                self._needs_quotes(key_node, "!")
-                continue
-            if key in first_line:
+                self.notes.error(line, _NEEDS_QUOTES.format("!"))
+            elif key in first_line:
                 first = first_line[key]
                 self.notes.error(line, f"'{key}' stands twice, here and in line {first}; keep one of them")
-                continue
-            first_line[key] = line
-            value = self.any(value_node)
-            if value is not None:
-                values[key] = value
+            else:
+                first_line[key] = line
+                value = self.any(value_node)
+                if value is not None:
+                    values[key] = value
         return values
 
     def scalar(self, node: Node) -> str | None:
         text = str(node.value)
         if unfit := unfit_for_text(text):
-            self.notes.error(
-                node.start_mark.line + 1,
-                f"this text holds a character that can't be shown ({named(unfit[0])}); take it out",
-            )
+            said = f"this text holds a character that can't be shown ({named(unfit[0])}); take it out"
+            self.notes.error(node.start_mark.line + 1, said)
             return None
-        if not getattr(node, "style", None) and text in NOTHING:
-            return None
-        return text
-
-    def _needs_quotes(self, node: Node, sign: str) -> None:
-        self.notes.error(node.start_mark.line + 1, _NEEDS_QUOTES.format(sign))
+        return None if text in NOTHING and not getattr(node, "style", None) else text
 
 
 _NEEDS_QUOTES = "a text that starts with {0} must stand in quotes, like '{0} and the rest'"
