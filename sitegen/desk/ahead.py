@@ -14,8 +14,6 @@ Common practice, no source, of the months one by one:
 - The runway is how many whole months money in hand lasts if nothing else is agreed on.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -238,11 +236,8 @@ class Ahead(words.InCurrency):
 
 def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
     """Lay what is still to come out by month, out of the studio's purses."""
-    parts = [
-        Expected(purse.name, None, Standing.DUE, missing)
-        for purse in found
-        if (missing := purse.still_to_pay(day))
-    ]
+    open_ = ((purse.name, purse.still_to_pay(day)) for purse in found)
+    parts = [Expected(name, None, Standing.DUE, missing) for name, missing in open_ if missing]
     parts += [
         Expected(name, part.part.due, part.standing, part.open)
         for name, standing in standings(studio, found, day, begun=date.max)
@@ -252,22 +247,18 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
     dated = [one for one in parts if one.due and one.standing is not Standing.LATE]
     queue, settings = studio.commissions.queue, studio.settings
     settled = {one.name for one in found if one.is_settled(day)}
-    open_ = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
+    under_way = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
     coming = [_month(studio, dated, day, months_after(day.replace(day=1), n)) for n in range(_FOLLOWED)]
     if (held := settings.private.in_hand) is not None:
         _, *there = accumulate((one.left - one.budget for one in coming), initial=held.amount)
         coming = [replace(one, in_hand=sum_) for one, sum_ in zip(coming, there, strict=True)]
     return Ahead(
-        settings.currency,
-        settings.digits,
-        day,
+        settings.currency, settings.digits, day,
         tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
         sum(one.step in ASKING | {Step.OFFERED} for one in queue),
-        tuple(one.code for one in open_ if not is_planned(one)),
-        settings.private,
-        tuple(coming),
+        tuple(one.code for one in under_way if not is_planned(one)), settings.private, tuple(coming),
         total(one.amount for one in parts) - total(one.amount for one in dated),
-    )
+    )  # fmt: skip
 
 
 def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) -> FlowMonth:

@@ -16,7 +16,7 @@ from decimal import Decimal
 from sitegen.desk import plan, words
 from sitegen.desk.books_lines import Books
 from sitegen.desk.order_money import SETTLED, standing_of, unsold
-from sitegen.desk.year import BooksRow, Owed, Rates, RowKind, row_of
+from sitegen.desk.year import BooksRow, Rates, RowKind, row_of
 from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.commission import Order
@@ -112,10 +112,13 @@ def _balance_rows(studio: Studio, found: Sequence[Purse], start: date, end: date
         yield from _standing(end, purse.name, {
             RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
-    for one in owed(studio, found, end):
-        yield from _standing(end, one.code, {
-            RowKind.TO_COME: one.balance, RowKind.PAID: one.paid, RowKind.DUE: one.now,
-            RowKind.LATE: one.late,
+        if missing := purse.still_to_pay(end):
+            paid = {RowKind.PAID: purse.received(end), RowKind.DUE: missing}
+            yield from _standing(end, purse.name, {RowKind.TO_COME: missing} | paid)
+    for name, standing in standings(studio, found, end):
+        yield from _standing(end, name, {
+            RowKind.TO_COME: standing.balance, RowKind.PAID: standing.paid,
+            RowKind.DUE: standing.owed_now, RowKind.LATE: standing.late_now,
         })  # fmt: skip
 
 
@@ -123,16 +126,6 @@ def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[
     for kind, amount in amounts.items():
         if amount:
             yield row_of(on, kind, amount, what=what)
-
-
-def owed(studio: Studio, found: Sequence[Purse], day: date) -> Iterator[Owed]:
-    """Say what is still to come as of a day."""
-    for purse in found:
-        missing = purse.still_to_pay(day)
-        if missing:
-            yield Owed(purse.name, purse.received(day), missing, missing, NOTHING)
-    for name, standing in standings(studio, found, day):
-        yield Owed(name, standing.paid, standing.balance, standing.owed_now, standing.late_now)
 
 
 def standings(

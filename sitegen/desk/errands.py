@@ -1,7 +1,5 @@
 """What is lost by waiting, as a value; and what of the order book is: offers, payments, promised days."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -12,7 +10,7 @@ from typing import Any, NamedTuple
 from sitegen.desk import words
 from sitegen.desk.order_book import Line
 from sitegen.desk.order_money import back_by, may_end
-from sitegen.desk.orders import ship_time_of
+from sitegen.desk.orders import ship_by, ship_time_of
 from sitegen.desk.slots import SURE, Outlook
 from sitegen.desk.turns import named
 from sitegen.studio.commission import Order, Way
@@ -139,7 +137,7 @@ def of_line(studio: Studio, line: Line, drafted: Drafted, today: date) -> Iterat
         yield _late(studio, order, line.standing, drafted, today)
     paid = line.standing is not None and line.standing.may_ship
     if step is Step.PAID or (step is Step.FINISHED and paid):
-        by = ship_time_of(order).ship_by if order.day_of(Step.ACCEPTED) else None
+        by = ship.ship_by if (ship := ship_by(order)) else None
         until = f", to be sent by {words.on_day(by, today)}" if by else ""
         still = f"{named(order)} is paid in full and still here{until}."
         yield Errand(ErrandKind.SHIPPING, still, by, "Send it, and note that it's shipped.", target)

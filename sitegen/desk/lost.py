@@ -4,8 +4,6 @@ Both put the same promised pieces side by side under two plans, by the chances o
 hours with a day less at the bench, or in another order.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date

@@ -244,17 +244,11 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     if planned or order.step is Step.CALLED_OFF:
         money = money_lines(studio, order, today)
     return OrderSheet(
-        line,
-        f"in {line.round}" if line.round else "outside any round",
-        history_of(order),
-        hours_of(studio, order),
-        usual_of(studio, order, today) if order.step in UNDER_WAY else None,
-        plan.for_order(studio, order.code, today) if planned else None,
-        tuple(money),
-        delivery,
-        ship,
+        line, f"in {line.round}" if line.round else "outside any round", history_of(order),
+        hours_of(studio, order), usual_of(studio, order, today) if order.step in UNDER_WAY else None,
+        plan.for_order(studio, order.code, today) if planned else None, tuple(money), delivery, ship,
         studio.settings.digits,
-    )
+    )  # fmt: skip
 
 
 def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ...]]:

@@ -54,14 +54,9 @@ def add(
             f"the round {round_.name} is for {words.listed(round_.tiers, 'or')}; {tier.name} isn't in it"
         )
     draft = Order(
-        code="",
-        tier=tier.name,
-        step=Step.REQUEST,
-        since=when.day,
-        moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),),
-        round=round_.name if round_ else "",
-        private=client,
-    )
+        code="", tier=tier.name, step=Step.REQUEST, since=when.day, private=client,
+        moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),), round=round_.name if round_ else "",
+    )  # fmt: skip
     if round_ is not None and (why := missed(book, round_, draft)):
         raise Fault(
             f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
@@ -230,6 +225,11 @@ def ship_time_of(order: Order) -> ShipTime:
         raise Fault(f"commissions.yaml: {order.code} isn't an accepted order on its way")
     with told(f"commissions.yaml, {order.code}"):
         return ship_time(accepted, order.private.promised, order.private.new_days)
+
+
+def ship_by(order: Order) -> ShipTime | None:
+    """Count those days, as far as an order was accepted; None before. Raises Fault once it has left."""
+    return ship_time_of(order) if order.day_of(Step.ACCEPTED) else None
 
 
 def promise(studio: Studio, code: str, day: date) -> Changed:

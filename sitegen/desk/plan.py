@@ -1,12 +1,9 @@
 """Lay out a payment plan, or say how a client's stands; and gather what an agreement on it says."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from functools import partial
 from itertools import count, repeat
 from typing import Any
 
@@ -60,23 +57,21 @@ class PlanWish:
 
 
 @dataclass(frozen=True)
-class PlanAnswer:
+class PlanAnswer(words.InCurrency):
     """A plan with its currency, and how it stands if it's a client's."""
 
-    currency: str
     title: str
     plan: Plan
     standing: PlanState | None = None
     sent: bool = False  # True of a piece that is with the client already
 
     def as_answer(self) -> dict[str, Any]:
-        told = partial(words.facts, digits=self.plan.digits)
-        answer = told(self, "currency price:plan.price")
+        answer = self.facts(self, "currency price:plan.price")
         if self.standing is None:
-            return answer | {"parts": [told(one, "kind due amount") for one in self.plan.parts]}
+            return answer | {"parts": [self.facts(one, "kind due amount") for one in self.plan.parts]}
         names = "kind:part.kind due:part.due amount:part.amount paid standing"
-        parts = [told(one, names) for one in self.standing.parts]
-        return answer | {"parts": parts} | told(self.standing, "paid balance")
+        parts = [self.facts(one, names) for one in self.standing.parts]
+        return answer | {"parts": parts} | self.facts(self.standing, "paid balance")
 
     def lines(self) -> list[str]:
         """Write the plan as a small ledger."""
@@ -101,7 +96,7 @@ class PlanAnswer:
 
     def total(self) -> str:
         """Write all parts together."""
-        return self._money(self.plan.total)
+        return self.said(self.plan.total)
 
     def rows(self) -> list[tuple[str, str, str, str, str]]:
         """Return each part: its day, what it is, its number, its amount, how it stands."""
@@ -109,7 +104,7 @@ class PlanAnswer:
         stands = map(self._stand, self.standing.parts) if self.standing else repeat("", len(parts))
         return [
             (str(one.due), str(one.kind), str(next(number)) if one.kind is PartKind.INSTALMENT else "",
-             self._money(one.amount), stand)
+             self.said(one.amount), stand)
             for one, stand in zip(parts, stands, strict=True)
         ]  # fmt: skip
 
@@ -117,28 +112,25 @@ class PlanAnswer:
         late, part = there.standing is Standing.LATE, there.part
         stand = f"late by {counted(there.late_days, 'day', 'days')}" if late else str(there.standing)
         if 0 < there.paid < part.amount:
-            stand += f", {money.plain(there.paid, self.plan.digits)} of it paid"
+            stand += f", {self.plain(there.paid)} of it paid"
         return stand
 
     def _standing_lines(self) -> list[str]:
         if self.standing is None:
             return ["The piece leaves when everything is paid."]
         standing = self.standing
-        lines = [f"Paid {self._money(standing.paid)}, still to pay {self._money(standing.balance)}."]
+        lines = [f"Paid {self.said(standing.paid)}, still to pay {self.said(standing.balance)}."]
         if standing.balance < 0:
-            lines = [f"Paid {self._money(standing.paid)}; {self._money(-standing.balance)} goes back."]
+            lines = [f"Paid {self.said(standing.paid)}; {self.said(-standing.balance)} goes back."]
         if standing.owed_now:
             grace, late = counted(self.plan.grace_days, "day", "days"), standing.late_now
             how = "late," if late else "late"
             if 0 < late < standing.owed_now:
-                how = f"{self._money(late)} of it is late,"
-            owed = self._money(standing.owed_now)
+                how = f"{self.said(late)} of it is late,"
+            owed = self.said(standing.owed_now)
             lines.append(f"Due by today and not there: {owed} ({how} after {grace} of grace).")
         stays = "It may be sent." if standing.may_ship else "It stays until everything is paid."
         return lines if self.sent else [*lines, stays]
-
-    def _money(self, value: Decimal) -> str:
-        return money.in_currency(value, self.currency, self.plan.digits)
 
 
 def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
@@ -185,7 +177,7 @@ def _for_price(
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
         plan = make(price, start, digits, terms, wish.instalments, charge)
     price_written = money.in_currency(price, currency, digits)
-    return PlanAnswer(currency, title or f"Payment plan for {price_written}", plan)
+    return PlanAnswer(currency, digits, title or f"Payment plan for {price_written}", plan)
 
 
 def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
@@ -208,14 +200,15 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
     plan = plan_of(studio, order)
     standing = state(plan, receipts(studio, order), today)
     title = f"{order.code}, {order.tier}: how the plan stands"
-    return PlanAnswer(studio.settings.currency, title, plan, standing, sent=order.step is Step.SHIPPED)
+    currency, sent = studio.settings.currency, order.step is Step.SHIPPED
+    return PlanAnswer(currency, studio.settings.digits, title, plan, standing, sent)
 
 
 def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
     """Say how the plan of a finished piece's buyer stands. Raises Fault without a price."""
-    plan = plan_of_buyer(studio, piece, agreed)
-    standing = state(plan, agreed.paid, today)
-    return PlanAnswer(studio.settings.currency, f"{piece.title}: how the plan stands", plan, standing)
+    plan, own = plan_of_buyer(studio, piece, agreed), studio.settings
+    title, standing = f"{piece.title}: how the plan stands", state(plan, agreed.paid, today)
+    return PlanAnswer(own.currency, own.digits, title, plan, standing)
 
 
 def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
@@ -292,16 +285,12 @@ def _of_order(studio: Studio, order: Order, wish: AgreementWish, start: date) ->
         raise Fault(f"{order.code} is {order.step.said}; there is nothing to agree on")
     tier = find.tier(studio, order.tier)
     return Agreed(
-        code=order.code,
-        work=order.tier,
-        commission=True,
-        plan=plan_of(studio, order, start),
-        terms=_kept(studio, order.terms, commission=True),
-        accepted=order.terms,
+        code=order.code, work=order.tier, commission=True, plan=plan_of(studio, order, start),
+        terms=_kept(studio, order.terms, commission=True), accepted=order.terms,
         client=order.private.name if wish.client is None else wish.client,
         ready_by=order.private.promised_now,
         facts=_told(height=tier.height_mm or "", includes=tier.includes.strip(), round=order.round),
-    )
+    )  # fmt: skip
 
 
 def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) -> Agreed:
@@ -312,21 +301,14 @@ def _of_piece(studio: Studio, piece: Piece, wish: AgreementWish, start: date) ->
     planned = (
         plan_of_buyer(studio, piece, own) if own else for_piece(studio, PlanWish(what=piece.slug), start).plan
     )
+    year = str(piece.finished.year) if piece.finished else ""
+    height = tall(piece.size, piece.height_mm)
     return Agreed(
-        code=piece.number or piece.slug,
-        work=piece.title,
-        commission=False,
-        plan=planned,
-        terms=_kept(studio, accepted, commission=False),
-        accepted=accepted,
+        code=piece.number or piece.slug, work=piece.title, commission=False, plan=planned,
+        terms=_kept(studio, accepted, commission=False), accepted=accepted,
         client=wish.client if wish.client is not None else own.to if own else "",
-        facts=_told(
-            year=str(piece.finished.year) if piece.finished else "",
-            materials=piece.materials,
-            base=piece.base,
-            height=tall(piece.size, piece.height_mm),
-        ),
-    )
+        facts=_told(year=year, materials=piece.materials, base=piece.base, height=height),
+    )  # fmt: skip
 
 
 def _kept(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) -> tuple[KeptTerms, ...]:

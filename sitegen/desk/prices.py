@@ -1,7 +1,5 @@
 """The studio's prices beside each other, for the artist's eyes only; and a change of them as it would be."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field

@@ -8,14 +8,13 @@ from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.orders import ship_time_of
+from sitegen.desk.orders import ship_by
 from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, chances, promises_kept
 from sitegen.studio.capacity.bench import FEW_DATED
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.lead_time import Held, days_held, promises_held
-from sitegen.studio.order_lines import Step
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload
@@ -214,13 +213,9 @@ def _moved(days: int) -> str:
 
 
 def slots(
-    studio: Studio,
-    today: date,
-    first_day: date | None = None,
-    last_day: date | None = None,
-    confidence: float = SURE,
-    tier: str | None = None,
-) -> SlotsAnswer:
+    studio: Studio, today: date, first_day: date | None = None, last_day: date | None = None,
+    confidence: float = SURE, tier: str | None = None,
+) -> SlotsAnswer:  # fmt: skip
     """Work out slots of a tier that begin and end in a window, and dates, as sure as wished (0 to 1).
 
     Raises Fault where the studio's files don't say enough.
@@ -233,7 +228,7 @@ def slots(
         found = answer(put.question)
         held = days_held(studio, today), promises_held(studio)
     weekly = studio.settings.private.weekly_hours or Decimal(0)
-    ships = tuple(map(_ship, put.load.orders))
+    ships = tuple(map(ship_by, put.load.orders))
     return SlotsAnswer(found, put, ships, why, *held, weekly, {one.slug: one.title for one in studio.pieces})
 
 
@@ -253,7 +248,7 @@ def outlook(studio: Studio, today: date) -> Outlook:
     """
     found = asked(studio, today, tier_of(studio, None)[0])
     with told():
-        ends = {one.code: ship.ship_by for one in found.load.orders if (ship := _ship(one)) is not None}
+        ends = {one.code: ship.ship_by for one in found.load.orders if (ship := ship_by(one)) is not None}
         queue = tuple(
             replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue
         )
@@ -274,14 +269,10 @@ def asked(
         load = workload(studio, today)
         dated = by_promise(load)
         question = Question(
-            queue=load.jobs,
-            hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
-            bench=load.bench,
-            window=window or (today, today + timedelta(days=USUAL_DAYS)),
-            tier=tier,
-            confidence=confidence,
-            pace=load.pace,
-        )
+            queue=load.jobs, hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
+            bench=load.bench, window=window or (today, today + timedelta(days=USUAL_DAYS)), tier=tier,
+            confidence=confidence, pace=load.pace,
+        )  # fmt: skip
         booked = promises_kept(question)
         other = booked if dated.jobs == load.jobs else promises_kept(replace(question, queue=dated.jobs))
     kept = {BenchOrder.AS_BOOKED: booked, BenchOrder.BY_PROMISED_DAY: other}
@@ -299,8 +290,3 @@ def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:
     names = [one.name for one in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""
-
-
-def _ship(order: Order) -> ShipTime | None:
-    """Count the days of the late-delivery rule from the day the order was complete."""
-    return ship_time_of(order) if order.day_of(Step.ACCEPTED) else None

@@ -1,7 +1,5 @@
 """What is on hand on a day: at cost and at price, and what each piece is worth to an insurer."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date

@@ -4,8 +4,6 @@ Nothing is worked out here that another answer tells too: offers and payments ar
 those of `slots`, sales those that the books miss.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta

@@ -5,8 +5,6 @@ order that `slots` goes by, so each is done here on the day of its even chance t
 hours, so nothing can be planned on them. Hours shown are cut to a tenth: a week never shows more than it has.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta

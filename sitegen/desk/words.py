@@ -1,7 +1,5 @@
 """How answers are written: sums, days, small tables for people, plain values for machines."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

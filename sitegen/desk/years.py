@@ -8,9 +8,7 @@ places in the order is as likely, and two of them lie outside (Wilks, Annals of 
 1941; from memory).
 """
 
-from __future__ import annotations
-
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -154,23 +152,20 @@ def brought(
         if show.first_day.year not in counted:  # its costs count in the year it begins
             spent = total(cost.cost for cost in show.private.costs)
             results[show.slug].append(Result(show.name, NOTHING, spent))
-    for year in years:
-        for result in year.shows:
-            for show in _show_of(shows, result.name, year.year):
-                results[show.slug].append(result)
-    return Shows(
-        settings.currency,
-        digits,
-        day,
-        tuple(
-            ShowBrought(
-                one, _together(one.name, results[one.slug], digits), len(signed.get(one.slug, ())),
-                _came_of(studio, one, signed.get(one.slug, ()), months), digits,
-            )
-            for one in shows
-        ),
-        months,
+    for books, result in ((year, result) for year in years for result in year.shows):
+        # A fair may have the same name each year: meant is the latest one begun by then.
+        same = [one for one in shows if one.name == result.name]
+        begun = [one for one in same if one.first_day.year <= books.year]
+        for show in (begun or same)[:1]:
+            results[show.slug].append(result)
+    of_each = (
+        ShowBrought(
+            one, _together(one.name, results[one.slug], digits), len(signed.get(one.slug, ())),
+            _came_of(studio, one, signed.get(one.slug, ()), months), digits,
+        )
+        for one in shows
     )  # fmt: skip
+    return Shows(settings.currency, digits, day, tuple(of_each), months)
 
 
 def _came_of(studio: Studio, show: Show, signed: Collection[str], months: int) -> tuple[Order, ...]:
@@ -182,13 +177,6 @@ def _came_of(studio: Studio, show: Show, signed: Collection[str], months: int) -
         if order.agreed and order.private.email.strip() and address_key(order.private.email) in signed
         if order.first is not None and show.first_day <= order.first.on <= last
     )
-
-
-def _show_of(shows: Sequence[Show], name: str, year: int) -> Iterator[Show]:
-    """Yield the show that a year's books name: a fair may have the same name each year."""
-    same = [show for show in shows if show.name == name]
-    begun = [one for one in same if one.first_day.year <= year]
-    yield from (begun or same)[:1]
 
 
 def _together(name: str, results: Sequence[Result], digits: int) -> Result:
