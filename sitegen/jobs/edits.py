@@ -53,21 +53,21 @@ class FieldStanding:
 
 def stands(folder: Path, file: str, *paths: str) -> dict[str, FieldStanding]:
     """Tell what stands at each path of a file. Raises StudioFault."""
-    text = forms.text_in(forms.file_in(folder, file), file)
+    text = forms.text_in(folder, file)
     found = {path: forms.standing(text, file, path) for path in paths}
     return {path: FieldStanding(value, seen_of(value)) for path, value in found.items()}
 
 
 def file_stands(folder: Path, file: str) -> FieldStanding:
     """Tell what a whole file says, even one that nobody can read as it stands. Raises StudioFault."""
-    text = forms.text_in(forms.file_in(folder, file), file)
+    text = forms.text_in(folder, file)
     return FieldStanding(text, seen_of(text))
 
 
 def path_at(folder: Path, file: str, line: int) -> str:
     """Return the path of what is written on a line of a file; nothing where that can't be told."""
     try:
-        return forms.path_at(forms.text_in(forms.file_in(folder, file), file), file, line)
+        return forms.path_at(forms.text_in(folder, file), file, line)
     except StudioFault:
         return ""
 
@@ -100,7 +100,7 @@ def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must 
     `also` are other files as they'll be, written by `first`. Raises StudioFault with what the reader says.
     """
     path = forms.file_in(folder, file)
-    forms.text_in(path, file)
+    forms.text_in(folder, file)  # which says what is wrong with it
 
     def checked(text: str) -> str:
         now = {place: forms.standing(text, file, place) for place in seen}

@@ -17,7 +17,7 @@ from sitegen.jobs.pen import writes
 from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
 from sitegen.jobs.reading import BOOKS, PIECES, sit
 from sitegen.sources import forms
-from sitegen.sources.edit import set_value
+from sitegen.sources.edit import put as put_value
 from sitegen.sources.kept import add_to_register, read_register
 from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.sources.text import rewrite
@@ -179,7 +179,7 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
             noted = _sell(folder / shown, shown, desk, piece, wish)
             return Said((f"{wish.slug} is now {status}: {noted}. {FOLLOW}",), {"status": str(status)})
-    changed = set_value(folder / shown, shown, ["status"], str(status))
+    changed = rewrite(folder / shown, lambda text: put_value(text, shown, ["status"], str(status)))
     said = [f"{wish.slug} {'is now' if changed else 'already was'} {status}. {FOLLOW}"]
     if usual is not None:
         said.append(

@@ -12,14 +12,12 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from difflib import SequenceMatcher
-from pathlib import Path as File
 from typing import Any
 
 import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.text import rewrite
 from sitegen.sources.yaml_nodes import Path, Script, column_of, is_flow, is_nothing, opened, start_of
 from sitegen.sources.yaml_text import NOTHING
 from sitegen.sources.yaml_words import (
@@ -38,14 +36,6 @@ from sitegen.sources.yaml_words import (
 
 Names = Callable[[Path], Sequence[str]]
 """Returns the names that may stand beside the one at a path, in the order in which a person reads them."""
-
-
-def set_value(file: File, shown: str, path: Path, value: str) -> bool:
-    """Write `value` at `path`; False when it says so already.
-
-    `shown` is the file's name in messages. Raises StudioFault if that can't be done safely.
-    """
-    return rewrite(file, lambda text: put(text, shown, path, value))
 
 
 def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _: ()) -> str:

@@ -13,7 +13,6 @@ from yaml import MappingNode, Node, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, append, put, take_out
-from sitegen.sources.text import BOM
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_nodes import is_nothing, opened
 from sitegen.sources.yaml_words import Value
@@ -64,13 +63,13 @@ def names_in(file: str) -> Names:
     return names_of(MODELS[kind_of(file)])
 
 
-def text_in(path: File, shown: str) -> str:
+def text_in(folder: File, file: str) -> str:
     """Return a file's text without its byte-order mark; nothing where there's no file. Raises StudioFault."""
-    content = path.read_bytes().removeprefix(BOM) if path.exists() else b""
+    path = file_in(folder, file)
     try:
-        return content.decode("utf-8")
+        return path.read_bytes().decode("utf-8-sig") if path.exists() else ""
     except UnicodeDecodeError:
-        raise StudioFault(f"{shown} isn't UTF-8 text; save it again with the encoding UTF-8") from None
+        raise StudioFault(f"{file} isn't UTF-8 text; save it again with the encoding UTF-8") from None
 
 
 def parts_of(path: str) -> list[str]:

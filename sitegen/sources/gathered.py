@@ -122,6 +122,4 @@ def placed(folder: Path, fault: Fault) -> Complaint:
 
 def line_in(file: Path, path: Sequence[str | int]) -> int:
     """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
-    notes = Notebook(file.name)
-    written = read_yaml(read_text(file, notes) or "", notes)
-    return written.line(path) if written is not None else 0
+    return FileRead(file.name, folder=file.parent).written.line(path)

@@ -37,19 +37,16 @@ def read_closed(folder: Path, year: int) -> Any:
     try:
         found = json.loads(file.read_text("utf-8"))
     except (OSError, ValueError, RecursionError) as fault:
-        raise StudioFault(
-            f"{name_of(year)} can't be read; bring it back from a backup, or delete it and close the year "
-            "again"
-        ) from fault
+        cure = "bring it back from a backup, or delete it and close the year again"
+        raise StudioFault(f"{name_of(year)} can't be read; {cure}") from fault
     return found or {}
 
 
 def refuse_closed(folder: Path, year: int) -> None:
     """Raise StudioFault for a year that is closed."""
     if (folder / name_of(year)).exists():
-        raise StudioFault(
-            f"{year} is closed already; {name_of(year)} says how. Delete that file to open the year again"
-        )
+        opens = "Delete that file to open the year again"
+        raise StudioFault(f"{year} is closed already; {name_of(year)} says how. {opens}")
 
 
 def write_closed(folder: Path, year: int, kept: Any) -> Path:

@@ -29,10 +29,16 @@ Word = TypeVar("Word", bound=StrEnum)
 
 def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
     """Read the list; every row that can't be read is a complaint and is left out."""
-    rows = _rows(text, notes)
-    header = [word.strip().lower() for word in next(rows, (1, []))[1]]
+    rows: list[tuple[int, list[str]]] = []
+    for line, row, fault in csv_rows(text, strict=True):
+        if fault:
+            doubled = "a quote inside quotes is doubled, and no text goes on for pages"
+            notes.error(line, f"the quotes in this row don't match ({fault}); {doubled}")
+            break
+        rows += [(line, row)] if row else []
+    header = [word.strip().lower() for word in rows[0][1]] if rows else []
     if header == [*COLUMNS] or has_zone(header):
-        people = [_person(line, row, header, notes) for line, row in rows]
+        people = [_person(line, row, header, notes) for line, row in rows[1:]]
         found = tuple(person for person in people if person is not None)
         _warn_of_twins(found, notes)
         return found
@@ -46,17 +52,6 @@ def read_people(text: str, notes: Notebook) -> tuple[Person, ...]:
 def has_zone(header: list[str]) -> bool:
     """Tell whether a header has the column that may follow the seven."""
     return [word.strip().lower() for word in header] == [*COLUMNS, ZONE]
-
-
-def _rows(text: str, notes: Notebook) -> Iterator[tuple[int, list[str]]]:
-    """Yield each record with the line it starts in, up to one whose quotes don't match."""
-    for line, row, fault in csv_rows(text, strict=True):
-        if fault:
-            doubled = "a quote inside quotes is doubled, and no text goes on for pages"
-            notes.error(line, f"the quotes in this row don't match ({fault}); {doubled}")
-            return
-        if row:
-            yield line, row
 
 
 def csv_rows(text: str, **how: Any) -> Iterator[tuple[int, list[str], str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from sitegen.disk import put
@@ -19,29 +19,22 @@ from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
 
-def read_kept(seen: Gathered) -> list[KeptTerms]:
+def read_kept(seen: Gathered) -> Iterator[KeptTerms]:
     """Read every kept version of the terms."""
-    found = []
-    files = [(name, file) for name in terms.PAGES for file in (seen.folder / "pages" / name).glob("*.md")]
-    for name, file in sorted(files):
-        if file.name.startswith((".", "_")):
-            continue
-        version, notes = file.name.removesuffix(".md"), seen.notebook(f"pages/{name}/{file.name}")
-        if not is_version(version):
-            wrong = f"'{version}' is no version of the terms"
-            notes.error(0, f"{wrong}; name the file by year and month, like 2026-11.md")
-            continue
-        text = read_text(file, notes)
-        page = read_page(name, text, notes) if text is not None else None
-        if page is not None:
-            found.append(KeptTerms(name, version, page.title, page.text))
-    return found
+    for name in terms.PAGES:
+        for file in (seen.folder / "pages" / name).glob("[!._]*.md"):
+            version, notes = file.name.removesuffix(".md"), seen.notebook(f"pages/{name}/{file.name}")
+            if not is_version(version):
+                wrong = f"'{version}' is no version of the terms"
+                notes.error(0, f"{wrong}; name the file by year and month, like 2026-11.md")
+            elif (text := read_text(file, notes)) is not None and (page := read_page(name, text, notes)):
+                yield KeptTerms(name, version, page.title, page.text)
 
 
 def fill_places(seen: Gathered) -> None:
     """Say what stands in the places of the terms, and complain of those that nothing is known of."""
-    texts = [(name, file) for name in terms.PAGES if (file := seen.folder / "pages" / f"{name}.md").is_file()]
-    if not texts or seen.settings is None:
+    there = [name for name in terms.PAGES if (seen.folder / "pages" / f"{name}.md").is_file()]
+    if not there or seen.settings is None:
         return
     try:
         seen.numbers = numbers_of(seen.folder, seen.settings, seen.commissions or Commissions())
@@ -50,14 +43,12 @@ def fill_places(seen: Gathered) -> None:
             complaint = placed(seen.folder, one)
             seen.notebook(complaint.file).complaints.append(complaint)
         return
-    for name, file in texts:
-        notes = seen.notebook(f"pages/{name}.md")
-        for line, place in terms.places(read_text(file, Notebook(notes.file)) or ""):
+    known = ", ".join(f"{{{name}}}" for name in seen.numbers)
+    for notes in (seen.notebook(f"pages/{name}.md") for name in there):
+        for line, place in terms.places(seen.text_of(notes.file, Notebook(notes.file)) or ""):
             if place not in seen.numbers:
-                hint = did_you_mean(place, list(seen.numbers))
-                known = ", ".join(f"{{{name}}}" for name in seen.numbers)
-                cure = f"known are {known} (\\{{ makes an ordinary brace)"
-                notes.error(line, f"nothing is known of '{{{place}}}'{hint}; {cure}")
+                unknown = f"nothing is known of '{{{place}}}'{did_you_mean(place, list(seen.numbers))}"
+                notes.error(line, f"{unknown}; known are {known} (\\{{ makes an ordinary brace)")
 
 
 def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Mapping[str, str]:
@@ -88,9 +79,10 @@ def check_accepted(seen: Gathered) -> None:
         (seen.notebook("commissions.yaml"), f"queue.{number}.terms", order.code, order.terms)
         for number, order in enumerate(seen.commissions.queue if seen.commissions else ())
     ]
-    plans = [(piece, piece.private.plan) for piece in seen.pieces]
     accepted += [
-        (seen.file_of(piece), "private.plan.terms", "its buyer", plan.terms) for piece, plan in plans if plan
+        (seen.file_of(piece), "private.plan.terms", "its buyer", piece.private.plan.terms)
+        for piece in seen.pieces
+        if piece.private.plan
     ]
     for file, place, who, its in accepted:
         if its is not None and its.version not in there:
@@ -126,11 +118,9 @@ def warn_of_changes(seen: Gathered, studio: Studio) -> None:
     """Say that the text or a number isn't that of the newest version any more."""
     there = terms.versions(studio)
     for name in terms.changed(studio) if there else ():
-        seen.notebook(f"pages/{name}.md").warn(
-            0,
-            f"the text or a number of these terms isn't that of version {there[-1]} any more; `sitegen terms "
-            "keep` keeps it as a new version (who accepted an earlier one stays with that)",
-        )
+        other = f"the text or a number of these terms isn't that of version {there[-1]} any more"
+        cure = "`sitegen terms keep` keeps it as a new version (who accepted an earlier one stays with that)"
+        seen.notebook(f"pages/{name}.md").warn(0, f"{other}; {cure}")
 
 
 def keep(folder: Path, studio: Studio, version: str) -> tuple[Path, ...]:

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
-from sitegen.sources.edit import put, set_value
+from sitegen.sources.edit import put
+from sitegen.sources.text import rewrite
 from sitegen.sources.yaml_words import word
 
 
@@ -66,7 +67,7 @@ def test_a_byte_order_mark_and_the_mode_stay(tmp_path: Path) -> None:
     file.write_bytes(b"\xef\xbb\xbfstatus: available\r\n")
     file.chmod(0o640)
 
-    assert set_value(file, "piece.yaml", ["status"], "sold") is True
+    assert rewrite(file, lambda text: put(text, "piece.yaml", ["status"], "sold")) is True
 
     assert file.read_bytes() == b"\xef\xbb\xbfstatus: sold\r\n"
     assert file.stat().st_mode & 0o777 == 0o640
@@ -77,7 +78,7 @@ def test_the_same_value_again_writes_nothing(tmp_path: Path) -> None:
     file.write_text("status: sold\n")
     before = file.stat()
 
-    assert set_value(file, "piece.yaml", ["status"], "sold") is False
+    assert rewrite(file, lambda text: put(text, "piece.yaml", ["status"], "sold")) is False
 
     assert (file.stat().st_mtime_ns, file.stat().st_ino) == (before.st_mtime_ns, before.st_ino)
 
