@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sitegen.sources.addresses import fault_of
 from sitegen.sources.gathered import FileRead, Gathered, Look
+from sitegen.sources.people import fault_of
 from sitegen.studio.coins import Purse, total
 from sitegen.studio.commission import Commissions, Order, Round, Way
 from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of, shown_twice

@@ -11,9 +11,8 @@ from datetime import date
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from sitegen.sources.addresses import WELL_KNOWN, as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people import LONGEST_CELL, csv_rows
+from sitegen.sources.people import LONGEST_CELL, WELL_KNOWN, as_kept, csv_rows, fault_of
 from sitegen.sources.people_rows import Ledger
 from sitegen.studio.fields import in_our_time, read_day, read_zone
 from sitegen.studio.mailing import EXPLICIT
@@ -55,6 +54,8 @@ _NEAR = 0.85
 _SHORTEST = 8
 # Stands where a letter could not be decoded.
 _LOST = "\ufffd"
+# A question mark stands where a letter was lost on the way.
+_ODD_NAME = re.compile(r"\w\?\w|\?\w|\w\?\B")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,18 +134,6 @@ def _decoded(content: bytes) -> str:
         return content.decode("cp1252", "replace")
 
 
-def lost_letter(address: str, name: str) -> str:
-    """Say that a letter was lost on the way: a question mark stands in its place. Nothing if none was.
-
-    RFC 5322 allows the sign before the @; nobody has such a mailbox (common practice, no source).
-    """
-    if "?" in address:
-        return "a question mark stands where a letter was; look at the table, and export it as UTF-8"
-    if re.search(r"\w\?\w|\?\w|\w\?\B", name):
-        return f"the name '{name}' has a question mark where a letter may have been"
-    return ""
-
-
 def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Person]], list[Refused]]:
     """Read a table of any common make: UTF-8, UTF-16 or CP1252; commas, semicolons or tabs.
 
@@ -194,7 +183,8 @@ def plan_import(
             continue
         if near := near_domain(person.email, common):
             plan.questions.append(Refused(line, person.email, f"did they mean @{near}?"))
-        elif odd := lost_letter("", person.name):
+        elif _ODD_NAME.search(person.name):
+            odd = f"the name '{person.name}' has a question mark where a letter may have been"
             plan.questions.append(Refused(line, person.email, odd))
         here = row_for(person, rows)
         merged = merged_with(here, person) if here else person
@@ -253,8 +243,12 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
     """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
     said = {name: cell for name, cell in cells.items() if cell}
     named, typed = _apart(said.get("email", ""))
-    if fault := (fault_of(typed) if typed else "the address is missing") or lost_letter(typed, ""):
+    if fault := fault_of(typed) if typed else "the address is missing":
         raise ValueError(fault)
+    if "?" in typed:  # RFC 5322 allows the sign; nobody has such a mailbox (common practice, no source)
+        raise ValueError(
+            "a question mark stands where a letter was; look at the table, and export it as UTF-8"
+        )
     name = said.get("name") or named or " ".join(filter(None, map(said.get, ("first", "last"))))
     if said.get("left", "").casefold() not in _NO:
         raise ValueError(f"the table itself says that they left: {quoted(said['left'])}")

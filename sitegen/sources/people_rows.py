@@ -10,7 +10,6 @@ import json
 import re
 import secrets
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -202,26 +201,30 @@ def forget(folder: Path, address: str) -> int:
     The hash is written first: stopped in between, the person is suppressed rather than lost sight of.
     """
     own_folder(folder / "sent")
-    file, key = folder / _FORGOTTEN, address_key(address)
-    salt, hashes = _read(file)
-    _write(file, salt, {*hashes, _hash(salt, key)})
-    return remove(folder / "people.csv", key)
+    _suppress(folder, address, forgotten=True)
+    return remove(folder / "people.csv", address_key(address))
 
 
 def no_longer_forgotten(folder: Path, address: str) -> bool:
     """Lift the suppression of someone who asks for letters again; return whether there was one."""
-    file = folder / _FORGOTTEN
-    salt, hashes = _read(file)
-    mark = _hash(salt, address_key(address))
-    if mark in hashes:
-        _write(file, salt, hashes - {mark})
-    return mark in hashes
+    return _suppress(folder, address, forgotten=False)
 
 
 def forgotten_in(folder: Path) -> Callable[[str], bool]:
     """Return a test that tells whether the holder of a folded address asked to be forgotten."""
     salt, hashes = _read(folder / _FORGOTTEN)
     return lambda key: bool(hashes) and _hash(salt, key) in hashes
+
+
+def _suppress(folder: Path, address: str, *, forgotten: bool) -> bool:
+    """Note that someone is forgotten, or isn't any more; return whether they were the other."""
+    salt, hashes = _read(folder / _FORGOTTEN)
+    mark = _hash(salt, address_key(address))
+    if new := (mark in hashes) != forgotten:
+        kept = {"salt": salt.hex(), "people": sorted(hashes ^ {mark})}
+        text = json.dumps(kept, indent=2) + "\n"
+        put(folder / _FORGOTTEN, text.encode(), kept=False, private=True)
+    return new
 
 
 def mentions(folder: Path, address: str) -> list[str]:
@@ -233,11 +236,6 @@ def mentions(folder: Path, address: str) -> list[str]:
         shown = file.relative_to(folder).as_posix()
         found += [f"{shown}, line {n}" for n, line in enumerate(lines, 1) if wanted in line.casefold()]
     return found
-
-
-def _write(file: Path, salt: bytes, hashes: AbstractSet[str]) -> None:
-    text = json.dumps({"salt": salt.hex(), "people": sorted(hashes)}, indent=2) + "\n"
-    put(file, text.encode(), kept=False, private=True)
 
 
 def _read(file: Path) -> tuple[bytes, frozenset[str]]:

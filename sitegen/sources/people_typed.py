@@ -17,9 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.addresses import as_kept, fault_of
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people import LONGEST_CELL
+from sitegen.sources.people import LONGEST_CELL, as_kept, fault_of
 from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
 from sitegen.sources.people_rows import Ledger
 from sitegen.studio.person import Consent, Interest, Person, address_key

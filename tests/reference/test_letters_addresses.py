@@ -13,9 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.sources.addresses import fault_of
 from sitegen.sources.complaints import Notebook
-from sitegen.sources.people import read_people
+from sitegen.sources.people import fault_of, read_people
 from sitegen.sources.people_import import Agreement, read_table
 from sitegen.studio.person import Consent, deliverable
 
