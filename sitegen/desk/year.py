@@ -91,11 +91,6 @@ class Owed:
     now: Decimal = field(repr=False)  # of the balance, what was due by the books' day
     late: Decimal = field(repr=False)  # of what was due, what was past its days of grace
 
-    @property
-    def is_late(self) -> bool:
-        """Say whether any of it is late."""
-        return self.late > 0
-
 
 def an_hour(left: Decimal, hours: Decimal, untold: object, digits: int) -> Decimal | None:
     """Say what an hour earned, a half rounded up; None without hours, or where some aren't noted."""
@@ -145,6 +140,19 @@ class Rates(words.InCurrency):
     rate: Decimal | None = field(default=None, repr=False)  # what an hour has to earn
 
 
+def _sum(*kinds: str) -> cached_property[Decimal]:
+    return cached_property(lambda year: year.sum_of(*kinds))
+
+
+def _hours(*kinds: str) -> cached_property[Decimal]:
+    return cached_property(lambda year: total(row.hours for row in year.rows if row.kind in kinds))
+
+
+def _named(kind: str) -> cached_property[tuple[str, ...]]:
+    """Find what the rows of a kind tell of, each once."""
+    return cached_property(lambda year: tuple({row.what: None for row in year.rows if row.kind == kind}))
+
+
 @dataclass(frozen=True)
 class Year:
     """A year's books."""
@@ -165,13 +173,13 @@ class Year:
             if row.kind in kinds and all(getattr(row, name) == value for name, value in having.items())
         )
 
-    def hours_of(self, *kinds: str) -> Decimal:
-        """Add up the hours of the rows of some kinds."""
-        return total(row.hours for row in self.rows if row.kind in kinds)
-
-    def named(self, kind: str) -> tuple[str, ...]:
-        """Return what the rows of a kind tell of, each once."""
-        return tuple(dict.fromkeys(row.what for row in self.rows if row.kind == kind))
+    total = _sum(*INCOME)  # all income
+    received = _sum(RowKind.RECEIVED)  # what came in during the year, less what went back
+    hours = _hours(*INCOME)  # noted for what was sold
+    planned = _hours(RowKind.PLANNED)
+    worked = _hours(RowKind.WORKED)
+    no_hours = _named(RowKind.NO_HOURS)  # what was sold in it and has none noted
+    unnoted = _named(RowKind.UNNOTED)  # what was made in it and has none noted
 
     @cached_property
     def owed(self) -> tuple[Owed, ...]:
@@ -180,30 +188,13 @@ class Year:
         amounts: dict[tuple[str, str], list[Decimal]] = defaultdict(list)
         for row in self.rows:
             amounts[row.what, row.kind].append(row.amount)
-        return tuple(
-            Owed(name, *(total(amounts[name, kind]) for kind in kinds))
-            for name in self.named(RowKind.TO_COME)
-        )
-
-    @cached_property
-    def no_hours(self) -> tuple[str, ...]:
-        """What was sold in it and has no hours noted."""
-        return self.named(RowKind.NO_HOURS)
-
-    @cached_property
-    def unnoted(self) -> tuple[str, ...]:
-        """What was made in it and has no hours noted."""
-        return self.named(RowKind.UNNOTED)
+        named = dict.fromkeys(row.what for row in self.rows if row.kind == RowKind.TO_COME)
+        return tuple(Owed(name, *(total(amounts[name, kind]) for kind in kinds)) for name in named)
 
     @cached_property
     def income(self) -> dict[str, Decimal]:
         """Income by stream, every stream named."""
         return {str(one): self.sum_of(*INCOME, stream=str(one)) for one in (*Stream, *OtherStream)}
-
-    @cached_property
-    def total(self) -> Decimal:
-        """All income."""
-        return self.sum_of(*INCOME)
 
     @cached_property
     def costs(self) -> dict[str, Decimal]:
@@ -214,21 +205,6 @@ class Year:
     def left(self) -> Decimal:
         """Income less costs."""
         return self.total - total(self.costs.values())
-
-    @property
-    def hours(self) -> Decimal:
-        """Hours noted for what was sold."""
-        return self.hours_of(*INCOME)
-
-    @property
-    def planned(self) -> Decimal:
-        """Hours of `RowKind.PLANNED`."""
-        return self.hours_of(RowKind.PLANNED)
-
-    @property
-    def worked(self) -> Decimal:
-        """Hours of `RowKind.WORKED`."""
-        return self.hours_of(RowKind.WORKED)
 
     @property
     def hourly(self) -> Decimal | None:
@@ -261,11 +237,6 @@ class Year:
             ThingSold(name, amount, sold=False) for name in RUNNING if (amount := self.sum_of(COSTS[name]))
         ]
         return (*sold, *shared)
-
-    @property
-    def received(self) -> Decimal:
-        """What came in during the year, less what went back."""
-        return self.sum_of(RowKind.RECEIVED)
 
     @property
     def sent_back(self) -> Decimal:
@@ -336,7 +307,9 @@ class Year:
             "streams": [
                 told(one, "name income:sales costs:spent left:earned hours hourly") for one in self.streams
             ],
-            "owed": [told(one, "code paid balance due_now:now late:is_late") for one in self.owed],
+            "owed": [
+                told(one, "code paid balance due_now:now") | {"late": one.late > 0} for one in self.owed
+            ],
             "shows": [told(one, "name sales costs left earned hours hourly") for one in self.shows],
         }
 

@@ -12,8 +12,8 @@ from sitegen import paper
 from sitegen.desk.find import read_day
 from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
-from sitegen.desk.stock import on_hand
-from sitegen.desk.stock import stock as in_stock
+from sitegen.desk.worth import on_hand
+from sitegen.desk.worth import stock as in_stock
 from sitegen.disk import sweep_parts, write_whole
 from sitegen.jobs.photos import small
 from sitegen.jobs.reading import sit

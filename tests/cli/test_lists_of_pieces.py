@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.desk.stock import stock
+from sitegen.desk.worth import stock
 from sitegen.sources import read
 from tests.cli.runner import contents, on, run
 from tests.paper.reading import everything, flowing
