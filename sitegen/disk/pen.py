@@ -52,10 +52,7 @@ _mine = _Mine()
 
 
 def named(command: str) -> None:
-    """Say which command this thread is at, for those who wait for it and for the list of what it changed.
-
-    The command's own words only, nothing that was typed after them: that may be an address.
-    """
+    """Say which command this thread is at: its own words only, since what was typed may be an address."""
     _mine.doing, _mine.wrote = command, 0
 
 
@@ -115,9 +112,9 @@ def in_hand(folder: Path) -> bool:
 
 
 def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False) -> None:
-    """Write a file of the studio, whole or not at all, and keep its state before, to be taken back.
+    """Write a file of the studio, whole or not at all; its state before is `kept`, to be taken back.
 
-    `kept` False keeps nothing. Raises PenMissing without the pen, OSError if it can't be written.
+    Raises PenMissing without the pen, OSError if it can't be written.
     """
     if kept:
         _will_hold(file, hashlib.sha256(content).hexdigest())
@@ -125,10 +122,7 @@ def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False)
 
 
 def take_away(file: Path) -> None:
-    """Take a file or folder of the studio away, and keep its state before, to be taken back.
-
-    Raises PenMissing without the pen, OSError if it can't be taken away.
-    """
+    """Take a file or folder away, and keep its state before, to be taken back. Raises as `put` does."""
     _will_hold(file, None)
     if file.is_dir():  # at once, so that a kill leaves no half of it; the next holder sweeps
         aside = Path(tempfile.mkdtemp(dir=_parts(file)))
@@ -149,10 +143,7 @@ def _will_hold(file: Path, digest: str | None) -> None:
 
 @contextlib.contextmanager
 def fresh_folder(target: Path) -> Iterator[Path]:
-    """Give a fresh folder to fill, and put it at `target`, where nothing is, when all went well.
-
-    Raises PenMissing without the pen.
-    """
+    """Give a folder to fill; if all goes well it comes to `target`, where nothing is. Raises PenMissing."""
     making = Path(tempfile.mkdtemp(dir=_parts(target), prefix=".making-"))
     try:
         yield making
@@ -178,10 +169,7 @@ def _pen_for(file: Path) -> tuple[_Held, Path]:
 
 
 def _parts(target: Path) -> Path:
-    """Return where a file is put together: where the next holder sweeps, if a rename can come from there.
-
-    Raises PenMissing.
-    """
+    """Return where a file is put together: where the next holder sweeps, if a rename can come from there."""
     parts = _pen_for(target)[0].kept / PARTS
     own_folder(parts.parent)
     own_folder(parts)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from pydantic import BaseModel
 
@@ -19,7 +19,7 @@ from sitegen.sources.memory import Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, read_page, read_text, shown
 from sitegen.sources.validate import build
-from sitegen.sources.yaml_text import Written, read_yaml, texts_in
+from sitegen.sources.yaml_text import read_yaml, texts_in
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import placeholders
@@ -79,7 +79,7 @@ def read(
             f"there is no studio.yaml in {folder}; `sitegen begin DIR` puts a starter studio in DIR"
         )
     seen = Gathered(folder, instead=instead)
-    _settings(seen)
+    seen.settings = _model(seen, Settings, "studio.yaml")
     seen.memory = Memory.load(memory, seen.digits)
     for part, read_part in _PARTS.items():
         if part in only:
@@ -107,15 +107,6 @@ def _studio(seen: Gathered) -> Studio | None:
     )  # fmt: skip
 
 
-def _settings(seen: Gathered) -> None:
-    written = _yaml(seen, "studio.yaml")
-    if written is None:
-        return
-    currency = str(written.value.get("currency", "")).strip()
-    seen.digits = money.minor_digits(currency) if money.known(currency) else 2
-    seen.settings = build(Settings, written, seen.notebook("studio.yaml"), digits=seen.digits)
-
-
 def _pieces(seen: Gathered) -> None:
     addresses = Addresses("folder")
     home = os.fspath(seen.folder / "pieces")
@@ -137,7 +128,7 @@ def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
         seen.notebook(file).complaints.extend(remembered[1])
         return remembered[0]
     before = stamp(path)
-    piece = _model(seen, Piece, file, {"slug": own})
+    piece = _model(seen, Piece, file, slug=own)
     if piece is not None:
         cross_check.standing(piece, seen.notebook(file))
         seen.memory.keep(file, before, piece, seen.notebook(file).complaints)
@@ -146,12 +137,12 @@ def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
 
 def _commissions(seen: Gathered) -> None:
     if "commissions.yaml" in seen.instead or os.path.lexists(seen.folder / "commissions.yaml"):
-        seen.commissions = _model(seen, Commissions, "commissions.yaml", {})
+        seen.commissions = _model(seen, Commissions, "commissions.yaml")
 
 
 def _shows(seen: Gathered) -> None:
     for file, own in _named(seen, "shows", ".yaml"):
-        show = _model(seen, Show, file, {"slug": own})
+        show = _model(seen, Show, file, slug=own)
         if show is not None:
             seen.shows.append(show)
             seen.show_files.append(file)
@@ -181,10 +172,9 @@ def _named(seen: Gathered, folder: str, ending: str) -> Iterator[tuple[str, str]
 
 
 def _people(seen: Gathered) -> None:
-    if not os.path.lexists(seen.folder / "people.csv"):
-        return
     notes = seen.notebook("people.csv")
-    if (text := read_text(seen.folder / "people.csv", notes)) is not None:
+    there = os.path.lexists(seen.folder / "people.csv")
+    if there and (text := read_text(seen.folder / "people.csv", notes)) is not None:
         seen.people, complaints = _people_in(text)
         notes.complaints.extend(complaints)
 
@@ -201,21 +191,21 @@ _PARTS: dict[str, Callable[[Gathered], None]] = {
 }  # fmt: skip
 
 
-def _yaml(seen: Gathered, file: str) -> Written | None:
+def _model(seen: Gathered, model: type[Model], file: str, **given: str) -> Model | None:
+    """Read a file as a model; None after complaints."""
     notes = seen.notebook(file)
     text = seen.text_of(file, notes)
     notes.parsed = written = read_yaml(text, notes) if text is not None else None
-    for path, said in texts_in(written.value) if written is not None else ():
-        for place in placeholders(said):
-            notes.warn(notes.written.line_reading(place, path), f"still to fill in: {place}")
-    return written
-
-
-def _model(seen: Gathered, model: type[Model], file: str, given: dict[str, Any]) -> Model | None:
-    written, zone = _yaml(seen, file), seen.settings.time_zone if seen.settings else None
     if written is None:
         return None
-    return build(model, written, seen.notebook(file), digits=seen.digits, zone=zone, given=given)
+    for path, said in texts_in(written.value):
+        for place in placeholders(said):
+            notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
+    if model is Settings:
+        currency = str(written.value.get("currency", "")).strip()
+        seen.digits = money.minor_digits(currency) if money.known(currency) else 2
+    zone = seen.settings.time_zone if seen.settings else None
+    return build(model, written, notes, digits=seen.digits, zone=zone, given=given)
 
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import stat
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -87,27 +87,25 @@ class Addresses:
     what: str  # of what the names are: a folder, a file
     taken: dict[str, str] = field(default_factory=dict)
 
-    def of(self, name: str, shown: str, notes: Notebook) -> str | None:
-        """Return the address that a name makes; None after a complaint. `shown` is the path it stands in."""
+    def of(self, name: str, path: str, notes: Notebook) -> str | None:
+        """Return the address that a name makes; None after a complaint. `path` is where it stands."""
         own = slug(name)
-        fault = next(self._faults(name, own), None)
-        if fault is not None:
+        it = f"the {self.what}'s name"
+        faults = (
+            # Python carries bytes that are no UTF-8 along as halves of characters.
+            (shown(name) != name, f"{it} isn't UTF-8 and can't stand in an address; rename it"),
+            (own in self.taken, f"this {self.what} and {self.taken.get(own)} both make the address '{own}'; "
+             "rename one of them"),
+            (not own, f"{it} {quoted(name)} needs at least one letter from a to z or digit"),
+            (len(own) > LONGEST, f"{it} makes an address of {len(own)} letters; shorten it to {LONGEST}"),
+            (own in _DEVICES, f"'{own}' is the name of a device on some computers; give the {self.what} "
+             "another one"),
+        )  # fmt: skip
+        if fault := next((said for wrong, said in faults if wrong), None):
             notes.error(0, fault)
             return None
-        self.taken[own] = shown
+        self.taken[own] = path
         return own
-
-    def _faults(self, name: str, own: str) -> Iterator[str]:
-        if shown(name) != name:  # Python carries other bytes along as halves of characters
-            yield f"the {self.what}'s name isn't UTF-8 and can't stand in an address; rename it"
-        elif own in self.taken:
-            yield f"this {self.what} and {self.taken[own]} both make the address '{own}'; rename one of them"
-        elif not own:
-            yield f"the {self.what}'s name {quoted(name)} needs at least one letter from a to z or digit"
-        elif len(own) > LONGEST:
-            yield f"the {self.what}'s name makes an address of {len(own)} letters; shorten it to {LONGEST}"
-        elif own in _DEVICES:
-            yield f"'{own}' is the name of a device on some computers; give the {self.what} another one"
 
 
 def shown(name: str) -> str:
