@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.sources import read
+from sitegen.sources.complaints import Notebook
 from sitegen.sources.memory import stamp
+from sitegen.sources.yaml_text import Written, read_yaml
 from tests import makers
 
 PIECES = {
@@ -42,10 +44,16 @@ def test_a_reading_of_unchanged_files_does_not_parse_them(
     fresh = read(folder, memory=memory)
     before = stamp(memory)
     parsed: list[str] = []
-    monkeypatch.setattr("sitegen.sources.folder._model", lambda seen, model, file, given: parsed.append(file))
+
+    def noted(text: str, notes: Notebook) -> Written | None:
+        parsed.append(notes.file)
+        return read_yaml(text, notes)
+
+    monkeypatch.setattr("sitegen.sources.folder.read_yaml", noted)
 
     again = read(folder, memory=memory)
 
+    assert "studio.yaml" in parsed
     assert [file for file in parsed if file.startswith("pieces/")] == []
     assert again.studio is not None
     assert fresh.studio is not None
