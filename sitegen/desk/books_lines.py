@@ -16,7 +16,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from sitegen.desk import words
-from sitegen.desk.year import BooksRow, Year, an_hour
+from sitegen.desk.year import Year, an_hour
 from sitegen.studio.coins import total
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import as_csv, bare
@@ -34,13 +34,13 @@ class Books(Year):
 
     def table(self) -> str:
         """Write the rows for the accountant, as CSV, sorted by date, lines ended by CRLF."""
-        return as_csv([HEADER, *map(self._cells, self.rows)])
-
-    def _cells(self, row: BooksRow) -> list[str]:
-        amounts = [self.rates.plain(one) if one else "" for one in (row.came, row.went)]
-        hours = bare(row.hours) if row.hours else ""
-        said = [row.on.isoformat(), row.kind, row.stream, row.what]
-        return [*said, *amounts, self.rates.currency, hours, row.show]
+        rows = [
+            (row.on, row.kind, row.stream, row.what,
+             *(self.rates.plain(one) if one else "" for one in (row.came, row.went)),
+             self.rates.currency, bare(row.hours) if row.hours else "", row.show)
+            for row in self.rows
+        ]  # fmt: skip
+        return as_csv([HEADER, *rows])
 
     caution = CAUTION
 

@@ -105,8 +105,7 @@ _Named = TypeVar("_Named", Order, Round, Tier)
 
 def piece(studio: Studio, slug: str) -> Piece:
     """Find a piece. Raises Fault."""
-    found = studio.piece(slug)
-    if found is None:
+    if (found := studio.piece(slug)) is None:
         raise Fault(no_such("piece", slug, (one.slug for one in studio.pieces)))
     return found
 
@@ -114,18 +113,15 @@ def piece(studio: Studio, slug: str) -> Piece:
 def order(studio: Studio, code: str) -> Order:
     """Find an order by its code, capitals or not. Raises Fault."""
     queue = studio.commissions.queue
-    return _one(
-        queue, [one.code for one in queue], code, f"order '{code}' in the queue", "the queue is empty"
-    )
+    codes = [one.code for one in queue]
+    return _one(queue, codes, code, f"order '{code}' in the queue", "the queue is empty")
 
 
 def order_or_piece(studio: Studio, name: str) -> Order | Piece:
     """Find an order by its code, or a piece by its folder. Raises Fault."""
-    codes = [one.code for one in studio.commissions.queue]
-    if name.casefold() in map(str.casefold, codes):
-        return order(studio, name)
-    found = studio.piece(name)
-    if found is None:
+    queue = {one.code.casefold(): one for one in studio.commissions.queue}
+    if (found := queue.get(name.casefold()) or studio.piece(name)) is None:
+        codes = (one.code for one in queue.values())
         raise Fault(no_such("order or piece", name, [*codes, *(one.slug for one in studio.pieces)]))
     return found
 
@@ -145,9 +141,8 @@ def tier(studio: Studio, name: str) -> Tier:
 
 
 def _one(things: Sequence[_Named], names: list[str], wanted: str, what: str, none: str) -> _Named:
-    known = (one for one, name in zip(things, names, strict=True) if name.casefold() == wanted.casefold())
-    found = next(known, None)
-    if found is None:
-        there = f"; there are {', '.join(names)}" if names else f"; {none}"
-        raise Fault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")
-    return found
+    for one, name in zip(things, names, strict=True):
+        if name.casefold() == wanted.casefold():
+            return one
+    there = f"; there are {', '.join(names)}" if names else f"; {none}"
+    raise Fault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")

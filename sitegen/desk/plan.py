@@ -79,15 +79,9 @@ class PlanAnswer(words.InCurrency):
 
     def explained(self) -> list[str]:
         """Say in sentences what the parts come to."""
-        return [
-            *(
-                f"{part.due} is the Monday after {part.anchor}."
-                for part in self.plan.parts
-                if part.due != part.anchor
-            ),
-            *self._standing_lines(),
-            *(f"Caution: {warning}" for warning in self.plan.warnings),
-        ]
+        moved = [one for one in self.plan.parts if one.due != one.anchor]
+        mondays = [f"{one.due} is the Monday after {one.anchor}." for one in moved]
+        return [*mondays, *self._standing_lines(), *(f"Caution: {one}" for one in self.plan.warnings)]
 
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
@@ -122,13 +116,10 @@ class PlanAnswer(words.InCurrency):
         lines = [f"Paid {self.said(standing.paid)}, still to pay {self.said(standing.balance)}."]
         if standing.balance < 0:
             lines = [f"Paid {self.said(standing.paid)}; {self.said(-standing.balance)} goes back."]
-        if standing.owed_now:
+        if owed := standing.owed_now:
             grace, late = counted(self.plan.grace_days, "day", "days"), standing.late_now
-            how = "late," if late else "late"
-            if 0 < late < standing.owed_now:
-                how = f"{self.said(late)} of it is late,"
-            owed = self.said(standing.owed_now)
-            lines.append(f"Due by today and not there: {owed} ({how} after {grace} of grace).")
+            how = f"{self.said(late)} of it is late," if 0 < late < owed else "late," if late else "late"
+            lines.append(f"Due by today and not there: {self.said(owed)} ({how} after {grace} of grace).")
         stays = "It may be sent." if standing.may_ship else "It stays until everything is paid."
         return lines if self.sent else [*lines, stays]
 
