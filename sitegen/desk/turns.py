@@ -11,18 +11,8 @@ from datetime import date, datetime
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way
-from sitegen.studio.draw import (
-    DrawNotice,
-    DrawRecord,
-    Source,
-    announce,
-    entrants,
-    filled,
-    one_entry_each,
-    run,
-    settle,
-)
+from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, same_person
+from sitegen.studio.draw import DrawNotice, DrawRecord, Source, announce, entrants, filled, run, settle
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.offers import (
@@ -226,13 +216,14 @@ def entrants_of(studio: Studio, round_: Round) -> tuple[tuple[str, ...], tuple[s
     book = studio.commissions
     asking = [one for one in book.queue if one.step is Step.REQUEST and round_of(book, one) == round_]
     late = {order.code: why for order in asking if (why := missed(book, round_, order))}
-    return *one_entry_each((one.code, person(one)) for one in asking if one.code not in late), late
-
-
-def person(order: Order) -> str:
-    """Return what tells one client from another: the mail address, else the name, else the code."""
-    client = order.private
-    return (client.email.strip() or " ".join(client.name.split()) or order.code).casefold()
+    first: list[Order] = []
+    again: list[str] = []
+    for order in (one for one in asking if one.code not in late):
+        if any(same_person(order.private, had.private) for had in first):
+            again.append(order.code)
+        else:
+            first.append(order)
+    return tuple(one.code for one in first), tuple(again), late
 
 
 def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) -> Announced:

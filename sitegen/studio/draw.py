@@ -9,7 +9,7 @@ import hashlib
 import math
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -196,20 +196,6 @@ def entrants(lines: Sequence[str]) -> tuple[str, ...]:
             raise ValueError(f'line {number} enters "{name}" again after line {first}; one entry a person')
     _check_pool(len(names))
     return tuple(names)
-
-
-def one_entry_each(entries: Iterable[tuple[str, str]]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Keep the first request of each person, from pairs of (code, person) in the order they came.
-
-    Returns the codes that take part and the codes left out because the person had asked before.
-    """
-    seen: set[str] = set()
-    kept: list[str] = []
-    repeated: list[str] = []
-    for code, person in entries:
-        (repeated if person.casefold() in seen else kept).append(code)
-        seen.add(person.casefold())
-    return tuple(kept), tuple(repeated)
 
 
 def selection(key: str, pool: int) -> tuple[tuple[int, str, int, int], ...]:

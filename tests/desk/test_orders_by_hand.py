@@ -588,6 +588,22 @@ def test_a_draw_takes_those_who_ask_in_that_round_and_still_do() -> None:
     assert [turns.entrants_of(both, name)[:2] for name in rounds] == [(("W-1", "W-3"), ()), (("X-1",), ())]
 
 
+def test_a_draw_has_one_entry_a_person_as_the_line_of_every_other_round_has() -> None:
+    """The same mail address in other letters, the domain as browsers write it, or a name where no address is."""
+    ida, bo = {"name": "Ida Example", "email": "Ida@Ägypten.example"}, {"name": "Bo Test", "email": ""}
+    again = ("ida@xn--gypten-9ta.example", "IDA@ägypten.example", "")
+    queue = [{**asked("W-1"), "private": ida}, {**asked("W-2"), "private": bo}]
+    queue += [{**asked(f"W-{n}"), "private": {**ida, "email": email}} for n, email in enumerate(again, 3)]
+    one = of_round(
+        [*queue, {**asked("W-6"), "private": {"name": " bo  TEST", "email": ""}}, asked("W-7")], way="draw"
+    )
+
+    assert turns.entrants_of(one, one.commissions.rounds[0])[:2] == (
+        ("W-1", "W-2", "W-7"),
+        ("W-3", "W-4", "W-5", "W-6"),
+    )
+
+
 def test_a_day_is_promised_also_where_nobody_wrote_when_it_was_accepted() -> None:
     one = studio([], [queued("Q-1", "on the bench", since="2027-03-01", private=AGREED)])
 

@@ -105,13 +105,6 @@ def test_entrants_refuses(lines: list[str], sentence: str) -> None:
         draw.entrants(lines)
 
 
-def test_one_entry_each_keeps_the_first_request() -> None:
-    """A second request of the same person is set aside, whatever capitals the address has."""
-    entries = [("W27-1", "ada@example.com"), ("W27-2", "bo@example.com"), ("W27-3", "Ada@example.com")]
-
-    assert draw.one_entry_each(entries) == (("W27-1", "W27-2"), ("W27-3",))
-
-
 def test_a_source_that_never_came_counts_as_nought() -> None:
     """The rule announced beforehand decides, and only after the days of waiting."""
     source = Source("Weather reading", due=date(2027, 1, 20))
