@@ -33,7 +33,7 @@ def read_kept(seen: Gathered) -> Iterator[KeptTerms]:
 
 def fill_places(seen: Gathered) -> None:
     """Say what stands in the places of the terms, and complain of those that nothing is known of."""
-    there = [name for name in terms.PAGES if (seen.folder / "pages" / f"{name}.md").is_file()]
+    there = [page.name for page in seen.pages if page.name in terms.PAGES]
     if not there or seen.settings is None:
         return
     try:

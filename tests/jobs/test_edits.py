@@ -336,6 +336,7 @@ def test_a_new_page_and_a_new_show(studio: Path) -> None:
         (lambda folder: edits.write_page(folder, edits.WritePage(name="a", title="C #", text="x"), None), "needs a title"),
         (lambda folder: edits.write_page(folder, edits.WritePage(name="A b", title="C", text="x"), None), "a-z, 0-9"),
         (lambda folder: edits.write_page(folder, edits.WritePage(name="a", title="C", text="x\0"), None), "doesn't belong"),
+        (lambda folder: edits.write_page(folder, edits.WritePage(name="payment-terms", title="C", text="{depsit}", seen=edits.page_stands(folder, "payment-terms").seen), None), "nothing is known of '{depsit}'"),
         (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "寿"}), None), "needs a name"),
         (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "Fair"}), None), "from is missing"),
         (lambda folder: clock.note_hours(folder, clock.NotePieceHours(slug="x", step="y", hours="1"), None), "no piece 'x'"),

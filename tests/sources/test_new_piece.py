@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk import pen
@@ -64,6 +64,7 @@ def test_what_was_known_reads_back_and_the_rest_is_left_to_fill(new: NewPiece, p
     assert ("# materials: air-dry clay, glass eyes, silk" in left_open) is not bool(new.materials)
 
 
+@settings(max_examples=50)
 @given(st.lists(st.sampled_from(["a/Owl.JPG", "b/owl.jpg", "c/owl-3.jpg", "d/東.png", "e/owl-4.jpg", "f/œuf.webp", "g/owl!.jpg"]), max_size=7, unique=True))  # fmt: skip
 def test_no_photo_takes_anothers_place(tmp_path_factory: pytest.TempPathFactory, chosen: list[str]) -> None:
     """Whatever they are called: as many files as photos, each with its own content."""

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk import pen
@@ -101,6 +101,7 @@ def whole(rows: list[TypedRow]) -> list[TypedRow]:
     return list({row.number: row for row in rows}.values())
 
 
+@settings(max_examples=60)
 @given(
     people=st.lists(known(), max_size=4, unique_by=lambda one: one.key),
     rows=st.lists(typed(), max_size=7),
