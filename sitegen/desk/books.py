@@ -133,11 +133,10 @@ def standings(
 ) -> Iterator[tuple[str, PlanState]]:
     """Say how each plan stands on a day that isn't paid in full; those that begin by `begun`, or that day."""
     unsettled = {purse.name for purse in found if not purse.is_settled(day)}
-    agreed = UNDER_WAY | SETTLED
     plans: list[tuple[str, PlanState | None]] = [
         (one.code, standing_of(studio, one, day))
         for one in studio.commissions.queue
-        if one.code in unsettled and one.step in agreed and plan.is_planned(one, begun or day)
+        if one.code in unsettled and one.step in UNDER_WAY | SETTLED and plan.is_planned(one, begun or day)
     ]
     plans += [(piece.slug, standing_of_buyer(studio, piece, day, begun)) for piece in studio.pieces]
     for name, standing in plans:

@@ -10,14 +10,13 @@ from typing import Any, NamedTuple
 from sitegen.desk import words
 from sitegen.desk.order_book import Line
 from sitegen.desk.order_money import back_by, may_end
-from sitegen.desk.orders import ship_by, ship_time_of
+from sitegen.desk.orders import ship_by
 from sitegen.desk.slots import SURE, Outlook
 from sitegen.desk.turns import named
 from sitegen.studio.commission import Order, Way
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.payments import PlanState, Standing
 from sitegen.studio.whole import Studio
 
@@ -194,10 +193,10 @@ def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tu
 
 def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) -> Iterator[Errand]:
     """Name a promised day that is gone, or that hardly holds. Raises Fault for one before the order."""
-    promised = order.private.promised_now
-    if promised is None or not _is_owed(order):
+    promised, target = order.private.promised_now, Target("order", order.code)
+    if promised is None or (ship := ship_by(order)) is None:
         return
-    by, target = ship_time_of(order).ship_by, Target("order", order.code)
+    by = ship.ship_by
     if by < today and order.step is not Step.PAID:
         lies_ready = any(_since(drafted(order.code, one), by) for one in ("long delay", "renewed delay"))
         yield Errand(
@@ -214,16 +213,10 @@ def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) ->
         )  # fmt: skip
 
 
-def _is_owed(order: Order) -> bool:
-    return order.step in UNDER_WAY and order.day_of(Step.ACCEPTED) is not None
-
-
 def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[Errand]:
     """Put orders together for which no day was named, where the rule's 30 days are gone or hardly hold."""
-    bare = [
-        order for order in studio.commissions.queue if _is_owed(order) and order.private.promised_now is None
-    ]
-    ends = sorted(((ship_time_of(one).ship_by, one) for one in bare), key=lambda pair: pair[0])
+    bare = [order for order in studio.commissions.queue if order.private.promised_now is None]
+    ends = sorted(((ship.ship_by, one) for one in bare if (ship := ship_by(one))), key=lambda pair: pair[0])
     found = [(by, one) for by, one in ends if by < today or outlook.chances.get(one.code, 1.0) < SURE]
     if found:
         by, first = found[0]

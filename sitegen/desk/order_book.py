@@ -8,7 +8,7 @@ from typing import Any
 
 from sitegen.desk import find, plan, words
 from sitegen.desk.order_money import SETTLED, money_lines, standing_of, usual_of
-from sitegen.desk.orders import ship_time_of
+from sitegen.desk.orders import ship_by
 from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
@@ -239,7 +239,7 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
     order = find.order(studio, code)
     line = _line(studio, order, purse_of(studio, order), today)
     ship, delivery = _delivery(order, today)
-    price, planned = order.private.price, order.step in UNDER_WAY | {Step.SHIPPED} and plan.is_planned(order)
+    price, planned = order.private.price, order.agreed and plan.is_planned(order)
     money = [f"Price: {studio.settings.said(price)}."] if price is not None else []
     if planned or order.step is Step.CALLED_OFF:
         money = money_lines(studio, order, today)
@@ -253,12 +253,12 @@ def order_sheet(studio: Studio, code: str, today: date) -> OrderSheet:
 
 def _delivery(order: Order, today: date) -> tuple[ShipTime | None, tuple[str, ...]]:
     """Say what the late-delivery rule asks for, of an order under way."""
-    if order.step not in UNDER_WAY or order.day_of(Step.ACCEPTED) is None:
-        return None, ()
     try:
-        ship = ship_time_of(order)
+        ship = ship_by(order)
     except Fault as fault:
         return None, (str(fault),)
+    if ship is None:
+        return None, ()
     first, since = order.private.promised, [str(day) for day in order.private.new_days]
     was = f"First promised for {first}" if first else "No day was promised at first"
     promises = (f"{was}; since then for {words.listed(since, 'then')}.",) if since else ()

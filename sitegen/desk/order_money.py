@@ -14,7 +14,7 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Receipt, Step, write_moves
-from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
+from sitegen.studio.order_steps import ASKING, When, moved
 from sitegen.studio.payments import CalledOffBy, PlanState, Settlement, call_off, state
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
@@ -98,7 +98,7 @@ def _refund(studio: Studio, order: Order, amount: Decimal) -> str:
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
     """Note money that came in. Raises Fault before anything is agreed, or for the same line twice."""
     order = find.order(studio, code)
-    if order.step not in UNDER_WAY | {Step.SHIPPED, Step.CALLED_OFF}:
+    if order.step not in UNDER_WAY | SETTLED:
         raise Fault(
             f"commissions.yaml: {order.code} is {order.step.said}; money is noted once the offer is accepted "
             f"(`sitegen order move {order.code} accepted`)"

@@ -220,16 +220,18 @@ def _with_terms(studio: Studio, order: Order, day: date) -> Checked:
 
 def ship_time_of(order: Order) -> ShipTime:
     """Count the days of the late-delivery rule from the day of acceptance. Raises Fault before it."""
-    accepted = order.day_of(Step.ACCEPTED)
-    if accepted is None or order.step not in UNDER_WAY:
+    if (ship := ship_by(order)) is None:
         raise Fault(f"commissions.yaml: {order.code} isn't an accepted order on its way")
-    with told(f"commissions.yaml, {order.code}"):
-        return ship_time(accepted, order.private.promised, order.private.new_days)
+    return ship
 
 
 def ship_by(order: Order) -> ShipTime | None:
-    """Count those days, as far as an order was accepted; None before. Raises Fault once it has left."""
-    return ship_time_of(order) if order.day_of(Step.ACCEPTED) else None
+    """Count those days; None of what isn't an accepted order on its way. Raises Fault for days before it."""
+    accepted = order.day_of(Step.ACCEPTED)
+    if accepted is None or order.step not in UNDER_WAY:
+        return None
+    with told(f"commissions.yaml, {order.code}"):
+        return ship_time(accepted, order.private.promised, order.private.new_days)
 
 
 def promise(studio: Studio, code: str, day: date) -> Changed:
@@ -255,10 +257,8 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
 
 def _later_lines(before: Order, after: Order) -> list[str]:
     """Say what the late-delivery rule wants of a day that was put off."""
-    if before.step not in UNDER_WAY or before.day_of(Step.ACCEPTED) is None:
-        return []
-    ship, later = ship_time_of(before), ship_time_of(after)
-    if later.ship_by <= ship.ship_by:
+    ship, later = ship_by(before), ship_by(after)
+    if ship is None or later is None or later.ship_by <= ship.ship_by:
         return []
     needed = ship.needs_a_yes(later.ship_by)
     silence = f"needs their yes by {ship.yes_by}" if needed else "stands if they say nothing"
