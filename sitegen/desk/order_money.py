@@ -14,7 +14,7 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Receipt, Step, write_moves
-from sitegen.studio.order_steps import ASKING, When, moved
+from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
 from sitegen.studio.payments import CalledOffBy, PlanState, Settlement, call_off, state
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import Plan
