@@ -179,11 +179,9 @@ def _plan_example(price: Decimal, settings: Settings) -> public.PlanExample | No
 
 
 def _round(one: Round, tiers: tuple[public.PublicTier, ...], here: datetime, left: int) -> public.PublicRound:
-    opens = one.opens.replace(tzinfo=here.tzinfo)
-    closes = one.closes.replace(tzinfo=here.tzinfo) if one.closes else None
     own = tuple(tier for tier in tiers if one.takes(tier.name))
-    # Compared in UTC: two times of one zone would be compared as wall clocks, wrong by an hour in autumn.
-    over = closes is not None and here.timestamp() >= closes.timestamp()
-    state = RoundState.CLOSED if over else RoundState.OPEN
-    state = RoundState.COMING if here.timestamp() < opens.timestamp() else state
-    return _public(public.PublicRound, one, opens=opens, closes=closes, left=left, tiers=own, state=state)
+    closes = one.closes and one.closes.replace(tzinfo=here.tzinfo)
+    one = one.model_copy(update={"opens": one.opens.replace(tzinfo=here.tzinfo), "closes": closes})
+    state = RoundState.CLOSED if one.is_over(here) else RoundState.OPEN
+    state = RoundState.COMING if here < one.taken_from() else state
+    return _public(public.PublicRound, one, left=left, tiers=own, state=state)
