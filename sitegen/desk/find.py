@@ -7,7 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
-from sitegen.studio import money
+from sitegen.studio import fields, money
 from sitegen.studio.commission import Order, Round, Tier
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, no_such
@@ -23,13 +23,9 @@ def one_line(text: str) -> str:
 
 
 def read_day(text: str | None, option: str) -> date | None:
-    """Read a day; None for none. Raises Fault."""
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise Fault(f"{option} '{text}' is no date; write it like 2027-01-31") from None
+    """Read a day as the files' days are read; None for none. Raises Fault."""
+    with told(option):
+        return None if text is None else fields.read_day(text)
 
 
 def share_in(text: str) -> Decimal | None:
@@ -78,14 +74,11 @@ class Sitting:
         """
         if text is None:
             return When(self.today)
-        found = re.fullmatch(r"(\S+?)(?:[ T]([0-9]{1,2}:[0-9]{2}B?))?", text.strip())
-        try:
-            day = date.fromisoformat(found[1]) if found else None
-        except ValueError:
-            day = None
-        if found is None or day is None:
+        found = re.fullmatch(r"([-0-9]+)(?:[ T]([0-9]{1,2}:[0-9]{2}B?))?", text.strip())
+        if found is None:
             raise Fault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
         with told(f"--on '{text}'"):
+            day = fields.read_day(found[1])
             at = read_time(found[2], day, self.studio.settings.time_zone) if found[2] else None
         if day > self.today:
             raise Fault(f"--on {day} lies ahead; today is {self.today}")

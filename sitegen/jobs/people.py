@@ -8,11 +8,10 @@ import re
 from collections.abc import Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen.desk.find import Sitting
+from sitegen.desk.find import Sitting, read_day
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
@@ -155,7 +154,7 @@ def _agreed(wish: AddPerson | ImportPeople) -> tables.Agreement:
     with told():
         consent = one_of(Consent)(wish.source)
         interests = frozenset(one_of(Interest)(word) for word in words if word)
-        joined = date.fromisoformat(wish.joined) if wish.joined else None
+        joined = read_day(wish.joined, "--joined") if wish.joined else None
     return tables.Agreement(consent, wish.evidence, joined, interests)
 
 

@@ -118,7 +118,7 @@ def test_adding_a_piece_copies_its_photos_and_builds(tmp_path: Path) -> None:
         (["--title", "X", "--price", "1,200"], '1,200" has a comma'),
         (["--title", "X", "--status", "avail"], "status: 'avail' is not one of"),
         (["--title", "X", "--series", "Night Fery"], "did you mean 'Night Ferry'?"),
-        (["--title", "X", "--finished", "2026-02-30"], "finished '2026-02-30' is no date"),
+        (["--title", "X", "--finished", "2026-02-30"], "finished: '2026-02-30' is a date that doesn't exist"),
         (["--title", "The Ferry Ghost", "--slug", "ferry-ghost"], "pieces/ferry-ghost exists already"),
         (["--title", "X", "--slug", "../x"], "--slug '../x' may hold"),
     ],

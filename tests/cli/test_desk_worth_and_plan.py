@@ -224,7 +224,11 @@ def test_plan_moves_weekends_by_choice(tmp_path: Path) -> None:
         (["1,000"], '"1,000" has a comma; write 1000 without a thousands mark'),
         (["ferry-gost"], "there is no order or piece 'ferry-gost'; did you mean 'ferry-ghost'?"),
         (["480", "--deposit", "a third"], '"a third" is no amount; write digits and a point, as 480.00'),
-        (["480", "--start", "tomorrow"], "--start 'tomorrow' is no date; write it like 2027-01-31"),
+        (
+            ["480", "--start", "tomorrow"],
+            "--start: 'tomorrow' is not a date; write year-month-day, like 2026-05-14",
+        ),
+        (["480", "--start", "0001-01-01"], "--start: '0001-01-01' lies outside the years 1900 to 2200"),
         (["480", "--currency", "EURO"], '"EURO" is no currency code'),
         (["0.02", "--parts", "4"], "an instalment would be 0.00, below the smallest part of 0.01"),
     ],

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import stat
 from pathlib import Path
 from typing import Any
 
+import pytest
 from icalendar import Calendar
 
 from tests import makers
@@ -63,5 +65,21 @@ def test_what_cannot_be_planned_is_said_with_its_cure(folder: Path) -> None:
 
     assert (done.exit_code, lost.exit_code) == (1, 1)
     assert "write `weekly_hours: 20`" in done.stderr
-    assert "--lost 'tomorrow' is no date" in lost.stderr
+    assert "--lost: 'tomorrow' is not a date" in lost.stderr
     assert run(folder, "week", "--csv", "--json").exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("week", "--lost", "9999-12-31", "--days", "3"),
+        ("slots", "--from", "9999-12-01"),
+        ("slots", "--from", "20270201"),
+    ],
+)
+def test_a_day_is_one_of_our_time_written_as_in_the_files(folder: Path, words: tuple[str, ...]) -> None:
+    """ISO 8601 knows more forms and Python's calendar ends in 9999; a studio has to do with neither."""
+    refused = run(_with_hours(folder), *words)
+
+    assert (refused.exit_code, refused.stdout) == (1, "")
+    assert re.search(r"--(lost|from): .*(lies outside the years 1900 to 2200|is not a date)", refused.stderr)
