@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from decimal import Decimal
 from html.parser import HTMLParser
@@ -11,7 +11,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from sitegen.studio.fault import LetterFault
-from sitegen.studio.mailing import Choice, Chosen
+from sitegen.studio.mailing import Choice
 from sitegen.studio.money import plain
 from sitegen.studio.person import Consent
 from sitegen.studio.public import FrontOfHouse, RoundState
@@ -40,13 +40,22 @@ def cautions(subject: str, text: str, choice: Choice, contact: str, today: date)
     """Say what only the artist can check, with the figures at hand."""
     keep_until = today + timedelta(days=REACHABLE_DAYS)
     latest = business_days_after(today, LEAVING_BUSINESS_DAYS)
-    fixed = (
+    said = set(_telling_words(text))
+    missing = ", ".join(word for word in dict.fromkeys(_telling_words(subject)) if word not in said)
+    asked = [f"The subject says {missing}, but the letter doesn't. Is that right?"] if missing else []
+    if bare := [one.person.line for one in choice.chosen if not one.person.evidence.strip()]:
+        people = counted(len(bare), "person has", "people have")
+        asked.append(f"{people} no evidence noted: {PROOF}. The first: line {bare[0]} of people.csv.")
+    if bought := sum(one.person.consent is Consent.PURCHASE for one in choice.chosen):
+        people = counted(bought, "person has", "people have")
+        asked.append(f"{people} only a purchase as consent: {PURCHASE}.")
+    return (
+        *asked,
         "Subject and letter say the same (US, Canada); only you can judge that.",
         f"You will read {contact} until {keep_until} at least (Canada: {REACHABLE_DAYS} days; US: 30).",
         f"Whoever asks to leave gets no letter {LEAVING_BUSINESS_DAYS} business days later (US, Canada): for "
         f"a request made today that is {latest}, holidays not counted. At once is better.",
     )
-    return (*_of_subject(subject, text), *_of_list(choice.chosen), *fixed)
 
 
 def kept(choice: Choice, contact: str, *, asks: bool = False) -> tuple[str, ...]:
@@ -72,31 +81,10 @@ def business_days_after(day: date, count: int) -> date:
     return day
 
 
-def _of_subject(subject: str, text: str) -> list[str]:
-    said = set(_telling_words(text))
-    missing = ", ".join(word for word in dict.fromkeys(_telling_words(subject)) if word not in said)
-    return [f"The subject says {missing}, but the letter doesn't. Is that right?"] if missing else []
-
-
 def _telling_words(text: str) -> list[str]:
     """Pick out what a reader would hold the writer to: numbers, and words longer than a filler."""
     words = re.findall(r"\w+", text.casefold())
     return [word for word in words if word.isdigit() or (len(word) > 4 and word not in _FILLERS)]
-
-
-def _of_list(chosen: Sequence[Chosen]) -> list[str]:
-    said = []
-    if bare := [one.person.line for one in chosen if not one.person.evidence.strip()]:
-        said.append(
-            f"{_people(len(bare))} no evidence noted: {PROOF}. The first: line {bare[0]} of people.csv."
-        )
-    if bought := sum(one.person.consent is Consent.PURCHASE for one in chosen):
-        said.append(f"{_people(bought)} only a purchase as consent: {PURCHASE}.")
-    return said
-
-
-def _people(count: int) -> str:
-    return counted(count, "person has", "people have")
 
 
 def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -104,12 +92,13 @@ def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tu
     reader = _Links()
     reader.feed(letter.read_text(encoding="utf-8"))
     ours = tuple(link for link in dict.fromkeys(reader.found) if link.startswith(site))
-    return ours, tuple(link for link in ours if not _file(link, site, built).is_file())
-
-
-def _file(link: str, site: str, built: Path) -> Path:
-    path = unquote(urlsplit(link).path.removeprefix(urlsplit(site).path))
-    return built / path / "index.html" if not path or path.endswith("/") else built / path
+    below = {link: unquote(urlsplit(link).path.removeprefix(urlsplit(site).path)) for link in ours}
+    missing = (
+        link
+        for link, path in below.items()
+        if not (built / (path if path and not path.endswith("/") else f"{path}index.html")).is_file()
+    )
+    return ours, tuple(missing)
 
 
 class _Links(HTMLParser):
@@ -132,18 +121,14 @@ def fact(front: FrontOfHouse, thing: str) -> str:
 
 def _piece(front: FrontOfHouse, slug: str) -> str:
     piece = front.piece(slug)
-    if piece is None:
-        return GONE
-    price = f", {plain(piece.price, front.card.digits)}" if piece.price is not None else ""
-    return f"{piece.status}{price}"
+    price = piece and piece.price is not None and f", {plain(piece.price, front.card.digits)}"
+    return f"{piece.status}{price or ''}" if piece else GONE
 
 
 def _round(front: FrontOfHouse, slug: str) -> str:
     one = front.round_called(slug)
-    if one is None:
-        return GONE
-    if one.state is RoundState.CLOSED:
-        return "closed"
+    if one is None or one.state is RoundState.CLOSED:
+        return "closed" if one else GONE
     tiers = "; ".join(f"{tier.name} from {plain(tier.from_price, front.card.digits)}" for tier in one.tiers)
     closes = f", closes {one.closes.isoformat()}" if one.closes else ""
     return f"opens {one.opens.isoformat()}{closes}, {one.slots} slots, {one.way}, {tiers}"

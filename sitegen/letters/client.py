@@ -150,7 +150,16 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
     """
     contact = ready(front.card, letter.note)
     refuse_pictures(letter.note)
-    address, client = _address(letter.client), letter.client
+    client = letter.client
+    if not client.email.strip():
+        raise LetterFault(
+            f"commissions.yaml: {client.code} has no address to write to; add `email:` to its `private:`"
+        )
+    try:
+        address = deliverable(client.email)
+    except ValueError as fault:
+        said = f"commissions.yaml: the address of {client.code} can't be written to: {fault}"
+        raise LetterFault(said) from fault
     voice = open_voice(room.theme, front.card)
     told = _Telling(voice, letter, {"maker": front.card.maker, "studio": front.card.studio})
     rendered = render(room.theme, "client", front, Note(letter.note), told.values(), voice)
@@ -207,23 +216,6 @@ def _reads(file: Path) -> str:
         return ""
 
 
-def _address(client: LetterClient) -> str:
-    if not client.email.strip():
-        raise LetterFault(
-            f"commissions.yaml: {client.code} has no address to write to; add `email:` to its `private:`"
-        )
-    try:
-        return deliverable(client.email)
-    except ValueError as fault:
-        raise LetterFault(
-            f"commissions.yaml: the address of {client.code} can't be written to: {fault}"
-        ) from fault
-
-
-def _key(words: str) -> str:
-    return slug(words).replace("-", "_")
-
-
 class _Telling:
     """Tells a letter in the theme's words."""
 
@@ -242,7 +234,7 @@ class _Telling:
 
     def values(self) -> dict[str, Any]:
         """Return what the template holds."""
-        block = _key(self._letter.matter)
+        block = slug(self._letter.matter).replace("-", "_")
         opening, closing = (
             [text for _, text in self._paragraphs(f"{block}.{part}")] for part in ("opening", "closing")
         )
@@ -256,7 +248,10 @@ class _Telling:
             "facts_title": title,
             "facts": [(self.say(f"{key}.label"), text) for key, text in facts],
             "plan_title": self.say("plan") if parts else "",
-            "parts": [(part.day, part.amount, self.say(f"standing_{_key(part.standing)}")) for part in parts],
+            "parts": [
+                (part.day, part.amount, self.say(f"standing_{part.standing.replace(' ', '_')}"))
+                for part in parts
+            ],
             "closing": closing,
         }
 

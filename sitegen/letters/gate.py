@@ -123,6 +123,8 @@ def _is_loopback(host: str) -> bool:
 
 def in_words(said: object) -> str:
     """Return what a server or a fault says, fit to be quoted in a sentence."""
+    if isinstance(said, BaseException):
+        said = said.args[-1] if said.args else said
     return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, _MOST_SAID)
 
 

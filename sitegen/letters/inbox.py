@@ -41,15 +41,12 @@ def messages_in(
         for done, file in enumerate(files, start=1):
             yield _beginning(file)
             progress(done, len(files))
-    elif place.is_file() and place.suffix.lower() == ".eml":
-        yield _beginning(place)
-    elif place.is_file():
-        yield from _mbox(place, progress)
-    else:
+        return
+    if not place.is_file():
         raise LetterFault(f"{place} is neither a mailbox file (mbox) nor a Maildir folder")
-
-
-def _mbox(place: Path, progress: Callable[[int, int], None]) -> Iterator[bytes]:
+    if place.suffix.lower() == ".eml":
+        yield _beginning(place)
+        return
     with place.open("rb") as stream:
         start = stream.read(5)
     if start not in {b"From ", b""}:
@@ -87,8 +84,10 @@ def messages_at(
         quoted = mailbox_name(folder).replace("\\", "\\\\").replace('"', '\\"')
         kind, said = box.select(f'"{quoted}"', readonly=True)
         if kind != "OK":
-            raise LetterFault(f"{gate.host} has no folder '{folder}': {_words(said[0])}")
-        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", _day(since)))
+            raise LetterFault(f"{gate.host} has no folder '{folder}': {in_words(said[0])}")
+        # RFC 3501 has days in English, whatever this machine speaks.
+        day = "-".join(format_datetime(datetime.combine(since, time())).split()[1:4])
+        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", day))
         for done, number in enumerate(numbers, start=1):
             box.listen_again()
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
@@ -100,11 +99,12 @@ def messages_at(
 def _numbers(gate: Gate, kind: str, parts: list[bytes]) -> list[str]:
     """Read which messages there are (RFC 3501 section 7.2.5: numbers between spaces)."""
     if kind != "OK":
-        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(parts[0])}")
+        raise LetterFault(f"{gate.host} doesn't do what it's asked: {in_words(parts[0])}")
     answer = [part or b"" for part in parts]
     words = b" ".join(answer).split()
     if not all(re.fullmatch(rb"[0-9]{1,10}", word) for word in words):
-        raise LetterFault(f"{gate.host} answers a search with '{_words(answer[0])}', which names no messages")
+        said = in_words(answer[0])
+        raise LetterFault(f"{gate.host} answers a search with '{said}', which names no messages")
     return [word.decode("ascii") for word in words]
 
 
@@ -121,10 +121,10 @@ def _entered(gate: Gate) -> Iterator[IncomingDoor]:
                 box.logout()
     except (OSError, imaplib.IMAP4.abort) as fault:
         raise LetterFault(
-            f"the mailbox at {gate.host} can't be reached or hangs up: {_words(fault)}"
+            f"the mailbox at {gate.host} can't be reached or hangs up: {in_words(fault)}"
         ) from fault
     except imaplib.IMAP4.error as fault:
-        raise LetterFault(f"{gate.host} doesn't do what it's asked: {_words(fault)}") from fault
+        raise LetterFault(f"{gate.host} doesn't do what it's asked: {in_words(fault)}") from fault
     except (ValueError, LookupError, TypeError, AttributeError, MemoryError) as fault:
         # What the library does at an answer that isn't IMAP at all.
         raise LetterFault(
@@ -155,12 +155,7 @@ def _log_in(box: imaplib.IMAP4, gate: Gate) -> None:
     except imaplib.IMAP4.abort:
         raise
     except (imaplib.IMAP4.error, UnicodeEncodeError) as fault:
-        raise not_let_in(gate, _words(fault)) from fault
-
-
-def _day(day: date) -> str:
-    """Write a date as RFC 3501 has it, in English whatever this machine speaks."""
-    return "-".join(format_datetime(datetime.combine(day, time())).split()[1:4])
+        raise not_let_in(gate, in_words(fault)) from fault
 
 
 def mailbox_name(folder: str) -> str:
@@ -171,9 +166,3 @@ def mailbox_name(folder: str) -> str:
         return run.replace("&", "&-") if run.isascii() else f"&{coded}-"
 
     return "".join(map(shifted, re.findall(r"[ -~]+|[^ -~]+", folder)))
-
-
-def _words(said: object) -> str:
-    if isinstance(said, BaseException):
-        said = said.args[-1] if said.args else said
-    return in_words(said)

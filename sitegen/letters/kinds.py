@@ -18,7 +18,7 @@ from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import LONGEST_NAME, did_you_mean, is_placeholder, no_such
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Person
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, PublicShow, RoundState
+from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, RoundState
 from sitegen.studio.terms import PAGES
 from sitegen.studio.text import counted, slug
 from sitegen.voice.calendar import round_events, show_events
@@ -85,8 +85,14 @@ def announce_head_start(
     one, voice = _announced(front, early.round_name), open_voice(room.theme, front.card)
     opens = _early(front, one, early.hours)
     hung = hang(front, note, hanging or Hanging())
-    may = choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
-    chosen = {one.key for one in may}
+    may = {
+        one.key for one in choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
+    }
+    unreached: tuple[str, ...] = ()
+    if missing := len(early.waiting - may):
+        who = counted(missing, "of those who wait gets", "of those who wait get")
+        why = "not on the list, or not to be written to (see skipped.csv). Tell them yourself."
+        unreached = (f"{who} no letter: {why}",)
     other = "not on the waiting list; gets the other letter"
     ahead = "on the waiting list; gets the letter with the head start"
     first = replace(
@@ -94,12 +100,7 @@ def announce_head_start(
         elsewhere=lambda key: "" if key in early.waiting else other,
         remarks=early.remarks,
     )
-    unreached: tuple[str, ...] = ()
-    if missing := len(early.waiting - chosen):
-        who = counted(missing, "of those who wait gets", "of those who wait get")
-        why = "not on the list, or not to be written to (see skipped.csv). Tell them yourself."
-        unreached = (f"{who} no letter: {why}",)
-    if chosen and chosen <= early.waiting:
+    if may and may <= early.waiting:
         return compose(front, people, replace(first, remarks=(*unreached, *early.remarks)), room, voice), None
     later = replace(
         _of_round(front, one, hung, voice),
@@ -107,7 +108,7 @@ def announce_head_start(
         remarks=unreached,
     )
     rest = compose(front, people, later, room, voice)
-    return compose(front, people, first, room, voice) if early.waiting & chosen else None, rest
+    return compose(front, people, first, room, voice) if early.waiting & may else None, rest
 
 
 def _of_round(
@@ -209,7 +210,12 @@ def announce_pieces(
     Raises LetterFault if one is not, or none is left.
     """
     voice = open_voice(room.theme, front.card)
-    wanted = wanted if wanted.slugs else replace(wanted, slugs=_since(front, wanted.since))
+    if not wanted.slugs:
+        day = wanted.since
+        done = ((piece.slug, piece.finished) for piece in front.pieces if piece.offered and piece.finished)
+        wanted = replace(wanted, slugs=tuple(slug for slug, on in done if day is None or on >= day))
+        nothing = f"no piece finished since {day} is available" if day else "no piece is available"
+        _refuse((not wanted.slugs, nothing))
     own, items = _items(front, note, wanted, voice)
     pieces = [item.piece for item in items]
     more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
@@ -240,16 +246,6 @@ def _items(front: FrontOfHouse, note: str, wanted: Wanted, voice: Voice) -> tupl
     ]
 
 
-def _since(front: FrontOfHouse, day: date | None) -> tuple[str, ...]:
-    found = tuple(
-        piece.slug
-        for piece in front.pieces
-        if piece.offered and piece.finished and (day is None or piece.finished >= day)
-    )
-    _refuse((not found, f"no piece finished since {day} is available" if day else "no piece is available"))
-    return found
-
-
 def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
     """Set the wall label's lines: year and materials; base and height; status and price, and where it is."""
     label = voice.wall_label(piece)
@@ -267,18 +263,7 @@ def announce_show(
 
     Raises LetterFault if it's over, cancelled, full or unknown.
     """
-    show, voice = _invited(front, name), open_voice(room.theme, front.card)
-    own = hang(front, note, hanging or Hanging())
-    calendar = dates(f"{name}.ics", show_events(voice, front.card, show), front.card)
-    plan = LetterPlan(
-        f"{show.kind}-{name}", "show", show.kind.interest, {"show": show}, own, (calendar,),
-        promises=(f"{show.kind} {name}",), remarks=(TEACHING,) if show.is_class else (),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
-
-
-def _invited(front: FrontOfHouse, name: str) -> PublicShow:
-    show = front.show(name)
+    show, voice = front.show(name), open_voice(room.theme, front.card)
     if show is None:
         raise LetterFault(no_such("show", name, (one.slug for one in front.shows)))
     _refuse(
@@ -286,7 +271,13 @@ def _invited(front: FrontOfHouse, name: str) -> PublicShow:
         (show.cancelled, f"'{show.name}' is cancelled; there's nothing to invite to"),
         (not show.open, f"'{show.name}' is full; there's nothing to invite to"),
     )
-    return show
+    own = hang(front, note, hanging or Hanging())
+    calendar = dates(f"{name}.ics", show_events(voice, front.card, show), front.card)
+    plan = LetterPlan(
+        f"{show.kind}-{name}", "show", show.kind.interest, {"show": show}, own, (calendar,),
+        promises=(f"{show.kind} {name}",), remarks=(TEACHING,) if show.is_class else (),
+    )  # fmt: skip
+    return compose(front, people, plan, room, voice)
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,10 @@ class SmtpOffice:
         except (OSError, smtplib.SMTPException) as fault:
             self._slam()
             if not was_open or handed:
-                raise OfficeShut(_reason(fault)) from fault
+                said = in_words(fault) or type(fault).__name__
+                if isinstance(fault, smtplib.SMTPResponseException):
+                    said = f"{fault.smtp_code} {in_words(fault.smtp_error)}"
+                raise OfficeShut(said) from fault
         return self.post(sender, recipient, message, before)
 
     def close(self) -> None:
@@ -96,8 +99,7 @@ class SmtpOffice:
         self._door = None
 
     def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
-        door = self._door or self._enter()
-        self._door = door
+        self._door = door = self._door or self._enter()
         self._nothing_unasked(door)
         self._sender_taken(sender, *door.mail(sender))
         self._nothing_unasked(door)
@@ -129,7 +131,16 @@ class SmtpOffice:
 
         RFC 5321 section 3.8 lets a server speak unasked to say that it closes, and at no other time.
         """
-        if not _has_spoken(door, self._patience):
+        if door.sock is None or door.file is None:
+            return
+        door.sock.settimeout(0)
+        try:
+            spoken = bool(door.file.peek(1))
+        except OSError:  # with TLS, that nothing is there
+            spoken = False
+        finally:
+            door.sock.settimeout(self._patience)
+        if not spoken:
             return
         code, said = door.getreply()
         if code == 421:
@@ -207,19 +218,6 @@ def _log_in(door: smtplib.SMTP, at: Gate) -> None:
         raise LetterFault(f"{at.host} takes no log-in on port {at.port}; look up the port again") from fault
 
 
-def _has_spoken(door: smtplib.SMTP, patience: float) -> bool:
-    """Tell whether an answer lies there that nobody has asked for; never waits."""
-    if door.sock is None or door.file is None:
-        return False
-    door.sock.settimeout(0)
-    try:
-        return bool(door.file.peek(1))
-    except OSError:  # with TLS, that nothing is there
-        return False
-    finally:
-        door.sock.settimeout(patience)
-
-
 # RFC 5321 section 4.2.1: what the first digit of an answer means, whatever the others are.
 _BY_FIRST_DIGIT = {2: PostingEvent.POSTED, 4: PostingEvent.LATER, 5: PostingEvent.REFUSED}
 
@@ -228,12 +226,6 @@ def _outcome(code: int, said: bytes) -> Handover | None:
     """Return what an answer to a message means; None if it's none."""
     event = _BY_FIRST_DIGIT.get(code // 100)
     return Handover(event, f"{code} {in_words(said)}") if event else None
-
-
-def _reason(fault: Exception) -> str:
-    if isinstance(fault, smtplib.SMTPResponseException):
-        return f"{fault.smtp_code} {in_words(fault.smtp_error)}"
-    return in_words(fault) or type(fault).__name__
 
 
 def _dotted(message: bytes) -> bytes:

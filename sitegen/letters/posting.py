@@ -28,7 +28,7 @@ from sitegen.letters.folder import Letter, Room
 from sitegen.letters.kinds import asked_before
 from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.personal import make_token
-from sitegen.letters.record import DOUBTFUL, HAVE, Allowed, PostingEvent, Record, opened
+from sitegen.letters.record import DOUBTFUL, Allowed, PostingEvent, Record, opened
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Person, address_key
@@ -191,19 +191,15 @@ class Run:
 
     def _is_open(self, message: Message) -> bool:
         """Sort out those who have it, can't have it, or are in doubt."""
-        last = self._record.last.get(message.token)
-        if last in HAVE:
-            self._result.already.append(message.address)
-        elif last in DOUBTFUL:
-            self._result.in_doubt.append(message.address)
-        elif last is PostingEvent.REFUSED:
-            self._result.refused.append((message.address, "refused in an earlier run"))
-            self._result.refused_before[message.address] = self._record.said.get(message.token, "")
-        elif message.key not in self._may:
-            self._result.withheld.append(message.address)
-        else:
-            return True
-        return False
+        standing = self._record.standing(message.token, may=message.key in self._may)
+        done, address = self._result, message.address
+        if standing == "refused":
+            done.refused.append((address, "refused in an earlier run"))
+            done.refused_before[address] = self._record.said.get(message.token, "")
+        elif standing != "left":
+            told = {"posted": done.already, "in doubt": done.in_doubt, "withheld": done.withheld}
+            told[standing].append(address)
+        return standing == "left"
 
     def _turn(self, message: Message) -> bool:
         """Try one message; return False if it should be tried again in this run."""
@@ -222,7 +218,7 @@ class Run:
         handed: list[bool] = []
 
         def before() -> None:
-            self._note(message, PostingEvent.HANDING)
+            self._record.note(message.token, PostingEvent.HANDING)
             handed.append(True)
 
         try:
@@ -230,11 +226,11 @@ class Run:
             outcome = self._office.post(message.sender, message.address, text, before)
         except OfficeShut as fault:
             if handed:
-                self._note(message, PostingEvent.LATER, str(fault))
+                self._record.note(message.token, PostingEvent.LATER, said=str(fault))
             self._was_shut(str(fault))
             return None
         self._shut_in_a_row = 0
-        self._note(message, outcome.event, outcome.said)
+        self._record.note(message.token, outcome.event, said=outcome.said)
         if outcome.out_of_step:
             self._result.stopped = (
                 f"the post office answers out of step, with '{outcome.said}'; nothing more was handed in. "
@@ -279,9 +275,6 @@ class Run:
     def _look(self) -> None:
         self._may = self._allowed()
         self._next_look = self._clock.now() + LOOK_AGAIN
-
-    def _note(self, message: Message, event: PostingEvent, said: str = "") -> None:
-        self._record.note(message.token, event, datetime.now(UTC), said)
 
 
 def still_allowed(
@@ -343,7 +336,7 @@ def settle(letter: Letter, room: Room, address: str, *, has_it: bool) -> None:
         if record.last.get(token) not in DOUBTFUL:
             raise LetterFault(f"'{address}' isn't in doubt for '{letter.ident}'")
         decided = PostingEvent.POSTED if has_it else PostingEvent.LATER
-        record.note(token, decided, datetime.now(UTC), "decided by the artist")
+        record.note(token, decided, said="decided by the artist")
 
 
 def _messages(letter: Letter, secret: bytes) -> Iterator[Message]:
@@ -374,11 +367,11 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
             f"{file} is there already; name a new file, so that nothing is posted twice from it"
         )
     with opened(letter.ident, room.sent) as record:
-        may, open_still = allowed(), {None, PostingEvent.LATER}
+        may = allowed()
         messages = [
             one
             for one in _messages(letter, room.secret)
-            if one.key in may and record.last.get(one.token) in open_still
+            if record.standing(one.token, may=one.key in may) == "left"
         ]
         making = file.with_name(f".{file.name}.making")
         making.unlink(missing_ok=True)
@@ -394,5 +387,5 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
         finally:
             making.unlink(missing_ok=True)
         for message in messages:
-            record.note(message.token, PostingEvent.BOXED, datetime.now(UTC), file.name)
+            record.note(message.token, PostingEvent.BOXED, said=file.name)
     return len(messages)

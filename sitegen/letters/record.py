@@ -13,10 +13,10 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import IO, Any, NamedTuple
+from typing import IO, Any, Literal, NamedTuple
 
 from sitegen.disk import hold, open_own, own_folder
 from sitegen.letters.folder import ERASED, Letter, Room, read_table
@@ -42,7 +42,7 @@ _EVENTS = frozenset(PostingEvent)
 # As last word of the record: these never get the letter again on our own account.
 HAVE = frozenset({PostingEvent.POSTED, PostingEvent.BOXED})
 DOUBTFUL = frozenset({PostingEvent.HANDING, PostingEvent.UNSURE})
-
+Standing = Literal["posted", "left", "withheld", "in doubt", "refused"]
 
 Allowed = Callable[[], frozenset[str]]
 """Reads the studio again for the addresses that may have a letter. Raises LetterFault if it's untrue."""
@@ -62,14 +62,27 @@ class Record:
             person = entry["person"]
             self.last[person], self.said[person] = PostingEvent(entry["event"]), entry.get("said", "")
 
+    def standing(self, person: str, *, may: bool) -> Standing:
+        """Say how a letter stands with someone who may or may no longer have it."""
+        last = self.last.get(person)
+        if last in DOUBTFUL:
+            return "in doubt"
+        if last is PostingEvent.REFUSED:
+            return "refused"
+        return "posted" if last in HAVE else "left" if may else "withheld"
+
     def close(self) -> None:
         """Let go of the file."""
         if self._stream is not None:
             self._stream.close()
 
-    def note(self, person: str, event: PostingEvent, at: datetime, said: str = "") -> None:
+    def note(self, person: str, event: PostingEvent, at: datetime | None = None, said: str = "") -> None:
         """Append one line and return when it's on the disk. Raises LetterFault if it can't be."""
-        line = {"at": at.isoformat(timespec="milliseconds"), "person": person, "event": str(event)}
+        line = {
+            "at": (at or datetime.now(UTC)).isoformat(timespec="milliseconds"),
+            "person": person,
+            "event": str(event),
+        }
         if said:
             line["said"] = said[:300]
         try:
@@ -77,8 +90,10 @@ class Record:
                 new = not self.file.exists()
                 self._stream = open_own(self.file)
                 cut_torn_line(self.file, self._stream)
-                if new:
-                    _sync_folder(self.file.parent)
+                if new and os.name != "nt":  # a folder can't be opened there; the file's own sync has to do
+                    folder = os.open(self.file.parent, os.O_RDONLY)
+                    os.fsync(folder)
+                    os.close(folder)
             self._stream.write(json.dumps(line, ensure_ascii=False).encode("utf-8") + b"\n")
             self._stream.flush()
             os.fsync(self._stream.fileno())
@@ -139,16 +154,6 @@ def cut_torn_line(file: Path, stream: IO[bytes]) -> None:
     whole = file.read_bytes()
     if whole and not whole.endswith(b"\n"):
         stream.truncate(whole.rfind(b"\n") + 1)
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name == "nt":  # a folder can't be opened there; the file's own sync has to do
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 class Posting(NamedTuple):
@@ -257,41 +262,31 @@ def doubt_lines(in_doubt: Iterable[str]) -> list[str]:
 def state_of(letter: Letter, room: Room, allowed: Allowed) -> LetterState:
     """Say how a letter stands by its lists and its record. Raises LetterFault for a damaged record."""
     record = Record(room.sent / f"{letter.ident}.jsonl")
-    may, untrue = _may(allowed)
-    addresses = [*_addresses(letter.folder)]
+    may, untrue = None, ""
+    try:
+        may = allowed()
+    except LetterFault as fault:
+        untrue = str(fault)
+    there = {int(file.stem) for file in (letter.folder / "eml").glob("*.eml") if file.stem.isdigit()}
     count: Counter[str] = Counter()
     in_doubt, refused = [], []
-    for address in addresses:
-        key = address_key(address)
-        token = make_token(room.secret, key)
-        last, allows = record.last.get(token), may is None or key in may
-        if last in DOUBTFUL:
+    # The messages are numbered as the rows of the list.
+    for number, row in enumerate(read_table(letter.folder / "recipients.csv")):
+        if number not in there or not row or row[0] == ERASED:
+            continue
+        address, key = row[0], address_key(row[0])
+        token, allows = make_token(room.secret, key), may is None or key in may
+        standing = record.standing(token, may=allows)
+        count[standing] += 1
+        if standing == "in doubt":
             in_doubt.append(address)
-        elif last is PostingEvent.REFUSED:
+        elif standing == "refused":
             refused.append((address, record.said.get(token, "")))
             count["refused still"] += allows
-        else:
-            count["posted" if last in HAVE else "left" if allows else "withheld"] += 1
     return LetterState(
-        letter, len(addresses), count["posted"], count["left"], count["withheld"], tuple(in_doubt),
-        tuple(refused), count["refused still"], untrue,
+        letter, count.total() - count["refused still"], count["posted"], count["left"], count["withheld"],
+        tuple(in_doubt), tuple(refused), count["refused still"], untrue,
     )  # fmt: skip
-
-
-def _may(allowed: Allowed) -> tuple[frozenset[str] | None, str]:
-    """Return who may have a letter, or why nobody gets it as it is."""
-    try:
-        return allowed(), ""
-    except LetterFault as fault:
-        return None, str(fault)
-
-
-def _addresses(folder: Path) -> Iterator[str]:
-    """Yield to whom there's a message: they are numbered as the rows of the list."""
-    there = {int(file.stem) for file in (folder / "eml").glob("*.eml") if file.stem.isdigit()}
-    for number, row in enumerate(read_table(folder / "recipients.csv")):
-        if number in there and row and row[0] != ERASED:
-            yield row[0]
 
 
 # So many letters in a row that a mailbox didn't take make it unreachable.
@@ -307,23 +302,24 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
     """Note temporary failures, each letter once; return the keys whose last three letters all failed."""
     file = sent / "failures.jsonl"
     known = {(entry["person"], entry["letter"]) for entry in entries(file, FAILURE)}
-    failed = {
-        (reply.key, make_token(secret, reply.key), reply.letter)
+    failed = [
+        (reply.key, reply.letter)
         for reply in replies
         if reply.meaning is Meaning.TEMPORARY and reply.key and reply.letter
-    }
-    fresh = sorted({(token, letter) for _, token, letter in failed} - known)
+    ]
+    tokens = {key: make_token(secret, key) for key, _ in failed}
+    fresh = sorted({(tokens[key], letter) for key, letter in failed} - known)
     if fresh:
         with open_own(file) as stream:
             cut_torn_line(file, stream)
             lines = (json.dumps({"person": person, "letter": letter}) for person, letter in fresh)
             stream.write("".join(f"{line}\n" for line in lines).encode())
-    touched = {key: token for key, token, _ in failed}
-    known |= {*fresh}
-    sent_out = postings(sent, set(touched.values()))
-    return frozenset(key for key, token in touched.items() if _keeps_failing(sent_out[token], token, known))
-
-
-def _keeps_failing(postings: Sequence[Posting], token: str, known: set[tuple[str, str]]) -> bool:
-    latest = [one.letter for one in postings if one.event in HAVE][-TEMPORARY_IN_A_ROW:]
-    return len(latest) == TEMPORARY_IN_A_ROW and all((token, letter) in known for letter in latest)
+    known.update(fresh)
+    had = postings(sent, {*tokens.values()})
+    latest = {
+        key: [(token, one.letter) for one in had[token] if one.event in HAVE][-TEMPORARY_IN_A_ROW:]
+        for key, token in tokens.items()
+    }
+    return frozenset(
+        key for key, last in latest.items() if len(last) == TEMPORARY_IN_A_ROW and known.issuperset(last)
+    )

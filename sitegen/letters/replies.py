@@ -92,7 +92,9 @@ class Reader:
         self._secret, self._leave, self._yes = secret, _wish(leave), {"yes", "ja", _wish(yes)}
         words = {"answered": _ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
         self._by_sign = re.compile(_BY_SIGN.format(**words))
-        self._asked = {confirm_token(secret, person): person for person in people if person.consent in _ASKED}
+        awaited = {Consent.NOT_CONFIRMED, Consent.CONFIRMED}  # their yes, or it came already
+        asked = (person for person in people if person.consent in awaited)
+        self._asked = {confirm_token(secret, person): person for person in asked}
         self._keys = {one.key for one in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
         self._signed = last_signed(people)
@@ -122,7 +124,7 @@ class Reader:
             if match := self._by_sign.fullmatch(text.strip(" .!\"'“”„‘’‚")):
                 sign = match["sign"].lower()
                 if not match["leave"]:
-                    return _confirming(self._asked.get(sign), day_of(message))
+                    return self._confirming(sign, day_of(message))
                 unknown = f"with a way out that nobody was given: {match['sign']}"
                 return _leaving(self._by_token.get(sign), "by the way out of a letter", unknown)
         sender = address_key(sender_of(message))
@@ -137,14 +139,26 @@ class Reader:
             )  # fmt: skip
         return Reply(Meaning.OTHER)
 
+    def _confirming(self, sign: str, on: date | None) -> Reply:
+        person = self._asked.get(sign)
+        if person is None:
+            return Reply(Meaning.LOOK, said="a yes with a sign that nobody on the list was given")
+        if person.left is not None:
+            return Reply(Meaning.PAST, said="a yes of someone who left")
+        return Reply(Meaning.CONFIRMED, person.key, said="by the letter's own way", on=on)
+
     def _delivery(self, message: Message) -> Reply:
         fields = [block for block in blocks(message, "message/delivery-status") if block.get("Action")]
         if not fields:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
         key, letter = self._owner(message)
-        meaning, said = _meaning_of(_group_about(fields, key))
-        waiting = meaning is Meaning.WAITING
-        return Reply(meaning, said=said) if waiting else _about(meaning, said, key, letter)
+        # A report may speak of several recipients (RFC 3464 section 2.3).
+        meaning, said = _meaning_of(
+            next((group for group in fields if key and key in _named(group)), fields[0])
+        )
+        if meaning is Meaning.WAITING:
+            return Reply(meaning, said=said)
+        return _about(meaning, said, key, letter)
 
     def _complaint(self, message: Message) -> Reply:
         fields = blocks(message, "message/feedback-report")
@@ -173,31 +187,16 @@ def _leaving(key: str | None, how: str, unknown: str) -> Reply:
     return Reply(Meaning.LEAVE, key, said=how)
 
 
-# Whose yes is awaited, or came already.
-_ASKED = frozenset({Consent.NOT_CONFIRMED, Consent.CONFIRMED})
-
-
-def _confirming(person: Person | None, on: date | None) -> Reply:
-    if person is None:
-        return Reply(Meaning.LOOK, said="a yes with a sign that nobody on the list was given")
-    if person.left is not None:
-        return Reply(Meaning.PAST, said="a yes of someone who left")
-    return Reply(Meaning.CONFIRMED, person.key, said="by the letter's own way", on=on)
-
-
 def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> Reply:
     if key is None:
         return Reply(Meaning.LOOK, said=f"{said}, but it returns nothing that only a letter of yours holds")
     return Reply(meaning, key, letter, said)
 
 
-def _group_about(fields: Sequence[Message], key: str | None) -> Message:
-    """Return the group of fields on our recipient; a report may speak of several (RFC 3464 section 2.3)."""
-    for group in fields:
-        named = [str(group.get(name, "")) for name in ("Original-Recipient", "Final-Recipient")]
-        if key and any(address_key(one.rpartition(";")[2]) == key for one in named):
-            return group
-    return fields[0]
+def _named(group: Message) -> set[str]:
+    """Return the folded addresses that a group of fields is on."""
+    named = (str(group.get(name, "")) for name in ("Original-Recipient", "Final-Recipient"))
+    return {address_key(one.rpartition(";")[2]) for one in named}
 
 
 def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:
