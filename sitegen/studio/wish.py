@@ -4,7 +4,8 @@ Both faces ask for a wish's fields in the same words: the terminal as options, t
 """
 
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field
+from dataclasses import MISSING, dataclass, field, fields
+from inspect import formatannotation
 from pathlib import Path
 from typing import Any, Protocol, TypeVar, dataclass_transform
 
@@ -30,9 +31,12 @@ def ask(meaning: str = "", *, default: Any = MISSING, **how: Any) -> Any:
 def wish(kind: Class) -> Class:
     """Make a class a wish: frozen, its fields given by name; `__post_init__` checks what goes together.
 
-    A wish may hold names and sums, so it doesn't print what it holds.
+    A wish may hold names and sums, so it doesn't print what it holds. The types of its fields are text.
     """
-    return dataclass(frozen=True, kw_only=True, repr=False)(kind)  # type: ignore[return-value]
+    made: Class = dataclass(frozen=True, kw_only=True, repr=False)(kind)  # type: ignore[assignment]
+    for one in fields(made):
+        one.type = one.type if isinstance(one.type, str) else formatannotation(one.type)
+    return made
 
 
 class Answer(Protocol):
