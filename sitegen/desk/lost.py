@@ -76,7 +76,7 @@ class Compared:
         for row, (_, both) in zip(rows, self.pairs, strict=True):
             for one in both:
                 late = counted(one.late, "day", "days") if one.late else ""
-                row += [f"{one.kept:.0%}", words.day(one.sure), late]
+                row += [words.sure(one.kept), words.day(one.sure), late]
         shown = [one for one in zip(["", "promised", *told], *rows, strict=True) if any(one[1:])]
         return words.table([*zip(*shown, strict=True)]) if rows else []
 

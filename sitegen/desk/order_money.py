@@ -271,8 +271,9 @@ def _settlement_lines(
     if settled.returned:
         until, by_rule = back_by(studio, ending.day)
         lines.append(
-            f"Your terms send it back by {until}; a rule of the United States gives seven working days, here "
-            f"until {by_rule} (16 CFR 435.1(b)). Then: {_refund(studio, order, settled.returned)}."
+            f"Your terms send it back by {until}; some rules give seven working days, here until {by_rule} "
+            "(so 16 CFR 435.1(b); look at those where you and your client live). "
+            f"Then: {_refund(studio, order, settled.returned)}."
         )
     if order.terms is not None and order.terms.version != current(studio):
         lines.append(

@@ -57,6 +57,14 @@ class Prices(words.InCurrency):
         found += [(of.tier, one) for of in self.tiers for one in of.odd]
         return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
 
+    @property
+    def farthest(self) -> list[tuple[tuple[str, OddPrice], list[str]]]:
+        """Each price that stands out once, where it lies farthest, and what else it is far from."""
+        found: dict[Priced, list[tuple[str, OddPrice]]] = {}
+        for by, one in self.stands_out:
+            found.setdefault(one.one, []).append((by, one))
+        return [(one, [by for by, _ in others]) for one, *others in found.values()]
+
     def as_answer(self) -> dict[str, Any]:
         return {
             **self.facts(self, "currency total"),
@@ -121,11 +129,13 @@ class Prices(words.InCurrency):
     def _out(self) -> Iterator[str]:
         if self.stands_out:
             yield from ("", "Far from the others:")
-        for by, one in self.stands_out:
-            way, of = "above" if one.difference > 0 else "below", "by" if by in MEASURES else "among"
+        for (by, one), others in self.farthest:
+            way, *also = "above" if one.difference > 0 else "below", *map(_held_against, others)
             yield (
                 f"  {one.one.title} ({one.one.kind} {one.one.on}): {self.said(one.one.price)}, "
-                f"{self.said(abs(one.difference))} {way} {self.said(one.usual)}, {of} {by}"
+                f"{self.said(abs(one.difference))} {way} {self.said(one.usual)}, {_held_against(by)}"
+                + f"; far also {words.listed(also)}"
+                * bool(also)
             )
 
     def _alike(self) -> Iterator[str]:
@@ -136,6 +146,10 @@ class Prices(words.InCurrency):
             yield f"  {self.said(pair.difference)} between {less} and {more}"
         if len(self.pairs) > _PAIRS:
             yield f"  and {len(self.pairs) - _PAIRS} more pairs; --json has all"
+
+
+def _held_against(by: str) -> str:
+    return f"by {by}" if by in MEASURES else f"among {by}"
 
 
 def prices(studio: Studio, today: date) -> Prices:

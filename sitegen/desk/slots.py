@@ -15,6 +15,7 @@ from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.lead_time import Held, days_held, promises_held
+from sitegen.studio.offers import free_slots
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload
@@ -78,6 +79,7 @@ class SlotsAnswer:
     promises_held: Held  # days that were really promised
     written: Decimal  # weekly hours of studio.yaml
     titles: Mapping[str, str] = field(default_factory=dict, repr=False)  # of own pieces, by folder
+    rounds: tuple[str, ...] = ()  # how many slots of each open round are taken
     why: bool = True  # whether to say what it rests on
 
     @property
@@ -113,6 +115,7 @@ class SlotsAnswer:
         offers = self.asked.load.offers
         stand = f"{counted(offers, 'offer stands', 'offers stand')} unanswered; whoever says yes takes one "
         return [
+            *self.rounds,
             f"{count} ({tier}) can open between {first} and {last} with "
             f"{self.answer.question.confidence:.0%} confidence.",
             self.why_this_tier,
@@ -229,7 +232,13 @@ def slots(
         held = days_held(studio, today), promises_held(studio)
     weekly = studio.settings.private.weekly_hours or Decimal(0)
     ships = tuple(map(ship_by, put.load.orders))
-    return SlotsAnswer(found, put, ships, why, *held, weekly, {one.slug: one.title for one in studio.pieces})
+    titles = {one.slug: one.title for one in studio.pieces}
+    book, rounds = studio.commissions, []
+    for one in book.rounds:
+        if one.opens.date() <= today <= (one.closes.date() if one.closes else today):
+            free = free_slots(book, one)
+            rounds.append(f"{one.name} is open: {one.slots - free} of {one.slots} slots taken, {free} free.")
+    return SlotsAnswer(found, put, ships, why, *held, weekly, titles, tuple(rounds))
 
 
 @dataclass(frozen=True)

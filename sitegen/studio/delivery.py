@@ -16,8 +16,8 @@ DAYS_OF_SILENCE = 30
 REFUND_WORKING_DAYS = 7
 
 CAUTION = (
-    "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. "
-    "This is no legal advice: ask a licensed professional."
+    "These days follow one country's late-delivery rule (16 CFR part 435, United States); look at those "
+    "where you and your clients live. This is no legal advice: ask a licensed professional."
 )
 
 

@@ -250,7 +250,7 @@ def test_a_promised_day_that_is_put_off_needs_the_choice_to_wait_or_cancel(studi
     again = told(on("2027-05-03", studio, "promise", "W27-1", "2027-07-02"))
 
     assert "That is later than 2027-06-01: they must have been offered to wait or to cancel by then" in near
-    assert "the new day stands if they say nothing. These days follow 16 CFR part 435" in near
+    assert "the new day stands if they say nothing. These days follow one country's" in near
     assert "the new day needs their yes by 2027-07-01." in far
     assert "the new day needs their yes by 2027-07-01." in again
     assert "W27-1 is promised for 2027-07-02 (was 2027-07-01). The first promise, 2027-06-01, stays" in again
@@ -303,8 +303,8 @@ def test_the_sheet_of_an_order_says_what_is_paid_due_and_late(studio: Path) -> N
         "\n"
         "It should have been sent by 2027-03-07. Offer the choice to wait or cancel now (`sitegen order letter "
         "W27-1 --new-day DATE`); as that day has gone by, any new one needs their yes.\n"
-        "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. This is "
-        "no legal advice: ask a licensed professional.\n"
+        "These days follow one country's late-delivery rule (16 CFR part 435, United States); look at those where "
+        "you and your clients live. This is no legal advice: ask a licensed professional.\n"
         "\n"
         "It can go to finished or called off.\n"
     )
@@ -362,7 +362,7 @@ def test_the_client_calls_off_on_the_bench_and_the_terms_are_worked_out(studio: 
     }  # fmt: skip
     assert "40 % of the work is done, which is 176.00 of the price" in answer["why"]
     # Seven working days from Tuesday 9 March 2027, 16 CFR 435.1(b), by the calendar.
-    assert "until 2027-03-18 (16 CFR 435.1(b))" in " ".join(answer["notes"])
+    assert "until 2027-03-18 (so 16 CFR 435.1(b);" in " ".join(answer["notes"])
     assert "called_off_by: client" in text_of(studio)
     assert "kept: 176.00" in text_of(studio)
     assert "110.01 EUR can't go back" in refused(on("2027-03-10", studio, "refund", "W27-1", "110.01"))

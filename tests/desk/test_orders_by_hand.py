@@ -91,8 +91,9 @@ def test_the_maker_gives_everything_back_wherever_the_work_stands(step: str) -> 
     assert sums(answer) == ("440.00", "0.00", "440.00", "0.00")
     # Fourteen days by the studio's usual terms; seven working days from Tuesday 9 March, 16 CFR 435.1(b).
     assert (
-        "Your terms send it back by 2027-03-23; a rule of the United States gives seven working days, here "
-        "until 2027-03-18 (16 CFR 435.1(b)). Then: `sitegen order refund Q-1 440.00`." in answer["notes"]
+        "Your terms send it back by 2027-03-23; some rules give seven working days, here until "
+        "2027-03-18 (so 16 CFR 435.1(b); look at those where you and your client live). Then: `sitegen order refund Q-1 440.00`."
+        in answer["notes"]
     )
     sooner = studio([], [agreed(step, paid="2027-02-05 440")], own=paying(refund_days="3"))
     assert "Your terms send it back by 2027-03-12;" in " ".join(off(sooner, CalledOffBy.MAKER)["notes"])

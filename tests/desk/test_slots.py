@@ -241,8 +241,8 @@ def test_the_whole_answer_by_hand() -> None:
         "Late delivery:",  # of Q-1 alone: Q-2's yes isn't on record
         "     send by, or offer the choice to wait or cancel  a new date up to here needs no yes",
         "Q-1  2026-11-25                                      2026-12-25",
-        "These days follow 16 CFR part 435, a rule of the United States; other countries have their own. This is no legal "
-        "advice: ask a licensed professional.",
+        "These days follow one country's late-delivery rule (16 CFR part 435, United States); look at those where you and "
+        "your clients live. This is no legal advice: ask a licensed professional.",
     ]
 
 
@@ -275,6 +275,22 @@ def test_two_offers_are_counted() -> None:
     told = slots(studio(made, queue), TODAY).lines()
 
     assert "2 offers stand unanswered; whoever says yes takes one of these, so count them off." in told
+
+
+def test_a_round_that_is_open_comes_first() -> None:
+    """By hand: of three slots one is accepted and one given back before the bench, so one is taken."""
+    rounds = [
+        {"name": "Open", "opens": "2026-11-20 12:00", "closes": "2026-11-28 12:00", "slots": "3"},
+        {"name": "Endless", "opens": "2026-11-20 12:00", "slots": "2"},
+        {"name": "Later", "opens": "2027-01-16 12:00", "slots": "2"},
+        {"name": "Over", "opens": "2026-10-01 12:00", "closes": "2026-10-08 12:00", "slots": "2"},
+    ]
+    queue = [queued("Q-1", round="Open"), queued("Q-2", "called off", round="Open")]
+    found = slots(studio(past_pieces(12), queue, rounds=rounds), TODAY)
+    assert found.lines()[:2] == [
+        "Open is open: 1 of 3 slots taken, 2 free.",
+        "Endless is open: 0 of 2 slots taken, 2 free.",
+    ]
 
 
 def test_the_usual_window_and_a_tier_by_name() -> None:

@@ -150,7 +150,7 @@ def _strip(found: SlotsAnswer) -> dict[str, Any]:
         "bars": [
             {
                 "y": _TOP + row * _ROW + _ROW / 2, "days": (x(one.p50), x(one.p80), x(one.p90)),
-                "name": "one too many" if one is answer.beyond else one.code,
+                "name": "one too many" if one is answer.beyond else found.titles.get(one.code, one.code),
                 "promised": x(one.promised) if one.promised else None,
                 "kept": not one.breaks(answer.question.confidence),
             }
