@@ -40,11 +40,9 @@ def share_in(text: str) -> Decimal | None:
 
 def read_spent(text: str) -> Decimal:
     """Read hours at the bench. Raises Fault."""
-    try:
-        spent = Decimal(text.strip().removesuffix("h"))
-    except InvalidOperation:
-        spent = Decimal(0)
-    if not spent.is_finite() or not 0 < spent < 1000:
+    with told():
+        spent = fields.read_hours(text.strip().removesuffix("h"))
+    if not 0 < spent < 1000:
         raise Fault(f"'{text}' is no number of hours; write it like 3.5")
     return spent
 
