@@ -109,17 +109,16 @@ class Books(Year):
             (one.what, self.said(one.amount), f"{bare(one.hours)} h" if one.hours else "")
             for one in self.results
         ]
+        results.append(("left", self.said(self.left), ""))
         sold = any(one.sold for one in self.results)
         shows = [(one.name, *map(self.said, (one.sales, one.costs, one.left))) for one in self.shows]
-        head = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
+        by_stream = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
+        of_shows = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
         return [
-            *words.section(
-                ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses"),
-                streams,
-            ),
+            *words.section(by_stream, streams),
             *self._running(),
-            *words.section(("What it left", "", ""), [*results, ("left", self.said(self.left), "")] * sold),
-            *words.section(head, shows),
+            *words.section(("What it left", "", ""), results if sold else []),
+            *words.section(of_shows, shows),
         ]
 
     def _running(self) -> list[str]:
