@@ -23,7 +23,7 @@ from sitegen.letters import Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters
 from sitegen.sources import people_import as tables
-from sitegen.sources.people import COLUMNS, ZONE
+from sitegen.sources.people import ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio.fault import Fault, told
@@ -266,11 +266,11 @@ class OnePerson:
 
 def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     """Gather what is held on one person, for their question."""
-    key, columns = address_key(wish.address), (*COLUMNS, ZONE)
+    key = address_key(wish.address)
     sitting = sit(folder, today, PEOPLE)
     people = sitting.studio.people
     fault = why_not(people, key, sitting.today, forgotten_in(folder))
-    rows = [dict(zip(columns, row_of(person), strict=True)) for person in people if person.key == key]
+    rows = [row_of(person) for person in people if person.key == key]
     sent = folder / "sent"
     # Without a key no letter was ever made; to look at a person makes none.
     letters = sent_to(sent, make_token(leave_key(sent), key)) if (sent / "leave-key").exists() else ()

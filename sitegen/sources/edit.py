@@ -99,8 +99,13 @@ def take_out(text: str, shown: str, path: Path) -> str:
     ways = [gone, *([] if inner or len(path) == 1 else [_with(script, path[:-1], "")])]
     ways += [] if listed else [_with(script, path, "")]
     at = int(part) if listed else [key.value for key, _ in holder.value].index(part)
-    made = _out_of_braces if is_flow(holder) else _out_of_list if listed else _out_of_block
-    return _first_good(made(script, holder, at), ways, shown)
+    if is_flow(holder):
+        made = _out_of_braces(script, holder, at)
+    elif listed:
+        made = script.without_lines(*script.spans(holder)[at])
+    else:
+        made = _out_of_block(script, holder, at)
+    return _first_good([made], ways, shown)
 
 
 def _first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
@@ -214,38 +219,32 @@ def _below_example(text: str, at: int, key: str) -> int:
     return below.start(1) + found.end() if below and found else at
 
 
-def _out_of_braces(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
-    """Yield the text without an entry of `{a: 1, b: 2}` or `[a, b]`."""
+def _out_of_braces(script: Script, holder: MappingNode | SequenceNode, at: int) -> str:
+    """Return the text without an entry of `{a: 1, b: 2}` or `[a, b]`."""
     text, spans = script.text, script.spans(holder)
     start, end = spans[at]
-    if at:
-        before = spans[at - 1][1]
-        between = text[before:start]
-        kept = between.replace(",", "", 1) if "#" in between else " " * between.startswith(" ")
-        yield text[:before] + kept + text[end:]
-    else:
-        yield text[:start] + text[spans[1][0] if len(spans) > 1 else end :]
+    if not at:
+        return text[:start] + text[spans[1][0] if len(spans) > 1 else end :]
+    before = spans[at - 1][1]
+    between = text[before:start]
+    kept = between.replace(",", "", 1) if "#" in between else " " * between.startswith(" ")
+    return text[:before] + kept + text[end:]
 
 
-def _out_of_list(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
-    """Yield the text without an entry behind a hyphen."""
-    yield script.without_lines(*script.spans(holder)[at])
-
-
-def _out_of_block(script: Script, holder: MappingNode | SequenceNode, at: int) -> Iterator[str]:
-    """Yield the text without a name that stands on a line of its own."""
+def _out_of_block(script: Script, holder: MappingNode | SequenceNode, at: int) -> str:
+    """Return the text without a name that stands on a line of its own."""
     text, (start, end), (key, value) = script.text, script.spans(holder)[at], holder.value[at]
     line = text.rfind("\n", 0, start) + 1
     above = text[:line].rstrip("\r\n").rpartition("\n")[2].lstrip()
     if text[line:start].strip():  # behind a hyphen
+        if len(holder.value) == 1:
+            return f"{text[:start]}{{}}{text[end:]}"
         following = re.compile(r"[^\r\n]*\s*").match(text, end)
-        rest = text[following.end() if following else end :]
-        yield text[:start] + ("{}" + text[end:] if len(holder.value) == 1 else rest)
-    elif above.startswith("#"):
+        return text[:start] + text[following.end() if following else end :]
+    if above.startswith("#"):
         _, comment, tail = _around(script, value, inside=False)
-        yield text[: text.index(":", int(key.end_mark.index)) + 1] + comment + tail
-    else:
-        yield script.without_lines(start, end)
+        return text[: text.index(":", int(key.end_mark.index)) + 1] + comment + tail
+    return script.without_lines(start, end)
 
 
 def append(

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path as File
 from typing import Any
 
-from yaml import MappingNode, Node, SequenceNode
+from yaml import MappingNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, append, put, take_out
@@ -107,16 +107,13 @@ def path_at(text: str, shown: str, line: int) -> str:
     """Return the path of what is written on a line, counted from 1; as far as one can be told."""
     node, place = opened(text, shown).root, list[str | int]()
     while isinstance(node, MappingNode | SequenceNode):
-        inside: list[tuple[str | int, Node, Node]] = (
-            [(str(key.value), key, value) for key, value in node.value]
-            if isinstance(node, MappingNode)
-            else [(at, one, one) for at, one in enumerate(node.value)]
-        )
-        begun = [one for one in inside if one[1].start_mark.line < line]
+        listed = isinstance(node, SequenceNode)
+        entries = enumerate(zip(node.value, node.value, strict=True) if listed else node.value)
+        begun = [(at, key, inner) for at, (key, inner) in entries if key.start_mark.line < line]
         if not begun:
             break
-        step, _, node = begun[-1]
-        place.append(step)
+        at, key, node = begun[-1]
+        place.append(at if listed else str(key.value))
     return joined(place)
 
 

@@ -26,12 +26,14 @@ Change = Callable[[Row], Row | None]
 """Returns a row as it is to be; None takes it out."""
 
 
-def row_of(person: Person) -> tuple[str, ...]:
-    """Return a person as the cells of a row, the zone's last."""
-    left = f"{person.left.on} {person.left.why}" if person.left else ""
-    interests, zone = "; ".join(sorted(person.interests)), person.zone.key if person.zone else ""
-    how = str(person.joined or ""), str(person.consent or ""), person.evidence
-    return person.email, person.name, interests, *how, left, zone
+def row_of(person: Person) -> Row:
+    """Return a person as a row."""
+    return {
+        "email": person.email, "name": person.name, "interests": "; ".join(sorted(person.interests)),
+        "joined": str(person.joined or ""), "consent": str(person.consent or ""), "evidence": person.evidence,
+        "left": f"{person.left.on} {person.left.why}" if person.left else "",
+        ZONE: person.zone.key if person.zone else "",
+    }  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -97,13 +99,9 @@ class Ledger:
             if place not in moved or row["left"].strip():
                 return row
             person = moved[place]
-            return _cells(person) if person is not None else None
+            return row_of(person) if person is not None else None
 
-        return _edit(file, change, map(_cells, self.added))
-
-
-def _cells(person: Person) -> Row:
-    return dict(zip((*COLUMNS, ZONE), row_of(person), strict=True))
+        return _edit(file, change, map(row_of, self.added))
 
 
 def set_left(file: Path, leaving: Mapping[str, Left]) -> int:

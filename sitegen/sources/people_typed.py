@@ -76,9 +76,8 @@ def read_row(text: str) -> TypedRow:
     """
     parts = [" ".join(part.split()) for part in text.split("|")]
     if not parts[0].isdecimal() or not 1 <= int(parts[0][:6]) <= LAST_ROW or len(parts) > 5:
-        raise StudioFault(
-            f"'{short(text)}' is no row; write it like '31 | Ada Example | ada@mail.example | 1 3'"
-        )
+        like = "31 | Ada Example | ada@mail.example | 1 3"
+        raise StudioFault(f"'{short(text)}' is no row; write it like '{like}'")
     _, name, address, boxes, before = (*parts, "", "", "", "")[:5]
     try:
         ticked = frozenset(list(Interest)[_PLACES.index(one)] for one in re.findall(r"[^\s,]", boxes))
