@@ -73,7 +73,11 @@ def gate_from(environment: Mapping[str, str], kind: ServerKind) -> Gate:
     if word not in set(Security):
         raise LetterFault(f"{prefix}_SECURITY is '{word}'; use tls, starttls or none")
     security = Security(word)
-    if security is Security.NONE and not _is_loopback(host):
+    try:
+        here = host.lower() == "localhost" or ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        here = False
+    if security is Security.NONE and not here:
         raise LetterFault(
             f"{prefix}_SECURITY is 'none', which would show your password and letters to everyone on the "
             f"way to {host}; use tls or starttls (none is only for a server on this machine)"
@@ -112,13 +116,6 @@ def not_let_in(gate: Gate, said: object) -> LetterFault:
     return LetterFault(
         f"{gate.host} doesn't take the name '{gate.user}' with that password: {in_words(said)}"
     )
-
-
-def _is_loopback(host: str) -> bool:
-    try:
-        return host.lower() == "localhost" or ipaddress.ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return False
 
 
 def in_words(said: object) -> str:

@@ -110,7 +110,13 @@ def _lay_out(
     `words` is what its text takes. Carried pictures grow in turn, the smallest first, while there's room.
     Where not even the smallest of each fits, all are linked: half of them missing would look like a mistake.
     """
-    sizes = [_sizes_of(one, hanging) for one in wants]
+    sizes: list[list[Rendition]] = []
+    for want in wants if hanging.showing is not Showing.NONE else [None] * len(wants):
+        shots = hanging.sets.get((want.piece.slug, want.photo.file)) if want else None
+        # Every mail reader shows JPEG.
+        found = [one for one in shots.full if one.mime == "image/jpeg"] if shots else []
+        narrow = [one for one in found if one.width <= FINEST_WIDTH] or found[:1]
+        sizes.append(sorted(narrow, key=lambda one: one.width))
     there, linked = [found for found in sizes if found], hanging.showing is Showing.LINKED
     carried = None if linked else grown(there, max(0, hanging.budget - words))
     settled = [found[-1] for found in there] if carried is None else carried
@@ -121,16 +127,6 @@ def _lay_out(
         for want, found in zip(wants, sizes, strict=True)
     ]
     return pictures, carried is None and not linked
-
-
-def _sizes_of(want: Want | None, hanging: Hanging) -> list[Rendition]:
-    """Return a picture's JPEG sizes, the smallest first: every mail reader shows JPEG."""
-    pictures = hanging.sets.get((want.piece.slug, want.photo.file)) if want else None
-    if pictures is None or hanging.showing is Showing.NONE:
-        return []
-    found = [one for one in pictures.full if one.mime == "image/jpeg"]
-    narrow = [one for one in found if one.width <= FINEST_WIDTH] or found[:1]
-    return sorted(narrow, key=lambda one: one.width)
 
 
 def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None:

@@ -280,8 +280,10 @@ class Slips:
             return None
         if plain := _PLAIN.fullmatch(line):
             return self._given(plain["token"].lower(), _day(plain["day"]))
-        request = _common(line) or self._extended(line)
-        return self._asked(request, line) if request is not None else self._unread(line)
+        if found := _COMMON.search(line) or _BARE.match(line):
+            request = _Request(found["method"], found["target"], found["status"], _day(found["day"]))
+            return self._asked(request, line)
+        return self._asked(extended, line) if (extended := self._extended(line)) else self._unread(line)
 
     def _given(self, token: str, day: date | None) -> Reply:
         key = self._by_token.get(token)
@@ -327,11 +329,6 @@ def _origin_form(address: str) -> str:
     if not address or parts.scheme not in {"", "http", "https"}:
         return ""
     return (parts.path or "/") + ("?" + address.partition("?")[2] if "?" in address else "")
-
-
-def _common(line: str) -> _Request | None:
-    found = _COMMON.search(line) or _BARE.match(line)
-    return _Request(found["method"], found["target"], found["status"], _day(found["day"])) if found else None
 
 
 def _day(text: str | None) -> date | None:

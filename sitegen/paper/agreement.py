@@ -23,7 +23,17 @@ def agreement(front: FrontOfHouse, agreed: Agreed, theme: ThemeFiles, *, paper: 
     """
     press, card = Printer(front, theme, paper), front.card
     voice = press.voice
-    day, money = voice.tongue.day, voice.tongue.exact_money
+    say, day, money, plan = voice.words.plain, voice.tongue.day, voice.tongue.exact_money, agreed.plan
+    price = voice.tongue.priced(plan.price, exact=True)
+    if plan.charge:
+        price = say("paper.deal.charged", price=price, charge=money(plan.charge))
+    own_plan = None
+    if agreed.own_plan:  # the terms that are printed speak of another
+        count = sum(part.kind is PartKind.INSTALMENT for part in plan.parts)
+        own_plan = say("paper.own_plan", deposit=money(plan.deposit), count=count)
+    title, told = "paper.deal.terms", {"version": agreed.terms[0].version if agreed.terms else ""}
+    if agreed.accepted is not None:
+        title, told = "paper.deal.terms_accepted", told | {"day": day(agreed.accepted.on)}
     content: Content = {
         "maker": card.maker,
         "contact": card.contact,
@@ -34,12 +44,12 @@ def agreement(front: FrontOfHouse, agreed: Agreed, theme: ThemeFiles, *, paper: 
         "client": agreed.client,
         "ready_by": day(agreed.ready_by) if agreed.ready_by else None,
         "facts": [_fact(*fact, agreed, voice) for fact in agreed.facts],
-        "price": _price(agreed, voice),
-        "total": money(agreed.plan.total),
-        "payments": list(_payments(agreed.plan, voice)),
-        "own_plan": _own_plan(agreed, voice),
+        "price": price,
+        "total": money(plan.total),
+        "payments": list(_payments(plan, voice)),
+        "own_plan": own_plan,
         "terms": [block for kept in agreed.terms for block in _blocks(kept, voice)],
-        "terms_title": _terms_title(agreed, voice),
+        "terms_title": say(title, **told),
         "from": written(f"what is agreed in {agreed.code}", "work", "client"),
     }
     content = press.content("agreement fact", content, client=agreed.client, code=agreed.code)
@@ -55,36 +65,12 @@ def _fact(name: str, value: str | int, agreed: Agreed, voice: Voice) -> list[str
     return [say(f"paper.fact.{name}"), voice.typographic(value)]
 
 
-def _price(agreed: Agreed, voice: Voice) -> str:
-    price = voice.tongue.priced(agreed.plan.price, exact=True)
-    if not agreed.plan.charge:
-        return price
-    charge = voice.tongue.exact_money(agreed.plan.charge)
-    return voice.words.plain("paper.deal.charged", price=price, charge=charge)
-
-
-def _own_plan(agreed: Agreed, voice: Voice) -> str | None:
-    """Say which plan holds, where the terms that are printed speak of another."""
-    if not agreed.own_plan:
-        return None
-    deposit = voice.tongue.exact_money(agreed.plan.deposit)
-    count = sum(part.kind is PartKind.INSTALMENT for part in agreed.plan.parts)
-    return voice.words.plain("paper.own_plan", deposit=deposit, count=count)
-
-
 def _blocks(kept: KeptTerms, voice: Voice) -> Iterator[Content]:
     """Yield a kept text in blocks that a template can set, its title first."""
     title = Block(Kind.HEADING, voice.typographic(kept.title))
     for block in (title, *blocks(kept.text, voice.quotes)):
         if block.kind is not Kind.RULE:
             yield {"kind": str(block.kind), "text": block.text, "mark": block.mark.removeprefix("-")}
-
-
-def _terms_title(agreed: Agreed, voice: Voice) -> str:
-    say, version = voice.words.plain, agreed.terms[0].version if agreed.terms else ""
-    if agreed.accepted is None:
-        return say("paper.deal.terms", version=version)
-    return say("paper.deal.terms_accepted", version=version, day=voice.tongue.day(agreed.accepted.on))
 
 
 def _payments(plan: Plan, voice: Voice) -> Iterator[Content]:

@@ -42,16 +42,9 @@ def written(file: str, *fields: str, **renamed: str) -> dict[str, str]:
 
 
 _STUDIO = written(
-    "studio.yaml",
-    "studio",
-    "maker",
-    "tagline",
-    "contact",
-    "postal_address",
-    "consent",
-    "privacy_note",
+    "studio.yaml", "studio", "maker", "tagline", "contact", "postal_address", "consent", "privacy_note",
     "care",
-)
+)  # fmt: skip
 
 
 def check_marks(content: Content) -> None:

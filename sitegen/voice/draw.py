@@ -5,16 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from sitegen.studio.draw import (
-    MISSING,
-    Caution,
-    DrawNotice,
-    DrawRecord,
-    Pick,
-    Source,
-    fingerprint,
-    source_key,
-)
+from sitegen.studio.draw import MISSING, Caution, DrawNotice, DrawRecord, Source, fingerprint, source_key
 from sitegen.voice.voice import Voice
 
 
@@ -66,7 +57,11 @@ def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
         say("draw.key", key=record.key),
         "",
         f"{say('draw.counter'):<7}  {say('draw.digest'):<32}  {say('draw.left'):>4}  {say('draw.picked')}",
-        *(_step(voice, pick) for pick in record.picks),
+        *(
+            f"0x{pick.counter:04X}   {pick.digest}  {pick.divisor:4}  {pick.number} {pick.entrant} "
+            f"({say(f'draw.outcome.{pick.outcome.name.lower()}')})"
+            for pick in record.picks
+        ),
         "",
         say("draw.winners", codes=_codes(record, record.winners) or say("draw.nobody")),
         say("draw.reserves", codes=_codes(record, record.reserves) or say("draw.none")),
@@ -87,11 +82,6 @@ def _list(voice: Voice, heading: str, pool: Sequence[str], slots: int) -> list[s
         say("draw.fingerprint", digits=fingerprint(pool)),
         "",
     ]
-
-
-def _step(voice: Voice, pick: Pick) -> str:
-    outcome = voice.words.plain(f"draw.outcome.{pick.outcome.name.lower()}")
-    return f"0x{pick.counter:04X}   {pick.digest}  {pick.divisor:4}  {pick.number} {pick.entrant} ({outcome})"
 
 
 def _notes(voice: Voice, cautions: Iterable[Caution]) -> list[str]:

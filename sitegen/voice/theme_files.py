@@ -72,7 +72,11 @@ def find_theme(studio: Path, name: str) -> ThemeFiles:
     folders: list[Path] = []
     while name and all(folder.name != name for folder in folders):
         folders += _folders_of(studio, name)
-        name = _liked(folders[-1] / _ABOUT)
+        try:
+            liked = tree_of(folders[-1] / _ABOUT).get("like")
+        except (OSError, UnicodeDecodeError, yaml.YAMLError, AttributeError):
+            liked = ""
+        name = liked if isinstance(liked, str) else ""
     return ThemeFiles((*folders, *shared().folders))
 
 
@@ -107,12 +111,3 @@ def themes_of(studio: Path) -> list[str]:
 def tree_of(file: Path) -> Any:
     """Return what a theme's YAML file says. Raises OSError, UnicodeDecodeError or yaml.YAMLError."""
     return yaml.load(file.read_text("utf-8"), Loader=_LOADER)  # noqa: S506 (a base loader makes only text)
-
-
-def _liked(about: Path) -> str:
-    """Return the theme that one is like, or nothing where its file doesn't say or can't be read."""
-    try:
-        name = tree_of(about).get("like")
-    except (OSError, UnicodeDecodeError, yaml.YAMLError, AttributeError):
-        return ""
-    return name if isinstance(name, str) else ""
