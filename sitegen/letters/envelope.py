@@ -316,26 +316,16 @@ def _moment(text: str) -> datetime | None:
     with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
         if re.search(r"[0-9]{4} [0-9]{2}:[0-9]{2}(?::[0-9]{2})? (?:[+-][0-9]{4}|[A-Z]{1,4})\b", text):
             return parsedate_to_datetime(text)
-    day = _day(text)
-    if day is None:
+    read = next(((found, order) for one, order in _ORDERS if (found := one.search(text))), None)
+    if read is None:
         return None
-    (year, month, number), rest = day
-    clock = _CLOCK.search(rest)
+    found, order = read
+    year, month, day = (found[place] for place in order)
+    number = int(month) if month.isdigit() else _MONTH.get(month[:3].casefold(), 0)
+    clock = _CLOCK.search(f"{text[: found.start()]} {text[found.end() :]}")
     hour, minute, half = (int(clock[1]), int(clock[2]), (clock[3] or "").casefold()) if clock else (0, 0, "")
     if half:
         hour = hour % 12 + 12 * (half == "p")
     with suppress(ValueError):
-        return datetime(year, month, number, hour, minute)  # noqa: DTZ001 (the clock of whoever saw it)
-    return None
-
-
-def _day(text: str) -> tuple[tuple[int, int, int], str] | None:
-    """Return year, month and day, and the text without them."""
-    for pattern, order in _ORDERS:
-        found = pattern.search(text)
-        if found is None:
-            continue
-        year, month, day = (found[place] for place in order)
-        number = int(month) if month.isdigit() else _MONTH.get(month[:3].casefold(), 0)
-        return (int(year), number, int(day)), text[: found.start()] + " " + text[found.end() :]
+        return datetime(int(year), number, int(day), hour, minute)  # noqa: DTZ001 (the clock of whoever saw it)
     return None

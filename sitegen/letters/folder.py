@@ -128,7 +128,18 @@ def whole_folder(folder: Path) -> Iterator[Path]:
         yield making
         for path in making.rglob("*"):
             make_own(path)
-        _swap(making, folder)
+        if not folder.exists():
+            making.rename(folder)
+            return
+        aside = Path(tempfile.mkdtemp(prefix=".aside-", dir=folder.parent))
+        folder.rename(aside / folder.name)
+        try:
+            making.rename(folder)
+        except OSError:
+            (aside / folder.name).rename(folder)
+            raise
+        finally:
+            shutil.rmtree(aside, ignore_errors=True)
     finally:
         shutil.rmtree(making, ignore_errors=True)
 
@@ -142,21 +153,6 @@ def sweep(letters: Path) -> None:
                 folder.rename(letters / folder.name)  # killed between the two renames: the old one comes back
     for leftover in (*letters.glob(".making-*"), *letters.glob(".aside-*")):
         shutil.rmtree(leftover)
-
-
-def _swap(making: Path, folder: Path) -> None:
-    if not folder.exists():
-        making.rename(folder)
-        return
-    aside = Path(tempfile.mkdtemp(prefix=".aside-", dir=folder.parent))
-    folder.rename(aside / folder.name)
-    try:
-        making.rename(folder)
-    except OSError:
-        (aside / folder.name).rename(folder)
-        raise
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
 
 
 def refuse_if_posted(ident: str, sent: Path, folder: Path) -> tuple[str, ...]:

@@ -50,14 +50,8 @@ def message_name(secret: bytes, ident: str, key: str) -> str:
 def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
     """Return the folded address that a token belongs to, or None for a token nobody was given."""
     asked = token.strip().lower().encode("utf-8", "replace")
-    return next(
-        (
-            key
-            for key in (person.key for person in people)
-            if hmac.compare_digest(make_token(secret, key).encode("ascii"), asked)
-        ),
-        None,
-    )
+    signs = ((make_token(secret, person.key).encode("ascii"), person.key) for person in people)
+    return next((key for sign, key in signs if hmac.compare_digest(sign, asked)), None)
 
 
 def greet(name: str, voice: Voice, block: str = "mail") -> str:

@@ -227,7 +227,14 @@ class Run:
         except OfficeShut as fault:
             if handed:
                 self._record.note(message.token, PostingEvent.LATER, said=str(fault))
-            self._was_shut(str(fault))
+            self._shut_in_a_row += 1
+            if self._shut_in_a_row >= TRIES:
+                self._result.stopped = f"the post office can't be reached or hangs up: {fault}"
+                return None
+            seconds = BACK_OFF[self._shut_in_a_row - 1]
+            self._free_at = self._clock.now() + seconds
+            said = f"the post office can't be reached: {fault}. Tried again after {seconds} seconds"
+            self._manner.waits(said)
             return None
         self._shut_in_a_row = 0
         self._record.note(message.token, outcome.event, said=outcome.said)
@@ -237,15 +244,6 @@ class Run:
                 "Ask your mail provider"
             )
         return outcome
-
-    def _was_shut(self, said: str) -> None:
-        self._shut_in_a_row += 1
-        if self._shut_in_a_row >= TRIES:
-            self._result.stopped = f"the post office can't be reached or hangs up: {said}"
-            return
-        seconds = BACK_OFF[self._shut_in_a_row - 1]
-        self._free_at = self._clock.now() + seconds
-        self._manner.waits(f"the post office can't be reached: {said}. Tried again after {seconds} seconds")
 
     def _settled(self, message: Message, outcome: Handover) -> bool:
         """Note what became of a message; return False if it should be tried again in this run."""

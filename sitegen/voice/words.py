@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import yaml
@@ -129,28 +128,24 @@ def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
         )
     words: Tree = {}
     for file in reversed(files):
-        words = laid_over(words, _load(theme, file))
+        shown = theme.shown(file)
+        try:
+            tree = tree_of(file)
+        except (yaml.YAMLError, UnicodeDecodeError) as error:
+            mark = getattr(error, "problem_mark", None)
+            line = f", line {mark.line + 1}" if mark else ""
+            raise Fault(
+                f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
+            ) from error
+        if not isinstance(tree, Mapping):
+            raise Fault(f"{shown}: this should be a list of name: words")
+        words = laid_over(words, tree)
     return theme.shown(files[0]), words
 
 
 def languages(theme: ThemeFiles) -> list[str]:
     """Return the languages that a theme has words for."""
     return sorted({file.stem for folder in theme.below("words") for file in folder.glob("*.yaml")})
-
-
-def _load(theme: ThemeFiles, file: Path) -> Tree:
-    shown = theme.shown(file)
-    try:
-        tree = tree_of(file)
-    except (yaml.YAMLError, UnicodeDecodeError) as error:
-        mark = getattr(error, "problem_mark", None)
-        line = f", line {mark.line + 1}" if mark else ""
-        raise Fault(
-            f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
-        ) from error
-    if not isinstance(tree, Mapping):
-        raise Fault(f"{shown}: this should be a list of name: words")
-    return tree
 
 
 def laid_over(under: Tree, over: Tree) -> Tree:
