@@ -118,22 +118,17 @@ def body_of(message: Message) -> str:
     part = min(parts, key=lambda one: one.get_content_type() != "text/plain", default=None)
     if part is None:
         return ""
-    text = _text_of(part)[:LONGEST_OPENING]
-    if part.get_content_type() == "text/html":
-        text = unescape(_TAG.sub("", _BREAK.sub("\n", _UNSEEN.sub("", text))))
-    return text.replace("\r\n", "\n")
-
-
-def _text_of(part: Message) -> str:
     octets = part.get_payload(decode=True)
-    if not isinstance(octets, bytes):
-        return ""
-    octets = octets[: 4 * LONGEST_OPENING]
+    octets = octets[: 4 * LONGEST_OPENING] if isinstance(octets, bytes) else b""
+    text = octets.decode("utf-8", "replace")
     with suppress(LookupError, ValueError):
         charset = part.get_content_charset("utf-8")
         if charset.replace("-", "_") not in _NO_CHARSETS:
-            return octets.decode(charset, "replace")
-    return octets.decode("utf-8", "replace")
+            text = octets.decode(charset, "replace")
+    text = text[:LONGEST_OPENING]
+    if part.get_content_type() == "text/html":
+        text = unescape(_TAG.sub("", _BREAK.sub("\n", _UNSEEN.sub("", text))))
+    return text.replace("\r\n", "\n")
 
 
 def blocks(message: Message, kind: str) -> list[Message]:

@@ -101,7 +101,14 @@ class SmtpOffice:
     def _post(self, sender: str, recipient: str, message: bytes, before: Callable[[], None]) -> Handover:
         self._door = door = self._door or self._enter()
         self._nothing_unasked(door)
-        self._sender_taken(sender, *door.mail(sender))
+        code, said = door.mail(sender)
+        outcome = _outcome(code, said)
+        if outcome is None:
+            self._out_of_step(code, said, "a sender")
+        if outcome.event is PostingEvent.LATER:
+            raise smtplib.SMTPSenderRefused(code, said, sender)
+        if outcome.event is PostingEvent.REFUSED:
+            raise LetterFault(f"{self._at.host} takes no mail from {sender}: {outcome.said}")
         self._nothing_unasked(door)
         code, said = door.rcpt(recipient)
         if code // 100 != 2:
@@ -146,15 +153,6 @@ class SmtpOffice:
         if code == 421:
             raise smtplib.SMTPServerDisconnected(in_words(said))
         self._out_of_step(code, said, "nothing at all")
-
-    def _sender_taken(self, sender: str, code: int, said: bytes) -> None:
-        outcome = _outcome(code, said)
-        if outcome is None:
-            self._out_of_step(code, said, "a sender")
-        if outcome.event is PostingEvent.LATER:
-            raise smtplib.SMTPSenderRefused(code, said, sender)
-        if outcome.event is PostingEvent.REFUSED:
-            raise LetterFault(f"{self._at.host} takes no mail from {sender}: {outcome.said}")
 
     def _out_of_step(self, code: int, said: bytes, asked: str) -> NoReturn:
         self._slam()
