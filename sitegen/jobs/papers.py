@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from sitegen import paper
 from sitegen.desk.find import read_day
@@ -81,9 +82,13 @@ class Printing:
         known = self.studio.show(show.slug)
         return [self.piece(name) for name in known.bring] if known else []
 
-    def put(self, what: str, name: str, make: Callable[[], bytes], warnings: Sequence[str] = ()) -> Said:
-        """Make a PDF, put it into out/paper, and say so, with what is to be said beside it."""
-        file = lay(self._folder / "out" / "paper" / f"{name}.pdf", make())
+    def put(
+        self, what: str, name: str, make: Callable[..., bytes], *about: Any, warnings: Sequence[str] = (),
+        **how: Any,
+    ) -> Said:  # fmt: skip
+        """Make a PDF about something, put it into out/paper, and say so with what is to be said beside it."""
+        made = make(self.front, *about, self.theme, paper=self.size, **how)
+        file = lay(self._folder / "out" / "paper" / f"{name}.pdf", made)
         said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
         return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
@@ -119,14 +124,10 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     A table beside it mirrors its rows, to be filled in and imported; one that is filled in is left alone.
     """
     made = Printing(folder, today, wish.paper, numbered=True)
-    front, theme, size = made.front, made.theme, made.size
     chosen, form = made.show(wish.show), SheetForm(wish.form)
-    said = made.put(
-        "Sheet", f"sheet-{chosen.slug}",
-        lambda: paper.sheet(front, chosen, theme, paper=size, pages=wish.pages, form=form),
-    )  # fmt: skip
-    each = paper.sheet_rows(front, chosen, theme, paper=size, form=form)
-    code = paper.sheet_code(chosen, front.shows)
+    said = made.put("Sheet", f"sheet-{chosen.slug}", paper.sheet, chosen, pages=wish.pages, form=form)
+    each = paper.sheet_rows(made.front, chosen, made.theme, paper=made.size, form=form)
+    code = paper.sheet_code(chosen, made.front.shows)
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip
     table = sheet_of(folder, chosen.slug).with_suffix(".csv")
@@ -152,8 +153,7 @@ class CardsWish:
 def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
     made = Printing(folder, today, wish.paper, numbered=True)
-    chosen = [made.piece(slug) for slug in wish.slugs] or None
-    return made.put("Cards", "cards", lambda: paper.cards(made.front, chosen, made.theme, paper=made.size))
+    return made.put("Cards", "cards", paper.cards, [made.piece(slug) for slug in wish.slugs] or None)
 
 
 @wish
@@ -166,20 +166,15 @@ def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     """Print a piece's certificate of authenticity."""
     made = Printing(folder, today, wish.paper, numbered=True)
     piece = made.piece(wish.slug)
-    return made.put(
-        "Certificate", f"certificate-{piece.slug}",
-        lambda: paper.certificate(made.front, piece, made.theme, paper=made.size),
-    )  # fmt: skip
+    return made.put("Certificate", f"certificate-{piece.slug}", paper.certificate, piece)
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     """Print the agreement on one commission, or on one finished piece that is paid for in parts."""
     made = Printing(folder, today, wish.paper)
     agreed = gather(made.studio, wish, made.today)
-    return made.put(
-        "Agreement", f"agreement-{slug(wish.what) or 'one'}",
-        lambda: paper.agreement(made.front, agreed, made.theme, paper=made.size), agreed.plan.warnings,
-    )  # fmt: skip
+    name = f"agreement-{slug(wish.what) or 'one'}"
+    return made.put("Agreement", name, paper.agreement, agreed, warnings=agreed.plan.warnings)
 
 
 @wish
@@ -193,10 +188,7 @@ def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper)
     show = made.show(wish.show) if wish.show else None
     pieces = (made.brought(show) if show else []) or [one for one in made.front.pieces if one.away is None]
-    return made.put(
-        "Prices", f"prices-{show.slug}" if show else "prices",
-        lambda: paper.price_list(made.front, pieces, show, made.theme, paper=made.size),
-    )  # fmt: skip
+    return made.put("Prices", f"prices-{show.slug}" if show else "prices", paper.price_list, pieces, show)
 
 
 def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
@@ -205,10 +197,7 @@ def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     show = made.show(wish.show)
     found = [(one, _elsewhere(made.studio, one, show.first_day)) for one in made.brought(show)]
     here = [one for one, why in found if not why]
-    said = made.put(
-        "Packing list", f"packing-{show.slug}",
-        lambda: paper.packing_list(made.front, here, show, made.theme, paper=made.size),
-    )  # fmt: skip
+    said = made.put("Packing list", f"packing-{show.slug}", paper.packing_list, here, show)
     left = (f"  - {one.title} is {why}, so it isn't on the list" for one, why in found if why)
     return replace(said, said=(*said.said, *left))
 
@@ -242,10 +231,7 @@ def packing_slip(folder: Path, wish: SlipWish, today: str | None) -> Said:
             f"sale first: `sitegen piece mark {shown.slug} sold --price … --on DATE`"
         )
     parcel = paper.Parcel(shown, sold.to, made.today, sold.price if wish.price else None)
-    return made.put(
-        "Packing slip", f"packing-slip-{shown.slug}",
-        lambda: paper.packing_slip(made.front, parcel, made.theme, paper=made.size),
-    )  # fmt: skip
+    return made.put("Packing slip", f"packing-slip-{shown.slug}", paper.packing_slip, parcel)
 
 
 @wish
@@ -266,10 +252,7 @@ def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
     ]
     if not insured:
         raise Fault("nothing is on hand, so there's nothing to insure")
-    said = made.put(
-        "Inventory", "inventory-private",
-        lambda: paper.inventory(made.front, insured, made.today, made.theme, paper=made.size),
-    )  # fmt: skip
+    said = made.put("Inventory", "inventory-private", paper.inventory, insured, made.today)
     return replace(said, said=(*said.said, "  It holds values: keep it with the policy, and off the site."))
 
 

@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 from sitegen.disk import write_whole
 from sitegen.jobs.build import build
 from sitegen.jobs.report import report
-from sitegen.jobs.unchanged import stamps
+from sitegen.jobs.unchanged import studio_key_of
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
 from sitegen.studio.wish import ask, wish
@@ -32,14 +32,14 @@ class Preview:
     say: Callable[[str], None]  # prints a line in the terminal
     complaint: str = ""
     version: int = 0  # counts builds, so that an open page knows when to load again
-    seen: tuple[tuple[str, int, int], ...] = ()
+    seen: str = ""
     base: str = "/"
     today: str | None = None
     stopped: threading.Event = field(default_factory=threading.Event)
 
     def build(self) -> None:
         """Build once; keep the last good site and remember the complaint when the files are at fault."""
-        self.seen, complaint = fingerprint(self.folder), ""
+        self.seen, complaint = studio_key_of(self.folder), ""
         try:
             done = build(self.folder, self.today)
             self.say(f"Built: {len(done.written)} files written, {done.unchanged} unchanged.")
@@ -55,7 +55,7 @@ class Preview:
     def watch(self) -> None:
         """Build again whenever the files differ from the last look, until stopped."""
         while not self.stopped.wait(PAUSE):
-            if fingerprint(self.folder) != self.seen:
+            if studio_key_of(self.folder) != self.seen:
                 self.build()
 
 
@@ -63,12 +63,6 @@ def base_of(folder: Path) -> str:
     """Return the path at which the site will live; the root for a studio that can't be read."""
     studio = read(folder, only=frozenset()).studio
     return urlsplit(studio.settings.address).path if studio else "/"
-
-
-def fingerprint(folder: Path) -> tuple[tuple[str, int, int], ...]:
-    """Return name, size and time of every file a build reads."""
-    found = stamps(folder, "out", "sent")
-    return tuple(sorted((path, stat.st_size, stat.st_mtime_ns) for path, stat in found))
 
 
 @wish

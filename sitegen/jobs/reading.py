@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import threading
 import time
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -56,10 +56,24 @@ def reading_of(folder: Path, only: frozenset[str] = EVERYTHING) -> Reading:
     if looked is not None and place in looked:
         return looked[place]
     with _KEEPERS[-1].lock:
-        found = _KEEPERS[-1].reading(folder, only)
+        found = _kept_reading(folder, only)
     if looked is not None:
         looked[place] = found
     return found
+
+
+def _kept_reading(folder: Path, only: frozenset[str]) -> Reading:
+    """Hand out what is kept, or read. What is read whole without an error answers for every part."""
+    try:
+        state, place = state_of(folder, photos=False), folder.resolve()
+    except OSError:  # no folder any more, or a link in a circle: the reading has words for that
+        return fresh_reading(folder, only)
+
+    def known(part: frozenset[str]) -> Reading:
+        return once(None, ("reading", place, part), state, lambda: fresh_reading(folder, part))
+
+    whole = known(EVERYTHING)
+    return whole if only == EVERYTHING or whole.studio is not None else known(only)
 
 
 @contextmanager
@@ -102,14 +116,21 @@ def once(about: object, name: Hashable, state: object, make: Callable[[], Made])
     return _KEEPERS[-1].once(about, name, state, make) if _KEEPERS else make()
 
 
-def state_of(folder: Path) -> object:
-    """Say how every file of a studio looks from outside, its photos too, for `once`.
+def state_of(folder: Path, *, photos: bool = True) -> object:
+    """Say how every file of a studio looks from outside, for `once`; of photos perhaps only which there are.
 
     Of what is so young that a change might not show, this is never the same.
     """
-    now = time.time_ns()
-    seen = {path: _look(stat) for path, stat in stamps(folder, "out", "sent")}
-    return object() if _may_change_unseen(seen, now) else seen
+    now, skipped = time.time_ns(), () if photos else ("pieces",)
+    seen = {path: _look(stat) for path, stat in stamps(folder, "out", "sent", *skipped)}
+    pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand on each page)
+    if not photos and os.path.isdir(pieces):  # noqa: PTH112 (likewise)
+        # Which photos a piece has shows in the times of its folder.
+        homes = (pieces, *(entry.path for entry in os.scandir(pieces)))
+        seen |= {path: look_of(path) for home in homes for path in (home, f"{home}{os.sep}piece.yaml")}
+    # A file's age goes by the time that nobody can set, where there is one: on Windows that of its making.
+    which = 1 if os.name == "nt" else 2
+    return object() if _may_change_unseen((stamp[which] for stamp in seen.values()), now) else seen
 
 
 def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
@@ -119,55 +140,28 @@ def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
     return moment.date(), sum(turn <= moment for turn in turns)
 
 
-Stamps = dict[str, tuple[int, ...]]
-
-
-# So many answers are kept beside the readings; each holds what it was worked out of.
+# So many answers are kept; each holds what it was worked out of.
 _MOST_KEPT = 64
 
 
 @dataclass
 class _Keeper:
-    """The latest readings, by folder and by what was read."""
-
-    lock: threading.RLock = field(default_factory=threading.RLock)
-    kept: dict[tuple[str, frozenset[str]], tuple[Stamps, Reading]] = field(default_factory=dict)
-    """Each reading with how its files looked just before."""
-    worked_out: dict[Hashable, tuple[object, object, Any]] = field(default_factory=dict)
     """What was worked out, the latest asked for last: out of what, in which state."""
 
-    def reading(self, folder: Path, only: frozenset[str]) -> Reading:
-        """Hand out what is kept, or read. What is read whole without an error answers for every part."""
-        now = time.time_ns()
-        try:
-            seen = _seen(folder)
-        except OSError:  # no folder any more, or a link in a circle: the reading has words for that
-            return fresh_reading(folder, only)
-        whole = self._known(folder, EVERYTHING, seen, now)
-        if only == EVERYTHING or whole.studio is not None:
-            return whole
-        return self._known(folder, only, seen, now)
-
-    def _known(self, folder: Path, only: frozenset[str], seen: Stamps, now: int) -> Reading:
-        place = os.fspath(folder.resolve()), only
-        kept = self.kept.pop(place, None)
-        if kept is None or kept[0] != seen:
-            kept = seen, fresh_reading(folder, only)
-        if not _may_change_unseen(seen, now):
-            self.kept[place] = kept
-        return kept[1]
+    lock: threading.RLock = field(default_factory=threading.RLock)
+    kept: dict[Hashable, tuple[object, object, Any]] = field(default_factory=dict)
 
     def once(self, about: object, name: Hashable, state: object, make: Callable[[], Made]) -> Made:
         """Hand out what was worked out, or work it out; two that ask at once may both do so."""
         with self.lock:
-            before = self.worked_out.get(name)
+            before = self.kept.get(name)
         if before is None or before[0] is not about or before[1] != state:
             before = about, state, make()
         with self.lock:
-            self.worked_out.pop(name, None)
-            self.worked_out[name] = before
-            while len(self.worked_out) > _MOST_KEPT:
-                del self.worked_out[next(iter(self.worked_out))]
+            self.kept.pop(name, None)
+            self.kept[name] = before
+            while len(self.kept) > _MOST_KEPT:
+                del self.kept[next(iter(self.kept))]
         found: Made = before[2]
         return found
 
@@ -175,19 +169,6 @@ class _Keeper:
 _KEEPERS: list[_Keeper] = []  # the one at work is the last; none where nothing is kept
 _LOOKED: ContextVar[dict[tuple[str, frozenset[str]], Reading] | None] = ContextVar("looked", default=None)
 """What was read since the one look."""
-
-
-def _seen(folder: Path) -> Stamps:
-    """Say how all that a reading looks at looks from outside.
-
-    Of a piece's photos it only asks which are there; that shows in the times of their folder.
-    """
-    found = {path: _look(stat) for path, stat in stamps(folder, "out", "sent", "pieces")}
-    pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand pieces on each page)
-    names = os.listdir(pieces) if os.path.isdir(pieces) else []  # noqa: PTH112, PTH208 (likewise)
-    homes = [pieces, *(f"{pieces}{os.sep}{name}" for name in names)]
-    files = (f"{home}{os.sep}piece.yaml" for home in homes[1:])
-    return found | {path: look_of(path) for path in (*homes, *files)}
 
 
 def look_of(path: str | Path) -> tuple[int, ...]:
@@ -208,12 +189,9 @@ _TICK, _COARSE = 50_000_000, 2_000_000_000
 _HUNDREDTH = 10_000_000
 
 
-def _may_change_unseen(seen: Stamps, now: int) -> bool:
+def _may_change_unseen(changed: Iterable[int], now: int) -> bool:
     """Tell whether a file is so young that a change just after its reading might leave its time as it is.
 
-    Such a reading isn't kept, as version control doesn't trust an entry as young as its index. A file's age
-    goes by the time that nobody can set, where there is one: on Windows that is the time of its making.
+    Such a reading isn't kept, as version control doesn't trust an entry as young as its index.
     """
-    which = 1 if os.name == "nt" else 2
-    newest = (stamp[which] for stamp in seen.values())
-    return any(one > now - (_TICK if one % _HUNDREDTH else _COARSE) for one in newest)
+    return any(one > now - (_TICK if one % _HUNDREDTH else _COARSE) for one in changed)

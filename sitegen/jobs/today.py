@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import time
 from collections.abc import Sequence
@@ -33,7 +32,7 @@ def errands(folder: Path, today: str | None) -> Today:
     """Say what is lost by waiting. Raises StudioFault where the files can't be read."""
     sitting = sit(folder, today)
     studio, moment, day = sitting.studio, sitting.moment, sitting.today
-    letters, drafts, phase = states(folder, sitting), _looks(folder), phase_of(studio, moment)
+    letters, drafts, phase = states(folder, sitting), look_of(letters_of(folder)), phase_of(studio, moment)
     sheets = frozenset(show.slug for show in studio.shows if sheet_of(folder, show.slug).is_file())
     house = ("", "", "") if is_ours(folder) else (
         _site(folder, sitting), _web(folder, sitting), _backup(folder, moment)
@@ -49,15 +48,6 @@ def errands(folder: Path, today: str | None) -> Today:
         return desk.today(studio, desk.Beside(ahead, letters, drafted, sheets, *house, books), moment)
 
     return once(studio, "today", (phase, letters, drafts, sheets, house), gathered)
-
-
-def _looks(folder: Path) -> tuple[tuple[str, int], ...]:
-    """Say how the folders of letters look from outside: a draft's folder is made whole."""
-    letters = letters_of(folder)
-    if not letters.is_dir():
-        return ()
-    with os.scandir(letters) as entries:
-        return tuple(sorted((entry.name, entry.stat().st_mtime_ns) for entry in entries))
 
 
 def _drafted(drafts: Sequence[Draft]) -> Drafted:

@@ -182,9 +182,7 @@ def test_a_file_as_young_as_its_reading_is_read_again(
     ],
 )
 def test_a_coarse_clock_is_waited_for_longer(changed: int, age: int, unsure: bool) -> None:
-    seen: reading.Stamps = {"studio.yaml": (10, changed, changed, 1)}
-
-    assert reading._may_change_unseen(seen, changed + age) is unsure
+    assert reading._may_change_unseen([changed], changed + age) is unsure
 
 
 @pytest.mark.usefixtures("later")

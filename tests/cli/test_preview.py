@@ -13,7 +13,8 @@ from sitegen.browser.preview import preview_of
 from sitegen.browser.serving import served
 from sitegen.jobs import where
 from sitegen.jobs.build import build
-from sitegen.jobs.preview import Preview, base_of, fingerprint
+from sitegen.jobs.preview import Preview, base_of
+from sitegen.jobs.unchanged import stamps, studio_key_of
 from sitegen.jobs.where import one_at_a_time
 from sitegen.site import publishing
 from tests import makers
@@ -134,12 +135,12 @@ def test_an_open_page_hears_of_each_build(visit: Visit) -> None:
 
 
 def test_a_build_of_its_own_does_not_look_like_a_change(visit: Visit, folder: Path) -> None:
-    seen = fingerprint(folder)
+    seen = studio_key_of(folder)
     visit.showing.build()
 
-    assert fingerprint(folder) == seen
+    assert studio_key_of(folder) == seen
     makers.write(folder / "pages" / "care.md", "# Care\n\nDust.\n")
-    assert fingerprint(folder) != seen
+    assert studio_key_of(folder) != seen
 
 
 @pytest.mark.parametrize(
@@ -161,11 +162,10 @@ def test_links_that_lead_nowhere_or_in_a_circle_do_not_stop_the_preview(visit: V
     (folder / "pieces" / "nowhere").symlink_to(folder / "no-such-folder")
     (folder / "pages" / "lost.txt").symlink_to(folder / "no-such-file")
     (folder / "shows" / "circle").symlink_to(folder)
-    before = fingerprint(folder)
     visit.showing.build()
 
     assert visit.showing.complaint == ""
-    assert any("lost.txt" in path for path, _, _ in before)
+    assert any("lost.txt" in path for path, _ in stamps(folder, "out", "sent"))
 
 
 def test_a_page_of_somebody_else_in_another_encoding_is_shown_as_it_is(visit: Visit, folder: Path) -> None:
