@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
@@ -25,7 +26,7 @@ from sitegen.desk.week import week as plan_of_weeks
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_booking, brought, years_with_any
 from sitegen.jobs.papers import lay
-from sitegen.jobs.pen import writes
+from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
 from sitegen.jobs.sheets import signed_up
 from sitegen.jobs.where import NoStudio, find_studio
@@ -182,29 +183,22 @@ def books(
     Closing keeps its rates, overhead, fees and every row; None if the artist doesn't agree to what is shown.
     Raises Fault while the year still runs.
     """
-    if wish.close:
-        return _closed(folder, wish.year, today, agree)
-    sitting = sit(folder, today, BOOKS)
-    studio, day = sitting.studio, sitting.today
+    with pen(folder) if wish.close else nullcontext():
+        sitting = sit(folder, today, BOOKS)
+        studio, day = sitting.studio, sitting.today
+        if wish.close:
+            refuse_closed(folder, year := wish.year or day.year - 1)
+            closing = accounts.books(studio, year, day).closed_on(day)
+            if not agree(closing):
+                return None
+            write_closed(folder, year, closing.as_kept())
+            return replace(closing, asides=(f"Closed: {folder / name_of(year)}",))
     year = wish.year or day.year
     found = once(studio, ("books", year), day, partial(accounts.books, studio, year, day))
     kept = _kept(folder, found.year)
     if kept is not None:
         return replace(kept, cautions=(*found.cautions, *kept.differences(found)), why=wish.why)
     return replace(found, cautions=(*found.cautions, *_carried_over(folder, found)), why=wish.why)
-
-
-@writes
-def _closed(
-    folder: Path, year: int | None, today: str | None, agree: Callable[[Books], bool]
-) -> Books | None:
-    sitting = sit(folder, today, BOOKS)
-    refuse_closed(folder, year := year or sitting.today.year - 1)
-    found = accounts.books(sitting.studio, year, sitting.today).closed_on(sitting.today)
-    if not agree(found):
-        return None
-    write_closed(folder, year, found.as_kept())
-    return replace(found, asides=(f"Closed: {folder / name_of(year)}",))
 
 
 def years(folder: Path, today: str | None) -> Years:

@@ -27,6 +27,8 @@ from sitegen.studio.text import short
 from sitegen.studio.wish import ask, wish
 
 Moved = TypeVar("Moved", Changed, Passing)
+# With the pages, as terms that were accepted are of them.
+_BOOK = ORDERS | {"pages"}
 
 
 @wish
@@ -37,7 +39,7 @@ class ListOrders:
 
 def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderBook:
     """List the orders under way, or all of them."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     live = turns.rounds_of_interest(desk.studio)
     rounds = [turns.line_up(desk.studio, one, _drawn(folder, one)) for one in live]
     everything, part = wish.everything, wish.find
@@ -54,14 +56,14 @@ class OneOrder:
 
 def show(folder: Path, wish: OneOrder, today: str | None) -> order_book.OrderSheet:
     """Show one order."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     return order_book.order_sheet(desk.studio, wish.code, desk.today)
 
 
 @writes
 def take_back(folder: Path, wish: OneOrder, today: str | None) -> Changed:
     """Take the latest step back."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     return _written(folder, desk, orders.take_back(desk.studio, wish.code))
 
 
@@ -88,7 +90,7 @@ class AddOrder:
 @writes
 def add(folder: Path, wish: AddOrder, today: str | None) -> Changed:
     """Put a request into the queue; one of a first-come round carries its time of day."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     doubts: tuple[str, ...] = ()
     if wish.mail:
         found, doubts = _read(desk, wish.mail)
@@ -178,7 +180,7 @@ class MoveOrder(OneOrder):
 @writes
 def move(folder: Path, wish: MoveOrder, today: str | None) -> Changed:
     """Take one step forward."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     with told():
         step = Step(one_of(Step)(re.sub(r"[-_]+", " ", wish.step)))
     price = desk.amount(wish.price) if wish.price else None
@@ -193,7 +195,7 @@ class PromiseDay(OneOrder):
 @writes
 def promise(folder: Path, wish: PromiseDay, today: str | None) -> Changed:
     """Note the day a piece is promised for."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     promised = read_day(wish.day, "the promised day")
     if promised is None or promised < desk.today:
         raise Fault(f"{wish.day} has gone by; today is {desk.today}")
@@ -217,7 +219,7 @@ class NotePayment(NoteMoney):
 @writes
 def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
     """Note money that came in."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     paid = order_money.pay(desk.studio, wish.code, _receipt(desk, wish), desk.today, again=wish.again)
     called_off = paid.order.step is Step.CALLED_OFF
     over = [] if wish.more or called_off else order_money.over_lines(desk.studio, paid.order, desk.today)
@@ -229,7 +231,7 @@ def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
 @writes
 def refund(folder: Path, wish: NoteMoney, today: str | None) -> Changed:
     """Note money that was sent back."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     sent = order_money.refund(desk.studio, wish.code, _receipt(desk, wish), desk.today)
     return _written(folder, desk, sent)
 
@@ -247,7 +249,7 @@ class NoteHours(OneOrder):
 @writes
 def hours(folder: Path, wish: NoteHours, today: str | None) -> Changed:
     """Add bench hours: to the order's piece if there is one, else to the order."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     spent, step = read_spent(wish.hours), one_line(wish.step)
     changed, in_piece = orders.note_hours(desk.studio, wish.code, step, spent, desk.today)
     if in_piece is None:
@@ -266,7 +268,7 @@ class DeclineOrder(OneOrder):
 @writes
 def decline(folder: Path, wish: DeclineOrder, today: str | None) -> Changed:
     """Decline a request, or take an offer back, with a reason."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     day = desk.when(wish.on).day
     return _written(folder, desk, order_money.decline(desk.studio, wish.code, _reason(wish.why), day))
 
@@ -286,7 +288,7 @@ def cancel(
     folder: Path, wish: CancelOrder, today: str | None, agree: Callable[[Changed], bool]
 ) -> Changed | None:
     """End an order early and settle its money; None if the artist doesn't agree to what is shown."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     by = CalledOffBy(wish.by)
     why = _reason(wish.why) if by is CalledOffBy.MAKER else one_line(wish.why)
     work = share_in(wish.work) if wish.work is not None else None
@@ -315,7 +317,7 @@ def offer(
     folder: Path, wish: OfferSlots, today: str | None, agree: Callable[[Passing], bool]
 ) -> Passing | None:
     """Offer a round's free slots to the next in line; None if the artist doesn't agree to what is shown."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     held = find.round_named(desk.studio, wish.round)
     made = turns.offer_round(desk.studio, held.name, _drawn(folder, held), wish.slots, desk.moment)
     return _passed(folder, desk, made, agree)
@@ -324,7 +326,7 @@ def offer(
 @writes
 def lapsed(folder: Path, today: str | None, agree: Callable[[Passing], bool]) -> Passing | None:
     """Pass on the offers that nobody answered in time; None if the artist doesn't agree to what is shown."""
-    desk = _sit(folder, today)
+    desk = sit(folder, today, _BOOK)
     rounds = desk.studio.commissions.rounds
     drawn = {held.name: codes for held in rounds if (codes := _drawn(folder, held)) is not None}
     return _passed(folder, desk, turns.lapsed(desk.studio, drawn, desk.today), agree)
@@ -334,10 +336,6 @@ def _passed(folder: Path, desk: Sitting, made: Passing, agree: Callable[[Passing
     if not made.changes:
         return made
     return _written(folder, desk, made) if agree(made) else None
-
-
-def _sit(folder: Path, today: str | None) -> Sitting:
-    return sit(folder, today, ORDERS | {"pages"})
 
 
 def _written(folder: Path, desk: Sitting, moved: Moved) -> Moved:
