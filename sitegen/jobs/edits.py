@@ -150,8 +150,12 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
 
 
 @wish
-class AtPlace:
+class InFile:
     file: str = ask("The file's path below the studio.")
+
+
+@wish
+class AtPlace(InFile):
     path: str = ask("Where it stands, like photos.2.")
 
 
@@ -163,8 +167,7 @@ class Change:
 
 
 @wish
-class ChangeFields:
-    file: str = ask("The file's path below the studio.")
+class ChangeFields(InFile):
     changes: tuple[Change, ...] = ask("What changes in it.")
 
 
@@ -249,8 +252,7 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
 
 
 @wish
-class WriteFile:
-    file: str = ask("The file's path below the studio.")
+class WriteFile(InFile):
     text: str = ask("All of it.")
     seen: str = ask("The digest of all that stood there.")
 

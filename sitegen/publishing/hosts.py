@@ -76,9 +76,8 @@ class Host(ABC):
 
     at_once = 1  # files on the way together
     makes_parts = True  # whether a file goes under another name first; False once it turned out that it can't
-    may_rename_nothing = (
-        False  # whether some of its kind rename no file, as of FTP; elsewhere that is a fault
-    )
+    # Whether some of its kind rename no file, as of FTP; elsewhere that is a fault.
+    may_rename_nothing = False
     counts_at_once = True  # whether a file is on the web once it's put; else when all is finished
 
     def __init__(self, name: str) -> None:

@@ -166,16 +166,18 @@ def _names(commissions: Commissions, piece: Piece, file: FileRead) -> None:
     """
     tier, code, tiers = piece.private.tier, piece.private.order, [one.name for one in commissions.tiers]
     steps = {order.code: order.step for order in commissions.queue}
-    _tell(
-        (tier and tier not in tiers, file.warn_at, "private.tier",
-         f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for "
-         f"no tier{_cure(tier, tiers)}"),
-        (piece.private.plan is not None and steps.get(code) in UNDER_WAY, file.error_at, "private.plan",
-         f"what comes in for {code} is noted with that order in commissions.yaml "
-         f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order"),
-        (code and code not in steps, file.warn_at, "private.order",
-         f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"),
-    )  # fmt: skip
+    if tier and tier not in tiers:  # each of these looks for the nearest name: only where it's needed
+        lost = f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for no tier"
+        file.warn_at("private.tier", f"{lost}{_cure(tier, tiers)}")
+    if piece.private.plan is not None and steps.get(code) in UNDER_WAY:
+        file.error_at(
+            "private.plan",
+            f"what comes in for {code} is noted with that order in commissions.yaml "
+            f"(`sitegen order paid {code} AMOUNT`); take `plan:` out, or the order",
+        )
+    if code and code not in steps:
+        sentence = f"order '{code}' isn't in the queue of commissions.yaml{_cure(code, list(steps))}"
+        file.warn_at("private.order", sentence)
 
 
 def _cure(name: str, known: list[str]) -> str:
@@ -212,11 +214,9 @@ def _commissions(file: FileRead, book: Commissions) -> None:
 
 def _of_moves(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
     rounds, steps = [one.name for one in book.rounds], [move.step for move in order.moves]
-    yield (
-        order.round and order.round not in rounds, file.error_at, "round",
-        f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
-        f"{_cure(order.round, rounds)}",
-    )  # fmt: skip
+    if order.round and order.round not in rounds:
+        named = f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
+        yield True, file.error_at, "round", f"{named}{_cure(order.round, rounds)}"
     if not order.moves:
         return
     last, since, back = order.moves[-1], order.since, any(goes_back(*pair) for pair in pairwise(order.moves))
