@@ -12,7 +12,6 @@ from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -65,17 +64,19 @@ ROUTES: list[Route] = []
 
 
 def screen(
-    address: str, template: str = "deed", *, sent: bool = False, files: str = "", routes: list[Route] = ROUTES
-) -> Callable[[AnyView], AnyView]:
+    address: str, template: str = "deed", *, sent: bool = False, files: str = "",
+    again: Callable[..., Shown] | None = None, routes: list[Route] = ROUTES,
+) -> Callable[[AnyView], AnyView]:  # fmt: skip
     """Put a view at an address: what it returns fills the template, unless it is an answer itself.
 
     `sent` for what takes a form that was sent, with its mark looked at; `files` names the field whose files
-    are kept until the form is done. What is wrong is `fault` in what it returns.
+    are kept until the form is done. What is wrong is `fault` in what it returns, or is told to the view that
+    shows the form `again`.
     """
 
     def put(view: AnyView) -> AnyView:
         def shows(request: Request) -> Response:
-            return _answered(request, view, template, Visit(request.query_params))
+            return _answered(request, view, template, Visit(request.query_params), again)
 
         async def takes(request: Request) -> Response:
             desk: Workplace = request.app.state.desk
@@ -85,7 +86,7 @@ def screen(
                 if files:
                     asked["kept"], brought = await uploads.keep(desk.folder, given, files)
                     asked.files = brought
-            return await run_in_threadpool(_answered, request, view, template, asked)
+            return await run_in_threadpool(_answered, request, view, template, asked, again)
 
         endpoint = takes if sent else shows
         routes.append(Route(address, endpoint, methods=["POST" if sent else "GET"]))
@@ -94,11 +95,19 @@ def screen(
     return put
 
 
-def _answered(request: Request, view: View, template: str, asked: Visit) -> Response:
+def _answered(
+    request: Request, view: View, template: str, asked: Visit, again: Callable[..., Shown] | None
+) -> Response:
     asked.update({name: str(part) for name, part in request.path_params.items()})
     asked.path, asked.query = request.url.path, request.query_params
     asked.by_script = "application/json" in request.headers.get("accept", "")
-    found = view(request.app.state.desk, asked)
+    desk: Workplace = request.app.state.desk
+    try:
+        found = view(desk, asked)
+    except Fault as fault:
+        if again is None:
+            raise
+        found = again(desk, asked, str(fault))
     if isinstance(found, Response):
         return found
     shown = {"template": template, "status": 422 if found.get("fault") else 200, **found}
@@ -120,7 +129,9 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
         "desk": desk,
         "status": status,
     } | values
-    about |= {"said": desk.spoken.get(request.query_params.get("said", "")), "here": _here(request)}
+    rest = [one for one in request.query_params.multi_items() if one[0] not in {"said", "guide"}]
+    about["here"] = f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path  # said once only
+    about["said"] = desk.spoken.get(request.query_params.get("said", ""))
     inner = _templates().get_template(f"{template}.html").make_module(about)
     if not hasattr(inner, "title"):
         return HTMLResponse(str(inner), status)
@@ -176,12 +187,6 @@ def leaf(asked: Visit, found: Sequence[Any], each: int = 100) -> ListLeaf:
 _FOUND_BY = frozenset({"find", "standing", "all", "out"})
 
 
-def _here(request: Request) -> str:
-    """Return the address of a page without what was said last on it."""
-    rest = [one for one in request.query_params.multi_items() if one[0] not in {"said", "guide"}]
-    return f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path
-
-
 def _guide(name: str, request: Request) -> GuidePage | None:
     """Return the guide's page beside a screen, where it's asked for; nothing for one that there isn't.
 
@@ -201,17 +206,14 @@ def _templates() -> Environment:
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters |= {
-        "told": told, "told_all": told_all, "prose": _prose, "day": days().day, "full_day": days().full_day,
+        "told": told, "told_all": told_all, "prose": lambda text: prose.html(text, "“”‘’", str),
+        "day": days().day, "full_day": days().full_day,
         "away": away, "far": far, "dated": dated,
     }  # fmt: skip
     made.globals["version"] = _version
     parts = made.get_template("parts.html").module
     made.globals |= {name: part for name, part in vars(parts).items() if not name.startswith("_")}
     return made
-
-
-def _prose(text: str) -> Markup:
-    return prose.html(text, "“”‘’", lambda target: target)
 
 
 @cache

@@ -133,22 +133,18 @@ def _form(
 
 
 def _shown(ask: Ask, text: str) -> Ask:
-    """Fill a field; the starter's place to fill in is its hint.
+    """Fill a field; text with nothing beside the starter's places to fill in is its hint.
 
     A moment that no clock field shows, such as a time without its day, stays a text."""
-    if is_placeholder(text) and not _is_filled(text):
+    filled = text
+    for place in placeholders(text):
+        filled = filled.replace(place, "")
+    if is_placeholder(text) and not filled.strip():
         return replace(ask, hint=text, needed=False)
     if ask.kind != "moment" or not text:
         return replace(ask, value=text)
     plain = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2}) ([0-9]{2}:[0-9]{2})", text)
     return replace(ask, value=f"{plain[1]}T{plain[2]}") if plain else replace(ask, kind="text", value=text)
-
-
-def _is_filled(text: str) -> bool:
-    """Tell whether a text says anything beside places to fill in."""
-    for place in placeholders(text):
-        text = text.replace(place, "")
-    return bool(text.strip())
 
 
 def _as_text(ask: Ask, value: Any) -> str:

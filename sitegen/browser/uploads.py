@@ -55,11 +55,8 @@ def _put(upload: UploadFile, place: Path) -> None:
     place.mkdir(mode=0o700, parents=True, exist_ok=True)
     spot = place / f"{len(list(place.iterdir())):03}"
     spot.mkdir()
-    with (spot / _name_of(upload.filename or "")).open("wb") as file:
+    # The last part of its name as any system writes it, without what a file's name can't hold.
+    last = PureWindowsPath(PurePosixPath(upload.filename or "").name).name
+    name = re.sub(r'[\x00-\x1f<>:"/\\|?*]', "", last).strip(". ")[-100:] or "file"
+    with (spot / name).open("wb") as file:
         shutil.copyfileobj(upload.file, file)
-
-
-def _name_of(name: str) -> str:
-    """Return the last part of a name as any system writes it, without what a file's name can't hold."""
-    last = PureWindowsPath(PurePosixPath(name).name).name
-    return re.sub(r'[\x00-\x1f<>:"/\\|?*]', "", last).strip(". ")[-100:] or "file"

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
+from sitegen.browser.deeds import DEEDS, Deed, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import Ask, Own, picks, wish_from
 from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
@@ -152,13 +152,10 @@ def _kind(asked: Visit) -> LetterKind:
     return _KINDS[asked["kind"]]
 
 
-@screen("/letters/write/{kind}", sent=True)
+@screen("/letters/write/{kind}", sent=True, again=_write)
 def _bring(desk: Workplace, asked: Visit) -> Shown:
     kind = _kind(asked)
-    try:
-        answer = attempt(desk, kind.job, asked)
-    except Fault as fault:
-        return _write(desk, asked, str(fault))
+    answer = attempt(desk, kind.job, asked)
     idents = [one["letter"] for one in answer.as_answer()["letters"]] if answer else []
     two = " There are two: one for the waiting list, one for the rest." if len(idents) > 1 else ""
     said = Said((f"The letter is made, and not posted.{two} Look at it as its readers will.",))
@@ -172,12 +169,14 @@ def _letter(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     ident, studio = asked["ident"], desk.read()
     sheet = made.sheet(desk.folder, ident, desk.today)
     state, outbox = sheet.state, desk.outbox
+    known = {**outbox.known(), **asked, "password": ""}
     # To whom it goes that nobody has yet; the rest of them stands on a page of its own.
     rows = () if state.posted else made.addressees(desk.folder, ident, desk.today)
     return {
         "sheet": sheet, "state": state, "about": _about(studio, state), "fault": fault,
         "how_far": list(_how_far(desk, state)), "posting": outbox.of(ident), "running": outbox.runs(ident),
-        "asks": _post_office({**outbox.known(), **asked}), "whom": _listed([address for address, *_ in rows]),
+        "asks": [replace(one, value=known.get(one.name) or one.value) for one in _OFFICE],
+        "whom": _listed([address for address, *_ in rows]),
         "seen": _standing(state), "again": _again(state), "contact": studio.settings.contact,
     }  # fmt: skip
 
@@ -226,35 +225,24 @@ _OFFICE = (
 )
 
 
-def _post_office(typed: Values) -> list[Ask]:
-    given = {**typed, "password": ""}
-    return [replace(ask, value=given.get(ask.name) or ask.value) for ask in _OFFICE]
-
-
-@screen("/letters/{ident}/post", "letter", sent=True)
+@screen("/letters/{ident}/post", "letter", sent=True, again=_letter)
 def _post(desk: Workplace, asked: Visit) -> Shown:
     """Post the trial copy, or begin to post the letter."""
-    ident = asked["ident"]
-    try:
-        settings = desk.outbox.settings(asked)
-        if asked.get("do") == "trial":
-            wish = SendWish(ident=ident, to_me=True)
-            said = send(desk.folder, wish, desk.today, lambda _: settings, lambda *_: None)
-            return _back(desk, ident, *said.lines())
-        state = made.state(desk.folder, ident, desk.today)
-        wish = wish_from(SendWish, {"ident": ident, "limit": asked.get("limit"), "pace": asked.get("pace")})
-        runs = desk.outbox.runs(ident)
-        if not runs and asked.get("seen") != _standing(state):
-            raise Fault(
-                "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
-            )
-        if runs or not desk.outbox.post(wish, state.left, settings):
-            return _back(
-                desk, ident, "It is going out already, from another window. Nothing was begun twice."
-            )
-        return RedirectResponse(f"/letters/{ident}", 303)
-    except Fault as fault:
-        return _letter(desk, asked, str(fault))
+    ident, settings = asked["ident"], desk.outbox.settings(asked)
+    if asked.get("do") == "trial":
+        wish = SendWish(ident=ident, to_me=True)
+        said = send(desk.folder, wish, desk.today, lambda _: settings, lambda *_: None)
+        return _back(desk, ident, *said.lines())
+    state = made.state(desk.folder, ident, desk.today)
+    wish = wish_from(SendWish, {"ident": ident, "limit": asked.get("limit"), "pace": asked.get("pace")})
+    runs = desk.outbox.runs(ident)
+    if not runs and asked.get("seen") != _standing(state):
+        raise Fault(
+            "The letter was made anew or posted further meanwhile. Look at it as it is now, then post it."
+        )
+    if runs or not desk.outbox.post(wish, state.left, settings):
+        return _back(desk, ident, "It is going out already, from another window. Nothing was begun twice.")
+    return RedirectResponse(f"/letters/{ident}", 303)
 
 
 def _back(desk: Workplace, ident: str, *lines: str) -> Response:

@@ -206,26 +206,25 @@ def _register(desk: Workplace, _: Visit) -> Shown:
 
 
 @screen("/pieces/new", "piece_new")
-def _new_piece(desk: Workplace, _: Visit) -> Shown:
-    return _with_photos(desk, "pieces.add", {}, "/pieces/new/photos")
-
-
-def _with_photos(desk: Workplace, path: str, values: Values, action: str, fault: str = "") -> dict[str, Any]:
-    kept = values.get("kept", "")
+def _new_piece(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
+    """Ask for a new piece; or show again what photos were brought to, with those that lie here already."""
+    kept = asked.get("kept", "")
     names = [file.name for file in uploads.kept(desk.folder, kept)]
-    shown = form(desk, path, desk.read(), **values) | {"fault": fault, "action": action}
+    action = asked.path if asked.path.endswith("/photos") else f"{asked.path}/photos"
+    shown = form(desk, _brought_to(action), desk.read(), **asked) | {"fault": fault, "action": action}
     return {"form": shown, "kept": kept, "names": names, "fault": fault}
 
 
-@screen("/pieces/{slug}/photos", "piece_new", sent=True, files="photos")
-@screen("/pieces/new/photos", "piece_new", sent=True, files="photos")
+def _brought_to(address: str) -> str:
+    return "pieces.add" if address == "/pieces/new/photos" else "edits.add_photos"
+
+
+@screen("/pieces/{slug}/photos", "piece_new", sent=True, files="photos", again=_new_piece)
+@screen("/pieces/new/photos", "piece_new", sent=True, files="photos", again=_new_piece)
 def _bring(desk: Workplace, asked: Visit) -> Shown:
     """Put a new piece in, or photos to one; they stay here while something else is still wrong."""
-    path = "pieces.add" if asked.path == "/pieces/new/photos" else "edits.add_photos"
-    try:
-        answer = attempt(desk, path, {**asked, "photos": asked.files})
-    except Fault as fault:
-        return _with_photos(desk, path, asked, asked.path, str(fault))
+    path = _brought_to(asked.path)
+    answer = attempt(desk, path, {**asked, "photos": asked.files})
     uploads.let_go(desk.folder, asked["kept"])
     return lead_on(desk, answer, DEEDS[path], asked)
 

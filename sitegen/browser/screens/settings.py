@@ -15,7 +15,6 @@ from sitegen.jobs import check as checking
 from sitegen.jobs import edits, terms
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said
 
 
 @dataclass(frozen=True)
@@ -232,11 +231,7 @@ def _around(lines: Sequence[str], number: int) -> str:
     return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
 
-@screen("/settings/file/{file:path}", "settings_file", sent=True)
+@screen("/settings/file/{file:path}", "settings_file", sent=True, again=_mend)
 def _mended(desk: Workplace, asked: Visit) -> Shown:
-    """Write a whole file; show it again, with what is wrong, if the reader says no."""
-    try:
-        answer = attempt(desk, "edits.write_file", asked)
-    except Fault as fault:
-        return _mend(desk, asked, str(fault))
-    return lead_on(desk, answer or Said(()), DEEDS["edits.write_file"], {})
+    """Write a whole file; it's shown again, with what is wrong, if the reader says no."""
+    return lead_on(desk, attempt(desk, "edits.write_file", asked), DEEDS["edits.write_file"], {})
