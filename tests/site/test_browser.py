@@ -178,6 +178,7 @@ def test_the_skip_link_leads_into_the_page(browser: Browser, address: str) -> No
     page.goto(address + "gallery/index.html")
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
+    page.wait_for_url("**#main")
     page.keyboard.press("Tab")
     within = "document.querySelector('main').contains(document.activeElement)"
 
