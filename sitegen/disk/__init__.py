@@ -2,6 +2,7 @@
 
 from sitegen.disk.files import (
     hold,
+    lay,
     make_own,
     open_own,
     own_folder,
@@ -13,6 +14,6 @@ from sitegen.disk.files import (
 from sitegen.disk.pen import PenMissing, fresh_folder, in_hand, pen, put, take_away
 
 __all__ = [
-    "PenMissing", "fresh_folder", "hold", "in_hand", "make_own", "open_own", "own_folder",
+    "PenMissing", "fresh_folder", "hold", "in_hand", "lay", "make_own", "open_own", "own_folder",
     "pen", "put", "read_note", "sweep_parts", "take_away", "write_note", "write_whole",
 ]  # fmt: skip

@@ -126,6 +126,15 @@ def _check(body: bytes) -> bytes:
     return hashlib.sha256(body).hexdigest().encode()
 
 
+def lay(file: Path, content: bytes) -> Path:
+    """Write a file below out/, for its owner only, unless the same bytes lie there already."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    sweep_parts(file.parent)
+    if not file.exists() or file.read_bytes() != content:
+        write_whole(file, content, private=True)
+    return file
+
+
 def sweep_parts(folder: Path) -> None:
     """Take away unfinished files of commands that were killed; those that somebody writes to are locked."""
     for part in folder.glob(f".*{_PART}"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from dataclasses import replace
@@ -18,28 +19,31 @@ from sitegen.desk import slots as capacity
 from sitegen.desk.ahead import Ahead
 from sitegen.desk.ahead import ahead as money_ahead
 from sitegen.desk.books_lines import Books
-from sitegen.desk.find import read_day, share_in
+from sitegen.desk.find import Sitting, read_day, share_in
 from sitegen.desk.slots import SlotsAnswer as SlotsAnswer  # noqa: PLC0414 (a picture is made of it)
 from sitegen.desk.week import MOST_WEEKS, USUAL_WEEKS, Mark, MarkKind, Week
 from sitegen.desk.week import WeekPlan as WeekPlan  # noqa: PLC0414 (the desk shows one)
 from sitegen.desk.week import week as plan_of_weeks
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_booking, brought, years_with_any
-from sitegen.jobs.papers import lay
+from sitegen.disk import lay
 from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
-from sitegen.jobs.sheets import signed_up
 from sitegen.jobs.where import NoStudio, find_studio
 from sitegen.sources import Complaint
 from sitegen.sources.complaints import Level
 from sitegen.sources.kept import closed_years, name_of, read_closed, refuse_closed, write_closed
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.fault import Fault
+from sitegen.studio.front import front_of_house
+from sitegen.studio.public import sheet_code
 from sitegen.studio.purses import purses
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
 from sitegen.voice.calendar import Event, calendar
+
+_SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)  # how the evidence of a person names a sheet
 
 
 def prices(folder: Path, today: str | None) -> beside.Prices:
@@ -238,7 +242,7 @@ class ShowsWish:
 def shows(folder: Path, wish: ShowsWish, today: str | None) -> Shows:
     """Say what each show brought: money, people to the list, commissions."""
     books_of, sitting = years(folder, today).years, sit(folder, today, BOOKS | PEOPLE)
-    return brought(sitting.studio, books_of, signed_up(sitting), sitting.today, wish.months)
+    return brought(sitting.studio, books_of, _signed_up(sitting), sitting.today, wish.months)
 
 
 def booking(folder: Path, wish: BookingWish, today: str | None) -> Booking:
@@ -284,3 +288,20 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
             f"{last.year} was closed with {was[0]} in advance, {was[1]} to go back and {was[2]} unpaid; by "
             f"the files as they are now, {found.year} begins with {now[0]}, {now[1]} and {now[2]}."
         )
+
+
+def _signed_up(sitting: Sitting) -> dict[str, list[str]]:
+    """Return by show the folded addresses that its sheet brought to the list, also of who left since."""
+    studio = sitting.studio
+
+    def found() -> dict[str, list[str]]:
+        front = front_of_house(studio, sitting.moment)
+        codes = {sheet_code(show, front.shows): show.slug for show in front.shows}
+        signed: dict[str, list[str]] = {slug: [] for slug in codes.values()}
+        for person in studio.people:
+            match = _SHEET.search(person.evidence)
+            if match and (slug := codes.get(match[1].upper())):
+                signed[slug].append(person.key)
+        return signed
+
+    return once(studio, "signed up", sitting.today, found)

@@ -15,7 +15,7 @@ from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
 from sitegen.desk.worth import on_hand
 from sitegen.desk.worth import stock as in_stock
-from sitegen.disk import sweep_parts, write_whole
+from sitegen.disk import lay
 from sitegen.jobs.photos import small
 from sitegen.jobs.reading import sit
 from sitegen.jobs.register import note_numbers
@@ -27,7 +27,7 @@ from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
-from sitegen.studio.public import PublicPiece, PublicShow
+from sitegen.studio.public import PublicPiece, PublicShow, sheet_code
 from sitegen.studio.text import as_csv, slug
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
@@ -93,15 +93,6 @@ class Printing:
         return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
 
 
-def lay(file: Path, content: bytes) -> Path:
-    """Write a file below out/, for its owner only, unless the same bytes lie there already."""
-    file.parent.mkdir(parents=True, exist_ok=True)
-    sweep_parts(file.parent)
-    if not file.exists() or file.read_bytes() != content:
-        write_whole(file, content, private=True)
-    return file
-
-
 def printed(folder: Path) -> tuple[str, ...]:
     """Return the names of the PDFs that lie in out/paper."""
     return tuple(sorted(path.name for path in (folder / "out" / "paper").glob("*.pdf")))
@@ -127,7 +118,7 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     chosen, form = made.show(wish.show), SheetForm(wish.form)
     said = made.put("Sheet", f"sheet-{chosen.slug}", paper.sheet, chosen, pages=wish.pages, form=form)
     each = paper.sheet_rows(made.front, chosen, made.theme, paper=made.size, form=form)
-    code = paper.sheet_code(chosen, made.front.shows)
+    code = sheet_code(chosen, made.front.shows)
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip
     table = sheet_of(folder, chosen.slug).with_suffix(".csv")

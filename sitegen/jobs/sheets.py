@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
@@ -20,6 +19,7 @@ from sitegen.sources.people_typed import RowIs, RowOutcome, Typing, notes_of, re
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent, Person
+from sitegen.studio.public import sheet_code
 from sitegen.studio.text import counted, short
 from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import find_theme
@@ -27,7 +27,6 @@ from sitegen.voice.theme_files import find_theme
 ASKS = "They are asked by mail first, and get no other letter until they say yes."
 Keeps = Callable[[str, str], bool]
 """Asked about an address and what is odd about it; True takes it as it stands."""
-_SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)  # how the evidence of a person names a sheet
 
 
 @dataclass(frozen=True)
@@ -151,7 +150,7 @@ def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[
     front = once(studio, "sheets", sitting.today, lambda: front_of_house(studio, sitting.moment))
     theme = find_theme(folder, front.card.theme)
     for show in front.shows:
-        code = paper.sheet_code(show, front.shows)
+        code = sheet_code(show, front.shows)
         here = {row: RowIs.ON for person in studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
 
@@ -172,20 +171,3 @@ def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
         known = f"there are {', '.join(one.code for one in sheets)}" if sheets else "none has begun yet"
         raise Fault(f"'{short(code)}' is no sheet of a show that has begun; {known}")
     return found
-
-
-def signed_up(sitting: Sitting) -> dict[str, list[str]]:
-    """Return by show the folded addresses that its sheet brought to the list, also of who left since."""
-    studio = sitting.studio
-
-    def found() -> dict[str, list[str]]:
-        front = front_of_house(studio, sitting.moment)
-        codes = {paper.sheet_code(show, front.shows): show.slug for show in front.shows}
-        signed: dict[str, list[str]] = {slug: [] for slug in codes.values()}
-        for person in studio.people:
-            match = _SHEET.search(person.evidence)
-            if match and (slug := codes.get(match[1].upper())):
-                signed[slug].append(person.key)
-        return signed
-
-    return once(studio, "signed up", sitting.today, found)

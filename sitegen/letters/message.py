@@ -126,8 +126,9 @@ def slot(field: str) -> str:
     return f"{OPENING}{field}{CLOSING}"
 
 
-def _fill(rendered: str, values: Mapping[str, str]) -> str:
-    return _MARK.sub(lambda mark: values[mark[1]], rendered)
+def _fill(parts: Sequence[str], values: Mapping[str, str]) -> str:
+    """Put the values between the parts of a text split at its marks: every second one names a field."""
+    return "".join([values[part] if at % 2 else part for at, part in enumerate(parts)])
 
 
 # Where the text and the HTML of each message go; no byte of a header, of base64 or of a boundary.
@@ -143,7 +144,8 @@ class Mould:
         The boundary comes from the content: same letter, same bytes. `=_` can't occur in quoted-printable
         (RFC 2045 section 6.7), nor `_` in base64.
         """
-        self.parts, self._common, self._text, self._marked = parts, common, text, marked
+        self.parts, self._common = parts, common
+        self._text, self._marked = _MARK.split(text), _MARK.split(marked)
         digest = hashlib.sha256((text + marked).encode("utf-8")).hexdigest()[:24]
 
         def framed(kind: str, *inside: bytes) -> bytes:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
 from enum import StrEnum
 
 from sitegen.paper.cards import code
@@ -11,8 +9,7 @@ from sitegen.paper.content import Content, written
 from sitegen.paper.press import Printer, sender_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
-from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio
-from sitegen.studio.text import slug
+from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio, sheet_code
 from sitegen.voice.theme_files import ThemeFiles
 
 
@@ -87,26 +84,6 @@ def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tup
         code=sheet_code(show, front.shows), show=show.name,
     )  # fmt: skip
     return "slips" if form is SheetForm.CARDS else "sheet", content
-
-
-def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:
-    """Make the code of a show's sheets: initials and year, `HDF27` for the Harbour Doll Fair of 2027.
-
-    With the page and row it is the evidence of a person's consent: "sheet HDF27-2 row 31". Of several shows
-    `among` these whose code would be the same, the later ones get a letter: `HDF27B`.
-    """
-    code = _initials(show)
-    same = sorted((one for one in among if _initials(one) == code), key=lambda one: (one.first_day, one.slug))
-    place = next((place for place, one in enumerate(same) if one.slug == show.slug), 0)
-    return code + (chr(ord("A") + place) if place else "")
-
-
-def _initials(show: PublicShow) -> str:
-    year = f"{show.first_day.year % 100:02d}"
-    name = slug(show.name) or slug(show.slug) or "show"
-    initials = [word[0] for word in name.split("-") if not word.isdigit()]
-    short = initials if len(initials) > 1 else list(re.sub(r"[^a-z]", "", name)[:3])
-    return "".join(short[:4]).upper() + year
 
 
 def _check(card: PublicStudio, pages: int) -> None:

@@ -4,7 +4,8 @@ Nothing private can be reached from here. A price exists only while its piece is
 template cannot offer what is gone.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -17,6 +18,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.settings import PaymentPlan, SalesTax
 from sitegen.studio.show import Attendance, ShowKind
 from sitegen.studio.stay import StayKind
+from sitegen.studio.text import slug as spelled
 from sitegen.studio.whole import Page
 
 
@@ -284,3 +286,23 @@ class FrontOfHouse:
     def page(self, name: str) -> Page | None:
         """Find one of the artist's pages."""
         return next((page for page in self.pages if page.name == name), None)
+
+
+def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:
+    """Make the code of a show's sheets: initials and year, `HDF27` for the Harbour Doll Fair of 2027.
+
+    With the page and row it is the evidence of a person's consent: "sheet HDF27-2 row 31". Of several shows
+    `among` these whose code would be the same, the later ones get a letter: `HDF27B`.
+    """
+    code = _initials(show)
+    same = sorted((one for one in among if _initials(one) == code), key=lambda one: (one.first_day, one.slug))
+    place = next((place for place, one in enumerate(same) if one.slug == show.slug), 0)
+    return code + (chr(ord("A") + place) if place else "")
+
+
+def _initials(show: PublicShow) -> str:
+    year = f"{show.first_day.year % 100:02d}"
+    name = spelled(show.name) or spelled(show.slug) or "show"
+    initials = [word[0] for word in name.split("-") if not word.isdigit()]
+    short = initials if len(initials) > 1 else list(re.sub(r"[^a-z]", "", name)[:3])
+    return "".join(short[:4]).upper() + year

@@ -17,9 +17,11 @@ def test_composing_takes_at_most_half_of_flattening(tmp_path: Path) -> None:
     house = front(tmp_path / "studio")
     composing(house, tmp_path, 50)  # templates and tables are read once
 
-    took, letter = composing(house, tmp_path, 1_000)
+    # The best of three: every disturbance only adds.
+    rounds = [composing(house, tmp_path / str(n), 1_000) for n in range(3)]
 
-    assert took / flattening(letter, 1_000) <= 0.5
+    took, letter = min(seconds for seconds, _ in rounds), rounds[0][1]
+    assert took / min(flattening(letter, 1_000) for _ in range(3)) <= 0.5
 
 
 def test_a_list_of_ten_thousand_loads_within_a_few_readings_of_the_file() -> None:

@@ -6,9 +6,9 @@ import re
 
 import pytest
 
-from sitegen.paper import sheet, sheet_code
+from sitegen.paper import sheet
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.public import FrontOfHouse, sheet_code
 from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show
 from tests.paper.reading import codes, everything, flowing, texts
 
