@@ -18,8 +18,8 @@ from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs import call, wish_of
-from sitegen.jobs.pen import named, pen
 from sitegen.jobs.people import meant
+from sitegen.jobs.where import named, pen
 from sitegen.studio.fault import ChangedMeanwhile, Fault
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer, Said

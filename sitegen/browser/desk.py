@@ -19,8 +19,8 @@ from urllib.parse import urlsplit
 from pydantic import BaseModel
 
 from sitegen.browser.posting import Outbox
-from sitegen.jobs.pen import wrote
 from sitegen.jobs.reading import sit
+from sitegen.jobs.where import wrote
 from sitegen.studio.money import in_currency
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer

@@ -32,16 +32,16 @@ from sitegen.browser.frame import HERE, Shown, Visit, led_on, page, screen
 from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
 from sitegen.browser.sheets import steps_of
-from sitegen.jobs import clock
+from sitegen.jobs import diary
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 
 # Wrong codes until the door is shut.
 _TRIES = 5
 _DEEDS = {
-    "hours": "clock.note_hours",
-    "start": "clock.start",
-    "stop": "clock.stop",
+    "hours": "diary.note_hours",
+    "start": "diary.start",
+    "stop": "diary.stop",
     "photos": "edits.add_photos",
 }
 # Pieces that a phone is held to, those on the bench first.
@@ -158,7 +158,7 @@ def _piece(desk: Workplace, asked: Visit) -> dict[str, Any]:
     found = studio.piece(asked["slug"])
     if found is None or found.status not in _FIRST:
         raise Fault("there is no such piece")
-    steps, running = steps_of(studio), clock.running(desk.folder)
+    steps, running = steps_of(studio), diary.running(desk.folder)
     return {**_NOTHING, "piece": found, "steps": steps, "clock": running}
 
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from sitegen.jobs.pen import named
 from sitegen.jobs.posting import SendWish, WallClock, refuse_settings, send
 from sitegen.jobs.report import report
+from sitegen.jobs.where import named
 from sitegen.studio.fault import Fault
 
 # The fields of the form, as the environment names the same things. The password is not among what is kept.

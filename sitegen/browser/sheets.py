@@ -17,7 +17,7 @@ from sitegen.browser.forms import Ask, Own, label, picks, plainly, unit_of
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
-from sitegen.jobs.pen import named
+from sitegen.jobs.where import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.settings import Settings

@@ -19,7 +19,7 @@ _PLACES = {
     "check": ("/settings/check", "the check of all files"),
     "terms keep": ("/do/terms.keep", "keep the terms"),
     "terms": ("/settings/terms", "the terms"),
-    "backup": ("/do/backup.make", "make a backup"),
+    "backup": ("/do/begin.backup", "make a backup"),
     "undo": ("/do/undo.undo", "take the latest change back"),
     "order lapsed": ("/do/orders.lapsed", "pass the lapsed offers on"),
     "order offer": ("/rounds", "offer the slots"),

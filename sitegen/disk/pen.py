@@ -165,7 +165,7 @@ def _pen_for(file: Path) -> tuple[_Held, Path]:
         for root, way in ((held.given, ways[0]), (place, ways[1])):
             if way.startswith(root + os.sep):
                 return held, Path(os.path.relpath(way, root))
-    raise PenMissing(f"{file.name}: take the pen first (sitegen.jobs.pen.writes)")
+    raise PenMissing(f"{file.name}: take the pen first (sitegen.jobs.where.writes)")
 
 
 def _parts(target: Path) -> Path:

@@ -27,17 +27,25 @@ from sitegen.desk.week import week as plan_of_weeks
 from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_booking, brought, years_with_any
 from sitegen.disk import lay
-from sitegen.jobs.pen import pen
-from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, look_of, once, sit
-from sitegen.jobs.where import NoStudio, find_studio
+from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, PIECES, look_of, once, sit
+from sitegen.jobs.where import NoStudio, find_studio, pen
 from sitegen.sources import Complaint
 from sitegen.sources.complaints import Level
-from sitegen.sources.kept import closed_years, name_of, read_closed, refuse_closed, write_closed
+from sitegen.sources.kept import (
+    closed_years,
+    name_of,
+    read_closed,
+    read_register,
+    refuse_closed,
+    write_closed,
+)
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import sheet_code
 from sitegen.studio.purses import purses
+from sitegen.studio.register import Register
+from sitegen.studio.register import register as register_of
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
@@ -51,6 +59,12 @@ def prices(folder: Path, today: str | None) -> beside.Prices:
     sitting = sit(folder, today, BOOKS)
     studio, day = sitting.studio, sitting.today
     return once(studio, "prices", day, partial(beside.prices, studio, day))
+
+
+def register(folder: Path, today: str | None) -> Register:
+    """Say which piece has which studio number, also of pieces that are gone, and where each is."""
+    sitting = sit(folder, today, PIECES)
+    return register_of(sitting.studio, read_register(folder), sitting.today)
 
 
 def worth(folder: Path, wish: WorthWish, today: str | None) -> PieceWorth:

@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.jobs.answers import complaints as of_the_books
-from sitegen.jobs.backup import age_if_due
-from sitegen.jobs.begin import IGNORE_FILE, IGNORED
+from sitegen.jobs.begin import IGNORE_FILE, IGNORED, age_if_due
 from sitegen.jobs.reading import once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, StudioFault, line_in, placed, read

@@ -9,9 +9,8 @@ from pathlib import Path
 
 from sitegen import pictures, site
 from sitegen.disk import sweep_parts
-from sitegen.jobs.photos import harvested, picture_sets
+from sitegen.jobs.photos import harvested, note_numbers, picture_sets
 from sitegen.jobs.reading import sit
-from sitegen.jobs.register import note_numbers
 from sitegen.jobs.unchanged import Compiled, Progress, leave_note, program_key_of, studio_key_of
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import StudioFault, placed, read

@@ -17,9 +17,8 @@ from sitegen.desk import find, turns
 from sitegen.desk.find import Sitting
 from sitegen.desk.turns import Announced, DrawAnswer
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
-from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, sit
-from sitegen.jobs.where import settled_studio
+from sitegen.jobs.where import settled_studio, writes
 from sitegen.studio.commission import Round, Way
 from sitegen.studio.draw import DrawNotice, Source, filled
 from sitegen.studio.fault import Fault

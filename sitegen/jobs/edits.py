@@ -16,15 +16,16 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from sitegen.desk.find import one_line
 from sitegen.disk import put, take_away
-from sitegen.jobs.pen import writes
 from sitegen.jobs.pieces import check_photos, shown_file
 from sitegen.jobs.reading import fresh_reading, reading_of
+from sitegen.jobs.where import writes
 from sitegen.sources import Complaint, StudioFault, forms
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.cross_check import PHOTO_ENDINGS
@@ -86,9 +87,9 @@ def page_stands(folder: Path, name: str) -> PageStanding:
     file = f"pages/{name}.md"
     if not forms.file_in(folder, file).exists():
         return PageStanding("", "", "")
-    whole = file_stands(folder, file)
-    page = read_page(name, whole.value, Notebook(file))
-    return PageStanding(page.title if page else "", page.text if page else whole.value, whole.seen)
+    text = forms.text_in(folder, file)
+    page = read_page(name, text, Notebook(file))
+    return PageStanding(page.title if page else "", page.text if page else text, seen_of(text))
 
 
 def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must be so before)
@@ -125,6 +126,14 @@ def written(  # noqa: PLR0913, PLR0917 (what is changed, in what, and what must 
     return Said((said,), {"file": file, "changed": done})
 
 
+def put_fields(
+    folder: Path, file: str, values: Mapping[str, Any], what: str, seen: Mapping[str, str] = _NOTHING, *,
+    wanted: Mapping[str, Any] = _NOTHING,
+) -> Said:  # fmt: skip
+    """Change fields of a file by their paths, as `written` does; None takes one out."""
+    return written(folder, file, partial(forms.all_changed, shown=file, values=values), what, seen, wanted)
+
+
 def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:
     """Raise StudioFault with each error that a reading of the changed text has more."""
 
@@ -150,12 +159,8 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
 
 
 @wish
-class InFile:
+class AtPlace:
     file: str = ask("The file's path below the studio.")
-
-
-@wish
-class AtPlace(InFile):
     path: str = ask("Where it stands, like photos.2.")
 
 
@@ -167,7 +172,8 @@ class Change:
 
 
 @wish
-class ChangeFields(InFile):
+class ChangeFields:
+    file: str = ask("The file's path below the studio.")
     changes: tuple[Change, ...] = ask("What changes in it.")
 
 
@@ -175,10 +181,8 @@ class ChangeFields(InFile):
 def change(folder: Path, wish: ChangeFields, today: str | None) -> Said:
     """Change fields of one file, all or none."""
     wanted = {one.path: forms.typed(one.value) for one in wish.changes}
-    return written(
-        folder, wish.file, lambda text: forms.all_changed(text, wish.file, wanted),
-        f"{', '.join(wanted)} changed", {one.path: one.seen for one in wish.changes}, wanted,
-    )  # fmt: skip
+    seen = {one.path: one.seen for one in wish.changes}
+    return put_fields(folder, wish.file, wanted, f"{', '.join(wanted)} changed", seen, wanted=wanted)
 
 
 @wish
@@ -204,10 +208,8 @@ class RemoveEntry(AtPlace):
 @writes
 def remove(folder: Path, wish: RemoveEntry, today: str | None) -> Said:
     """Take an entry out of a list."""
-    return written(
-        folder, wish.file, lambda text: forms.all_changed(text, wish.file, {wish.path: None}),
-        f"{wish.path} taken out", {wish.path: wish.seen},
-    )  # fmt: skip
+    said = f"{wish.path} taken out"
+    return put_fields(folder, wish.file, {wish.path: None}, said, {wish.path: wish.seen})
 
 
 @wish
@@ -252,7 +254,8 @@ def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
 
 
 @wish
-class WriteFile(InFile):
+class WriteFile:
+    file: str = ask("The file's path below the studio.")
     text: str = ask("All of it.")
     seen: str = ask("The digest of all that stood there.")
 
@@ -285,8 +288,7 @@ def add_show(folder: Path, wish: AddShow, today: str | None) -> Said:
     file, values = f"shows/{own}.yaml", {joined([name]): value for name, value in wish.values.items()}
     if forms.file_in(folder, file).exists():
         raise Fault(f"{file} exists already; give the show another name, or the file with --slug")
-    done = written(folder, file, lambda text: forms.all_changed(text, file, values), "added")
-    return replace(done, facts={"file": file, "show": own})
+    return replace(put_fields(folder, file, values, "added"), facts={"file": file, "show": own})
 
 
 @wish
@@ -345,10 +347,7 @@ def take_photo_out(folder: Path, wish: TakePhotoOut, today: str | None) -> Said:
     entry, listed = now[path].value, now["photos"].value or []
     name = str(entry.get("file", "")) if isinstance(entry, dict) else ""
     photo = (folder / file).with_name(Path(name).name or "piece.yaml")
-    said = written(
-        folder, file, lambda text: forms.all_changed(text, file, {path: None}), f"{name or path} taken out",
-        {path: wish.seen},
-    )  # fmt: skip
+    said = put_fields(folder, file, {path: None}, f"{name or path} taken out", {path: wish.seen})
     shared = [one for one in listed if isinstance(one, dict) and one.get("file") == name]
     if photo.name == name and len(shared) == 1 and photo.is_file() and not photo.is_symlink():
         take_away(photo)

@@ -10,9 +10,9 @@ from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put, take_away
-from sitegen.jobs.pen import pen, writes
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
+from sitegen.jobs.where import pen, writes
 from sitegen.letters.cautions import NOT_ADVICE
 from sitegen.letters.folder import refuse_if_posted
 from sitegen.letters.record import held

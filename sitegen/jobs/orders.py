@@ -14,8 +14,8 @@ from sitegen.desk.find import Sitting, one_line, read_day, read_spent, share_in
 from sitegen.desk.order_book import Line as Line  # noqa: PLC0414 (the pages that show lines name it too)
 from sitegen.desk.order_money import Changed
 from sitegen.desk.turns import Passing
-from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import ORDERS, once, sit
+from sitegen.jobs.where import writes
 from sitegen.sources.orders import add_hours, write_orders
 from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told

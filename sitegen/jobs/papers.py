@@ -16,9 +16,8 @@ from sitegen.desk.plan import agreed as gather
 from sitegen.desk.worth import on_hand
 from sitegen.desk.worth import stock as in_stock
 from sitegen.disk import lay
-from sitegen.jobs.photos import small
+from sitegen.jobs.photos import note_numbers, small
 from sitegen.jobs.reading import sit
-from sitegen.jobs.register import note_numbers
 from sitegen.jobs.where import sheet_of
 from sitegen.paper import SheetForm
 from sitegen.sources.people_import import PRINTED
@@ -33,9 +32,7 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import find_theme
 
-SIZES = ("a4", "letter")
-SIZE = "Without it: as studio.yaml says."
-PAPER_SIZE = ask(SIZE, default=None, choices=SIZES)
+PAPER_SIZE = ask("Without it: as studio.yaml says.", default=None, choices=("a4", "letter"))
 
 
 class Printing:

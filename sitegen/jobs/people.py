@@ -15,10 +15,10 @@ from sitegen.desk.find import Sitting, read_day
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
 from sitegen.jobs.letters import leave_key
-from sitegen.jobs.pen import pen, writes
+from sitegen.jobs.posting import exits, heard
 from sitegen.jobs.reading import PEOPLE, once, sit
-from sitegen.jobs.replies import exits, heard
 from sitegen.jobs.sheets import ASKS, Keeps
+from sitegen.jobs.where import pen, writes
 from sitegen.letters import Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters

@@ -1,18 +1,22 @@
-"""Have the studio's photos made ready, for whoever shows them."""
+"""What leaves the house is seen to first: photos are made ready, and the numbers of pieces are noted."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 
 from sitegen import pictures
 from sitegen.jobs.unchanged import Progress
+from sitegen.jobs.where import is_ours, pen
 from sitegen.pictures import Wish
+from sitegen.sources.kept import add_to_register, read_register
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.register import unnoted
 from sitegen.studio.whole import Studio
 
 Sets = dict[PhotoKey, PictureSet]
@@ -43,6 +47,15 @@ def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wis
         for count, photo in enumerate(piece.photos, start=1):
             path = f"{folder}{os.sep}{photo.file}"
             yield (piece.slug, photo.file), Wish(path, f"{stem}-{count}", photo.focus, photo.detail)
+
+
+def note_numbers(folder: Path, studio: Studio) -> None:
+    """Note the numbers that the register doesn't know yet; the program's own studios have none."""
+    # What can't be noted now is noted by whatever comes next; no build and no card waits for it.
+    with suppress(Fault, OSError):
+        if not is_ours(folder) and unnoted(studio, read_register(folder)):
+            with pen(folder):
+                add_to_register(folder, unnoted(studio, read_register(folder)))
 
 
 # Small pictures that are kept in memory: about 20 MB of them.

@@ -13,9 +13,9 @@ from pathlib import Path
 from sitegen.desk import find
 from sitegen.desk.find import Sitting, one_line, read_day, share_in
 from sitegen.desk.prices import Reprice, Rise, rise
-from sitegen.jobs.pen import writes
 from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
 from sitegen.jobs.reading import BOOKS, PIECES, sit
+from sitegen.jobs.where import writes
 from sitegen.sources import forms
 from sitegen.sources.edit import put as put_value
 from sitegen.sources.kept import add_to_register, read_register

@@ -12,10 +12,9 @@ from typing import Any
 
 from sitegen.disk import read_note, write_note
 from sitegen.jobs.build import build
-from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import sit
 from sitegen.jobs.unchanged import site_key_of
-from sitegen.jobs.where import one_at_a_time
+from sitegen.jobs.where import one_at_a_time, pen
 from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked

@@ -12,8 +12,8 @@ from typing import Any
 
 from sitegen import paper
 from sitegen.desk.find import Sitting, read_day
-from sitegen.jobs.pen import pen
 from sitegen.jobs.reading import PEOPLE, once, sit
+from sitegen.jobs.where import pen
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.sources.people_typed import RowIs, RowOutcome, Typing, notes_of, read_row, row_in, rows_of, save
 from sitegen.studio.fault import Fault

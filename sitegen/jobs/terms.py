@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sitegen.jobs.pen import writes
 from sitegen.jobs.reading import reading_of
-from sitegen.jobs.where import moment_in
+from sitegen.jobs.where import moment_in, writes
 from sitegen.sources.terms import keep as write
 from sitegen.sources.terms import numbers_of
 from sitegen.studio import terms

@@ -16,7 +16,7 @@ from sitegen.desk.find import Sitting
 from sitegen.desk.slots import Outlook, outlook
 from sitegen.jobs import unchanged
 from sitegen.jobs.answers import complaints
-from sitegen.jobs.backup import age_if_due
+from sitegen.jobs.begin import age_if_due
 from sitegen.jobs.letters_made import letters_of, states
 from sitegen.jobs.publish import is_out, last_of
 from sitegen.jobs.reading import look_of, once, phase_of, sit

@@ -12,7 +12,7 @@ from typing import Any
 from sitegen.disk import put
 from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, FileChange, KeptEdit, digest_of, read_entries
-from sitegen.jobs.pen import writes
+from sitegen.jobs.where import writes
 from sitegen.studio.fault import Fault
 from sitegen.studio.wish import Said, WishFault, ask, wish
 

@@ -1,16 +1,21 @@
-"""Where the studio's folder is, its site whole, and what day it is there."""
+"""Where the studio's folder is, its site whole, and what day it is there; and its pen, to change it with."""
 
 from __future__ import annotations
 
 import contextlib
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
 from zoneinfo import ZoneInfo
 
 from sitegen.carried import carried
+from sitegen.disk.pen import named as named  # noqa: PLC0414 (the faces name what is done)
+from sitegen.disk.pen import pen as taken
+from sitegen.disk.pen import wrote as wrote  # noqa: PLC0414
 from sitegen.studio.fault import Fault
 
 _OURS = (carried("content"), carried("demo"))
@@ -127,3 +132,30 @@ def settled_studio(asked: Path | None) -> Path:
     """Return the studio's folder, its site whole. Raises Fault when there is none."""
     settle(folder := find_studio(asked))
     return folder
+
+
+Rest = ParamSpec("Rest")
+Answer = TypeVar("Answer")
+
+
+@contextlib.contextmanager
+def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
+    """Hold a studio's pen; `goes_on` names what is taken back as one. Raises Fault, for a carried one too."""
+    if is_ours(folder):
+        raise Fault(
+            f"{folder} is the program's own, to be copied and not to be written into. `sitegen begin DIR` or "
+            "`sitegen demo DIR` makes a studio of yours; name it with --studio DIR"
+        )
+    with taken(folder, goes_on):
+        yield
+
+
+def writes(job: Callable[Concatenate[Path, Rest], Answer]) -> Callable[Concatenate[Path, Rest], Answer]:
+    """Let a job, whose first argument is the studio's folder, read, decide and write with the pen in hand."""
+
+    @wraps(job)
+    def held(folder: Path, /, *args: Rest.args, **more: Rest.kwargs) -> Answer:
+        with pen(folder):
+            return job(folder, *args, **more)
+
+    return held

@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from sitegen.jobs import call, job_of, wish_of
-from sitegen.jobs.pen import named
+from sitegen.jobs.where import named
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault

@@ -9,8 +9,8 @@ from typing import Any
 
 import yaml
 
-from sitegen.jobs import clock, edits
-from sitegen.jobs.pen import named
+from sitegen.jobs import diary, edits
+from sitegen.jobs.where import named
 from sitegen.letters.personal import make_token
 from sitegen.studio.fault import Fault
 from tests import makers
@@ -188,7 +188,7 @@ EDITS: dict[str, Callable[[Path], object]] = {
     "take_photo_out": lambda folder: edits.take_photo_out(folder, edits.TakePhotoOut(
         slug="ferry-ghost", place=0, seen=_seen("piece", "photos", 0)
     ), None),
-    "note_hours": lambda folder: clock.note_hours(folder, clock.NotePieceHours(slug="ferry-ghost", step="sewing", hours="2"), None),
+    "note_hours": lambda folder: diary.note_hours(folder, diary.NotePieceHours(slug="ferry-ghost", step="sewing", hours="2"), None),
 }  # fmt: skip
 # A photo is taken off the list before its file goes: stopped between, only `undo` leads back.
 _NOT_ONCE_THERE = {"a photo", "money for an order"}

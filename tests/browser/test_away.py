@@ -29,7 +29,7 @@ def told(visitor: Visitor, *words: str, day: str = "2026-11-24") -> Any:
 def sent_out(visitor: Visitor) -> None:
     fields = {"to": "The Heron Room", "town": "Lower Tansey", "kind": "gallery", "since": "2026-10-01",
               "until": "2026-11-20", "share": "37.5%", "lowest": "400"}  # fmt: skip
-    said = visitor.after(visitor.do(PIECE, "/do/stays.out", **fields)).words
+    said = visitor.after(visitor.do(PIECE, "/do/diary.out", **fields)).words
     assert "ferry-ghost is at The Heron Room, from 1 October 2026 until 20 November 2026" in said
 
 
@@ -77,21 +77,21 @@ def test_a_piece_that_is_due_back_is_named_and_comes_back(visitor: Visitor) -> N
     assert "Gallery: The Heron Room, Lower Tansey" in page.words
     assert page.page.xpath("//span[@class='late']")
     assert "The Heron Room" in visitor.get("/pieces").words
-    visitor.after(visitor.do(page, "/do/stays.back", on="2026-11-23"))
+    visitor.after(visitor.do(page, "/do/diary.back", on="2026-11-23"))
     assert "back: 2026-11-23" in (visitor.desk.folder / FILE).read_text("utf-8")
     assert "due back" not in visitor.get("/").words
-    assert not visitor.get(PIECE).page.xpath("//form[@action='/do/stays.back']")
+    assert not visitor.get(PIECE).page.xpath("//form[@action='/do/diary.back']")
 
 
 def test_a_form_shows_what_is_wrong_and_refuses_what_is_stale(visitor: Visitor) -> None:
-    fields = visitor.filled(PIECE, "/do/stays.out", to="<b>The Heron Room</b>", share="140%", kind="gallery")
-    got = visitor.send("/do/stays.out", fields)
+    fields = visitor.filled(PIECE, "/do/diary.out", to="<b>The Heron Room</b>", share="140%", kind="gallery")
+    got = visitor.send("/do/diary.out", fields)
     assert got.status == 422
     assert "is not between 0% and 100%" in got.words
     assert "<b>The Heron Room</b>" not in got.text
     fields["share"] = "40%"
     run(visitor.desk.folder, "piece", "mark", "ferry-ghost", "on hold")
-    assert visitor.send("/do/stays.out", fields).status == 422
+    assert visitor.send("/do/diary.out", fields).status == 422
     assert "Heron" not in (visitor.desk.folder / FILE).read_text("utf-8")
 
 

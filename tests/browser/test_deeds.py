@@ -257,7 +257,7 @@ def test_what_changed_nothing_offers_nothing_to_take_back(demo: Visitor) -> None
 
 
 def test_the_day_a_piece_goes_out_is_called_so(demo: Visitor) -> None:
-    labels = demo.get("/do/stays.out?slug=beetle-with-good-references").page.xpath("//label/text()")
+    labels = demo.get("/do/diary.out?slug=beetle-with-good-references").page.xpath("//label/text()")
     assert "Since" in " ".join(labels).split()
     assert not any("Finished" in one for one in labels)
 

@@ -250,7 +250,7 @@ def test_how_far_the_reading_is_can_be_seen(visitor: Visitor, monkeypatch: pytes
         assert go_on.wait(60)
         return Said(("Nobody left.",), {"rows": 0})
 
-    monkeypatch.setattr("sitegen.jobs.replies.hear", slow)
+    monkeypatch.setattr("sitegen.jobs.posting.hear", slow)
     monkeypatch.setattr(screen, "_AT_ONCE", 0.2)
     begun = bring(visitor, "/people/replies", "letters", {"1.eml": LEAVES})
 

@@ -61,7 +61,7 @@ def test_the_desks_own_pages_are_not_there(guest: Visitor) -> None:
         "/orders",
         "/people",
         "/money",
-        "/do/backup.make",
+        "/do/begin.backup",
         "/out/site/index.html",
         "/photo/card/clock-winder/bench.jpg",
     ):

@@ -271,19 +271,19 @@ def test_a_sale_takes_the_price_from_the_page(demo: Visitor) -> None:
 
 def test_the_clock_counts_hours_and_forgets_none_that_nobody_worked(demo: Visitor, tmp_path: Path) -> None:
     demo.desk.today = "2026-11-24 09:00"
-    demo.after(demo.do("/pieces/clock-winder", "/do/clock.start", step="sewing"))
+    demo.after(demo.do("/pieces/clock-winder", "/do/diary.start", step="sewing"))
     assert "The clock runs" in demo.get("/").words
     had = demo.desk.read().piece("clock-winder").private.hours.get("sewing", 0)  # type: ignore[union-attr]
 
     with opened(demo.desk.folder, "2026-11-24 11:30") as later:
-        later.after(later.do("/pieces/clock-winder", "/do/clock.stop"))
+        later.after(later.do("/pieces/clock-winder", "/do/diary.stop"))
         noted = later.desk.read().piece("clock-winder").private.hours["sewing"]  # type: ignore[union-attr]
         assert float(noted) - float(had) == 2.5
-        later.do("/pieces/clock-winder", "/do/clock.start", step="sewing")
+        later.do("/pieces/clock-winder", "/do/diary.start", step="sewing")
     with opened(demo.desk.folder, "2026-11-26 11:30") as forgotten:
-        got = forgotten.do("/", "/do/clock.stop")
+        got = forgotten.do("/", "/do/diary.stop")
         assert got.status == 422
-        assert forgotten.do(got, "/do/clock.stop", dropped="yes").status == 303
+        assert forgotten.do(got, "/do/diary.stop", dropped="yes").status == 303
         assert "The clock runs" not in forgotten.get("/").words
 
 

@@ -290,7 +290,7 @@ def test_a_new_studio_that_was_stopped_is_made_by_the_next_run(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool
 ) -> None:
     """At each step of putting it together and moving it up; a folder that was there stays the same one."""
-    whole = contents(begin.put("content", tmp_path / "whole"))
+    whole = contents(begin.lay_out("content", tmp_path / "whole"))
     renamed, steps = Path.rename, 0
 
     def stop_at(number: int) -> None:
@@ -311,13 +311,13 @@ def test_a_new_studio_that_was_stopped_is_made_by_the_next_run(
         inode = folder.stat().st_ino if there else 0
         stop_at(number)
         try:
-            begin.put("content", folder)
+            begin.lay_out("content", folder)
             break
         except Stopped:
             monkeypatch.undo()
         assert not (folder / "studio.yaml").exists()
         with contextlib.suppress(StudioFault):  # it says that there's one now
-            begin.put("content", folder)
+            begin.lay_out("content", folder)
         assert contents(folder) == whole
         assert {one.name for one in folder.iterdir()} == {one.name for one in (tmp_path / "whole").iterdir()}
         assert not there or folder.stat().st_ino == inode

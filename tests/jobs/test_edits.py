@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk.pen import PenMissing
-from sitegen.jobs import clock, edits
+from sitegen.jobs import diary, edits
 from sitegen.jobs.undo import UndoWish, undo
 from sitegen.sources import StudioFault, read
 from sitegen.studio.fault import ChangedMeanwhile, Fault
@@ -339,8 +339,8 @@ def test_a_new_page_and_a_new_show(studio: Path) -> None:
         (lambda folder: edits.write_page(folder, edits.WritePage(name="payment-terms", title="C", text="{depsit}", seen=edits.page_stands(folder, "payment-terms").seen), None), "nothing is known of '{depsit}'"),
         (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "寿"}), None), "needs a name"),
         (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "Fair"}), None), "from is missing"),
-        (lambda folder: clock.note_hours(folder, clock.NotePieceHours(slug="x", step="y", hours="1"), None), "no piece 'x'"),
-        (lambda folder: clock.note_hours(folder, clock.NotePieceHours(slug="ferry-ghost", step=" ", hours="1"), None), "which step"),
+        (lambda folder: diary.note_hours(folder, diary.NotePieceHours(slug="x", step="y", hours="1"), None), "no piece 'x'"),
+        (lambda folder: diary.note_hours(folder, diary.NotePieceHours(slug="ferry-ghost", step=" ", hours="1"), None), "which step"),
         (lambda folder: edits.append(folder, edits.AppendEntry(file=PIECE, path="photos", value={"file": ""}), None), "fill it in"),
         (lambda folder: edits.append(folder, edits.AppendEntry(file=PIECE, path="title.x", value="y"), None), "no place for `x`"),
     ],
@@ -419,7 +419,7 @@ def test_a_photo_taken_out_comes_back_with_undo(studio: Path) -> None:
 
 def test_hours_of_a_step_are_added_up(studio: Path) -> None:
     for step, hours in (("painting", "1.5"), ("sewing 2.0: hems", "2")):
-        clock.note_hours(studio, clock.NotePieceHours(slug="ferry-ghost", step=step, hours=hours), None)
+        diary.note_hours(studio, diary.NotePieceHours(slug="ferry-ghost", step=step, hours=hours), None)
 
     text = (studio / PIECE).read_text("utf-8")
     assert "  hours: {sculpting: 12.5, painting: 10.5, 'sewing 2.0: hems': 2}\n" in text

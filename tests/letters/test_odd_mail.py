@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.jobs import replies as job
+from sitegen.jobs import posting as job
 from sitegen.letters import Meaning, make_token
 from sitegen.letters.replies import Reader
 from sitegen.sources import read

@@ -15,10 +15,10 @@ from sitegen.browser.forms import Own, asks_of, picks, wish_from
 from sitegen.browser.frame import Shown, Visit, led_on, screen
 from sitegen.browser.posting import LongJob
 from sitegen.jobs import people as jobs
-from sitegen.jobs import replies as jobs_of_replies
-from sitegen.jobs.pen import named, pen, wrote
+from sitegen.jobs import posting
 from sitegen.jobs.people import CAUTION, ImportPeople
-from sitegen.jobs.replies import RepliesWish
+from sitegen.jobs.posting import RepliesWish
+from sitegen.jobs.where import named, pen, wrote
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Consent, Interest
 
@@ -107,7 +107,7 @@ def _hear(desk: Workplace, asked: Visit) -> Shown:
 
     def read() -> Spoken:
         try:
-            answer = jobs_of_replies.hear(desk.folder, wish, desk.today, lambda _: server, work.count)
+            answer = posting.hear(desk.folder, wish, desk.today, lambda _: server, work.count)
             return Spoken(tuple(line.strip() for line in answer.lines()), undoes=wrote())
         finally:
             uploads.let_go(desk.folder, token)

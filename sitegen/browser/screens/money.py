@@ -12,7 +12,7 @@ from sitegen.browser.desk import Workplace, speaks
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import answers, register, wish_of
+from sitegen.jobs import answers, wish_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.payments import Standing
 from sitegen.studio.plan import Weekend
@@ -184,7 +184,7 @@ def _prices(desk: Workplace, _: Visit) -> Shown:
 _TABLES: Mapping[str, Callable[..., Any]] = {
     "/money/ahead.csv": answers.ahead,
     "/money/prices.csv": answers.prices,
-    "/register.csv": register.register,
+    "/register.csv": answers.register,
 }
 
 

@@ -14,9 +14,9 @@ from sitegen.browser.forms import picks
 from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
-from sitegen.jobs.pen import named, wrote
 from sitegen.jobs.people import CAUTION, OnePerson, PickPeople
 from sitegen.jobs.sheets import TypedSheet, TypeRows, type_rows, typed_sheets
+from sitegen.jobs.where import named, wrote
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Consent, Interest, address_key
 from sitegen.studio.whole import Studio

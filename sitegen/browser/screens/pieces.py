@@ -17,8 +17,7 @@ from sitegen.browser.forms import HIDDEN, Ask, Own, picks
 from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
-from sitegen.jobs import answers, clock, edits, photos, wish_of
-from sitegen.jobs import register as numbers
+from sitegen.jobs import answers, diary, edits, photos, wish_of
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Piece, Status, Stream
@@ -117,20 +116,20 @@ DEEDS |= {
         "It came back", "Note its return", state=_piece,
         own={"status": _IS_NOW, "refund": {"label": "Sent back"}},
     ),
-    "stays.out": _deed(
+    "diary.out": _deed(
         "It goes out, or rests", "Note it",
         "The site says where to see or buy it. What rests is shown nowhere and stays in the books.",
         own=_out, state=_piece,
     ),
-    "stays.back": _deed("It is at home again", "Note it", state=_piece),
-    "clock.note_hours": _deed("Hours at the bench", "Add the hours", own=_steps),
+    "diary.back": _deed("It is at home again", "Note it", state=_piece),
+    "diary.note_hours": _deed("Hours at the bench", "Add the hours", own=_steps),
     "edits.move": _deed("The order of the photos", "Move it", back="/pieces", hidden="file path to seen"),
     "edits.take_photo_out": _deed("Take a photo out", "Take it out", hidden="slug place seen"),
     "edits.add_photos": _deed("More photos", "Bring them in", hidden=""),
-    "clock.start": _deed(
+    "diary.start": _deed(
         "Start the clock", "Start the clock", own=_steps, back="/pieces", hidden="slug what", undo=False
     ),
-    "clock.stop": _deed(
+    "diary.stop": _deed(
         "Stop the clock", "Stop it and note the hours", back="/pieces", hidden="", undo=False
     ),
 }  # fmt: skip
@@ -202,7 +201,7 @@ def _said(piece: Piece) -> str:
 
 @screen("/register", "register")
 def _register(desk: Workplace, _: Visit) -> Shown:
-    return {"register": numbers.register(desk.folder, desk.today)}
+    return {"register": answers.register(desk.folder, desk.today)}
 
 
 @screen("/pieces/new", "piece_new")
@@ -240,7 +239,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     file, back = _file(desk, {"slug": slug}), f"/pieces/{slug}"
     supplies = (f"private.supplies.{number}" for number in range(len(found.private.supplies)))
     return {
-        "piece": found, "worth": worth, "clock": clock.running(desk.folder),
+        "piece": found, "worth": worth, "clock": diary.running(desk.folder),
         "stay": found.stay(desk.day), "late": found.overdue(desk.day), "preview": desk.preview,
         "supplies": entries(desk, file, supplies, back),
         "sheets": {name: sheet_form(desk, name, studio, slug=slug) for name in _OWN_SHEETS},
@@ -249,9 +248,9 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
         "forms": [
             form(desk, path, studio, slug=slug, what=slug, back=back)
             for path in (
-                "pieces.mark", "clock.note_hours", "clock.start",
+                "pieces.mark", "diary.note_hours", "diary.start",
                 *(["pieces.take_back", "papers.packing_slip"] if found.private.sold else []),
-                *(["stays.back"] if found.stay(desk.day) else []), "stays.out", "papers.certificate",
+                *(["diary.back"] if found.stay(desk.day) else []), "diary.out", "papers.certificate",
             )
         ],
     }  # fmt: skip

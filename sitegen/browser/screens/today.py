@@ -8,7 +8,7 @@ from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Own, asks_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import answers, clock
+from sitegen.jobs import answers, diary
 from sitegen.jobs import today as jobs
 from sitegen.jobs.answers import WeekWish
 from sitegen.studio.fault import Fault
@@ -17,7 +17,7 @@ from sitegen.studio.fault import Fault
 _PLACES = {
     "order": "/orders/{}", "round": "/rounds?round={}", "show": "/shows/{}", "class": "/shows/{}",
     "letter": "/letters/{}", "piece": "/pieces/{}", "people": "/people", "site": "/site",
-    "web": "/do/publish.publish", "backup": "/do/backup.make", "terms": "/do/terms.keep",
+    "web": "/do/publish.publish", "backup": "/do/begin.backup", "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check", "studio": "/settings/part/studio",
     "checklist": "/settings/part/checklist", "pieces": "/pieces/new",
 }  # fmt: skip
@@ -39,7 +39,7 @@ DEEDS |= {
         own={"listed": {"label": "Only show what can be taken back", "help": "The latest first."},
              "again": {"label": "Put back what was taken back last", "help": ""}},
     ),
-    "backup.make": Deed("Make a backup", "Make it", "/", undo=False),
+    "begin.backup": Deed("Make a backup", "Make it", "/", undo=False),
 }  # fmt: skip
 
 
@@ -47,7 +47,7 @@ DEEDS |= {
 def _today(desk: Workplace, _: Visit) -> Shown:
     found = jobs.errands(desk.folder, desk.today)
     errands = [(errand, place_of(errand)) for errand in found.errands]
-    return {"day": found.day, "errands": errands, "clock": clock.running(desk.folder)}
+    return {"day": found.day, "errands": errands, "clock": diary.running(desk.folder)}
 
 
 _LOST: Own = {"lost": {"label": "Lost from", "help": ""}, "days": {"label": "How many days", "help": ""}}
