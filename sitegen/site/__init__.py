@@ -7,8 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from sitegen.site import addresses
-from sitegen.site.content import Content, Sheet
-from sitegen.site.house import open_house
+from sitegen.site.house import Content, Sheet, open_house
 from sitegen.site.pages import content
 from sitegen.site.publishing import Built, Places, check_names, publish
 from sitegen.site.publishing import recover as finish

@@ -1,14 +1,19 @@
-"""What every page of one build shares: pieces with their pictures, the language, the theme."""
+"""What every page of one build shares, and what the site consists of before any of it is made.
+
+Each sheet and shelf has a key of all it depends on, so that what didn't change needn't be made to be known.
+"""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cached_property
 from typing import Any, TypeVar
 
 from sitegen.site import addresses
+from sitegen.site.addresses import Asked, Find
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
@@ -79,6 +84,10 @@ class Exhibit:
         """The photograph that stands for the piece."""
         return self.shots[0] if self.shots else None
 
+    def renditions(self) -> tuple[Rendition, ...]:
+        """Return every file that the site carries of it."""
+        return tuple(made for shot in self.shots for made in shot.renditions)
+
     @cached_property
     def digest(self) -> str:
         """Digest of the piece, its photographs and their pictures."""
@@ -86,12 +95,6 @@ class Exhibit:
 
     def __repr__(self) -> str:
         return f"Exhibit({self.digest})"
-
-
-def _exhibit(piece: PublicPiece, pictures: Mapping[PhotoKey, PictureSet]) -> Exhibit:
-    found = ((photo, pictures.get((piece.slug, photo.file))) for photo in piece.photos)
-    shots = (Shot(piece.slug, piece.title, photo, made, made.mark) for photo, made in found if made)
-    return Exhibit(piece, tuple(shots))
 
 
 @dataclass(frozen=True)
@@ -177,11 +180,17 @@ def open_house(
 ) -> House:
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     voice = open_voice(theme, front.card)
+
+    def hung(piece: PublicPiece) -> Exhibit:
+        found = ((photo, pictures.get((piece.slug, photo.file))) for photo in piece.photos)
+        shots = (Shot(piece.slug, piece.title, photo, made, made.mark) for photo, made in found if made)
+        return Exhibit(piece, tuple(shots))
+
     return House(
         front=replace(front, card=_named(front.card, voice)),
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
         voice=voice,
-        every=tuple(_exhibit(piece, pictures) for piece in front.pieces),
+        every=tuple(map(hung, front.pieces)),
         icons=icons,
     )
 
@@ -195,3 +204,58 @@ def _named(card: PublicStudio, voice: Voice) -> PublicStudio:
         if is_placeholder(getattr(card, name))
     }
     return replace(card, **meantime)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A page as plain values: leaves with the same text (`repr`) give the same bytes, within one house."""
+
+    path: str  # from the site's root, like gallery/index.html
+    template: str
+    title: str  # without the studio's name
+    description: str = ""
+    """One or two sentences for search engines and link previews; that of a piece is made with its page."""
+    parts: Mapping[str, Any] = field(default_factory=dict)  # what the template gets, by name
+    shot: Shot | None = None  # the picture of link previews
+    facts: tuple[tuple[str, Any], ...] = ()
+    """What its structured data tells of: one of `machines.TELLERS`, and its subject."""
+    listed: bool = True  # whether search engines are asked to keep it
+    kind: str = "website"  # Open Graph's type
+    posts_to: str | None = None  # where a form on it sends what is written in
+    changed: date | None = field(default=None, repr=False)
+    """Day of its last change, where the files tell one that may be told: for the sitemap, not on the page."""
+
+
+@dataclass(frozen=True, slots=True)
+class MadeSheet:
+    """A sheet's bytes, and which links among the artist's words they hold."""
+
+    content: bytes
+    asked: Asked = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A page, a feed or another file that is made only if there is none yet with its key."""
+
+    path: str
+    key: str  # digest of everything that decides over the bytes, but for where the artist's own links lead
+    make: Callable[[], MadeSheet]
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The pictures of one piece. A picture's name changes with its bytes, so none is ever overwritten."""
+
+    name: str  # of its folder
+    key: str  # changes whenever a picture or its name does
+    pictures: Callable[[], tuple[Rendition, ...]]
+
+
+@dataclass(frozen=True)
+class Content:
+    """The whole site; paths are from its root."""
+
+    sheets: tuple[Sheet, ...] = ()
+    shelves: tuple[Shelf, ...] = ()
+    find: Find = lambda _: None

@@ -8,7 +8,7 @@ outside, so a template must draw on nothing else.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
@@ -18,10 +18,8 @@ from types import ModuleType
 from sitegen import studio, voice
 from sitegen.site import addresses
 from sitegen.site.addresses import Known
-from sitegen.site.content import Content, Leaf, MadeSheet, Sheet, Shelf
-from sitegen.site.feeds import calendars, feeds, robots, sitemap, write
-from sitegen.site.head import headers
-from sitegen.site.house import Exhibit, House
+from sitegen.site.house import Content, House, MadeSheet, Sheet, Shelf
+from sitegen.site.machines import calendars, feeds, headers, robots, sitemap, write
 from sitegen.site.rooms import leaves
 from sitegen.site.setting import Press, moved, set_leaf, shared
 from sitegen.site.theme import FONTS, TEMPLATES, fonts_of
@@ -50,25 +48,27 @@ def content(house: House) -> Content:
         **{theme.fonts[name]: file.read_bytes() for name, file in fonts_of(theme.files).items()},
         **dict(house.icons),
     }
-    made = (Sheet(path, _digest(body), partial(MadeSheet, body)) for path, body in files.items())
-    return Content(
-        sheets=(*_sheets(house, press, known, pages, digest(*_common(house, fixed))), *made),
-        shelves=tuple(_shelf(one) for one in house.every if one.shots),
-        find=known.look,
-    )
-
-
-def _sheets(house: House, press: Press, known: Known, pages: Iterable[Leaf], common: str) -> Iterator[Sheet]:
-    for leaf in pages:
-        key = digest(common, repr(leaf), repr(leaf.shot or house.face))
-        yield Sheet(leaf.path, key, partial(set_leaf, house, press, known, leaf))
-    for feed in feeds(house):
-        yield Sheet(feed.path, digest(common, repr(feed)), partial(write, house, known, feed))
-
-
-def _shelf(one: Exhibit) -> Shelf:
-    key = digest(*(shot.mark for shot in one.shots))
-    return Shelf(one.piece.slug, key, lambda: tuple(made for shot in one.shots for made in shot.renditions))
+    common = digest(*_common(house, fixed))
+    sheets = [
+        Sheet(
+            leaf.path, digest(common, repr(leaf), repr(leaf.shot or house.face)),
+            partial(set_leaf, house, press, known, leaf),
+        )
+        for leaf in pages
+    ]  # fmt: skip
+    sheets += [
+        Sheet(feed.path, digest(common, repr(feed)), partial(write, house, known, feed))
+        for feed in feeds(house)
+    ]
+    sheets += [
+        Sheet(path, hashlib.sha256(body).hexdigest(), partial(MadeSheet, body))
+        for path, body in files.items()
+    ]
+    shelves = (
+        Shelf(one.piece.slug, digest(*(shot.mark for shot in one.shots)), one.renditions)
+        for one in house.every if one.shots
+    )  # fmt: skip
+    return Content(tuple(sheets), tuple(shelves), known.look)
 
 
 def _style(house: House) -> bytes:
@@ -109,7 +109,7 @@ def _of_folder(place: Path) -> str:
     files = sorted(path for path in place.rglob("*") if path.is_file()) if place.is_dir() else [place]
     ours = [file for file in files if "__pycache__" not in file.parts]
     names = (file.relative_to(place.parent).as_posix() for file in ours)
-    return digest(*names, *(_digest(file.read_bytes()) for file in ours))
+    return digest(*names, *(hashlib.sha256(file.read_bytes()).hexdigest() for file in ours))
 
 
 def digest(*texts: str) -> str:
@@ -120,7 +120,3 @@ def digest(*texts: str) -> str:
         whole.update(b"%d " % len(content))
         whole.update(content)
     return whole.hexdigest()
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()

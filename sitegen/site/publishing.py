@@ -20,8 +20,9 @@ from typing import NamedTuple
 from sitegen.disk import read_note, write_note
 from sitegen.site import shelving
 from sitegen.site.addresses import Find
-from sitegen.site.content import Content, MadeSheet, Sheet
+from sitegen.site.house import Content, MadeSheet, Sheet
 from sitegen.site.shelving import (
+    FORMAT,
     PICTURES,
     Manifest,
     SheetNote,
@@ -88,8 +89,12 @@ def publish(out: Path, content: Content) -> Built:
         both = owned | work.wanted
         if noted != both:
             write_note(places.own, sorted(both))
-        if not places.site.is_dir():
-            _found(places, work)
+        if not places.site.is_dir():  # it's put together beside, and takes its place in one step
+            for path, one in work.made.items():
+                (places.new / path).parent.mkdir(parents=True, exist_ok=True)
+                (places.new / path).write_bytes(one.content)
+            shelving.add(places.new, None, work.pictures.missing)
+            places.new.rename(places.site)
         else:
             shelving.add(places.site, places.part, work.pictures.missing)
             _change(places, work)
@@ -111,7 +116,12 @@ def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str
     made = {
         sheet.path: sheet.make() for sheet in content.sheets if not _stands(sheet, known, real, content.find)
     }
-    written = frozenset(path for path, one in made.items() if not _holds(site / path, one, real.get(path)))
+
+    def holds(path: str, content: bytes) -> bool:
+        there = real.get(path)
+        return there is not None and there.size == len(content) and (site / path).read_bytes() == content
+
+    written = frozenset(path for path, one in made.items() if not holds(path, one.content))
     removed = tuple(sorted((owned & real.keys()) - wanted))
     pictures = shelving.survey(site, content.shelves, known)
     if site.is_dir():
@@ -129,21 +139,6 @@ def _stands(sheet: Sheet, known: Manifest, real: Mapping[str, Stamp], find: Find
         and note.stamp == real.get(sheet.path)
         and all(find(typed) == path for typed, path in note.asked)
     )
-
-
-def _holds(file: Path, made: MadeSheet, there: Stamp | None) -> bool:
-    """Tell whether a file has these bytes already."""
-    return there is not None and there.size == len(made.content) and file.read_bytes() == made.content
-
-
-def _found(places: Places, work: Work) -> None:
-    """Put a whole site together where there's none, and let it take its place in one step."""
-    for folder in sorted({(places.new / path).parent for path in work.wanted}):
-        folder.mkdir(parents=True, exist_ok=True)
-    for path, one in work.made.items():
-        (places.new / path).write_bytes(one.content)
-    shelving.add(places.new, None, work.pictures.missing)
-    places.new.rename(places.site)
 
 
 def _change(places: Places, work: Work) -> None:
@@ -181,12 +176,12 @@ def _note(places: Places, content: Content, made: Mapping[str, MadeSheet], known
     for sheet in content.sheets:
         note = known.sheets.get(sheet.path)
         if note is None or sheet.path in made:
-            stamp = stamp_of((places.site / sheet.path).lstat())
+            stamp = stamp_of(places.site / sheet.path)
             note = SheetNote(sheet.key, stamp, made[sheet.path].asked)
         sheets[sheet.path] = note
     manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
     if manifest != known:
-        manifest.write(places.manifest)
+        write_note(places.manifest, {"format": FORMAT, **vars(manifest)})
 
 
 class SiteChange(NamedTuple):

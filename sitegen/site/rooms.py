@@ -9,13 +9,12 @@ from datetime import date, timedelta
 from typing import Any
 
 from sitegen.site import addresses
-from sitegen.site.content import Leaf
-from sitegen.site.house import Exhibit, House, Shot
+from sitegen.site.house import Exhibit, House, Leaf, Shot
 from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
-from sitegen.studio.public import PublicShow, PublicTerms, RoundState
+from sitegen.studio.public import PublicTerms, RoundState
 from sitegen.studio.show import ShowKind
 from sitegen.studio.whole import Page
 from sitegen.voice.prose import read
@@ -218,7 +217,9 @@ def _shows(house: House) -> Leaf:
         "past": tuple(one for one in reversed(shows) if not one.coming),
     }
     facts, words = tuple(("event", one) for one in coming), "shows.with_classes" if classes else "shows"
-    return _one(house, "shows", parts, words=words, facts=facts, changed=_passed(shows))
+    # The last show became a past one on the day after it; no day while another is announced.
+    passed = None if coming else max((one.last_day + timedelta(days=1) for one in shows), default=None)
+    return _one(house, "shows", parts, words=words, facts=facts, changed=passed)
 
 
 def _letters(house: House) -> Leaf:
@@ -287,10 +288,3 @@ def _finished(shown: Iterable[Exhibit]) -> date | None:
             return None
         days.append(piece.finished)
     return max(days, default=None)
-
-
-def _passed(shows: tuple[PublicShow, ...]) -> date | None:
-    """Return the day after the last show, when it became a past one; None while another is announced."""
-    if any(show.coming for show in shows):
-        return None
-    return max((one.last_day + timedelta(days=1) for one in shows), default=None)

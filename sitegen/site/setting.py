@@ -15,9 +15,8 @@ from markupsafe import Markup, escape
 
 from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, LinkFault, Links
-from sitegen.site.content import Leaf, MadeSheet
-from sitegen.site.head import about, block, page_policy, preview, told
-from sitegen.site.house import KINDS, Exhibit, House, Shot
+from sitegen.site.house import KINDS, Exhibit, House, Leaf, MadeSheet, Shot
+from sitegen.site.machines import TELLERS, about, block, page_policy, preview
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio import plan
 from sitegen.studio.fault import Fault
@@ -98,7 +97,8 @@ _SPOKEN = (
 
 def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> MadeSheet:
     """Set one page; its bytes depend on nothing but the arguments."""
-    links, facts = Links(known, leaf.path), told(house, leaf)
+    links = Links(known, leaf.path)
+    facts = [TELLERS[kind](house, subject) for kind, subject in leaf.facts]
     values = {**_of_page(house, links, leaf), **leaf.parts}
     data = block(facts) if facts else ""
     about_it = {

@@ -20,9 +20,9 @@ from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
 
-from sitegen.disk import read_note, write_note
+from sitegen.disk import read_note
 from sitegen.site.addresses import Asked
-from sitegen.site.content import Shelf
+from sitegen.site.house import Shelf
 from sitegen.studio.picture import Rendition
 
 FORMAT = 3
@@ -59,10 +59,6 @@ class Manifest:
     sheets: dict[str, SheetNote] = field(default_factory=dict)
     shelves: dict[str, ShelfNote] = field(default_factory=dict)
 
-    def write(self, file: Path) -> None:
-        """Write the note, whole or not at all."""
-        write_note(file, {"format": FORMAT, "sheets": self.sheets, "shelves": self.shelves})
-
 
 def read_manifest(file: Path) -> Manifest:
     """Read the note; a missing, torn or foreign one counts as empty."""
@@ -87,8 +83,9 @@ def read_own(file: Path) -> frozenset[str] | None:
     return frozenset(noted) if isinstance(noted, list) else None
 
 
-def stamp_of(status: os.stat_result) -> Stamp:
+def stamp_of(file: str | Path) -> Stamp:
     """Take the stamp of a file."""
+    status = os.lstat(file)  # a DirEntry's own may be stale for hard links on Windows
     return Stamp(status.st_size, status.st_mtime_ns)
 
 
@@ -104,8 +101,7 @@ def _walk(folder: str, prefix: str, entered: AbstractSet[str]) -> Iterator[tuple
     with os.scandir(folder) as entries:
         for entry in entries:
             if not entry.is_dir(follow_symlinks=False):
-                # On Windows a DirEntry's own stat may be stale for hard links, so ask the file.
-                yield prefix + entry.name, stamp_of(os.lstat(entry.path))
+                yield prefix + entry.name, stamp_of(entry.path)
             elif prefix or entry.name in entered:
                 yield from _walk(entry.path, f"{prefix}{entry.name}/", entered)
 

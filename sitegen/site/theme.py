@@ -119,7 +119,9 @@ def _load(files: ThemeFiles) -> Mapping[str, object]:
 
 def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) -> dict[str, str]:
     """Take the theme's options, the artist's wishes first, and hold each to its list of choices."""
-    own, choices = _texts(tree.get("options")), tree.get("choices")
+    given, choices = tree.get("options"), tree.get("choices")
+    rows = given.items() if isinstance(given, Mapping) else ()
+    own = {key: value for key, value in rows if isinstance(value, str)}
     for name in wishes:
         if name not in own:
             sentence = f"{not_one_of(name, list(own))} (options of the theme {Path(shown).parent.name})"
@@ -132,11 +134,6 @@ def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) 
                 raise ChoiceFault("theme_options", f"theme_options: {sentence}")
             raise Fault(f"{shown}: {sentence}")
     return options
-
-
-def _texts(tree: object) -> dict[str, str]:
-    rows = tree.items() if isinstance(tree, Mapping) else ()
-    return {key: value for key, value in rows if isinstance(value, str)}
 
 
 def _colour(tree: Mapping[str, object], key: str, shown: str) -> str:

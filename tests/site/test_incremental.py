@@ -16,7 +16,7 @@ from sitegen.carried import carried
 from sitegen.disk import write_note
 from sitegen.jobs.build import build
 from sitegen.site import publishing
-from sitegen.site.content import Content
+from sitegen.site.house import Content
 from sitegen.site.publishing import Places, SiteChange
 from sitegen.studio.fault import Fault
 from tests import makers

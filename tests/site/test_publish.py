@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.site.content import Content, MadeSheet, Sheet, Shelf
+from sitegen.site.house import Content, MadeSheet, Sheet, Shelf
 from sitegen.site.publishing import Built, Places, publish, recover
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import Rendition

@@ -17,8 +17,8 @@ from hypothesis import strategies as some
 from lxml import html
 from PIL import Image
 
-from sitegen.site.head import block
 from sitegen.site.house import open_house
+from sitegen.site.machines import block
 from sitegen.site.setting import mail_link
 from sitegen.site.theme import contrast, readable
 from sitegen.studio.fault import Fault
