@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from functools import partial
 from itertools import cycle, groupby, islice, pairwise
 from pathlib import Path
@@ -23,7 +24,6 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
-from sitegen.studio.public import PublicPiece
 from sitegen.studio.settings import plan_terms
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
@@ -149,7 +149,11 @@ def shared(house: House) -> dict[str, Any]:
         "status": lambda status: words.say(f"status.{Status(status).name.lower()}"),
         "ratio_class": ratio_class,
         "hang": hang,
-        "payments_of": partial(payments, house),
+        "payments_of": lambda piece: () if piece.bought_there else payments(house, piece.price),
+        "parts_of": lambda price: [
+            (len(tuple(run)), amount)
+            for amount, run in groupby(part.amount for _, part in payments(house, price))
+        ],
         "paths": addresses,
         "host": host,
         "nav": tuple((words.plain(f"nav.{name}"), main[name]) for name in order),
@@ -190,17 +194,17 @@ def _of_page(house: House, links: Links, leaf: Leaf) -> dict[str, Any]:
     }
 
 
-def payments(house: House, piece: PublicPiece) -> list[tuple[int, plan.Part]]:
-    """Lay out the studio's usual plan for a piece: each part with its month after the order, 0 for at once.
+def payments(house: House, price: Decimal | None) -> list[tuple[int, plan.Part]]:
+    """Lay out the studio's usual plan for a price: each part with its month after the order, 0 for at once.
 
-    Nothing where there is no plan or no price, or where the piece is paid for at the place that sells it.
+    Nothing where there is no plan or no price.
     """
     front, usual = house.front, house.front.card.payment_plan
-    if usual is None or not piece.price or piece.bought_there:
+    if usual is None or not price:
         return []
     start, digits = front.plan_start, front.card.digits
     try:
-        parts = plan.make(piece.price, start, digits, plan_terms(usual, digits)).parts
+        parts = plan.make(price, start, digits, plan_terms(usual, digits)).parts
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return []
