@@ -1,7 +1,11 @@
-"""The desk as an application: its screens, its deeds, its files, and what it says when something is wrong."""
+"""The desk as an application, served on this machine alone: its screens, its files, its word on a fault."""
 
 from __future__ import annotations
 
+import contextlib
+import signal
+import socket
+from collections.abc import Callable
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -10,13 +14,15 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
 
 from sitegen.browser import phone  # noqa: F401 (puts its pages at their addresses)
 from sitegen.browser.desk import Workplace
+from sitegen.browser.forms import sweep
 from sitegen.browser.frame import HERE, ROUTES, Shown, Visit, page, screen
 from sitegen.browser.guard import Guard, TooMuch, still
+from sitegen.browser.preview import preview_of
 from sitegen.browser.screens import (  # noqa: F401 (as each of these)
-    incoming,
     letters,
     money,
     orders,
@@ -28,6 +34,9 @@ from sitegen.browser.screens import (  # noqa: F401 (as each of these)
     site,
     today,
 )
+from sitegen.browser.serving import listen, served, server_of
+from sitegen.jobs.preview import Preview, note_desk
+from sitegen.jobs.reading import kept_reading
 from sitegen.jobs.report import refused, report
 from sitegen.studio.fault import Fault
 
@@ -80,3 +89,35 @@ def _wrong(request: Request, fault: Exception) -> Response:
     elif not isinstance(fault, Fault):
         status, said = 500, report(fault)
     return page(request, "fault", status, lines=said.split("\n"))
+
+
+def serve_preview(showing: Preview, port: int, ready: Callable[[str], None]) -> None:
+    """Show a site until stopped; `ready` is told its address."""
+    with listen(port) as door:
+        ready(f"http://127.0.0.1:{door.getsockname()[1]}{showing.base}")
+        _until_stopped(preview_of(showing), door)
+
+
+def serve_desk(
+    showing: Preview, port: int, ready: Callable[[str], None], tell: Callable[[str], None]
+) -> None:
+    """Serve the desk until stopped, the site beside it; what goes out then stops between two letters.
+
+    `ready` is told the opening address, which lets a browser in; `tell` what is said at the end.
+    """
+    desk = Workplace(showing.folder, showing.today)
+    sweep(desk.folder)
+    with kept_reading(), listen(port) as door, served(preview_of(showing, desk.trials)) as beside:
+        desk.preview = f"{beside}{showing.base}"
+        address = f"http://127.0.0.1:{door.getsockname()[1]}/in/{desk.key}"
+        note_desk(desk.folder, address)
+        ready(address)
+        _until_stopped(app_for(desk), door)
+        with contextlib.suppress(KeyboardInterrupt):  # asked twice: the record names who is in doubt
+            desk.outbox.close(tell)
+
+
+def _until_stopped(app: ASGIApp, door: socket.socket) -> None:
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    with contextlib.suppress(KeyboardInterrupt):  # the library passes it on once it has ended well
+        server_of(app).run(sockets=[door])

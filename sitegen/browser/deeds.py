@@ -19,7 +19,7 @@ from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs import call, wish_of
 from sitegen.jobs.people import meant
-from sitegen.jobs.where import named, pen
+from sitegen.jobs.where import named, pen, wrote
 from sitegen.studio.fault import ChangedMeanwhile, Fault
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer, Said
@@ -63,9 +63,9 @@ class Doubtful(Fault):
     """Something is likely misspelt or left out; it is asked about before anything is written."""
 
 
-def form(desk: Workplace, path: str, studio: Studio, /, **values: str) -> dict[str, Any]:
+def form(desk: Workplace, path: str, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a deed's form, filled with what is known already."""
-    deed, kind = DEEDS[path], wish_of(path)
+    deed, kind, studio = DEEDS[path], wish_of(path), desk.read()
     own = dict.fromkeys(deed.hidden.split(), HIDDEN)
     own |= deed.own(studio, values) if callable(deed.own) else deed.own
     asked = asks_of(kind, own, studio, values) if kind else ()
@@ -94,7 +94,7 @@ def _deed(path: str) -> Deed:
 @screen("/do/{job}")
 def _show(desk: Workplace, asked: Visit) -> Shown:
     path = asked.pop("job")
-    return {"screen": _deed(path).screen, "form": form(desk, path, desk.read(), **asked)}
+    return {"screen": _deed(path).screen, "form": form(desk, path, **asked)}
 
 
 @screen("/do/{job}", sent=True)
@@ -111,7 +111,7 @@ def _do(desk: Workplace, asked: Visit) -> Shown:
         pass
     except Fault as wrong:
         fault, stale = str(wrong), isinstance(wrong, ChangedMeanwhile)
-    again = form(desk, path, desk.read(), **asked) | {"fault": fault}
+    again = form(desk, path, **asked) | {"fault": fault}
     if not fault and seen.answer is not None:
         lines = seen.answer.lines()
         hidden = tuple(replace(one, **HIDDEN) for one in again["asks"])
@@ -145,7 +145,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:
     """Lead to where a form goes on, with what was answered."""
-    word = desk.speak(answer, can_undo=getattr(deed, "undo", True))
+    word = desk.speak(answer, wrote() if getattr(deed, "undo", True) else 0)
     # What an answer gives names to, and fields; one may have been left open.
     known = defaultdict(str, {**values, **answer.as_answer()})
     back = values.get("back") or deed.back.format_map(known)

@@ -1,12 +1,15 @@
-"""One open desk: which studio it is about, what was said last on it, and how it writes days and sums."""
+"""One open desk: its studio, what was said last on it, what takes its time; how it writes days and sums."""
 
 from __future__ import annotations
 
 import hashlib
 import hmac
+import os
 import re
 import secrets
+import threading
 from collections import OrderedDict
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
@@ -18,9 +21,11 @@ from urllib.parse import urlsplit
 
 from pydantic import BaseModel
 
-from sitegen.browser.posting import Outbox
+from sitegen.jobs.posting import SendWish, WallClock, refuse_settings, send
 from sitegen.jobs.reading import sit
-from sitegen.jobs.where import wrote
+from sitegen.jobs.report import report
+from sitegen.jobs.where import named
+from sitegen.studio.fault import Fault
 from sitegen.studio.money import in_currency
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Answer
@@ -70,23 +75,21 @@ class Workplace:
         """The letters that go out from this desk."""
         return Outbox(self.folder, self.today)
 
-    def remember(self, said: Spoken) -> str:
-        """Keep what was said for the next page; return the word it's found by."""
-        word = secrets.token_urlsafe(6)
-        keep(self.spoken, word, said, _SAID)
-        return word
-
     def try_out(self, path: str, content: bytes) -> None:
         """Keep a page as it would be, to be looked at."""
         keep(self.trials, path, content, _TRIED)
 
-    def speak(self, answer: Answer, *, can_undo: bool = False) -> str:
-        """Keep a job's answer for the next page; return the word it's found by."""
-        out = (self.folder / "out").resolve()
+    def speak(self, answer: Answer, undoes: int = 0) -> str:
+        """Keep a job's answer for the next page; return the word it's found by.
+
+        `undoes` is what is taken back with it, by its number; 0 for nothing.
+        """
+        out, word = (self.folder / "out").resolve(), secrets.token_urlsafe(6)
         there = [Path(one).resolve() for one in getattr(answer, "opens", ())]
         opens = tuple(one.relative_to(out).as_posix() for one in there if one.is_relative_to(out))
-        asides = tuple(getattr(answer, "asides", ()))
-        return self.remember(Spoken(tuple(answer.lines()), asides, opens, wrote() if can_undo else 0))
+        said = Spoken(tuple(answer.lines()), tuple(getattr(answer, "asides", ())), opens, undoes)
+        keep(self.spoken, word, said, _SAID)
+        return word
 
     @property
     def tongue(self) -> Tongue:
@@ -110,6 +113,119 @@ def keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
     held[name] = value
     while len(held) > most:
         held.popitem(last=False)
+
+
+@dataclass
+class LongJob:
+    """One long job in a thread of its own, whatever windows are open: how far it is, or how it ended."""
+
+    total: int = 0
+    done: int = 0
+    answer: Any = None
+    fault: str = ""
+    waits: str = ""  # why nothing goes on for a while
+    ended: bool = False
+    clock: WallClock = field(default_factory=WallClock)
+    thread: threading.Thread | None = None
+
+    def count(self, done: int, total: int) -> None:
+        """Note how far it is."""
+        self.done, self.total, self.waits = done, total, ""
+
+    def wait(self, said: str) -> None:
+        """Note why nothing goes on for a while."""
+        self.waits = said
+
+    def now(self) -> dict[str, Any]:
+        """Say how far it is, for a page that is open."""
+        return {"done": self.done, "total": self.total, "waits": self.waits, "ended": self.ended}
+
+    def begin(self, called: str, job: Callable[[], Any]) -> threading.Thread:
+        """Do a job under this name, and keep what it answers or what went wrong."""
+
+        def through() -> None:
+            named(called)
+            try:
+                self.answer = job()
+            except (Fault, OSError) as fault:
+                self.fault = str(fault)
+            except Exception as fault:  # noqa: BLE001 (the last resort: whoever looks is told)
+                self.fault = report(fault)
+            finally:
+                self.ended = True
+
+        self.thread = threading.Thread(target=through, daemon=True)
+        self.thread.start()
+        return self.thread
+
+
+# What a form asks of a mail server; the environment names the same things in capitals.
+_SERVER = ("host", "port", "security", "user")
+
+
+def server_of(kind: str, values: Mapping[str, str]) -> dict[str, str]:
+    """Return a form's mail server, SMTP or IMAP, as the environment would name it."""
+    found = {f"SITEGEN_{kind}_{name.upper()}": values.get(name, "").strip() for name in _SERVER}
+    return {**found, f"SITEGEN_{kind}_PASSWORD": values.get("password", "")}
+
+
+class Outbox:
+    """The letters that go out, or went out, from this desk."""
+
+    def __init__(self, folder: Path, today: str | None) -> None:
+        self._folder, self._today = folder, today
+        self._lock = threading.Lock()
+        self._of: dict[str, LongJob] = {}
+        self._typed: dict[str, str] = {}
+
+    def of(self, ident: str) -> LongJob | None:
+        """Return the latest posting of a letter."""
+        return self._of.get(ident)
+
+    def runs(self, ident: str) -> bool:
+        """Tell whether a letter is going out just now."""
+        return ident in self._of and not self._of[ident].ended
+
+    def known(self) -> dict[str, str]:
+        """Return what of the post office is known already, as the form asks for it: never a password."""
+        there = {name: os.environ.get(f"SITEGEN_SMTP_{name.upper()}", "").strip() for name in _SERVER}
+        return there | self._typed
+
+    def settings(self, values: Mapping[str, str]) -> dict[str, str]:
+        """Return a form's post office as the environment would name it. Raises Fault for what can't be right.
+
+        A password that was left out is the environment's, if it's for the same server and name.
+        """
+        found, there = server_of("SMTP", values), os.environ.get
+        same = all(there(one, "") == found[one] for one in ("SITEGEN_SMTP_HOST", "SITEGEN_SMTP_USER"))
+        if same and not found["SITEGEN_SMTP_PASSWORD"]:
+            found["SITEGEN_SMTP_PASSWORD"] = there("SITEGEN_SMTP_PASSWORD", "")
+        refuse_settings(found)
+        self._typed = {name: found[f"SITEGEN_SMTP_{name.upper()}"] for name in _SERVER}
+        return found
+
+    def post(self, wish: SendWish, total: int, settings: Mapping[str, str]) -> bool:
+        """Begin to post a letter; return False if it's being posted already."""
+        with self._lock:
+            if self.runs(wish.ident):
+                return False
+            made = self._of[wish.ident] = LongJob(min(total, wish.limit or total))
+            # The settings go to the thread alone, so that they are gone when it ends.
+            rest = (lambda _: settings, made.count, made.clock, made.wait)
+            made.begin("post a letter", lambda: send(self._folder, wish, self._today, *rest).as_answer())
+            return True
+
+    def close(self, tell: Callable[[str], None]) -> None:
+        """Stop all that goes out between two letters, and say how far it came. It takes a letter's time."""
+        running = {ident: one for ident, one in self._of.items() if not one.ended}
+        for ident, one in running.items():
+            one.clock.stop()
+            tell(f"“{ident}” is going out; the letter in hand is finished first.")
+        for ident, one in running.items():
+            if one.thread is not None:
+                one.thread.join()
+            ended = one.fault or "{posted} posted, {left} to go. Nobody gets it twice.".format_map(one.answer)
+            tell(f"“{ident}” stopped: {ended}")
 
 
 @cache
@@ -147,13 +263,13 @@ def away(day: date, today: date) -> str:
 
 def dated(sentence: str) -> str:
     """Write the days of a sentence as people do, but for what was typed or is to be typed so."""
-    return re.sub(r"(?<!['“`=-])(?<!like )\b[0-9]{4}-[01][0-9]-[0-3][0-9]\b(?![-’'])", _as_day, sentence)
 
+    def as_day(found: re.Match[str]) -> str:
+        with suppress(ValueError):
+            return days().day(date.fromisoformat(found[0]))
+        return found[0]
 
-def _as_day(found: re.Match[str]) -> str:
-    with suppress(ValueError):
-        return days().day(date.fromisoformat(found[0]))
-    return found[0]
+    return re.sub(r"(?<!['“`=-])(?<!like )\b[0-9]{4}-[01][0-9]-[0-3][0-9]\b(?![-’'])", as_day, sentence)
 
 
 def digest(*values: object) -> str:

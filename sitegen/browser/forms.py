@@ -1,14 +1,20 @@
-"""A form made out of a job's wish, and a wish made out of what was filled in."""
+"""A form made out of a job's wish, and a wish made out of what was filled in.
+
+Files that a browser brings are kept in a private place until their form is done, so that none is sent twice.
+"""
 
 from __future__ import annotations
 
 import re
+import secrets
+import shutil
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
 from babel.numbers import get_decimal_symbol, get_group_symbol
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 
 from sitegen.studio.fault import Fault
@@ -61,6 +67,23 @@ class Ask:
     unit: str = ""
     hint: str = ""  # what is to be filled in, where nothing is yet
     pictures: tuple[str, ...] = ()  # addresses of small pictures, one a choice, where there are any
+
+
+_WAYS = (
+    ("tls", "private from the start (TLS)"), ("starttls", "goes private first (STARTTLS)"),
+    ("none", "open, for a server on this machine only"),
+)  # fmt: skip
+
+
+def server_asks(called: str) -> tuple[Ask, ...]:
+    """Return the fields of a mail server; `called` is how providers name it."""
+    return (
+        Ask("host", "Server", needed=True, help=f"Your mail provider has it under {called}."),
+        Ask("port", "Port", "number", help="Left open: the usual one."),
+        Ask("security", "The way there", "pick", choices=_WAYS),
+        Ask("user", "User name"),
+        Ask("password", "Password", "password", help="Asked for each time; it is kept nowhere."),
+    )
 
 
 def picks(values: Iterable[str], *, empty: str | None = None) -> Choices:
@@ -193,3 +216,55 @@ def texts(form: FormData) -> dict[str, str]:
         if not isinstance(value, UploadFile):
             found[name] = f"{found[name]}\n{value}" if name in found else value
     return found
+
+
+_PLACE = ".incoming"
+_TOKEN = re.compile(r"[A-Za-z0-9_-]{12,}")
+
+
+def place_of(folder: Path, token: str) -> Path:
+    """Return where the files of one form lie."""
+    return folder / "out" / _PLACE / token
+
+
+async def bring_in(folder: Path, form: FormData, field: str) -> tuple[str, tuple[Path, ...]]:
+    """Keep what a form brings beside what an earlier try of it brought; return its word, and the files.
+
+    Files keep their own names, each in a folder of its own, in the order in which they were chosen.
+    """
+    given = form.get("kept")
+    token = given if isinstance(given, str) and _TOKEN.fullmatch(given) else secrets.token_urlsafe(12)
+    place = place_of(folder, token)
+    for upload in form.getlist(field):
+        if isinstance(upload, UploadFile) and upload.filename:
+            await run_in_threadpool(_put, upload, place)
+    return token, kept_under(folder, token)
+
+
+def kept_under(folder: Path, token: str) -> tuple[Path, ...]:
+    """Return the files kept under a word, in their order."""
+    if not _TOKEN.fullmatch(token):
+        return ()
+    return tuple(sorted(place_of(folder, token).glob("*/*")))
+
+
+def let_go(folder: Path, token: str) -> None:
+    """Take the files of a form away: they are where they belong."""
+    if _TOKEN.fullmatch(token):
+        shutil.rmtree(place_of(folder, token), ignore_errors=True)
+
+
+def sweep(folder: Path) -> None:
+    """Take away what forms left that were never sent."""
+    shutil.rmtree(folder / "out" / _PLACE, ignore_errors=True)
+
+
+def _put(upload: UploadFile, place: Path) -> None:
+    place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    spot = place / f"{len(list(place.iterdir())):03}"
+    spot.mkdir()
+    # The last part of its name as any system writes it, without what a file's name can't hold.
+    last = PureWindowsPath(PurePosixPath(upload.filename or "").name).name
+    name = re.sub(r'[\x00-\x1f<>:"/\\|?*]', "", last).strip(". ")[-100:] or "file"
+    with (spot / name).open("wb") as file:
+        shutil.copyfileobj(upload.file, file)

@@ -17,9 +17,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from sitegen.browser import uploads
 from sitegen.browser.desk import Workplace, away, dated, days, far
-from sitegen.browser.forms import texts
+from sitegen.browser.forms import bring_in, texts
 from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.words import told, told_all
 from sitegen.jobs.guide import GuidePage
@@ -84,8 +83,7 @@ def screen(
                 asked = Visit(texts(given))
                 check_mark(desk, asked)
                 if files:
-                    asked["kept"], brought = await uploads.keep(desk.folder, given, files)
-                    asked.files = brought
+                    asked["kept"], asked.files = await bring_in(desk.folder, given, files)
             return await run_in_threadpool(_answered, request, view, template, asked, again)
 
         endpoint = takes if sent else shows

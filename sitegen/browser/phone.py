@@ -25,9 +25,9 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from sitegen.browser import uploads
 from sitegen.browser.deeds import attempt
 from sitegen.browser.desk import Workplace
+from sitegen.browser.forms import let_go
 from sitegen.browser.frame import HERE, Shown, Visit, led_on, page, screen
 from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
@@ -172,7 +172,7 @@ def _deed(desk: Workplace, asked: Visit) -> Shown:
     except Fault as fault:
         return {**again, "fault": str(fault)}
     finally:
-        uploads.let_go(desk.folder, asked["kept"])
+        let_go(desk.folder, asked["kept"])
     return led_on(f"/piece/{asked['slug']}", desk.speak(answer))
 
 

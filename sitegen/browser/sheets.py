@@ -101,10 +101,10 @@ def as_called(studio: Studio) -> str:
     return f"As you call it: {', '.join(steps)}." if steps else ""
 
 
-def sheet_form(desk: Workplace, name: str, studio: Studio, /, **values: str) -> dict[str, Any]:
+def sheet_form(desk: Workplace, name: str, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a sheet, filled with what stands in the file."""
     sheet = SHEETS[name]
-    asked, file = _asks(sheet, studio, values), sheet.path(desk, values)
+    asked, file = _asks(sheet, desk.read(), values), sheet.path(desk, values)
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))

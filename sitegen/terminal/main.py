@@ -73,7 +73,7 @@ def _begin_ends(wish: NewStudio) -> str:
 
 
 def _preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
-    from sitegen.browser.server import serve_preview
+    from sitegen.browser.app import serve_preview
     from sitegen.jobs import preview as jobs
 
     folder = asked.find()
@@ -83,7 +83,7 @@ def _preview(asked: Asked, wish: PreviewWish, opened: bool) -> None:
 
 
 def _desk(asked: Asked, wish: DeskWish, opened: bool) -> None:
-    from sitegen.browser.server import serve_desk
+    from sitegen.browser.app import serve_desk
     from sitegen.jobs import preview as jobs
 
     folder = asked.find()

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from sitegen.browser.screens import incoming as screen
+from sitegen.browser.screens import people as screen
 from sitegen.studio.wish import Said
 from tests.browser.conftest import Got, Visitor, looking, too_wide, violations
 from tests.letters.test_inbox import serving

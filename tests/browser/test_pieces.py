@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
-from sitegen.browser import uploads
+from sitegen.browser.forms import kept_under, let_go
 from sitegen.jobs.fields_page import fields_of
 from tests.browser.conftest import Got, Visitor, by_keyboard, looking, opened
 
@@ -99,8 +99,8 @@ def test_a_files_name_leads_nowhere(visitor: Visitor, name: str) -> None:
 
 @pytest.mark.parametrize("token", ["../../x", "..", "/etc", "a" * 11, "a/b" * 8])
 def test_a_word_for_kept_files_is_no_path(tmp_path: Path, token: str) -> None:
-    assert uploads.kept(tmp_path, token) == ()
-    uploads.let_go(tmp_path, token)
+    assert kept_under(tmp_path, token) == ()
+    let_go(tmp_path, token)
 
 
 def test_what_is_no_photo_is_said(visitor: Visitor) -> None:

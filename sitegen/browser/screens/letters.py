@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from sitegen.browser.deeds import DEEDS, Deed, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
-from sitegen.browser.forms import Ask, Own, picks, wish_from
+from sitegen.browser.forms import Ask, Own, picks, server_asks, wish_from
 from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
@@ -130,7 +130,7 @@ def _how_far(desk: Workplace, one: LetterState) -> Iterator[tuple[str, bool]]:
 
 @screen("/letters/write/{kind}")
 def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
-    kind, could, studio = _kind(asked), made.subjects(desk.folder, desk.today), desk.read()
+    kind, could = _kind(asked), made.subjects(desk.folder, desk.today)
     first = ((piece.slug, piece.photos[0].file if piece.photos else "") for piece in could.pieces)
     pictures = tuple(f"/photo/card/{slug}/{file}" if file else "" for slug, file in first)
     choices: dict[str, dict[str, Any]] = {
@@ -139,7 +139,7 @@ def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     if kind.asked in {"slug", "round_name"}:
         subjects = could.named(kind.about)
         choices[kind.asked] = {"kind": "pick", "choices": subjects, "label": kind.about.capitalize()}
-    shown = form(desk, kind.job, studio, **asked)
+    shown = form(desk, kind.job, **asked)
     asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
     asks.sort(key=lambda one: _ORDER.index(one.name))
     action = f"/letters/write/{kind.name}"
@@ -210,16 +210,8 @@ def _again(state: LetterState) -> str:
     return f"/letters/write/{kind.name}?{urlencode({key: value for key, value in asked.items() if value})}"
 
 
-_WAYS = (
-    ("tls", "private from the start (TLS)"), ("starttls", "goes private first (STARTTLS)"),
-    ("none", "open, for a server on this machine only"),
-)  # fmt: skip
 _OFFICE = (
-    Ask("host", "Server", needed=True, help="Your mail provider has it under “SMTP” or “outgoing mail”."),
-    Ask("port", "Port", "number", help="Left open: the usual one."),
-    Ask("security", "The way there", "pick", choices=_WAYS),
-    Ask("user", "User name"),
-    Ask("password", "Password", "password", help="Asked for each time; it is kept nowhere."),
+    *server_asks("“SMTP” or “outgoing mail”"),
     Ask("limit", "At most so many people this time", "number", help="Left open: all who haven’t got it."),
     Ask("pace", "Letters a minute", "number", "More than 20 may look like junk to your provider.", "20"),
 )

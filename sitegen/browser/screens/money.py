@@ -283,7 +283,7 @@ def _year(desk: Workplace, asked: Visit) -> Shown:
     studio, found = desk.read(), _books(desk, asked)
     tongue = speaks(found.rates.currency, found.rates.digits)
     over = found.year < answers.years(desk.folder, desk.today).years[0].year
-    closing = form(desk, "answers.books", studio, year=str(found.year)) if over and not found.closed else None
+    closing = form(desk, "answers.books", year=str(found.year)) if over and not found.closed else None
     return {
         "books": found, "closing": closing, "say": tongue.exact_money, "codes": _codes(studio),
         "hours": lambda hours: f"{tongue.number(hours)} h",

@@ -176,23 +176,23 @@ def _new_order(desk: Workplace, asked: Visit) -> Shown:
             found["on"] = found["on"].replace(" ", "T")
         except Fault as wrong:
             fault = str(wrong)
-    shown = form(desk, "orders.add", desk.read(), **found)
+    shown = form(desk, "orders.add", **found)
     return {"mail": mail or "", "doubts": doubts, "fault": fault, "form": shown}
 
 
 @screen("/orders/{code}", "order")
 def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one order as a sheet of the ledger, with what can be done about it, what comes next first."""
-    sheet, studio = jobs.show(desk.folder, OneOrder(code=asked["code"]), desk.today), desk.read()
+    sheet = jobs.show(desk.folder, OneOrder(code=asked["code"]), desk.today)
     found = sheet.order
     code, client, likely = found.code, found.private, {"amount": _likely(sheet.line)}
     drafts = order_letters.drafts_of(desk.folder, code)
     with_sum = {"orders.pay", "orders.refund"}
     forms = [
-        form(desk, path, studio, code=code, what=code, **(likely if path in with_sum else {}))
+        form(desk, path, code=code, what=code, **(likely if path in with_sum else {}))
         for path in _open_to(sheet.line, written=bool(drafts))
     ]
-    facts = sheet_form(desk, "order", studio, code=code, place=_place(desk, {"code": code}))
+    facts = sheet_form(desk, "order", code=code, place=_place(desk, {"code": code}))
     lacks = found.step is Step.OFFERED and None in (client.price, client.postage, client.brief or None)
     forms.insert(0 if lacks else 1, facts)
     return {
@@ -253,5 +253,5 @@ def _letter_of(desk: Workplace, asked: Visit) -> Shown:
     return {
         "order": found, "draft": draft, "link": link if len(link) <= _LONGEST_LINK else "",
         "where": f"/out/letters/{quote(name)}",
-        "anew": form(desk, "order_letters.letter", studio, code=code, words=draft.note),
+        "anew": form(desk, "order_letters.letter", code=code, words=draft.note),
     }  # fmt: skip

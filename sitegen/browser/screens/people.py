@@ -1,25 +1,35 @@
-"""The mailing list: find someone, put someone on it, type in a sheet, see what is held, let go."""
+"""The mailing list: find someone, put someone on it, type in a sheet, see what is held, let go; what comes in
+from elsewhere: a table of people, looked at first, and the replies that came back."""
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlencode
 
-from starlette.responses import JSONResponse
+from starlette.responses import JSONResponse, RedirectResponse
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
-from sitegen.browser.desk import Spoken, Workplace
-from sitegen.browser.forms import picks
+from sitegen.browser.desk import LongJob, Workplace, digest, keep, server_of
+from sitegen.browser.forms import Ask, Own, asks_of, let_go, picks, server_asks, wish_from
 from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
-from sitegen.jobs.people import CAUTION, OnePerson, PickPeople
+from sitegen.jobs import posting
+from sitegen.jobs.people import CAUTION, ImportPeople, OnePerson, PickPeople
+from sitegen.jobs.posting import RepliesWish
 from sitegen.jobs.sheets import TypedSheet, TypeRows, type_rows, typed_sheets
-from sitegen.jobs.where import named, wrote
+from sitegen.jobs.where import named, pen, wrote
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Consent, Interest, address_key
 from sitegen.studio.whole import Studio
+from sitegen.studio.wish import Said
+
+_HOW_AGREED = {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""}
+_SUBJECTS = {"kind": "ticks", "choices": picks(map(str, Interest))}
 
 
 def _rows(studio: Studio, values: Values) -> Any:
@@ -34,9 +44,8 @@ DEEDS |= {
         "Put one person on the list", "Put them on the list", "/people", sure="Take it as it is written",
         caution=CAUTION,
         own={
-            "source": {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""},
-            "interests": {"kind": "ticks", "choices": picks(map(str, Interest)),
-                          "help": "None of them means all, if they agreed in so many words."},
+            "source": _HOW_AGREED,
+            "interests": {**_SUBJECTS, "help": "None of them means all, if they agreed in so many words."},
             "evidence": {"help": "Like “form on the site, 4 October” or “sheet QDF27-1 row 7”."},
             "asked_again": {"help": ""},
             "joined": {"help": "Today, if you leave it empty."},
@@ -76,7 +85,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
         raise Fault("say whose address; find them on the list first")
     held = jobs.held_on(desk.folder, OnePerson(address=address), desk.today).as_answer()
     here = any(not row["left"] for row in held["rows"])
-    leave = form(desk, "people.leave", desk.read(), address=address, back=_at(address)) if here else None
+    leave = form(desk, "people.leave", address=address, back=_at(address)) if here else None
     forget = "/do/people.erase?" + urlencode({"address": address})
     return {"address": address, "held": held, "leave": leave, "forget": forget}
 
@@ -151,7 +160,7 @@ def _save(desk: Workplace, values: Visit) -> Shown:
         return JSONResponse({**answer, "rows": rows, "counted": found.sheet.counted()})
     if not found.is_well:
         return _rows_of(values["code"], found, values)
-    word = desk.remember(Spoken((found.sheet.counted(),), undoes=wrote()))
+    word = desk.speak(Said((found.sheet.counted(),)), wrote())
     return led_on(f"/people/sheets/{values['code']}?on={found.day}&a_page={found.sheet.a_page}", word)
 
 
@@ -165,3 +174,120 @@ def _text(number: str, values: Values) -> str:
     if values.get(f"unreadable-{number}") or name == "?":
         return f"{number} | ? | {address} | | {before}"
     return " | ".join([number, *typed]) if name or address or before else ""
+
+
+# Lines shown of each kind; the rest is counted.
+_SHOWN = 200
+_FIELDS: Own = {
+    "source": _HOW_AGREED,
+    "evidence": {"help": "Like “sheet QDF27-1”, or “the old address book, 2024”."},
+    "interests": {**_SUBJECTS, "help": "Where the table doesn't say."},
+}
+
+
+@screen("/people/table", "table")
+def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
+    """Ask for a table, or show what it would bring."""
+    asks = asks_of(ImportPeople, _FIELDS, desk.read(), asked)
+    shown = {"look": None, "seen": "", "kept": "", "changed": False, "caution": CAUTION, "most": _SHOWN}
+    return shown | {"asks": [one for one in asks if one.name not in {"table", "dry_run"}]} | more
+
+
+@screen("/people/table", "table", sent=True, files="table")
+def _take_over(desk: Workplace, asked: Visit) -> Shown:
+    """Take a table, show what would happen, and do that once it's agreed to."""
+    seen, kept = asked.get("seen", ""), asked["kept"]
+    as_written = set(asked.get("keep", "").split("\n"))
+    if not asked.files:
+        return _table(desk, asked, fault="Choose the table first; it is a file, like people.csv.")
+    try:
+        wish = wish_from(ImportPeople, {**asked, "table": asked.files[-1].read_bytes()})
+        with pen(desk.folder):
+            look = jobs.take_over(desk.folder, replace(wish, dry_run=True), desk.today, lambda *_: False)
+            now = digest(look.lines())
+            if seen == now:
+                named("take over a table")
+                done = jobs.take_over(desk.folder, wish, desk.today, lambda address, _: address in as_written)
+                let_go(desk.folder, kept)
+                told = "{added:,} added, {changed:,} changed, {already_there:,} on the list already, "
+                said = f"{told}{{refused:,}} left out.".format_map(done.counts)
+                return led_on("/people", desk.speak(Said((said,)), wrote()))
+    except Fault as fault:
+        return _table(desk, asked, fault=str(fault), kept=kept)
+    return _table(
+        desk, asked, look=look, seen=now, kept=kept, changed=bool(seen), status=422 if seen else 200
+    )
+
+
+_HEARINGS: OrderedDict[str, LongJob] = OrderedDict()
+_LATEST = 20
+_BOX = (
+    *(
+        replace(one, needed=one.name in {"host", "user", "password"})
+        for one in server_asks("“IMAP” or “incoming mail”")
+    ),
+    Ask("folder", "Folder", value="INBOX"),
+    Ask("days", "How many days back", "number", value="60"),
+)
+# Seconds: most mailboxes are read in that, and nobody needs to see how far it is.
+_AT_ONCE = 1.0
+
+
+@screen("/people/replies", "replies")
+def _replies(_: Workplace, asked: Visit, fault: str = "") -> dict[str, Any]:
+    known = {**asked, "password": ""}
+    return {"asks": [replace(one, value=known.get(one.name) or one.value) for one in _BOX], "fault": fault}
+
+
+@screen("/people/replies", "replies", sent=True, files="letters", again=_replies)
+def _hear(desk: Workplace, asked: Visit) -> Shown:
+    """Begin to read messages that were brought, or those in a mailbox on its server."""
+    token, files = asked["kept"], asked.files
+    if not files and not asked.get("host", "").strip():
+        raise Fault("Choose the file with the messages, or name the server of your mailbox.")
+    server, work = server_of("IMAP", asked), LongJob()
+    asked.pop("password", "")
+    try:
+        given = {"post_bag": _bag(files)} if files else {**asked, "imap": "yes"}
+        wish = wish_from(RepliesWish, given)
+    except Fault:
+        let_go(desk.folder, token)
+        raise
+    keep(_HEARINGS, token, work, _LATEST)
+
+    def read() -> tuple[Said, int]:
+        try:
+            answer = posting.hear(desk.folder, wish, desk.today, lambda _: server, work.count)
+            return Said(tuple(line.strip() for line in answer.lines())), wrote()
+        finally:
+            let_go(desk.folder, token)
+
+    work.begin("bring replies in", read).join(_AT_ONCE)
+    return RedirectResponse(f"/people/replies/{token}", 303)
+
+
+def _bag(files: tuple[Path, ...]) -> Path:
+    """Return one file as it is, several as a folder of messages."""
+    if len(files) == 1:
+        return files[0]
+    bag = files[0].parent.parent / "bag"
+    (bag / "cur").mkdir(parents=True, exist_ok=True)
+    for number, file in enumerate(files):
+        file.rename(bag / "cur" / f"{number:04}.eml")
+    return bag
+
+
+@screen("/people/replies/{token}", "replies_read")
+def _progress(desk: Workplace, asked: Visit) -> Shown:
+    """Show how far the reading is, and what came of it."""
+    work = _HEARINGS.get(asked["token"])
+    if work is None:
+        raise Fault("these messages aren't being read any more; bring them in again if need be")
+    if "count" in asked:
+        return JSONResponse(work.now())
+    if not work.ended:
+        return {"work": work}
+    del _HEARINGS[asked["token"]]
+    if work.answer is None:
+        return {"template": "replies", **_replies(desk, Visit(), work.fault)}
+    return led_on("/people", desk.speak(*work.answer))

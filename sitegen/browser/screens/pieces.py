@@ -10,10 +10,9 @@ from typing import Any
 
 from starlette.responses import JSONResponse, Response
 
-from sitegen.browser import uploads
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own, picks
+from sitegen.browser.forms import HIDDEN, Ask, Own, kept_under, let_go, picks
 from sitegen.browser.frame import Shown, Visit, leaf, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
@@ -208,9 +207,9 @@ def _register(desk: Workplace, _: Visit) -> Shown:
 def _new_piece(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     """Ask for a new piece; or show again what photos were brought to, with those that lie here already."""
     kept = asked.get("kept", "")
-    names = [file.name for file in uploads.kept(desk.folder, kept)]
+    names = [file.name for file in kept_under(desk.folder, kept)]
     action = asked.path if asked.path.endswith("/photos") else f"{asked.path}/photos"
-    shown = form(desk, _brought_to(action), desk.read(), **asked) | {"fault": fault, "action": action}
+    shown = form(desk, _brought_to(action), **asked) | {"fault": fault, "action": action}
     return {"form": shown, "kept": kept, "names": names, "fault": fault}
 
 
@@ -224,7 +223,7 @@ def _bring(desk: Workplace, asked: Visit) -> Shown:
     """Put a new piece in, or photos to one; they stay here while something else is still wrong."""
     path = _brought_to(asked.path)
     answer = attempt(desk, path, {**asked, "photos": asked.files})
-    uploads.let_go(desk.folder, asked["kept"])
+    let_go(desk.folder, asked["kept"])
     return lead_on(desk, answer, DEEDS[path], asked)
 
 
@@ -242,11 +241,11 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
         "piece": found, "worth": worth, "clock": diary.running(desk.folder),
         "stay": found.stay(desk.day), "late": found.overdue(desk.day), "preview": desk.preview,
         "supplies": entries(desk, file, supplies, back),
-        "sheets": {name: sheet_form(desk, name, studio, slug=slug) for name in _OWN_SHEETS},
+        "sheets": {name: sheet_form(desk, name, slug=slug) for name in _OWN_SHEETS},
         "photos": [_photo_of(desk, studio, found, file, number) for number in range(len(found.photos))],
         "more": f"{back}/photos",
         "forms": [
-            form(desk, path, studio, slug=slug, what=slug, back=back)
+            form(desk, path, slug=slug, what=slug, back=back)
             for path in (
                 "pieces.mark", "diary.note_hours", "diary.start",
                 *(["pieces.take_back", "papers.packing_slip"] if found.private.sold else []),
@@ -267,7 +266,7 @@ def _photo_of(desk: Workplace, studio: Studio, found: Piece, file: str, number: 
     moves = [(said, to) for said, to in (("Earlier", number - 1), ("Later", number + 1)) if 0 <= to <= last]
     return {
         "file": found.photos[number].file,
-        "sheet": sheet_form(desk, "photo", studio, slug=slug, number=str(number)),
+        "sheet": sheet_form(desk, "photo", slug=slug, number=str(number)),
         "moves": [(said, entry | {"to": to}) for said, to in moves],
         "out": {"slug": slug, "place": number, "seen": standing[f"photos.{number}"].seen, "back": back},
     }  # fmt: skip

@@ -185,7 +185,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     return {
         "status": 200, "found": found, "strip": _strip(found) if found else None, "fault": fault,
         "asks": asks_of(SlotsWish, {name: one | {"help": ""} for name, one in own.items()}, studio, known),
-        "rounds": jobs.rounds(desk.folder, desk.today), "waits": sheet_form(desk, "waits", studio),
+        "rounds": jobs.rounds(desk.folder, desk.today), "waits": sheet_form(desk, "waits"),
         # Who waits longest comes first; each keeps their place in the file.
         "waiting": sorted(waiting, key=lambda each: each[1].since),
     }  # fmt: skip
@@ -193,18 +193,18 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/rounds/waiting/{number:int}")
 def _one_waits(desk: Workplace, asked: Visit) -> Shown:
-    return {"form": sheet_form(desk, "waits_as_it_is", desk.read(), number=asked["number"])}
+    return {"form": sheet_form(desk, "waits_as_it_is", number=asked["number"])}
 
 
 @screen("/rounds/new")
 def _new(desk: Workplace, _: Visit) -> Shown:
-    return {"form": sheet_form(desk, "round", desk.read())}
+    return {"form": sheet_form(desk, "round")}
 
 
 @screen("/rounds/{slug}", "round")
 def _one(desk: Workplace, asked: Visit) -> Shown:
     """Show one round: how it stands, its slots, its draw and the texts to publish."""
-    found, studio = jobs.one_round(desk.folder, asked["slug"], desk.today), desk.read()
+    found = jobs.one_round(desk.folder, asked["slug"], desk.today)
     name, slug, back = found.round.name, found.round.slug, f"/rounds/{quote(found.round.slug)}"
     about = {"slug": slug, "number": str(found.number)}
     draws, offers = found.round.way is Way.DRAW, found.free and found.begun
@@ -212,8 +212,8 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     outs = entries(desk, _FILE, (f"rounds.{found.number}.sources.{at}" for at in range(len(named))), back)
     return {
         "found": found, "round": found.round, "back": back,
-        "facts": sheet_form(desk, "round_as_it_is", studio, **about),
-        "source": sheet_form(desk, "source", studio, **about) if draws and not found.draw else None,
+        "facts": sheet_form(desk, "round_as_it_is", **about),
+        "source": sheet_form(desk, "source", **about) if draws and not found.draw else None,
         "sources": list(zip(named, outs, strict=True)),
-        "offer": form(desk, "orders.offer", studio, round=name, back=back) if offers else None,
+        "offer": form(desk, "orders.offer", round=name, back=back) if offers else None,
     }  # fmt: skip

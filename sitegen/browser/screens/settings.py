@@ -148,18 +148,17 @@ def _settings(desk: Workplace, _: Visit) -> Shown:
 @screen("/settings/part/{part}", "settings_part")
 def _part(desk: Workplace, asked: Visit) -> Shown:
     """Show the fields of one part; of a list, each entry and a form for one more."""
-    name, studio = asked["part"], desk.read()
-    found = part_of(asked)
+    name, found = asked["part"], part_of(asked)
     if "*" not in found.within:
-        shown = [(sheet_form(desk, "setting", studio, part=name), None)]
+        shown = [(sheet_form(desk, "setting", part=name), None)]
         return {"part": found, "entries": shown, "more": None}
     path = found.within[:-3]
     count = len(edits.stands(desk.folder, found.file, path)[path].value or [])
     outs = entries(
         desk, found.file, (f"{path}.{number}" for number in range(count)), f"/settings/part/{name}"
     )
-    forms = [sheet_form(desk, "setting", studio, part=name, number=str(number)) for number in range(count)]
-    more = sheet_form(desk, "more", studio, part=name)
+    forms = [sheet_form(desk, "setting", part=name, number=str(number)) for number in range(count)]
+    more = sheet_form(desk, "more", part=name)
     return {"part": found, "entries": list(zip(forms, outs, strict=True)), "more": more}
 
 
@@ -170,13 +169,13 @@ def _words(desk: Workplace, asked: Visit) -> Shown:
     name = asked.get("name", "")
     held = edits.page_stands(desk.folder, name) if name else edits.PageStanding("", "", "")
     about = {"name": name, "title": held.title, "text": held.text, "seen": held.seen}
-    shown = form(desk, "edits.write_page", desk.read(), **about)
+    shown = form(desk, "edits.write_page", **about)
     return {"form": shown, "name": name, "preview": desk.preview}
 
 
 @screen("/settings/terms", "settings_terms")
 def _terms(desk: Workplace, _: Visit) -> Shown:
-    return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep", desk.read())}
+    return {"told": terms.tell(desk.folder), "form": form(desk, "terms.keep")}
 
 
 # Nobody reads more than these before mending some.

@@ -195,7 +195,7 @@ def _shows(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/shows/new")
 def _new(desk: Workplace, _: Visit) -> Shown:
-    return {"form": sheet_form(desk, "new_show", desk.read())}
+    return {"form": sheet_form(desk, "new_show")}
 
 
 @screen("/shows/{show}", "show")
@@ -207,9 +207,9 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     return {
         "months": told.months, "show": found, "day": told.day,
         "brought": next(one for one in told.shows if one.show.slug == found.slug),
-        "printed": papers.printed(desk.folder), "facts": sheet_form(desk, "show", studio, show=found.slug),
+        "printed": papers.printed(desk.folder), "facts": sheet_form(desk, "show", show=found.slug),
         "lists": [_list(desk, studio, found, kind) for kind in _LISTS],
-        "papers": [form(desk, path, studio, show=found.slug, **about) for path in papered],
+        "papers": [form(desk, path, show=found.slug, **about) for path in papered],
     }  # fmt: skip
 
 
@@ -218,11 +218,11 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     about, file = {"show": found.slug}, f"shows/{found.slug}.yaml"
     paths = [f"private.{kind}.{number}" for number in range(len(getattr(found.private, kind)))]
     outs = entries(desk, file, paths, f"/shows/{found.slug}#{kind}")
-    lines = sheet_form(desk, "show_lines", studio, kind=kind, **about)
+    lines = sheet_form(desk, "show_lines", kind=kind, **about)
     fields = [line for line in lines["asks"] if line.kind != "hidden"]
     wide = len(fields) // (len(paths) or 1)
     return {
-        "kind": kind, "more": sheet_form(desk, kind, studio, **about), "lines": lines,
+        "kind": kind, "more": sheet_form(desk, kind, **about), "lines": lines,
         "title": "What came in for it" if kind == "sales" and found.is_class else _LISTS[kind],
         "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
         "rows": [(fields[wide * number : wide * (number + 1)], out) for number, out in enumerate(outs)],
