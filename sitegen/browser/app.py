@@ -59,7 +59,6 @@ _SHOWN = {".pdf": "application/pdf", ".txt": "text/plain; charset=utf-8", ".csv"
 
 @screen("/out/{path:path}")
 def _made(desk: Workplace, asked: Visit) -> Shown:
-    """Hand out what was made below out/, so that it can be looked at or printed."""
     out = (desk.folder / "out").resolve()
     try:
         file = (out / asked["path"]).resolve()
@@ -74,7 +73,6 @@ def _made(desk: Workplace, asked: Visit) -> Shown:
 
 
 def _wrong(request: Request, fault: Exception) -> Response:
-    """Say what is wrong: what a job or the system refuses, an address without a page, a form that is cut."""
     status, said = 422, str(fault)
     if isinstance(fault, TooMuch):
         status = 413

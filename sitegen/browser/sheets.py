@@ -148,7 +148,6 @@ def _shown(ask: Ask, text: str) -> Ask:
 
 
 def _as_text(ask: Ask, value: Any) -> str:
-    """Write what stands in a file as it is typed."""
     if ask.kind == "ticks" and isinstance(value, str):
         value = [part.strip() for part in value.split(",")]
     if isinstance(value, list):
@@ -173,7 +172,6 @@ def _as_value(ask: Ask, text: str, settings: Settings) -> Any:
 
 @screen("/sheet/{sheet}", sent=True)
 def _change(desk: Workplace, values: Visit) -> Shown:
-    """Write what was filled in, in one edit; show the sheet again if something is wrong or changed."""
     name = values.pop("sheet")
     if name not in SHEETS:
         raise Fault("there is no such form here")
@@ -198,24 +196,22 @@ def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], va
                 place = place.setdefault(block, {})
             place[last] = value
     if sheet.into is None:
-        return edits.add_show(desk.folder, edits.AddShow(values=entry), desk.today)
-    more = edits.AppendEntry(file=file, path=sheet.into(values), value=entry)
-    return edits.append(desk.folder, more, desk.today)
+        return edits.add_show(desk.folder, entry)
+    return edits.append(desk.folder, file, sheet.into(values), entry)
 
 
 def _changed(desk: Workplace, _: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
-    """Write the fields that say something else than they were shown with."""
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))
-    changes, labels = [], []
+    wanted, shown, labels = dict[str, Any](), dict[str, str](), []
     for one in asked:
         text, there, seen = values.get(one.name, ""), standing[one.name], values.get(f"seen:{one.name}", "")
         if there.seen == seen and _left(one, text, there.value):
             continue
         value = _as_value(one, text, desk.read().settings)
         if edits.seen_of(value or None) != seen:
-            changes.append(edits.Change(path=one.name, value=value, seen=seen))
+            wanted[one.name], shown[one.name] = value, seen
             labels.append(one.label)
-    done = edits.change(desk.folder, edits.ChangeFields(file=file, changes=tuple(changes)), desk.today)
+    done = edits.change(desk.folder, file, wanted, shown)
     return replace(done, said=(f"Saved: {', '.join(labels)}." if labels else "Nothing was to change.",))
 
 

@@ -9,7 +9,6 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from pathlib import Path
-from typing import overload
 from urllib.parse import quote as quoted
 
 from sitegen.desk import books as accounts
@@ -181,16 +180,6 @@ class BooksWish:
     year: int | None = ask("Without it, this year.", default=None, least=1900, most=9999)
     close: bool = ask("Keep a past year as it is: no later change alters it.", default=False)
     why: bool = ask("Say what it rests on: streams, pieces, shows, where the money stands.", default=False)
-
-
-@overload
-def books(folder: Path, wish: BooksWish, today: str | None) -> Books: ...
-
-
-@overload
-def books(
-    folder: Path, wish: BooksWish, today: str | None, agree: Callable[[Books], bool]
-) -> Books | None: ...
 
 
 def books(

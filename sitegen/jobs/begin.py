@@ -275,7 +275,6 @@ def _walk(folder: Path, below: Path) -> Iterator[Path]:
 
 
 def _write(stream: IO[bytes], folder: Path, found: list[Path], moment: datetime) -> dict[str, str]:
-    """Fill the archive; return each file's SHA-256 by path."""
     # What a ZIP file's own date can say (PKWARE APPNOTE 4.4.6).
     date = (min(max(moment.year, 1980), 2107), *moment.timetuple()[1:6])
     digests: dict[str, str] = {}
@@ -304,7 +303,6 @@ def _copied(source: IO[bytes], target: IO[bytes]) -> str:
 
 
 def _prove(file: Path, digests: dict[str, str]) -> None:
-    """Read an archive back from the disk. Raises Fault if it isn't what was put in."""
     with zipfile.ZipFile(file) as archive:
         for name, digest in digests.items():
             with archive.open(name) as source, Path(os.devnull).open("wb") as nowhere:

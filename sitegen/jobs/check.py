@@ -129,7 +129,6 @@ def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Comp
 
 
 def _of_the_pieces(folder: Path, studio: Studio, day: date) -> Iterator[Complaint]:
-    """Name the pieces that should be back by a day, and those whose number was another one's."""
     try:
         twice = tuple(reused(studio, read_register(folder)))
     except StudioFault as fault:

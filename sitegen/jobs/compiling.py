@@ -37,8 +37,12 @@ def compile_site(
         theme = find_theme(folder, front.card.theme)
         keys = studio_key, program_key_of(theme.folders)
         harvest, sets = harvested(studio, front, out, progress)
-        with _placed(folder):
+        try:
             built = site.build(front, sets, theme, out, icons=_icons(front))
+        except Fault as fault:
+            if not hasattr(fault, "key"):
+                raise
+            raise StudioFault(str(placed(folder, fault))) from fault
         done = Compiled(
             out / "site", built.unchanged, harvest.made, harvest.reused, len(reading.warnings),
             built.written, built.removed,
@@ -86,16 +90,6 @@ def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str
     front, path = front_of_house(studio, sitting.moment), f"pieces/{slug}/index.html"
     sets, theme = picture_sets(studio, front, out), find_theme(folder, front.card.theme)
     return path, site.page(front, sets, theme, path, _icons(front))
-
-
-@contextlib.contextmanager
-def _placed(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except Fault as fault:
-        if not hasattr(fault, "key"):
-            raise
-        raise StudioFault(str(placed(folder, fault))) from fault
 
 
 def _icons(front: FrontOfHouse) -> tuple[tuple[str, bytes], ...]:

@@ -52,7 +52,6 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
 
 
 def _piece(folder: Path, slug: str, today: str | None) -> tuple[Sitting, Piece, str]:
-    """Return the day at the desk, a piece and its file. Raises Fault."""
     desk = sit(folder, today, PIECES)
     piece = find.piece(desk.studio, slug)
     return desk, piece, shown_file(folder, piece.slug)

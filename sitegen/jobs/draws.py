@@ -105,7 +105,6 @@ def _draw(
 def _again(
     round_: Round, announced: DrawNotice, drawn: dict[str, Any], given: Sequence[str]
 ) -> DrawAnswer | Announced:
-    """Make a finished draw again, from the numbers it was made from."""
     numbers: list[str] = drawn["numbers"]
     if given and list(given) != numbers:
         raise Fault(

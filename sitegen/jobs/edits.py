@@ -164,40 +164,18 @@ class AtPlace:
     path: str = ask("Where it stands, like photos.2.")
 
 
-@wish
-class Change:
-    path: str = ask("Where.")
-    value: Value | None = ask("What is to stand there; None or an empty text takes it out.")
-    seen: str = ask("The digest of what stood there.")
-
-
-@wish
-class ChangeFields:
-    file: str = ask("The file's path below the studio.")
-    changes: tuple[Change, ...] = ask("What changes in it.")
+@writes
+def change(folder: Path, file: str, values: Mapping[str, Value | None], seen: Mapping[str, str]) -> Said:
+    """Change fields of one file by their paths, all or none; `seen` has the digests of what stood there."""
+    wanted = {path: forms.typed(value) for path, value in values.items()}
+    return put_fields(folder, file, wanted, f"{', '.join(wanted)} changed", seen, wanted=wanted)
 
 
 @writes
-def change(folder: Path, wish: ChangeFields, today: str | None) -> Said:
-    """Change fields of one file, all or none."""
-    wanted = {one.path: forms.typed(one.value) for one in wish.changes}
-    seen = {one.path: one.seen for one in wish.changes}
-    return put_fields(folder, wish.file, wanted, f"{', '.join(wanted)} changed", seen, wanted=wanted)
-
-
-@wish
-class AppendEntry(AtPlace):
-    value: Value = ask("The entry.")
-    seen: str | None = ask("The digest of the list; without it, whatever stands there.", default=None)
-
-
-@writes
-def append(folder: Path, wish: AppendEntry, today: str | None) -> Said:
+def append(folder: Path, file: str, path: str, value: Value) -> Said:
     """Put an entry at the end of a list."""
-    return written(
-        folder, wish.file, lambda text: forms.one_more(text, wish.file, wish.path, wish.value),
-        f"one more of {wish.path}", {} if wish.seen is None else {wish.path: wish.seen},
-    )  # fmt: skip
+    made = partial(forms.one_more, shown=file, path=path, value=value)
+    return written(folder, file, made, f"one more of {path}")
 
 
 @wish
@@ -273,22 +251,16 @@ def _ended_as(had: str, text: str) -> str:
     return text.replace("\n", "\r\n") if "\r\n" in had else text
 
 
-@wish
-class AddShow:
-    values: Mapping[str, Value] = ask("What is known of it, by its field: name and from at least.")
-    slug: str | None = ask("The file's name, if not made from the show's name.", default=None)
-
-
 @writes
-def add_show(folder: Path, wish: AddShow, today: str | None) -> Said:
-    """Put a new show into shows/."""
-    own = wish.slug or slug_of(str(wish.values.get("name", "")))
-    if not own or slug_of(own) != own:
+def add_show(folder: Path, values: Mapping[str, Value]) -> Said:
+    """Put a new show into shows/, with what is known of it by its field: name and from at least."""
+    own = slug_of(str(values.get("name", "")))
+    if not own:
         raise Fault("the show needs a name with letters from a to z or digits")
-    file, values = f"shows/{own}.yaml", {joined([name]): value for name, value in wish.values.items()}
+    file, known = f"shows/{own}.yaml", {joined([name]): value for name, value in values.items()}
     if forms.file_in(folder, file).exists():
-        raise Fault(f"{file} exists already; give the show another name, or the file with --slug")
-    return replace(put_fields(folder, file, values, "added"), facts={"file": file, "show": own})
+        raise Fault(f"{file} exists already; give the show another name")
+    return replace(put_fields(folder, file, known, "added"), facts={"file": file, "show": own})
 
 
 @wish

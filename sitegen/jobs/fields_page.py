@@ -80,26 +80,24 @@ class FormField:
 
 def text() -> str:
     """Return the page, in Markdown."""
-    return "\n".join([_INTRODUCTION, *(line for kind in MODELS for line in _file(kind))])
-
-
-def _file(kind: str) -> Iterator[str]:
-    yield f"## {kind.replace('*', 'SLUG')}\n"
-    told: dict[type[Any], str] = {}
-    skipped = "-"
-    for one in fields_of(kind):
-        if one.path.startswith(skipped):
-            continue
-        path = one.path.replace(".*", "[]")
-        usual = ", needed" if one.needed else f" (usually {one.usual})" if one.usual else ""
-        such = f", like `{one.example}`" if one.example not in {"", one.usual} else ""
-        yield ". ".join(filter(None, [f"- `{path}`: {one.said}{usual}{such}", one.meaning]))
-        if one.block in told:
-            yield f"  - the same lines as `{told[one.block]}`"
-            skipped = f"{one.path}."
-        elif one.block is not None:
-            told[one.block] = path
-    yield ""
+    lines = [_INTRODUCTION]
+    for kind in MODELS:
+        lines.append(f"## {kind.replace('*', 'SLUG')}\n")
+        told, skipped = dict[type[Any], str](), "-"
+        for one in fields_of(kind):
+            if one.path.startswith(skipped):
+                continue
+            path = one.path.replace(".*", "[]")
+            usual = ", needed" if one.needed else f" (usually {one.usual})" if one.usual else ""
+            such = f", like `{one.example}`" if one.example not in {"", one.usual} else ""
+            lines.append(". ".join(filter(None, [f"- `{path}`: {one.said}{usual}{such}", one.meaning])))
+            if one.block in told:
+                lines.append(f"  - the same lines as `{told[one.block]}`")
+                skipped = f"{one.path}."
+            elif one.block is not None:
+                told[one.block] = path
+        lines.append("")
+    return "\n".join(lines)
 
 
 @cache
@@ -164,13 +162,11 @@ def _in_starter(starter: str, path: str) -> tuple[str, str]:
             break
         section = section if found["brace"] else section[found.end() :]
         comment = "" if found["brace"] else found["value"].partition(" # ")[2]
-    return (_example_in(found["value"], found["brace"]), " ".join(comment.split())) if found else ("", "")
-
-
-def _example_in(value: str, brace: str | None) -> str:
-    """Return a line's value without what stands behind it; nothing for a place to fill in, or a block."""
-    bare = re.split(r" +#|[,}]" if brace else r" +#", value)[0].strip().strip("'\"")
-    return "" if bare[:1] in {"<", "|", ">", "{"} else bare
+    if found is None:
+        return "", ""
+    bare = re.split(r" +#|[,}]" if found["brace"] else r" +#", found["value"])[0].strip().strip("'\"")
+    # No place to fill in is an example, and no block.
+    return "" if bare[:1] in {"<", "|", ">", "{"} else bare, " ".join(comment.split())
 
 
 def _usual(value: Any) -> str:

@@ -108,7 +108,6 @@ def _dues_of(standing: PlanState) -> tuple[Due, ...]:
 
 
 def _postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:
-    """Return what sending costs, and whether it comes on top of the price."""
     postage = order.private.postage
     if postage is None:
         return {}, frozenset()
@@ -156,7 +155,6 @@ def _offer(desk: WritingDesk, order: Order) -> ClientLetter:
 
 
 def _complete(order: Order) -> None:
-    """Raise Fault with all that an offer lacks, and where to write it."""
     client = order.private
     wanted = (
         (client.price, "the price (`price: 440` in its `private:`)"),

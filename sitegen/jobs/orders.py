@@ -344,7 +344,6 @@ def _written(folder: Path, desk: Sitting, moved: Moved) -> Moved:
 
 
 def _drawn(folder: Path, held: Round) -> tuple[str, ...] | None:
-    """Return the order of a round's draw; None if it wasn't drawn."""
     from sitegen.jobs.draws import order_of
 
     return order_of(folder, held) if held.way is Way.DRAW else None

@@ -249,7 +249,6 @@ _SIDE = 260
 
 
 def _picture(studio: Studio, piece: PublicPiece) -> bytes | None:
-    """Return a piece's first photo, small; nothing where there's none that can be read."""
     with suppress(Fault):
         for photo in piece.photos:
             return small(Path(studio.photo_folders[piece.slug]) / photo.file, _SIDE)

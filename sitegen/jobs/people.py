@@ -238,7 +238,6 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
 
 
 def _standing(folder: Path, sitting: Sitting) -> ListStanding:
-    """Say how the list stands; of a studio that is kept, once a day and a change."""
     file = folder / "sent" / "forgotten.json"
     state = sitting.today, file.stat().st_mtime_ns if file.exists() else 0
     people, day = sitting.studio.people, sitting.today

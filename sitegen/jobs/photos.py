@@ -40,7 +40,6 @@ def harvested(
 
 
 def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wish]]:
-    """Yield what to ask the pictures room for, with the key that the other rooms know the photo by."""
     for piece in front.pieces:
         folder = os.fspath(studio.photo_folders[piece.slug])
         stem = f"{piece.number}-{piece.slug}" if piece.number else piece.slug

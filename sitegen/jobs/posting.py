@@ -17,7 +17,8 @@ from sitegen.jobs.where import pen
 from sitegen.letters import Meaning, Reply
 from sitegen.letters import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
 from sitegen.letters.folder import sweep
-from sitegen.letters.gate import INCOMING, OUTGOING, ServerKind, gate_from
+from sitegen.letters.gate import INCOMING, OUTGOING, gate_from
+from sitegen.letters.gate import ServerKind as ServerKind  # noqa: PLC0414 (likewise)
 from sitegen.letters.inbox import messages_at
 from sitegen.letters.record import Allowed, doubt_lines, refused_lines
 from sitegen.sources.people_rows import set_confirmed, set_left
@@ -139,7 +140,6 @@ _NO_SUCH = re.compile(r"^5\d\d 5\.1\.[1236](?!\d)")
 
 @contextmanager
 def _stoppable(clock: WallClock | None) -> Iterator[WallClock]:
-    """Give the clock to post by: the one handed in, else one that Ctrl-C stops."""
     if clock is not None:
         yield clock
         return

@@ -116,7 +116,6 @@ def publish(
 
 
 def _seen(address: str, at: Publishing, site: Path, done: Published) -> Published:
-    """Fetch what was put from the studio's address; add what is to be said of it."""
     from sitegen.publishing import live
 
     if live.is_nobodys(address):

@@ -19,7 +19,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from sitegen.desk.find import Sitting
-from sitegen.jobs.unchanged import stamps
+from sitegen.jobs.unchanged import look_at, stamps
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, read
 from sitegen.sources.folder import EVERYTHING
@@ -122,7 +122,7 @@ def state_of(folder: Path, *, photos: bool = True) -> object:
     Of what is so young that a change might not show, this is never the same.
     """
     now, skipped = time.time_ns(), () if photos else ("pieces",)
-    seen = {path: _look(stat) for path, stat in stamps(folder, "out", "sent", *skipped)}
+    seen = dict(stamps(folder, "out", "sent", *skipped))
     pieces = os.path.join(folder, "pieces")  # noqa: PTH118 (paths of text: a thousand on each page)
     if not photos and os.path.isdir(pieces):  # noqa: PTH112 (likewise)
         # Which photos a piece has shows in the times of its folder.
@@ -174,13 +174,9 @@ _LOOKED: ContextVar[dict[tuple[str, frozenset[str]], Reading] | None] = ContextV
 def look_of(path: str | Path) -> tuple[int, ...]:
     """Say how a file looks from outside: size, two times, its number on the disk; noughts where it isn't."""
     try:
-        return _look(os.stat(path))  # noqa: PTH116 (likewise)
+        return look_at(os.stat(path))  # noqa: PTH116 (likewise)
     except OSError:
         return 0, 0, 0, 0
-
-
-def _look(stat: os.stat_result) -> tuple[int, ...]:
-    return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino
 
 
 # Nanoseconds. A file's time moves with the system's clock tick (up to 10 ms); the file systems of memory

@@ -164,7 +164,6 @@ def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[
 
 
 def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
-    """Return the sheet of a code, with or without its page. Raises Fault."""
     bare = code.strip().upper().partition("-")[0]
     found = next((sheet for sheet in sheets if sheet.code == bare), None)
     if found is None:

@@ -51,7 +51,6 @@ def errands(folder: Path, today: str | None) -> Today:
 
 
 def _drafted(drafts: Sequence[Draft]) -> Drafted:
-    """Return what tells when a letter on a matter of an order was last drafted."""
     latest: dict[str, date] = {}
     for draft in drafts:
         for name in {draft.folder.name, re.sub(r"-[0-9]+$", "", draft.folder.name)}:
@@ -65,7 +64,6 @@ _LOOK_AGAIN = 5
 
 
 def _site(folder: Path, sitting: Sitting) -> str:
-    """Say why the site isn't what the files say, without building it."""
     note, soon = look_of(folder / "out" / unchanged.NAME), time.monotonic() // _LOOK_AGAIN
     state = phase_of(sitting.studio, sitting.moment), note, soon
     return once(sitting.studio, "site", state, lambda: _why_not(folder, sitting))

@@ -178,15 +178,16 @@ def _joined(*rows: str) -> str:
 
 
 def _stamped(folder: Path, *skipped: str) -> list[str]:
-    """Write a line for each file: path, size, times and number on the disk."""
-    return sorted(
-        f"{path} {stat.st_size} {stat.st_mtime_ns} {stat.st_ctime_ns} {stat.st_ino}"
-        for path, stat in stamps(folder, *skipped)
-    )
+    return sorted(" ".join(map(str, (path, *look))) for path, look in stamps(folder, *skipped))
 
 
-def stamps(folder: Path | str, *skipped: str) -> Iterator[tuple[str, os.stat_result]]:
-    """Yield each file that isn't hidden with its size and times; `skipped` are names right in the folder."""
+def look_at(stat: os.stat_result) -> tuple[int, ...]:
+    """Say how a file looks from outside: size, two times, its number on the disk."""
+    return stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino
+
+
+def stamps(folder: Path | str, *skipped: str) -> Iterator[tuple[str, tuple[int, ...]]]:
+    """Yield each file that isn't hidden with how it looks; `skipped` are names right in the folder."""
     with os.scandir(folder) as entries:
         for entry in entries:
             if entry.name in {*skipped, "__pycache__"} or entry.name.startswith("."):
@@ -194,7 +195,10 @@ def stamps(folder: Path | str, *skipped: str) -> Iterator[tuple[str, os.stat_res
             if _enters(entry):
                 yield from stamps(entry.path)
             else:
-                yield entry.path, _stamp_of(entry)
+                try:
+                    yield entry.path, look_at(entry.stat())
+                except OSError:  # a link that leads nowhere
+                    yield entry.path, look_at(entry.stat(follow_symlinks=False))
 
 
 def _enters(entry: os.DirEntry[str]) -> bool:
@@ -208,11 +212,3 @@ def _enters(entry: os.DirEntry[str]) -> bool:
         return True
     above, target = os.path.realpath(os.path.dirname(entry.path)), os.path.realpath(entry.path)  # noqa: PTH120
     return os.path.commonpath([above, target]) != target
-
-
-def _stamp_of(entry: os.DirEntry[str]) -> os.stat_result:
-    """Return how a file looks from outside; of a link that leads nowhere, how the link does."""
-    try:
-        return entry.stat()
-    except OSError:
-        return entry.stat(follow_symlinks=False)

@@ -143,7 +143,6 @@ def _name(path: str) -> str:
 
 
 def _source(where: str) -> str:
-    """Name the artist's file that a page's words come from."""
     folder = where.removesuffix("/index.html")
     if folder.startswith("pieces/"):
         return f"{folder}/piece.yaml"

@@ -41,7 +41,6 @@ def block(facts: Iterable[Facts]) -> str:
 
 
 def _thing(kind: str, ident: str | None = None, **facts: Any) -> Facts:
-    """Describe a thing; what isn't known is left out."""
     found = {"@type": kind, "@id": ident, **facts}
     return {name: value for name, value in found.items() if value not in (None, "", [])}
 
@@ -93,7 +92,6 @@ def _artwork(house: House, one: Exhibit) -> Facts:
 
 
 def _offer(house: House, one: Exhibit) -> Facts | None:
-    """Describe the offer of a piece, or None if there is none."""
     piece, card = one.piece, house.front.card
     if not piece.offered or piece.price is None:
         return None
@@ -303,7 +301,6 @@ def _link(parent: ET.Element, rel: str, kind: str, address: str) -> None:
 
 
 def _document(root: ET.Element) -> bytes:
-    """Return the bytes of a document, one element a line, in UTF-8."""
     ET.indent(root, space=" ")
     return f'<?xml version="1.0" encoding="utf-8"?>\n{ET.tostring(root, encoding="unicode")}\n'.encode()
 

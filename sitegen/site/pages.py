@@ -89,7 +89,6 @@ def _style(house: House) -> bytes:
 
 
 def _common(house: House, fixed: Mapping[str, object]) -> Iterator[str]:
-    """Yield texts of all that pages share."""
     yield from map(version, _LIBRARIES)
     yield from (_of_folder(Path(code).parent) for code in (__file__, studio.__file__, voice.__file__))
     for name, file in house.theme.files.all_below(TEMPLATES).items():

@@ -130,7 +130,6 @@ class Wall:
 
 
 def _gallery(house: House) -> Iterator[Leaf]:
-    """Yield the rooms: all, available, by series, by year."""
     say = house.say
     # What a room by year has anyway may be left out, so that the page stays light.
     gone = [one for one in house.exhibits if not one.piece.offered]

@@ -194,7 +194,6 @@ def notes(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Iterator[t
 
 
 def _folders(folder: Path) -> dict[str, int]:
-    """Return the folders below one, with the time of their last change in nanoseconds."""
     if not folder.is_dir():
         return {}
     with os.scandir(folder) as entries:

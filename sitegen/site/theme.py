@@ -102,7 +102,6 @@ def fonts_of(files: ThemeFiles) -> Mapping[str, Path]:
 
 
 def _load(files: ThemeFiles) -> Mapping[str, object]:
-    """Return what theme.yaml says, over what that of the theme it is like says."""
     there = [folder / _ABOUT for folder in files.folders if (folder / _ABOUT).is_file()]
     whole: Mapping[str, object] = {}
     for file in reversed(there or [files.file(_ABOUT)]):

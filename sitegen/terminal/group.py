@@ -137,7 +137,6 @@ class Command(click.Command):
         self, asked: Asked, wish: Any, *, as_json: bool, yes: bool = False, opened: bool = False,
         as_csv: bool = False,
     ) -> None:  # fmt: skip
-        """Say what the job answers."""
         if as_csv and as_json:
             raise click.UsageError("--csv or --json, not both")
         if self._sure is not None and not yes and (first := self._sure(asked.find(), wish)):
@@ -167,7 +166,6 @@ class Command(click.Command):
 
 
 def _parameter(field: Field[Any]) -> click.Parameter:
-    """Make an argument or an option out of a wish's field."""
     how, kind = field.metadata, str(field.type)
     many = kind.startswith("tuple") or "joined" in how
     more: dict[str, Any] = {"type": _type(how, kind), "metavar": how.get("like")}

@@ -19,7 +19,7 @@ import click
 
 from sitegen.studio.person import Interest
 from sitegen.studio.text import fit
-from sitegen.terminal import asking
+from sitegen.terminal import telling
 from sitegen.terminal.group import JSON, Asked, Command, Commands
 from sitegen.terminal.telling import program, say, tell, tell_all
 
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from sitegen.jobs.begin import NewStudio
     from sitegen.jobs.guide import GuideWish
     from sitegen.jobs.letters import LetterWish
-    from sitegen.jobs.people import OnePerson
     from sitegen.jobs.pieces import AddPiece, MarkPiece
     from sitegen.jobs.posting import SendWish
     from sitegen.jobs.preview import DeskWish, PreviewWish
@@ -59,10 +58,6 @@ def main(ctx: click.Context, folder: Path | None, today: str | None) -> None:
         if hasattr(stream, "reconfigure"):  # names in any script reach one that would rather have one byte
             stream.reconfigure(errors="replace")
     ctx.obj = Asked(folder, today)
-
-
-def _demo_ends(wish: NewStudio) -> str:
-    return f"Next:    cd {wish.folder}, change a file, then `{program()} build` or `{program()} preview`"
 
 
 def _begin_ends(wish: NewStudio) -> str:
@@ -155,15 +150,13 @@ def _today(asked: Asked, _: None, as_json: bool) -> None:
 
 
 def _command(one: Errand) -> str:
-    """Return the command that does an errand, or shows more of it."""
     kind, target = str(one.kind), one.target
     words = _BY_KIND_AND_TARGET.get((kind, target.kind)) or _BY_KIND.get(kind) or _BY_TARGET[target.kind]
     return words.format(shlex.quote(target.name))
 
 
 def _filled(wish: AddPiece) -> AddPiece:
-    """Ask for what the options left open, where someone can answer."""
-    if not asking.someone_is_there():
+    if not telling.someone_is_there():
         return wish
     title = wish.title or click.prompt("Title")
     status = wish.status or click.prompt("Status", default="available")
@@ -180,7 +173,7 @@ def _filled(wish: AddPiece) -> AddPiece:
 def _sale(usual: MarkPiece) -> MarkPiece:
     """Ask for the sale, where someone can answer; nothing for the price leaves it out."""
     none = replace(usual, price=None, on=None, stream=None, to=None)
-    if not asking.someone_is_there():
+    if not telling.someone_is_there():
         return none
     price = click.prompt("Sold for (digits only)", default=usual.price or "", show_default=bool(usual.price))
     if not price.strip():
@@ -193,20 +186,16 @@ def _sale(usual: MarkPiece) -> MarkPiece:
 
 def _keeps(address: str, odd: str) -> bool:
     """Ask about a likely slip where someone can answer; elsewhere it's taken as it stands, and told."""
-    if not asking.someone_is_there():
+    if not telling.someone_is_there():
         return True
     return click.confirm(fit(f"{address}: {odd} Take it as it is written?"), default=False)
-
-
-def _sure(_: Path, wish: OnePerson) -> str:
-    return f"Erase {wish.address} from people.csv? This can't be undone."
 
 
 def _type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
     from sitegen.jobs import sheets as jobs
 
     answer = jobs.type_rows(asked.find(), wish, asked.today, _keeps)
-    if as_json or wish.rows or not asking.someone_is_there():
+    if as_json or wish.rows or not telling.someone_is_there():
         say(answer, as_json=as_json)
     else:
         tell_all(answer.lines())
@@ -240,7 +229,7 @@ def _row_at_prompt(row: int) -> str:
 
 def _with_words(wish: LetterWish) -> LetterWish:
     """Add what the artist has to say: as given, or asked for where someone can answer."""
-    return wish if getattr(wish, "words", "none") else replace(wish, words=asking.own_words())
+    return wish if getattr(wish, "words", "none") else replace(wish, words=telling.own_words())
 
 
 def _for_all(folder: Path, wish: SendWish) -> str:
@@ -255,26 +244,29 @@ def _for_all(folder: Path, wish: SendWish) -> str:
 _OPEN = "--open/--no-open"
 _OPENED = "Open it in the browser."
 _OWN: dict[str, dict[str, Any]] = {
-    "demo": {"ends": _demo_ends},
+    "demo": {
+        "ends": lambda wish: (
+            f"Next:    cd {wish.folder}, change a file, then `{program()} build` or `{program()} preview`"
+        )
+    },
     "begin": {"ends": _begin_ends},
     "today": {"show": _today, "params": [JSON]},
-    "publish": {"agree": asking.trusts, "settings": asking.web_password},
+    "publish": {"agree": telling.trusts, "settings": telling.web_password},
     "preview": {"show": _preview, "params": [click.Option([_OPEN, "opened"], default=False, help=_OPENED)]},
     "desk": {"show": _desk, "params": [click.Option([_OPEN, "opened"], default=True, help=_OPENED)]},
     "piece add": {"fill": _filled},
-    "piece mark": {"sale": _sale, "agree": asking.trusts, "settings": asking.web_password},
+    "piece mark": {"sale": _sale, "agree": telling.trusts, "settings": telling.web_password},
     "people add": {"keeps": _keeps},
     "people import": {"keeps": _keeps},
     "people type": {"show": _type_rows, "params": [JSON]},
-    "people forget": {"sure": _sure},
-    "people replies": {"settings": asking.mail_settings},
-    "send": {"sure": _for_all, "settings": asking.mail_settings},
+    "people forget": {"sure": lambda _, wish: f"Erase {wish.address} from people.csv? This can't be undone."},
+    "people replies": {"settings": telling.mail_settings},
+    "send": {"sure": _for_all, "settings": telling.mail_settings},
     "guide": {"show": _guide},
 }
 
 
 def _add_all() -> None:
-    """Add the commands, each to its group, in the order of their rows."""
     rows, groups = ConfigParser(interpolation=None), {"": main}
     rows.read_string(Path(__file__).with_name("commands.ini").read_text("utf-8"))
     for path in rows.sections():

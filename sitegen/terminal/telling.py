@@ -1,4 +1,4 @@
-"""The one door to the terminal: whatever is printed is made fit to be shown first; the last words too.
+"""The one door to the terminal: what is printed is made fit to be shown; who is there is asked, and no pipe.
 
 What is wider than a terminal: sentences are wrapped, tables narrowed. Pipes get lines as they are.
 """
@@ -12,14 +12,18 @@ import re
 import shlex
 import shutil
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
 from sitegen.studio.text import columns, fit, for_machines, without_unfit
 from sitegen.studio.wish import Answer
+
+if TYPE_CHECKING:
+    from sitegen.jobs.posting import ServerKind
+    from sitegen.studio.outward import Publishing
 
 # The one colour, for the one word that asks for something today.
 _LATE = re.compile(r"\blate$|\blate(?=  )", re.MULTILINE)
@@ -51,16 +55,15 @@ def tell_table(rows: str) -> None:
     click.echo(without_unfit(rows).encode(), nl=False)
 
 
-def tell_json(answer: object) -> None:
-    """Print an answer for machines: valid JSON whatever it holds and whatever letters the terminal has."""
-    everywhere = (sys.stdout.encoding or "ascii").lower().replace("-", "") == "utf8"
-    click.echo(for_machines(json.dumps(answer, ensure_ascii=not everywhere, indent=1)))
-
-
 def say(answer: Answer, *, as_json: bool) -> None:
-    """Print a job's answer; what stands beside it goes to the other stream."""
+    """Print a job's answer; what stands beside it goes to the other stream.
+
+    JSON is valid whatever it holds and whatever letters the terminal has.
+    """
     if as_json:
-        tell_json(answer.as_answer())
+        everywhere = (sys.stdout.encoding or "ascii").lower().replace("-", "") == "utf8"
+        whole = json.dumps(answer.as_answer(), ensure_ascii=not everywhere, indent=1)
+        click.echo(for_machines(whole))
     else:
         tell_all(answer.lines())
     tell_all(getattr(answer, "asides", ()), err=True)
@@ -100,6 +103,58 @@ class Bar:
     def __exit__(self, *_: object) -> None:
         if self.bar is not None:
             self.bar.__exit__(None, None, None)
+
+
+def someone_is_there() -> bool:
+    """Tell whether a question can be answered."""
+    return sys.stdin.isatty()
+
+
+def mail_settings(kind: ServerKind) -> Mapping[str, str]:
+    """Return the environment's settings of a mail server, and ask for what is missing; nothing is kept."""
+    found = dict(os.environ)
+    if not someone_is_there():
+        return found
+    prefix = f"SITEGEN_{kind.name}"
+    if not found.get(f"{prefix}_HOST"):
+        tell(f"Your mail provider names these under {kind.provider_says}.")
+        found[f"{prefix}_HOST"] = click.prompt("Server")
+        found[f"{prefix}_USER"] = found.get(f"{prefix}_USER") or click.prompt("User name")
+    if found.get(f"{prefix}_USER") and not found.get(f"{prefix}_PASSWORD"):
+        found[f"{prefix}_PASSWORD"] = click.prompt(
+            f"Password of {found[f'{prefix}_USER']} at {found[f'{prefix}_HOST']} (kept nowhere)",
+            hide_input=True,
+        )
+    return found
+
+
+def web_password(place: Publishing) -> str:
+    """Return the password of a user at a host: from the environment, or asked for; it is kept nowhere."""
+    from sitegen.jobs.publish import from_environment
+
+    found = from_environment(place)
+    if found or not someone_is_there():
+        return found
+    end = "; Enter alone if a key opens the door" if place.way == "sftp" else ""
+    asked = f"Password of {place.user} at {place.host} (kept nowhere{end})"
+    return str(click.prompt(asked, hide_input=True, default="", show_default=False))
+
+
+def trusts(answer: Answer) -> bool:
+    """Show what is to be trusted and ask; where nobody can answer, it isn't."""
+    tell("\n".join(answer.lines()), err=True)
+    return someone_is_there() and click.confirm("Is it the same?", err=True)
+
+
+def own_words() -> str:
+    """Ask for a few words of the artist's own."""
+    if not someone_is_there() or not click.confirm(
+        "Write a few words of your own at the top?", default=False
+    ):
+        return ""
+    tell("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
+    lines = iter(lambda: click.prompt("", prompt_suffix="> ", default="", show_default=False), ".")
+    return "\n".join(lines)
 
 
 UNFORESEEN = 3
@@ -236,7 +291,6 @@ def _flush_right(rows: Sequence[Row]) -> set[int]:
 
 
 def _currency(rows: Sequence[Row]) -> str:
-    """Return the one currency of a table that says it again and again, else nothing."""
     found = [match[1] for row in rows for cell in row if (match := _MONEY.search(cell))]
     return found[0] if len(set(found)) == 1 and len(found) > len(rows) else ""
 

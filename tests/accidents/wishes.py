@@ -165,13 +165,11 @@ def _seen(what: str, *path: str | int) -> str:
 
 # What a face with forms asks for; no command of the terminal does.
 EDITS: dict[str, Callable[[Path], object]] = {
-    "change": lambda folder: edits.change(folder, edits.ChangeFields(file=_PIECE, changes=(
-        edits.Change(path="title", value="The Other Ghost", seen=_seen("piece", "title")),
-        edits.Change(path="private.tier", value="Small figure", seen=edits.seen_of(None)),
-    )), None),
-    "append": lambda folder: edits.append(folder, edits.AppendEntry(
-        file="commissions.yaml", path="tiers", value={"name": "Large", "from_price": "900"}, seen=_seen("commissions.yaml", "tiers"),
-    ), None),
+    "change": lambda folder: edits.change(
+        folder, _PIECE, {"title": "The Other Ghost", "private.tier": "Small figure"},
+        {"title": _seen("piece", "title"), "private.tier": edits.seen_of(None)},
+    ),
+    "append": lambda folder: edits.append(folder, "commissions.yaml", "tiers", {"name": "Large", "from_price": "900"}),
     "remove": lambda folder: edits.remove(folder, edits.RemoveEntry(
         file="commissions.yaml", path="waiting.0", seen=_seen("commissions.yaml", "waiting", 0)
     ), None),
@@ -181,7 +179,7 @@ EDITS: dict[str, Callable[[Path], object]] = {
     "write_page": lambda folder: edits.write_page(folder, edits.WritePage(
         name="about", title="About us", text="Two benches.", seen=edits.seen_of(makers.PAGES["about"])
     ), None),
-    "add_show": lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "May Fair", "from": "2027-05-01"}), None),
+    "add_show": lambda folder: edits.add_show(folder, {"name": "May Fair", "from": "2027-05-01"}),
     "add_photos": lambda folder: edits.add_photos(folder, edits.AddPhotos(
         slug="ferry-ghost", photos=(folder / "pieces" / "heron" / "front.jpg",), names=("side.jpg",), alts=("Its side.",)
     ), None),

@@ -309,7 +309,7 @@ def test_a_password_is_asked_for_and_kept_nowhere(
     """Typed unseen where there's a user and someone to ask; the server here takes none, and says so."""
     folder = makers.studio(tmp_path / "s")
     run(folder, "announce", "commissions")
-    monkeypatch.setattr("sitegen.terminal.asking.someone_is_there", lambda: True)
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
     monkeypatch.setenv("SITEGEN_SMTP_USER", "ada")
 
     result = run(folder, "send", "commissions-winter-2027", "--to-me", typed="hunter2\n")
@@ -333,7 +333,7 @@ def test_a_likely_slip_is_asked_about(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: str, taken: bool
 ) -> None:
     folder = makers.studio(tmp_path / "s")
-    monkeypatch.setattr("sitegen.terminal.asking.someone_is_there", lambda: True)
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
 
     words = ("people", "add", "nora@gmial.com", "--source", "web", "--evidence", "form")
     result = run(folder, *words, typed=f"{answer}\n")
@@ -405,7 +405,7 @@ def test_words_are_asked_for_where_someone_can_answer(
 ) -> None:
     """Several paragraphs; in a pipe nothing is asked."""
     folder = makers.studio(tmp_path / "s")
-    monkeypatch.setattr("sitegen.terminal.asking.someone_is_there", lambda: True)
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
 
     result = run(folder, "announce", "show", "quayside-2027", typed="y\nI'll bring *two*.\n\nAnd tea.\n.\n")
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from sitegen.terminal import asking
+from sitegen.terminal import telling
 from sitegen.terminal.main import main
 from tests import makers
 
@@ -38,7 +38,7 @@ def test_it_asks_row_by_row_and_goes_on_where_it_stopped(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Name, address, boxes; a question mark; a slip that isn't kept is asked for again; empty ends."""
-    monkeypatch.setattr(asking, "someone_is_there", lambda: True)
+    monkeypatch.setattr(telling, "someone_is_there", lambda: True)
 
     first = typing(
         folder,

@@ -32,10 +32,7 @@ def change(folder: Path, file: str, **values: Any) -> Said:
     """Fill in a form with what stands there, change some fields and send it; `__` stands for a point."""
     wanted = {path.replace("__", "."): value for path, value in values.items()}
     shown = edits.stands(folder, file, *wanted)
-    changes = tuple(
-        edits.Change(path=path, value=value, seen=shown[path].seen) for path, value in wanted.items()
-    )
-    return edits.change(folder, edits.ChangeFields(file=file, changes=changes), None)
+    return edits.change(folder, file, wanted, {path: one.seen for path, one in shown.items()})
 
 
 def lines_of(text: str, had: str) -> tuple[list[str], list[str]]:
@@ -74,15 +71,13 @@ def test_what_was_changed_meanwhile_is_told_with_what_stands_there_now(studio: P
     shown = edits.stands(studio, PIECE, "title", "price")
     change(studio, PIECE, title="By another window")
     before = own(studio)
-    changes = (
-        edits.Change(path="title", value="Mine", seen=shown["title"].seen),
-        edits.Change(path="price", value="500", seen=shown["price"].seen),
-    )
 
     with pytest.raises(
         ChangedMeanwhile, match=r"piece.yaml was changed meanwhile.* title is 'By another"
     ) as caught:
-        edits.change(studio, edits.ChangeFields(file=PIECE, changes=changes), None)
+        edits.change(
+            studio, PIECE, {"title": "Mine", "price": "500"}, {path: one.seen for path, one in shown.items()}
+        )
 
     assert caught.value.now == {"title": "By another window"}
     assert own(studio) == before
@@ -113,11 +108,8 @@ def test_whatever_is_typed_reads_back_and_undo_brings_the_bytes_back(
     (studio / PIECE).write_bytes(mark + makers.piece_yaml().encode().replace(b"\n", newline))
     before = own(studio)
     shown = edits.stands(studio, PIECE, *typed)
-    changes = tuple(
-        edits.Change(path=path, value=text, seen=shown[path].seen) for path, text in typed.items()
-    )
 
-    edits.change(studio, edits.ChangeFields(file=PIECE, changes=changes), None)
+    edits.change(studio, PIECE, typed, {path: one.seen for path, one in shown.items()})
 
     now = edits.stands(studio, PIECE, *typed)
     assert {path: one.value for path, one in now.items()} == {
@@ -131,11 +123,10 @@ def test_whatever_is_typed_reads_back_and_undo_brings_the_bytes_back(
 
 
 def test_a_form_sent_twice_changes_nothing_the_second_time(studio: Path) -> None:
-    one = edits.Change(path="title", value="Mine", seen=edits.stands(studio, PIECE, "title")["title"].seen)
-    wish = edits.ChangeFields(file=PIECE, changes=(one,))
+    seen = {"title": edits.stands(studio, PIECE, "title")["title"].seen}
 
-    assert edits.change(studio, wish, None).facts["changed"] is True
-    assert edits.change(studio, wish, None).facts["changed"] is False
+    assert edits.change(studio, PIECE, {"title": "Mine"}, seen).facts["changed"] is True
+    assert edits.change(studio, PIECE, {"title": "Mine"}, seen).facts["changed"] is False
 
 
 @pytest.mark.parametrize(
@@ -192,7 +183,7 @@ def test_no_other_file_is_shown_or_written(studio: Path, file: str) -> None:
     with pytest.raises(StudioFault, match="is none of the files that a form changes"):
         edits.stands(studio, file, "title")
     with pytest.raises(StudioFault, match="is none of the files that a form changes"):
-        edits.append(studio, edits.AppendEntry(file=file, path="a", value="x"), None)
+        edits.append(studio, file, "a", "x")
 
 
 def test_a_link_out_is_not_followed(studio: Path, tmp_path: Path) -> None:
@@ -224,7 +215,7 @@ def test_lists_grow_shrink_and_change_their_order(studio: Path) -> None:
         "note": "",
         "tiers": ["Small figure"],
     }
-    edits.append(studio, edits.AppendEntry(file=file, path="rounds", value=new), None)
+    edits.append(studio, file, "rounds", new)
     text = (studio / file).read_text("utf-8")
     assert (
         "    way: draw\n  - name: Spring 2027\n    opens: 2027-03-06 12:00\n    slots: 2\n    tiers: [Small figure]\nqueue:"
@@ -279,11 +270,7 @@ def test_any_list_becomes_any_other(studio: Path, had: list[str], wanted: list[s
 def test_a_file_that_is_not_there_yet_is_begun(studio: Path) -> None:
     (studio / "commissions.yaml").unlink()
 
-    edits.append(
-        studio,
-        edits.AppendEntry(file="commissions.yaml", path="tiers", value={"name": "Big", "from_price": "900"}),
-        None,
-    )
+    edits.append(studio, "commissions.yaml", "tiers", {"name": "Big", "from_price": "900"})
 
     assert (studio / "commissions.yaml").read_text("utf-8") == "tiers:\n  - name: Big\n    from_price: 900\n"
     assert (studio / "commissions.yaml").stat().st_mode & 0o077 == 0
@@ -310,18 +297,15 @@ def test_a_page_is_written_whole_and_keeps_its_line_ends(studio: Path) -> None:
 def test_a_new_page_and_a_new_show(studio: Path) -> None:
     before = own(studio)
     edits.write_page(studio, edits.WritePage(name="visits", title="Visits", text="By letter."), None)
-    said = edits.add_show(
-        studio,
-        edits.AddShow(values={"from": "2027-05-01", "name": "Fair: May", "about": "a\r\nb", "link": ""}),
-        None,
-    )
+    known = {"from": "2027-05-01", "name": "Fair: May", "about": "a\r\nb", "link": ""}
+    said = edits.add_show(studio, known)
 
     assert (studio / "pages" / "visits.md").read_text("utf-8") == "# Visits\n\nBy letter.\n"
     assert said.facts["show"] == "fair-may"
     text = (studio / "shows" / "fair-may.yaml").read_text("utf-8")
     assert text == "name: 'Fair: May'\nfrom: 2027-05-01\nabout: |-\n  a\n  b\n"
     with pytest.raises(Fault, match=r"shows/fair-may\.yaml exists already"):
-        edits.add_show(studio, edits.AddShow(values={"from": "2027-05-01", "name": "Fair May"}), None)
+        edits.add_show(studio, {"from": "2027-05-01", "name": "Fair May"})
     with pytest.raises(ChangedMeanwhile):
         edits.write_page(studio, edits.WritePage(name="visits", title="Other", text="x"), None)
     undo(studio, UndoWish())
@@ -337,12 +321,12 @@ def test_a_new_page_and_a_new_show(studio: Path) -> None:
         (lambda folder: edits.write_page(folder, edits.WritePage(name="A b", title="C", text="x"), None), "a-z, 0-9"),
         (lambda folder: edits.write_page(folder, edits.WritePage(name="a", title="C", text="x\0"), None), "doesn't belong"),
         (lambda folder: edits.write_page(folder, edits.WritePage(name="payment-terms", title="C", text="{depsit}", seen=edits.page_stands(folder, "payment-terms").seen), None), "nothing is known of '{depsit}'"),
-        (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "寿"}), None), "needs a name"),
-        (lambda folder: edits.add_show(folder, edits.AddShow(values={"name": "Fair"}), None), "from is missing"),
+        (lambda folder: edits.add_show(folder, {"name": "寿"}), "needs a name"),
+        (lambda folder: edits.add_show(folder, {"name": "Fair"}), "from is missing"),
         (lambda folder: diary.note_hours(folder, diary.NotePieceHours(slug="x", step="y", hours="1"), None), "no piece 'x'"),
         (lambda folder: diary.note_hours(folder, diary.NotePieceHours(slug="ferry-ghost", step=" ", hours="1"), None), "which step"),
-        (lambda folder: edits.append(folder, edits.AppendEntry(file=PIECE, path="photos", value={"file": ""}), None), "fill it in"),
-        (lambda folder: edits.append(folder, edits.AppendEntry(file=PIECE, path="title.x", value="y"), None), "no place for `x`"),
+        (lambda folder: edits.append(folder, PIECE, "photos", {"file": ""}), "fill it in"),
+        (lambda folder: edits.append(folder, PIECE, "title.x", "y"), "no place for `x`"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_in_a_sentence(
@@ -431,14 +415,5 @@ def test_every_edit_holds_the_pen(studio: Path, monkeypatch: pytest.MonkeyPatch)
     """Without `@writes` the file is refused."""
     with pytest.raises(PenMissing):
         edits.change.__wrapped__(  # type: ignore[attr-defined]
-            studio,
-            edits.ChangeFields(
-                file=PIECE,
-                changes=(
-                    edits.Change(
-                        path="title", value="x", seen=edits.stands(studio, PIECE, "title")["title"].seen
-                    ),
-                ),
-            ),
-            None,
+            studio, PIECE, {"title": "x"}, {"title": edits.stands(studio, PIECE, "title")["title"].seen}
         )

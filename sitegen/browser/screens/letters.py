@@ -70,7 +70,6 @@ DEEDS["letters.throw_away"] = Deed(
 
 @screen("/letters", "letters")
 def _letters(desk: Workplace, _: Visit) -> Shown:
-    """Show the letters that were made, the latest first, and the one to write or post next."""
     found, studio = made.listed(desk.folder, desk.today), desk.read()
     could = made.subjects(desk.folder, desk.today)
     errands = (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS)
@@ -83,7 +82,6 @@ def _letters(desk: Workplace, _: Visit) -> Shown:
 
 
 def _news(could: made.Subjects) -> tuple[str, str, str] | None:
-    """Return what could be told of pieces: a sentence, what to do, and where."""
     if not could.untold:
         return None
     few = urlencode({"slugs": "\n".join(one.slug for one in could.untold[:6])})
@@ -97,7 +95,6 @@ def _listed(names: list[str]) -> str:
 
 
 def _about(studio: Studio, one: LetterState) -> str:
-    """Say what a letter tells of, by its name."""
     known = {("round", one.slug): one.name for one in studio.commissions.rounds}
     known |= {(show.kind, show.slug): show.name for show in studio.shows}
     known |= {about: f"“{one.subject}”" for about in one.about if about[0] == "notice"}
@@ -165,7 +162,6 @@ def _bring(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/letters/{ident}", "letter")
 def _letter(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
-    """Show one letter with all that is to be looked at and done."""
     ident, studio = asked["ident"], desk.read()
     sheet = made.sheet(desk.folder, ident, desk.today)
     state, outbox = sheet.state, desk.outbox
@@ -219,7 +215,6 @@ _OFFICE = (
 
 @screen("/letters/{ident}/post", "letter", sent=True, again=_letter)
 def _post(desk: Workplace, asked: Visit) -> Shown:
-    """Post the trial copy, or begin to post the letter."""
     ident, settings = asked["ident"], desk.outbox.settings(asked)
     if asked.get("do") == "trial":
         wish = SendWish(ident=ident, to_me=True)
@@ -243,7 +238,6 @@ def _back(desk: Workplace, ident: str, *lines: str) -> Response:
 
 @screen("/letters/{ident}/stop", sent=True)
 def _stop(desk: Workplace, asked: Visit) -> Shown:
-    """Ask the posting to stop after the letter in hand."""
     if (found := desk.outbox.of(asked["ident"])) is not None:
         found.clock.stop()
     return RedirectResponse(f"/letters/{asked['ident']}", 303)
@@ -251,7 +245,6 @@ def _stop(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/letters/{ident}/settle", sent=True)
 def _settle(desk: Workplace, asked: Visit) -> Shown:
-    """Note whether somebody in doubt has the letter."""
     ident, address, has = asked["ident"], asked.get("address", ""), asked.get("has") == "yes"
     wish = SendWish(ident=ident, has=address) if has else SendWish(ident=ident, has_not=address)
     send(desk.folder, wish, desk.today, lambda _: {}, lambda *_: None)
@@ -267,7 +260,6 @@ def _now(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/letters/{ident}/people", "addressees")
 def _addressees(desk: Workplace, asked: Visit) -> Shown:
-    """Show who gets a letter, or who doesn't and why, a hundred a page."""
     out, find = asked.get("out") == "yes", asked.get("find", "").strip()
     rows = made.addressees(desk.folder, asked["ident"], desk.today, left_out=out)
     found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]

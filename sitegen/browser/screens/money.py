@@ -78,7 +78,6 @@ DEEDS |= {
 
 @screen("/money", "money")
 def _money(desk: Workplace, _: Visit) -> Shown:
-    """Show the years beside each other, and the money ahead."""
     years, ahead = answers.years(desk.folder, desk.today).years, answers.ahead(desk.folder, desk.today)
     tongue, beside = desk.tongue, years[:_BESIDE]
     return {
@@ -96,7 +95,6 @@ def _codes(studio: Studio) -> set[str]:
 
 
 def _of_year(year: Any, amount: Decimal) -> str:
-    """Write a sum of a year, in the currency that it was kept in."""
     return speaks(year.rates.currency, year.rates.digits).exact_money(amount)
 
 
@@ -119,7 +117,6 @@ def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
 
 
 def _by_stream(years: Any, tongue: Tongue) -> Bars:
-    """Draw each stream's income, a bar a year."""
     years = [one for one in years if one.rates.currency == tongue.currency]
     filled = list(zip(years, FILLS, strict=False))
 
@@ -135,7 +132,6 @@ _HOW = {Standing.LATE: "cross", Standing.DUE: "hatch", Standing.TO_COME: "full"}
 
 
 def _by_month(ahead: Any, tongue: Tongue) -> Bars:
-    """Draw what is to come, a bar a month, what is late first."""
     groups = []
     for month in ahead.months:
         sums = [(said, fill, month.sum_of(said)) for said, fill in _HOW.items()]
@@ -192,13 +188,11 @@ _TABLES: Mapping[str, Callable[..., Any]] = {
 @screen("/money/prices.csv")
 @screen("/register.csv")
 def _table(desk: Workplace, asked: Visit) -> Shown:
-    """Hand out an answer as a table (CSV, RFC 4180)."""
     return handed_out(_TABLES[asked.path](desk.folder, desk.today).table(), asked.path.split("/")[-1])
 
 
 @screen("/money/worth", "worth")
 def _worth(desk: Workplace, asked: Visit) -> Shown:
-    """Say what a piece is worth, or one that isn't begun."""
     sizes = picks((tier.name for tier in desk.read().commissions.tiers), empty="none of them")
     own: Own = {
         "slug": {"label": "A piece", "help": "Its title. Its hours, supplies and price are noted with it."},
@@ -229,7 +223,6 @@ def _plan(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/money/booking", "booking")
 def _booking(desk: Workplace, asked: Visit) -> Shown:
-    """Say what a show must sell, before it's booked."""
     cost = {"needed": True, "label": "All it would cost", "help": "The table, the way, a room."}
     own: Own = {"cost": cost, "hours": {"label": "Its own hours"}}
     return _answered(desk, asked, answers.booking, own, "cost")
@@ -279,7 +272,6 @@ def _to_mend(studio: Studio, job: str, slug: str) -> tuple[str, str, str] | None
 
 @screen("/money/{year:int}", "year")
 def _year(desk: Workplace, asked: Visit) -> Shown:
-    """Show one year's books."""
     studio, found = desk.read(), _books(desk, asked)
     tongue = speaks(found.rates.currency, found.rates.digits)
     over = found.year < answers.years(desk.folder, desk.today).years[0].year
@@ -292,7 +284,6 @@ def _year(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/money/{year:int}/books.csv")
 def _year_table(desk: Workplace, asked: Visit) -> Shown:
-    """Hand out a year for the accountant, as CSV (RFC 4180)."""
     found = _books(desk, asked)
     return handed_out(found.table(), f"books-{found.year}.csv")
 

@@ -29,7 +29,6 @@ _LONGEST_LINK = 1_800
 
 
 def _order(studio: Studio, values: Values) -> Any:
-    """Return the order that a form is about; None for one that isn't there."""
     code = values.get("code") or values.get("what")
     return next((one for one in studio.commissions.queue if one.code == code), None)
 
@@ -103,7 +102,6 @@ def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
 
 
 def _place(desk: Workplace, values: Values) -> str:
-    """Return where an order's private lines stand in the book. Raises Fault."""
     held = edits.stands(desk.folder, _BOOK, "queue")["queue"].value or []
     for number, one in enumerate(held):
         if one.get("code") == values.get("code"):
@@ -153,7 +151,6 @@ DEEDS |= {
 
 @screen("/orders", "orders")
 def _orders(desk: Workplace, asked: Visit) -> Shown:
-    """Show the ledger of orders, what is late first."""
     everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
     return {
@@ -182,7 +179,6 @@ def _new_order(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/orders/{code}", "order")
 def _one(desk: Workplace, asked: Visit) -> Shown:
-    """Show one order as a sheet of the ledger, with what can be done about it, what comes next first."""
     sheet = jobs.show(desk.folder, OneOrder(code=asked["code"]), desk.today)
     found = sheet.order
     code, client, likely = found.code, found.private, {"amount": _likely(sheet.line)}
@@ -243,7 +239,6 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
 
 @screen("/orders/{code}/letters/{letter}", "order_letter")
 def _letter_of(desk: Workplace, asked: Visit) -> Shown:
-    """Show a letter that was drafted: read it, copy it, open it in the mail program, write it anew."""
     studio, code, name = desk.read(), asked["code"], asked["letter"]
     found = _order(studio, {"code": code})
     if found is None:

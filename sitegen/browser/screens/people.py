@@ -79,7 +79,6 @@ def _at(address: str) -> str:
 
 @screen("/people/one", "person")
 def _one(desk: Workplace, asked: Visit) -> Shown:
-    """Show all that is held on one person, and what can be done for them."""
     address = asked.get("address", "").strip()
     if not address:
         raise Fault("say whose address; find them on the list first")
@@ -103,7 +102,6 @@ def _sheets(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/people/sheets/{code}", "sheet")
 def _sheet(desk: Workplace, asked: Visit) -> Shown:
-    """Show one page of a show's sheets, ready to be typed in."""
     wish = TypeRows(sheet=asked["code"], on=asked.get("on") or None, a_page=_each(asked))
     return _rows_of(asked["code"], type_rows(desk.folder, wish, desk.today, lambda *_: True), {})
 
@@ -142,7 +140,6 @@ def _row(found: TypedSheet, number: int, typed: Values) -> dict[str, Any]:
 
 @screen("/people/sheets/{code}", "sheet", sent=True)
 def _save(desk: Workplace, values: Visit) -> Shown:
-    """Save what was typed: all rows of a page, or the one that was just left."""
     numbers = [name.removeprefix("address-") for name in values if name.startswith("address-")]
     for number in numbers:
         if better := values.get(f"better-{number}"):
@@ -187,7 +184,6 @@ _FIELDS: Own = {
 
 @screen("/people/table", "table")
 def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
-    """Ask for a table, or show what it would bring."""
     asks = asks_of(ImportPeople, _FIELDS, desk.read(), asked)
     shown = {"look": None, "seen": "", "kept": "", "changed": False, "caution": CAUTION, "most": _SHOWN}
     return shown | {"asks": [one for one in asks if one.name not in {"table", "dry_run"}]} | more
@@ -195,7 +191,6 @@ def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
 
 @screen("/people/table", "table", sent=True, files="table")
 def _take_over(desk: Workplace, asked: Visit) -> Shown:
-    """Take a table, show what would happen, and do that once it's agreed to."""
     seen, kept = asked.get("seen", ""), asked["kept"]
     as_written = set(asked.get("keep", "").split("\n"))
     if not asked.files:
@@ -241,7 +236,6 @@ def _replies(_: Workplace, asked: Visit, fault: str = "") -> dict[str, Any]:
 
 @screen("/people/replies", "replies", sent=True, files="letters", again=_replies)
 def _hear(desk: Workplace, asked: Visit) -> Shown:
-    """Begin to read messages that were brought, or those in a mailbox on its server."""
     token, files = asked["kept"], asked.files
     if not files and not asked.get("host", "").strip():
         raise Fault("Choose the file with the messages, or name the server of your mailbox.")
@@ -279,7 +273,6 @@ def _bag(files: tuple[Path, ...]) -> Path:
 
 @screen("/people/replies/{token}", "replies_read")
 def _progress(desk: Workplace, asked: Visit) -> Shown:
-    """Show how far the reading is, and what came of it."""
     work = _HEARINGS.get(asked["token"])
     if work is None:
         raise Fault("these messages aren't being read any more; bring them in again if need be")

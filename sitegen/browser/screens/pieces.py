@@ -31,7 +31,6 @@ _IS_NOW = {"kind": "pick", "label": "It is now", "choices": _ALL}
 
 
 def _named(studio: Studio, values: Values) -> Piece:
-    """Find the piece that a form or a page is about. Raises Fault."""
     found = studio.piece(values.get("slug", ""))
     if found is None:
         raise Fault("there is no such piece on the desk; it may have been renamed")
@@ -39,7 +38,6 @@ def _named(studio: Studio, values: Values) -> Piece:
 
 
 def _file(desk: Workplace, values: Values) -> str:
-    """Return the path of a piece's file below the studio."""
     studio = desk.read()
     there = Path(studio.photo_folders[_named(studio, values).slug]) / "piece.yaml"
     return there.resolve().relative_to(desk.folder.resolve()).as_posix()
@@ -181,7 +179,6 @@ SHEETS |= {
 
 @screen("/pieces", "pieces")
 def _pieces(desk: Workplace, asked: Visit) -> Shown:
-    """Show the cards of the pieces that are looked for, the latest first."""
     studio, find, standing = desk.read(), asked.get("find", ""), asked.get("standing", "")
     wanted = find.strip().casefold()
     found = [one for one in studio.pieces if standing in ("", one.status) and wanted in _said(one)]
@@ -192,7 +189,6 @@ def _pieces(desk: Workplace, asked: Visit) -> Shown:
 
 
 def _said(piece: Piece) -> str:
-    """Return what a piece is looked for by."""
     of = piece.private
     words = (piece.title, piece.slug, piece.number or "", piece.series or "", piece.materials, of.order)
     return " ".join(words).casefold()
@@ -229,7 +225,6 @@ def _bring(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/pieces/{slug}", "piece")
 def _one(desk: Workplace, asked: Visit) -> Shown:
-    """Show one piece with all that can be said of it."""
     studio = desk.read()
     found = _named(studio, asked)
     slug, worth = found.slug, None
@@ -274,7 +269,6 @@ def _photo_of(desk: Workplace, studio: Studio, found: Piece, file: str, number: 
 
 @screen("/pieces/{slug}/as-written", sent=True)
 def _as_written(desk: Workplace, asked: Visit) -> Shown:
-    """Make the real page of a piece with a story that isn't saved yet; say where it's seen."""
     slug = _named(desk.read(), asked).slug
     try:
         path, content = page_of(desk.folder, desk.today, slug, asked.get("story", "").replace("\r\n", "\n"))
@@ -286,7 +280,6 @@ def _as_written(desk: Workplace, asked: Visit) -> Shown:
 
 @screen("/photo/{side}/{slug}/{file}")
 def _small(desk: Workplace, asked: Visit) -> Shown:
-    """Hand out a small picture of one of a piece's photos."""
     studio = desk.read()
     found = _named(studio, asked)
     if asked["file"] not in {one.file for one in found.photos} or asked["side"] not in _SIDES:

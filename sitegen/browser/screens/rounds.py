@@ -161,7 +161,6 @@ def _strip(found: SlotsAnswer) -> dict[str, Any]:
 
 @screen("/rounds", "rounds")
 def _rounds(desk: Workplace, asked: Visit) -> Shown:
-    """Show how many slots can open and what moves that, the rounds, and who waits."""
     if named := asked.get("round"):
         slug = jobs.one_round(desk.folder, named, desk.today).round.slug
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
@@ -203,7 +202,6 @@ def _new(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/rounds/{slug}", "round")
 def _one(desk: Workplace, asked: Visit) -> Shown:
-    """Show one round: how it stands, its slots, its draw and the texts to publish."""
     found = jobs.one_round(desk.folder, asked["slug"], desk.today)
     name, slug, back = found.round.name, found.round.slug, f"/rounds/{quote(found.round.slug)}"
     about = {"slug": slug, "number": str(found.number)}

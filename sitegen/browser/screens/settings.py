@@ -147,7 +147,6 @@ def _settings(desk: Workplace, _: Visit) -> Shown:
 
 @screen("/settings/part/{part}", "settings_part")
 def _part(desk: Workplace, asked: Visit) -> Shown:
-    """Show the fields of one part; of a list, each entry and a form for one more."""
     name, found = asked["part"], part_of(asked)
     if "*" not in found.within:
         shown = [(sheet_form(desk, "setting", part=name), None)]
@@ -165,7 +164,6 @@ def _part(desk: Workplace, asked: Visit) -> Shown:
 @screen("/settings/page", "settings_page")
 @screen("/settings/page/{name}", "settings_page")
 def _words(desk: Workplace, asked: Visit) -> Shown:
-    """Show one page of the artist's own words, or an empty one."""
     name = asked.get("name", "")
     held = edits.page_stands(desk.folder, name) if name else edits.PageStanding("", "", "")
     about = {"name": name, "title": held.title, "text": held.text, "seen": held.seen}
@@ -184,14 +182,12 @@ _AT_ONCE = 200
 
 @screen("/settings/check", "settings_check")
 def _check(desk: Workplace, _: Visit) -> Shown:
-    """Show everything that is to mend, each with the place to do it."""
     found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
     shown = [(one, _place(desk, one.file, one.line)) for one in found[:_AT_ONCE]]
     return {"complaints": shown, "more": len(found) - len(shown)}
 
 
 def _place(desk: Workplace, file: str, line: int) -> str:
-    """Return where on the desk a file's line is changed."""
     head, _, rest = file.partition("/")
     name = quote(rest.partition("/")[0].removesuffix(".md").removesuffix(".yaml"))
     places = {
@@ -224,7 +220,6 @@ def _mend(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
 
 
 def _around(lines: Sequence[str], number: int) -> str:
-    """Return the lines about one that is wrong, each with its number."""
     number = min(number, len(lines))  # what is missing at the end is told of the line after it
     near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
     return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)

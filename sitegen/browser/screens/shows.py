@@ -29,7 +29,6 @@ _PAPER = {"paper": {"label": "Paper size", "help": "", "choices": _SIZES}}
 
 
 def _named(studio: Studio, values: Values) -> Show:
-    """Find the show that a form or a page is about. Raises Fault."""
     found = next((one for one in studio.shows if one.slug == values.get("show")), None)
     if found is None:
         raise Fault(_GONE)
@@ -122,7 +121,6 @@ _AT_A_TABLE = ("papers.sheet", "papers.cards", "papers.price_list", "papers.pack
 
 
 def _file(desk: Workplace, values: Values) -> str:
-    """Return the path of a show's file below the studio. Raises Fault for one that isn't there."""
     file = f"shows/{values.get('show', '')}.yaml"
     if not (desk.folder / file).is_file():
         raise Fault(_GONE)
@@ -147,7 +145,6 @@ def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
 
 
 def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
-    """Ask for every line of a show's costs or sales."""
     kind = values.get("kind", "")
     if kind not in _LISTS:
         raise Fault("there is no such list of a show")

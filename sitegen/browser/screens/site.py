@@ -52,7 +52,6 @@ def _site(desk: Workplace, asked: Visit) -> Shown:
 
 
 def _pages(folder: Path) -> list[tuple[str, str]]:
-    """Return the pages that there are but for the pieces', with a word for each."""
     root = folder / "out" / "site"
     found = sorted(file.parent.relative_to(root).as_posix() for file in root.glob("*/index.html"))
     return [("", "home"), *((f"{name}/", name.replace("-", " ")) for name in found if name != "pieces")]

@@ -55,7 +55,6 @@ _LOST: Own = {"lost": {"label": "Lost from", "help": ""}, "days": {"label": "How
 
 @screen("/weeks", "weeks")
 def _weeks(desk: Workplace, asked: Visit) -> Shown:
-    """Show the coming weeks, what slips when a day is lost, and both orders of work."""
     studio, plan, fault = desk.read(), None, ""
     for left in ("", "lost days", "lost days weeks"):  # what was typed wrong isn't counted
         try:
@@ -74,5 +73,4 @@ def _plan(desk: Workplace, asked: Visit, left: str = "") -> answers.WeekPlan:
 
 @screen("/weeks/week.ics")
 def _calendar(desk: Workplace, asked: Visit) -> Shown:
-    """Hand out the weeks for her own calendar (RFC 5545)."""
     return handed_out(answers.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
