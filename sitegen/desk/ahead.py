@@ -30,8 +30,7 @@ from sitegen.studio import money
 from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY
-from sitegen.studio.payments import Standing
-from sitegen.studio.plan import months_after
+from sitegen.studio.plan import Standing, months_after
 from sitegen.studio.settings import Desk
 from sitegen.studio.text import as_csv, counted
 from sitegen.studio.wage import round_fraction

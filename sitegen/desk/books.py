@@ -23,8 +23,8 @@ from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.payments import PlanState
 from sitegen.studio.piece import Piece
+from sitegen.studio.plan import PlanState
 from sitegen.studio.purses import Tables, is_folder, pieces_of_orders, purses, sale_at, tables
 from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio

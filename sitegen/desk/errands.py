@@ -17,7 +17,7 @@ from sitegen.studio.commission import Order, Way
 from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
-from sitegen.studio.payments import PlanState, Standing
+from sitegen.studio.plan import PlanState, Standing
 from sitegen.studio.whole import Studio
 
 

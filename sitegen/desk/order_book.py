@@ -17,7 +17,7 @@ from sitegen.studio.in_time import missed, nearly, round_of
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
-from sitegen.studio.payments import PlanState
+from sitegen.studio.plan import PlanState
 from sitegen.studio.purses import purse_of, purses
 from sitegen.studio.text import bare, unmarked
 from sitegen.studio.whole import Studio
@@ -45,7 +45,7 @@ class Line:
     @property
     def late(self) -> bool:
         """Tell whether a part is past its days of grace."""
-        return self.standing is not None and self.standing.is_late
+        return self.standing is not None and bool(self.standing.late_parts)
 
 
 @dataclass(frozen=True)
@@ -133,7 +133,7 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
         return Line(order, named, "has no price yet" if missing else "", gone_by=broken)
     standing = standing_of(studio, order, today)
     said = _paying(studio, order, standing, today)
-    return Line(order, named, said, standing.balance, standing, standing.is_late or broken)
+    return Line(order, named, said, standing.balance, standing, bool(standing.late_parts) or broken)
 
 
 def _settling(studio: Studio, order: Order, purse: Purse, balance: Decimal) -> str:

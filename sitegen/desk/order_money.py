@@ -15,11 +15,9 @@ from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Receipt, Step, write_moves
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
-from sitegen.studio.payments import CalledOffBy, PlanState, Settlement, call_off, state
 from sitegen.studio.piece import Piece
-from sitegen.studio.plan import Plan
+from sitegen.studio.plan import CalledOffBy, CallingOff, Plan, PlanState, Settlement, call_off, state
 from sitegen.studio.purses import purse_of
-from sitegen.studio.settings import CallingOff, PaymentPlan, calling_off
 from sitegen.studio.terms import current
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
@@ -63,8 +61,6 @@ def stepped(order: Order, step: Step, when: When) -> Order:
 
 SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})
 """Its purse in the books says what is still to come and what goes back."""
-USUAL_PLAN = PaymentPlan(deposit="30%")
-"""What holds where studio.yaml says nothing of payments."""
 
 
 def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
@@ -150,7 +146,7 @@ def money_lines(studio: Studio, order: Order, day: date) -> list[str]:
 
 def may_end(studio: Studio, standing: PlanState) -> str:
     """Say, without a point, that the terms let a plan be ended; nothing where they don't yet."""
-    days = (studio.settings.payment_plan or USUAL_PLAN).end_days
+    days = studio.settings.paying.end_days
     late = f"as a part is late by {days} days or more and if nobody wrote"
     ends = max(part.late_days for part in standing.parts) >= days
     return f"By your terms the plan may be ended, {late}" if ends else ""
@@ -203,7 +199,7 @@ class Ending:
 
 def back_by(studio: Studio, ended: date) -> tuple[date, date]:
     """Return by when money goes back that isn't kept: by the artist's terms, and by the rule."""
-    days = (studio.settings.payment_plan or USUAL_PLAN).refund_days
+    days = studio.settings.paying.refund_days
     return ended + timedelta(days=days), refund_by(ended)
 
 
@@ -222,7 +218,7 @@ def cancel(studio: Studio, code: str, ending: Ending) -> Changed:
 
 def _called_off(studio: Studio, order: Order, ending: Ending) -> Changed:
     after = stepped(order, Step.CALLED_OFF, When(ending.day))
-    plan, terms = plan_of(studio, order), calling_off(studio.settings.payment_plan)
+    plan, terms = plan_of(studio, order), studio.settings.paying.calling_off
     work = _work_done(studio, order, ending, terms)
     with told(f"commissions.yaml, {order.code}"):
         settled = call_off(plan, receipts(studio, order), ending.day, ending.by, work, terms)

@@ -8,7 +8,6 @@ from decimal import Decimal
 
 from sitegen.desk import find, words
 from sitegen.desk.order_money import (
-    USUAL_PLAN,
     Changed,
     changed,
     over_lines,
@@ -28,7 +27,7 @@ from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step, more_worked, write_worked
 from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, slot_held, taken_back
 from sitegen.studio.term_versions import AcceptedTerms
-from sitegen.studio.terms import differs, instalments_of
+from sitegen.studio.terms import differs
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of
@@ -173,9 +172,9 @@ def _refuse_unpriced(order: Order) -> None:
 def _accepted(studio: Studio, before: Order, after: Order, day: date) -> Checked:
     """Fix the plan as it is today, so that later changes of the studio's terms don't move it."""
     _refuse_unpriced(after)
-    plan, usual = plan_of(studio, after), (studio.settings.payment_plan or USUAL_PLAN).deposit
-    deposit, first = after.private.deposit or usual, plan.parts[0]
-    after = privately(after, deposit=deposit, instalments=instalments_of(plan))
+    plan = plan_of(studio, after)
+    deposit, first = after.private.deposit or studio.settings.paying.deposit, plan.parts[0]
+    after = privately(after, deposit=deposit, instalments=plan.instalments)
     after, about_terms = _with_terms(studio, after, day)
     said = [
         f"{str(first.kind).capitalize()} of {studio.settings.said(first.amount)} is due on "

@@ -15,11 +15,20 @@ from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
-from sitegen.studio.payments import PartState, PlanState, Standing, state
 from sitegen.studio.piece import BuyerPlan, Piece, tall
-from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
+from sitegen.studio.plan import (
+    USUAL_TERMS,
+    PartKind,
+    PartState,
+    PaymentPlan,
+    Plan,
+    PlanState,
+    Standing,
+    Weekend,
+    make,
+    state,
+)
 from sitegen.studio.purses import purse_of
-from sitegen.studio.settings import Settings, plan_terms, with_deposit
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import Agreed, Fact, differs
 from sitegen.studio.text import counted
@@ -133,7 +142,7 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         currency = wish.currency or (studio.settings.currency if studio else "")
         with told():
             price = money.read_amount(wish.what, money.minor_digits(currency))
-        return _for_price(price, currency, _terms(studio.settings) if studio else PlanTerms(), wish, today)
+        return _for_price(price, currency, studio.settings.paying if studio else USUAL_TERMS, wish, today)
     if wish.currency and wish.currency != studio.settings.currency:
         raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
     found = find.order_or_piece(studio, wish.what)
@@ -149,22 +158,15 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
     return for_piece(studio, wish, today)
 
 
-def _terms(settings: Settings, deposit: str | None = None) -> PlanTerms:
-    """Return the studio's terms of payment, with another deposit (`20%` or an amount) if one is given."""
-    with told("studio.yaml, payment_plan"):
-        usual = plan_terms(settings.payment_plan, settings.digits)
-    with told():
-        return with_deposit(usual, deposit, settings.digits)
-
-
 def _for_price(
-    price: Decimal, currency: str, terms: PlanTerms, wish: PlanWish, today: date, title: str = ""
+    price: Decimal, currency: str, terms: PaymentPlan, wish: PlanWish, today: date, title: str = ""
 ) -> PlanAnswer:
     digits = money.minor_digits(currency)
     start = read_day(wish.start, "--start") or today
-    weekend = Weekend(wish.weekend) if wish.weekend else terms.weekend
+    terms = terms.with_deposit(wish.deposit)
+    if wish.weekend:
+        terms = terms.model_copy(update={"weekend": Weekend(wish.weekend)})
     with told():
-        terms = with_deposit(replace(terms, weekend=weekend), wish.deposit, digits)
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
         plan = make(price, start, digits, terms, wish.instalments, charge)
     price_written = money.in_currency(price, currency, digits)
@@ -177,7 +179,7 @@ def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
     if piece.price is None:
         raise Fault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
     title = f"Payment plan for {piece.title}"
-    return _for_price(piece.price, settings.currency, _terms(settings), wish, today, title)
+    return _for_price(piece.price, settings.currency, settings.paying, wish, today, title)
 
 
 def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
@@ -207,7 +209,7 @@ def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
     where, price = f"pieces/{piece.slug}/piece.yaml", piece.price if agreed.price is None else agreed.price
     if price is None:
         raise Fault(f"{where} has no price; write `price: 480` into its `plan:`")
-    terms = _terms(studio.settings, agreed.deposit or None)
+    terms = studio.settings.paying.with_deposit(agreed.deposit or None)
     with told(where):
         return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
 
@@ -226,7 +228,7 @@ def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
             f"commissions.yaml: {order.code} doesn't say when it was accepted; write `plan_from: 2027-03-15` "
             "in its `private:`, or `2027-03-15 accepted` among its `moves:`"
         )
-    terms = _terms(settings, client.deposit or None)
+    terms = settings.paying.with_deposit(client.deposit or None)
     with told(f"commissions.yaml, {order.code}"):
         return make(client.price, start, settings.digits, terms, client.instalments)
 

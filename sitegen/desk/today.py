@@ -105,7 +105,7 @@ def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Err
 def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
     for piece in studio.pieces:
         standing = standing_of_buyer(studio, piece, day)
-        if standing is not None and standing.is_late:
+        if standing is not None and standing.late_parts:
             sentence, since = errands.late_part(studio, standing, piece.title, day)
             target = Target("piece", piece.slug)
             yield Errand(ErrandKind.PAYMENT, sentence, since, "Remind the buyer.", target)

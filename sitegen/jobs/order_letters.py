@@ -11,7 +11,7 @@ from pathlib import Path
 from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
-from sitegen.desk.order_money import USUAL_PLAN, standing_of
+from sitegen.desk.order_money import standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of
 from sitegen.jobs.letters import WritingDesk, desk_of
@@ -27,8 +27,7 @@ from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
-from sitegen.studio.payments import CalledOffBy, PlanState, Standing
-from sitegen.studio.plan import PartKind, Plan
+from sitegen.studio.plan import CalledOffBy, PartKind, Plan, PlanState, Standing
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish
@@ -95,7 +94,7 @@ def read_draft(folder: Path, code: str, name: str) -> mail.Draft:
 def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
     """Tell whether a client has just said yes: within the days of grace, nothing can be late."""
     accepted = order.day_of(Step.ACCEPTED) if order.step in {Step.ACCEPTED, Step.ON_THE_BENCH} else None
-    grace = (studio.settings.payment_plan or USUAL_PLAN).grace_days
+    grace = studio.settings.paying.grace_days
     return accepted is not None and today <= accepted + timedelta(days=grace)
 
 
@@ -286,7 +285,7 @@ def _payment(studio: Studio, order: Order, today: date) -> ClientLetter:
         sums |= {"balance": standing.balance, **extra}
         return ClientLetter(Matter.FINISHED, _client_of(order), days, sums, texts, holds | kind, parts)
     if standing.owed_now:
-        matter = Matter.REMINDER if standing.is_late else Matter.DUE
+        matter = Matter.REMINDER if standing.late_parts else Matter.DUE
         return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts)
     part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
@@ -303,7 +302,7 @@ def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, 
     if not overdue:
         return {}, {}, frozenset({"timely"})
     since, owed = min(one.part.due for one in overdue), standing.late_now or standing.owed_now
-    how = "late" if standing.is_late else "due_today" if since == today else "due"
+    how = "late" if standing.late_parts else "due_today" if since == today else "due"
     share = "owed_in_whole" if owed == standing.balance else "owed_in_part"
     return {"since": since}, {"owed": owed}, frozenset({how, share})
 

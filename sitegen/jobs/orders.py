@@ -21,8 +21,8 @@ from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Receipt, Step, write_time
-from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import deliverable
+from sitegen.studio.plan import CalledOffBy
 from sitegen.studio.text import short
 from sitegen.studio.wish import ask, wish
 

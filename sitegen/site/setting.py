@@ -24,7 +24,6 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
-from sitegen.studio.settings import plan_terms
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
 
@@ -204,7 +203,7 @@ def payments(house: House, price: Decimal | None) -> list[tuple[int, plan.Part]]
         return []
     start, digits = front.plan_start, front.card.digits
     try:
-        parts = plan.make(price, start, digits, plan_terms(usual, digits)).parts
+        parts = plan.make(price, start, digits, usual).parts
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return []

@@ -14,7 +14,7 @@ from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, placeholders
 from sitegen.studio.plan import make
-from sitegen.studio.settings import Settings, plan_terms, with_deposit
+from sitegen.studio.settings import Settings
 from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
@@ -101,8 +101,7 @@ def warn_of_own_plans(seen: Gathered, studio: Studio) -> None:
         if order.terms is None or not order.agreed or client.price is None:
             continue
         try:
-            usual = plan_terms(studio.settings.payment_plan, digits)
-            own = with_deposit(usual, client.deposit or None, digits)
+            own = studio.settings.paying.with_deposit(client.deposit or None)
             plan = make(client.price, order.terms.on, digits, own, client.instalments)
         except ValueError:
             continue  # the desk says what is wrong with it

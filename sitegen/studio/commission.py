@@ -25,9 +25,8 @@ from sitegen.studio.fields import (
     choice,
 )
 from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step, WorkedLine
-from sitegen.studio.payments import CalledOffBy
 from sitegen.studio.person import address_key
-from sitegen.studio.plan import DepositText
+from sitegen.studio.plan import CalledOffBy, DepositText
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import slug
 

@@ -21,7 +21,7 @@ from sitegen.studio.outward import SLUG
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import FrontOfHouse, RoundState
-from sitegen.studio.settings import Settings, plan_terms
+from sitegen.studio.settings import Settings
 from sitegen.studio.show import Attendance, Show
 from sitegen.studio.terms import linked_within
 from sitegen.studio.text import slug
@@ -171,7 +171,7 @@ def _plan_example(price: Decimal, settings: Settings) -> public.PlanExample | No
     usual, digits = settings.payment_plan, settings.digits
     try:
         # Amounts don't depend on the start, so any day does.
-        plan = make(price, date(2001, 1, 1), digits, plan_terms(usual, digits))
+        plan = make(price, date(2001, 1, 1), digits, usual)
     except ValueError:
         return None  # a price of nothing, above all bands, or too small to split
     shares = tuple(part.amount for part in plan.parts if part.kind is PartKind.INSTALMENT)

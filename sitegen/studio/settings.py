@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -16,7 +15,6 @@ from sitegen.studio.fields import (
     Colour,
     Count,
     Day,
-    Days,
     Entry,
     HomeAddress,
     Hours,
@@ -33,7 +31,7 @@ from sitegen.studio.fields import (
     typed,
 )
 from sitegen.studio.outward import BuyPattern, Publishing, SecureAddress
-from sitegen.studio.plan import Band, DepositText, PlanTerms, Weekend, months_after, read_deposit
+from sitegen.studio.plan import USUAL_TERMS, PaymentPlan, months_after
 
 
 def _read_currency(text: str) -> str:
@@ -62,40 +60,6 @@ class Series(Entry):
 
     name: Name = Field(examples=["Night Market"])
     about: str = ""
-
-
-class CallingOff(Entry):
-    """What the written terms say about calling off a commission."""
-
-    keep_deposit: YesNo = True
-    """The deposit isn't returned when the client calls off."""
-    charge_work: YesNo = True
-    """Work already done is charged as its share of the price."""
-    claim_missing: YesNo = False
-    """Work done beyond what was paid is asked for."""
-    free_days: Days = 0
-    """Within so many days of the start the client gets everything back."""
-
-
-class PaymentPlan(Entry):
-    """The studio's usual payment plan: public, since collectors are told of it."""
-
-    deposit: DepositText = Field(examples=["30%"])
-    """A percentage, or an amount."""
-    bands: tuple[Band, ...] = ()
-    weekend: Annotated[Weekend, choice(Weekend)] = Weekend.KEEP
-    """`keep`, or `next weekday` to move a due date off Saturday and Sunday."""
-    largest_last: YesNo = False
-    """Odd coins go to the last instalments instead of the first."""
-    smallest_part: Money = Decimal(0)
-    """No deposit or instalment may be below this."""
-    grace_days: Days = 7
-    """A part is late once more than so many days have gone by."""
-    end_days: Days = 42
-    """A plan may be ended once a part is so many days late and nobody has written."""
-    refund_days: Days = 14
-    """Money that goes back is sent within so many days."""
-    calling_off: CallingOff = Field(default_factory=CallingOff)
 
 
 class DaysAway(Entry):
@@ -250,6 +214,11 @@ class Settings(Entry):
     private: Desk = Field(default_factory=Desk, repr=False)
 
     @property
+    def paying(self) -> PaymentPlan:
+        """The terms of payment: as written, else the usual ones."""
+        return self.payment_plan or USUAL_TERMS
+
+    @property
     def digits(self) -> int:
         """Digits after the point in the studio's currency (ISO 4217)."""
         return money.minor_digits(self.currency)
@@ -266,31 +235,3 @@ class Settings(Entry):
     def address(self) -> str:
         """The site's address, ending in one slash."""
         return self.site.rstrip("/") + "/"
-
-
-def plan_terms(written: PaymentPlan | None, digits: int) -> PlanTerms:
-    """Return the terms of payment; the usual ones where nothing is written.
-
-    Raises ValueError for a deposit that's none.
-    """
-    usual = PlanTerms()
-    if written is None:
-        return usual
-    return PlanTerms(
-        deposit=read_deposit(written.deposit, digits),
-        bands=written.bands or usual.bands,
-        weekend=written.weekend,
-        largest_last=written.largest_last,
-        smallest_part=written.smallest_part,
-        grace_days=written.grace_days,
-    )
-
-
-def with_deposit(usual: PlanTerms, deposit: str | None, digits: int) -> PlanTerms:
-    """Return terms with another deposit (`20%` or an amount), if one is given. Raises ValueError for none."""
-    return replace(usual, deposit=read_deposit(deposit, digits)) if deposit is not None else usual
-
-
-def calling_off(written: PaymentPlan | None) -> CallingOff:
-    """Return what the written terms say about calling off; the law of the place may say otherwise."""
-    return written.calling_off if written else CallingOff()

@@ -1,7 +1,7 @@
 """The written terms: filled from the settings, kept as versions, and compared with what was kept or planned.
 
 A page of terms is Markdown with places like `{deposit}`; `numbers` says what stands there, from the same
-settings that `plan`, `payments` and the queue work with, so text and arithmetic can't part ways. A version is
+settings that `plan` and the queue work with, so text and arithmetic can't part ways. A version is
 the filled text as it was on a day; the places are gone from it, so no later change of a setting can reach it.
 
 Whether a plan is the one that printed terms speak of is known in two ways. Where they are today's terms, the
@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.delivery import DAYS_IF_NONE_STATED, DAYS_OF_SILENCE
-from sitegen.studio.plan import PartKind, Plan, PlanTerms, Weekend, make
-from sitegen.studio.settings import CallingOff, PaymentPlan, Settings, calling_off, plan_terms
+from sitegen.studio.plan import CallingOff, PaymentPlan, Plan, Weekend, deposit_percent, make
+from sitegen.studio.settings import Settings
 from sitegen.studio.term_versions import AcceptedTerms, in_order
 from sitegen.studio.whole import KeptTerms, Page, Studio
 
@@ -134,11 +134,6 @@ _BANDS = re.compile(
 )
 
 
-def instalments_of(plan: Plan) -> int:
-    """Count the parts after the deposit."""
-    return sum(1 for part in plan.parts if part.kind is PartKind.INSTALMENT)
-
-
 def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: str | None) -> bool:
     """Tell whether a plan's deposit or instalments aren't those of the terms that are printed with it.
 
@@ -151,13 +146,11 @@ def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: s
 
 
 def _unlike_settings(studio: Studio, plan: Plan) -> bool:
-    digits = studio.settings.digits
     try:
-        terms = plan_terms(studio.settings.payment_plan, digits)
-        usual = make(plan.price, plan.parts[0].anchor, digits, terms)
+        usual = make(plan.price, plan.parts[0].anchor, plan.digits, studio.settings.paying)
     except ValueError:
         return True  # by the terms alone there would be no plan for this price
-    return (usual.deposit, instalments_of(usual)) != (plan.deposit, instalments_of(plan))
+    return (usual.deposit, usual.instalments) != (plan.deposit, plan.instalments)
 
 
 def _unlike_words(text: str, plan: Plan) -> bool:
@@ -170,7 +163,7 @@ def _unlike_words(text: str, plan: Plan) -> bool:
     ]
     if shares and all(money.share(plan.price, share, plan.digits) != plan.deposit for share in shares):
         return True
-    count = instalments_of(plan)
+    count = plan.instalments
     bands = [int(number) for number in _BANDS.findall(text)]
     if bands and count not in bands:
         return True
@@ -194,18 +187,17 @@ _MARKDOWN = re.compile(r"([\\`*\[\]<>{}]|(?<!\w)_|_(?!\w))")
 
 def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str, str]:
     """Say what each place stands for, by its name. Raises what `say` raises."""
-    written = settings.payment_plan or PaymentPlan(deposit="30%")
-    terms = plan_terms(settings.payment_plan, settings.digits)
+    terms = settings.paying
     odd = "last" if terms.largest_last else "first"
     weekend = "moves" if terms.weekend is Weekend.NEXT_WEEKDAY else "stays"
     return {
         "deposit": _deposit(terms, settings),
-        "most instalments": str(max(band.instalments for band in terms.bands)),
+        "most instalments": str(max(band.instalments for band in terms.steps)),
         "smallest part": _money(terms.smallest_part, settings),
         "grace days": str(terms.grace_days),
-        "end days": str(written.end_days),
-        "refund days": str(written.refund_days),
-        "free days": str(written.calling_off.free_days),
+        "end days": str(terms.end_days),
+        "refund days": str(terms.refund_days),
+        "free days": str(terms.calling_off.free_days),
         "offer days": str(commissions.offer_days),
         "days without a date": str(DAYS_IF_NONE_STATED),
         "days of silence": str(DAYS_OF_SILENCE),
@@ -215,17 +207,17 @@ def numbers(settings: Settings, commissions: Commissions, say: Say) -> dict[str,
         "instalments": _instalments(terms, settings, say),
         "weekend rule": say(f"terms.weekend_{weekend}"),
         "odd coins": say(f"terms.odd_{odd}"),
-        "calling off": _calling_off(calling_off(settings.payment_plan), say),
+        "calling off": _calling_off(terms.calling_off, say),
     }
 
 
-def _deposit(terms: PlanTerms, settings: Settings) -> str:
+def _deposit(terms: PaymentPlan, settings: Settings) -> str:
     from babel.numbers import format_percent  # noqa: PLC0415 (slow to load, and most commands need none)
 
-    if terms.deposit.percent is None:
-        return _money(terms.deposit.amount, settings)
-    share = terms.deposit.percent / 100
-    return str(format_percent(share, locale=_locale(settings), decimal_quantization=False))
+    percent = deposit_percent(terms.deposit)
+    if percent is None:
+        return _money(money.read_amount(terms.deposit, settings.digits), settings)
+    return str(format_percent(percent / 100, locale=_locale(settings), decimal_quantization=False))
 
 
 def _money(amount: Decimal, settings: Settings) -> str:
@@ -240,10 +232,10 @@ def _locale(settings: Settings) -> Locale:
     return wording.locale_of(settings.language) or wording.NEUTRAL
 
 
-def _instalments(terms: PlanTerms, settings: Settings, say: Say) -> str:
+def _instalments(terms: PaymentPlan, settings: Settings, say: Say) -> str:
     """Say how many instalments a price gets; the first band says what the number is of."""
     said = []
-    for place, band in enumerate(terms.bands):
+    for place, band in enumerate(terms.steps):
         if band.up_to is None:
             said.append(say("terms.band_last" if place else "terms.band_only", count=band.instalments))
         else:
@@ -253,7 +245,7 @@ def _instalments(terms: PlanTerms, settings: Settings, say: Say) -> str:
 
 
 def _calling_off(terms: CallingOff, say: Say) -> str:
-    """Say what is kept and returned when the client calls off, as `payments.call_off` works it out."""
+    """Say what is kept and returned when the client calls off, as `plan.call_off` works it out."""
     said = [say("terms.free", count=terms.free_days), say("terms.after_free")] if terms.free_days else []
     if not (terms.keep_deposit or terms.charge_work):
         return say("terms.kept_nothing")

@@ -13,10 +13,8 @@ from hypothesis import strategies as some
 
 from sitegen.desk.ahead import Ahead
 from sitegen.desk.ahead import ahead as ahead_of
-from sitegen.studio.payments import Standing
-from sitegen.studio.plan import PlanTerms, make
+from sitegen.studio.plan import USUAL_TERMS, PaymentPlan, Standing, make
 from sitegen.studio.purses import purses
-from sitegen.studio.settings import PaymentPlan
 from sitegen.studio.whole import Studio
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
@@ -117,7 +115,7 @@ def test_months_hold_what_is_missing_of_the_parts_to_the_coin(
         private = {"price": str(sum_of(price)), "instalments": count, "plan_from": str(start), "paid": paid}
         queue.append({**queued(f"A-{number}", "on the bench"), "private": private})
         left = sum_of(sum(came))
-        for part in make(sum_of(price), start, digits, PlanTerms(), count).parts:
+        for part in make(sum_of(price), start, digits, USUAL_TERMS, count).parts:
             filled = min(left, part.amount)
             left -= filled
             month = f"{part.due:%Y-%m}"

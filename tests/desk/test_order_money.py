@@ -21,10 +21,10 @@ from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import UNDER_WAY, When
-from sitegen.studio.payments import CalledOffBy, Standing
 from sitegen.studio.piece import BuyerPlan, Piece, Sold
+from sitegen.studio.plan import CalledOffBy, CallingOff, PaymentPlan, Standing
 from sitegen.studio.purses import purses
-from sitegen.studio.settings import CallingOff, PaymentPlan, Settings
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from tests.desk.studios import piece, queued, settings, studio
 

@@ -20,8 +20,8 @@ from sitegen.studio.commission import Client
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import When
-from sitegen.studio.payments import CalledOffBy
-from sitegen.studio.settings import PaymentPlan, Settings
+from sitegen.studio.plan import CalledOffBy, PaymentPlan
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Page, Studio
 from tests.desk.studios import fixed, piece, queued, settings, studio
 

@@ -24,7 +24,7 @@ from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import offer, with_order
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import FOLLOWING, When, moved
-from sitegen.studio.payments import CalledOffBy
+from sitegen.studio.plan import CalledOffBy
 from tests import makers
 
 DAY = date(2027, 3, 1)

@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from sitegen.desk.slots import slots
 from sitegen.studio import lead_time
 from sitegen.studio.front import front_of_house
+from sitegen.studio.plan import PaymentPlan
 from sitegen.studio.public import FrontOfHouse, LeadTime
-from sitegen.studio.settings import PaymentPlan, Settings
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
 from tests.desk.studios import DIGITS, past_pieces, piece, queued, settings, studio
 

@@ -8,13 +8,13 @@ import pytest
 
 from sitegen.studio.plan import (
     CREDIT_CAUTION,
+    USUAL_TERMS,
     Band,
-    Deposit,
-    PlanTerms,
+    PaymentPlan,
+    deposit_on,
     instalments_for,
     make,
     months_after,
-    read_deposit,
 )
 
 BANDS = (
@@ -48,17 +48,10 @@ def test_bands_that_make_no_sense_are_refused(bands: tuple[Band, ...], sentence:
         instalments_for(Decimal(2000), bands)
 
 
-@pytest.mark.parametrize(
-    ("text", "deposit"),
-    [
-        ("30%", Deposit(percent=Decimal(30))),
-        (" 33.5 %", Deposit(percent=Decimal("33.5"))),
-        ("150", Deposit(amount=Decimal(150))),
-    ],
-)
-def test_read_deposit(text: str, deposit: Deposit) -> None:
-    """A percentage or an amount."""
-    assert read_deposit(text, 2) == deposit
+@pytest.mark.parametrize(("text", "deposit"), [("30%", "120.00"), (" 33.5 %", "134.00"), ("150", "150.00")])
+def test_a_deposit_is_a_share_or_an_amount(text: str, deposit: str) -> None:
+    """Of 400: 30 % are 120, 33.5 % are 134."""
+    assert str(deposit_on(text, Decimal(400), 2)) == deposit
 
 
 @pytest.mark.parametrize(
@@ -69,60 +62,55 @@ def test_read_deposit(text: str, deposit: Deposit) -> None:
         ("150,00", '"150,00" has a comma; a point goes before the smaller coin, as 150.00'),
     ],
 )
-def test_read_deposit_refuses(text: str, sentence: str) -> None:
+def test_another_deposit_is_refused(text: str, sentence: str) -> None:
     """Anything else gets a sentence."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
-        read_deposit(text, 2)
+        deposit_on(text, Decimal(400), 2)
 
 
 @pytest.mark.parametrize(
     ("price", "terms", "count", "sentence"),
     [
-        ("0", PlanTerms(), 3, "a plan for 0 has nothing to pay; the price must be above zero"),
+        ("0", USUAL_TERMS, 3, "a plan for 0 has nothing to pay; the price must be above zero"),
+        ("400", PaymentPlan(deposit="500"), 3, "the deposit of 500.00 is not between 0 and the price of 400"),
         (
             "400",
-            PlanTerms(Deposit(amount=Decimal(500))),
-            3,
-            "the deposit of 500 is not between 0 and the price of 400",
-        ),
-        (
-            "400",
-            PlanTerms(),
+            USUAL_TERMS,
             0,
             "280.00 is left after the deposit; a plan needs at least one instalment for it",
         ),
         (
             "0.02",
-            PlanTerms(Deposit()),
+            PaymentPlan(deposit="0"),
             3,
             "an instalment would be 0.00, below the smallest part of 0.01; "
             "of 0.02 left after the deposit, 2 at most",
         ),
         (
             "100",
-            PlanTerms(smallest_part=Decimal(20)),
+            PaymentPlan(deposit="30%", smallest_part=Decimal(20)),
             4,
             "an instalment would be 17.50, below the smallest part of 20; "
             "of 70.00 left after the deposit, 3 at most",
         ),
         (
             "50",
-            PlanTerms(smallest_part=Decimal(20)),
+            PaymentPlan(deposit="30%", smallest_part=Decimal(20)),
             1,
             "the deposit of 15.00 is below the smallest part of 20",
         ),
         (
             "400",
-            PlanTerms(Deposit(percent=Decimal(100))),
+            PaymentPlan(deposit="100%"),
             2,
             "an instalment would be 0.00, below the smallest part of 0.01; "
             "of 0.00 left after the deposit, none can be made",
         ),
-        ("400", PlanTerms(), 61, "61 instalments are out of range; write a number from 1 to 60"),
+        ("400", USUAL_TERMS, 61, "61 instalments are out of range; write a number from 1 to 60"),
     ],
 )
 def test_plans_that_break_the_terms_are_refused(
-    price: str, terms: PlanTerms, count: int, sentence: str
+    price: str, terms: PaymentPlan, count: int, sentence: str
 ) -> None:
     """Every refusal names the amount and the rule."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
@@ -131,7 +119,7 @@ def test_plans_that_break_the_terms_are_refused(
 
 def test_the_band_decides_unless_a_number_is_asked_for() -> None:
     """An asked-for number overrules the price band."""
-    terms = PlanTerms(bands=BANDS)
+    terms = PaymentPlan(deposit="30%", bands=BANDS)
 
     assert len(make(Decimal(450), START, 2, terms).parts) == 1 + 2
     assert len(make(Decimal(450), START, 2, terms, instalments=4).parts) == 1 + 4
@@ -139,25 +127,25 @@ def test_the_band_decides_unless_a_number_is_asked_for() -> None:
 
 def test_without_a_deposit_the_first_instalment_is_due_at_the_start() -> None:
     """Nobody waits a month for the first payment."""
-    plan = make(Decimal(300), START, 2, PlanTerms(Deposit()))
+    plan = make(Decimal(300), START, 2, PaymentPlan(deposit="0"))
 
     assert [part.due for part in plan.parts] == [date(2027, 1, 31), date(2027, 2, 28), date(2027, 3, 31)]
 
 
 def test_a_deposit_of_the_whole_price_needs_no_instalment() -> None:
     """Paid at once is a plan of one part."""
-    plan = make(Decimal(300), START, 2, PlanTerms(Deposit(percent=Decimal(100))), instalments=0)
+    plan = make(Decimal(300), START, 2, PaymentPlan(deposit="100%"), instalments=0)
 
     assert [part.amount for part in plan.parts] == [Decimal(300)]
 
 
 def test_five_instalments_or_a_charge_bring_the_credit_caution() -> None:
     """Four without a charge bring none; the caution sends to a professional."""
-    assert make(Decimal(300), START, 2, PlanTerms(), 4).warnings == ()
-    assert make(Decimal(300), START, 2, PlanTerms(), 5).warnings == (
+    assert make(Decimal(300), START, 2, USUAL_TERMS, 4).warnings == ()
+    assert make(Decimal(300), START, 2, USUAL_TERMS, 5).warnings == (
         f"This plan has 5 instalments besides the deposit. {CREDIT_CAUTION}",
     )
-    charged = make(Decimal(300), START, 2, PlanTerms(), 3, charge=Decimal(10))
+    charged = make(Decimal(300), START, 2, USUAL_TERMS, 3, charge=Decimal(10))
     assert charged.warnings == (f"This plan carries a charge of 10 for paying later. {CREDIT_CAUTION}",)
     assert sum(part.amount for part in charged.parts) == charged.total == 310
     assert "12 CFR 1026.2(a)(17)(i)" in CREDIT_CAUTION

@@ -16,8 +16,8 @@ from pydantic import BaseModel
 from sitegen.sources import read
 from sitegen.studio import public
 from sitegen.studio.front import front_of_house
-from sitegen.studio.plan import Band
-from sitegen.studio.settings import CallingOff, PaymentPlan, SalesTax
+from sitegen.studio.plan import Band, CallingOff, PaymentPlan
+from sitegen.studio.settings import SalesTax
 from sitegen.studio.whole import Page
 from tests import makers
 

@@ -16,9 +16,8 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt
-from sitegen.studio.payments import CalledOffBy, call_off
-from sitegen.studio.plan import make
-from sitegen.studio.settings import Settings, calling_off, plan_terms
+from sitegen.studio.plan import CalledOffBy, call_off, make
+from sitegen.studio.settings import Settings
 from sitegen.studio.whole import KeptTerms, Page, Studio
 from sitegen.voice.words import read_words
 from tests.themes import theme_named
@@ -124,7 +123,7 @@ def test_the_sentence_on_calling_off_agrees_with_what_is_settled(
     own = settings(calling_off=off)
     said = numbers_of(own)["calling off"]
     start = date(2027, 1, 4)
-    plan = make(Decimal(1000), start, 2, plan_terms(own.payment_plan, 2))
+    plan = make(Decimal(1000), start, 2, own.paying)
 
     def settle(share: str, paid: int, after: int = 20) -> tuple[Decimal, Decimal]:
         day = start + timedelta(days=after)
@@ -134,7 +133,7 @@ def test_the_sentence_on_calling_off_agrees_with_what_is_settled(
             day,
             CalledOffBy.CLIENT,
             Decimal(share),
-            calling_off(own.payment_plan),
+            own.paying.calling_off,
         )
         return done.kept, done.claimed
 
@@ -160,7 +159,7 @@ def test_the_bands_in_the_text_are_those_of_the_plan(price: Decimal) -> None:
     limits = [(Decimal(500), 0), (Decimal(1500), 1), (Decimal("Infinity"), 2)]
     spoken = said.split(", ")[next(place for limit, place in limits if price <= limit)]
 
-    assert len(make(price, date(2027, 1, 4), 2, plan_terms(own.payment_plan, 2)).parts) - 1 == int(spoken[0])
+    assert len(make(price, date(2027, 1, 4), 2, own.paying).parts) - 1 == int(spoken[0])
 
 
 def studio(*kept: tuple[str, str], text: str = "Pay {deposit}.\n", **plan: Any) -> Studio:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from sitegen.studio.plan import PlanTerms, make, read_deposit
+from sitegen.studio.plan import PaymentPlan, make
 from sitegen.studio.terms import differs
 from sitegen.studio.whole import KeptTerms
 from tests.desk.studios import studio
@@ -43,7 +42,7 @@ STUDIO = studio()
 )
 def test_an_older_version_is_taken_at_its_words(text: str, deposit: str, count: int, unlike: bool) -> None:
     """440 in parts; the version isn't today's, so only its words say what was agreed on."""
-    terms = replace(PlanTerms(), deposit=read_deposit(deposit, 2))
+    terms = PaymentPlan(deposit=deposit)
     plan = make(Decimal(440), date(2027, 1, 1), 2, terms, count)
 
     assert differs(STUDIO, plan, [KeptTerms("payment-terms", "2026-07", "Paying", text)], "2026-11") is unlike

@@ -14,8 +14,7 @@ from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers, wish_of
 from sitegen.studio.fault import Fault
-from sitegen.studio.payments import Standing
-from sitegen.studio.plan import Weekend
+from sitegen.studio.plan import Standing, Weekend
 from sitegen.studio.prices import MEASURES, Along, Priced
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours

@@ -8,12 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.studio.order_lines import Receipt
-from sitegen.studio.payments import CalledOffBy, call_off, state
-from sitegen.studio.plan import PlanTerms, make
-from sitegen.studio.settings import CallingOff
+from sitegen.studio.plan import CalledOffBy, CallingOff, PaymentPlan, call_off, make, state
 
 # deposit 300 on 31 January, then 175 on 28 February, 31 March, 30 April and 31 May
-PLAN = make(Decimal(1000), date(2027, 1, 31), 2, PlanTerms(grace_days=7), 4)
+PLAN = make(Decimal(1000), date(2027, 1, 31), 2, PaymentPlan(deposit="30%", grace_days=7), 4)
 
 
 def paid(*amounts: int) -> list[Receipt]:
@@ -46,7 +44,7 @@ def test_a_late_part_says_how_late_and_how_much() -> None:
     result = state(PLAN, paid(100), date(2027, 2, 10))
 
     assert (result.parts[0].late_days, result.parts[0].open) == (10, Decimal(200))
-    assert (result.owed_now, result.balance, result.is_late) == (Decimal(200), Decimal(900), True)
+    assert (result.owed_now, result.balance, len(result.late_parts)) == (Decimal(200), Decimal(900), 1)
     assert result.next_due == PLAN.parts[0]
 
 
