@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import shutil
+import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,10 +20,24 @@ settings.register_profile("search", deadline=None, suppress_health_check=[Health
 settings.register_profile("suite", settings.get_profile("search"), derandomize=True)
 settings.load_profile("suite")
 
+# Each of the suite's many processes would compile the whole program anew.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# A disk in memory, where there is one with room: tests write a few hundred thousand files, each made safe on its disk.
+_MEMORY = Path("/dev/shm")  # noqa: S108 (folders with names of their own are made there)
+if os.access(_MEMORY, os.W_OK) and shutil.disk_usage(_MEMORY).free > 4 * 2**30:
+    tempfile.tempdir = os.environ["TMPDIR"] = str(_MEMORY)
+
 
 def pytest_xdist_auto_num_workers() -> int:
     """One more than there are cores: tests wait for a browser, a server or a process of their own."""
     return (os.cpu_count() or 1) + 1
+
+
+def pytest_collection_finish() -> None:
+    """Look no more through thousands of tests for what nobody uses."""
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)

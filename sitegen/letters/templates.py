@@ -18,6 +18,7 @@ from sitegen.letters.note import Note, Picture
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.outward import mailto
 from sitegen.studio.public import FrontOfHouse
+from sitegen.voice.compiled import KeptTemplates
 from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
@@ -115,14 +116,15 @@ def render(
 
 
 def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> Environment:
+    tongue, prose = voice.tongue, note_html if escaping else note_text
     environment = Environment(
         loader=FileSystemLoader(folders),
         autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        bytecode_cache=KeptTemplates((str(tongue.locale), escaping)),
     )
-    tongue, prose = voice.tongue, note_html if escaping else note_text
     environment.filters.update(
         day=tongue.full_day, moment=tongue.moment, money=tongue.money, priced=tongue.priced,
         month=tongue.month, days=tongue.days, measured=tongue.length, entry=entry, line=clean,

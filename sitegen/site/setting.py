@@ -24,6 +24,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
+from sitegen.voice.compiled import KeptTemplates
 from sitegen.voice.prose import html
 from sitegen.voice.theme_files import ThemeFiles
 
@@ -48,6 +49,7 @@ class Press:
             trim_blocks=True,
             lstrip_blocks=True,
             auto_reload=False,
+            bytecode_cache=KeptTemplates("site"),
         )
         self.environment.globals.update(fixed)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -110,4 +111,9 @@ def themes_of(studio: Path) -> list[str]:
 
 def tree_of(file: Path) -> Any:
     """Return what a theme's YAML file says. Raises OSError, UnicodeDecodeError or yaml.YAMLError."""
-    return yaml.load(file.read_text("utf-8"), Loader=_LOADER)  # noqa: S506 (a base loader makes only text)
+    return _tree(file.read_text("utf-8"))
+
+
+@lru_cache(maxsize=16)  # a studio's reading, its pages, letters and papers ask for the same words
+def _tree(text: str) -> Any:
+    return yaml.load(text, Loader=_LOADER)  # noqa: S506 (a base loader makes only text)
