@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -81,7 +80,8 @@ def screen(
             desk: Workplace = request.app.state.desk
             async with request.form(**_BOUNDS) as given:
                 asked = Visit(texts(given))
-                check_mark(desk, asked)
+                if asked.get("mark") != desk.mark:
+                    raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
                 if files:
                     asked["kept"], asked.files = await bring_in(desk.folder, given, files)
             return await run_in_threadpool(_answered, request, view, template, asked, again)
@@ -112,21 +112,12 @@ def _answered(
     return page(request, **shown)
 
 
-def check_mark(desk: Workplace, values: Mapping[str, Any]) -> None:
-    """Raise Fault unless a form was shown by this desk."""
-    if values.get("mark") != desk.mark:
-        raise Fault("this form doesn't belong to the desk that is open now; nothing was changed")
-
-
 def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
     """Make a page out of a template of the desk; one that sets no title is a whole page by itself."""
     desk: Workplace = request.app.state.desk
     about: dict[str, Any] = {
-        "screen": screen_of(request.url.path),
-        "fault": "",
-        "desk": desk,
-        "status": status,
-    } | values
+        "screen": screen_of(request.url.path), "fault": "", "desk": desk, "status": status, **values
+    }  # fmt: skip
     rest = [one for one in request.query_params.multi_items() if one[0] not in {"said", "guide"}]
     about["here"] = f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path  # said once only
     about["said"] = desk.spoken.get(request.query_params.get("said", ""))
@@ -157,32 +148,21 @@ def handed_out(content: str | bytes, name: str) -> Response:
     return Response(whole, media_type=kinds[Path(name).suffix], headers=kept)
 
 
-@dataclass(frozen=True)
 class ListLeaf:
-    """One page of a long list."""
+    """One page of a long list: the one that is asked for, the first where that makes no sense."""
 
-    rows: Sequence[Any]
-    count: int
-    number: int
-    last: int
-    first: int
-    path: str
-    rest: Mapping[str, str]
+    def __init__(self, asked: Visit, found: Sequence[Any], each: int = 100) -> None:
+        text, self.count = asked.get("page", ""), len(found)
+        self.last = max(1, -(-self.count // each))
+        self.number = min(max(int(text), 1), self.last) if text.isdecimal() and len(text) < 9 else 1
+        self.first = (self.number - 1) * each + 1
+        self.rows, self._asked = found[self.first - 1 : self.first - 1 + each], asked
 
     def turned(self, by: int) -> str:
         """Return the address of a page further on, or back."""
-        return f"{self.path}?{urlencode({**self.rest, 'page': self.number + by})}"
-
-
-def leaf(asked: Visit, found: Sequence[Any], each: int = 100) -> ListLeaf:
-    """Return the page of a list that is asked for; the first where that makes no sense."""
-    text, last = asked.get("page", ""), max(1, -(-len(found) // each))
-    number = min(max(int(text), 1), last) if text.isdecimal() and len(text) < 9 else 1
-    first, rest = (number - 1) * each, {name: asked.query[name] for name in asked.query if name in _FOUND_BY}
-    return ListLeaf(found[first : first + each], len(found), number, last, first + 1, asked.path, rest)
-
-
-_FOUND_BY = frozenset({"find", "standing", "all", "out"})
+        query = self._asked.query
+        rest = {name: query[name] for name in ("find", "standing", "all", "out") if name in query}
+        return f"{self._asked.path}?{urlencode({**rest, 'page': self.number + by})}"
 
 
 def _guide(name: str, request: Request) -> GuidePage | None:

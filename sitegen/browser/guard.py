@@ -60,30 +60,23 @@ class Guard:
             await self.app(scope, bounded(request.headers, receive, most), self._with_policy(send, request))
 
     def _refused(self, request: Request) -> Response | None:
-        if not is_this_machine(request.headers.get("host", "")):
-            return PlainTextResponse("The desk answers on this machine only, at 127.0.0.1.", 403)
-        if request.method not in _SAFE and not comes_from_here(request):
-            return PlainTextResponse("This didn't come from a page of the desk; nothing was changed.", 403)
-        if request.scope["path"].startswith(ENTRANCE):
-            return self._let_in(request)
-        if not is_known(request, self.key):
-            return PlainTextResponse(
-                "This window doesn't belong to the desk that is open now. Start the desk again and use the "
-                "window that it opens.",
-                403,
-            )
-        if any(
-            len(part.encode("utf-8", "replace")) > _LONGEST_PART for part in request.scope["path"].split("/")
-        ):
-            return PlainTextResponse("There is no such page on the desk.", 404)
-        return None
-
-    def _let_in(self, request: Request) -> Response:
-        if request.method != "GET" or not hmac.compare_digest(
-            request.scope["path"].removeprefix(ENTRANCE).encode(), self.key.encode()
-        ):
-            return PlainTextResponse("This isn't the address of the desk that is open now.", 403)
-        return let_in(request, self.key)
+        path = request.scope["path"]
+        enters, key = path.startswith(ENTRANCE), path.removeprefix(ENTRANCE).encode()
+        has_key = request.method == "GET" and hmac.compare_digest(key, self.key.encode())
+        longest = max(map(len, path.encode("utf-8", "replace").split(b"/")))
+        rules = (
+            (is_this_machine(request.headers.get("host", "")), 403,
+             "The desk answers on this machine only, at 127.0.0.1."),
+            (request.method in _SAFE or comes_from_here(request), 403,
+             "This didn't come from a page of the desk; nothing was changed."),
+            (has_key or not enters, 403, "This isn't the address of the desk that is open now."),
+            (enters or is_known(request, self.key), 403,
+             "This window doesn't belong to the desk that is open now. Start the desk again and use the "
+             "window that it opens."),
+            (longest <= _LONGEST_PART, 404, "There is no such page on the desk."),
+        )  # fmt: skip
+        refusal = next((PlainTextResponse(said, status) for holds, status, said in rules if not holds), None)
+        return refusal or (let_in(request, self.key) if enters else None)
 
     def _with_policy(self, send: Send, request: Request) -> Send:
         """Say in every answer what its page may do: nothing but show itself and ask this desk."""

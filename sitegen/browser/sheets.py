@@ -45,9 +45,11 @@ class FileForm(Form):
     into: Callable[[Values], str] | None = None
     """Where the list stands that gets one more entry; None for fields that are there."""
 
-    def path(self, desk: Workplace, values: Values) -> str:
-        """Return the file's path below the studio. Raises Fault."""
-        return self.file if isinstance(self.file, str) else self.file(desk, values)
+    def opened(self, desk: Workplace, values: Values) -> tuple[list[Ask], str]:
+        """Return its fields, and the file's path below the studio. Raises Fault."""
+        studio = desk.read()
+        asked = [replace(one, unit=unit_of(one, studio)) for one in self.asks(studio, values)]
+        return asked, self.file if isinstance(self.file, str) else self.file(desk, values)
 
 
 SHEETS: dict[str, FileForm] = {}
@@ -95,26 +97,23 @@ def steps_of(studio: Studio) -> list[str]:
     return sorted({step for piece in studio.pieces for step in piece.private.hours})
 
 
-def as_called(studio: Studio) -> str:
-    """Say how steps of the work were called so far."""
+def step_asked(studio: Studio, _: Values) -> Own:
+    """Ask for a step of the work, as steps were called so far."""
     steps = steps_of(studio)
-    return f"As you call it: {', '.join(steps)}." if steps else ""
+    help_ = f"As you call it: {', '.join(steps)}." if steps else ""
+    return {"step": {"label": "Step of the work", "help": help_}}
 
 
 def sheet_form(desk: Workplace, name: str, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a sheet, filled with what stands in the file."""
     sheet = SHEETS[name]
-    asked, file = _asks(sheet, desk.read(), values), sheet.path(desk, values)
+    asked, file = sheet.opened(desk, values)
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))
     shown = [_shown(one, _as_text(one, standing[one.name].value)) for one in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
-
-
-def _asks(sheet: FileForm, studio: Studio, values: Values) -> list[Ask]:
-    return [replace(one, unit=unit_of(one, studio)) for one in sheet.asks(studio, values)]
 
 
 def entries(desk: Workplace, file: str, paths: Iterable[str], back: str) -> list[dict[str, str]]:
@@ -176,7 +175,7 @@ def _change(desk: Workplace, values: Visit) -> Shown:
     if name not in SHEETS:
         raise Fault("there is no such form here")
     sheet = SHEETS[name]
-    asked, file = _asks(sheet, desk.read(), values), sheet.path(desk, values)
+    asked, file = sheet.opened(desk, values)
     named(sheet.title.lower())
     try:
         put = _added if sheet.into is not None or not file else _changed

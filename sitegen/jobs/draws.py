@@ -225,25 +225,19 @@ class RoundStands:
 def rounds(folder: Path, today: str | None) -> list[RoundStands]:
     """Say how each round stands, the latest first."""
     desk = sit(folder, today, ORDERS)
-    held = enumerate(desk.studio.commissions.rounds)
-    found = [_stands(folder, desk, number, one) for number, one in held]
+    studio, moment, found = desk.studio, desk.moment, list[RoundStands]()
+    for number, one in enumerate(studio.commissions.rounds):
+        draw = stands(folder, studio, one) if one.way is Way.DRAW else None
+        drawn = order_of(folder, one) if draw is not None else None
+        begun = moment >= one.taken_from() or one.way is Way.WAITING_LIST
+        found.append(RoundStands(
+            number, one, turns.stands(one, moment), turns.line_up(studio, one, drawn),
+            free_slots(studio.commissions, one), begun, one.is_over(moment), draw,
+        ))  # fmt: skip
     return sorted(found, key=lambda one: one.round.opens, reverse=True)
 
 
 def one_round(folder: Path, name: str, today: str | None) -> RoundStands:
     """Say how one round stands. Raises Fault if there's none of that name."""
-    desk = sit(folder, today, ORDERS)
-    named = find.round_named(desk.studio, name)
-    return _stands(folder, desk, desk.studio.commissions.rounds.index(named), named)
-
-
-def _stands(folder: Path, desk: Sitting, number: int, one: Round) -> RoundStands:
-    studio, moment = desk.studio, desk.moment
-    draw = stands(folder, studio, one) if one.way is Way.DRAW else None
-    drawn = order_of(folder, one) if draw is not None else None
-    free = free_slots(studio.commissions, one)
-    closed = one.is_over(moment)
-    return RoundStands(
-        number, one, turns.stands(one, moment), turns.line_up(studio, one, drawn), free,
-        moment >= one.taken_from() or one.way is Way.WAITING_LIST, closed, draw,
-    )  # fmt: skip
+    named = find.round_named(sit(folder, today, ORDERS).studio, name)
+    return next(one for one in rounds(folder, today) if one.round.name == named.name)

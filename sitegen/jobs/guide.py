@@ -39,7 +39,7 @@ def guide(wish: GuideWish) -> tuple[GuidePage, ...]:
 
 def pages() -> tuple[GuidePage, ...]:
     """Return the whole guide, in the order in which a studio meets it."""
-    return tuple(map(_page, _topics()))
+    return tuple(map(page, _topics()))
 
 
 def page(topic: str) -> GuidePage:
@@ -50,19 +50,15 @@ def page(topic: str) -> GuidePage:
 
         hint = did_you_mean(wanted, topics) or f"; there are {', '.join(topics)}"
         raise Fault(f"the guide has no page '{topic}'{hint}")
-    return _page(wanted)
+    if wanted == "fields":
+        from sitegen.jobs import fields_page  # reads every model
+
+        text = fields_page.text()
+    else:
+        text = (_PAGES / f"{wanted}.md").read_text("utf-8")
+    return GuidePage(wanted, text.partition("\n")[0].removeprefix("# "), text)
 
 
 def _topics() -> list[str]:
     found = {file.stem for file in _PAGES.glob("*.md")} | {"fields"}
     return sorted(found, key=lambda topic: ((*_ORDER, topic).index(topic), topic))
-
-
-def _page(topic: str) -> GuidePage:
-    if topic == "fields":
-        from sitegen.jobs import fields_page  # reads every model
-
-        text = fields_page.text()
-    else:
-        text = (_PAGES / f"{topic}.md").read_text("utf-8")
-    return GuidePage(topic, text.partition("\n")[0].removeprefix("# "), text)

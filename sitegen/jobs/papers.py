@@ -96,9 +96,13 @@ def printed(folder: Path) -> tuple[str, ...]:
 
 
 @wish
-class SheetWish:
+class AtShow:
     show: str | None = ask(default=None, word=True, like="[SHOW]")
     paper: str | None = PAPER_SIZE
+
+
+@wish
+class SheetWish(AtShow):
     pages: int = ask(default=2, least=1, most=99)
     form: str = ask(
         "One list, upright or wide, or cards for one name each.", default="portrait",
@@ -163,12 +167,6 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     agreed = gather(made.studio, wish, made.today)
     name = f"agreement-{slug(wish.what) or 'one'}"
     return made.put("Agreement", name, paper.agreement, agreed, warnings=agreed.plan.warnings)
-
-
-@wish
-class AtShow:
-    show: str | None = ask(default=None, word=True, like="[SHOW]")
-    paper: str | None = PAPER_SIZE
 
 
 def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:

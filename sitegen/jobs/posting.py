@@ -60,9 +60,14 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
     `waits` is told why nothing goes out for a while. It isn't well where posting couldn't go on, or nobody
     knows whether someone has the letter.
     """
-    letter = letter_of(folder, wish.ident)
-    if wish.has is not None or wish.has_not is not None:
-        return Said(tuple(_decided(folder, letter, wish)))
+    letter, noted = letter_of(folder, wish.ident), list[str]()
+    for address, has_it in ((wish.has, True), (wish.has_not, False)):
+        if address is not None:
+            mail.settle(letter, desk_of(folder, None).room, address, has_it=has_it)
+            told = "has it" if has_it else "has not got it; the next send posts it"
+            noted.append(f"Noted: {address} {told}.")
+    if noted:
+        return Said(tuple(noted))
     if wish.mbox is not None:
         room = desk_of(folder, None).room
         boxed = mail.write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
@@ -108,13 +113,6 @@ def _said(done: mail.RunResult, bounced: int) -> Said:
         "withheld": len(done.withheld), "bounced": bounced, "stopped": done.stopped,
     }  # fmt: skip
     return Said(tuple(lines), facts, is_well=not (done.stopped or done.in_doubt))
-
-
-def _decided(folder: Path, letter: mail.Letter, wish: SendWish) -> Iterator[str]:
-    for address, has_it in ((wish.has, True), (wish.has_not, False)):
-        if address is not None:
-            mail.settle(letter, desk_of(folder, None).room, address, has_it=has_it)
-            yield f"Noted: {address} {'has it' if has_it else 'has not got it; the next send posts it'}."
 
 
 def letter_of(folder: Path, ident: str) -> mail.Letter:

@@ -65,19 +65,19 @@ _LOOK_AGAIN = 5
 
 def _site(folder: Path, sitting: Sitting) -> str:
     note, soon = look_of(folder / "out" / unchanged.NAME), time.monotonic() // _LOOK_AGAIN
-    state = phase_of(sitting.studio, sitting.moment), note, soon
-    return once(sitting.studio, "site", state, lambda: _why_not(folder, sitting))
+    studio, moment = sitting.studio, sitting.moment
 
+    def why_not() -> str:
+        seen = unchanged.look(folder, moment.astimezone)
+        if seen is None:
+            return "The site isn't built yet."
+        if not seen.same_files:
+            return "Something has changed since the site was built; it shows how things were then."
+        built = datetime.fromtimestamp(seen.since, UTC).astimezone(moment.tzinfo)
+        moved = built < moment and _turns(studio, built) != _turns(studio, moment)
+        return "Since the site was built something in it has begun or is over." if moved else ""
 
-def _why_not(folder: Path, sitting: Sitting) -> str:
-    seen = unchanged.look(folder, sitting.moment.astimezone)
-    if seen is None:
-        return "The site isn't built yet."
-    if not seen.same_files:
-        return "Something has changed since the site was built; it shows how things were then."
-    built = datetime.fromtimestamp(seen.since, UTC).astimezone(sitting.moment.tzinfo)
-    moved = built < sitting.moment and _turns(sitting.studio, built) != _turns(sitting.studio, sitting.moment)
-    return "Since the site was built something in it has begun or is over." if moved else ""
+    return once(studio, "site", (phase_of(studio, moment), note, soon), why_not)
 
 
 def _web(folder: Path, sitting: Sitting) -> str:

@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from sitegen.browser.deeds import DEEDS, Deed, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
 from sitegen.browser.forms import Ask, Own, picks, server_asks, wish_from
-from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
+from sitegen.browser.frame import ListLeaf, Shown, Visit, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
@@ -264,4 +264,4 @@ def _addressees(desk: Workplace, asked: Visit) -> Shown:
     rows = made.addressees(desk.folder, asked["ident"], desk.today, left_out=out)
     found = [row for row in rows if find.casefold() in "\n".join(row).casefold()]
     state = made.state(desk.folder, asked["ident"], desk.today)
-    return {"state": state, "out": out, "find": find, "people": leaf(asked, found)}
+    return {"state": state, "out": out, "find": find, "people": ListLeaf(asked, found)}

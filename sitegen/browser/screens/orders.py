@@ -10,8 +10,8 @@ from urllib.parse import quote
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own, picks
-from sitegen.browser.frame import Shown, Visit, leaf, screen
-from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, sheet_form
+from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
+from sitegen.browser.sheets import SHEETS, FileForm, asks, sheet_form, step_asked
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
@@ -70,10 +70,6 @@ def _money(_: Studio, values: Values) -> Own:
     return dict.fromkeys(("again", "more"), {"help": ""} if "mark" in values else HIDDEN)
 
 
-def _hours(studio: Studio, _: Values) -> Own:
-    return {"step": {"label": "Step of the work", "help": as_called(studio)}}
-
-
 def _ending(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     at_work = order is not None and order.step is Step.ON_THE_BENCH
@@ -128,7 +124,7 @@ DEEDS |= {
     "orders.take_back": _deed("Take the latest step back", "Take it back"),
     "orders.pay": _deed("Money came in", "Note the payment", own=_money),
     "orders.refund": _deed("Money was sent back", "Note it"),
-    "orders.hours": _deed("Hours at the bench", "Add the hours", own=_hours),
+    "orders.hours": _deed("Hours at the bench", "Add the hours", own=step_asked),
     "orders.decline": _deed("Decline, with a reason", "Decline", "The reason goes into the letter."),
     "orders.cancel": _deed(
         "They withdraw, or it ends early", "Show what is kept and what goes back", own=_ending,
@@ -154,8 +150,8 @@ def _orders(desk: Workplace, asked: Visit) -> Shown:
     everything, find = asked.get("all") == "yes", asked.get("find", "").strip()
     answer = jobs.book(desk.folder, ListOrders(everything=everything or bool(find), find=find), desk.today)
     return {
-        "lines": leaf(asked, answer.orders), "rounds": answer.rounds, "waiting": answer.waiting, "find": find,
-        "everything": everything,
+        "lines": ListLeaf(asked, answer.orders), "rounds": answer.rounds, "waiting": answer.waiting,
+        "find": find, "everything": everything,
         "owed": sum(line.balance for line in answer.orders if line.balance and line.balance > 0),
         "offered": any(one.order.step is Step.OFFERED for one in answer.orders),
     }  # fmt: skip

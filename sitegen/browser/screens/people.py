@@ -15,7 +15,7 @@ from starlette.responses import JSONResponse, RedirectResponse
 from sitegen.browser.deeds import DEEDS, Deed, Values, form
 from sitegen.browser.desk import LongJob, Workplace, digest, keep, server_of
 from sitegen.browser.forms import Ask, Own, asks_of, let_go, picks, server_asks, wish_from
-from sitegen.browser.frame import Shown, Visit, leaf, led_on, screen
+from sitegen.browser.frame import ListLeaf, Shown, Visit, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
 from sitegen.jobs import posting
@@ -69,7 +69,7 @@ def _people(desk: Workplace, asked: Visit) -> Shown:
     find = asked.get("find", "").strip()
     found = jobs.pick(desk.folder, PickPeople(find=find), desk.today)
     persons = len({person.key for person in found.people})  # a few stand on it twice
-    shown = leaf(asked, found.people)
+    shown = ListLeaf(asked, found.people)
     return {"standing": found.standing, "people": shown, "count": persons, "find": find, "one": _at}
 
 

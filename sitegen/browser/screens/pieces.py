@@ -13,9 +13,9 @@ from starlette.responses import JSONResponse, Response
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import HIDDEN, Ask, Own, kept_under, let_go, picks
-from sitegen.browser.frame import Shown, Visit, leaf, screen
+from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
-from sitegen.browser.sheets import SHEETS, FileForm, as_called, asks, entries, sheet_form
+from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form, step_asked
 from sitegen.jobs import answers, diary, edits, photos, wish_of
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
@@ -89,10 +89,6 @@ def _out(studio: Studio, values: Values) -> Own:
     }  # fmt: skip
 
 
-def _steps(studio: Studio, _: Values) -> Own:
-    return {"step": {"help": as_called(studio)}}
-
-
 def _piece(studio: Studio, values: Values) -> object:
     return studio.piece(values.get("slug", ""))
 
@@ -119,12 +115,12 @@ DEEDS |= {
         own=_out, state=_piece,
     ),
     "diary.back": _deed("It is at home again", "Note it", state=_piece),
-    "diary.note_hours": _deed("Hours at the bench", "Add the hours", own=_steps),
+    "diary.note_hours": _deed("Hours at the bench", "Add the hours", own=step_asked),
     "edits.move": _deed("The order of the photos", "Move it", back="/pieces", hidden="file path to seen"),
     "edits.take_photo_out": _deed("Take a photo out", "Take it out", hidden="slug place seen"),
     "edits.add_photos": _deed("More photos", "Bring them in", hidden=""),
     "diary.start": _deed(
-        "Start the clock", "Start the clock", own=_steps, back="/pieces", hidden="slug what", undo=False
+        "Start the clock", "Start the clock", own=step_asked, back="/pieces", hidden="slug what", undo=False
     ),
     "diary.stop": _deed(
         "Stop the clock", "Stop it and note the hours", back="/pieces", hidden="", undo=False
@@ -181,17 +177,16 @@ SHEETS |= {
 def _pieces(desk: Workplace, asked: Visit) -> Shown:
     studio, find, standing = desk.read(), asked.get("find", ""), asked.get("standing", "")
     wanted = find.strip().casefold()
-    found = [one for one in studio.pieces if standing in ("", one.status) and wanted in _said(one)]
+
+    def said(one: Piece) -> str:
+        words = one.title, one.slug, one.number or "", one.series or "", one.materials, one.private.order
+        return " ".join(words).casefold()
+
+    found = [one for one in studio.pieces if standing in ("", one.status) and wanted in said(one)]
     return {
-        "pieces": leaf(asked, latest_first(found), 48), "of_all": len(studio.pieces), "find": find,
+        "pieces": ListLeaf(asked, latest_first(found), 48), "of_all": len(studio.pieces), "find": find,
         "standing": standing, "standings": _STANDINGS,
     }  # fmt: skip
-
-
-def _said(piece: Piece) -> str:
-    of = piece.private
-    words = (piece.title, piece.slug, piece.number or "", piece.series or "", piece.materials, of.order)
-    return " ".join(words).casefold()
 
 
 @screen("/register", "register")
