@@ -5,11 +5,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.orders import ship_by
-from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer, chances, promises_kept
+from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer
 from sitegen.studio.capacity.bench import FEW_DATED
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime
@@ -31,34 +32,44 @@ _BEHIND = "What these days rest on, and what would move them: the same with --wh
 
 @dataclass(frozen=True)
 class QueueAsked:
-    """What is asked of the bench, and the queue in each of the two orders."""
+    """What is asked of the bench, with the queue in each of the two orders, and what it owes in them."""
 
-    question: Question  # with the queue in the order chosen
-    booked: Workload
-    dated: Workload  # the same by promised day
+    questions: dict[BenchOrder, Question]
+    loads: dict[BenchOrder, Workload]
     pinned: BenchOrder | None  # the order that commissions.yaml names
-    kept: dict[BenchOrder, int]  # promises that hold, by order
 
-    @property
+    @cached_property
+    def kept(self) -> dict[BenchOrder, int]:
+        """Promises that hold, by order."""
+        return {order: question.promises_kept for order, question in self.questions.items()}
+
+    @cached_property
     def chosen(self) -> BenchOrder:
         """The order pinned, else as booked unless work by promised day keeps more."""
-        return self.pinned or max(BenchOrder, key=lambda order: self.kept[order])
+        best = max(BenchOrder, key=lambda order: self.kept[order]) if self.differ else BenchOrder.AS_BOOKED
+        return self.pinned or best
+
+    @property
+    def question(self) -> Question:
+        """What is asked, in the order chosen."""
+        return self.questions[self.chosen]
 
     @property
     def load(self) -> Workload:
         """What the bench owes, in the order chosen."""
-        return self.dated if self.chosen is BenchOrder.BY_PROMISED_DAY else self.booked
+        return self.loads[self.chosen]
 
     @property
     def differ(self) -> bool:
         """Whether the two orders are two."""
-        return self.dated.jobs != self.booked.jobs
+        booked, dated = self.loads.values()
+        return booked.jobs != dated.jobs
 
     def lines(self) -> list[str]:
         """Say what each order would keep, where there are two."""
         if not self.differ:
             return []
-        promises = sum(job.promised is not None for job in self.booked.jobs)
+        promises = sum(job.promised is not None for job in self.load.jobs)
         pin = f"; to keep it so, write `bench_order: {self.chosen}` in commissions.yaml"
         return [
             f"Of {promises} promised days, work as booked keeps {self.kept[BenchOrder.AS_BOOKED]}, work by "
@@ -178,7 +189,7 @@ class SlotsAnswer:
         return [sentence for sentence, holds in said.items() if holds]
 
     def _basis(self) -> list[str]:
-        away = self.asked.load.away
+        away = self.asked.load.bench.away
         return [
             f"It rests on {self.week}, Monday to Friday, and on",
             *(f"  {sentence}" for sentence in self.answer.rests_on),
@@ -261,8 +272,7 @@ def outlook(studio: Studio, today: date) -> Outlook:
         queue = tuple(
             replace(job, promised=job.promised or ends.get(job.code)) for job in found.question.queue
         )
-        known = chances(replace(found.question, queue=queue))
-    return Outlook(found.load.orders, {job.code: chance for job, chance in known})
+        return Outlook(found.load.orders, dict(replace(found.question, queue=queue).promises))
 
 
 def asked(
@@ -276,17 +286,17 @@ def asked(
         )
     with told():
         load = workload(studio, today)
-        dated = by_promise(load)
-        question = Question(
+        loads = {BenchOrder.AS_BOOKED: load, BenchOrder.BY_PROMISED_DAY: by_promise(load)}
+        booked = Question(
             queue=load.jobs, hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
             bench=load.bench, window=window or (today, today + timedelta(days=USUAL_DAYS)), tier=tier,
             confidence=confidence, pace=load.pace,
         )  # fmt: skip
-        booked = promises_kept(question)
-        other = booked if dated.jobs == load.jobs else promises_kept(replace(question, queue=dated.jobs))
-    kept = {BenchOrder.AS_BOOKED: booked, BenchOrder.BY_PROMISED_DAY: other}
-    found = QueueAsked(question, load, dated, studio.commissions.bench_order, kept)
-    return replace(found, question=replace(question, queue=found.load.jobs))
+    questions = {
+        order: booked if one.jobs == load.jobs else replace(booked, queue=one.jobs)
+        for order, one in loads.items()
+    }
+    return QueueAsked(questions, loads, studio.commissions.bench_order)
 
 
 def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:

@@ -15,15 +15,12 @@ from itertools import pairwise
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.desk.lost import Compared, Lost, Totals, in_two_orders, lost, places, tenths
+from sitegen.desk.lost import Compared, Lost, in_two_orders, lost, tenths
 from sitegen.desk.slots import QueueAsked, asked, tier_of
-from sitegen.studio.capacity.answer import chance_kept, hours_left, running_totals
+from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.capacity.hours import HALF_HOURS
-from sitegen.studio.capacity.total import Total
 from sitegen.studio.coins import NOTHING, total
-from sitegen.studio.commission import BenchOrder, Order
-from sitegen.studio.fault import told
 from sitegen.studio.order_lines import monday_of
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
@@ -177,7 +174,7 @@ class WeekPlan:
     @property
     def which_order(self) -> list[str]:
         """Say which order of work is better for whom, where there are two."""
-        return in_two_orders(self.orders) if self.orders else []
+        return self.orders.said() if self.orders else []
 
     @property
     def basis(self) -> str:
@@ -205,15 +202,10 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
     """
     found = asked(studio, today, tier_of(studio, None)[0])
     question, bench = found.question, found.question.bench
-    with told():
-        left = [hours_left(job, question.hours) for job in question.queue]
-        totals = running_totals(left, question.pace)[1:]
     ends = [max(today, monday_of(today) + n * _WEEK) for n in range(weeks + 1)]
     borders = [bench.half_hours_through(day - _DAY) for day in ends]
-    jobs = list(_jobs(found, studio))
-    ordered = [(order, sum_) for (order, *_), sum_ in zip(jobs, totals, strict=False) if order]
-    stretches = list(_stretches(studio, jobs, totals, borders[-1]))
-    marks = [*_calendar(studio), *_of_queue(found, totals, borders[-1])]
+    stretches = list(_stretches(studio, found, borders[-1]))
+    marks = [*_calendar(studio), *_of_queue(question.dates(), borders[-1])]
     marks.sort(key=lambda one: (one.first, one.kind, one.name))
     away = away or next((Away(day, day) for day in bench.working_days()), Away(today, today))
     return WeekPlan(
@@ -226,42 +218,36 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
             for (first, end), (before, upto) in zip(pairwise(ends), pairwise(borders), strict=True)
         ),
         found,
-        lost(question, ordered, away) if any(one.promised for one in question.queue) else None,
-        _two_orders(found, ordered) if found.differ else None,
+        lost(found, away) if any(one.promised for one in question.queue) else None,
+        in_two_orders(found) if found.differ else None,
         _noted(studio, found, monday_of(today)),
     )  # fmt: skip
 
 
-Job = tuple[Order | None, str, WeekWork, Noted]
-"""What is worked on: the order, its tier, what it's called, and the hours that are noted on it."""
-
-
-def _jobs(found: QueueAsked, studio: Studio) -> Iterator[Job]:
-    """Name what is worked on, in the order of the work."""
+def _work(found: QueueAsked, studio: Studio) -> Iterator[tuple[str, WeekWork, Noted]]:
+    """Name what is worked on, in the order of the work: its tier, what it's called, the hours noted on it."""
     for order in found.load.orders:
         made, noted = studio.made_for(order.code), dict(order.private.hours)
         for step, hours in (pair for one in made for pair in one.private.hours.items()):
             noted[step] = noted.get(step, NOTHING) + hours
-        yield order, order.tier, WeekWork(order.code, made[0].title if made else order.tier, True), noted
+        yield order.tier, WeekWork(order.code, made[0].title if made else order.tier, True), noted
     for piece in found.load.own:
-        yield None, piece.private.tier, WeekWork(piece.slug, piece.title, False), piece.private.hours
+        yield piece.private.tier, WeekWork(piece.slug, piece.title, False), piece.private.hours
 
 
 Stretch = tuple[Fraction, Fraction, WeekWork]
 """Half hours of the bench, from and to, with the step that takes them."""
 
 
-def _stretches(
-    studio: Studio, jobs: Sequence[Job], totals: Sequence[Total], end: Fraction
-) -> Iterator[Stretch]:
+def _stretches(studio: Studio, found: QueueAsked, end: Fraction) -> Iterator[Stretch]:
     """Lay the steps of the pieces one after the other, up to the last one that is begun before the end."""
     known: dict[str, Steps] = {}
     begun = Fraction(0)
-    for (_, tier, work, noted), sum_ in zip(jobs, totals, strict=True):
+    for (tier, work, noted), dates in zip(_work(found, studio), found.question.dates(), strict=True):
         if begun >= end:
             return
         usual = known[tier] = known.get(tier) or _usual(studio, tier)
-        left = max(sum_.quantile(0.5) - begun, Fraction(0)) / HALF_HOURS
+        left = max(dates.total.quantile(0.5) - begun, Fraction(0)) / HALF_HOURS
         for step, hours in left_by_step(usual, noted, left):
             yield begun, begun + hours * HALF_HOURS, replace(work, step=step)
             begun += hours * HALF_HOURS
@@ -316,27 +302,10 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
                 yield Mark(kind, at.date(), at.date(), round_.name, round_.slug, at)
 
 
-def _of_queue(found: QueueAsked, totals: Sequence[Total], end: Fraction) -> Iterator[Mark]:
+def _of_queue(queue: Sequence[Dates], end: Fraction) -> Iterator[Mark]:
     """Yield the promised days, and the days on which pieces are done."""
-    queue, bench = found.question.queue, found.question.bench
-    half_hours = [half for one in totals if (half := float(one.quantile(0.5))) <= end]
-    done = bench.done_on(half_hours) if half_hours else []
-    for job, day in zip(queue, done, strict=False):
-        if day is not None:
-            yield Mark(MarkKind.DONE, day, day, job.code)
-    for job, sum_ in zip(queue, totals, strict=True):
-        if (day := job.promised) is not None:
-            yield Mark(MarkKind.PROMISED, day, day, job.code, kept=chance_kept(found.question, job, sum_))
-
-
-def _two_orders(found: QueueAsked, ordered: Totals) -> Compared:
-    """Put the order chosen, worked out already, beside the other."""
-    question, dated = found.question, found.chosen is BenchOrder.BY_PROMISED_DAY
-    other = found.booked if dated else found.dated
-    jobs = [hours_left(job, question.hours) for job in other.jobs[: len(other.orders)]]
-    sums = running_totals(jobs, question.pace)[1:]
-    here, there = places(question, ordered), places(question, list(zip(other.orders, sums, strict=True)))
-    booked, by_day = (there, here) if dated else (here, there)
-    codes = ((order, order.code) for order in found.booked.orders if order.code in here)
-    pairs = tuple((order, (booked[code], by_day[code])) for order, code in codes)
-    return Compared((str(BenchOrder.AS_BOOKED), str(BenchOrder.BY_PROMISED_DAY)), pairs)
+    for one in queue:
+        if one.total.quantile(0.5) <= end and one.p50:
+            yield Mark(MarkKind.DONE, one.p50, one.p50, one.code)
+        if one.promised:
+            yield Mark(MarkKind.PROMISED, one.promised, one.promised, one.code, kept=one.kept)

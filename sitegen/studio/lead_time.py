@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil
 
-from sitegen.studio.capacity.answer import Job, hours_left, running_totals
+from sitegen.studio.capacity.answer import Job, running_totals
 from sitegen.studio.capacity.bench import Bench, Finished, in_order, pace
 from sitegen.studio.capacity.hours import FEW
 from sitegen.studio.commission import Round
@@ -41,13 +41,13 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
         hours = hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known)
     except ValueError:
         return None  # no weekly hours, size or records: the desk says so, the public needn't know
-    owed = running_totals([hours_left(job, hours) for job in load.jobs], load.pace)[-1]
+    owed = running_totals([job.left(hours) for job in load.jobs], load.pace)[-1]
     before = ceil(load.bench.half_hours_through(starts - timedelta(days=1)))
     first = last = owed.not_before(before).plus(hours[tier])
     # Whoever has an offer may say yes before the last place of the round is given.
     for _ in range(min(max(slots, 1) + load.offers, _MOST) - 1):
         last = last.plus(hours[tier])
-    soonest, sure = load.bench.done_on([float(first.quantile(_SURE)), float(last.quantile(_SURE))])
+    soonest, sure = (load.bench.done_on(one.quantile(_SURE)) for one in (first, last))
     if soonest is None or sure is None:
         return None
     months = _months(starts, soonest), _months(starts, sure)
@@ -109,9 +109,9 @@ def _held(studio: Studio, bench: Bench, pieces: Sequence[Finished]) -> bool | No
     begun, done = _day(known[-1]), _day(ahead[0])
     jobs = [Job("begun", ahead[0].kind, ahead[0].hours * (origin - begun).days / (done - begun).days)]
     jobs += [Job("", one.kind) for one in ahead[1:]]
-    total = running_totals([hours_left(job, hours) for job in jobs], learned)[-1]
+    total = running_totals([job.left(hours) for job in jobs], learned)[-1]
     real = replace(bench, weekly_hours=bench.weekly_hours * learned.share)
-    (day,) = real.done_on([float(total.quantile(_SURE))])
+    day = real.done_on(total.quantile(_SURE))
     return day is None or _day(last) <= day
 
 

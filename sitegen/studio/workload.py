@@ -12,16 +12,14 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from sitegen.studio.capacity.answer import Job
+from sitegen.studio.capacity.answer import Job, Total
 from sitegen.studio.capacity.bench import UNKNOWN, Away, Bench, Finished, Pace, pace
 from sitegen.studio.capacity.hours import HALF_HOURS, Hours, ThreePoint, hours_by_tier
-from sitegen.studio.capacity.total import Total
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import standing
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Status
-from sitegen.studio.settings import DaysAway
 from sitegen.studio.show import Attendance
 from sitegen.studio.whole import Studio
 
@@ -36,8 +34,7 @@ class Workload:
 
     orders: tuple[Order, ...]  # of the queue, in the order they'll be worked
     own: tuple[Piece, ...]  # the studio's own pieces in progress, which come after the queue
-    away: tuple[DaysAway, ...]  # from today on: rest and shows
-    bench: Bench
+    bench: Bench  # away from today on: rest and shows
     jobs: tuple[Job, ...]  # places and own pieces, with the hours already worked on each
     offers: int  # how many offers stand today: each that is accepted is one of the new pieces
     known: tuple[Finished, ...] = ()  # what is finished by today
@@ -52,18 +49,16 @@ def workload(studio: Studio, today: date) -> Workload:
     codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
     begun = (one for one in studio.pieces if one.status is Status.IN_PROGRESS and not one.rests(today))
     own = [one for one in begun if one.private.order not in codes]
-    away = _away(studio, today)
-    spans = tuple(Away(one.first_day, one.last_day) for one in away)
     jobs = [
         *(Job(one.code, one.tier, float(hours_of(studio, one)), one.private.promised_now) for one in orders),
         *(Job(one.slug, one.private.tier or OF_NO_TIER, float(one.hours)) for one in own),
     ]
-    written = Bench(Fraction(studio.settings.private.weekly_hours or 0), today, spans)
-    known = records(studio, today)
-    learned = pace(known, whole_bench(studio, today))
-    bench = replace(written, weekly_hours=written.weekly_hours * learned.share)
+    known, whole = records(studio, today), whole_bench(studio, today)
+    learned = pace(known, whole)
+    away = tuple(one for one in whole.away if one.last_day >= today)
+    bench = replace(whole, weekly_hours=whole.weekly_hours * learned.share, away=away)
     offers = len(standing(studio.commissions, today))
-    return Workload(tuple(orders), tuple(own), tuple(away), bench, tuple(jobs), offers, tuple(known), learned)
+    return Workload(tuple(orders), tuple(own), bench, tuple(jobs), offers, tuple(known), learned)
 
 
 def by_promise(load: Workload) -> Workload:
@@ -82,8 +77,14 @@ def by_promise(load: Workload) -> Workload:
 
 def whole_bench(studio: Studio, first_day: date) -> Bench:
     """Return the bench as written in studio.yaml, from a day on, with all days away. Raises ValueError."""
-    spans = tuple(Away(one.first_day, one.last_day) for one in _away(studio, date.min))
-    return Bench(Fraction(studio.settings.private.weekly_hours or 0), first_day, spans)
+    away = [Away(one.first_day, one.last_day, one.why) for one in studio.settings.private.days_away]
+    away += [
+        Away(one.first_day, one.ends, one.name)
+        for one in studio.shows
+        if one.attendance is not Attendance.CANCELLED
+    ]
+    away.sort(key=lambda one: one.first_day)
+    return Bench(Fraction(studio.settings.private.weekly_hours or 0), first_day, tuple(away))
 
 
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
@@ -104,14 +105,6 @@ def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     order = next((one for one in studio.commissions.queue if code and one.code == code), None)
     first = order is not None and studio.made_for(code)[0].slug == piece.slug
     return piece.hours + order.hours if order and first else piece.hours
-
-
-def _away(studio: Studio, today: date) -> list[DaysAway]:
-    held = (show for show in studio.shows if show.attendance is not Attendance.CANCELLED)
-    given = [{"from": one.first_day, "to": one.ends, "why": one.name} for one in held]
-    shows = map(DaysAway.model_validate, given)
-    spans = [one for one in (*studio.settings.private.days_away, *shows) if one.last_day >= today]
-    return sorted(spans, key=lambda one: one.first_day)
 
 
 def records(studio: Studio, today: date) -> list[Finished]:
@@ -150,13 +143,7 @@ def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -
             by_tier.setdefault(one.kind, []).append(one.hours)
     guessed = ((one.name, one.private.hours) for one in studio.commissions.tiers)
     guesses = {tier: ThreePoint(*map(float, (of.low, of.usual, of.high))) for tier, of in guessed if of}
-    try:
-        return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
-    except ValueError as fault:
-        raise ValueError(
-            f"{fault}. Hours stand in a piece's `private:` as `hours: {{sculpting: 12.5}}`; a guess in the "
-            "tier's, as `private: {hours: {low: 14, usual: 20, high: 32}}`"
-        ) from fault
+    return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
 
 
 def usual_hours(studio: Studio, tier: str, today: date) -> float:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.studio.capacity.answer import running_totals
+from sitegen.studio.capacity.answer import Total, running_totals, student_errors
 from sitegen.studio.capacity.hours import (
     ONE,
     Distribution,
@@ -21,7 +21,6 @@ from sitegen.studio.capacity.hours import (
     from_records,
     quantile,
 )
-from sitegen.studio.capacity.total import Total, student_errors
 from tests.reference.test_capacity_coverage import small
 
 HOURS = st.lists(st.integers(1, 200).map(lambda half: half / 2), min_size=2, max_size=40)

@@ -27,10 +27,9 @@ from math import ceil, floor
 
 import pytest
 
-from sitegen.studio.capacity.answer import running_totals
+from sitegen.studio.capacity.answer import Total, running_totals
 from sitegen.studio.capacity.bench import Away, Bench
 from sitegen.studio.capacity.hours import NOTHING, Basis, Hours, convolve, hours_by_tier
-from sitegen.studio.capacity.total import Total
 
 pytestmark = pytest.mark.slow
 
@@ -112,7 +111,7 @@ def true_totals(case: Case) -> list[float]:
 
 def evenings(total: Total) -> tuple[int, int]:
     """Return the bench half hours by the promised evening, and by the last working evening before it."""
-    (promised,) = BENCH.done_on([float(total.quantile(0.8))])
+    promised = BENCH.done_on(total.quantile(0.8))
     assert promised is not None
     last = floor(BENCH.half_hours_through(promised))
     return last, last - ceil(BENCH.daily)

@@ -26,10 +26,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from sitegen.studio.capacity.answer import running_totals
+from sitegen.studio.capacity.answer import Total, running_totals
 from sitegen.studio.capacity.bench import UNKNOWN, Bench, Finished, pace
 from sitegen.studio.capacity.hours import hours_by_tier
-from sitegen.studio.capacity.total import Total
 
 MONDAY = date(2024, 1, 1)
 WRITTEN = Bench(Fraction(24), MONDAY)

@@ -10,9 +10,9 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
+from sitegen.studio.capacity.answer import Total, student_errors
 from sitegen.studio.capacity.bench import UNKNOWN, Bench, Finished, Pace, pace
 from sitegen.studio.capacity.hours import ThreePoint, from_estimate, from_records
-from sitegen.studio.capacity.total import Total, student_errors
 
 MONDAY = date(2026, 1, 5)
 BENCH = Bench(Fraction(20), date(2026, 11, 25))  # 4 h, eight half hours, a working day

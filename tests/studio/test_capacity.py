@@ -178,7 +178,7 @@ def test_nothing_to_go_by_is_said_with_the_cure() -> None:
         'nothing says how long "Large" takes: track the hours of finished pieces, or write a low, usual and '
         "high number of hours for this tier"
     )
-    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
+    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}"):
         hours_by_tier({"Large": [60]}, {}, ["Large"])
 
 
@@ -226,7 +226,7 @@ def test_what_is_left_is_never_nothing_and_never_more_than_the_guess(usual: floa
 )
 def test_questions_without_an_answer_are_refused(first: date, last: date, sentence: str) -> None:
     """A sentence instead of a date."""
-    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
+    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}"):
         ask(first=first, last=last)
 
 
@@ -249,18 +249,13 @@ SPANS = st.builds(
 )
 
 
-@given(
-    st.fractions(1, 60),
-    st.lists(SPANS, max_size=6),
-    st.sets(st.integers(0, 6), min_size=1),
-    st.integers(1, 2000),
-)
+@given(st.fractions(1, 60), st.lists(SPANS, max_size=6), st.integers(1, 2000))
 def test_a_day_is_the_first_by_whose_evening_the_hours_are_worked(
-    weekly: Fraction, away: list[Away], weekdays: set[int], needed: int
+    weekly: Fraction, away: list[Away], needed: int
 ) -> None:
     """Counting hours up to a day and finding the day for hours agree; no day away is ever named."""
-    bench = Bench(weekly, MONDAY, tuple(away), frozenset(weekdays))
-    day = bench.done_on([float(needed)])[0]
+    bench = Bench(weekly, MONDAY, tuple(away))
+    day = bench.done_on(needed)
     if day is None:
         assert bench.half_hours_through(MONDAY + timedelta(days=366 * 20 - 1)) < needed
     else:
@@ -279,23 +274,18 @@ def test_a_day_out_of_sight_is_none() -> None:
 DAYS = st.integers(0, 200).map(lambda day: date(2026, 12, 20) + timedelta(days=day))
 
 
-@given(
-    st.lists(st.tuples(DAYS, st.integers(0, 40)), max_size=5),
-    DAYS,
-    DAYS,
-    st.sets(st.integers(0, 6), min_size=1),
-)
+@given(st.lists(st.tuples(DAYS, st.integers(0, 40)), max_size=5), DAYS, DAYS)
 def test_bench_hours_are_those_counted_day_by_day(
-    spans: list[tuple[date, int]], first_day: date, last_day: date, weekdays: set[int]
+    spans: list[tuple[date, int]], first_day: date, last_day: date
 ) -> None:
     """Source: counting every day, however days away overlap or begin before the first day."""
     away = tuple(Away(day, day + timedelta(days=length)) for day, length in spans)
-    bench = Bench(Fraction(20), first_day, away, frozenset(weekdays))
+    bench = Bench(Fraction(20), first_day, away)
     days = [first_day + timedelta(days=day) for day in range((last_day - first_day).days + 1)]
     worked = [
         day
         for day in days
-        if day.weekday() in weekdays and not any(span.first_day <= day <= span.last_day for span in away)
+        if day.weekday() < 5 and not any(span.first_day <= day <= span.last_day for span in away)
     ]
 
     assert bench.half_hours_through(last_day) == len(worked) * bench.daily

@@ -145,7 +145,7 @@ def _strip(found: SlotsAnswer) -> dict[str, Any]:
         "weeks": [_LEFT + number * week for number in range(weeks + 1)],
         "away": [
             span(one.first_day, one.last_day + timedelta(days=1), one.why, _SMALL)
-            for one in found.asked.load.away if one.first_day < end
+            for one in found.asked.load.bench.away if one.first_day < end
         ],
         "bars": [
             {

@@ -1,5 +1,5 @@
 """How many commissions fit, and when each would be done.
 
-The way through: `hours` says what one piece takes and adds pieces up, `total` widens the sum by what few
-records leave unknown, `bench` walks hours through real days, `answer` puts it together.
+The way through: `hours` says what one piece takes, `bench` walks hours through real days, `answer` adds
+pieces up, widens the sum by what few records leave unknown, and puts it together.
 """

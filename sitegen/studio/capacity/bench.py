@@ -14,12 +14,13 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cache, cached_property
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, islice
 
 from sitegen.studio.capacity.hours import HALF_HOURS
 
 # Nobody can promise a date further off than this.
 LONGEST_DAYS = 366 * 20
+_WORKDAYS = 5  # of a week, Monday the first
 
 
 @dataclass(frozen=True)
@@ -28,16 +29,16 @@ class Away:
 
     first_day: date
     last_day: date
+    why: str = ""
 
 
 @dataclass(frozen=True)
 class Bench:
-    """When the artist works: weekly hours spread evenly over the working days of a week."""
+    """When the artist works: weekly hours spread evenly over Monday to Friday."""
 
     weekly_hours: Fraction
     first_day: date  # the first day that counts, from its morning
     away: tuple[Away, ...] = ()
-    weekdays: frozenset[int] = frozenset(range(5))  # Monday is 0
 
     def __post_init__(self) -> None:
         """Refuse a bench at which nothing would ever be finished."""
@@ -47,52 +48,46 @@ class Bench:
     @property
     def daily(self) -> Fraction:
         """Half hours of one working day."""
-        return self.weekly_hours * HALF_HOURS / len(self.weekdays)
+        return self.weekly_hours * HALF_HOURS / _WORKDAYS
 
     def works_on(self, day: date) -> bool:
         """Say whether a day is a working day at home."""
-        away = any(span.first_day <= day <= span.last_day for span in self.away)
-        return day.weekday() in self.weekdays and not away
+        return day.weekday() < _WORKDAYS and not any(
+            span.first_day <= day <= span.last_day for span in self.away
+        )
 
     def half_hours_through(self, last_day: date) -> Fraction:
         """Count the bench half hours from the first day to the evening of `last_day`."""
-        worked = self._weekdays_through(last_day)
-        lost = sum(
-            self._weekdays_through(min(last, last_day)) - self._weekdays_through(first - timedelta(days=1))
-            for first, last in self._spans_away
-            if first <= last_day
-        )
-        return (worked - lost) * self.daily
-
-    @cached_property
-    def _spans_away(self) -> list[tuple[date, date]]:
-        """Days away from the first day on, put together where they overlap."""
-        merged: list[tuple[date, date]] = []
+        worked, begins = self._workdays_through(last_day), self.first_day
         for span in sorted(self.away, key=lambda span: span.first_day):
-            first = max(span.first_day, self.first_day)
-            if merged and first <= merged[-1][1]:
-                first = merged[-1][1] + timedelta(days=1)
-            if first <= span.last_day:
-                merged.append((first, span.last_day))
-        return merged
+            first, last = max(span.first_day, begins), min(span.last_day, last_day)
+            if first <= last:
+                worked -= self._workdays_through(last) - self._workdays_through(first - timedelta(days=1))
+                begins = last + timedelta(days=1)  # what overlaps counts once
+        return worked * self.daily
 
-    def _weekdays_through(self, last_day: date) -> int:
-        """Count the days of the week that are worked, at home or not, from the first day to `last_day`."""
-        span = max((last_day - self.first_day).days + 1, 0)
-        weeks, rest = divmod(span, 7)
+    def _workdays_through(self, last_day: date) -> int:
+        """Count the days from Monday to Friday, at home or not, from the first day to `last_day`."""
+        weeks, rest = divmod(max((last_day - self.first_day).days + 1, 0), 7)
         start = self.first_day.weekday()
-        return weeks * len(self.weekdays) + sum((start + day) % 7 in self.weekdays for day in range(rest))
+        return weeks * _WORKDAYS + sum((start + day) % 7 < _WORKDAYS for day in range(rest))
 
     def working_days(self) -> Iterator[date]:
         """List working days from the first one on, no further than twenty years."""
         days = (self.first_day + timedelta(days=day) for day in range(LONGEST_DAYS))
         return (day for day in days if self.works_on(day))
 
-    def done_on(self, totals: list[float]) -> list[date | None]:
-        """Find the evening by which each number of half hours has been worked; None if it's out of sight."""
-        needed = [max(-(-Fraction(total) // self.daily), 1) for total in totals]
-        days = [day for day, _ in zip(self.working_days(), range(max(needed)), strict=False)]
-        return [days[count - 1] if count <= len(days) else None for count in needed]
+    @cached_property
+    def _listed(self) -> tuple[list[date], Iterator[date]]:
+        """The working days that were asked for already, and those still to be listed."""
+        return [], self.working_days()
+
+    def done_on(self, half_hours: float) -> date | None:
+        """Find the evening by which so many half hours have been worked; None if it's out of sight."""
+        days, later = self._listed
+        needed = max(math.ceil(Fraction(half_hours) / self.daily), 1)
+        days.extend(islice(later, max(needed - len(days), 0)))
+        return days[needed - 1] if needed <= len(days) else None
 
 
 # Fewer dated pieces tell nothing of weeks or of a drift; by simulation, see tests/reference.
@@ -212,15 +207,22 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
 
 
 def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
-    """Add the drift: a least-squares line through the logarithms, each kind about its own means."""
-    points = [(place, math.log(one.hours), one.kind) for place, one in _numbered(pieces)]
-    kinds = {kind for _, _, kind in points}
-    freedom = len(points) - len(kinds) - 1
-    if len(points) < FEW_DATED or freedom < 3:
+    """Add the drift: a least-squares line through the logarithms, each kind about its own means.
+
+    Pieces of one day share the mean of their places: none is known to be first.
+    """
+    kinds: dict[str, list[tuple[float, float]]] = {}
+    count = 0
+    for _, ones in groupby((piece for piece in pieces if piece.hours), key=lambda one: one.on):
+        same = list(ones)
+        for one in same:
+            kinds.setdefault(one.kind, []).append((count + (len(same) - 1) / 2, math.log(one.hours)))
+        count += len(same)
+    freedom = count - len(kinds) - 1
+    if count < FEW_DATED or freedom < 3:
         return found
     gaps: list[tuple[float, float]] = []
-    for kind in sorted(kinds):
-        own = [(x, y) for x, y, of in points if of == kind]
+    for _, own in sorted(kinds.items()):
         across, up = (sum(row) / len(own) for row in zip(*own, strict=True))
         gaps += [(x - across, y - up) for x, y in own]
     width = sum(x * x for x, _ in gaps)
@@ -229,15 +231,5 @@ def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
     growth = sum(x * y for x, y in gaps) / width
     rest = sum((y - growth * x) ** 2 for x, y in gaps) / freedom
     return replace(
-        found, growth=growth, growth_variance=rest / width, growth_freedom=float(freedom), counted=len(points)
+        found, growth=growth, growth_variance=rest / width, growth_freedom=float(freedom), counted=count
     )
-
-
-def _numbered(pieces: Sequence[Finished]) -> list[tuple[float, Finished]]:
-    """Number pieces with hours; those of one day share the mean of theirs: none is known to be first."""
-    found: list[tuple[float, Finished]] = []
-    for _, ones in groupby((piece for piece in pieces if piece.hours), key=lambda one: one.on):
-        same = list(ones)
-        middle = len(found) + (len(same) - 1) / 2
-        found += [(middle, one) for one in same]
-    return found

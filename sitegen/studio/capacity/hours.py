@@ -19,6 +19,8 @@ from functools import cached_property
 from itertools import accumulate
 from typing import NamedTuple
 
+from sitegen.studio.text import counted
+
 HALF_HOURS = 2  # grid steps in an hour
 _BITS = 48
 ONE = 1 << _BITS
@@ -160,11 +162,14 @@ class Hours:
     records: tuple[float, ...] = ()  # hours, sorted
 
     @property
-    def middle_half(self) -> tuple[float, float] | None:
-        """Hours between which half of the records lie (quartiles, Hyndman-Fan type 7)."""
+    def rests_on(self) -> str:
+        """Say what they rest on; of records the middle half (quartiles, Hyndman-Fan type 7)."""
         if not self.records:
-            return None
-        return quantile(self.records, 0.25), quantile(self.records, 0.75)
+            mean, deviation = self.spread.mean / HALF_HOURS, self.spread.variance**0.5 / HALF_HOURS
+            return f"{self.name}: {self.basis}; mean {mean:.1f} h, standard deviation {deviation:.1f} h"
+        low, high = (f"{round(quantile(self.records, edge), 1):g}" for edge in (0.25, 0.75))
+        took = f"it took {low} h" if self.count == 1 else f"middle half {low} to {high} h"
+        return f"{self.name}: {counted(self.count, 'piece', 'pieces')}, {self.basis}; {took}"
 
     def left(self, done: float, name: str) -> "Hours":
         """Say what's left of a piece that has had `done` hours.
@@ -212,20 +217,26 @@ def from_records(records: Sequence[float], name: str, basis: Basis = Basis.RECOR
     count = len(records)
     if count < FEWEST:
         raise ValueError(f"{name}: {count} records of hours are too few; two are needed, five are better")
-    steps = [hours * HALF_HOURS for hours in records]
-    mean = sum(steps) / count
-    gaps = [step - mean for step in steps]
-    variance = sum(gap**2 for gap in gaps) / (count - 1)
+    mean = sum(records) / count
+    gaps = [(hours - mean) * HALF_HOURS for hours in records]
     stretch = math.sqrt(count / (count - 1))
+    return _about(records, [gap * stretch for gap in gaps], _third_moment(gaps), name, basis, count - 1)
+
+
+def _about(
+    own: Sequence[float], gaps: Sequence[float], third: float, name: str, basis: Basis, freedom: int
+) -> Hours:
+    """Spread stretched distances, in half hours, about the mean of a tier's own records."""
+    count, mean = len(own), sum(own) * HALF_HOURS / len(own)
     return Hours(
         name=name,
         basis=basis,
-        spread=from_points(Counter(mean + gap * stretch for gap in gaps)),
+        spread=from_points(Counter(mean + gap for gap in gaps)),
         count=count,
-        freedom=count - 1,
-        mean_variance=variance / count,
-        mean_third=_third_moment(gaps) / count**2,
-        records=tuple(sorted(float(hours) for hours in records)),
+        freedom=freedom,
+        mean_variance=sum(gap**2 for gap in gaps) / len(gaps) / count,
+        mean_third=third / count**2,
+        records=tuple(sorted(float(hours) for hours in own)),
     )
 
 
@@ -267,29 +278,16 @@ def borrowed(own: Sequence[float], name: str, groups: Sequence[Sequence[float]])
     the tier's own mean says how large they are. Returns None if there are too few pieces to compare.
     """
     compared = [group for group in groups if len(group) >= FEWEST and sum(group) > 0]
-    strays = [stray for group in compared for stray in _strays(group)]
+    strays: list[float] = []
+    for group in compared:
+        mean, stretch = sum(group) / len(group), math.sqrt(len(group) / (len(group) - 1))
+        strays += [(hours / mean - 1) * stretch for hours in group]
     freedom = len(strays) - len(compared)
     if not own or freedom < FEW - 1:
         return None
-    mean = sum(own) * HALF_HOURS / len(own)
-    gaps = [stray * mean for stray in strays]
-    return Hours(
-        name=name,
-        basis=Basis.BORROWED,
-        spread=from_points(Counter(mean + gap for gap in gaps)),
-        count=len(own),
-        freedom=freedom,
-        mean_variance=sum(gap**2 for gap in gaps) / len(gaps) / len(own),
-        mean_third=_third_moment(gaps) / len(own) ** 2,
-        records=tuple(sorted(float(hours) for hours in own)),
-    )
-
-
-def _strays(group: Sequence[float]) -> list[float]:
-    """Compare records with their mean, in shares of it, stretched so that the spread is the unbiased one."""
-    mean = sum(group) / len(group)
-    stretch = math.sqrt(len(group) / (len(group) - 1))
-    return [(hours / mean - 1) * stretch for hours in group]
+    usual = sum(own) * HALF_HOURS / len(own)
+    gaps = [stray * usual for stray in strays]
+    return _about(own, gaps, _third_moment(gaps), name, Basis.BORROWED, freedom)
 
 
 def hours_by_tier(
@@ -317,6 +315,8 @@ def hours_by_tier(
         else:
             raise ValueError(
                 f'nothing says how long "{tier}" takes: track the hours of finished pieces, or write a '
-                "low, usual and high number of hours for this tier"
+                "low, usual and high number of hours for this tier. Hours stand in a piece's `private:` as "
+                "`hours: {sculpting: 12.5}`; a guess in the tier's, as `private: {hours: {low: 14, usual: "
+                "20, high: 32}}`"
             )
     return found
