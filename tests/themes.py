@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from sitegen.carried import carried
 from sitegen.voice.theme_files import BASE, ThemeFiles
 
@@ -22,3 +24,14 @@ def theme_named(name: str) -> ThemeFiles:
 
 
 ALL = tuple(theme_named(name) for name in NAMES)
+
+EACH = pytest.mark.parametrize("theme", ALL, ids=lambda theme: theme.name)
+# Every theme and every paper has its turn; the other pairs in the long form.
+ON_PAPER = pytest.mark.parametrize(
+    ("theme", "paper"),
+    [
+        pytest.param(theme, paper, id=f"{theme.name}-{paper}", marks=[pytest.mark.long] * (turn % 2))
+        for number, theme in enumerate(ALL)
+        for turn, paper in enumerate(("a4", "letter"), number)
+    ],
+)

@@ -16,9 +16,8 @@ from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CONSENT, front, front_with_show
 from tests.paper.reading import flowing, letter_sizes, raster, reader, tags, texts
 from tests.paper.test_fits import check
-from tests.themes import ALL
+from tests.themes import EACH, ON_PAPER
 
-EACH = pytest.mark.parametrize("theme", ALL, ids=lambda theme: theme.name)
 PAPER = pytest.mark.parametrize("paper", ["a4", "letter"])
 FRONT = front()
 LETTERS = "https://saltglass.example/letters/"
@@ -30,8 +29,7 @@ def make(
     return sheet(view, view.shows[0], theme, paper=paper, pages=pages, form=form)
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_eighteen_people_sign_on_an_upright_page(theme: ThemeFiles, paper: str) -> None:
     """What the table's helper counts on is what is printed, on either paper."""
     printed = re.findall(r"^(\d+) ?\s+commissions", texts(make(theme, SheetForm.PORTRAIT, paper))[0], re.M)
@@ -40,8 +38,7 @@ def test_eighteen_people_sign_on_an_upright_page(theme: ThemeFiles, paper: str) 
     assert sheet_rows(FRONT, FRONT.shows[0], theme, paper=paper) == 18
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_a_wide_page_lies_on_its_side(theme: ThemeFiles, paper: str) -> None:
     """Its rows run on as upright ones do, and the boxes stand in one line."""
     pdf = make(theme, SheetForm.LANDSCAPE, paper, 3)
@@ -80,8 +77,7 @@ def test_each_card_is_evidence_by_itself(theme: ThemeFiles, paper: str) -> None:
     assert places == sorted(places)
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_codes_of_cards_survive_a_bad_photograph(theme: ThemeFiles, paper: str) -> None:
     """Turned by seven degrees, out of focus, at 120 dots to the inch: every one is read."""
     page = raster(make(theme, SheetForm.CARDS, paper), 0, 120)
@@ -118,8 +114,7 @@ def luminance(grey: int) -> float:
     return share / 12.92 if share <= 0.04045 else float(((share + 0.055) / 1.055) ** 2.4)
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_writing_lines_survive_a_photocopier(theme: ThemeFiles, paper: str) -> None:
     """At the 200 dots to the inch of a fax or a plain copier (ITU-T T.4, from memory), which has only black and
     white, every line stands unbroken where half the light decides; beside it 3:1, WCAG 2.2, 1.4.11.

@@ -13,7 +13,7 @@ from sitegen.voice.words import read_tree
 from tests.paper.makers import front, piece
 from tests.paper.reading import codes, flowing, texts
 from tests.paper.test_agreement import AGREED
-from tests.themes import ALL
+from tests.themes import ALL, EACH, ON_PAPER
 
 TEMPLATES = [
     "agreement.typ", "cards.typ", "certificate.typ", "house.typ", "list.typ", "packing.typ", "sheet.typ", "slips.typ",
@@ -21,10 +21,6 @@ TEMPLATES = [
 ]  # fmt: skip
 ODD = '#panic("x") *a* $2$ [b] \\ <c> @d // "e"'
 LONG = "The Extraordinarily Long-Named Studio of Marginal Persons and Other Small Company"
-
-
-EACH = pytest.mark.parametrize("theme", ALL, ids=lambda theme: theme.name)
-PAPER = pytest.mark.parametrize("paper", ["a4", "letter"])
 
 
 def usual() -> FrontOfHouse:
@@ -38,8 +34,7 @@ def test_there_are_two_themes_with_the_same_templates() -> None:
         assert sorted(name for name in theme.all_below("paper") if name.endswith(".typ")) == TEMPLATES
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_sheet(theme: ThemeFiles, paper: str) -> None:
     """Two pages with the consent sentence, the codes and a code that scans."""
     view = usual()
@@ -51,8 +46,7 @@ def test_sheet(theme: ThemeFiles, paper: str) -> None:
     assert codes(pdf, 1) == ["https://saltglass.example/letters/"]
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_cards(theme: ThemeFiles, paper: str) -> None:
     """Prices only where something is offered."""
     view = usual()
@@ -64,8 +58,7 @@ def test_cards(theme: ThemeFiles, paper: str) -> None:
     assert len(codes(pdf)) == 2
 
 
-@EACH
-@PAPER
+@ON_PAPER
 def test_certificate(theme: ThemeFiles, paper: str) -> None:
     """One page, also when there is much to say."""
     view = front((piece(title=LONG, materials="silk, lace, brass, " * 12),), care="Dust it softly. " * 40)
