@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from functools import cache
@@ -123,9 +124,19 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
     about["said"] = desk.spoken.get(request.query_params.get("said", ""))
     inner = _templates().get_template(f"{template}.html").make_module(about)
     if not hasattr(inner, "title"):
-        return HTMLResponse(str(inner), status)
+        return HTMLResponse(_curled(str(inner)), status)
     about |= {"screens": SCREENS, "guide": _guide(about["screen"], request), "inner": inner}
-    return HTMLResponse(_templates().get_template("base.html").render(about), status)
+    return HTMLResponse(_curled(_templates().get_template("base.html").render(about)), status)
+
+
+# What is typed or shown as a file has it, a tag, and else an apostrophe within a word of English.
+_STRAIGHT = re.compile(
+    r"<(textarea|pre|option)\b.*?</\1>|<[^>]*>|(?<=\w)(?:'|&#39;)(?=(?:[sdtm]|re|ve|ll)\b)", re.DOTALL
+)
+
+
+def _curled(text: str) -> str:
+    return _STRAIGHT.sub(lambda found: found[0] if found[0][0] == "<" else "’", text)
 
 
 def screen_of(address: str) -> str:

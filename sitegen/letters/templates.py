@@ -150,12 +150,12 @@ def entry(text: str, label: str, width: int = LABEL) -> str:
     return wrap(text, f"{label:<{width}}", " " * width)
 
 
-# A span of times or numbers, as 10:00–16:00.
-_SPAN = re.compile(r"\d[\d.:]*\s?[–-]\s?\d[\d.:]*")
+# A span of times or numbers, as 10:00–16:00; a length.
+_SPAN = re.compile(r"\d[\d.:]*\s?[–-]\s?\d[\d.:]*|\d[\d.,]* (?:mm|cm \([\d¼½¾ ]+\w+\))")
 
 
 def set_line(text: str, voice: Voice) -> Markup:
-    """Set a line of the artist's as type is set: curled quotes, and no span of hours torn at its dash."""
+    """Set a line of the artist's as type is set: curled quotes, no span of hours torn, no length."""
     curled = str(escape(voice.typographic(clean(text))))
     whole = _SPAN.sub(lambda span: f'<span style="white-space:nowrap;">{span[0]}</span>', curled)
     return Markup(whole)  # noqa: S704 (escaped in the line above)

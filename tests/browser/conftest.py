@@ -47,8 +47,8 @@ class Got:
 
     @property
     def words(self) -> str:
-        """What stands on the page."""
-        return " ".join(self.page.text_content().split())
+        """What stands on the page, its apostrophes straight."""
+        return " ".join(self.page.text_content().replace("’", "'").split())
 
 
 class Visitor:

@@ -264,7 +264,7 @@ def test_a_posting_elsewhere_is_told_of(desk: Visitor) -> None:
         post(desk, ident, door)
         page = ended(desk, ident)
 
-    assert "couldn’t be posted" in page.words
+    assert "couldn't be posted" in page.words
     assert office.taken == []
 
 

@@ -84,7 +84,7 @@ def test_rows_go_onto_the_list_with_their_evidence(visitor: Visitor) -> None:
     ]
     assert "4 rows are typed in: 2 on the list, 2 can't be read." in page.words
     assert [state(page, row) for row in (1, 2, 3, 4, 5)] == [
-        "on the list", "can't be read", "on the list", "can't be read", "",
+        "on the list", "can’t be read", "on the list", "can’t be read", "",
     ]  # fmt: skip
     assert page.page.xpath("//input[@name='address-1']/@value") == ["ada@mail.example"]
 

@@ -132,11 +132,12 @@ def test_a_german_reads_what_germans_write() -> None:
             'Sat <span style="white-space:nowrap;">10:00–18:00</span>, Sun <span style="white-space:nowrap;">10-16</span>',
         ),
         ("That person's, or the \"family's\"", "That person’s, or the “family’s”"),
+        ("across · 45 cm (17¾ in)", 'across · <span style="white-space:nowrap;">45 cm (17¾ in)</span>'),
         ("<b>5</b> & *stars*", "&lt;b&gt;5&lt;/b&gt; &amp; *stars*"),
     ],
 )
 def test_a_line_is_set_as_type_is(typed: str, set_as: str) -> None:
-    """Quotes curl, hours stay together, nothing typed is obeyed."""
+    """Quotes curl, hours and lengths stay together, nothing typed is obeyed."""
     assert str(set_line(typed, ENGLISH)) == set_as
 
 

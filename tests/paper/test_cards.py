@@ -28,7 +28,7 @@ def test_label_is_in_the_trade_s_order() -> None:
     places = [words.index(part) for part in ("The Moth Clerk", "2026 · acrylic", "resin blank", "32 cm", "available · €480")]  # fmt: skip
 
     assert places == sorted(places)
-    assert "resin blank, jointed · 32 cm (12½ in)" in words
+    assert "resin blank, jointed 32 cm (12½ in) available" in words
     assert "2026-07 · Saltglass Studio" in words
 
 

@@ -166,10 +166,10 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
     studio, found, fault = desk.read(), None, ""
     sure = (("0.5", "50 %, an even chance"), ("0.8", "80 %"), ("0.9", "90 %"))
-    own: dict[str, dict[str, Any]] = {
+    own: Own = {
         "first_day": {"label": "From", "kind": "day"}, "last_day": {"label": "Finished by", "kind": "day"},
         "confidence": {"label": "How sure", "kind": "pick", "choices": sure},
-        "tier": {"label": "For", "kind": "pick", "choices": _sizes(studio, "what is asked for most")},
+        "tier": {"label": "For", "kind": "pick", "choices": _sizes(studio, "most asked for")},
     }  # fmt: skip
     typed = {name: asked[name].strip() for name in own if asked.get(name, "").strip()}
     wish = replace(SlotsWish(), **typed)  # type: ignore[arg-type]
@@ -183,7 +183,9 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     waiting = [(number, one, outs[number]) for number, one in enumerate(line)]
     return {
         "status": 200, "found": found, "strip": _strip(found) if found else None, "fault": fault,
-        "asks": asks_of(SlotsWish, {name: one | {"help": ""} for name, one in own.items()}, studio, known),
+        "asks": [
+            replace(ask, help="") for ask in asks_of(SlotsWish, own, studio, known) if ask.name in own
+        ],
         "rounds": jobs.rounds(desk.folder, desk.today), "waits": sheet_form(desk, "waits"),
         # Who waits longest comes first; each keeps their place in the file.
         "waiting": sorted(waiting, key=lambda each: each[1].since),
