@@ -12,7 +12,7 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, same_person
-from sitegen.studio.draw import DrawNotice, DrawRecord, Source, announce, entrants, filled, run, settle
+from sitegen.studio.draw import Draw, Source, announce, entrants, filled, run, settle
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.offers import (
@@ -172,40 +172,28 @@ SOURCES_TO_WRITE = (
 
 
 @dataclass(frozen=True)
-class DrawAnswer:
-    """A finished draw."""
+class Drawing:
+    """A draw that is finished, or waits for its sources."""
 
-    title: str
-    record: DrawRecord
-
-    def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines; numbers count lines of the list from 1."""
-        return words.facts(self.record, "key order winners")
-
-
-@dataclass(frozen=True)
-class Announced:
-    """A draw that waits for its sources."""
-
-    announcement: DrawNotice
-    repeated: tuple[str, ...]  # codes left out because the same person had asked before
-    missing: tuple[Source, ...]  # sources whose numbers aren't there yet
+    draw: Draw
+    missing: tuple[Source, ...] = ()  # sources whose numbers aren't there yet
+    repeated: tuple[str, ...] = ()  # codes left out because the same person had asked before
     left_out: Mapping[str, str] = field(default_factory=dict)
     """Codes of those who named the round and aren't on its list, with the reason for the artist."""
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: no key yet, nobody drawn."""
-        return {"key": None, "order": [], "winners": []}
+        """Return the answer for machines; numbers count lines of the list from 1."""
+        return {"key": self.draw.key or None} | words.facts(self.draw, "order winners")
 
 
-def draw_list(title: str, lines: Sequence[str], slots: int, sources: Sequence[str]) -> DrawAnswer:
+def draw_list(title: str, lines: Sequence[str], slots: int, numbers: Sequence[str]) -> Drawing:
     """Draw from a list outside any round: one entrant a line, the sources' numbers as published.
 
     Raises Fault for an empty or doubled line, no slot or no source.
     """
+    sources = tuple(Source(numbers=one) for one in numbers)
     with told():
-        record = run(entrants(lines), slots, [Source("", numbers=numbers) for numbers in sources])
-    return DrawAnswer(title, record)
+        return Drawing(run(Draw(title, entrants(lines), slots, sources), sources))
 
 
 def entrants_of(studio: Studio, round_: Round) -> tuple[tuple[str, ...], tuple[str, ...], dict[str, str]]:
@@ -226,7 +214,7 @@ def entrants_of(studio: Studio, round_: Round) -> tuple[tuple[str, ...], tuple[s
     return tuple(one.code for one in first), tuple(again), late
 
 
-def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) -> Announced:
+def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) -> Drawing:
     """Announce a round's draw under a title. `moment` carries the studio's zone.
 
     Raises Fault if the round isn't one for a draw, is still open, names no source, or nobody asked.
@@ -239,10 +227,10 @@ def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) 
             f"commissions.yaml: nobody asks in the round {round_.name}; a request is an entry under `queue:` "
             f"with `step: request` and `round: {round_.name}`{late}"
         )
-    sources = [Source(had.name, had.due, "", had.drawn, had.highest) for had in round_.sources]
+    sources = tuple(had.model_copy(update={"numbers": ""}) for had in round_.sources)
     with told(f"commissions.yaml, round {round_.name}"):
-        announced = announce(title, codes, round_.slots, sources, moment.date(), round_.wait_days)
-    return Announced(announced, repeated, announced.sources, left_out)
+        draw = announce(Draw(title, codes, round_.slots, sources, wait_days=round_.wait_days), moment.date())
+    return Drawing(draw, sources, repeated, left_out)
 
 
 def _check(round_: Round, moment: datetime) -> None:
@@ -265,7 +253,7 @@ def _check(round_: Round, moment: datetime) -> None:
         )
 
 
-def withdrawn_of(studio: Studio, announced: DrawNotice) -> tuple[int, ...]:
+def withdrawn_of(studio: Studio, announced: Draw) -> tuple[int, ...]:
     """Return the numbers on the list of those who have since dropped out.
 
     Raises Fault if somebody on the list is no longer in the queue's file.
@@ -281,7 +269,7 @@ def withdrawn_of(studio: Studio, announced: DrawNotice) -> tuple[int, ...]:
     return tuple(number for number, code in numbered if orders[code].step in ENDED)
 
 
-def settled(announced: DrawNotice, round_: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
+def settled(announced: Draw, round_: Round, given: Sequence[str], today: date) -> tuple[Source, ...]:
     """Fill the announced sources with their numbers: those given, else those in the file, else 0 if too late.
 
     Raises Fault if the file names other sources than were announced, or a source too many is given.
@@ -302,29 +290,22 @@ def settled(announced: DrawNotice, round_: Round, given: Sequence[str], today: d
     return tuple(settle(source, today, announced.wait_days) for source in sources)
 
 
-def draw_announced(
-    announced: DrawNotice, sources: Sequence[Source], withdrawn: Sequence[int]
-) -> DrawAnswer | Announced:
+def draw_announced(announced: Draw, sources: Sequence[Source], withdrawn: Sequence[int]) -> Drawing:
     """Make an announced draw, or say what it waits for."""
-    missing = tuple(source for source in sources if not source.numbers.strip())
-    if missing:
-        return Announced(announced, (), missing)
+    if missing := tuple(source for source in sources if not source.numbers.strip()):
+        return Drawing(announced, missing)
     with told():
-        record = run(announced.entrants, announced.slots, sources, withdrawn)
-    return DrawAnswer(announced.title, record)
+        return Drawing(run(announced, sources, withdrawn))
 
 
-def frozen(announced: DrawNotice) -> dict[str, Any]:
+def frozen(announced: Draw) -> dict[str, Any]:
     """Return an announcement as plain values to keep."""
     sources = [words.facts(one, "name due drawn highest") for one in announced.sources]
     return words.facts(announced, "title day entrants slots wait_days") | {"sources": sources}
 
 
-def thawed(kept: Mapping[str, Any]) -> DrawNotice:
+def thawed(kept: Mapping[str, Any]) -> Draw:
     """Return an announcement from what was kept. Raises ValueError, KeyError or TypeError for damage."""
-    sources = [
-        Source(one["name"], date.fromisoformat(one["due"]), "", one["drawn"], one["highest"])
-        for one in kept["sources"]
-    ]
-    day = date.fromisoformat(kept["day"])
-    return announce(kept["title"], tuple(kept["entrants"]), kept["slots"], sources, day, kept["wait_days"])
+    sources, listed = tuple(Source(**one) for one in kept["sources"]), tuple(kept["entrants"])
+    draw = Draw(kept["title"], listed, kept["slots"], sources, wait_days=kept["wait_days"])
+    return announce(draw, date.fromisoformat(kept["day"]))

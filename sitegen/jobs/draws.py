@@ -15,12 +15,12 @@ from typing import Any
 
 from sitegen.desk import find, turns
 from sitegen.desk.find import Sitting
-from sitegen.desk.turns import Announced, DrawAnswer
+from sitegen.desk.turns import Drawing
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.reading import ORDERS, sit
 from sitegen.jobs.where import settled_studio, writes
 from sitegen.studio.commission import Round, Way
-from sitegen.studio.draw import DrawNotice, Source, filled
+from sitegen.studio.draw import Draw, Source, filled
 from sitegen.studio.fault import Fault
 from sitegen.studio.offers import free_slots
 from sitegen.studio.whole import Studio
@@ -74,7 +74,7 @@ def _draw_round(folder: Path, wish: DrawWish, today: str | None) -> Said:
         )
     title = voice.words.plain("draw.title", studio=studio.settings.studio, round=drawn.name)
     announced = turns.announce_round(studio, drawn, sitting.moment, title)
-    _keep(folder, drawn, turns.frozen(announced.announcement))
+    _keep(folder, drawn, turns.frozen(announced.draw))
     return _written(folder, drawn, announced, voice, wish)
 
 
@@ -84,27 +84,25 @@ def _voice(folder: Path, studio: Studio) -> Voice:
 
 def _draw(
     folder: Path, sitting: Sitting, round_: Round, kept: dict[str, Any], given: Sequence[str]
-) -> DrawAnswer | Announced:
+) -> Drawing:
     announced = turns.thawed(kept["announced"])
     if drawn := kept.get("drawn"):
         return _again(round_, announced, drawn, given)
     sources = turns.settled(announced, round_, given, sitting.today)
     withdrawn = turns.withdrawn_of(sitting.studio, announced)
     answer = turns.draw_announced(announced, sources, withdrawn)
-    if isinstance(answer, DrawAnswer):
+    if not answer.missing:
         result = {
             "day": sitting.today.isoformat(),
             "numbers": [source.numbers for source in sources],
             "withdrawn": list(withdrawn),
-            "order": [pick.entrant for pick in answer.record.picks],
+            "order": [pick.entrant for pick in answer.draw.picks],
         }
         _keep(folder, round_, kept["announced"], result)
     return answer
 
 
-def _again(
-    round_: Round, announced: DrawNotice, drawn: dict[str, Any], given: Sequence[str]
-) -> DrawAnswer | Announced:
+def _again(round_: Round, announced: Draw, drawn: dict[str, Any], given: Sequence[str]) -> Drawing:
     numbers: list[str] = drawn["numbers"]
     if given and list(given) != numbers:
         raise Fault(
@@ -118,7 +116,7 @@ def _again(
 class DrawStands:
     """How far a round's draw is."""
 
-    announced: date
+    announced: date | None
     drawn: date | None
     sources: tuple[Source, ...]  # with their numbers, once it's drawn
     announcement: str  # the text to publish before, as it was announced
@@ -175,18 +173,16 @@ def _keep(
     put(_file(folder, round_), f"{kept}\n".encode(), kept=False, private=True)
 
 
-def _text(voice: Voice, answer: DrawAnswer | Announced) -> tuple[str, ...]:
+def _text(voice: Voice, answer: Drawing) -> tuple[str, ...]:
     """Write everything that is needed to work a draw out again, or what is promised before it."""
-    if isinstance(answer, DrawAnswer):
-        return tuple(record_lines(voice, answer.title, answer.record))
+    if not answer.missing:
+        return tuple(record_lines(voice, answer.draw))
     more = waiting_lines(voice, answer.repeated, tuple(answer.left_out), answer.missing)
-    return (*announcement_lines(voice, answer.announcement), *more)
+    return (*announcement_lines(voice, answer.draw), *more)
 
 
-def _written(
-    folder: Path, round_: Round, answer: DrawAnswer | Announced, voice: Voice, wish: DrawWish
-) -> Said:
-    name = "record.txt" if isinstance(answer, DrawAnswer) else "announcement.txt"
+def _written(folder: Path, round_: Round, answer: Drawing, voice: Voice, wish: DrawWish) -> Said:
+    name = "announcement.txt" if answer.missing else "record.txt"
     lines = _text(voice, answer)
     files = [folder / "out" / "draws" / round_.slug / name]
     files[0].parent.mkdir(parents=True, exist_ok=True)
@@ -201,9 +197,8 @@ def _written(
     return _said(answer, lines, files)
 
 
-def _said(answer: DrawAnswer | Announced, text: Sequence[str], files: Sequence[Path] = ()) -> Said:
-    left_out = answer.left_out if isinstance(answer, Announced) else {}
-    more = [*(f"Left out: {code} {why}." for code, why in left_out.items())]
+def _said(answer: Drawing, text: Sequence[str], files: Sequence[Path] = ()) -> Said:
+    more = [f"Left out: {code} {why}." for code, why in answer.left_out.items()]
     more += [f"Written: {file}" for file in files]
     return Said((*text, *([""] if more else []), *more), answer.as_answer())
 

@@ -185,10 +185,12 @@ def _parts(annotation: Any) -> Iterator[Any]:
 
 @cache
 def meanings(model: type[Any]) -> dict[str, str]:
-    """Return the line of meaning below each field of a model."""
+    """Return the line of meaning below each field of a model, its base's among them."""
+    base = model.__base__
+    above = meanings(base) if base is not None and issubclass(base, fields.Entry) else {}
     (tree,) = ast.parse(inspect.getsource(model)).body
     body = getattr(tree, "body", [])
-    return {
+    return above | {
         line.target.id: " ".join(below.value.value.split())
         for line, below in pairwise(body)
         if isinstance(line, ast.AnnAssign) and isinstance(line.target, ast.Name)

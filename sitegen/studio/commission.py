@@ -10,6 +10,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from sitegen.studio.draw import Source
 from sitegen.studio.fields import (
     Count,
     Day,
@@ -21,7 +22,6 @@ from sitegen.studio.fields import (
     Moment,
     Money,
     Name,
-    Whole,
     choice,
 )
 from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step, WorkedLine
@@ -98,19 +98,11 @@ class Way(StrEnum):
     WAITING_LIST = "waiting list"
 
 
-class PublicNumbers(Entry):
+class PublicNumbers(Source):
     """A future public source of numbers, named before a draw."""
 
     name: str = Field(examples=["Example Lottery, main numbers drawn on 30 January 2027"])
-    """Exact enough that two strangers would read off the same numbers."""
     due: Day = Field(examples=["2027-01-30"])
-    """The day its numbers are published."""
-    drawn: Count | None = None
-    """How many numbers are drawn ..."""
-    highest: Whole | None = None
-    """... out of 1 to this."""
-    numbers: str = ""
-    """As published; empty until then."""
 
 
 class Round(Entry):

@@ -15,6 +15,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
+from sitegen.studio.fields import Count, Day, Entry, Whole
+
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+")
 _BETWEEN = re.compile(r"[\s,;]+")
 # What a source counts as when its numbers never come. Our rule, printed in the announcement: a rule made
@@ -22,15 +24,19 @@ _BETWEEN = re.compile(r"[\s,;]+")
 MISSING = "0"
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Entry):
     """One public source of randomness, named before its numbers exist."""
 
-    name: str  # exact enough that two strangers would read off the same numbers
-    due: date | None = None  # the day its numbers are published
-    numbers: str = ""  # as published: "2, 5, 12, 8, 10"; empty until known
-    drawn: int | None = None  # for a lottery: how many numbers are drawn ...
-    highest: int | None = None  # ... out of 1 to this
+    name: str = ""
+    """Exact enough that two strangers would read off the same numbers."""
+    due: Day | None = None
+    """The day its numbers are published."""
+    drawn: Count | None = None
+    """How many numbers are drawn ..."""
+    highest: Whole | None = None
+    """... out of 1 to this."""
+    numbers: str = ""
+    """As published; empty until then."""
 
     @property
     def values(self) -> tuple[Decimal, ...]:
@@ -51,22 +57,22 @@ class Source:
 
 def filled(sources: Sequence[Source], numbers: Sequence[str]) -> list[Source]:
     """Give sources their numbers, in the announced order. Raises ValueError unless there are as many."""
-    return [replace(source, numbers=found) for source, found in zip(sources, numbers, strict=True)]
+    return [
+        source.model_copy(update={"numbers": found}) for source, found in zip(sources, numbers, strict=True)
+    ]
 
 
 def settle(source: Source, today: date, wait_days: int) -> Source:
     """Let a source count as 0 once it's more than `wait_days` days late; else leave it alone."""
     late = source.due is not None and today > source.due + timedelta(days=wait_days)
-    return replace(source, numbers=MISSING) if late and not source.numbers.strip() else source
+    return source.model_copy(update={"numbers": MISSING}) if late and not source.numbers.strip() else source
 
 
 def key_string(sources: Sequence[Source]) -> str:
     """Join sources in their announced order: `9319./2.5.8.10.12./`.
 
-    Raises ValueError for no source or a source whose numbers aren't there or can't be read.
+    Raises ValueError for a source whose numbers aren't there or can't be read.
     """
-    if not sources:
-        raise ValueError("no source of randomness is given; name at least one, three or four are better")
     return "".join(source_key(source, place) for place, source in enumerate(sources, start=1))
 
 
@@ -150,18 +156,42 @@ class Caution:
 
 
 @dataclass(frozen=True)
-class DrawRecord:
-    """A finished draw, whole: what a page or a text file has to show for anyone to repeat it."""
+class Draw:
+    """A draw, with all that anyone needs to repeat it: first its list and sources, then what came out."""
 
-    entrants: tuple[str, ...]  # in the published order, by code
+    title: str
+    entrants: tuple[str, ...]  # codes, never names, in the published order; nothing on the list may change
     slots: int  # places to give away; may exceed the number of entrants
-    sources: tuple[Source, ...]  # in the announced order, numbers filled in
-    withdrawn: frozenset[int]  # numbers on the list of those who dropped out after publication
-    key: str
-    picks: tuple[Pick, ...]  # every entrant, in the order drawn
-    needed: float  # bits of randomness the choice takes (RFC 3797 section 3.3)
-    given: float  # bits the sources give, a rough and low guess
-    cautions: tuple[Caution, ...]
+    sources: tuple[Source, ...]  # in the announced order; with their numbers, once it's drawn
+    day: date | None = None  # when it was announced
+    wait_days: int = 0  # how long a late source is waited for
+    withdrawn: frozenset[int] = frozenset()  # numbers on the list of those who dropped out after publication
+    key: str = ""  # empty before it's drawn
+    picks: tuple[Pick, ...] = ()  # every entrant, in the order drawn
+
+    def __post_init__(self) -> None:
+        """Raise ValueError where there's nobody or nothing to draw, or nothing to draw from."""
+        _check_pool(len(self.entrants))
+        if self.slots < 1:
+            raise ValueError(f"a draw for {self.slots} slots gives nothing away; the smallest number is 1")
+        if not self.sources:
+            raise ValueError("no source of randomness is given; name at least one, three or four are better")
+
+    @property
+    def needed(self) -> float:
+        """Bits of randomness that the choice takes (RFC 3797 section 3.3)."""
+        return bits_needed(len(self.entrants), self.slots)
+
+    @property
+    def given(self) -> float:
+        """Bits that the sources give, a rough and low guess."""
+        return sum(map(rough_bits, self.sources))
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What speaks against the sources; nothing while one is neither published nor described."""
+        told = all(source.numbers.strip() or source.highest for source in self.sources)
+        return cautions(self.sources, self.needed) if told else ()
 
     @property
     def order(self) -> tuple[int, ...]:
@@ -216,37 +246,22 @@ def selection(key: str, pool: int) -> tuple[tuple[int, str, int, int], ...]:
     return tuple(steps)
 
 
-def run(
-    pool: Sequence[str], slots: int, sources: Sequence[Source], withdrawn: Collection[int] = ()
-) -> DrawRecord:
-    """Draw: the first `slots` who haven't withdrawn get one, everybody after them is a reserve in order.
+def run(draw: Draw, sources: Sequence[Source], withdrawn: Collection[int] = ()) -> Draw:
+    """Draw: the first who haven't withdrawn get a slot, everybody after them is a reserve in order.
 
     `withdrawn` holds numbers on the list; they keep their number and are passed over (section 5.1).
-    Raises ValueError for an empty pool, no slot, no source, a source without numbers, or an unknown number.
+    Raises ValueError for a source without numbers, or an unknown number.
     """
-    _check_pool(len(pool))
-    check_slots(slots)
-    if unknown := sorted(set(withdrawn) - set(range(1, len(pool) + 1))):
-        raise ValueError(f"number {unknown[0]} withdrew, but the list runs from 1 to {len(pool)}")
-    key = key_string(sources)
-    needed = bits_needed(len(pool), slots)
-    picks, free = list[Pick](), slots
-    for counter, digest, divisor, number in selection(key, len(pool)):
+    if unknown := sorted(set(withdrawn) - set(range(1, len(draw.entrants) + 1))):
+        raise ValueError(f"number {unknown[0]} withdrew, but the list runs from 1 to {len(draw.entrants)}")
+    key, picks, free = key_string(sources), list[Pick](), draw.slots
+    for counter, digest, divisor, number in selection(key, len(draw.entrants)):
         outcome = Outcome.SLOT if free else Outcome.RESERVE
         outcome = Outcome.WITHDRAWN if number in withdrawn else outcome
         free -= outcome is Outcome.SLOT
-        picks.append(Pick(counter, digest, divisor, number, pool[number - 1], outcome))
-    return DrawRecord(
-        entrants=tuple(pool),
-        slots=slots,
-        sources=tuple(sources),
-        withdrawn=frozenset(withdrawn),
-        key=key,
-        picks=tuple(picks),
-        needed=needed,
-        given=sum(rough_bits(source) for source in sources),
-        cautions=cautions(sources, needed),
-    )
+        picks.append(Pick(counter, digest, divisor, number, draw.entrants[number - 1], outcome))
+    gone = frozenset(withdrawn)
+    return replace(draw, sources=tuple(sources), withdrawn=gone, key=key, picks=tuple(picks))
 
 
 def bits_needed(pool: int, slots: int) -> float:
@@ -271,12 +286,6 @@ def cautions(sources: Sequence[Source], needed: float) -> tuple[Caution, ...]:
     return tuple(found)
 
 
-def check_slots(slots: int) -> None:
-    """Raise ValueError for a draw that gives nothing away."""
-    if slots < 1:
-        raise ValueError(f"a draw for {slots} slots gives nothing away; the smallest number is 1")
-
-
 def _check_pool(size: int) -> None:
     if not size:
         raise ValueError("nobody has entered; a draw needs at least one entrant")
@@ -284,65 +293,19 @@ def _check_pool(size: int) -> None:
         raise ValueError(f"{size} entrants are too many; RFC 3797 counts no further than {LARGEST_POOL}")
 
 
-@dataclass(frozen=True)
-class DrawNotice:
-    """What is published before the numbers exist; after that nothing on it may change."""
-
-    title: str
-    day: date  # when it's published
-    entrants: tuple[str, ...]  # codes, never names
-    slots: int
-    sources: tuple[Source, ...]
-    wait_days: int  # how long a late source is waited for
-    needed: float  # bits of randomness
-    given: float
-    cautions: tuple[Caution, ...]
-
-    @property
-    def fingerprint(self) -> str:
-        """SHA-256 of the numbered list, 64 hexadecimal digits: shows later that the list is the same."""
-        return fingerprint(self.entrants)
-
-
-def announce(
-    title: str, pool: Sequence[str], slots: int, sources: Sequence[Source], day: date, wait_days: int = 7
-) -> DrawNotice:
-    """Make the announcement of a draw.
-
-    Raises ValueError if there's nobody or nothing to draw, or if a source could already be known.
-    """
-    check_slots(slots)
-    if not pool:
-        raise ValueError("nobody has entered; a draw needs at least one entrant")
-    if not sources:
-        raise ValueError("no source of randomness is named; name at least one, three or four are better")
-    for source in sources:
-        _check_future(source, day)
-    needed = bits_needed(len(pool), slots)
-    return DrawNotice(
-        title=title,
-        day=day,
-        entrants=tuple(pool),
-        slots=slots,
-        sources=tuple(sources),
-        wait_days=wait_days,
-        needed=needed,
-        given=sum(rough_bits(source) for source in sources),
-        cautions=cautions(sources, needed) if all(source.highest for source in sources) else (),
-    )
-
-
-def _check_future(source: Source, day: date) -> None:
-    """Refuse a source that the studio could have looked up before publishing the list."""
-    if source.numbers.strip():
-        raise ValueError(f'source "{source.name}" has its numbers already; announce one nobody can know yet')
-    if source.due is None:
-        raise ValueError(f'source "{source.name}" has no day; say when its numbers are published')
-    if source.due <= day:
-        raise ValueError(
-            f'source "{source.name}" is published on {source.due}, not after the announcement of {day}; '
-            "take a later one"
-        )
+def announce(draw: Draw, day: date) -> Draw:
+    """Announce a draw. Raises ValueError for a source that the studio could have looked up before."""
+    for source in draw.sources:
+        if source.numbers.strip():
+            known = "has its numbers already; announce one nobody can know yet"
+        elif source.due is None:
+            known = "has no day; say when its numbers are published"
+        elif source.due <= day:
+            known = f"is published on {source.due}, not after the announcement of {day}; take a later one"
+        else:
+            continue
+        raise ValueError(f'source "{source.name}" {known}')
+    return replace(draw, day=day)
 
 
 def fingerprint(pool: Sequence[str]) -> str:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from sitegen.studio.draw import MISSING, Caution, DrawNotice, DrawRecord, Source, fingerprint, source_key
+from sitegen.studio.draw import MISSING, Caution, Draw, Source, fingerprint, source_key
 from sitegen.voice.voice import Voice
 
 
-def announcement_lines(voice: Voice, announced: DrawNotice) -> list[str]:
+def announcement_lines(voice: Voice, announced: Draw) -> list[str]:
     """Write an announcement as the lines of a text file."""
     say, day = voice.words.plain, voice.tongue.day
     sources = [(place, one.name, one.due) for place, one in enumerate(announced.sources, start=1) if one.due]
     return [
         announced.title,
-        say("draw.announced", day=day(announced.day)),
+        *([say("draw.announced", day=day(announced.day))] if announced.day else []),
         *_list(voice, "draw.entrants_fixed", announced.entrants, announced.slots),
         say("draw.sources"),
         *(f"  {place}. {say('draw.source', name=name, day=day(due))}" for place, name, due in sources),
@@ -41,7 +41,7 @@ def waiting_lines(
     ]
 
 
-def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
+def record_lines(voice: Voice, record: Draw) -> list[str]:
     """Write a finished draw as the lines of a text file that anyone can recompute."""
     say, given = voice.words.plain, _bits(voice, record.given, "0")
     sources = [
@@ -50,7 +50,7 @@ def record_lines(voice: Voice, title: str, record: DrawRecord) -> list[str]:
         for place, source in enumerate(record.sources, start=1)
     ]
     return [
-        title,
+        record.title,
         *_list(voice, "draw.entrants", record.entrants, record.slots),
         say("draw.published"),
         *sources,
@@ -96,5 +96,5 @@ def _bits(voice: Voice, bits: float, places: str) -> str:
     return voice.tongue.number(Decimal(bits), places)
 
 
-def _codes(record: DrawRecord, numbers: Iterable[int]) -> str:
+def _codes(record: Draw, numbers: Iterable[int]) -> str:
     return ", ".join(record.entrants[number - 1] for number in numbers)

@@ -4,15 +4,16 @@ import pytest
 
 from sitegen.studio import draw
 from sitegen.studio.draw import Source, key_string
+from tests.draws import run
 
 NAMES = (
     "John Mary Bashful Dopey Sleepy Grouchy Doc Sneazy Handsome Cassandra Pollyanna Pendragon Pandora Faith "
     "Hope Charity Lee Longsuffering Chastity Smith Pride Sloth Envy Anger Kasczynski"
 )
 SOURCES = [
-    Source("first", numbers="9319"),
-    Source("second", numbers="2, 5, 12, 8, 10"),
-    Source("third", numbers="9, 18, 26, 34, 41, 45"),
+    Source(name="first", numbers="9319"),
+    Source(name="second", numbers="2, 5, 12, 8, 10"),
+    Source(name="third", numbers="9, 18, 26, 34, 41, 45"),
 ]
 KEY = "9319./2.5.8.10.12./9.18.26.34.41.45./"
 
@@ -41,7 +42,7 @@ B5D1403501A81F9A47318BE7893B347C 12 9 Handsome
 
 def test_the_worked_example_of_the_rfc() -> None:
     """Source: RFC 3797 section 6: key string, every digest, divisor and selected name."""
-    record = draw.run(NAMES.split(), 10, SOURCES)
+    record = run(NAMES.split(), 10, SOURCES)
 
     assert record.key == KEY
     assert [
@@ -99,7 +100,7 @@ def test_the_counter_has_its_high_byte_first(step: int, digest: str, divisor: in
 )
 def test_key_strings(numbers: list[str], key: str) -> None:
     """Zeros go, numbers sort by value within a source, sources keep their order."""
-    assert key_string([Source("", numbers=text) for text in numbers]) == key
+    assert key_string([Source(numbers=text) for text in numbers]) == key
 
 
 # Source: RFC 3797 section 3.3, the printed row for choosing 10 (rounded up there).

@@ -2,7 +2,6 @@
 
 import math
 import re
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -11,9 +10,10 @@ from hypothesis import strategies as st
 
 from sitegen.studio import draw
 from sitegen.studio.draw import Source, rough_bits, settle
+from tests.draws import announce, run
 
 CODES = [f"W27-{number}" for number in range(1, 13)]
-LOTTERY = Source("Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
+LOTTERY = Source(name="Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
 KEYS = st.lists(st.integers(0, 99), min_size=1, max_size=6).map(
     lambda numbers: "".join(f"{n}." for n in numbers) + "/"
 )
@@ -28,8 +28,8 @@ def test_every_entrant_is_drawn_exactly_once(key: str, pool: int) -> None:
 @given(st.integers(1, 15), st.sets(st.integers(1, 12)))
 def test_withdrawing_moves_nobody_else(slots: int, withdrawn: set[int]) -> None:
     """Whoever drops out is passed over; the others keep their order and the next in line moves up."""
-    everyone = draw.run(CODES, slots, [LOTTERY])
-    without = draw.run(CODES, slots, [LOTTERY], withdrawn)
+    everyone = run(CODES, slots, [LOTTERY])
+    without = run(CODES, slots, [LOTTERY], withdrawn)
     present = [number for number in everyone.order if number not in withdrawn]
 
     assert without.order == everyone.order
@@ -39,7 +39,7 @@ def test_withdrawing_moves_nobody_else(slots: int, withdrawn: set[int]) -> None:
 
 def test_more_slots_than_entrants_means_all_get_one() -> None:
     """Nobody is left out when there's room for all, and no randomness is needed."""
-    record = draw.run(CODES[:3], 5, [LOTTERY])
+    record = run(CODES[:3], 5, [LOTTERY])
 
     assert sorted(record.winners) == [1, 2, 3]
     assert record.reserves == ()
@@ -55,14 +55,14 @@ def test_more_slots_than_entrants_means_all_get_one() -> None:
         (
             CODES,
             1,
-            [LOTTERY, Source("Second", numbers=" ")],
+            [LOTTERY, Source(name="Second", numbers=" ")],
             [],
             "source 2 (Second) has no numbers yet; write them as published, as 2, 5, 12",
         ),
         (
             CODES,
             1,
-            [Source("", numbers="3/5")],
+            [Source(numbers="3/5")],
             [],
             'source 1 is "3/5"; write its numbers with commas between them, as 2, 5, 12 '
             "(digits and a decimal point, no other signs)",
@@ -82,7 +82,7 @@ def test_run_refuses(
 ) -> None:
     """What can't be drawn or checked is refused in a sentence."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
-        draw.run(pool, slots, sources, withdrawn)
+        run(pool, slots, sources, withdrawn)
 
 
 def test_entrants_are_numbered_by_line() -> None:
@@ -107,7 +107,7 @@ def test_entrants_refuses(lines: list[str], sentence: str) -> None:
 
 def test_a_source_that_never_came_counts_as_nought() -> None:
     """The rule announced beforehand decides, and only after the days of waiting."""
-    source = Source("Weather reading", due=date(2027, 1, 20))
+    source = Source(name="Weather reading", due=date(2027, 1, 20))
 
     assert settle(source, date(2027, 1, 27), 7).numbers == ""
     assert settle(source, date(2027, 1, 28), 7).numbers == "0"
@@ -116,20 +116,20 @@ def test_a_source_that_never_came_counts_as_nought() -> None:
 
 def test_cautions_name_what_is_weak() -> None:
     """Too little randomness, words and a thin last source are all said."""
-    sources = [LOTTERY, Source("Name of the day", numbers="Ada")]
-    record = draw.run([f"c{number}" for number in range(60)], 10, sources)
+    sources = [LOTTERY, Source(name="Name of the day", numbers="Ada")]
+    record = run([f"c{number}" for number in range(60)], 10, sources)
 
     assert record.cautions == (
         draw.Caution("words", {"number": 2, "text": "Ada"}),
         draw.Caution("few", {"given": 23, "needed": 36}),
         draw.Caution("last", {"given": 0}),
     )
-    assert draw.run(CODES, 3, [LOTTERY]).cautions == ()
+    assert run(CODES, 3, [LOTTERY]).cautions == ()
 
 
 def test_rough_bits_of_a_described_lottery() -> None:
     """Six of 49 are 13,983,816 combinations, 23.7 bits (counted by hand)."""
-    assert rough_bits(Source("", drawn=6, highest=49)) == pytest.approx(23.737, abs=0.001)
+    assert rough_bits(Source(drawn=6, highest=49)) == pytest.approx(23.737, abs=0.001)
 
 
 @pytest.mark.parametrize(
@@ -140,9 +140,9 @@ def test_rough_bits_of_a_described_lottery() -> None:
             'source "Invented lottery, six numbers" has its numbers already; '
             "announce one nobody can know yet",
         ),
-        (Source("Rain"), 'source "Rain" has no day; say when its numbers are published'),
+        (Source(name="Rain"), 'source "Rain" has no day; say when its numbers are published'),
         (
-            Source("Rain", due=date(2027, 1, 24)),
+            Source(name="Rain", due=date(2027, 1, 24)),
             'source "Rain" is published on 2027-01-24, not after the announcement of 2027-01-24; '
             "take a later one",
         ),
@@ -151,7 +151,7 @@ def test_rough_bits_of_a_described_lottery() -> None:
 def test_announce_refuses_a_source_that_could_be_known(source: Source, sentence: str) -> None:
     """Only numbers nobody can have looked up are fair."""
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
-        draw.announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
+        announce("Winter 2027", CODES, 3, [source], date(2027, 1, 24))
 
 
 @pytest.mark.parametrize(
@@ -172,17 +172,16 @@ def test_rough_bits_of_numbers_as_they_are_published(numbers: str, combinations:
     expected = math.log2(combinations) if combinations else 0
     expected = math.log2(100) if numbers == "0.25" else expected
 
-    assert rough_bits(Source("", numbers=numbers)) == pytest.approx(expected)
+    assert rough_bits(Source(numbers=numbers)) == pytest.approx(expected)
 
 
 def test_an_announcement_warns_only_where_every_source_is_described() -> None:
     """One of six is 2.6 bits, and choosing 3 of 12 takes 7.8; of a source without numbers nothing is known."""
-    dice, rain = (Source(name, due=date(2027, 1, 30)) for name in ("Dice", "Rain"))
-    dice = replace(dice, drawn=1, highest=6)
+    dice, rain = (Source(name=name, due=date(2027, 1, 30)) for name in ("Dice", "Rain"))
+    dice = dice.model_copy(update={"drawn": 1, "highest": 6})
 
     few, unknown = (
-        draw.announce("W", CODES, 3, sources, date(2027, 1, 24)).cautions
-        for sources in ([dice], [dice, rain])
+        announce("W", CODES, 3, sources, date(2027, 1, 24)).cautions for sources in ([dice], [dice, rain])
     )
 
     assert [caution.name for caution in few] == [caution.name for caution in draw.cautions([dice], 7.8)]
@@ -192,14 +191,14 @@ def test_an_announcement_warns_only_where_every_source_is_described() -> None:
 
 @pytest.mark.parametrize(("drawn", "highest"), [(6, None), (None, 49)])
 def test_half_a_description_tells_nothing_of_a_lottery(drawn: int | None, highest: int | None) -> None:
-    assert rough_bits(Source("", drawn=drawn, highest=highest)) == 0
-    published = Source("", numbers="2, 5", drawn=drawn, highest=highest)
+    assert rough_bits(Source(drawn=drawn, highest=highest)) == 0
+    published = Source(numbers="2, 5", drawn=drawn, highest=highest)
     assert rough_bits(published) == pytest.approx(math.log2(10))
 
 
 def test_two_rich_sources_bring_no_caution_and_one_poor_one_at_the_end_does() -> None:
     """Six of 44 numbers, the highest published, are 22.8 bits: log2(7,059,052)."""
-    poor = Source("Dice", numbers="5")
+    poor = Source(name="Dice", numbers="5")
 
     assert draw.cautions([LOTTERY, LOTTERY], 20) == ()
     assert draw.cautions([poor, LOTTERY], 20) == ()
@@ -207,8 +206,8 @@ def test_two_rich_sources_bring_no_caution_and_one_poor_one_at_the_end_does() ->
 
 
 def test_an_announcement_of_nobody_or_from_nothing_is_refused() -> None:
-    rain = Source("Rain", due=date(2027, 1, 30))
+    rain = Source(name="Rain", due=date(2027, 1, 30))
     with pytest.raises(ValueError, match="nobody has entered"):
-        draw.announce("W", [], 3, [rain], date(2027, 1, 24))
-    with pytest.raises(ValueError, match="no source of randomness is named"):
-        draw.announce("W", CODES, 3, [], date(2027, 1, 24))
+        announce("W", [], 3, [rain], date(2027, 1, 24))
+    with pytest.raises(ValueError, match="no source of randomness is given"):
+        announce("W", CODES, 3, [], date(2027, 1, 24))

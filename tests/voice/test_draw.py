@@ -8,15 +8,15 @@ from datetime import date
 
 import pytest
 
-from sitegen.studio import draw
 from sitegen.studio.draw import Source
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.voice import Voice, english, open_voice
+from tests.draws import announce, run
 from tests.letters.test_words import CARD
 from tests.themes import theme_named
 
 CODES = [f"W27-{number}" for number in range(1, 13)]
-LOTTERY = Source("Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
+LOTTERY = Source(name="Invented lottery, six numbers", numbers="4, 17, 23, 31, 40, 44")
 
 
 def voice_of(language: str) -> Voice:
@@ -25,11 +25,11 @@ def voice_of(language: str) -> Voice:
 
 def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
     """One of two numbers can't choose fairly among twelve: log2(12) bits are needed, and 1 is given."""
-    coin = Source("Invented coin", due=date(2027, 1, 30), drawn=1, highest=2)
-    rich = replace(coin, name="Invented lottery", drawn=6, highest=49)
+    coin = Source(name="Invented coin", due=date(2027, 1, 30), drawn=1, highest=2)
+    rich = coin.model_copy(update={"name": "Invented lottery", "drawn": 6, "highest": 49})
 
     weak, sound = (
-        announcement_lines(english(), draw.announce("W", CODES, 1, [one], date(2027, 1, 24)))
+        announcement_lines(english(), announce("W", CODES, 1, [one], date(2027, 1, 24)))
         for one in (coin, rich)
     )
 
@@ -40,8 +40,8 @@ def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
 
 def test_announcement_shows_list_slots_sources_and_rules() -> None:
     """What is published before the numbers exist, line by line."""
-    source = Source("Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
-    announcement = draw.announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
+    source = Source(name="Invented lottery", due=date(2027, 1, 30), drawn=6, highest=49)
+    announcement = announce("Winter 2027", ["W27-1", "W27-2"], 1, [source], date(2027, 1, 24))
 
     assert announcement_lines(english(), announcement) == [
         "Winter 2027",
@@ -85,7 +85,7 @@ def test_record_can_be_recomputed_from_its_text_alone(
     language: str, key_words: str, heading: str, withdrawn: str
 ) -> None:
     """A reader with only the text file, following its instructions (RFC 3797 section 4), finds every pick."""
-    text = record_lines(voice_of(language), "Winter 2027", draw.run(CODES, 3, [LOTTERY], {5}))
+    text = record_lines(voice_of(language), run(CODES, 3, [LOTTERY], {5}))
     key = next(line for line in text if line.startswith(key_words)).removeprefix(key_words)
     left = [line.split()[1] for line in text[text.index(heading) + 1 :][: len(CODES)]]
     steps = [line.split() for line in text if line.startswith("0x")]
@@ -101,11 +101,11 @@ def test_record_can_be_recomputed_from_its_text_alone(
 
 def test_what_is_weak_is_said_beside_the_result() -> None:
     """Too little randomness, words and a thin last source."""
-    sources = [LOTTERY, Source("Name of the day", numbers="Ada")]
-    record = draw.run([f"c{number}" for number in range(60)], 10, sources)
+    sources = [LOTTERY, Source(name="Name of the day", numbers="Ada")]
+    record = run([f"c{number}" for number in range(60)], 10, sources)
 
     for language, start in (("en", "Note: "), ("de", "Anmerkung: ")):
-        notes = [line for line in record_lines(voice_of(language), "W", record) if line.startswith(start)]
+        notes = [line for line in record_lines(voice_of(language), record) if line.startswith(start)]
         assert len(notes) == 3
         assert "Ada" in notes[0]
         assert "23" in notes[1]
@@ -119,9 +119,9 @@ def test_a_record_is_written_line_by_line(slots: int, withdrawn: set[int]) -> No
     left, picked = ["a", "b", "c"], []
     for digest in digests:
         picked.append(left.pop(int(digest.hexdigest(), 16) % len(left)))
-    record = draw.run(["a", "b", "c"], slots, [Source("", numbers="5, 02")], withdrawn)
+    record = run(["a", "b", "c"], slots, [Source(numbers="5, 02")], withdrawn)
 
-    text = record_lines(english(), "Winter", record)
+    text = record_lines(english(), record)
 
     number = {"a": 1, "b": 2, "c": 3}
     free, said = slots, []
