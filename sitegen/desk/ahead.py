@@ -27,10 +27,11 @@ from sitegen.desk.books import standings
 from sitegen.desk.books_lines import Books
 from sitegen.desk.plan import is_planned
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Purse, total
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY
 from sitegen.studio.plan import Standing, months_after
+from sitegen.studio.purses import Purse
 from sitegen.studio.settings import Desk
 from sitegen.studio.text import as_csv, counted
 from sitegen.studio.wage import round_fraction

@@ -1,6 +1,6 @@
 """Add up a year: what came in by stream, what it cost, what is owed, what each show brought in.
 
-What counts when is ruled in `sitegen.studio.coins`. Beside it:
+What counts when is ruled in `sitegen.studio.purses`. Beside it:
 - Supplies count with the piece they went into, in the year it was first sold; a show's costs in the year
   it began.
 - Overhead counts month by month, this year's up to the present month.
@@ -18,14 +18,14 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.order_money import SETTLED, standing_of, unsold
 from sitegen.desk.year import BooksRow, Rates, RowKind, row_of
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Income, Purse, total
 from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import PlanState
-from sitegen.studio.purses import Tables, is_folder, pieces_of_orders, purses, sale_at, tables
+from sitegen.studio.purses import Income, Purse, Tables, is_folder, pieces_of_orders, purses, sale_at, tables
 from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio
 

@@ -9,7 +9,6 @@ from typing import Any
 from sitegen.desk import find, plan, words
 from sitegen.desk.order_money import SETTLED, money_lines, standing_of, usual_of
 from sitegen.desk.orders import ship_by
-from sitegen.studio.coins import Purse
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault
@@ -18,7 +17,7 @@ from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.plan import PlanState
-from sitegen.studio.purses import purse_of, purses
+from sitegen.studio.purses import Purse, purse_of, purses
 from sitegen.studio.text import bare, unmarked
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import hours_of

@@ -10,8 +10,8 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.find import Sitting, read_day
 from sitegen.studio import money
-from sitegen.studio.coins import total
 from sitegen.studio.fault import Fault
+from sitegen.studio.money import total
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.prices import (
     MEASURES,

@@ -20,7 +20,7 @@ from sitegen.desk.slots import QueueAsked, asked, tier_of
 from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.capacity.hours import HALF_HOURS
-from sitegen.studio.coins import NOTHING, total
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import monday_of
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream

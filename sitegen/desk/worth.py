@@ -9,9 +9,9 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, total
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import read_hours
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Settings

@@ -10,8 +10,9 @@ from typing import Any
 
 from sitegen.desk import words
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Balance, IncomeKind, total
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.piece import Stream
+from sitegen.studio.purses import Balance, IncomeKind
 from sitegen.studio.settings import OtherStream
 
 

@@ -21,10 +21,11 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting, read_spent
 from sitegen.desk.year import Result
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Purse, total
 from sitegen.studio.commission import Order
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import months_after
+from sitegen.studio.purses import Purse
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.text import bare, counted

@@ -29,8 +29,17 @@ from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longe
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
-from sitegen.studio.people_filter import Test, picker
-from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key, last_day_of_consent
+from sitegen.studio.person import (
+    Consent,
+    Interest,
+    Left,
+    Person,
+    Test,
+    Why,
+    address_key,
+    last_day_of_consent,
+    picker,
+)
 from sitegen.studio.text import counted, unmarked
 from sitegen.studio.wish import Said, WishFault, ask, wish
 

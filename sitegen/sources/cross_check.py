@@ -12,13 +12,14 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.people import fault_of
-from sitegen.studio.coins import Purse, total
 from sitegen.studio.commission import Commissions, Order, Round, Way
 from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of, shown_twice
 from sitegen.studio.in_time import missed, nearly, round_of, unsure
+from sitegen.studio.money import total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, goes_back, may_come_after, slot_held
 from sitegen.studio.piece import Piece, Status
+from sitegen.studio.purses import Purse
 from sitegen.studio.text import slug
 
 # What Pillow may be asked to open; anything else beside a piece.yaml is left alone in silence.

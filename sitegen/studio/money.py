@@ -5,6 +5,7 @@ Amounts are `Decimal`; binary floats never enter (2.675 as a float rounds to 2.6
 """
 
 import re
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Context, Decimal
 
 from sitegen.studio.text import short
@@ -26,6 +27,8 @@ _CODES_BY_DIGITS = {
     4: "CLF UYW",
 }
 MINOR_DIGITS = {code: digits for digits, codes in _CODES_BY_DIGITS.items() for code in codes.split()}
+
+NOTHING = Decimal(0)
 
 # Wide enough for any amount `read_amount` lets in times any percentage; the default of 28 digits is not
 # ours to rely on, since a caller may have changed it.
@@ -74,6 +77,11 @@ def minor_digits(code: str) -> int:
     raise ValueError(
         f'"{short(code)}" is no currency code; write the three capitals of ISO 4217, as EUR or USD{hint}'
     )
+
+
+def total(amounts: Iterable[Decimal]) -> Decimal:
+    """Add up."""
+    return sum(amounts, NOTHING)
 
 
 def unit(digits: int) -> Decimal:

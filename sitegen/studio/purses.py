@@ -1,4 +1,15 @@
-"""Sort all money of a studio into purses: which order and which piece belong together, and what each sold.
+"""Where every coin is: income, in advance, to go back, or still to come. One reading for all who ask.
+
+A purse holds the money of one order, of one piece, or of both where the piece was made for the order. The
+rules, so that nothing is counted twice and nothing is lost:
+- What came in before anything is sold is in advance, up to the price; what is above it is to go back.
+- A piece's sale is income in full on its day. What of it hasn't come is still to come; what came too much
+  is to go back. A sale with no money noted was paid on its day, unless it holds and has a plan.
+- A return takes its refund out of the income of the day it went back; the sale stays in its own year.
+- An order that was sent off and that no sold piece stands for is income as its money comes, from that day
+  on, up to its price. One that was called off, up to what is kept and asked for.
+- Money sent back after the sale that wasn't paid too much is income taken back on that day.
+So on any day: received = income + in advance + to go back - still to come.
 
 A piece belongs to an order by `order:`, or, where nothing says so, by its buyer's name and price: one piece
 to one order. A piece that came back and was sold again has a purse for each sale. Hours and supplies go with
@@ -11,9 +22,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
 
-from sitegen.studio.coins import NOTHING, Income, IncomeKind, Purse, as_it_comes, taken_back, total
 from sitegen.studio.commission import Order
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import Piece, Sold, Stream
@@ -22,6 +35,111 @@ from sitegen.studio.show import Show, ShowSale
 from sitegen.studio.whole import Studio
 
 _FOLDER = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+
+class IncomeKind(StrEnum):
+    """What a line of income is."""
+
+    SALE = "sale"
+    KEPT = "kept"  # of what was paid for an order that was called off
+    REFUND = "refund"  # taken back: its amount is below zero
+
+
+@dataclass(frozen=True)
+class Income:
+    """One line of income, on the day it counts."""
+
+    on: date
+    kind: IncomeKind
+    stream: str
+    what: str
+    amount: Decimal = field(repr=False)
+    hours: Decimal | None = None  # hours of work that this line carries; None where none can be noted
+    supplies: Decimal = field(default=NOTHING, repr=False)
+    show: str = ""
+    fee: Decimal | None = field(default=None, repr=False)
+    """What the place that sold it kept, in the stead of the usual share."""
+
+    @property
+    def charged(self) -> bool:
+        """Whether selling takes its share; what it took isn't given back with a refund."""
+        return self.kind is not IncomeKind.REFUND and self.stream in set(Stream)
+
+    def after_fees(self, percent: Decimal) -> Fraction:
+        """Return what is left of it; `percent` is the usual share."""
+        fees = Fraction(self.amount) * Fraction(percent) / 100 if self.fee is None else Fraction(self.fee)
+        return Fraction(self.amount) - (fees if self.charged else 0)
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Where the money of a purse is on a day, beside its income."""
+
+    advance: Decimal = field(default=NOTHING, repr=False)
+    back: Decimal = field(default=NOTHING, repr=False)  # to go back
+    open: Decimal = field(default=NOTHING, repr=False)  # income that hasn't come yet
+
+
+@dataclass(frozen=True)
+class Purse:
+    """The money of one order or piece, or of both together."""
+
+    name: str
+    receipts: tuple[Receipt, ...] = field(repr=False)
+    income: tuple[Income, ...] = field(repr=False)
+    settled: date | None  # from this day on nothing of it is in advance
+    price: Decimal | None = field(default=None, repr=False)
+    asked: Decimal | None = field(default=None, repr=False)
+    """What it has to bring once it's settled; None where all that comes is right."""
+
+    def received(self, day: date) -> Decimal:
+        """Return what came in by the end of a day, less what went back."""
+        return total(receipt.amount for receipt in self.receipts if receipt.on <= day)
+
+    def earned(self, day: date) -> Decimal:
+        """Return its income by the end of a day."""
+        return total(one.amount for one in self.income if one.on <= day)
+
+    def balance(self, day: date) -> Balance:
+        """Say where the rest of its money is at the end of a day."""
+        held = self.received(day) - self.earned(day)
+        if held < 0:
+            return Balance(open=-held)
+        if self.is_settled(day):
+            return Balance(back=held)
+        advance = held if self.price is None else min(held, self.price)
+        return Balance(advance=advance, back=held - advance)
+
+    def is_settled(self, day: date) -> bool:
+        """Tell whether it was sold, sent off or called off by a day."""
+        return self.settled is not None and self.settled <= day
+
+    def still_to_pay(self, day: date) -> Decimal:
+        """Return what is missing once it's settled."""
+        if self.asked is None or not self.is_settled(day):
+            return NOTHING
+        return max(
+            self.asked - total(toward.amount for toward in self.towards() if toward.on <= day), NOTHING
+        )
+
+    def rest(self, day: date) -> Decimal:
+        """Return what is missing once it's settled; below zero for what is to go back."""
+        return self.still_to_pay(day) - self.balance(day).back
+
+    def towards(self) -> tuple[Receipt, ...]:
+        """Return the money that counts towards what is asked for.
+
+        What was sent back once it was settled and wasn't too much is a gift, and isn't asked for again.
+        """
+        if self.asked is None or self.settled is None:
+            return self.receipts
+        found, came = [], NOTHING
+        for receipt in sorted(self.receipts, key=lambda one: (one.on, -one.amount)):
+            gift = receipt.amount < 0 and receipt.on >= self.settled
+            amount = max(receipt.amount, min(self.asked - came, NOTHING)) if gift else receipt.amount
+            found.append(Receipt(on=receipt.on, amount=amount))
+            came += amount
+        return tuple(found)
 
 
 @dataclass
@@ -43,16 +161,13 @@ class Tables:
                 return show.slug
         if sold.stream is not Stream.SHOWS:
             return ""
-        shows = (one for one in self.shows if not one.is_class)
-        return next((one.slug for one in shows if one.first_day <= sold.on <= one.ends), "")
+        return next((one.slug for one in self.shows if not one.is_class and one.runs(sold.on)), "")
 
 
 def sale_at(piece: Piece, show: Show) -> Sold | None:
     """Return the sale that a show's line stands for: the one on its days, else the first, if any."""
     sales = piece.private.sales
-    return next(
-        (sale for sale in sales if show.first_day <= sale.on <= show.ends), sales[0] if sales else None
-    )
+    return next((sale for sale in (*(one for one in sales if show.runs(one.on)), *sales)), None)
 
 
 def tables(studio: Studio) -> Tables:
@@ -78,10 +193,12 @@ def tables(studio: Studio) -> Tables:
 
 
 def _meant(studio: Studio, found: Tables, show: Show, line: ShowSale) -> Piece | None:
-    """Find the piece behind a title or a folder's name that is gone: sold there, and named by no line."""
+    """Find the piece behind a title or a folder's name that is gone: sold there at that price, in no line."""
     for piece in studio.pieces:
-        called = is_folder(line.what) or line.what.casefold() == piece.title.casefold()
-        if called and piece.slug not in found.pieces and _sold_there(piece, show, line):
+        sold, called = sale_at(piece, show), line.what.casefold() == piece.title.casefold()
+        if sold is None or piece.slug in found.pieces or not (called or is_folder(line.what)):
+            continue
+        if sold.stream is Stream.SHOWS and show.runs(sold.on) and sold.price == line.price:
             return piece
     return None
 
@@ -89,14 +206,6 @@ def _meant(studio: Studio, found: Tables, show: Show, line: ShowSale) -> Piece |
 def is_folder(what: str) -> bool:
     """Tell whether a line might name a folder."""
     return _FOLDER.fullmatch(what) is not None
-
-
-def _sold_there(piece: Piece, show: Show, line: ShowSale) -> bool:
-    """Tell whether it was sold at the show, at the line's price."""
-    sold = sale_at(piece, show)
-    if sold is None or sold.stream is not Stream.SHOWS:
-        return False
-    return show.first_day <= sold.on <= show.ends and sold.price == line.price
 
 
 def purses(studio: Studio) -> tuple[Purse, ...]:
@@ -109,14 +218,10 @@ def purses(studio: Studio) -> tuple[Purse, ...]:
     taught = {show.slug: show.private.hours for show, _ in table.others if show.is_class}
     for show, sale in table.others:
         hours = taught.pop(show.slug, None)  # a class's hours count once
-        line = Income(
-            show.first_day, IncomeKind.SALE, show.kind.stream, sale.what, sale.price, hours, show=show.slug
-        )
-        found.append(_at_once(line))
+        found.append(_at_once(show.first_day, show.kind.stream, sale.what, sale.price, hours, show.slug))
     for taking in studio.settings.private.takings:
         hours = taking.hours if taking.hours or taking.stream is OtherStream.CLASSES else None
-        line = Income(taking.on, IncomeKind.SALE, str(taking.stream), taking.what, taking.amount, hours)
-        found.append(_at_once(line))
+        found.append(_at_once(taking.on, str(taking.stream), taking.what, taking.amount, hours))
     return tuple(found)
 
 
@@ -145,46 +250,46 @@ def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
     return found
 
 
-@dataclass(frozen=True)
-class _Parting:
-    """One sale of a piece."""
-
-    piece: Piece
-    sold: Sold
-    first: bool
-
-
 def _of_order(table: Tables, order: Order, made: Sequence[Piece]) -> Purse:
-    receipts = (*order.private.paid, *(one for piece in made for one in turn_of(piece, 0)))
-    sold = [_Parting(one, one.private.sales[0], first=True) for one in made if one.private.sales]
-    if sold:
-        return _of_sales(table, order.code, sold, receipts, order.hours)
+    client, stream = order.private, str(Stream.COMMISSIONS)
+    receipts = (*client.paid, *(one for piece in made for one in turn_of(piece, 0)))
+    if sold := [piece for piece in made if piece.private.sales]:
+        lines = [line for piece in sold for line in _lines(table, piece, piece.private.sales[0])]
+        return _of_sales(order.code, lines, receipts, order.hours)
     settled = order.day_of(order.step)
     if settled is not None and order.step is Step.SHIPPED:
-        return _of_shipped(order, made, receipts, settled)
+        price, what = client.price, f"{order.code}, {order.tier}"
+        hours = order.hours + total(piece.hours for piece in made)
+        supplies = total(supplies_of(piece) for piece in made)
+        line = Income(settled, IncomeKind.SALE, stream, what, NOTHING, hours, supplies)
+        if not receipts and price:
+            receipts = (Receipt(on=settled, amount=price),)
+        return Purse(order.code, receipts, _as_it_comes(line, receipts, price), settled, price, price)
     if settled is not None and order.step is Step.CALLED_OFF:
-        return _of_called_off(order, receipts, settled)
-    return Purse(order.code, receipts, (), None, order.private.price)
+        line = Income(
+            settled, IncomeKind.KEPT, stream, f"{order.code}, called off", NOTHING, order.hours or None
+        )
+        limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
+        income = _as_it_comes(line, receipts, limit)
+        return Purse(order.code, receipts, income, settled, client.price, limit if client.claimed else None)
+    return Purse(order.code, receipts, (), None, client.price)
 
 
-def _of_shipped(order: Order, made: Sequence[Piece], receipts: tuple[Receipt, ...], settled: date) -> Purse:
-    price, what = order.private.price, f"{order.code}, {order.tier}"
-    hours = order.hours + total(piece.hours for piece in made)
-    supplies = total(supplies_of(piece) for piece in made)
-    line = Income(settled, IncomeKind.SALE, str(Stream.COMMISSIONS), what, NOTHING, hours, supplies)
-    if not receipts and price:
-        receipts = (Receipt(on=settled, amount=price),)
-    income = as_it_comes(line, receipts, settled, price)
-    return Purse(order.code, receipts, income, settled, price, price)
+def _as_it_comes(line: Income, receipts: Sequence[Receipt], limit: Decimal | None) -> tuple[Income, ...]:
+    """Turn money into income from a line's day on, up to a limit: a line for each day that changes it.
 
-
-def _of_called_off(order: Order, receipts: tuple[Receipt, ...], settled: date) -> Purse:
-    client, hours = order.private, order.hours or None
-    what = f"{order.code}, called off"
-    line = Income(settled, IncomeKind.KEPT, str(Stream.COMMISSIONS), what, NOTHING, hours)
-    limit = None if client.kept is None else client.kept + (client.claimed or NOTHING)
-    income = as_it_comes(line, receipts, settled, limit)
-    return Purse(order.code, receipts, income, settled, client.price, limit if client.claimed else None)
+    Hours and supplies go with the first.
+    """
+    counted, found = NOTHING, list[Income]()
+    for day in sorted({line.on, *(receipt.on for receipt in receipts if receipt.on > line.on)}):
+        came = total(one.amount for one in receipts if one.on <= day)
+        now = came if limit is None else min(came, limit)
+        if now != counted:
+            kind = line.kind if now > counted else IncomeKind.REFUND
+            found.append(replace(line, on=day, amount=now - counted, kind=kind))
+            line = replace(line, hours=None, supplies=NOTHING)
+        counted = now
+    return tuple(found)
 
 
 def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
@@ -196,15 +301,12 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     in_parts = _turn(piece, plan.start) if plan else None
     found = [
         _of_sales(
-            table,
-            piece.slug,
-            [_Parting(piece, one, first=not number)],
-            turn_of(piece, number),
+            piece.slug, _lines(table, piece, one, first=not number), turn_of(piece, number),
             at_once=number != in_parts or one.returned is not None,
         )
         for number, one in enumerate(sales)
         if number >= skip
-    ]
+    ]  # fmt: skip
     to_come = turn_of(piece, len(sales)) if len(sales) >= skip else ()
     if to_come:
         price = plan.price if plan and plan.price is not None else piece.price
@@ -212,10 +314,21 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     return found
 
 
+def _lines(table: Tables, piece: Piece, sold: Sold, *, first: bool = True) -> list[Income]:
+    """Return the income of a sale, and what was taken out of it with its return."""
+    stream = str(sold.stream)
+    hours, supplies = (piece.hours, supplies_of(piece)) if first else (None, NOTHING)
+    where = table.show_of(piece, sold)
+    sale = Income(sold.on, IncomeKind.SALE, stream, piece.title, sold.price, hours, supplies, where, sold.fee)
+    if not sold.refund or sold.returned is None:
+        return [sale]
+    what = f"{piece.title}, returned"
+    return [sale, Income(sold.returned, IncomeKind.REFUND, stream, what, -sold.refund)]
+
+
 def _of_sales(
-    table: Tables,
     name: str,
-    sold: Sequence[_Parting],
+    income: Sequence[Income],
     receipts: Sequence[Receipt],
     early: Decimal = NOTHING,
     *,
@@ -225,47 +338,46 @@ def _of_sales(
 
     `at_once`: if no money is noted, it was paid on its day; so it was if it came back.
     """
-    sold = sorted(sold, key=lambda one: one.sold.on)
-    lines = [_sale(table, one) for one in sold]
+    lines = sorted((one for one in income if one.kind is IncomeKind.SALE), key=lambda one: one.on)
     if early:
         lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
     asked = total(line.amount for line in lines)
-    returns = [_refund(one) for one in sold if one.sold.refund]
+    returns = [one for one in income if one.kind is IncomeKind.REFUND]
     noted = list(receipts)
     for back in returns:
         if (same := Receipt(on=back.on, amount=back.amount)) in noted:
             noted.remove(same)  # one coin, noted with the order and with the piece
-    beyond = taken_back(lines[-1], noted, asked)
+    beyond = _taken_back(lines[-1], noted, asked)
     if at_once and not noted:
         noted = [Receipt(on=one.on, amount=one.amount) for one in lines]
     noted += [Receipt(on=one.on, amount=one.amount) for one in returns]
     return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked)
 
 
-def _sale(table: Tables, one: _Parting) -> Income:
-    piece, sold = one.piece, one.sold
-    return Income(
-        on=sold.on,
-        kind=IncomeKind.SALE,
-        stream=str(sold.stream),
-        what=piece.title,
-        amount=sold.price,
-        hours=piece.hours if one.first else None,
-        supplies=supplies_of(piece) if one.first else NOTHING,
-        show=table.show_of(piece, sold),
-        fee=sold.fee,
-    )
+def _taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tuple[Income, ...]:
+    """Return the income taken back by money that was sent back after a sale, beyond what was too much.
+
+    `line` says what it's called and when it was sold; `asked` is what it was sold for.
+    """
+    found, due = [], asked
+    back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="", fee=None)
+    for day in sorted({receipt.on for receipt in receipts if receipt.on >= line.on}):
+        went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
+        before = total(one.amount for one in receipts if one.on < day)
+        before += total(one.amount for one in receipts if one.on == day and one.amount > 0)
+        over = max(before - due, NOTHING)
+        if went > over:
+            due -= went - over
+            found.append(replace(back, on=day, amount=over - went))
+    return tuple(found)
 
 
-def _refund(one: _Parting) -> Income:
-    on, amount = one.sold.returned or one.sold.on, -(one.sold.refund or NOTHING)  # it has both: `Sold`
-    return Income(on, IncomeKind.REFUND, str(one.sold.stream), f"{one.piece.title}, returned", amount)
-
-
-def _at_once(line: Income) -> Purse:
+def _at_once(
+    on: date, stream: str, what: str, amount: Decimal, hours: Decimal | None, show: str = ""
+) -> Purse:
     """Return the purse of what was paid as it was sold."""
-    paid = Receipt(on=line.on, amount=line.amount)
-    return Purse(line.what, (paid,), (line,), line.on, line.amount, line.amount)
+    line = Income(on, IncomeKind.SALE, stream, what, amount, hours, show=show)
+    return Purse(what, (Receipt(on=on, amount=amount),), (line,), on, amount, amount)
 
 
 def supplies_of(piece: Piece) -> Decimal:

@@ -125,3 +125,7 @@ class Show(Entry):
     def ends(self) -> date:
         """The last day, which is the first for a show of one day."""
         return self.last_day or self.first_day
+
+    def runs(self, day: date) -> bool:
+        """Tell whether a day is one of its days."""
+        return self.first_day <= day <= self.ends

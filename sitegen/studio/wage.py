@@ -35,12 +35,12 @@ from fractions import Fraction
 from math import ceil, floor
 
 from sitegen.studio import money
-from sitegen.studio.coins import NOTHING, Income, IncomeKind, total
 from sitegen.studio.commission import Order
+from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import months_after
-from sitegen.studio.purses import purses, supplies_of
+from sitegen.studio.purses import Income, IncomeKind, purses, supplies_of
 from sitegen.studio.settings import Desk
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import DONE, piece_hours
@@ -244,7 +244,14 @@ class YearAtTheBench:
 def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     """Gather the twelve months up to a day."""
     desk, first = studio.settings.private, months_after(today, -12) + timedelta(days=1)
-    by_hours, others = _sorted_lines(studio, first, today)
+    by_hours: list[Income] = []  # what was sold by the hour, with all that came for it
+    others: list[Income] = []
+    for purse in purses(studio):
+        came = [one for one in purse.income if first <= one.on <= today]
+        sales = [line for line in came if line.kind is IncomeKind.SALE and line.charged]
+        by_hour = sales if any(sale.hours for sale in sales) else []
+        by_hours += by_hour
+        others += [one for one in came if one not in by_hour]
     lines, made = [*by_hours, *others], made_in(studio, first, today)
     shows = [show.private.costs for show in studio.shows if first <= show.first_day <= today]
     spent = [expense.amount for expense in desk.expenses if first <= expense.on <= today]
@@ -261,19 +268,6 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
         shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
         no_hours=without_hours(lines),
     )
-
-
-def _sorted_lines(studio: Studio, first: date, last: date) -> tuple[list[Income], list[Income]]:
-    """Part what was sold by the hour, with all that came for it, from other income and what went back."""
-    by_hours: list[Income] = []
-    others: list[Income] = []
-    for purse in purses(studio):
-        lines = [one for one in purse.income if first <= one.on <= last]
-        sales = [line for line in lines if line.kind is IncomeKind.SALE and line.charged]
-        priced = sales if any(sale.hours for sale in sales) else []
-        by_hours += priced
-        others += [one for one in lines if one not in priced]
-    return by_hours, others
 
 
 def without_hours(lines: Iterable[Income]) -> tuple[str, ...]:

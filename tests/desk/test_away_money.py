@@ -18,7 +18,7 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting
 from sitegen.desk.worth import piece_worth
 from sitegen.desk.years import Booking, BookingWish, before_booking, brought
-from sitegen.studio.coins import total
+from sitegen.studio.money import total
 from sitegen.studio.piece import Piece
 from sitegen.studio.purses import purses
 from sitegen.studio.whole import Studio

@@ -10,8 +10,8 @@ from decimal import Decimal
 import pytest
 
 from sitegen.desk.books import books
-from sitegen.studio.coins import Balance
 from sitegen.studio.fault import Fault
+from sitegen.studio.purses import Balance
 from sitegen.studio.text import guarded
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 

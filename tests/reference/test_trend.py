@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation, theilslopes
 
-from sitegen.studio.trend import FEWEST, odd, trend
+from sitegen.studio.prices import FEWEST, odd, trend
 
 # Of few values there are many ties; that's where such a line is easily wrong.
 PLACES = st.one_of(st.integers(0, 12), st.integers(0, 5_000).map(lambda tenths: tenths / 10))

@@ -6,8 +6,7 @@ from datetime import date
 
 import pytest
 
-from sitegen.studio.people_filter import picker
-from sitegen.studio.person import Consent, Interest, Left, Person, Why
+from sitegen.studio.person import Consent, Interest, Left, Person, Why, picker
 
 ALL = {
     "ada": Person("ada", "Ada", frozenset({Interest.COMMISSIONS}), None, Consent.WEB),
