@@ -61,7 +61,7 @@ class Guard:
 
     def _refused(self, request: Request) -> Response | None:
         path = request.scope["path"]
-        enters, key = path.startswith(ENTRANCE), path.removeprefix(ENTRANCE).encode()
+        enters, key = path.startswith(ENTRANCE), path.removeprefix(ENTRANCE).encode("utf-8", "replace")
         has_key = request.method == "GET" and hmac.compare_digest(key, self.key.encode())
         longest = max(map(len, path.encode("utf-8", "replace").split(b"/")))
         rules = (
