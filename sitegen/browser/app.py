@@ -22,18 +22,7 @@ from sitegen.browser.forms import sweep
 from sitegen.browser.frame import HERE, ROUTES, Shown, Visit, page, screen
 from sitegen.browser.guard import Guard, TooMuch, still
 from sitegen.browser.preview import preview_of
-from sitegen.browser.screens import (  # noqa: F401 (as each of these)
-    letters,
-    money,
-    orders,
-    people,
-    pieces,
-    rounds,
-    settings,
-    shows,
-    site,
-    today,
-)
+from sitegen.browser.screens import letters, money, orders, people, pieces, rounds, settings, shows, today  # noqa: F401 (as each of these)
 from sitegen.browser.serving import listen, served, server_of
 from sitegen.jobs.preview import Preview, note_desk
 from sitegen.jobs.reading import kept_reading

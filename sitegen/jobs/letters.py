@@ -32,6 +32,11 @@ from sitegen.voice.theme_files import find_theme
 NOT_BUILT = "run `sitegen build` and publish before you post"
 
 
+def letters_of(folder: Path) -> Path:
+    """Return where a studio's letters lie."""
+    return folder / "out" / "letters"
+
+
 @dataclass(frozen=True)
 class WritingDesk:
     """What a letter needs beside its own words."""
@@ -58,7 +63,7 @@ def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "
     """Return what a letter needs of a studio that was read, and of its front."""
     sent = folder / "sent"
     room = mail.Room(
-        theme=find_theme(folder, front.card.theme), out=folder / "out" / "letters", sent=sent,
+        theme=find_theme(folder, front.card.theme), out=letters_of(folder), sent=sent,
         secret=leave_key(sent), forgotten=forgotten_in(folder), leave_address=studio.settings.leave_address,
         second=slug(second),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from sitegen import letters as mail
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
-from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with
+from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with, letters_of
 from sitegen.jobs.reading import look_of, once, sit
 from sitegen.letters import LetterFault, cautions
 from sitegen.letters import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
@@ -185,11 +185,6 @@ def subjects(folder: Path, today: str | None) -> Subjects:
         tuple(one for one in pieces if f"piece {one.slug}" not in told),
         any(person.consent is Consent.NOT_CONFIRMED and person.left is None for person in studio.people),
     )
-
-
-def letters_of(folder: Path) -> Path:
-    """Return where a studio's letters lie."""
-    return folder / "out" / "letters"
 
 
 def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:

@@ -14,8 +14,7 @@ from sitegen.desk.find import read_day
 from sitegen.desk.order_money import standing_of
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of
-from sitegen.jobs.letters import WritingDesk, desk_of
-from sitegen.jobs.letters_made import letters_of
+from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
 from sitegen.letters import ClientLetter, Due, LetterClient, Matter
 from sitegen.site.addresses import terms as address_of_terms

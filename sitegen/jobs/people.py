@@ -14,7 +14,7 @@ from typing import Any
 from sitegen.desk.find import Sitting, read_day
 from sitegen.disk import sweep_parts
 from sitegen.disk.states import forget_states
-from sitegen.jobs.letters import leave_key
+from sitegen.jobs.letters import leave_key, letters_of
 from sitegen.jobs.posting import exits, heard
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.sheets import ASKS, Keeps
@@ -309,7 +309,7 @@ def erase(folder: Path, wish: OnePerson) -> Said:
     for file in (folder / "out" / ".incoming").glob("*/*/*"):  # brought to the desk, and not yet taken over
         if address.casefold().encode() in file.read_bytes().lower():
             file.unlink()
-    letters = erase_from_letters(folder / "out" / "letters", address_key(address))
+    letters = erase_from_letters(letters_of(folder), address_key(address))
     said = [f"{counted(rows, 'row', 'rows')} erased."]
     if letters:
         said.append(f"Erased from {counted(letters, 'letter', 'letters')} in out/letters too.")

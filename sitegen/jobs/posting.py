@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from sitegen import letters as mail
-from sitegen.jobs.letters import desk_of, leave_key
+from sitegen.jobs.letters import desk_of, leave_key, letters_of
 from sitegen.jobs.reading import PEOPLE, reading_of, sit
 from sitegen.jobs.where import pen
 from sitegen.letters import Meaning, Reply
@@ -117,7 +117,7 @@ def _said(done: mail.RunResult, bounced: int) -> Said:
 
 def letter_of(folder: Path, ident: str) -> mail.Letter:
     """Find a letter that was made. Raises Fault."""
-    place = folder / "out" / "letters" / ident
+    place = letters_of(folder) / ident
     if not place.exists():
         with pen(folder):
             sweep(place.parent)  # a run that made it anew may have been stopped between two steps

@@ -17,7 +17,8 @@ from sitegen.desk.slots import Outlook, outlook
 from sitegen.jobs import unchanged
 from sitegen.jobs.answers import complaints
 from sitegen.jobs.begin import age_if_due
-from sitegen.jobs.letters_made import letters_of, states
+from sitegen.jobs.letters import letters_of
+from sitegen.jobs.letters_made import states
 from sitegen.jobs.publish import is_out, last_of
 from sitegen.jobs.reading import look_of, once, phase_of, sit
 from sitegen.jobs.where import is_ours, sheet_of

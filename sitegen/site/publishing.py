@@ -12,7 +12,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
@@ -78,7 +78,7 @@ def publish(out: Path, content: Content) -> Built:
     """
     places = Places(out)
     check_names(sheet.path for sheet in content.sheets)
-    with _reported(places):
+    try:
         recover(places)
         known, noted = read_manifest(places.manifest), read_own(places.own)
         owned = noted if noted is not None else frozenset()
@@ -102,6 +102,11 @@ def publish(out: Path, content: Content) -> Built:
         if work.wanted != both:
             write_note(places.own, sorted(work.wanted))
         _note(places, content, work.made, known)
+    except OSError as error:
+        raise Fault(
+            f"{error.filename or out}: the site can't be written ({error.strerror or error}); "
+            "close programs that have out/site open, or free some room, then build again"
+        ) from error
     return Built(
         written=tuple(sorted((*work.written, *work.pictures.missing))),
         removed=tuple(sorted((*work.removed, *work.pictures.stale))),
@@ -259,52 +264,29 @@ def check_names(paths: Iterable[str]) -> None:
             raise Fault(f"the folder {PICTURES} is for the pictures; {path} needs another place")
 
 
-@contextmanager
-def _reported(places: Places) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        name = error.filename or places.out
-        raise Fault(
-            f"{name}: the site can't be written ({error.strerror or error}); "
-            "close programs that have out/site open, or free some room, then build again"
-        ) from error
-
-
 def refuse_blocked(site: Path, written: Set[str], owned: Set[str], removed: Collection[str]) -> None:
     """Raise Fault if something keeps files of the site from their places.
 
     `written` are the paths to be written, `owned` those that builds wrote, `removed` those of them that go.
     """
-    gone = frozenset(removed)
-    blocking = sorted({*_files(site, written, owned), *_folders(site, written, gone)})
-    if blocking:
+    above = {parent.as_posix() for path in written for parent in PurePosixPath(path).parents}
+    # What isn't ours where a file or folder of ours belongs; "." is the site itself, and may well be a link.
+    foreign = ((above - {"."}) | written) - owned
+    found = {path for path in foreign if _is_file(site / path)}
+    for path in written:
+        if (site / path).is_dir() and not (site / path).is_symlink():
+            # A folder in the place of a file gives way if it holds nothing once our files are gone.
+            inside = list((site / path).rglob("*"))
+            files = {
+                one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()
+            }
+            hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
+            if not inside or hollow or not files <= frozenset(removed):
+                found.add(path)
+    if blocking := sorted(found):
         named = ", ".join(f"out/site/{path}" for path in blocking[:3])
         more = f" and {len(blocking) - 3} more" if len(blocking) > 3 else ""
         raise Fault(
             f"{named}{more}: no build made this, and a page or picture of yours belongs there. Nothing "
             "was changed; move it out of out/site, or give the page another name, then build again"
         )
-
-
-def _files(site: Path, written: Set[str], owned: Set[str]) -> list[str]:
-    """Return foreign files where one of ours belongs, or a folder of ours."""
-    above = {parent.as_posix() for path in written for parent in PurePosixPath(path).parents}
-    # "." is the site itself, which may well be a link to where it's published from.
-    foreign = ((above - {"."}) | written) - owned
-    return [path for path in foreign if _is_file(site / path)]
-
-
-def _folders(site: Path, written: Set[str], gone: Set[str]) -> list[str]:
-    """Return folders where a file of ours belongs, if they'd still hold something once our files are gone."""
-    found = []
-    for path in written:
-        if (site / path).is_dir() and not (site / path).is_symlink():
-            inside = list((site / path).rglob("*"))
-            files = {
-                one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()
-            }
-            hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
-            if not inside or hollow or not files <= gone:
-                found.append(path)
-    return found

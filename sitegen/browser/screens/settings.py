@@ -1,9 +1,11 @@
-"""Every field of the studio's files with what it means; its pages and terms; what is to mend, and where."""
+"""Every field of the studio's files with what it means; its pages and terms; what is to mend, and where; and
+the site as it will be: in its theme and in another, on a phone and wide; the guide's pages."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from urllib.parse import quote
 
 from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
@@ -12,9 +14,11 @@ from sitegen.browser.forms import HIDDEN, Ask, Own
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
 from sitegen.jobs import check as checking
-from sitegen.jobs import edits, terms
+from sitegen.jobs import edits, guide, terms
+from sitegen.jobs.compiling import try_theme
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
+from sitegen.voice.theme_files import themes_of
 
 
 @dataclass(frozen=True)
@@ -197,15 +201,15 @@ def _place(desk: Workplace, file: str, line: int) -> str:
     if head in places or file not in {"studio.yaml", _ORDERS}:
         return places.get(head, "")
     path = edits.path_at(desk.folder, file, line)
-    fit = [(len(one.within), key) for key, one in PARTS.items() if one.file == file and _holds(one, path)]
+
+    def holds(part: Portion) -> bool:
+        if part.only:
+            return path.partition(".")[0] in part.only
+        return f"{path}.".startswith(part.within.removesuffix("*."))
+
+    fit = [(len(one.within), key) for key, one in PARTS.items() if one.file == file and holds(one)]
     elsewhere = {"queue": "/orders", "rounds": "/rounds"}.get(path.partition(".")[0], "/settings")
     return f"/settings/part/{max(fit)[1]}" if fit else elsewhere
-
-
-def _holds(part: Portion, path: str) -> bool:
-    if part.only:
-        return path.partition(".")[0] in part.only
-    return f"{path}.".startswith(part.within.removesuffix("*."))
 
 
 @screen("/settings/file/{file:path}", "settings_file")
@@ -214,18 +218,67 @@ def _mend(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     file = asked["file"]
     there = edits.file_stands(desk.folder, file)
     wrong = [error for error in checking.check(desk.folder, desk.today).errors if error.file == file]
-    near = [(one, _around(there.value.splitlines(), one.line)) for one in wrong]
+    lines = there.value.splitlines()
+
+    def around(number: int) -> str:
+        number = min(number, len(lines))  # what is missing at the end is told of the line after it
+        near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
+        return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
+
+    near = [(one, around(one.line)) for one in wrong]
     text = asked.get("text", "") if fault else there.value
     return {"file": file, "fault": fault, "text": text, "seen": there.seen, "wrong": near}
-
-
-def _around(lines: Sequence[str], number: int) -> str:
-    number = min(number, len(lines))  # what is missing at the end is told of the line after it
-    near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
-    return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
 
 @screen("/settings/file/{file:path}", "settings_file", sent=True, again=_mend)
 def _mended(desk: Workplace, asked: Visit) -> Shown:
     """Write a whole file; it's shown again, with what is wrong, if the reader says no."""
     return lead_on(desk, attempt(desk, "edits.write_file", asked), DEEDS["edits.write_file"], {})
+
+
+def _publish(studio: Studio, _: object) -> Own:
+    # Only a place with a host asks for a password; a folder of this machine has none.
+    remote = studio.settings.publish and studio.settings.publish.host
+    return {"minutes": {"value": "2"}, "password": {} if remote else HIDDEN}
+
+
+DEEDS |= {
+    "build.build": Deed("Build the site", "Build it now", "/site", undo=False),
+    "publish.publish": Deed(
+        "Publish the site", "Publish it", "/site",
+        "Only what changed goes out, only your own files are touched, and what visitors get is compared. "
+        "What doesn't fit into these minutes goes on when you press again.",
+        undo=False, sure="It is the same key; publish", own=_publish, hidden="sure",
+    ),
+}  # fmt: skip
+
+
+@screen("/site", "site")
+def _site(desk: Workplace, asked: Visit) -> Shown:
+    settings, address, fault = desk.read().settings, desk.preview, ""
+    theme = asked.get("theme") or settings.theme
+    if theme != settings.theme:
+        try:
+            try_theme(desk.folder, desk.today, theme)
+            address = f"{desk.frames}/-/in/{theme}/"
+        except Fault as wrong:
+            fault = str(wrong)
+    path, pages = asked.get("page", ""), _pages(desk.folder)
+    path = path if path in dict(pages) or (path.startswith("pieces/") and ".." not in path) else ""
+    return {
+        "theme": theme, "own": settings.theme, "themes": themes_of(desk.folder), "pages": pages, "path": path,
+        "narrow": asked.get("wide") != "yes", "address": address and f"{address}{path}", "fault": fault,
+        "home": settings.address,
+    }  # fmt: skip
+
+
+def _pages(folder: Path) -> list[tuple[str, str]]:
+    root = folder / "out" / "site"
+    found = sorted(file.parent.relative_to(root).as_posix() for file in root.glob("*/index.html"))
+    return [("", "home"), *((f"{name}/", name.replace("-", " ")) for name in found if name != "pieces")]
+
+
+@screen("/guide", "guide")
+@screen("/guide/{topic}", "guide")
+def _guide(_: Workplace, asked: Visit) -> Shown:
+    return {"pages": guide.pages(), "shown": guide.page(asked["topic"]) if "topic" in asked else None}

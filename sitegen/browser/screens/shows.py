@@ -29,7 +29,7 @@ _PAPER = {"paper": {"label": "Paper size", "help": "", "choices": _SIZES}}
 
 
 def _named(studio: Studio, values: Values) -> Show:
-    found = next((one for one in studio.shows if one.slug == values.get("show")), None)
+    found = studio.show(values.get("show", ""))
     if found is None:
         raise Fault(_GONE)
     return found
