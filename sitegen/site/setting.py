@@ -151,10 +151,8 @@ def shared(house: House) -> dict[str, Any]:
         "ratio_class": ratio_class,
         "hang": hang,
         "payments_of": lambda piece: () if piece.bought_there else payments(house, piece.price),
-        "parts_of": lambda price: [
-            (len(tuple(run)), amount)
-            for amount, run in groupby(part.amount for _, part in payments(house, price))
-        ],
+        "parts_of": lambda price: [part.amount for _, part in payments(house, price)],
+        "runs": lambda amounts: [(len(tuple(run)), amount) for amount, run in groupby(amounts)],
         "paths": addresses,
         "host": host,
         "nav": tuple((words.plain(f"nav.{name}"), main[name]) for name in order),
