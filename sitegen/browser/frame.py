@@ -123,20 +123,17 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
     about["here"] = f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path  # said once only
     about["said"] = desk.spoken.get(request.query_params.get("said", ""))
     inner = _templates().get_template(f"{template}.html").make_module(about)
-    if not hasattr(inner, "title"):
-        return HTMLResponse(_curled(str(inner)), status)
-    about |= {"screens": SCREENS, "guide": _guide(about["screen"], request), "inner": inner}
-    return HTMLResponse(_curled(_templates().get_template("base.html").render(about)), status)
+    text = str(inner)
+    if hasattr(inner, "title"):
+        about |= {"screens": SCREENS, "guide": _guide(about["screen"], request), "inner": inner}
+        text = _templates().get_template("base.html").render(about)
+    return HTMLResponse(_STRAIGHT.sub(lambda found: found[0] if found[0][0] == "<" else "’", text), status)
 
 
 # What is typed or shown as a file has it, a tag, and else an apostrophe within a word of English.
 _STRAIGHT = re.compile(
-    r"<(textarea|pre|option)\b.*?</\1>|<[^>]*>|(?<=\w)(?:'|&#39;)(?=(?:[sdtm]|re|ve|ll)\b)", re.DOTALL
+    r"(?s)<(textarea|pre|option)\b.*?</\1>|<[^>]*>|(?<=\w)(?:'|&#39;)(?=(?:[sdtm]|re|ve|ll)\b)"
 )
-
-
-def _curled(text: str) -> str:
-    return _STRAIGHT.sub(lambda found: found[0] if found[0][0] == "<" else "’", text)
 
 
 def screen_of(address: str) -> str:

@@ -183,9 +183,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     waiting = [(number, one, outs[number]) for number, one in enumerate(line)]
     return {
         "status": 200, "found": found, "strip": _strip(found) if found else None, "fault": fault,
-        "asks": [
-            replace(ask, help="") for ask in asks_of(SlotsWish, own, studio, known) if ask.name in own
-        ],
+        "asks": [replace(one, help="") for one in asks_of(SlotsWish, own, studio, known) if one.name in own],
         "rounds": jobs.rounds(desk.folder, desk.today), "waits": sheet_form(desk, "waits"),
         # Who waits longest comes first; each keeps their place in the file.
         "waiting": sorted(waiting, key=lambda each: each[1].since),
