@@ -97,16 +97,8 @@ def _neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
     return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
 
 
-@dataclass(frozen=True, slots=True)
-class Door:
-    """A way from one room of the gallery to another."""
-
-    name: str
-    path: str
-    count: int | None  # how many pieces are behind it; None where it isn't said
-
-
-Doors = Mapping[str, tuple[Door, ...]]
+# The ways to the rooms of the gallery: name, path, and how many pieces are behind it (None where not said).
+Doors = Mapping[str, tuple[Mapping[str, str | int | None], ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,8 +148,8 @@ def _gallery(house: House) -> Iterator[Leaf]:
 
 
 def _doors(house: House, *, counted: bool) -> Doors:
-    def door(name: str, path: str, hung: Sized | None) -> Door:
-        return Door(name, path, len(hung) if counted and hung is not None else None)
+    def door(name: str, path: str, hung: Sized | None = None) -> Mapping[str, str | int | None]:
+        return {"name": name, "path": path, "count": len(hung) if counted and hung is not None else None}
 
     if len(house.exhibits) < 2:
         return {"main": (), "series": (), "years": ()}  # nothing to choose from
@@ -165,7 +157,7 @@ def _doors(house: House, *, counted: bool) -> Doors:
         "main": (
             door(house.say("gallery.all"), addresses.GALLERY, house.exhibits),
             # What is available changes with every sale, and is counted over its wall.
-            door(house.say("gallery.available"), addresses.AVAILABLE, None),
+            door(house.say("gallery.available"), addresses.AVAILABLE),
         ),
         "series": tuple(
             door(house.voice.typographic(one.name), addresses.series(one.slug), house.of_series[one.slug])
