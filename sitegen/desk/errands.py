@@ -14,9 +14,9 @@ from sitegen.desk.orders import ship_by
 from sitegen.desk.slots import SURE, Outlook
 from sitegen.desk.turns import named
 from sitegen.studio.commission import Order, Way
-from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import round_of
 from sitegen.studio.plan import PlanState, Standing
 from sitegen.studio.whole import Studio
 

@@ -12,10 +12,9 @@ from sitegen.desk.orders import ship_by
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault
-from sitegen.studio.in_time import missed, nearly, round_of
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
-from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
+from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of, missed, nearly, round_of
 from sitegen.studio.plan import PlanState
 from sitegen.studio.purses import Purse, purse_of, purses
 from sitegen.studio.text import bare, unmarked

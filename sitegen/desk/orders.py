@@ -22,10 +22,19 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import Move, Step, more_worked, write_worked
-from sitegen.studio.order_steps import HOLDING, UNDER_WAY, When, slot_held, taken_back
+from sitegen.studio.order_steps import (
+    HOLDING,
+    UNDER_WAY,
+    When,
+    missed,
+    nearly,
+    round_of,
+    slot_held,
+    taken_back,
+    unsure,
+)
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import differs
 from sitegen.studio.text import bare

@@ -206,7 +206,7 @@ def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> P
 
 def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
     """Return the plan on which a finished piece is paid for. Raises Fault without a price."""
-    where, price = f"pieces/{piece.slug}/piece.yaml", piece.price if agreed.price is None else agreed.price
+    where, price = f"pieces/{piece.slug}/piece.yaml", piece.held_at
     if price is None:
         raise Fault(f"{where} has no price; write `price: 480` into its `plan:`")
     terms = studio.settings.paying.with_deposit(agreed.deposit or None)

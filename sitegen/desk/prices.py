@@ -20,12 +20,15 @@ from sitegen.studio.prices import (
     OddPrice,
     OfTier,
     Priced,
+    Quote,
+    Rising,
     alike,
     along,
     by_tier,
+    older_quotes,
     priced,
+    stepped,
 )
-from sitegen.studio.rise import Quote, Rising, older_quotes, stepped
 from sitegen.studio.text import counted, quoted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish

@@ -14,7 +14,6 @@ from sitegen.desk import find, words
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, same_person
 from sitegen.studio.draw import Draw, Source, announce, entrants, filled, run, settle
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.offers import (
     Drawn,
     OfferFault,
@@ -27,7 +26,7 @@ from sitegen.studio.offers import (
     skipped,
 )
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import ENDED
+from sitegen.studio.order_steps import ENDED, missed, round_of
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 

@@ -1,7 +1,7 @@
 """Say what a piece costs, what would be fair, what an hour earns at its price; and what is on hand."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -14,12 +14,10 @@ from sitegen.studio.fields import read_hours
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import supplies_of
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Desk, Settings
 from sitegen.studio.text import bare, counted
 from sitegen.studio.wage import (
-    USUAL_MARGIN,
     Worth,
-    WorthTerms,
     YearAtTheBench,
     last_twelve_months,
     priced,
@@ -115,14 +113,13 @@ class PieceWorth:
         worth, desk = self.worth, self.settings.private
         at = "asking" if worth.asking is not None else "fair"
         seller = f", for {self.seller}" if self.seller else ""
-        margin = USUAL_MARGIN if desk.margin is None else desk.margin
         rows = [
             ("Supplies", worth.supplies, ""),
             ("Hours", worth.wage, f"{bare(worth.hours)} h at {desk.rate}"),
             ("Overhead", worth.overhead, "this piece's share"),
             ("Selling", worth.fees, f"{bare(round(self.fees, 2))} % of the {at} price{seller}"),
             ("Floor", worth.floor, "below it an hour earns less than your rate"),
-            ("Fair", worth.fair, f"with {bare(margin)} % for what no hour sheet shows"),
+            ("Fair", worth.fair, f"with {bare(desk.margin)} % for what no hour sheet shows"),
             ("Asking", worth.asking, self.source),
             ("An hour earns", worth.hourly, f"at the {at} price"),
         ]
@@ -177,7 +174,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     """
     piece = find.piece(studio, slug)
     year = last_twelve_months(studio, today)
-    terms = worth_terms(studio.settings, year)
+    desk = own_numbers(studio.settings, year)
     hours = piece_hours(studio, piece)
     if not hours:
         raise Fault(
@@ -186,10 +183,10 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
         )
     sold, digits = piece.private.sold, studio.settings.digits
     source = f"what it was sold for on {sold.on}" if sold else "as noted with it"
-    fees, seller = _selling(piece, terms.fees, today)
-    terms, asking = replace(terms, fees=fees), sold.price if sold else piece.price
+    fees, seller = _selling(piece, desk.fees, today)
+    desk, asking = desk.model_copy(update={"fees": fees}), sold.price if sold else piece.price
     with told("studio.yaml, private"):
-        worth = work_out(supplies_of(piece), hours, terms, digits, asking)
+        worth = work_out(supplies_of(piece), hours, desk, digits, asking)
     return PieceWorth(piece.title, source, studio.settings, worth, year, fees, seller)
 
 
@@ -212,7 +209,7 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     """
     settings = studio.settings
     year = last_twelve_months(studio, today)
-    terms, digits = worth_terms(settings, year), settings.digits
+    desk, digits = own_numbers(settings, year), settings.digits
     if wish.tier is not None:
         tier = find.tier(studio, wish.tier).name
         with told():
@@ -227,26 +224,20 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     with told("--price"):
         asking = None if wish.price is None else money.read_amount(wish.price, digits)
     with told("studio.yaml, private"):
-        worth = work_out(bought, bench, terms, digits, asking)
+        worth = work_out(bought, bench, desk, digits, asking)
     title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
-    return PieceWorth(title, "typed in", settings, worth, year, terms.fees)
+    return PieceWorth(title, "typed in", settings, worth, year, desk.fees)
 
 
-def worth_terms(settings: Settings, year: YearAtTheBench) -> WorthTerms:
-    """Return the artist's own numbers. Raises Fault that names all that are missing."""
+def own_numbers(settings: Settings, year: YearAtTheBench) -> Desk:
+    """Return the artist's own numbers with the weeks worked. Raises Fault that names all that are missing."""
     desk = settings.private
-    rate, overhead, weekly = desk.rate, desk.overhead, desk.weekly_hours
-    if rate is None or overhead is None or weekly is None:
-        missing = [line for name, line in _LINES.items() if getattr(desk, name) is None]
+    if missing := [line for name, line in _LINES.items() if getattr(desk, name) is None]:
         raise Fault(
             "studio.yaml doesn't say enough to work out a price; under `private:` write "
             f"{words.listed(missing)}. Nobody but you ever sees these"
         )
-    margin = USUAL_MARGIN if desk.margin is None else desk.margin
-    weeks = weeks_worked(desk, year.first, year.last)
-    return WorthTerms(
-        rate=rate, overhead=overhead, weekly_hours=weekly, fees=desk.fees, margin=margin, weeks=weeks
-    )
+    return desk.model_copy(update={"weeks": weeks_worked(desk, year.first, year.last)})
 
 
 def _hours(hours: Decimal) -> str:

@@ -20,7 +20,7 @@ from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
-from sitegen.studio.in_time import early_people
+from sitegen.studio.order_steps import early_people
 from sitegen.studio.person import Interest, address_key
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.show import ShowKind

@@ -22,7 +22,7 @@ from sitegen.studio.commission import Round
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
-from sitegen.studio.rise import Quote
+from sitegen.studio.prices import Quote
 from sitegen.studio.show import Attendance, Show, ShowKind
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio

@@ -190,8 +190,7 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
 
 
 def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
-    plan = piece.private.plan
-    price = plan.price if plan and plan.price is not None else piece.price
+    plan, price = piece.private.plan, piece.held_at
     ordered = piece.private.order or _status(wish.status) is Status.COMMISSIONED
     stream = Stream.COMMISSIONS if ordered else Stream.ORIGINALS
     written = money.plain(price, desk.studio.settings.digits) if price is not None else None

@@ -14,10 +14,19 @@ from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.people import fault_of
 from sitegen.studio.commission import Commissions, Order, Round, Way
 from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of, shown_twice
-from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.money import total
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import ASKING, UNDER_WAY, goes_back, may_come_after, slot_held
+from sitegen.studio.order_steps import (
+    ASKING,
+    UNDER_WAY,
+    goes_back,
+    may_come_after,
+    missed,
+    nearly,
+    round_of,
+    slot_held,
+    unsure,
+)
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import Purse
 from sitegen.studio.text import slug

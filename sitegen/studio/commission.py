@@ -258,6 +258,11 @@ class Order(Entry):
         """Hours noted on the order itself."""
         return sum(self.private.hours.values(), Decimal(0))
 
+    @property
+    def finished_on(self) -> date | None:
+        """The day it was finished, else that on which it was sent off; None if neither is on record."""
+        return self.day_of(Step.FINISHED) or self.day_of(Step.SHIPPED)
+
     def was_at(self, step: Step) -> bool:
         """Tell whether a step is on record, the present one or an earlier one."""
         return any(move.step is step for move in self.moves)

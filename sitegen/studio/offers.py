@@ -22,9 +22,8 @@ from sitegen.studio.commission import (
     same_person,
     span_of,
 )
-from sitegen.studio.in_time import missed, round_of
 from sitegen.studio.order_lines import Move, Step
-from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, moved, slot_held
+from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, missed, moved, round_of, slot_held
 
 Drawn = Mapping[str, Sequence[str]]
 """Codes in the order drawn, by the round's name; a round that wasn't drawn isn't in it."""

@@ -259,6 +259,12 @@ class Piece(Entry):
         return stay is not None and stay.kind is StayKind.RESTING
 
     @property
+    def held_at(self) -> Decimal | None:
+        """The price for whoever it's kept for: as agreed on, else the one that is asked."""
+        plan = self.private.plan
+        return plan.price if plan is not None and plan.price is not None else self.price
+
+    @property
     def hours(self) -> Decimal:
         """All tracked hours."""
         return sum(self.private.hours.values(), Decimal(0))

@@ -1,4 +1,4 @@
-"""Every price that was paid, agreed on or is asked for, with what the work was; and which are alike.
+"""Every price that was paid, agreed on or is asked for, and which are alike; and prices that change in steps.
 
 A price has its day: of the sale, of the yes to an offer, the day an asking price was set, or the piece was
 finished. A sale that came back is none, and of an order and its piece only the sale counts.
@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from itertools import combinations
 from math import sqrt
@@ -24,7 +24,9 @@ from statistics import NormalDist, median
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.money import NOTHING, total
+from sitegen.studio.offers import last_day, standing
 from sitegen.studio.order_lines import Step
+from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import pieces_of_orders
 from sitegen.studio.whole import Studio
@@ -248,3 +250,52 @@ def alike(prices: Sequence[Priced]) -> tuple[Alike, ...]:
 
 def _near(one: Decimal, other: Decimal, share: Decimal) -> bool:
     return abs(one - other) <= share * max(one, other)
+
+
+@dataclass(frozen=True, slots=True)
+class Rising:
+    """One price, now and after each step."""
+
+    name: str  # a piece's folder, or a tier's name
+    title: str
+    now: Decimal = field(repr=False)
+    steps: tuple[Decimal, ...] = field(repr=False)
+    is_tier: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """A price that somebody was told, and that holds."""
+
+    name: str
+    who: str = field(repr=False)
+    price: Decimal | None = field(repr=False)  # None where no sum is noted
+    why: str
+
+
+def stepped(price: Decimal, percent: Decimal, nearest: Decimal, steps: int) -> tuple[Decimal, ...]:
+    """Change a price by so many per cent at each step, rounded to the nearest of a sum, a half up."""
+    found = []
+    for _ in range(steps):
+        exact = price * (100 + percent) / 100 / nearest
+        price = exact.quantize(Decimal(1), rounding=ROUND_HALF_UP) * nearest
+        found.append(price)
+    return tuple(found)
+
+
+def older_quotes(studio: Studio, slugs: Sequence[str], today: date, *, tiers: bool) -> Iterator[Quote]:
+    """Yield who was told an older price: offers that stand and orders agreed on, and pieces that are kept."""
+    book = studio.commissions
+    for order in book.queue if tiers else ():
+        client = order.private
+        if order.step in UNDER_WAY:
+            yield Quote(order.code, client.name, client.price, f"agreed on ({order.step})")
+        elif order in standing(book, today):
+            day = last_day(book, order)
+            why = f"offered, to be answered by {day}" if day else "offered"
+            yield Quote(order.code, client.name, client.price, why)
+    for piece in studio.pieces:
+        kept = piece.status is Status.ON_HOLD and piece.private.sold is None
+        if kept and (not slugs or piece.slug in slugs):
+            plan = piece.private.plan
+            yield Quote(piece.slug, plan.to if plan else "", piece.held_at, "on hold")

@@ -309,8 +309,7 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     ]  # fmt: skip
     to_come = turn_of(piece, len(sales)) if len(sales) >= skip else ()
     if to_come:
-        price = plan.price if plan and plan.price is not None else piece.price
-        found.append(Purse(piece.slug, to_come, (), None, price))
+        found.append(Purse(piece.slug, to_come, (), None, piece.held_at))
     return found
 
 

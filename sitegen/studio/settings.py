@@ -143,7 +143,7 @@ class Duty(Entry):
 
 
 class Desk(Entry):
-    """The artist's own numbers: never shown in public."""
+    """The artist's own numbers: never shown in public, and they never print themselves."""
 
     rate: Money | None = None
     """What an hour at the bench must earn."""
@@ -154,7 +154,7 @@ class Desk(Entry):
     weekly_hours: WeekHours | None = None
     """Bench hours in a usual week."""
     days_away: tuple[DaysAway, ...] = ()
-    margin: Percent | None = None
+    margin: Percent = Decimal(20)
     """What the fair price adds to the cost, for what no hour sheet shows."""
     weeks: Weeks | None = None
     """Weeks worked in a year; without it, 52 less the days away."""
@@ -169,6 +169,9 @@ class Desk(Entry):
     """What you live on in a month."""
     in_hand: InHand | None = None
     """What there was on a day, in all accounts together: how long it lasts is worked out from it."""
+
+    def __repr_args__(self) -> tuple[()]:
+        return ()
 
 
 class Settings(Entry):

@@ -46,20 +46,6 @@ from sitegen.studio.whole import Studio
 from sitegen.studio.workload import DONE, piece_hours
 
 WEEKS_A_YEAR = Decimal(52)
-# Common practice, no source: a fifth on top of the cost.
-USUAL_MARGIN = Decimal(20)
-
-
-@dataclass(frozen=True)
-class WorthTerms:
-    """The artist's own numbers; they never print themselves."""
-
-    rate: Decimal = field(repr=False)  # what an hour must earn, in the studio's currency
-    overhead: Decimal = field(default=Decimal(0), repr=False)  # a month, whether or not anything sells
-    weekly_hours: Decimal | None = field(default=None, repr=False)  # bench hours in a usual week
-    fees: Decimal = field(default=Decimal(0), repr=False)  # percent of the price that selling takes
-    margin: Decimal = field(default=USUAL_MARGIN, repr=False)  # percent on top of the cost
-    weeks: Decimal = field(default=WEEKS_A_YEAR, repr=False)  # weeks worked in a year
 
 
 @dataclass(frozen=True)
@@ -82,19 +68,20 @@ class Worth:
         return max(self.floor - self.asking, Decimal(0)) if self.asking is not None else Decimal(0)
 
 
-def overhead_an_hour(terms: WorthTerms) -> Fraction:
+def overhead_an_hour(desk: Desk) -> Fraction:
     """Spread the month's overhead over the bench hours of a month; exact.
 
     Raises ValueError if there's overhead and no bench hours to carry it.
     """
-    if not terms.overhead:
+    weeks = WEEKS_A_YEAR if desk.weeks is None else desk.weeks
+    if not desk.overhead:
         return Fraction(0)
-    if not terms.weekly_hours or not terms.weeks:
+    if not desk.weekly_hours or not weeks:
         raise ValueError(
             "overhead is set and no hour of the year carries it: weekly_hours or the weeks worked are 0 "
             "(`weeks:`, or without it 52 less the days_away of the last twelve months)"
         )
-    return Fraction(terms.overhead) * 12 / (Fraction(terms.weekly_hours) * Fraction(terms.weeks))
+    return Fraction(desk.overhead) * 12 / (Fraction(desk.weekly_hours) * Fraction(weeks))
 
 
 def priced(cost: Fraction, fees: Decimal, digits: int) -> Decimal:
@@ -108,29 +95,25 @@ def priced(cost: Fraction, fees: Decimal, digits: int) -> Decimal:
 
 
 def work_out(
-    supplies: Decimal, hours: Decimal, terms: WorthTerms, digits: int, asking: Decimal | None = None
+    supplies: Decimal, hours: Decimal, desk: Desk, digits: int, asking: Decimal | None = None
 ) -> Worth:
-    """Work out a piece's worth from its supplies and hours.
+    """Work out a piece's worth from its supplies and hours, neither below zero.
 
-    Raises ValueError for numbers below zero, fees of 100 % or more, or overhead without weekly hours.
+    Raises ValueError for fees of 100 % or more, or overhead without weekly hours.
     """
-    amounts = {"supplies": supplies, "hours": hours, "rate": terms.rate, "overhead": terms.overhead}
-    for name, amount in amounts.items():
-        if amount < 0:
-            raise ValueError(f"{name} of {amount} is below zero; write 0 or more")
-    wage = Fraction(hours) * Fraction(terms.rate)
-    overhead = Fraction(hours) * overhead_an_hour(terms)
+    wage = Fraction(hours) * Fraction(desk.rate or 0)
+    overhead = Fraction(hours) * overhead_an_hour(desk)
     cost = Fraction(supplies) + wage + overhead
-    fair = priced(cost * (100 + Fraction(terms.margin)) / 100, terms.fees, digits)
-    after_fees = (100 - Fraction(terms.fees)) / 100
+    fair = priced(cost * (100 + Fraction(desk.margin)) / 100, desk.fees, digits)
+    after_fees = (100 - Fraction(desk.fees)) / 100
     left = None if asking is None else Fraction(asking) * after_fees - Fraction(supplies) - overhead
     return Worth(
         supplies=money.round_half_up(supplies, digits),
         hours=hours,
         wage=round_fraction(wage, digits),
         overhead=round_fraction(overhead, digits),
-        fees=money.share(fair if asking is None else asking, terms.fees, digits),
-        floor=priced(cost, terms.fees, digits),
+        fees=money.share(fair if asking is None else asking, desk.fees, digits),
+        floor=priced(cost, desk.fees, digits),
         fair=fair,
         asking=asking,
         hourly=None if left is None or not hours else round_fraction(left / Fraction(hours), digits),
@@ -174,28 +157,25 @@ class Made:
 def made_in(studio: Studio, first: date, last: date) -> list[Made]:
     """Return what was made in a span of days: pieces, and orders that have none."""
     orders = {order.code: order for order in studio.commissions.queue}
-    pieces = [
+    found = [
         (_made_on(piece, orders), Made(piece.title, piece_hours(studio, piece), supplies_of(piece)))
         for piece in studio.pieces
     ]
     made = {piece.private.order for piece in studio.pieces}
-    alone = [(_done_on(one), Made(one.code, one.hours)) for one in orders.values() if one.code not in made]
-    return [one for day, one in (*pieces, *alone) if day is not None and first <= day <= last]
+    for order in orders.values():
+        if order.code not in made:
+            called_off = order.day_of(Step.CALLED_OFF) if order.hours else None
+            found.append((order.finished_on or called_off, Made(order.code, order.hours)))
+    return [one for day, one in found if day is not None and first <= day <= last]
 
 
 def _made_on(piece: Piece, orders: Mapping[str, Order]) -> date | None:
     """Return the day a piece was finished, else that of its order, else of its first sale."""
     order, sales = orders.get(piece.private.order), piece.private.sales
-    done = _done_on(order) if order and order.step in DONE else None
+    done = order.finished_on if order and order.step in DONE else None
     if piece.status is Status.IN_PROGRESS:
         return done
     return piece.finished or done or (sales[0].on if sales else None)
-
-
-def _done_on(order: Order) -> date | None:
-    days = (order.day_of(step) for step in (Step.FINISHED, Step.SHIPPED))
-    called_off = order.day_of(Step.CALLED_OFF) if order.hours else None
-    return next(filter(None, days), called_off)
 
 
 def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) -> Decimal:

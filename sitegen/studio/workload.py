@@ -120,12 +120,12 @@ def records(studio: Studio, today: date) -> list[Finished]:
         underway = order is not None and order.step in _BENCH_ORDER and piece.finished is None
         if piece.status is not Status.IN_PROGRESS and not underway:
             tier = piece.private.tier or (order.tier if order else OF_NO_TIER)
-            day = piece.finished or (order.day_of(Step.FINISHED) if order else None)
+            day = piece.finished or (order.finished_on if order else None)
             accepted = order.day_of(Step.ACCEPTED) if order else None
             found.append(Finished(day, float(piece_hours(studio, piece)), tier, accepted))
     made = {piece.private.order for piece in studio.pieces}
     found += [
-        Finished(one.day_of(Step.FINISHED), float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
+        Finished(one.finished_on, float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
         for one in studio.commissions.queue
         if one.step in DONE and one.code not in made
     ]

@@ -16,9 +16,8 @@ import pytest
 
 from sitegen.sources import read
 from sitegen.studio.commission import Order, same_person
-from sitegen.studio.in_time import round_of
 from sitegen.studio.offers import takes_slot
-from sitegen.studio.order_steps import HOLDING
+from sitegen.studio.order_steps import HOLDING, round_of
 from tests import makers
 from tests.cli.runner import on
 

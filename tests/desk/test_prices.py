@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.desk.prices import prices
-from sitegen.studio.prices import PriceKind
-from sitegen.studio.rise import older_quotes, stepped
+from sitegen.studio.prices import PriceKind, older_quotes, stepped
 from tests.desk.studios import TODAY, piece, queued, studio
 
 

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from sitegen.studio.commission import Commissions, Order
-from sitegen.studio.in_time import missed, nearly, round_of, unsure
 from sitegen.studio.offers import asked_at, in_line, pass_on
 from sitegen.studio.order_lines import read_moves, write_moves
+from sitegen.studio.order_steps import missed, nearly, round_of, unsure
 
 BERLIN = ZoneInfo("Europe/Berlin")
 CARA = {"since": "2026-08-02", "private": {"name": "Cara", "email": "cara@mail.example"}}
