@@ -15,9 +15,9 @@ from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Ask, Own, asks_of, picks
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
-from sitegen.jobs import answers
+from sitegen.jobs import bench
 from sitegen.jobs import draws as jobs
-from sitegen.jobs.answers import SlotsAnswer, SlotsWish
+from sitegen.jobs.bench import SlotsAnswer, SlotsWish
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
@@ -174,7 +174,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     typed = {name: asked[name].strip() for name in own if asked.get(name, "").strip()}
     wish = replace(SlotsWish(), **typed)  # type: ignore[arg-type]
     try:
-        found = answers.slots(desk.folder, wish, desk.today)
+        found = bench.slots(desk.folder, wish, desk.today)
     except Fault as wrong:
         fault = str(wrong)
     known = {name: getattr(wish, name) or "" for name in own}

@@ -8,9 +8,9 @@ from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Own, asks_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import answers, diary
+from sitegen.jobs import bench, diary
 from sitegen.jobs import today as jobs
-from sitegen.jobs.answers import WeekWish
+from sitegen.jobs.bench import WeekWish
 from sitegen.studio.fault import Fault
 
 # Where what an errand is about lies on the desk.
@@ -66,11 +66,11 @@ def _weeks(desk: Workplace, asked: Visit) -> Shown:
     return {"plan": plan, "fault": fault, "asks": asks}
 
 
-def _plan(desk: Workplace, asked: Visit, left: str = "") -> answers.WeekPlan:
+def _plan(desk: Workplace, asked: Visit, left: str = "") -> bench.WeekPlan:
     values = {name: asked.get(name, "") for name in ("weeks", "lost", "days") if name not in left.split()}
-    return answers.week(desk.folder, wish_from(WeekWish, values), desk.today)
+    return bench.week(desk.folder, wish_from(WeekWish, values), desk.today)
 
 
 @screen("/weeks/week.ics")
 def _calendar(desk: Workplace, asked: Visit) -> Shown:
-    return handed_out(answers.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
+    return handed_out(bench.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
