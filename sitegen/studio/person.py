@@ -15,8 +15,6 @@ from enum import StrEnum
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from sitegen.studio.fields import not_one_of
-
 # RFC 5321 section 4.5.3.1 (local part, domain) and RFC 3696 erratum 1690 (the whole).
 LONGEST_LOCAL, LONGEST_DOMAIN, LONGEST_ADDRESS = 64, 255, 254
 
@@ -209,5 +207,7 @@ def _single(left: list[str], known: Mapping[str, Test]) -> Test:
         del left[0]
         return test
     if first in _LINKS or first not in known:
+        from sitegen.studio.fields import not_one_of  # noqa: PLC0415 (the terminal's start needn't wait for it)
+
         raise ValueError(not_one_of(first, list(known)))
     return known[first]
