@@ -45,12 +45,13 @@ class WritingDesk:
     front: FrontOfHouse
     room: mail.Room
 
-    def hanging(self, wish: LetterWish, *, always: bool = False) -> mail.Hanging:
-        """Have the photos made ready, if the letter shows any."""
+    def writing(self, wish: LetterWish, *, always: bool = False) -> mail.Writing:
+        """Return what a letter is made from, its photos made ready if it shows any."""
         showing = mail.Showing(wish.pictures)
         needed = showing is not mail.Showing.NONE and (always or mail.shows_pieces(wish.words))
         out = Path(self.studio.folder) / "out"
-        return mail.Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
+        hanging = mail.Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
+        return mail.Writing(self.front, self.studio.people, self.room, wish.words, hanging)
 
 
 def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
@@ -100,20 +101,19 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> S
     """
     desk = desk_of(folder, today, wish.name)
     front, book, name, hours = desk.front, desk.studio.commissions, wish.round_name, wish.head_start
-    people, hanging, shown = desk.studio.people, desk.hanging(wish), mail.find_round(front, name)
+    writing, shown = desk.writing(wish), mail.find_round(front, name)
     round_ = next((one for one in book.rounds if one.name == shown.name), None)
     gives = round_.head_start if round_ is not None else 0
     if hours is None and front.moment.timestamp() < shown.opens.timestamp() - gives * 3600:
         name, hours = shown.name, gives
     if not hours:
-        return _said(desk, mail.announce_commissions(front, people, desk.room, wish.words, name, hanging))
+        return _said(desk, mail.announce_commissions(writing, name))
     keys = frozenset(address_key(waiting.email) for waiting in early_people(book) if waiting.email)
     cautions = () if round_ is None or gives == hours else (
         f"Write `head_start: {hours}` under {shown.name} in commissions.yaml: it says {gives} "
         "there, and whoever asks in the hours between would count as too early.",
     )  # fmt: skip
-    early = mail.HeadStart(hours, keys, name, cautions)
-    return _said(desk, *mail.announce_head_start(front, people, desk.room, early, wish.words, hanging))
+    return _said(desk, *mail.announce_head_start(writing, hours, keys, name, cautions))
 
 
 @wish
@@ -133,8 +133,7 @@ def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
     desk = desk_of(folder, today, wish.name)
     for one in wish.slugs:
         find.piece(desk.studio, one)  # a slip is told before the pictures are made
-    wanted = mail.Wanted(wish.slugs, since, desk.hanging(wish, always=True))
-    return _said(desk, mail.announce_pieces(desk.front, desk.studio.people, desk.room, wanted, wish.words))
+    return _said(desk, mail.announce_pieces(desk.writing(wish, always=True), wish.slugs, since))
 
 
 @wish
@@ -157,8 +156,7 @@ def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
     if found is not None and found.kind is not kind:
         other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
         raise Fault(f"'{found.name}' is a {found.kind}; {other}")
-    people, hanging = desk.studio.people, desk.hanging(wish)
-    return _said(desk, mail.announce_show(desk.front, people, desk.room, wish.slug, wish.words, hanging))
+    return _said(desk, mail.announce_show(desk.writing(wish), wish.slug))
 
 
 def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
@@ -177,9 +175,8 @@ class AnnounceNotice(LetterWish):
 def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Said:
     """Write a letter in the artist's own words."""
     desk = desk_of(folder, today, wish.name)
-    wanted = mail.Wanted(wish.slugs, hanging=desk.hanging(wish, always=bool(wish.slugs)))
-    own = mail.Notice(wish.subject, Interest(wish.about), wish.words)
-    return _said(desk, mail.announce_notice(desk.front, desk.studio.people, desk.room, own, wanted))
+    writing, about = desk.writing(wish, always=bool(wish.slugs)), Interest(wish.about)
+    return _said(desk, mail.announce_notice(writing, wish.subject, about, wish.slugs))
 
 
 @wish
@@ -193,7 +190,7 @@ class AnnounceConfirm:
 def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
     """Write the letter that asks who hasn't confirmed yet and wasn't asked before."""
     desk = desk_of(folder, today, wish.name)
-    return _said(desk, mail.announce_confirm(desk.front, desk.studio.people, desk.room))
+    return _said(desk, mail.announce_confirm(mail.Writing(desk.front, desk.studio.people, desk.room)))
 
 
 def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:

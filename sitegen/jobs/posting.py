@@ -17,9 +17,8 @@ from sitegen.jobs.where import pen
 from sitegen.letters import Meaning, Reply
 from sitegen.letters import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
 from sitegen.letters.folder import sweep
-from sitegen.letters.gate import INCOMING, OUTGOING, gate_from
+from sitegen.letters.gate import INCOMING, OUTGOING, gate_from, messages_at
 from sitegen.letters.gate import ServerKind as ServerKind  # noqa: PLC0414 (likewise)
-from sitegen.letters.inbox import messages_at
 from sitegen.letters.record import Allowed, doubt_lines, refused_lines
 from sitegen.sources.people_rows import set_confirmed, set_left
 from sitegen.studio.fault import Fault

@@ -1,6 +1,6 @@
 """Letters: who gets one, what it says, how it's posted, what came back."""
 
-from sitegen.letters.announce import Announcement
+from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.cautions import own_links
 from sitegen.letters.client import (
     ClientLetter,
@@ -12,13 +12,10 @@ from sitegen.letters.client import (
     stem_of,
     write_to_client,
 )
-from sitegen.letters.envelope import Asking, read_asking
-from sitegen.letters.folder import Letter, Room, letters_in, open_letter
-from sitegen.letters.inbox import messages_in
+from sitegen.letters.envelope import read_asking
+from sitegen.letters.folder import Letter, Room, letters_in, make_token, open_letter, who
+from sitegen.letters.gate import messages_in
 from sitegen.letters.kinds import (
-    HeadStart,
-    Notice,
-    Wanted,
     announce_commissions,
     announce_confirm,
     announce_head_start,
@@ -29,7 +26,6 @@ from sitegen.letters.kinds import (
 )
 from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.office import SmtpOffice
-from sitegen.letters.personal import make_token, who
 from sitegen.letters.posting import (
     Manner,
     RunResult,
@@ -46,10 +42,10 @@ from sitegen.letters.replies import Meaning, Reader, Reply, Slips
 from sitegen.studio.fault import LetterFault
 
 __all__ = [
-    "Announcement", "Asking", "ClientLetter", "Draft", "Due", "Hanging", "HeadStart", "Letter",
-    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning", "Notice",
+    "Announcement", "ClientLetter", "Draft", "Due", "Hanging", "Letter",
+    "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning",
     "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice",
-    "WallClock", "Wanted", "announce_commissions", "announce_confirm", "announce_head_start",
+    "WallClock", "Writing", "announce_commissions", "announce_confirm", "announce_head_start",
     "announce_notice", "announce_pieces", "announce_show", "drafts_in",
     "find_round", "letters_in", "make_token", "messages_in", "note_temporary",
     "open_letter", "own_links", "read_asking", "send", "send_to_me", "sent_to", "settle",

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from email.utils import format_datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -23,20 +24,45 @@ from sitegen.letters.folder import (
     write_text,
 )
 from sitegen.letters.message import Addressee, MailPart, Mould, slot
-from sitegen.letters.note import Note, own_greeting
-from sitegen.letters.personal import Scribe
+from sitegen.letters.note import Hanging, Note, Want, hang, own_greeting
 from sitegen.letters.record import held
-from sitegen.letters.templates import Rendered, render
+from sitegen.letters.templates import Rendered, Scribe, render
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
 from sitegen.studio.outward import host
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
-from sitegen.voice.voice import Voice
+from sitegen.voice.voice import Voice, open_voice
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
+
+
+@dataclass(frozen=True)
+class Writing:
+    """What a letter to the list is made from."""
+
+    front: FrontOfHouse
+    people: Sequence[Person]
+    room: Room
+    note: str = ""
+    """The artist's own words, in Markdown."""
+    hanging: Hanging = field(default_factory=Hanging)
+    """How the letter shows pictures."""
+
+    @cached_property
+    def voice(self) -> Voice:
+        """The theme's words in the studio's language."""
+        return open_voice(self.room.theme, self.front.card)
+
+    def chosen(self, interest: Interest | None) -> Choice:
+        """Return who may be written to of something, and who not."""
+        return choose(self.people, interest, self.front.moment.date(), self.room.forgotten)
+
+    def hung(self, others: Sequence[Want | None] = ()) -> Note:
+        """Lay out the note with its pictures, and those the letter shows by itself. Raises LetterFault."""
+        return hang(self.front, self.note, self.hanging, others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +97,17 @@ class Announcement(Letter):
     choice: Choice = field(repr=False, kw_only=True)
 
 
-def compose(
-    front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room, voice: Voice
-) -> Announcement:
+def compose(writing: Writing, plan: LetterPlan) -> Announcement:
     """Make the folder of one letter, with a sample, both lists and a message for each person.
 
     Raises LetterFault, and writes nothing, if the letter can't go out as it is.
     """
+    front, room, voice = writing.front, writing.room, writing.voice
     plan = replace(plan, ident=room.named(plan.ident))
     with held(plan.ident, room.sent):  # while it's posted, nothing of it may change
         begun = refuse_if_posted(plan.ident, room.sent, room.out / plan.ident)
         contact = ready(front.card, plan.note.text)
-        choice, asks = _choice(front, people, plan, room), plan.interest is None
+        choice, asks = _choice(writing, plan), plan.interest is None
         rendered = render(room.theme, plan.kind, front, plan.note, plan.values, voice)
         _complete(rendered, front.card, plan.kind)
         name = voice.words.plain("mail.list_name", studio=front.card.studio)
@@ -162,9 +187,9 @@ def host_of(card: PublicStudio) -> str:
     return "localhost"
 
 
-def _choice(front: FrontOfHouse, people: Sequence[Person], plan: LetterPlan, room: Room) -> Choice:
+def _choice(writing: Writing, plan: LetterPlan) -> Choice:
     """Choose who gets it. Raises LetterFault for nobody."""
-    whole = choose(people, plan.interest, front.moment.date(), room.forgotten)
+    whole = writing.chosen(plan.interest)
     why = {one.key: plan.elsewhere(one.key) for one in whole.chosen}
     out = (Skipped(one.person, Reason.ELSEWHERE, why[one.key]) for one in whole.chosen if why[one.key])
     choice = Choice(tuple(one for one in whole.chosen if not why[one.key]), (*whole.skipped, *out))

@@ -26,8 +26,7 @@ from sitegen.letters.announce import common_fields, ready, write_sample
 from sitegen.letters.folder import Room, whole_folder, write_text
 from sitegen.letters.message import FIELDS, Addressee, Mould, clean
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
-from sitegen.letters.personal import greet
-from sitegen.letters.templates import render, wrap
+from sitegen.letters.templates import greet, render, wrap
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import deliverable
 from sitegen.studio.public import FrontOfHouse

@@ -1,8 +1,11 @@
-"""A letter's folder: what it says of itself, written whole or not at all, emptied of who asks for it."""
+"""Where letters are made: the signs of their readers, and a letter's folder, written whole or not at all."""
 
 from __future__ import annotations
 
+import base64
 import csv
+import hashlib
+import hmac
 import json
 import shutil
 import tempfile
@@ -20,7 +23,7 @@ from pydantic import TypeAdapter
 from sitegen.disk import in_hand, make_own, own_folder, sweep_parts, write_whole
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import did_you_mean
-from sitegen.studio.person import Interest, address_key
+from sitegen.studio.person import Interest, Person, address_key
 from sitegen.studio.text import as_csv, unguarded
 from sitegen.voice.theme_files import ThemeFiles
 
@@ -47,6 +50,38 @@ class Room:
     def named(self, ident: str) -> str:
         """Return how the folder of a letter is called here."""
         return f"{ident}-{self.second}" if self.second else ident
+
+
+# 80 bits: 16 letters that survive a subject line in any case. Guessing one of ten thousand people's
+# tokens takes some 10^20 tries, each of which is a mail to the artist.
+TOKEN_BYTES = 10
+TOKEN_LETTERS = 16
+
+
+def make_token(secret: bytes, key: str) -> str:
+    """Return a person's token: HMAC-SHA256 (RFC 2104) of their folded address, in lower-case base32."""
+    digest = hmac.digest(secret, key.encode("utf-8"), hashlib.sha256)
+    return base64.b32encode(digest[:TOKEN_BYTES]).decode("ascii").lower()
+
+
+def confirm_token(secret: bytes, person: Person) -> str:
+    """Return what only who reads a person's mail can send back, for the row of the day they signed.
+
+    It differs from the token by which they leave, which stands in every letter.
+    """
+    return make_token(secret, f"confirm\n{person.key}\n{person.joined or ''}")
+
+
+def message_name(secret: bytes, ident: str, key: str) -> str:
+    """Return what tells one message's Message-ID from others': keyed, so that a report can be believed."""
+    return hmac.digest(secret, f"{ident}\n{key}".encode(), hashlib.sha256).hex()[:24]
+
+
+def who(token: str, secret: bytes, people: Iterable[Person]) -> str | None:
+    """Return the folded address that a token belongs to, or None for a token nobody was given."""
+    asked = token.strip().lower().encode("utf-8", "replace")
+    signs = ((make_token(secret, person.key).encode("ascii"), person.key) for person in people)
+    return next((key for sign, key in signs if hmac.compare_digest(sign, asked)), None)
 
 
 @dataclass(frozen=True, slots=True)

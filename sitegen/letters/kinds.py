@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from zlib import crc32
 
-from sitegen.letters.announce import Announcement, LetterPlan, compose
-from sitegen.letters.folder import Room
+from sitegen.letters.announce import Announcement, LetterPlan, Writing, compose
+from sitegen.letters.folder import Room, make_token
 from sitegen.letters.message import clean, dates
-from sitegen.letters.note import Hanging, Note, Picture, Want, hang, whole_figure
-from sitegen.letters.personal import make_token
+from sitegen.letters.note import Note, Picture, Want, whole_figure
 from sitegen.letters.record import PostingEvent, postings
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import LONGEST_NAME, did_you_mean, is_placeholder, no_such
-from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, RoundState
 from sitegen.studio.terms import PAGES
 from sitegen.studio.text import counted, slug
 from sitegen.voice.calendar import round_events, show_events
-from sitegen.voice.voice import Voice, open_voice
+from sitegen.voice.voice import Voice
 
 # Common practice, no source.
 TEACHING = (
@@ -48,73 +46,54 @@ def _refuse(*checks: tuple[bool, str]) -> None:
             raise LetterFault(said)
 
 
-@dataclass(frozen=True, slots=True)
-class HeadStart:
-    """How much earlier a round opens for those who wait."""
-
-    hours: int
-    waiting: frozenset[str] = field(repr=False)
-    """Folded addresses of those on the waiting list."""
-    round_name: str | None = None
-    remarks: tuple[str, ...] = ()
-    """What the artist should know of it."""
-
-
-def announce_commissions(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, note: str = "",
-    round_name: str | None = None, hanging: Hanging | None = None,
-) -> Announcement:  # fmt: skip
+def announce_commissions(writing: Writing, round_name: str | None = None) -> Announcement:
     """Make the letter for one round: the named one, or else the open or next one.
 
     Raises LetterFault if there's no such round, it's over, or it offers nothing.
     """
-    one, voice = _announced(front, round_name), open_voice(room.theme, front.card)
-    plan = _of_round(front, one, hang(front, note, hanging or Hanging()), voice)
-    return compose(front, people, plan, room, voice)
+    return compose(writing, _of_round(writing, _announced(writing.front, round_name), writing.hung()))
 
 
 def announce_head_start(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, early: HeadStart, note: str = "",
-    hanging: Hanging | None = None,
+    writing: Writing, hours: int, waiting: frozenset[str], round_name: str | None = None,
+    remarks: tuple[str, ...] = (),
 ) -> tuple[Announcement | None, Announcement | None]:  # fmt: skip
-    """Make two letters for one round: first for those who wait, with their earlier time, then for the rest.
+    """Make two letters for one round: for those who wait, `hours` before its opening, and for the rest.
 
-    Only people whom the list allows get either; a letter that would be for nobody is None. Raises LetterFault
-    if both would be, if the round gives no place to whoever is early, or if it's too late for that.
+    `waiting` are the folded addresses of those on the waiting list. Only people whom the list allows get
+    either; a letter that would be for nobody is None. Raises LetterFault if both would be, if the round gives
+    no place to whoever is early, or if it's too late for that.
     """
-    one, voice = _announced(front, early.round_name), open_voice(room.theme, front.card)
-    opens = _early(front, one, early.hours)
-    hung = hang(front, note, hanging or Hanging())
-    may = {
-        one.key for one in choose(people, Interest.COMMISSIONS, front.moment.date(), room.forgotten).chosen
-    }
+    one, hung = _announced(writing.front, round_name), writing.hung()
+    opens = _early(writing.front, one, hours)
+    may = {one.key for one in writing.chosen(Interest.COMMISSIONS).chosen}
     unreached: tuple[str, ...] = ()
-    if missing := len(early.waiting - may):
+    if missing := len(waiting - may):
         who = counted(missing, "of those who wait gets", "of those who wait get")
         why = "not on the list, or not to be written to (see skipped.csv). Tell them yourself."
         unreached = (f"{who} no letter: {why}",)
     other = "not on the waiting list; gets the other letter"
     ahead = "on the waiting list; gets the letter with the head start"
     first = replace(
-        _of_round(front, one, hung, voice, opens, early.hours),
-        elsewhere=lambda key: "" if key in early.waiting else other,
-        remarks=early.remarks,
+        _of_round(writing, one, hung, opens, hours),
+        elsewhere=lambda key: "" if key in waiting else other,
+        remarks=remarks,
     )
-    if may and may <= early.waiting:
-        return compose(front, people, replace(first, remarks=(*unreached, *early.remarks)), room, voice), None
+    if may and may <= waiting:
+        return compose(writing, replace(first, remarks=(*unreached, *remarks))), None
     later = replace(
-        _of_round(front, one, hung, voice),
-        elsewhere=lambda key: ahead if key in early.waiting else "",
+        _of_round(writing, one, hung),
+        elsewhere=lambda key: ahead if key in waiting else "",
         remarks=unreached,
     )
-    rest = compose(front, people, later, room, voice)
-    return compose(front, people, first, room, voice) if early.waiting & may else None, rest
+    rest = compose(writing, later)
+    return compose(writing, first) if waiting & may else None, rest
 
 
 def _of_round(
-    front: FrontOfHouse, one: PublicRound, note: Note, voice: Voice, early: datetime | None = None,
-    hours: int = 0,
-) -> LetterPlan:  # fmt: skip
+    writing: Writing, one: PublicRound, note: Note, early: datetime | None = None, hours: int = 0
+) -> LetterPlan:
+    front = writing.front
     values = {
         "round": one,
         "is_open": one.state is RoundState.OPEN,
@@ -125,7 +104,9 @@ def _of_round(
     }
     moments = {"own_early": early, "own_opens": one.opens, "own_closes": one.closes}
     dated = replace(one, opens=early) if early else one
-    calendar = dates(f"commissions-{one.slug}.ics", round_events(voice, front.card, dated), front.card)
+    calendar = dates(
+        f"commissions-{one.slug}.ics", round_events(writing.voice, front.card, dated), front.card
+    )
     return LetterPlan(
         f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
         values, note, (calendar,), promises=(f"round {one.slug}", *([f"early {one.slug}"] if early else [])),
@@ -192,56 +173,44 @@ class Item:
     picture: Picture | None
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Which pieces, and how they're shown."""
-
-    slugs: tuple[str, ...] = ()
-    since: date | None = None
-    """All available pieces finished on that day or later."""
-    hanging: Hanging = field(default_factory=Hanging)
-
-
-def announce_pieces(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, wanted: Wanted, note: str = ""
-) -> Announcement:
-    """Make the letter for some pieces, each of which must be available.
+def announce_pieces(writing: Writing, slugs: Sequence[str] = (), since: date | None = None) -> Announcement:
+    """Make the letter for some pieces, each of which must be available; else for all finished since a day.
 
     Raises LetterFault if one is not, or none is left.
     """
-    voice = open_voice(room.theme, front.card)
-    if not wanted.slugs:
-        day = wanted.since
+    front = writing.front
+    if not slugs:
         done = ((piece.slug, piece.finished) for piece in front.pieces if piece.offered and piece.finished)
-        wanted = replace(wanted, slugs=tuple(slug for slug, on in done if day is None or on >= day))
-        nothing = f"no piece finished since {day} is available" if day else "no piece is available"
-        _refuse((not wanted.slugs, nothing))
-    own, items = _items(front, note, wanted, voice)
+        slugs = [slug for slug, on in done if since is None or on >= since]
+        nothing = f"no piece finished since {since} is available" if since else "no piece is available"
+        _refuse((not slugs, nothing))
+    own, items = _items(writing, slugs)
     pieces = [item.piece for item in items]
     more = f"-and-{len(pieces) - 1}-more" if len(pieces) > 1 else ""
-    plan = LetterPlan(
+    return compose(writing, LetterPlan(
         f"pieces-{front.moment.date()}-{pieces[0].slug}{more}", "pieces", Interest.NEW_PIECES,
         {"items": items}, own, promises=tuple(f"piece {piece.slug}" for piece in pieces),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
+    ))  # fmt: skip
 
 
-def _items(front: FrontOfHouse, note: str, wanted: Wanted, voice: Voice) -> tuple[Note, list[Item]]:
+def _items(writing: Writing, slugs: Sequence[str]) -> tuple[Note, list[Item]]:
     """Lay out a note and the pieces named, each of which must be available. Raises LetterFault."""
-    known = {piece.slug: piece for piece in front.pieces}
-    for name in wanted.slugs:
+    known = {piece.slug: piece for piece in writing.front.pieces}
+    for name in slugs:
         if name not in known:
             raise LetterFault(no_such("piece", name, known))
-    pieces = [known[name] for name in dict.fromkeys(wanted.slugs)]
+    pieces = [known[name] for name in dict.fromkeys(slugs)]
     if gone := [f"{piece.slug} is {piece.status}" for piece in pieces if not piece.offered]:
         raise LetterFault(
             f"only what is available can be offered: {', '.join(gone)}. Leave it out, or change "
             "its status first"
         )
-    wants = [Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces]
-    own = hang(front, note, wanted.hanging, wants)
+    own = writing.hung([
+        Want(piece, photo) if (photo := whole_figure(piece)) else None for piece in pieces
+    ])  # fmt: skip
+    site, voice = writing.front.card.address, writing.voice
     return own, [
-        Item(piece, _label(voice, piece), f"{front.card.address}pieces/{piece.slug}/", picture)
+        Item(piece, _label(voice, piece), f"{site}pieces/{piece.slug}/", picture)
         for piece, picture in zip(pieces, own.others, strict=True)
     ]
 
@@ -255,15 +224,13 @@ def _label(voice: Voice, piece: PublicPiece) -> tuple[str, ...]:
     return tuple(filter(None, [*lines, ". ".join(filter(None, [standing, label.where]))]))
 
 
-def announce_show(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, name: str, note: str = "",
-    hanging: Hanging | None = None,
-) -> Announcement:  # fmt: skip
+def announce_show(writing: Writing, name: str) -> Announcement:
     """Make the letter for one coming show or class, for those who asked to hear of such.
 
     Raises LetterFault if it's over, cancelled, full or unknown.
     """
-    show, voice = front.show(name), open_voice(room.theme, front.card)
+    front = writing.front
+    show = front.show(name)
     if show is None:
         raise LetterFault(no_such("show", name, (one.slug for one in front.shows)))
     _refuse(
@@ -271,62 +238,47 @@ def announce_show(
         (show.cancelled, f"'{show.name}' is cancelled; there's nothing to invite to"),
         (not show.open, f"'{show.name}' is full; there's nothing to invite to"),
     )
-    own = hang(front, note, hanging or Hanging())
-    calendar = dates(f"{name}.ics", show_events(voice, front.card, show), front.card)
-    plan = LetterPlan(
-        f"{show.kind}-{name}", "show", show.kind.interest, {"show": show}, own, (calendar,),
+    calendar = dates(f"{name}.ics", show_events(writing.voice, front.card, show), front.card)
+    return compose(writing, LetterPlan(
+        f"{show.kind}-{name}", "show", show.kind.interest, {"show": show}, writing.hung(), (calendar,),
         promises=(f"{show.kind} {name}",), remarks=(TEACHING,) if show.is_class else (),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
-
-
-@dataclass(frozen=True, slots=True)
-class Notice:
-    """What the artist has to say, and to whom."""
-
-    subject: str
-    interest: Interest
-    """It goes to those who asked to hear of that."""
-    words: str
-    """Markdown."""
+    ))  # fmt: skip
 
 
 def announce_notice(
-    front: FrontOfHouse, people: Sequence[Person], room: Room, own: Notice, wanted: Wanted
+    writing: Writing, subject: str, interest: Interest, slugs: Sequence[str] = ()
 ) -> Announcement:
     """Make a letter of the artist's own words, with some available pieces below them if any are named.
 
-    One subject is one letter, on whatever day it's made. Raises LetterFault for one without subject or words.
+    It goes to those who asked to hear of `interest`. One subject is one letter, on whatever day it's made.
+    Raises LetterFault for one without subject or words.
     """
-    subject = clean(own.subject)
+    subject = clean(subject)
     _refuse(
         (
             not subject or is_placeholder(subject) or len(subject) > LONGEST_NAME,
             f"a notice needs a subject of your own, of at most {LONGEST_NAME} letters",
         ),
-        (not own.words.strip(), "a notice is your own words and nothing else; write them into a note"),
+        (not writing.note.strip(), "a notice is your own words and nothing else; write them into a note"),
     )
-    voice = open_voice(room.theme, front.card)
-    note, items = _items(front, own.words, wanted, voice)
+    note, items = _items(writing, slugs)
     name = slug(subject)[:60].strip("-") or f"{crc32(subject.encode()):08x}"
-    plan = LetterPlan(
-        f"notice-{name}", "notice", own.interest, {"items": items, "title": subject}, note,
+    return compose(writing, LetterPlan(
+        f"notice-{name}", "notice", interest, {"items": items, "title": subject}, note,
         promises=(f"notice {name}", *(f"piece {item.piece.slug}" for item in items)), remarks=(LOWER_PRICES,),
-    )  # fmt: skip
-    return compose(front, people, plan, room, voice)
+    ))  # fmt: skip
 
 
-def announce_confirm(front: FrontOfHouse, people: Sequence[Person], room: Room) -> Announcement:
+def announce_confirm(writing: Writing) -> Announcement:
     """Make the letter that asks who hasn't confirmed and wasn't asked yet. Raises LetterFault for nobody.
 
     It offers nothing. Who answers has confirmed (`replies`); who doesn't isn't asked again.
     """
-    ident = f"{_CONFIRM}{front.moment.date()}"
-    asked = asked_before(room, people, room.named(ident))
-    plan = LetterPlan(
+    ident = f"{_CONFIRM}{writing.front.moment.date()}"
+    asked = asked_before(writing.room, writing.people, writing.room.named(ident))
+    return compose(writing, LetterPlan(
         ident, "confirm", None, {}, Note(""), elsewhere=lambda key: asked.get(key, ""), remarks=(ONLY_ASKS,)
-    )
-    return compose(front, people, plan, room, open_voice(room.theme, front.card))
+    ))  # fmt: skip
 
 
 def asked_before(room: Room, people: Sequence[Person], but: str) -> dict[str, str]:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import smtplib
 import ssl
@@ -12,17 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NoReturn, Protocol
 
-from sitegen.letters.gate import (
-    OUTGOING,
-    Gate,
-    OutgoingDoor,
-    PrivateOutgoingDoor,
-    Security,
-    in_words,
-    no_starttls,
-    not_let_in,
-    private,
-)
+from sitegen.letters.gate import OUTGOING, Gate, Security, in_words, no_starttls, not_let_in, private
 from sitegen.letters.record import PostingEvent
 from sitegen.studio.fault import LetterFault
 
@@ -59,6 +50,37 @@ class Office(Protocol):
 
     def close(self) -> None:
         """Say good-bye; a later `post` opens the door again."""
+
+
+# Bytes of one answer. RFC 5321 section 4.5.3.1.5 has lines of 512, and an honest greeting a dozen of them.
+_MOST = 64 << 10
+
+
+class _Ear(io.BufferedReader):
+    left = _MOST
+
+    def readline(self, size: int | None = -1, /) -> bytes:
+        line = super().readline(-1 if size is None else size)
+        self.left -= len(line)
+        if self.left < 0:
+            raise OSError("an answer without an end")
+        return line
+
+
+class _Door(smtplib.SMTP):
+    """A connection to a post office."""
+
+    def getreply(self) -> tuple[int, bytes]:
+        """Read an answer; one without an end counts as hanging up."""
+        if self.sock is not None and not isinstance(self.file, _Ear):
+            self.file = _Ear(self.sock.makefile("rb", buffering=0))
+        if self.file is not None:
+            self.file.left = _MOST
+        return super().getreply()
+
+
+class _PrivateDoor(_Door, smtplib.SMTP_SSL):
+    """A connection that is private from its first byte."""
 
 
 class SmtpOffice:
@@ -175,11 +197,11 @@ class SmtpOffice:
         at, context = self._at, ssl.create_default_context()
         door: smtplib.SMTP
         if at.security is Security.TLS:
-            door = private(at.host, lambda: PrivateOutgoingDoor(
+            door = private(at.host, lambda: _PrivateDoor(
                 at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience, context=context
             ))  # fmt: skip
         else:
-            door = OutgoingDoor(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
+            door = _Door(at.host, at.port, local_hostname=_GREETED_AS, timeout=self._patience)
         try:
             door.ehlo_or_helo_if_needed()
             if at.security is Security.STARTTLS:

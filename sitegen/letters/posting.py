@@ -24,10 +24,9 @@ from pathlib import Path
 
 from sitegen.disk import open_own
 from sitegen.letters.cautions import refuse_if_untrue
-from sitegen.letters.folder import Letter, Room
+from sitegen.letters.folder import Letter, Room, make_token
 from sitegen.letters.kinds import asked_before
 from sitegen.letters.office import Handover, Office, OfficeShut
-from sitegen.letters.personal import make_token
 from sitegen.letters.record import DOUBTFUL, Allowed, PostingEvent, Record, opened
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import choose

@@ -19,8 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Literal, NamedTuple
 
 from sitegen.disk import hold, open_own, own_folder
-from sitegen.letters.folder import ERASED, Letter, Room, read_table
-from sitegen.letters.personal import make_token
+from sitegen.letters.folder import ERASED, Letter, Room, make_token, read_table
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import address_key

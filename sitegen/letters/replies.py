@@ -28,7 +28,7 @@ from sitegen.letters.envelope import (
     sender_of,
     told_of,
 )
-from sitegen.letters.personal import TOKEN_LETTERS, confirm_token, make_token, message_name
+from sitegen.letters.folder import TOKEN_LETTERS, confirm_token, make_token, message_name
 from sitegen.studio.person import Consent, Person, address_key
 from sitegen.studio.text import short
 

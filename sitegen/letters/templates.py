@@ -1,4 +1,4 @@
-"""Render a theme's letter: one template for the text, one for the HTML, each from the same values."""
+"""What a letter says: a theme's templates rendered once, for text and HTML, and each reader's own words."""
 
 from __future__ import annotations
 
@@ -6,17 +6,22 @@ import re
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
-from sitegen.letters.message import FIELDS, clean, slot
+from sitegen.letters.folder import Room, confirm_token, make_token, message_name
+from sitegen.letters.message import FIELDS, MOMENTS, Addressee, clean, slot
 from sitegen.letters.note import Note, Picture
 from sitegen.studio.fault import LetterFault
+from sitegen.studio.mailing import Chosen
 from sitegen.studio.outward import mailto
+from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.compiled import KeptTemplates
 from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
@@ -159,3 +164,91 @@ def set_line(text: str, voice: Voice) -> Markup:
     curled = str(escape(voice.typographic(clean(text))))
     whole = _SPAN.sub(lambda span: f'<span style="white-space:nowrap;">{span[0]}</span>', curled)
     return Markup(whole)  # noqa: S704 (escaped in the line above)
+
+
+_PLACE = re.compile(r"\bsheet ([A-Z0-9]{1,12}-[0-9]{1,4}) row ([0-9]{1,4})\b")  # typed in from a sheet
+
+
+def greet(name: str, voice: Voice, block: str = "mail") -> str:
+    """Greet by name; without one, or with an address, a number or a mark, greet all the same."""
+    words = clean(name)
+    is_name = words and len(words) <= 60 and not re.search(r"[@/\\<>{}\[\]|=\d]", words)
+    return voice.words.plain(f"{block}.{'greeting' if is_name else 'hello'}", name=words)
+
+
+def reason_for(person: Person, voice: Voice) -> str:
+    """Tell a person how and when they came to get this letter; of the artist's notes only a sheet's place."""
+    how = person.consent.name.lower() if person.consent else "listed"
+    place = _PLACE.search(person.evidence)
+    where = voice.words.plain("mail.because.place", sheet=place[1], row=place[2]) if place else ""
+    since = voice.tongue.full_day(person.joined) if person.joined else ""
+    details = "; ".join(part for part in (where, since) if part)
+    return voice.words.plain(f"mail.because.{how}", details=f" ({details})" if details else "")
+
+
+class Scribe:
+    """Writes what each message of one letter has of its own."""
+
+    def __init__(
+        self, front: FrontOfHouse, voice: Voice, room: Room, ident: str, moments: Mapping[str, datetime],
+        *, asks: bool = False,
+    ) -> None:  # fmt: skip
+        """Write with this letter's own words; one that `asks` has each reader's way to confirm."""
+        self._voice, self._room, self._ident, self._moments, self._asks = voice, room, ident, moments, asks
+        self._maker, self._contact = front.card.maker, deliverable(front.card.contact)
+        self._leave, self._yes = voice.words.plain("mail.leave"), voice.words.plain("mail.confirm.yes")
+        self._clocks: dict[ZoneInfo | None, tuple[dict[str, str], dict[str, str]]] = {}
+        """Text and HTML of the moments, by zone: a list holds few."""
+
+    def addressee(self, chosen: Chosen) -> Addressee:
+        """Write one person's own part."""
+        person, token = chosen.person, make_token(self._room.secret, chosen.key)
+        yes = confirm_token(self._room.secret, person) if self._asks else ""
+        one_click = f"{self._room.leave_address}{token}" if self._room.leave_address else ""
+        to, because = (person.name, chosen.address, chosen.key), reason_for(person, self._voice)
+        return self._written(to, person.name, because, (token, yes), person.zone, one_click)
+
+    def artist(self) -> Addressee:
+        """Return the artist as addressee of the trial copy, whose way out leads nowhere."""
+        because = self._voice.words.plain("mail.because.each")
+        return self._written((self._maker, self._contact, "trial"), "", because, ("", ""))
+
+    def _written(
+        self, to: tuple[str, str, str], greeted: str, because: str, signs: tuple[str, str],
+        zone: ZoneInfo | None = None, one_click: str = "",
+    ) -> Addressee:  # fmt: skip
+        plain, (name, address, key) = self._voice.words.plain, to
+        leave, yes = (
+            f"{word} {sign}".strip() for word, sign in zip((self._leave, self._yes), signs, strict=True)
+        )
+        word = {"word": self._leave, "contact": self._contact}
+        text, marked = self._clock(zone)
+        own = {
+            "greeting": greet(greeted, self._voice),
+            "because": because,
+            "way_out": mailto(self._contact, leave),
+            "confirm": mailto(self._contact, yes),
+        }
+        said = {
+            "because": wrap(because),
+            "way_out": wrap(plain("mail.way_out", subject=leave, **word)),
+            "confirm": wrap(plain("mail.confirm.how", subject=yes, **word)) if self._asks else "",
+        }
+        shown = marked | {field: str(escape(value)) for field, value in own.items()}
+        ident = f"{self._ident}.{message_name(self._room.secret, self._ident, key)}"
+        ident += f"@{self._contact.rpartition('@')[2]}"
+        return Addressee(name, address, text | own | said, shown, ident, own["way_out"], one_click)
+
+    def _clock(self, zone: ZoneInfo | None) -> tuple[dict[str, str], dict[str, str]]:
+        """Say the letter's moments by a reader's own clock; nothing where it shows the studio's time."""
+        if zone not in self._clocks:
+            text, marked = dict.fromkeys(MOMENTS, ""), dict.fromkeys(MOMENTS, "")
+            for name, moment in self._moments.items() if zone else ():
+                there = moment.astimezone(zone)
+                if there.utcoffset() != moment.utcoffset():
+                    time = self._voice.tongue.there(there, moment.date())
+                    said = self._voice.words.plain("mail.your_clock", time=time)
+                    text[name] = "\n" + wrap(said, " " * LABEL)
+                    marked[name] = str(Markup("<br>{}").format(said))
+            self._clocks[zone] = text, marked
+        return self._clocks[zone]

@@ -20,7 +20,7 @@ from email import policy
 from email.parser import BytesParser
 from pathlib import Path
 
-from sitegen.letters import announce_commissions
+from sitegen.letters import Writing, announce_commissions
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.studio.person import Consent, Person
@@ -59,7 +59,7 @@ def seconds(work: Callable[[], object]) -> float:
 def composing(house: FrontOfHouse, folder: Path, count: int) -> tuple[float, Path]:
     """Make a letter to so many people, files included; return its processor time and its folder."""
     people = crowd(count)
-    took = seconds(lambda: announce_commissions(house, people, room(folder), "A *note*."))
+    took = seconds(lambda: announce_commissions(Writing(house, people, room(folder), "A *note*.")))
     return took, folder / "out" / "letters" / "commissions-winter-2027"
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from lxml import html
 
-from sitegen.letters import Wanted, announce_pieces
+from sitegen.letters import Writing, announce_pieces
 from sitegen.paper import cards, certificate
 from sitegen.sources import read
 from sitegen.studio.fault import Fault, LetterFault
@@ -67,7 +67,7 @@ def test_a_piece_at_a_gallery_is_bought_there_and_nowhere_else(
     make_site(studio, name)
     page = pages(studio / "out/site")[GHOST]
     view = front(studio)
-    letter = announce_pieces(view, PEOPLE, room(studio), Wanted(("ferry-ghost",)))
+    letter = announce_pieces(Writing(view, PEOPLE, room(studio)), ("ferry-ghost",))
     text = (letter.folder / "letter.txt").read_text("utf-8")
 
     for words in (page.text_content(), text, (studio / "out/site/feed.xml").read_text("utf-8")):
@@ -174,7 +174,7 @@ def test_a_piece_that_rests_hangs_nowhere_and_keeps_its_page(studio: Path, name:
     assert "Quillon" not in html.tostring(page, encoding="unicode")
     view = front(studio)
     with pytest.raises(LetterFault, match="only what is available can be offered"):
-        announce_pieces(view, PEOPLE, room(studio), Wanted(("ferry-ghost",)))
+        announce_pieces(Writing(view, PEOPLE, room(studio)), ("ferry-ghost",))
     address = "lantern.example/pieces/ferry-ghost"
     piece = view.piece("ferry-ghost")
     assert piece is not None

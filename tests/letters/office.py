@@ -13,7 +13,7 @@ from typing import Any
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
-from sitegen.letters import Letter, LetterFault, WallClock, announce_commissions, open_letter
+from sitegen.letters import Letter, LetterFault, WallClock, Writing, announce_commissions, open_letter
 from sitegen.letters.gate import Gate, Security
 from sitegen.letters.office import Handover, OfficeShut
 from sitegen.letters.record import PostingEvent
@@ -29,7 +29,7 @@ EVERYBODY = frozenset(one.key for one in CROWD)
 
 def letter(folder: Path, people: list[Person] | None = None) -> Letter:
     """Make a letter to a few people."""
-    made = announce_commissions(front(folder / "studio"), people or CROWD, room(folder))
+    made = announce_commissions(Writing(front(folder / "studio"), people or CROWD, room(folder)))
     return open_letter(made.folder)
 
 

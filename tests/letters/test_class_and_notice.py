@@ -19,9 +19,8 @@ from sitegen.letters import (
     Announcement,
     LetterFault,
     Manner,
-    Notice,
     Room,
-    Wanted,
+    Writing,
     announce_notice,
     announce_show,
     open_letter,
@@ -36,7 +35,7 @@ from tests.letters.office import FakeClock, ScriptedOffice
 from tests.letters.studio import ADA, MOMENT, PEOPLE, front, messages, room
 
 TODAY = MOMENT.date()
-SALE = Notice("Studio sale", Interest.NEW_PIECES, "Three shelves, *one* weekend.")
+SALE, WORDS = ("Studio sale", Interest.NEW_PIECES), "Three shelves, *one* weekend."
 
 
 def with_class(folder: Path, moment: datetime = MOMENT, *changes: tuple[str, str]) -> FrontOfHouse:
@@ -49,7 +48,7 @@ def with_class(folder: Path, moment: datetime = MOMENT, *changes: tuple[str, str
 
 
 def on_class(folder: Path, view: FrontOfHouse, people: tuple[Person, ...] = PEOPLE) -> Announcement:
-    return announce_show(view, people, room(folder), "heads-2027", "There is a stove.")
+    return announce_show(Writing(view, people, room(folder), "There is a stove."), "heads-2027")
 
 
 def test_the_letter_on_a_class_reads_whole(tmp_path: Path) -> None:
@@ -138,8 +137,8 @@ def test_a_class_that_filled_up_since_isnt_posted(tmp_path: Path) -> None:
 def test_a_notice_is_her_own_words(tmp_path: Path) -> None:
     """Subject and words are hers, said safely; pieces stand below them, and only available ones."""
     view = front(tmp_path / "s")
-    own = Notice("Sale \u202e& <b>more</b>\n", Interest.SHOWS, "I close <script>x</script> for *July*.")
-    made = announce_notice(view, PEOPLE, room(tmp_path), own, Wanted(("ferry-ghost",)))
+    writing = Writing(view, PEOPLE, room(tmp_path), "I close <script>x</script> for *July*.")
+    made = announce_notice(writing, "Sale \u202e& <b>more</b>\n", Interest.SHOWS, ("ferry-ghost",))
 
     text = (made.folder / "letter.txt").read_text(encoding="utf-8")
     marked = (made.folder / "letter.html").read_text(encoding="utf-8")
@@ -157,20 +156,21 @@ def test_a_notice_is_her_own_words(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("own", "slugs", "sentence"),
+    ("words", "subject", "slugs", "sentence"),
     [
-        (replace(SALE, words=" \n"), (), "your own words and nothing else"),
-        (replace(SALE, subject="\u200b"), (), "needs a subject of your own"),
-        (replace(SALE, subject="<subject of the letter>"), (), "needs a subject of your own"),
-        (replace(SALE, words="From <day of the sale> on."), (), "still has a place to fill in"),
-        (SALE, ("ghost",), "there is no piece 'ghost'"),
+        (" \n", SALE[0], (), "your own words and nothing else"),
+        (WORDS, "\u200b", (), "needs a subject of your own"),
+        (WORDS, "<subject of the letter>", (), "needs a subject of your own"),
+        ("From <day of the sale> on.", SALE[0], (), "still has a place to fill in"),
+        (WORDS, SALE[0], ("ghost",), "there is no piece 'ghost'"),
     ],
 )
 def test_a_notice_that_says_nothing_is_refused(
-    tmp_path: Path, own: Notice, slugs: tuple[str, ...], sentence: str
+    tmp_path: Path, words: str, subject: str, slugs: tuple[str, ...], sentence: str
 ) -> None:
+    writing = Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path), words)
     with pytest.raises(LetterFault, match=sentence):
-        announce_notice(front(tmp_path / "s"), PEOPLE, room(tmp_path), own, Wanted(slugs))
+        announce_notice(writing, subject, Interest.NEW_PIECES, slugs)
     assert not list((tmp_path / "out").rglob("*.eml"))
 
 
@@ -178,13 +178,13 @@ def test_one_subject_is_one_letter_whatever_the_day(tmp_path: Path) -> None:
     """Made again the day after it went out, it is refused; a subject of another script has a name too."""
     there, office = room(tmp_path), ScriptedOffice()
     view = front(tmp_path / "s")
-    posted(announce_notice(view, PEOPLE, there, SALE, Wanted()), view, PEOPLE, there, office)
+    writing = Writing(view, PEOPLE, there, WORDS)
+    posted(announce_notice(writing, *SALE), view, PEOPLE, there, office)
 
     with pytest.raises(LetterFault, match="notice-studio-sale"):
-        announce_notice(replace(view, moment=MOMENT.replace(day=11)), PEOPLE, there, SALE, Wanted())
+        announce_notice(replace(writing, front=replace(view, moment=MOMENT.replace(day=11))), *SALE)
     names = {
-        announce_notice(view, PEOPLE, there, replace(SALE, subject=word), Wanted()).ident
-        for word in ("アトリエ", "工房のお知らせ")
+        announce_notice(writing, word, Interest.NEW_PIECES).ident for word in ("アトリエ", "工房のお知らせ")
     }
     assert len(names) == 2
 
@@ -240,8 +240,8 @@ def test_exactly_those_who_asked_are_told_once_though_the_posting_stops(
 
         def make() -> Announcement:
             if is_class:
-                return announce_show(view, people, there, "heads-2027")
-            return announce_notice(view, people, there, SALE, Wanted())
+                return announce_show(Writing(view, people, there), "heads-2027")
+            return announce_notice(Writing(view, people, there, WORDS), *SALE)
 
         if not wanted:
             with pytest.raises(LetterFault, match=r"nobody in people\.csv"):

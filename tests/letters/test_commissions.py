@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from lxml import html
 
-from sitegen.letters import Announcement, LetterFault, announce_commissions, who
+from sitegen.letters import Announcement, LetterFault, Writing, announce_commissions, who
 from sitegen.letters import announce as announce_module
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse, LeadTime
@@ -37,7 +37,7 @@ DUBLIN = ZoneInfo("Europe/Dublin")
 
 
 def announced(folder: Path, note: str = "The kiln is *warm* again.") -> Announcement:
-    return announce_commissions(front(folder / "studio"), PEOPLE, room(folder), note)
+    return announce_commissions(Writing(front(folder / "studio"), PEOPLE, room(folder), note))
 
 
 def test_the_folder_holds_a_sample_both_lists_and_a_message_a_person(tmp_path: Path) -> None:
@@ -294,7 +294,7 @@ def test_what_a_letter_must_carry_stops_it(tmp_path: Path, settings: dict[str, s
     house = front(tmp_path / "studio", settings=settings)
 
     with pytest.raises(LetterFault, match=re.escape(sentence)):
-        announce_commissions(house, PEOPLE, room(tmp_path))
+        announce_commissions(Writing(house, PEOPLE, room(tmp_path)))
 
     assert not (tmp_path / "out").exists()
 
@@ -304,7 +304,7 @@ def test_no_letter_without_anyone_to_write_to(tmp_path: Path) -> None:
     with pytest.raises(
         LetterFault, match=r"^nobody in people.csv may be written to about commissions: 1 left$"
     ):
-        announce_commissions(front(tmp_path / "studio"), [GONE], room(tmp_path))
+        announce_commissions(Writing(front(tmp_path / "studio"), [GONE], room(tmp_path)))
 
 
 @pytest.mark.parametrize(
@@ -328,14 +328,14 @@ def test_only_a_round_that_can_be_asked_for(
 ) -> None:
     """Nothing is announced that is over or unknown."""
     with pytest.raises(LetterFault, match=re.escape(sentence)):
-        announce_commissions(front(tmp_path / "studio", moment), PEOPLE, room(tmp_path), round_name=name)
+        announce_commissions(Writing(front(tmp_path / "studio", moment), PEOPLE, room(tmp_path)), name)
 
 
 def test_an_open_round_is_spoken_of_as_open(tmp_path: Path) -> None:
     """While the round is open the letter says so."""
     house = front(tmp_path / "studio", datetime(2027, 1, 17, 8, 0, tzinfo=DUBLIN))
 
-    made = announce_commissions(house, PEOPLE, room(tmp_path))
+    made = announce_commissions(Writing(house, PEOPLE, room(tmp_path)))
 
     assert made.subject == "Commissions are open: Winter 2027"
     assert "Opened    Saturday 16 January 2027, 12:00 Dublin time" in (made.folder / "letter.txt").read_text()
@@ -352,7 +352,7 @@ def test_nothing_typed_starts_a_header_or_a_part(tmp_path: Path) -> None:
     ]
     people = [replace(ADA, email=f"p{n}@example.com", name=name) for n, name in enumerate(names)]
 
-    made = announce_commissions(front(tmp_path / "studio"), people, room(tmp_path))
+    made = announce_commissions(Writing(front(tmp_path / "studio"), people, room(tmp_path)))
 
     mails = [mail for _, mail in messages(made.folder)]
     assert [mail["To"].addresses[0].display_name for mail in mails] == [
@@ -367,7 +367,7 @@ def test_tables_hold_nothing_a_spreadsheet_would_run(tmp_path: Path) -> None:
     """A cell that starts like a formula is opened as text."""
     people = [replace(ADA, name='=HYPERLINK("https://x.example")')]
 
-    made = announce_commissions(front(tmp_path / "studio"), people, room(tmp_path))
+    made = announce_commissions(Writing(front(tmp_path / "studio"), people, room(tmp_path)))
 
     with (made.folder / "recipients.csv").open(encoding="utf-8", newline="") as file:
         assert list(csv.reader(file))[1][1] == '\'=HYPERLINK("https://x.example")'
@@ -379,7 +379,7 @@ def test_a_theme_without_the_letter_says_so(tmp_path: Path) -> None:
     bare = replace(room(tmp_path), theme=ThemeFiles((tmp_path / "bare",)))
 
     with pytest.raises(LetterFault, match=r"the theme bare has no letters/commissions\.txt"):
-        announce_commissions(front(tmp_path / "studio"), PEOPLE, bare)
+        announce_commissions(Writing(front(tmp_path / "studio"), PEOPLE, bare))
 
 
 def test_the_studio_is_never_handed_to_a_template(tmp_path: Path) -> None:
@@ -412,7 +412,11 @@ def test_a_theme_that_leaves_out_what_the_law_wants_is_refused(
 
     with pytest.raises(LetterFault, match=sentence):
         announce_commissions(
-            front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders)))
+            Writing(
+                front(tmp_path / "s"),
+                PEOPLE,
+                replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders))),
+            )
         )
     assert not (tmp_path / "out" / "letters").exists()
 
@@ -425,13 +429,13 @@ def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path:
     def with_left(left: int) -> FrontOfHouse:
         return replace(house, rounds=(replace(one, left=left, way=Way.FIRST_COME),))
 
-    made = announce_commissions(with_left(1), PEOPLE, room(tmp_path))
+    made = announce_commissions(Writing(with_left(1), PEOPLE, room(tmp_path)))
     text = (
         (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ").replace("\u00a0", " ")
     )
     assert f"Places    1 of {one.slots} left, to those who write first" in text
     with pytest.raises(LetterFault, match="every place of the round 'Winter 2027' is taken"):
-        announce_commissions(with_left(0), PEOPLE, room(tmp_path / "b"))
+        announce_commissions(Writing(with_left(0), PEOPLE, room(tmp_path / "b")))
 
 
 def test_only_the_round_to_speak_of_is_told_when_its_pieces_will_be_finished(tmp_path: Path) -> None:
@@ -449,7 +453,7 @@ def test_only_the_round_to_speak_of_is_told_when_its_pieces_will_be_finished(tmp
     both = replace(house, rounds=(winter, spring), lead_time=months)
 
     told = [
-        (announce_commissions(both, PEOPLE, room(tmp_path), round_name=name).folder / "letter.txt").read_text(
+        (announce_commissions(Writing(both, PEOPLE, room(tmp_path)), name).folder / "letter.txt").read_text(
             "utf-8"
         )
         for name in ("Winter 2027", "Spring")
@@ -463,7 +467,7 @@ def test_a_name_is_as_typed_in_text_and_subject_and_escaped_in_html(tmp_path: Pa
     house = front(tmp_path / "s", datetime(2027, 1, 17, 9, tzinfo=DUBLIN))
     named = replace(house, rounds=tuple(replace(one, name='Fox & "Owl" <b>') for one in house.rounds))
 
-    made = announce_commissions(named, PEOPLE, room(tmp_path))
+    made = announce_commissions(Writing(named, PEOPLE, room(tmp_path)))
 
     assert made.subject == 'Commissions are open: Fox & "Owl" <b>'
     assert 'Commissions are open: Fox & "Owl" <b>.' in (made.folder / "letter.txt").read_text("utf-8")
@@ -484,5 +488,9 @@ def test_a_theme_that_asks_for_what_isnt_there_is_told(tmp_path: Path, asked: st
 
     with pytest.raises(LetterFault, match=r"the theme's letter 'commissions' can't be filled in: .*nothing"):
         announce_commissions(
-            front(tmp_path / "s"), PEOPLE, replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders)))
+            Writing(
+                front(tmp_path / "s"),
+                PEOPLE,
+                replace(room(tmp_path), theme=ThemeFiles((theme, *THEME.folders))),
+            )
         )

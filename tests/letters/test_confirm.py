@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.letters import Meaning, Reader, make_token
-from sitegen.letters.personal import confirm_token
+from sitegen.letters.folder import confirm_token
 from sitegen.letters.record import PostingEvent, opened
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Why

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from sitegen.letters import Announcement, HeadStart, LetterFault, announce_head_start, open_letter
+from sitegen.letters import Announcement, LetterFault, Writing, announce_head_start, open_letter
 from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.studio.commission import Way
 from sitegen.studio.public import FrontOfHouse
@@ -26,7 +26,7 @@ def first_come(folder: Path) -> FrontOfHouse:
 
 def both_letters(folder: Path) -> tuple[Announcement, Announcement]:
     early, rest = announce_head_start(
-        first_come(folder / "studio"), PEOPLE, room(folder), HeadStart(24, WAITING)
+        Writing(first_come(folder / "studio"), PEOPLE, room(folder)), 24, WAITING
     )
     assert early is not None
     assert rest is not None
@@ -73,9 +73,7 @@ def test_the_attached_dates_are_the_readers_own(tmp_path: Path) -> None:
 def test_a_head_start_lies_between_now_and_the_opening(tmp_path: Path, hours: int) -> None:
     """No time that is past, or none at all, is offered."""
     with pytest.raises(LetterFault, match="that must lie after now and before the opening"):
-        announce_head_start(
-            first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(hours, WAITING)
-        )
+        announce_head_start(Writing(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path)), hours, WAITING)
 
 
 def test_no_head_start_in_a_draw(tmp_path: Path) -> None:
@@ -83,21 +81,23 @@ def test_no_head_start_in_a_draw(tmp_path: Path) -> None:
     with pytest.raises(
         LetterFault, match="a head start means nothing in the round 'Winter 2027', whose way is 'draw'"
     ):
-        announce_head_start(front(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, WAITING))
+        announce_head_start(Writing(front(tmp_path / "studio"), PEOPLE, room(tmp_path)), 24, WAITING)
 
 
 def test_nobody_waits_whom_the_list_allows(tmp_path: Path) -> None:
     """Then there is one letter, to all; and where everybody waits, it's theirs alone."""
     early, rest = announce_head_start(
-        first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), HeadStart(24, frozenset({"x@example.org"}))
+        Writing(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path)), 24, frozenset({"x@example.org"})
     )
 
     assert early is None
     assert rest is not None
     assert len(rest.choice.chosen) == 3
 
-    everyone = HeadStart(24, frozenset(one.key for one in (ADA, ZOE, NAMELESS)))
-    early, rest = announce_head_start(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path), everyone)
+    everyone = (24, frozenset(one.key for one in (ADA, ZOE, NAMELESS)))
+    early, rest = announce_head_start(
+        Writing(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path)), *everyone
+    )
     assert rest is None
     assert early is not None
     assert len(early.choice.chosen) == 3

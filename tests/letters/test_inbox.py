@@ -14,8 +14,7 @@ from typing import Any
 import pytest
 
 from sitegen.letters import LetterFault
-from sitegen.letters.gate import INCOMING, Gate, Security, gate_from
-from sitegen.letters.inbox import mailbox_name, messages_at
+from sitegen.letters.gate import INCOMING, Gate, Security, gate_from, mailbox_name, messages_at
 
 ROOT = Path(__file__).parents[2]
 CERTIFICATE = Path(__file__).with_name("loopback.pem")

@@ -11,8 +11,7 @@ import yaml
 
 from sitegen.letters import (
     Announcement,
-    HeadStart,
-    Wanted,
+    Writing,
     announce_commissions,
     announce_head_start,
     announce_pieces,
@@ -35,12 +34,12 @@ def made_in(tmp_path: Path, kind: str) -> Announcement:
     people = [*PEOPLE, *(replace(ADA, email=f"{how.name}@example.com", consent=how) for how in Consent)]
     there = room(tmp_path)
     if kind == "commissions":
-        return announce_commissions(front(tmp_path / "s", settings=german), people, there)
+        return announce_commissions(Writing(front(tmp_path / "s", settings=german), people, there))
     if kind == "pieces":
         inside = house(tmp_path / "s")
         inside = replace(inside, card=replace(inside.card, language="de"))
-        return announce_pieces(inside, people, there, Wanted(("tea-smuggler",)))
-    return announce_show(front(tmp_path / "s", settings=german), people, there, "quayside-2027")
+        return announce_pieces(Writing(inside, people, there), ("tea-smuggler",))
+    return announce_show(Writing(front(tmp_path / "s", settings=german), people, there), "quayside-2027")
 
 
 @pytest.mark.parametrize("kind", ["commissions", "pieces", "show"])
@@ -62,12 +61,12 @@ def test_a_german_letter_holds_no_english_of_ours(tmp_path: Path, kind: str) -> 
 
 def test_the_head_start_is_told_in_german(tmp_path: Path) -> None:
     inside = front(tmp_path / "s", settings={"language": "de"})
-    early = HeadStart(1, frozenset({address_key(ADA.email)}))
+    early = (1, frozenset({address_key(ADA.email)}))
     first_come = replace(
         inside, rounds=tuple(replace(one, way=type(one.way)("first come")) for one in inside.rounds)
     )
 
-    waiting, _ = announce_head_start(first_come, [ADA, ZOE, NAMELESS], room(tmp_path), early)
+    waiting, _ = announce_head_start(Writing(first_come, [ADA, ZOE, NAMELESS], room(tmp_path)), *early)
 
     assert waiting is not None
     _, mail = next(messages(waiting.folder))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from sitegen.letters import Wanted, announce_commissions, announce_pieces, announce_show
+from sitegen.letters import Writing, announce_commissions, announce_pieces, announce_show
 from tests.letters.studio import MOMENT, PEOPLE, front, room
 from tests.letters.test_pieces import house
 from tests.themes import ALL
@@ -21,9 +21,9 @@ def letters(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     where = replace(room(folder), theme=request.param)
     note = "A word of mine, with [a link](https://lantern.example/) and `" + "a-long-word" * 12 + "`."
     made = [
-        announce_commissions(front(folder / "s"), PEOPLE, where, note),
-        announce_show(front(folder / "s"), PEOPLE, where, "quayside-2027", note),
-        announce_pieces(house(folder / "p"), PEOPLE, where, Wanted(("tea-smuggler",)), note),
+        announce_commissions(Writing(front(folder / "s"), PEOPLE, where, note)),
+        announce_show(Writing(front(folder / "s"), PEOPLE, where, note), "quayside-2027"),
+        announce_pieces(Writing(house(folder / "p"), PEOPLE, where, note), ("tea-smuggler",)),
     ]
     assert MOMENT.tzinfo is not None
     return [one.folder / "letter.html" for one in made]

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Wanted, announce_pieces, announce_show
+from sitegen.letters import Writing, announce_pieces, announce_show
 from tests.letters.studio import PEOPLE, front, room
 from tests.letters.test_pieces import house
 
@@ -56,8 +56,8 @@ def looks(tmp_path_factory: pytest.TempPathFactory) -> list[Looks]:
     folder = tmp_path_factory.mktemp("looks")
     note = "One.\n\nTwo.\n\n- a\n- b\n\n> said"
     made = [
-        announce_show(front(folder / "s"), PEOPLE, room(folder), "quayside-2027", note),
-        announce_pieces(house(folder / "p"), PEOPLE, room(folder), Wanted(("tea-smuggler",)), note),
+        announce_show(Writing(front(folder / "s"), PEOPLE, room(folder), note), "quayside-2027"),
+        announce_pieces(Writing(house(folder / "p"), PEOPLE, room(folder), note), ("tea-smuggler",)),
     ]
     found = []
     for one in made:

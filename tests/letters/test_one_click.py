@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from sitegen.jobs import people as job
 from sitegen.jobs.letters import leave_key
-from sitegen.letters import Meaning, Slips, announce_commissions, make_token
+from sitegen.letters import Meaning, Slips, Writing, announce_commissions, make_token
 from sitegen.letters.replies import Reply
 from sitegen.sources import StudioFault, read
 from sitegen.studio.person import Consent, Left, Why
@@ -29,7 +29,7 @@ def test_both_ways_out_stand_in_the_header(tmp_path: Path) -> None:
     brackets, separated by commas. Read by Python's parser and by Rust's mailparse."""
     where = replace(room(tmp_path), leave_address=ENDPOINT)
 
-    made = announce_commissions(front(tmp_path / "s"), PEOPLE, where)
+    made = announce_commissions(Writing(front(tmp_path / "s"), PEOPLE, where))
 
     for raw, message in messages(made.folder):
         match = re.fullmatch(r"<([^<>\s]+)>, <(mailto:[^<>\s]+)>", str(message["List-Unsubscribe"]))
@@ -52,9 +52,9 @@ def test_both_ways_out_stand_in_the_header(tmp_path: Path) -> None:
 
 def test_without_an_address_there_is_no_second_field(tmp_path: Path) -> None:
     """RFC 8058 section 3.1: it stands only where an HTTPS address does; the trial copy has neither."""
-    made = announce_commissions(front(tmp_path / "s"), PEOPLE, room(tmp_path))
+    made = announce_commissions(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)))
     with_address = announce_commissions(
-        front(tmp_path / "s"), PEOPLE, replace(room(tmp_path / "b"), leave_address=ENDPOINT)
+        Writing(front(tmp_path / "s"), PEOPLE, replace(room(tmp_path / "b"), leave_address=ENDPOINT))
     )
 
     for _, message in messages(made.folder):

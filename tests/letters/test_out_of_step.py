@@ -16,8 +16,7 @@ import pytest
 
 from sitegen.jobs import posting
 from sitegen.letters import LetterFault
-from sitegen.letters.gate import Gate, Security
-from sitegen.letters.inbox import messages_at
+from sitegen.letters.gate import Gate, Security, messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me
 from sitegen.letters.record import PostingEvent, opened

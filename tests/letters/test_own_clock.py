@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.letters import announce_commissions
+from sitegen.letters import Writing, announce_commissions
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, messages, room, text_of
 from tests.themes import theme_named
@@ -40,7 +40,7 @@ def test_times_are_told_by_ones_own_clock_too(
 ) -> None:
     """Below the studio's time and UTC, with the day where it is another one."""
     where = replace(room(tmp_path), theme=theme_named(theme))
-    made = announce_commissions(front(tmp_path / "s"), [at(zone)], where)
+    made = announce_commissions(Writing(front(tmp_path / "s"), [at(zone)], where))
 
     ((_, message),) = messages(made.folder)
     text = text_of(message).replace("\r\n", "\n")
@@ -53,8 +53,8 @@ def test_times_are_told_by_ones_own_clock_too(
 @pytest.mark.parametrize("zone", [None, "Europe/Lisbon", "Europe/Dublin"])
 def test_nothing_is_added_where_the_clock_shows_the_same(tmp_path: Path, zone: str | None) -> None:
     """Or where it isn't known; the letter is the same to the letter."""
-    plain = announce_commissions(front(tmp_path / "s"), [at(None)], room(tmp_path / "a"))
-    made = announce_commissions(front(tmp_path / "s"), [at(zone)], room(tmp_path / "b"))
+    plain = announce_commissions(Writing(front(tmp_path / "s"), [at(None)], room(tmp_path / "a")))
+    made = announce_commissions(Writing(front(tmp_path / "s"), [at(zone)], room(tmp_path / "b")))
 
     assert (made.folder / "eml" / "0001.eml").read_bytes() == (plain.folder / "eml" / "0001.eml").read_bytes()
     ((_, message),) = messages(made.folder)
@@ -69,7 +69,7 @@ def test_this_machines_own_clock_is_nobodys(tmp_path: Path, monkeypatch: pytest.
         with monkeypatch.context() as abroad:
             abroad.setenv("TZ", "Asia/Tokyo")
             time.tzset()
-            made = announce_commissions(front(tmp_path / "s"), [at(None)], room(tmp_path))
+            made = announce_commissions(Writing(front(tmp_path / "s"), [at(None)], room(tmp_path)))
     finally:
         time.tzset()
 

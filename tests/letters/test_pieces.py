@@ -14,7 +14,7 @@ from sitegen.letters import (
     Hanging,
     LetterFault,
     Showing,
-    Wanted,
+    Writing,
     announce_commissions,
     announce_pieces,
     announce_show,
@@ -59,7 +59,7 @@ def photo_sets(
 
 def test_the_label_is_in_the_trades_order(tmp_path: Path) -> None:
     """Title; year and materials; base and height; status and price; then the page."""
-    made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(("tea-smuggler",)))
+    made = announce_pieces(Writing(house(tmp_path / "s"), PEOPLE, room(tmp_path)), ("tea-smuggler",))
 
     text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert made.subject == "The Tea Smuggler"
@@ -90,14 +90,14 @@ hello@lantern.example; the first to write has it.
 def test_what_isnt_available_is_never_offered(tmp_path: Path, slugs: tuple[str, ...], sentence: str) -> None:
     """A piece that is gone stops the letter, and nothing is written."""
     with pytest.raises(LetterFault, match=re.escape(sentence)):
-        announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(slugs))
+        announce_pieces(Writing(house(tmp_path / "s"), PEOPLE, room(tmp_path)), slugs)
 
     assert not (tmp_path / "out").exists()
 
 
 def test_since_takes_what_is_available_and_finished_since(tmp_path: Path) -> None:
     """Sold and held pieces finished since then are passed over."""
-    made = announce_pieces(house(tmp_path / "s"), PEOPLE, room(tmp_path), Wanted(since=date(2026, 6, 1)))
+    made = announce_pieces(Writing(house(tmp_path / "s"), PEOPLE, room(tmp_path)), since=date(2026, 6, 1))
 
     text = (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert "The Tea Smuggler" in text
@@ -105,7 +105,7 @@ def test_since_takes_what_is_available_and_finished_since(tmp_path: Path) -> Non
     assert "Held" not in text
     assert "Sold" not in text
     with pytest.raises(LetterFault, match="no piece finished since 2027-01-01 is available"):
-        announce_pieces(house(tmp_path / "s2"), PEOPLE, room(tmp_path), Wanted(since=date(2027, 1, 1)))
+        announce_pieces(Writing(house(tmp_path / "s2"), PEOPLE, room(tmp_path)), since=date(2027, 1, 1))
 
 
 def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
@@ -114,10 +114,8 @@ def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", "tea-smuggler", size=(900, 1100))
 
     made = announce_pieces(
-        front_house,
-        PEOPLE,
-        room(tmp_path),
-        Wanted(("ferry-ghost", "tea-smuggler"), hanging=Hanging(sets, budget=400_000)),
+        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, budget=400_000)),
+        ("ferry-ghost", "tea-smuggler"),
     )
 
     assert made.largest <= 400_000
@@ -143,7 +141,7 @@ def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) 
     sets = photo_sets(tmp_path / "s", *slugs, size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(slugs, hanging=Hanging(sets, budget=60_000))
+        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, budget=60_000)), slugs
     )
 
     assert made.largest < 21_000
@@ -165,7 +163,7 @@ def test_a_cut_pack_stops_the_letter_and_no_half_picture_is_carried(tmp_path: Pa
 
     with pytest.raises(OSError, match="the stored pictures are cut short; run this again") as fault:
         announce_pieces(
-            view, PEOPLE, room(tmp_path), Wanted(("tea-smuggler",), hanging=Hanging(sets, budget=400_000))
+            Writing(view, PEOPLE, room(tmp_path), hanging=Hanging(sets, budget=400_000)), ("tea-smuggler",)
         )
 
     assert fault.value.filename == str(pack)
@@ -210,11 +208,9 @@ def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:
     hanging = Hanging(sets, budget=900_000)
 
     for made in (
-        announce_commissions(front_house, PEOPLE, room(tmp_path), note, hanging=hanging),
-        announce_show(front_house, PEOPLE, room(tmp_path), "quayside-2027", note, hanging),
-        announce_pieces(
-            front_house, PEOPLE, room(tmp_path), Wanted(("tea-smuggler",), hanging=hanging), note
-        ),
+        announce_commissions(Writing(front_house, PEOPLE, room(tmp_path), note, hanging)),
+        announce_show(Writing(front_house, PEOPLE, room(tmp_path), note, hanging), "quayside-2027"),
+        announce_pieces(Writing(front_house, PEOPLE, room(tmp_path), note, hanging), ("tea-smuggler",)),
     ):
         _, mail = next(messages(made.folder))
         html = text_of(mail, "html")
@@ -247,7 +243,7 @@ def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:
 def test_a_note_that_shows_what_isnt_there_is_named(tmp_path: Path, source: str, sentence: str) -> None:
     """Before anything is written."""
     with pytest.raises(LetterFault, match=sentence):
-        announce_commissions(house(tmp_path / "s"), PEOPLE, room(tmp_path), f"![]({source})")
+        announce_commissions(Writing(house(tmp_path / "s"), PEOPLE, room(tmp_path), f"![]({source})"))
     assert not (tmp_path / "out").exists()
 
 
@@ -257,7 +253,7 @@ def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), hanging=Hanging(sets, Showing.LINKED))
+        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, Showing.LINKED)), ("ferry-ghost",)
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
@@ -271,7 +267,7 @@ def test_the_sample_shows_its_pictures_from_beside_it(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
 
     made = announce_pieces(
-        front_house, PEOPLE, room(tmp_path), Wanted(("ferry-ghost",), hanging=Hanging(sets, budget=400_000))
+        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, budget=400_000)), ("ferry-ghost",)
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
@@ -307,7 +303,7 @@ def test_a_letter_is_called_by_its_day_and_first_piece(tmp_path: Path) -> None:
     inside = house(tmp_path / "s")
 
     named = [
-        announce_pieces(inside, PEOPLE, room(tmp_path), Wanted(slugs)).ident
+        announce_pieces(Writing(inside, PEOPLE, room(tmp_path)), slugs).ident
         for slugs in (("ferry-ghost",), ("tea-smuggler", "ferry-ghost"))
     ]
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.letters import LetterFault, Meaning, Posting, make_token, messages_in, note_temporary, sent_to
-from sitegen.letters.personal import message_name
+from sitegen.letters.folder import message_name
 from sitegen.letters.record import PostingEvent, opened
 from sitegen.letters.replies import Reply
 from sitegen.studio.person import Left, Why, address_key

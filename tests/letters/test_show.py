@@ -9,14 +9,16 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 
-from sitegen.letters import LetterFault, announce_show, own_links
+from sitegen.letters import LetterFault, Writing, announce_show, own_links
 from sitegen.voice.calendar import Event, calendar
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room
 
 
 def test_the_invitation_reads_whole(tmp_path: Path) -> None:
     """Days, hours, place and table."""
-    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027", "I'll bring *two*.")
+    made = announce_show(
+        Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path), "I'll bring *two*."), "quayside-2027"
+    )
 
     text = (made.folder / "letter.txt").read_text(encoding="utf-8")
     assert made.subject == "Quayside Doll Fair, Saturday 27 February 2027"
@@ -43,7 +45,7 @@ Ottoline Example
 
 def test_the_dates_are_attached(tmp_path: Path) -> None:
     """Whole days, the end day not counted (RFC 5545 section 3.6.1), as the icalendar library reads them."""
-    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027")
+    made = announce_show(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)), "quayside-2027")
 
     for _, mail in messages(made.folder):
         (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
@@ -85,12 +87,12 @@ def test_nothing_typed_breaks_a_calendar_line(tmp_path: Path) -> None:
 def test_only_a_coming_show_is_invited_to(tmp_path: Path, slug: str, moment: datetime, sentence: str) -> None:
     """What is over or unknown stops the letter."""
     with pytest.raises(LetterFault, match=sentence):
-        announce_show(front(tmp_path / "s", moment), PEOPLE, room(tmp_path), slug)
+        announce_show(Writing(front(tmp_path / "s", moment), PEOPLE, room(tmp_path)), slug)
 
 
 def test_links_are_held_against_the_built_site(tmp_path: Path) -> None:
     """An address on the artist's site for which no file was built is named."""
-    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027")
+    made = announce_show(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)), "quayside-2027")
     site = tmp_path / "out" / "site"
     site.mkdir(parents=True)
     (site / "index.html").write_text("home")

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from sitegen.letters import (
     Announcement,
-    HeadStart,
     LetterFault,
     Manner,
     Room,
+    Writing,
     announce_head_start,
     open_letter,
     send,
@@ -59,15 +59,15 @@ def test_whoever_waits_is_posted_the_early_letter_and_everybody_else_the_other(
         for number, (kind, _) in enumerate(rows)
     ]
     wanted = [(one.email, waits) for one, (kind, waits) in zip(people, rows, strict=True) if KINDS[kind][1]]
-    early = HeadStart(24, frozenset(f"p{number}@example.com" for number, (_, waits) in enumerate(rows) if waits)
+    early = (24, frozenset(f"p{number}@example.com" for number, (_, waits) in enumerate(rows) if waits)
                       | ({"stranger@example.org"} if stranger else set()))  # fmt: skip
     with tempfile.TemporaryDirectory() as name:
         front, there = first_come(Path(name) / "studio"), room(Path(name))
         if not wanted:
             with pytest.raises(LetterFault, match=r"nobody in people\.csv"):
-                announce_head_start(front, people, there, early)
+                announce_head_start(Writing(front, people, there), *early)
             return
-        first, rest = announce_head_start(front, people, there, early)
+        first, rest = announce_head_start(Writing(front, people, there), *early)
 
         got = [posted(made, front, people, there) if made else [] for made in (first, rest)]
         assert got[0] == [email for email, waits in wanted if waits]

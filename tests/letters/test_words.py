@@ -11,8 +11,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.letters.personal import greet, reason_for
-from sitegen.letters.templates import set_line
+from sitegen.letters.templates import greet, reason_for, set_line
 from sitegen.studio import wording
 from sitegen.studio.commission import Commissions
 from sitegen.studio.front import front_of_house

@@ -6,13 +6,15 @@ from pathlib import Path
 
 import fast_mail_parser
 
-from sitegen.letters import announce_show
+from sitegen.letters import Writing, announce_show
 from tests.letters.studio import PEOPLE, front, room
 
 
 def test_another_parser_reads_the_same_letter(tmp_path: Path) -> None:
     """Subject, sender, both texts and the attachment, for ASCII and other names."""
-    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027", "Žofia sends a *ž*.")
+    made = announce_show(
+        Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path), "Žofia sends a *ž*."), "quayside-2027"
+    )
 
     files = sorted((made.folder / "eml").iterdir())
     assert len(files) == 3
@@ -31,7 +33,7 @@ def test_another_parser_reads_the_same_letter(tmp_path: Path) -> None:
 
 def test_another_parser_reads_the_same_names(tmp_path: Path) -> None:
     """Encoded-words of RFC 2047 in To and From."""
-    made = announce_show(front(tmp_path / "s"), PEOPLE, room(tmp_path), "quayside-2027")
+    made = announce_show(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)), "quayside-2027")
 
     second = fast_mail_parser.parse_email((made.folder / "eml" / "0002.eml").read_bytes())
     assert second.headers["To"][0].strip() == "Zoë Łabędź <zoe@xn--bcher-kva.example>"

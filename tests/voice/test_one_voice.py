@@ -13,7 +13,7 @@ import icalendar
 import pytest
 from lxml import etree, html
 
-from sitegen.letters import Meaning, Reader, Wanted, announce_commissions, announce_pieces, announce_show
+from sitegen.letters import Meaning, Reader, Writing, announce_commissions, announce_pieces, announce_show
 from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
@@ -58,7 +58,7 @@ def test_size_status_and_price_of_a_piece(tmp_path: Path, language: str) -> None
     studio, view = opened(tmp_path / "s", language)
     piece = next(one for one in view.pieces if one.offered and one.height_mm)
     page = html.fromstring((studio / "out/site/pieces" / piece.slug / "index.html").read_bytes())
-    letter = announce_pieces(view, PEOPLE, room(tmp_path), Wanted((piece.slug,)))
+    letter = announce_pieces(Writing(view, PEOPLE, room(tmp_path)), (piece.slug,))
     theme = theme_named("case")
     said = {
         "page": plain(page.text_content()),
@@ -75,7 +75,7 @@ def test_size_status_and_price_of_a_piece(tmp_path: Path, language: str) -> None
 def test_the_days_of_a_show_and_its_calendar_entry(tmp_path: Path, language: str) -> None:
     """One entry by one name: whoever takes in both the site's and the letter's keeps one, of the same words."""
     studio, view = opened(tmp_path / "s", language)
-    letter = announce_show(view, PEOPLE, room(tmp_path), "quayside-2027")
+    letter = announce_show(Writing(view, PEOPLE, room(tmp_path)), "quayside-2027")
     (_, mail), *_ = messages(letter.folder)
     (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
     (posted,) = icalendar.Calendar.from_ical(part.get_content()).walk("VEVENT")
@@ -117,7 +117,7 @@ def test_how_tall_a_piece_is_is_said_by_one_rule(tmp_path: Path, language: str) 
     }  # fmt: skip
     assert run(studio, "terms", "keep").exit_code == 0
     for slug, (size, _, said) in TALL.items():
-        letter = announce_pieces(view, PEOPLE, room(tmp_path), Wanted((slug,)))
+        letter = announce_pieces(Writing(view, PEOPLE, room(tmp_path)), (slug,))
         shutil.rmtree(studio / "out" / "paper", ignore_errors=True)
         for words in (("cards", slug), ("certificate", slug), ("agreement", slug)):
             assert run(studio, *words).exit_code == 0
@@ -141,7 +141,7 @@ def test_how_tall_a_piece_is_is_said_by_one_rule(tmp_path: Path, language: str) 
 def test_a_round_opens_at_one_moment_in_one_wording(tmp_path: Path, language: str) -> None:
     """On its page, in its calendar entries, in the letter and the entry that travels with it; prices as well."""
     studio, view = opened(tmp_path / "s", language)
-    letter = announce_commissions(view, PEOPLE, room(tmp_path))
+    letter = announce_commissions(Writing(view, PEOPLE, room(tmp_path)))
     moment = {
         "en": "Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)",
         "de": "Samstag, 16. Januar 2027, 12:00 Uhr Ortszeit Dublin (12:00 UTC)",
@@ -207,7 +207,7 @@ def test_a_standing_is_said_in_one_word(tmp_path: Path, language: str) -> None:
 def test_people_leave_by_one_word(tmp_path: Path, language: str) -> None:
     """The site's page, the sheet, the letter and its headers name one word, and the reader of answers hears it."""
     studio, view = opened(tmp_path / "s", language)
-    letter = announce_show(view, PEOPLE, room(tmp_path), "quayside-2027")
+    letter = announce_show(Writing(view, PEOPLE, room(tmp_path)), "quayside-2027")
     theme = theme_named("case")
     word = {"en": "leave", "de": "stop", "en-US": "leave"}[language]
     quoted = f"„{word}“" if language == "de" else f"“{word}”"
