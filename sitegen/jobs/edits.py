@@ -35,7 +35,7 @@ from sitegen.sources.forms import seen_of as seen_of  # noqa: PLC0414
 from sitegen.sources.gathered import Instead
 from sitegen.sources.pieces import photo_names
 from sitegen.sources.text import read_page, rewrite
-from sitegen.sources.yaml_words import Value
+from sitegen.sources.yaml_script import Value
 from sitegen.studio.fault import ChangedMeanwhile, Fault
 from sitegen.studio.text import quoted
 from sitegen.studio.text import slug as slug_of

@@ -172,11 +172,6 @@ def _complete(rendered: Rendered, card: PublicStudio, kind: str) -> None:
                 raise LetterFault(f"the theme's letter {file} {cure}")
 
 
-def sender_of(card: PublicStudio) -> str:
-    """Return who a letter is from."""
-    return f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio
-
-
 def host_of(card: PublicStudio) -> str:
     """Return the host of the studio's site in ASCII, or else that of its mail."""
     for address in (f"letters@{host(card.address)}", card.contact):
@@ -204,8 +199,10 @@ def _choice(writing: Writing, plan: LetterPlan) -> Choice:
 
 def common_fields(front: FrontOfHouse, subject: str, contact: str) -> bytes:
     """Write what all messages of a letter share at the top."""
+    card = front.card
+    sender = f"{card.maker}, {card.studio}" if card.maker != card.studio else card.studio
     lines = [
-        message.mailbox("From", sender_of(front.card), contact),
+        message.mailbox("From", sender, contact),
         message.mailbox("Reply-To", "", contact),
         message.field("Subject", subject),
         message.structured("Date", format_datetime(front.moment)),

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from sitegen.sources.gathered import FileRead, Gathered, Look
@@ -90,51 +89,54 @@ def _complain_of_twins(file: FileRead, block: str, names: Sequence[str]) -> None
             file.error_at(f"{block}.{place}", sentence)
 
 
-Rule = tuple[object, Callable[[str, str], None], str, str]
-"""What is wrong if it's so, how that is noted, at which value, and in which words."""
-
-
-def _tell(*rules: Rule) -> None:
-    for wrong, note, place, sentence in rules:
-        if wrong:
-            note(place, sentence)
-
-
 def standing(piece: Piece, file: FileRead) -> None:
     """Compare a piece's status with the rest of its own file; the memory keeps what is said."""
-    error, warn, status, price = file.error_at, file.warn_at, piece.status, piece.price
-    plan, sold, sales = piece.private.plan, piece.private.sold, piece.private.sales
-    available, unpriced = status is Status.AVAILABLE, piece.unpriced_sale
-    mark = f"`sitegen piece mark {piece.slug} {status} --price"
-    _tell(
-        (sold is not None and status not in {Status.SOLD, Status.COMMISSIONED}, error, "status",
-         f"status is '{status}', but `private: sold:` says it was sold on {sold and sold.on}; mark it sold, "
-         "or take those lines out"),
-        (plan is not None and plan.price is None and price is None, error, "private.plan",
-         "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece"),
-        (unpriced and not sales, warn, "status",
-         f"the piece is {status}, but what it was sold for isn't noted, so the books may not count "
-         f"it; {mark} {price or 480} --on DATE` adds that"),
-        (unpriced and sales, warn, "status",
-         f"the piece is {status}, but its latest sale says it came back on {sales and sales[-1].returned}; "
-         f"{mark} … --on DATE` notes the sale after that"),
-        (available and price is None, warn, "status",
-         "the piece is available but has no price; add a line like `price: 480`"),
-        (available and price == 0, warn, "price", "the piece is offered for nothing; is that meant?"),
-        (available and not piece.photos, warn, "status",
-         "the piece is available but has no photo; list one under `photos:`"),
-    )  # fmt: skip
-    for one in sales:  # and the sales with what was agreed on with the place where the piece was
-        if (stay := piece.sold_at(one.on)) is not None:
-            lowest = stay.private.lowest
-            _tell(
-                (one.fee is None, warn, "private.sold",
-                 f"it was sold on {one.on} while it was at {stay.place}, and nothing says what they kept; "
-                 "add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)"),
-                (one.fee is not None and lowest is not None and one.price < lowest, warn, "private.sold",
-                 f"{stay.place} sold it for {one.price}; the lowest price agreed on is {lowest}, so the rest "
-                 "may be theirs to pay"),
-            )  # fmt: skip
+    status, price, sold, plan = piece.status, piece.price, piece.private.sold, piece.private.plan
+    if sold is not None and status not in {Status.SOLD, Status.COMMISSIONED}:
+        file.error_at(
+            "status",
+            f"status is '{status}', but `private: sold:` says it was sold on {sold.on}; mark it sold, "
+            "or take those lines out",
+        )
+    if plan is not None and plan.price is None and price is None:
+        none = "nothing says what is paid for in parts; add a line like `price: 480` to the plan or the piece"
+        file.error_at("private.plan", none)
+    if status is Status.AVAILABLE:
+        if price is None:
+            file.warn_at("status", "the piece is available but has no price; add a line like `price: 480`")
+        if price == 0:
+            file.warn_at("price", "the piece is offered for nothing; is that meant?")
+        if not piece.photos:
+            none = "the piece is available but has no photo; list one under `photos:`"
+            file.warn_at("status", none)
+    _sales(piece, file)
+
+
+def _sales(piece: Piece, file: FileRead) -> None:
+    """Look for a sale that isn't noted, and compare sales with what was agreed on where the piece was."""
+    sales = piece.private.sales
+    if piece.unpriced_sale:
+        mark = f"`sitegen piece mark {piece.slug} {piece.status} --price"
+        said = (
+            f"its latest sale says it came back on {sales[-1].returned}; "
+            f"{mark} … --on DATE` notes the sale after that"
+            if sales
+            else "what it was sold for isn't noted, so the books may not count it; "
+            f"{mark} {piece.price or 480} --on DATE` adds that"
+        )
+        file.warn_at("status", f"the piece is {piece.status}, but {said}")
+    for one in sales:
+        stay = piece.sold_at(one.on)
+        lowest = stay.private.lowest if stay is not None else None
+        if stay is not None and one.fee is None:
+            file.warn_at(
+                "private.sold",
+                f"it was sold on {one.on} while it was at {stay.place}, and nothing says what they kept; "
+                "add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
+            )
+        elif stay is not None and lowest is not None and one.price < lowest:
+            less = f"{stay.place} sold it for {one.price}; the lowest price agreed on is {lowest}"
+            file.warn_at("private.sold", f"{less}, so the rest may be theirs to pay")
 
 
 def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> None:
@@ -215,82 +217,78 @@ def _commissions(file: FileRead, book: Commissions) -> None:
     _complain_of_twins(file, "queue", [order.code for order in book.queue])
     for number, order in enumerate(book.queue):
         for check in (_of_moves, _of_money, _of_times):
-            for wrong, note, key, sentence in check(file, book, order):
-                _tell((wrong, note, f"queue.{number}.{key}", sentence))
+            check(file, book, order, f"queue.{number}")
     for number, one in enumerate(book.rounds):
-        for wrong, note, key, sentence in _of_round(file, one, file.written.value["rounds"][number]):
-            _tell((wrong, note, f"rounds.{number}.{key}", sentence))
+        _of_round(file, one, number)
 
 
-def _of_moves(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
+def _of_moves(file: FileRead, book: Commissions, order: Order, at: str) -> None:
     rounds, steps = [one.name for one in book.rounds], [move.step for move in order.moves]
     if order.round and order.round not in rounds:
         named = f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
-        yield True, file.error_at, "round", f"{named}{_cure(order.round, rounds)}"
+        file.error_at(f"{at}.round", f"{named}{_cure(order.round, rounds)}")
     if not order.moves:
         return
-    last, since, back = order.moves[-1], order.since, any(goes_back(*pair) for pair in pairwise(order.moves))
-    odd = next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None)
-    apart = since is not None and (since < last.on or (since > last.on and last.step is order.step))
-    yield from (
-        (back, file.error_at, "moves",
-         f"the moves of {order.code} don't go forward in time; put them in order"),
-        (apart and not back, file.error_at, "since",
-         f"{order.code} is '{order.step}' since {since}, but its moves end with "
-         f"'{last.when} {last.step}'; write the day that's true into both"),
-        (last.step is not order.step, file.warn_at, "moves",
-         f"{order.code} is '{order.step}', but its moves end with '{last.step}'; `sitegen order move` keeps "
-         "both"),
-        (odd is not None and not back, file.warn_at, "moves",
-         f"the moves of {order.code} go from '{odd and odd[0]}' to '{odd and odd[1]}', which can't follow; "
-         "look at them"),
-    )  # fmt: skip
+    last, since = order.moves[-1], order.since
+    if last.step is not order.step:
+        ends = f"{order.code} is '{order.step}', but its moves end with '{last.step}'"
+        file.warn_at(f"{at}.moves", f"{ends}; `sitegen order move` keeps both")
+    if any(goes_back(*pair) for pair in pairwise(order.moves)):
+        back = f"the moves of {order.code} don't go forward in time; put them in order"
+        file.error_at(f"{at}.moves", back)
+        return
+    if since is not None and (since < last.on or (since > last.on and last.step is order.step)):
+        apart = f"{order.code} is '{order.step}' since {since}, but its moves end with"
+        file.error_at(
+            f"{at}.since", f"{apart} '{last.when} {last.step}'; write the day that's true into both"
+        )
+    if odd := next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None):
+        jump = f"the moves of {order.code} go from '{odd[0]}' to '{odd[1]}', which can't follow"
+        file.warn_at(f"{at}.moves", f"{jump}; look at them")
 
 
-def _of_money(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
+def _of_money(file: FileRead, book: Commissions, order: Order, at: str) -> None:
     client = order.private
-    purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
-    came = total(toward.amount for toward in purse.towards())
-    gone = order.step in {Step.PAID, Step.SHIPPED}
-    held = slot_held(book, client, round_of(book, order), order) if order.step is Step.OFFERED else None
-    yield from (
-        (order.step is Step.CALLED_OFF and client.paid and client.kept is None, file.warn_at, "step",
-         f"{order.code} was called off and money had come in; say in its `private:` what is kept of it, like "
-         "`kept: 0`"),
-        (gone and client.price is not None and client.paid and came < client.price, file.warn_at, "step",
-         f"{order.code} is {order.step}, but only {came} of {client.price} is noted under `paid:`"),
-        (held, file.warn_at, "step",
-         f"whoever has the offer {order.code} holds {held and held.code} ({held and held.step}) already"),
-    )  # fmt: skip
+    if order.step is Step.CALLED_OFF and client.paid and client.kept is None:
+        off = f"{order.code} was called off and money had come in; say in its `private:` what is kept of it"
+        file.warn_at(f"{at}.step", f"{off}, like `kept: 0`")
+    if order.step in {Step.PAID, Step.SHIPPED} and client.price is not None and client.paid:
+        purse = Purse(order.code, client.paid, (), order.day_of(Step.SHIPPED), asked=client.price)
+        if (came := total(toward.amount for toward in purse.towards())) < client.price:
+            only = f"only {came} of {client.price} is noted under `paid:`"
+            file.warn_at(f"{at}.step", f"{order.code} is {order.step}, but {only}")
+    if order.step is Step.OFFERED and (held := slot_held(book, client, round_of(book, order), order)):
+        holds = f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
+        file.warn_at(f"{at}.step", holds)
 
 
-def _of_round(file: FileRead, one: Round, written: Mapping[str, Any]) -> Iterator[Rule]:
-    yield (
-        one.head_start and one.way is not Way.FIRST_COME, file.warn_at, "head_start",
-        f"a head start means nothing in {one.name}, which goes by {one.way}; take it out",
-    )  # fmt: skip
-    if one.closes is not None:
-        yield (
-            ":" not in str(written.get("closes", "")), file.warn_at, "closes",
+def _of_round(file: FileRead, one: Round, number: int) -> None:
+    written, at = file.written.value["rounds"][number], f"rounds.{number}"
+    if one.head_start and one.way is not Way.FIRST_COME:
+        nothing = f"a head start means nothing in {one.name}, which goes by {one.way}; take it out"
+        file.warn_at(f"{at}.head_start", nothing)
+    if one.closes is not None and ":" not in str(written.get("closes", "")):
+        file.warn_at(
+            f"{at}.closes",
             f"{one.name} closes at {one.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
             f"`closes: {one.closes:%Y-%m-%d} 20:00`",
-        )  # fmt: skip
+        )
     for key, moment in (("opens", one.opens), ("closes", one.closes)):
-        twice = _twice(moment)
-        yield twice, file.warn_at, key, f"{twice}. Another time would be plainer"
+        if twice := _twice(moment):
+            file.warn_at(f"{at}.{key}", f"{twice}. Another time would be plainer")
 
 
-def _of_times(file: FileRead, book: Commissions, order: Order) -> Iterator[Rule]:
-    key, late = "moves" if order.moves else "since", ""
-    if order.step in ASKING | {Step.OFFERED}:
-        late = _in_time(book, order)
-    yield late, file.warn_at, key, late
+def _of_times(file: FileRead, book: Commissions, order: Order, at: str) -> None:
+    place = f"{at}.{'moves' if order.moves else 'since'}"
+    if order.step in ASKING | {Step.OFFERED} and (late := _in_time(book, order)):
+        file.warn_at(place, late)
     zone = next((one.zone for one in book.rounds), None)
     for move in order.moves:
-        if move.at is not None and not move.at.fold:
-            twice = _twice(datetime.combine(move.on, move.at, zone))
+        if move.at is None or move.at.fold:
+            continue
+        if twice := _twice(datetime.combine(move.on, move.at, zone)):
             second = f"If it was the second, write `{move.when}B {move.step}`"
-            yield twice, file.warn_at, key, f"{order.code}: {twice}. {second}"
+            file.warn_at(place, f"{order.code}: {twice}. {second}")
 
 
 def _in_time(book: Commissions, order: Order) -> str:

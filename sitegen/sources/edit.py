@@ -18,21 +18,27 @@ import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.complaints import StudioFault
-from sitegen.sources.yaml_nodes import Path, Script, column_of, is_flow, is_nothing, opened, start_of
-from sitegen.sources.yaml_text import NOTHING
-from sitegen.sources.yaml_words import (
+from sitegen.sources.yaml_script import (
     Begun,
+    Path,
+    Script,
     Value,
+    column_of,
     entry,
     flow,
     in_quotes,
     indented,
+    is_flow,
+    is_nothing,
     item,
     literal,
+    opened,
     plain,
     says,
+    start_of,
     word,
 )
+from sitegen.sources.yaml_text import NOTHING
 
 Names = Callable[[Path], Sequence[str]]
 """Returns the names that may stand beside the one at a path, in the order in which a person reads them."""

@@ -14,8 +14,7 @@ from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
 from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
-from sitegen.sources.gathered import Gathered, Instead, Look
-from sitegen.sources.memory import Memory, stamp
+from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, read_page, read_text, shown
 from sitegen.sources.validate import build
@@ -124,7 +123,7 @@ def _pieces(seen: Gathered) -> None:
 
 
 def _piece(seen: Gathered, file: str, path: Path, own: str) -> Piece | None:
-    if file not in seen.instead and (remembered := seen.memory.recall(Piece, file, path)):
+    if file not in seen.instead and (remembered := seen.memory.recall(file, path)):
         seen.notebook(file).complaints.extend(remembered[1])
         return remembered[0]
     before = stamp(path)

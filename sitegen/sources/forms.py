@@ -14,8 +14,7 @@ from yaml import MappingNode, SequenceNode
 from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, append, put, take_out
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import is_nothing, opened
-from sitegen.sources.yaml_words import Value
+from sitegen.sources.yaml_script import Value, is_nothing, opened
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fields import Entry
 from sitegen.studio.piece import Piece

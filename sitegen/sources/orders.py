@@ -15,8 +15,7 @@ from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, comments_of, put, take_out
 from sitegen.sources.text import rewrite
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import opened
-from sitegen.sources.yaml_words import Value
+from sitegen.sources.yaml_script import Value, opened
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
 from sitegen.studio.order_lines import (

@@ -14,8 +14,7 @@ from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, put
 from sitegen.sources.text import LONGEST, rewrite
 from sitegen.sources.validate import names_of
-from sitegen.sources.yaml_nodes import opened
-from sitegen.sources.yaml_words import word
+from sitegen.sources.yaml_script import opened, word
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import slug
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 
 from sitegen.sources import read
 from sitegen.sources.pieces import with_sale
-from sitegen.sources.yaml_nodes import opened
+from sitegen.sources.yaml_script import opened
 from tests import makers
 from tests.cli.runner import run
 

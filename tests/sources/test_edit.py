@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import put
 from sitegen.sources.text import rewrite
-from sitegen.sources.yaml_words import word
+from sitegen.sources.yaml_script import word
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import append, move, put, take_out
-from sitegen.sources.yaml_words import flow, word
+from sitegen.sources.yaml_script import flow, word
 
 KEYS = ["title", "story", "from", "private", "hours", "photos", "alt", "up_to", "yes", "n"]
 ODD = [

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from sitegen.sources import read
 from sitegen.sources.complaints import Notebook
-from sitegen.sources.memory import stamp
+from sitegen.sources.gathered import stamp
 from sitegen.sources.yaml_text import Written, read_yaml
 from tests import makers
 
