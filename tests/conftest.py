@@ -36,8 +36,9 @@ def pytest_xdist_auto_num_workers() -> int:
 
 
 def pytest_collection_finish() -> None:
-    """Look no more through thousands of tests for what nobody uses."""
+    """Look no more through thousands of tests for what nobody uses; else as seldom as the program itself does."""
     gc.freeze()
+    gc.set_threshold(100_000, 50, 50)
 
 
 @pytest.fixture(autouse=True)

@@ -9,6 +9,7 @@ JSON, how often each accident happened, and every promise that was broken.
 from __future__ import annotations
 
 import codecs
+import gc
 import importlib
 import json
 import os
@@ -62,6 +63,9 @@ class Machine:
         self.took: dict[str, float] = {}
         self.turns: dict[str, list[int]] = {}
         studio = base(home / "base")
+        # Each command is a child of this process: what is compiled and read here, none of them does again.
+        said(shutil.copytree(studio, home / "warm" / "studio"), ("announce", "commissions"))
+        gc.freeze()
         for name in names:
             self._try(name, studio)
 

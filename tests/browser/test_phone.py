@@ -127,6 +127,7 @@ def test_it_fits_a_phone_and_is_accessible(browser: Browser, phone: Phone) -> No
     page.fill("#code", phone.code)
     page.keyboard.press("Enter")
     page.get_by_text("The Clock-Winder").click()
+    page.get_by_role("heading", name="The Clock-Winder").wait_for()
     assert too_wide(page) <= 0
     assert violations(page) == []
     context.close()

@@ -9,8 +9,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from sitegen.carried import carried
+from sitegen.terminal.main import main
 
 ROOT = Path(__file__).resolve().parents[2]
 ADD = ["people", "add", "ada@mail.example", "--source", "web", "--evidence", "form on the site"]
@@ -23,24 +25,26 @@ def run(where: Path, *words: str) -> subprocess.CompletedProcess[str]:
     )  # fmt: skip
 
 
-def test_the_programs_own_folder_is_no_studio() -> None:
+def test_the_programs_own_folder_is_no_studio(monkeypatch: pytest.MonkeyPatch) -> None:
     """Who forgot --studio in the folder of the README must not write into the starter."""
+    monkeypatch.chdir(ROOT)
     before = {path: path.read_bytes() for path in (ROOT / "content").rglob("*") if path.is_file()}
     for words in (["check"], ["build"], ADD, ["piece", "mark", "first-piece", "sold"]):
-        done = run(ROOT, *words)
-        assert done.returncode == 1, words
+        done = CliRunner().invoke(main, words)
+        assert done.exit_code == 1, words
         assert done.stderr.startswith("this is the program's own folder"), words
 
     assert {path: path.read_bytes() for path in (ROOT / "content").rglob("*") if path.is_file()} == before
 
 
 @pytest.mark.parametrize("studio", ["content", "demo"])
-def test_a_carried_studio_is_never_written_into(studio: str) -> None:
+def test_a_carried_studio_is_never_written_into(studio: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Even when it's named: it's there to be copied."""
     before = {path: path.read_bytes() for path in carried(studio).rglob("*.csv")}
-    done = run(ROOT, "--studio", studio, *ADD)
+    monkeypatch.chdir(ROOT)
+    done = CliRunner().invoke(main, ["--studio", studio, *ADD])
 
-    assert done.returncode == 1
+    assert done.exit_code == 1
     assert done.stderr.startswith(f"{studio} is the program's own")
     assert {path: path.read_bytes() for path in carried(studio).rglob("*.csv")} == before
 
