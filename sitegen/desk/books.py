@@ -15,7 +15,8 @@ from decimal import Decimal
 
 from sitegen.desk import plan, words
 from sitegen.desk.books_lines import Books
-from sitegen.desk.order_money import SETTLED, standing_of, unsold
+from sitegen.desk.order_money import SETTLED, unsold
+from sitegen.desk.plan import standing_of
 from sitegen.desk.year import BooksRow, Rates, RowKind, row_of
 from sitegen.studio import money
 from sitegen.studio.commission import Order

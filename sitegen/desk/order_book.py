@@ -7,8 +7,9 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, plan, words
-from sitegen.desk.order_money import SETTLED, money_lines, standing_of, usual_of
+from sitegen.desk.order_money import SETTLED, money_lines, usual_of
 from sitegen.desk.orders import ship_by
+from sitegen.desk.plan import standing_of
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault

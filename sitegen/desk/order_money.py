@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.desk.plan import plan_of, receipts
+from sitegen.desk.plan import plan_of, receipts, standing_of
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
@@ -16,7 +16,7 @@ from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Receipt, Step, write_moves
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
 from sitegen.studio.piece import Piece
-from sitegen.studio.plan import CalledOffBy, CallingOff, Plan, PlanState, Settlement, call_off, state
+from sitegen.studio.plan import CalledOffBy, CallingOff, Plan, PlanState, Settlement, call_off
 from sitegen.studio.purses import purse_of
 from sitegen.studio.terms import current
 from sitegen.studio.text import bare
@@ -61,11 +61,6 @@ def stepped(order: Order, step: Step, when: When) -> Order:
 
 SETTLED = frozenset({Step.SHIPPED, Step.CALLED_OFF})
 """Its purse in the books says what is still to come and what goes back."""
-
-
-def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
-    """Say how an order's plan stands on a day. Raises Fault if none is agreed."""
-    return state(plan_of(studio, order), receipts(studio, order), day)
 
 
 def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:

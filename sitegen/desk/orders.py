@@ -7,17 +7,8 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.desk import find, words
-from sitegen.desk.order_money import (
-    Changed,
-    changed,
-    over_lines,
-    privately,
-    refuse_unpaid,
-    standing_of,
-    stepped,
-    unsold,
-)
-from sitegen.desk.plan import plan_of
+from sitegen.desk.order_money import Changed, changed, over_lines, privately, refuse_unpaid, stepped, unsold
+from sitegen.desk.plan import plan_of, standing_of
 from sitegen.studio import terms
 from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time

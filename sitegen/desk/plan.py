@@ -190,18 +190,22 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
             f"{order.code} was called off, so its plan has ended; `sitegen order show {order.code}` says "
             "what is kept and what goes back"
         )
-    plan = plan_of(studio, order)
-    standing = state(plan, receipts(studio, order), today)
-    title = f"{order.code}, {order.tier}: how the plan stands"
-    currency, sent = studio.settings.currency, order.step is Step.SHIPPED
-    return PlanAnswer(currency, studio.settings.digits, title, plan, standing, sent)
+    return _stands(studio, f"{order.code}, {order.tier}", standing_of(studio, order, today), order.step)
 
 
 def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
     """Say how the plan of a finished piece's buyer stands. Raises Fault without a price."""
-    plan, own = plan_of_buyer(studio, piece, agreed), studio.settings
-    title, standing = f"{piece.title}: how the plan stands", state(plan, agreed.paid, today)
-    return PlanAnswer(own.currency, own.digits, title, plan, standing)
+    return _stands(studio, piece.title, state(plan_of_buyer(studio, piece, agreed), agreed.paid, today))
+
+
+def _stands(studio: Studio, what: str, standing: PlanState, step: Step | None = None) -> PlanAnswer:
+    own, title = studio.settings, f"{what}: how the plan stands"
+    return PlanAnswer(own.currency, own.digits, title, standing.plan, standing, step is Step.SHIPPED)
+
+
+def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
+    """Say how an order's plan stands on a day. Raises Fault if none is agreed."""
+    return state(plan_of(studio, order), receipts(studio, order), day)
 
 
 def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:

@@ -25,10 +25,9 @@ from sitegen.studio.order_lines import monday_of
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
 from sitegen.studio.show import Attendance
-from sitegen.studio.steps import Noted, Steps, left_by_step, usual_steps
 from sitegen.studio.text import as_csv, bare
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import whole_bench
+from sitegen.studio.workload import Noted, Steps, left_by_step, usual_steps, whole_bench
 
 _BEHIND = "What this rests on, and what a lost day does to promised days: the same with --why."
 USUAL_WEEKS, MOST_WEEKS = 4, 26

@@ -11,9 +11,8 @@ from pathlib import Path
 from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
-from sitegen.desk.order_money import standing_of
 from sitegen.desk.orders import ship_time_of
-from sitegen.desk.plan import plan_of
+from sitegen.desk.plan import plan_of, standing_of
 from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
 from sitegen.letters import ClientLetter, Due, LetterClient, Matter

@@ -133,7 +133,8 @@ def round_of(book: Commissions, order: Order) -> Round | None:
     """Find the round an order was asked for in: the one it names, else by its size and when it came."""
     if order.round:
         return next((one for one in book.rounds if one.name == order.round), None)
-    return next((one for one in book.rounds if order.first and not _missed(book, one, order)), None)
+    fits = (one for one in book.rounds if order.first and one.takes(order.tier))
+    return next((one for one in fits if not _out_of_time(book, one, order)), None)
 
 
 def missed(book: Commissions, one: Round, order: Order) -> str:
@@ -142,37 +143,26 @@ def missed(book: Commissions, one: Round, order: Order) -> str:
     Of an order whose request isn't on record nothing is said about its time. A round that goes by the
     waiting list goes by how long somebody waits, so nobody is too early for it.
     """
-    first = order.first
-    if first is None or first.step is not Step.REQUEST:
-        return _size(one, order)
-    if one.way is not Way.WAITING_LIST:
-        return _missed(book, one, order)
-    return _size(one, order) or (_too_late(one, order) if round_of(book, order) == one else "")
-
-
-def _missed(book: Commissions, one: Round, order: Order) -> str:
-    return _size(one, order) or _too_early(book, one, order) or _too_late(one, order)
-
-
-def _size(one: Round, order: Order) -> str:
-    if one.takes(order.tier):
+    if not one.takes(order.tier):
+        return f"asks for {order.tier}, and {one.name} is for {' or '.join(one.tiers)} only"
+    if order.first is None or order.first.step is not Step.REQUEST:
         return ""
-    return f"asks for {order.tier}, and {one.name} is for {' or '.join(one.tiers)} only"
+    waits = one.way is Way.WAITING_LIST
+    return "" if waits and round_of(book, order) != one else _out_of_time(book, one, order, early=not waits)
 
 
-def _too_early(book: Commissions, one: Round, order: Order) -> str:
-    opens = opens_for(book, one, order.private)
-    if order.first is None or span_of(order.first, one.zone)[1] >= opens:
+def _out_of_time(book: Commissions, one: Round, order: Order, *, early: bool = True) -> str:
+    """Say that an order was asked for before a round opened, unless that's no matter, or after it closed."""
+    if (first := order.first) is None:
         return ""
-    whose = "" if opens == one.taken_from() else " to those on the waiting list"
-    return f"asked on {order.first.when}, before {one.name} opens{whose} ({_clock(opens, one)})"
-
-
-def _too_late(one: Round, order: Order) -> str:
+    begins, ends = span_of(first, one.zone)
     closes = one.closed_at
-    if order.first is None or closes is None or span_of(order.first, one.zone)[0] < closes:
-        return ""
-    return f"asked on {order.first.when}, when {one.name} was closed ({_clock(closes, one)})"
+    if early and ends < (opens := opens_for(book, one, order.private)):
+        whose = "" if opens == one.taken_from() else " to those on the waiting list"
+        return f"asked on {first.when}, before {one.name} opens{whose} ({_clock(opens, one)})"
+    if closes is not None and begins >= closes:
+        return f"asked on {first.when}, when {one.name} was closed ({_clock(closes, one)})"
+    return ""
 
 
 def unsure(book: Commissions, one: Round, order: Order) -> str:

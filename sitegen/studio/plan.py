@@ -30,6 +30,7 @@ from pydantic import Field
 
 from sitegen.studio import money
 from sitegen.studio.fields import Count, Days, Entry, Money, YesNo, choice, typed_amount
+from sitegen.studio.money import NOTHING
 from sitegen.studio.order_lines import Receipt
 from sitegen.studio.text import bare, short
 
@@ -83,7 +84,7 @@ def deposit_on(text: str, price: Decimal, digits: int) -> Decimal:
 
 
 def _read_deposit(text: str, digits: int) -> str:
-    deposit_on(text, Decimal(0), digits)
+    deposit_on(text, NOTHING, digits)
     return text.strip()
 
 
@@ -122,7 +123,7 @@ class PaymentPlan(Entry):
     """`keep`, or `next weekday` to move a due date off Saturday and Sunday."""
     largest_last: YesNo = False
     """Odd coins go to the last instalments instead of the first."""
-    smallest_part: Money = Decimal(0)
+    smallest_part: Money = NOTHING
     """No deposit or instalment may be below this."""
     grace_days: Days = 7
     """A part is late once more than so many days have gone by."""
@@ -175,7 +176,7 @@ class Plan:
     @property
     def deposit(self) -> Decimal:
         """The deposit, 0 if there's none."""
-        return sum((part.amount for part in self.parts if part.kind is PartKind.DEPOSIT), Decimal(0))
+        return sum((part.amount for part in self.parts if part.kind is PartKind.DEPOSIT), NOTHING)
 
     @property
     def instalments(self) -> int:
@@ -217,7 +218,7 @@ def make(
     digits: int,
     terms: PaymentPlan,
     instalments: int | None = None,
-    charge: Decimal = Decimal(0),
+    charge: Decimal = NOTHING,
 ) -> Plan:
     """Lay out a plan for `price` from the day `start`.
 
@@ -293,6 +294,7 @@ class PartState:
 class PlanState:
     """A plan as it stands on a day."""
 
+    plan: Plan
     parts: tuple[PartState, ...]
     paid: Decimal  # everything that came in, less what went back
     balance: Decimal  # what's still to pay over the whole plan; below zero if too much was paid
@@ -305,7 +307,7 @@ class PlanState:
     @property
     def owed_now(self) -> Decimal:
         """What should have been paid by today and wasn't."""
-        return sum((part.open for part in self.overdue), Decimal(0))
+        return sum((part.open for part in self.overdue), NOTHING)
 
     @property
     def overdue(self) -> tuple[PartState, ...]:
@@ -325,15 +327,15 @@ class PlanState:
     @property
     def late_now(self) -> Decimal:
         """What is late of what is owed now."""
-        return sum((part.open for part in self.late_parts), Decimal(0))
+        return sum((part.open for part in self.late_parts), NOTHING)
 
 
 def state(plan: Plan, payments: Sequence[Receipt], today: date) -> PlanState:
     """Work out how a plan stands today; payments dated later don't count yet."""
-    paid = left = sum((payment.amount for payment in payments if payment.on <= today), Decimal(0))
+    paid = left = sum((payment.amount for payment in payments if payment.on <= today), NOTHING)
     parts = []
     for part in plan.parts:
-        filled = min(max(left, Decimal(0)), part.amount)
+        filled = min(max(left, NOTHING), part.amount)
         left -= part.amount
         standing, late_days = Standing.LATE, (today - part.due).days
         if filled >= part.amount:
@@ -343,7 +345,7 @@ def state(plan: Plan, payments: Sequence[Receipt], today: date) -> PlanState:
         elif late_days <= plan.grace_days:
             standing = Standing.DUE
         parts.append(PartState(part, filled, standing, late_days if standing is Standing.LATE else 0))
-    return PlanState(tuple(parts), paid, balance=plan.total - paid)
+    return PlanState(plan, tuple(parts), paid, balance=plan.total - paid)
 
 
 class CalledOffBy(StrEnum):
@@ -378,9 +380,9 @@ def call_off(
     if not 0 <= work_done <= 1:
         raise ValueError(f"the share of the work done is {work_done}; write a number from 0 to 1")
     paid = state(plan, payments, on).paid
-    deposit = plan.deposit if terms.keep_deposit else Decimal(0)
-    work = money.round_half_up(plan.price * work_done, plan.digits) if terms.charge_work else Decimal(0)
-    due = Decimal(0)
+    deposit = plan.deposit if terms.keep_deposit else NOTHING
+    work = money.round_half_up(plan.price * work_done, plan.digits) if terms.charge_work else NOTHING
+    due = NOTHING
     if by is CalledOffBy.MAKER:
         why = "the maker calls off, so everything paid is returned"
     elif terms.free_days and on <= plan.parts[0].anchor + timedelta(days=terms.free_days):
@@ -391,6 +393,6 @@ def call_off(
         due, why = work, f"{bare(work_done * 100)} % of the work is done, which is {work} of the price"
     else:
         due, why = deposit, f"the deposit of {deposit} is kept, as the terms say"
-    kept = max(min(paid, due), Decimal(0))
-    claimed = due - kept if terms.claim_missing else Decimal(0)
+    kept = max(min(paid, due), NOTHING)
+    claimed = due - kept if terms.claim_missing else NOTHING
     return Settlement(paid, kept, paid - kept, claimed, why)

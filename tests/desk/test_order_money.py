@@ -16,6 +16,7 @@ from sitegen.desk import order_money, orders
 from sitegen.desk.ahead import ahead
 from sitegen.desk.books import books
 from sitegen.desk.order_money import Changed
+from sitegen.desk.plan import standing_of
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault
@@ -89,7 +90,7 @@ class Money(RuleBasedStateMachine):
     @rule(data=st.data())
     def pay_all(self, data: st.DataObject) -> None:
         if one := self.one(data, UNDER_WAY):
-            missing = order_money.standing_of(self.studio, one, self.day).balance
+            missing = standing_of(self.studio, one, self.day).balance
             if missing > 0:
                 self.came += missing
                 receipt = Receipt(on=self.day, amount=missing)
@@ -118,7 +119,7 @@ class Money(RuleBasedStateMachine):
         }  # fmt: skip
         if one is None:
             return
-        owes = order_money.standing_of(self.studio, one, self.day).balance > 0
+        owes = standing_of(self.studio, one, self.day).balance > 0
         step = following[one.step]
         if owes and step in {Step.PAID, Step.SHIPPED}:
             with pytest.raises(Fault, match=r"isn't paid in full: .* is still owed"):

@@ -23,9 +23,8 @@ from sitegen.desk.week import MarkKind, WeekPlan, week
 from sitegen.jobs.bench import events
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.order_lines import WeekWorked, more_worked, read_worked, write_worked
-from sitegen.studio.steps import left_by_step, usual_steps
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import by_promise, workload
+from sitegen.studio.workload import by_promise, left_by_step, usual_steps, workload
 from sitegen.voice.calendar import calendar
 from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
