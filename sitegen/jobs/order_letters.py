@@ -49,11 +49,15 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     """Draft the letter that an order calls for, or one that names a new day. Raises Fault if none is due."""
     desk = desk_of(folder, today)
     order, day = find.order(desk.studio, wish.code), desk.front.moment.date()
+    accepted = order.day_of(Step.ACCEPTED) if order.step in {Step.ACCEPTED, Step.ON_THE_BENCH} else None
+    grace = timedelta(days=desk.studio.settings.paying.grace_days)
+    # A client who has just said yes can't be late within the days of grace.
+    fresh = accepted is not None and day <= accepted + grace
     if wish.new_day is not None:
         made = _delay(order, wish, wish.new_day, day)
     elif order.step is Step.OFFERED and not wish.confirm:
         made = _offer(desk, order)
-    elif wish.confirm or _is_fresh(desk.studio, order, day):
+    elif wish.confirm or fresh:
         made = _confirmation(desk, order)
     else:
         made = _letter(desk.studio, order, day)
@@ -87,13 +91,6 @@ def read_draft(folder: Path, code: str, name: str) -> mail.Draft:
     if found is None:
         raise Fault(f"there is no letter '{name}' on {code} any more; draft it anew")
     return found
-
-
-def _is_fresh(studio: Studio, order: Order, today: date) -> bool:
-    """Tell whether a client has just said yes: within the days of grace, nothing can be late."""
-    accepted = order.day_of(Step.ACCEPTED) if order.step in {Step.ACCEPTED, Step.ON_THE_BENCH} else None
-    grace = studio.settings.paying.grace_days
-    return accepted is not None and today <= accepted + timedelta(days=grace)
 
 
 def _client_of(order: Order) -> LetterClient:

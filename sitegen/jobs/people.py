@@ -234,8 +234,11 @@ class Picked:
 def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
     """List the people that words pick."""
     sitting = sit(folder, today, PEOPLE)
-    people = sitting.studio.people
-    stands = _standing(folder, sitting)
+    people, file = sitting.studio.people, folder / "sent" / "forgotten.json"
+    state = sitting.today, file.stat().st_mtime_ns if file.exists() else 0
+    stands = once(
+        sitting.studio, "standing", state, lambda: standing(people, sitting.today, forgotten_in(folder))
+    )
     more: Mapping[str, Test] = {
         "can be written to": lambda person: person.key in stands.writable,
         "ends soon": lambda person: person.key in stands.ending,
@@ -244,13 +247,6 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
         test = picker(wish.who or "everyone", more)
     sought = _sought(wish.find, more, sitting)
     return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
-
-
-def _standing(folder: Path, sitting: Sitting) -> ListStanding:
-    file = folder / "sent" / "forgotten.json"
-    state = sitting.today, file.stat().st_mtime_ns if file.exists() else 0
-    people, day = sitting.studio.people, sitting.today
-    return once(sitting.studio, "standing", state, lambda: standing(people, day, forgotten_in(folder)))
 
 
 def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:

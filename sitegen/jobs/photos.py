@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
@@ -31,21 +30,18 @@ def harvested(
     studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
 ) -> tuple[pictures.Harvest, Sets]:
     """Make every photo ready; raise Fault naming each that can't be."""
-    wishes = dict(_wishes(studio, front))
-    harvest = pictures.make(wishes.values(), out / ".pictures", progress=progress)
-    if harvest.faults:
-        told = ((fault.path.relative_to(studio.folder), fault.message) for fault in harvest.faults)
-        raise Fault("\n".join(f"{path.as_posix()}: {message}" for path, message in told))
-    return harvest, {key: harvest.sets[wish.path] for key, wish in wishes.items()}
-
-
-def _wishes(studio: Studio, front: FrontOfHouse) -> Iterator[tuple[PhotoKey, Wish]]:
+    wishes: dict[PhotoKey, Wish] = {}
     for piece in front.pieces:
         folder = os.fspath(studio.photo_folders[piece.slug])
         stem = f"{piece.number}-{piece.slug}" if piece.number else piece.slug
         for count, photo in enumerate(piece.photos, start=1):
             path = f"{folder}{os.sep}{photo.file}"
-            yield (piece.slug, photo.file), Wish(path, f"{stem}-{count}", photo.focus, photo.detail)
+            wishes[piece.slug, photo.file] = Wish(path, f"{stem}-{count}", photo.focus, photo.detail)
+    harvest = pictures.make(wishes.values(), out / ".pictures", progress=progress)
+    if harvest.faults:
+        told = ((fault.path.relative_to(studio.folder), fault.message) for fault in harvest.faults)
+        raise Fault("\n".join(f"{path.as_posix()}: {message}" for path, message in told))
+    return harvest, {key: harvest.sets[wish.path] for key, wish in wishes.items()}
 
 
 def note_numbers(folder: Path, studio: Studio) -> None:

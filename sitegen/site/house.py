@@ -18,7 +18,7 @@ from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
 from sitegen.studio.piece import Status
-from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece, PublicSeries, PublicStudio
+from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece, PublicSeries
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
@@ -180,6 +180,13 @@ def open_house(
 ) -> House:
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     voice = open_voice(theme, front.card)
+    # A studio that hasn't said its name yet has one for the meantime; what else waits stays empty.
+    waiting = ("studio", "maker", "contact", "postal_address", "how_to_ask")
+    meantime: dict[str, Any] = {
+        name: voice.words.plain(f"unnamed.{name}") if name in {"studio", "maker"} else ""
+        for name in waiting
+        if is_placeholder(getattr(front.card, name))
+    }
 
     def hung(piece: PublicPiece) -> Exhibit:
         found = ((photo, pictures.get((piece.slug, photo.file))) for photo in piece.photos)
@@ -187,23 +194,12 @@ def open_house(
         return Exhibit(piece, tuple(shots))
 
     return House(
-        front=replace(front, card=_named(front.card, voice)),
+        front=replace(front, card=replace(front.card, **meantime)),
         theme=read_theme(theme, front.card.accent, front.card.theme_options),
         voice=voice,
         every=tuple(map(hung, front.pieces)),
         icons=icons,
     )
-
-
-def _named(card: PublicStudio, voice: Voice) -> PublicStudio:
-    """Give a studio that hasn't said its name yet one for the meantime; what else waits stays empty."""
-    waiting = ("studio", "maker", "contact", "postal_address", "how_to_ask")
-    meantime: dict[str, Any] = {
-        name: voice.words.plain(f"unnamed.{name}") if name in {"studio", "maker"} else ""
-        for name in waiting
-        if is_placeholder(getattr(card, name))
-    }
-    return replace(card, **meantime)
 
 
 @dataclass(frozen=True)
