@@ -79,7 +79,7 @@ def offer_round(
     with told("commissions.yaml"):
         after, offered = offer(book, round_, drawn, wanted, today)
         passed = skipped(book, round_, drawn, wanted)
-    notes = [f"Passed over: {_turn(gone.turn)} {gone.why}." for gone in passed]
+    notes = [f"Passed over: {_turn(turn)} {why}." for turn, why in passed]
     if not offered:
         because = f". {' '.join(notes)}" if notes else ""
         raise Fault(
@@ -105,19 +105,16 @@ def _check_time(round_: Round, moment: datetime) -> None:
 
 def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
     """Let the offers lapse that weren't answered in time, and pass each slot on. Finds nothing twice."""
-    book = studio.commissions
-    passed = pass_on(book, drawn, today)
-    notes, left = list(passed.held_up), len(passed.lapsed) - len(passed.offered)
-    if left > 0:
+    book, gone, offered, notes = pass_on(studio.commissions, drawn, today)
+    if (left := len(gone) - len(offered)) > 0:
         notes.append(f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line.")
-    if not passed.lapsed:
+    if not gone:
         notes = ["No offer has lapsed."]
         for order in (one for one in book.queue if one.step is Step.OFFERED):
             last = last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
             notes.append(f"{named(order)}: {until}.")
-    until_day = answer_by(book, today)
-    return Passing(passed.commissions, passed.lapsed, passed.offered, until_day, tuple(notes))
+    return Passing(book, gone, offered, answer_by(book, today), tuple(notes))
 
 
 def stands(round_: Round, moment: datetime) -> str:

@@ -9,8 +9,8 @@ gets a second one.
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from typing import NamedTuple
 
 from sitegen.studio.commission import (
     Commissions,
@@ -29,18 +29,21 @@ Drawn = Mapping[str, Sequence[str]]
 """Codes in the order drawn, by the round's name; a round that wasn't drawn isn't in it."""
 
 
-class OfferFault(ValueError):
-    """Slots that can't be offered now; `str()` says why."""
+Turn = tuple[Order | Waiting, str]
+"""Somebody whose turn it would be, and why they aren't offered a slot; nothing of who is in line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(NamedTuple):
     """What passing on did."""
 
     commissions: Commissions
     lapsed: tuple[Order, ...]
     offered: tuple[Order, ...]
-    held_up: tuple[str, ...]  # why a round's slots couldn't be passed on, if they couldn't
+    held_up: list[str]  # why a round's slots couldn't be passed on, if they couldn't
+
+
+class OfferFault(ValueError):
+    """Slots that can't be offered now; `str()` says why."""
 
 
 def free_slots(commissions: Commissions, one: Round) -> int:
@@ -59,50 +62,32 @@ def _of(commissions: Commissions, one: Round) -> list[Order]:
     return [order for order in commissions.queue if round_of(commissions, order) == one]
 
 
-@dataclass(frozen=True, slots=True)
-class PassedOver:
-    """Somebody who would have been next, and why they aren't."""
-
-    turn: Order | Waiting
-    why: str
-
-
 def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order | Waiting]:
     """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
-    return [turn for turn in _line(commissions, one, drawn) if not isinstance(turn, PassedOver)]
+    return [turn for turn, why in _line(commissions, one, drawn) if not why]
 
 
-def skipped(
-    commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int
-) -> tuple[PassedOver, ...]:
+def skipped(commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int) -> list[Turn]:
     """Return who is passed over before so many in line are reached. Raises OfferFault before a draw."""
-    passed: list[PassedOver] = []
-    for turn in _line(commissions, one, drawn):
-        if isinstance(turn, PassedOver):
-            passed.append(turn)
-        elif count <= 1:
+    passed: list[Turn] = []
+    for turn, why in _line(commissions, one, drawn):
+        if why:
+            passed.append((turn, why))
+        elif (count := count - 1) <= 0:
             break
-        else:
-            count -= 1
-    return tuple(passed)
+    return passed
 
 
-def _line(
-    commissions: Commissions, one: Round, drawn: Sequence[str] | None
-) -> list[Order | Waiting | PassedOver]:
+def _line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Turn]:
     turns: Sequence[Order | Waiting]
     if one.way is Way.DRAW:
         turns = _as_drawn(commissions, one, drawn)
     else:
         turns = _as_they_wait(commissions, one) if one.way is Way.WAITING_LIST else _asking(commissions, one)
-    chosen: list[Order | Waiting] = []
-    line: list[Order | Waiting | PassedOver] = []
+    line: list[Turn] = []
     for turn in turns:
-        again = next((had for had in chosen if same_person(turn.private, had.private)), None)
-        why = "is in line already" if again is not None else _passed_over(commissions, one, turn)
-        line.append(PassedOver(turn, why) if why else turn)
-        if not why:
-            chosen.append(turn)
+        again = any(not why and same_person(turn.private, had.private) for had, why in line)
+        line.append((turn, "is in line already" if again else _passed_over(commissions, one, turn)))
     return line
 
 
@@ -261,4 +246,4 @@ def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
             held_up.append(str(fault))
         else:
             offered += more
-    return Passed(commissions, lapsed, tuple(offered), tuple(held_up))
+    return Passed(commissions, lapsed, tuple(offered), held_up)
