@@ -213,9 +213,9 @@ class _Run:
             from sitegen.publishing.ftps import FtpsHost
 
             return FtpsHost(at, self.password)
-        from sitegen.publishing.sftp import KeyKept, SftpHost
+        from sitegen.publishing.sftp import SftpHost
 
-        return SftpHost(at, KeyKept(self.home.folder / "known_hosts", self._trust), self.password)
+        return SftpHost(at, self.home.folder / "known_hosts", self._trust, self.password)
 
     def _trust(self, host: str, fingerprint: str) -> bool:
         shown = (

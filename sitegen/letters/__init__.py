@@ -37,14 +37,14 @@ from sitegen.letters.posting import (
     who_may,
     write_mbox,
 )
-from sitegen.letters.record import LetterState, Posting, note_temporary, sent_to, state_of
+from sitegen.letters.record import LetterState, note_temporary, sent_to, state_of
 from sitegen.letters.replies import Meaning, Reader, Reply, Slips
 from sitegen.studio.fault import LetterFault
 
 __all__ = [
     "Announcement", "ClientLetter", "Draft", "Due", "Hanging", "Letter",
     "LetterClient", "LetterFault", "LetterState", "Manner", "Matter", "Meaning",
-    "Posting", "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice",
+    "Reader", "Reply", "Room", "RunResult", "Showing", "Slips", "SmtpOffice",
     "WallClock", "Writing", "announce_commissions", "announce_confirm", "announce_head_start",
     "announce_notice", "announce_pieces", "announce_show", "drafts_in",
     "find_round", "letters_in", "make_token", "messages_in", "note_temporary",

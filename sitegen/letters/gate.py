@@ -225,25 +225,20 @@ def messages_at(
             raise LetterFault(f"{gate.host} has no folder '{folder}': {in_words(said[0])}")
         # RFC 3501 has days in English, whatever this machine speaks.
         day = "-".join(format_datetime(datetime.combine(since, time())).split()[1:4])
-        numbers = _numbers(gate, *box.uid("SEARCH", "SINCE", day))
+        kind, said = box.uid("SEARCH", "SINCE", day)
+        if kind != "OK":
+            raise LetterFault(f"{gate.host} doesn't do what it's asked: {in_words(said[0])}")
+        # RFC 3501 section 7.2.5: numbers between spaces.
+        numbers = b" ".join(part or b"" for part in said).decode("ascii", "replace").split()
+        if not all(re.fullmatch("[0-9]{1,10}", number) for number in numbers):
+            shown = in_words(said[0] or b"")
+            raise LetterFault(f"{gate.host} answers a search with '{shown}', which names no messages")
         for done, number in enumerate(numbers, start=1):
             box.left = _MOST
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
             # A message deleted meanwhile on another machine answers with nothing.
             yield from (bytes(part[1]) for part in parts[1] if isinstance(part, tuple))
             progress(done, len(numbers))
-
-
-def _numbers(gate: Gate, kind: str, parts: list[bytes]) -> list[str]:
-    """Read which messages there are (RFC 3501 section 7.2.5: numbers between spaces)."""
-    if kind != "OK":
-        raise LetterFault(f"{gate.host} doesn't do what it's asked: {in_words(parts[0])}")
-    answer = [part or b"" for part in parts]
-    words = b" ".join(answer).split()
-    if not all(re.fullmatch(rb"[0-9]{1,10}", word) for word in words):
-        said = in_words(answer[0])
-        raise LetterFault(f"{gate.host} answers a search with '{said}', which names no messages")
-    return [word.decode("ascii") for word in words]
 
 
 @contextmanager

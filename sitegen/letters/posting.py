@@ -127,24 +127,24 @@ class Message:
     token: str
 
 
+@dataclass
 class Run:
     """One run of `send`."""
 
-    def __init__(
-        self, record: Record, office: Office, allowed: Allowed, manner: Manner, clock: WallClock
-    ) -> None:
-        self._record, self._office, self._allowed = record, office, allowed
-        self._manner, self._clock = manner, clock
-        self._result = RunResult()
-        self._queue: deque[Message] = deque()
-        self._tries: Counter[str] = Counter()
-        self._not_before: dict[str, float] = {}
-        """When someone deferred may be tried again, by token."""
-        self._free_at = 0.0
-        """When the pace, or an office that was shut, allows the next message."""
-        self._shut_in_a_row = self._refused_in_a_row = 0
-        self._next_look = 0.0
-        self._may: frozenset[str] = frozenset()
+    _record: Record
+    _office: Office
+    _allowed: Allowed
+    _manner: Manner
+    _clock: WallClock
+    _result: RunResult = field(default_factory=RunResult)
+    _queue: deque[Message] = field(default_factory=deque)
+    _tries: Counter[str] = field(default_factory=Counter)
+    _not_before: dict[str, float] = field(default_factory=dict)  # of someone deferred, by token
+    _free_at: float = 0.0  # when the pace, or an office that was shut, allows the next message
+    _shut_in_a_row: int = 0
+    _refused_in_a_row: int = 0
+    _next_look: float = 0.0
+    _may: frozenset[str] = frozenset()
 
     def through(self, messages: Iterator[Message]) -> RunResult:
         """Post all that is to be posted."""

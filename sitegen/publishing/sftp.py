@@ -22,30 +22,27 @@ _LOST = (asyncssh.SFTPConnectionLost, asyncssh.SFTPNoConnection)
 _GONE = (asyncssh.SFTPNoSuchFile, asyncssh.SFTPNoSuchPath)
 
 
-class KeyKept:
-    """The keys of hosts, a line each as OpenSSH writes `known_hosts`, in the studio's own files."""
+def key_of(host: str, port: int, file: Path, agree: Callable[[str, str], bool]) -> asyncssh.SSHKey:
+    """Return the key that a host must have, of a file that has a line each as OpenSSH's `known_hosts`.
 
-    def __init__(self, file: Path, agree: Callable[[str, str], bool]) -> None:
-        """`agree` is shown a host's name and its key's fingerprint, and says whether to trust it."""
-        self._file, self._agree = file, agree
-
-    def of(self, host: str, port: int) -> asyncssh.SSHKey:
-        """Return the key that a host must have. Raises Fault if it isn't to be trusted, HostLost."""
-        name = f"[{host}]:{port}"
-        lines = self._file.read_text("utf-8").splitlines() if self._file.exists() else []
-        kept = next((line.partition(" ")[2] for line in lines if line.startswith(f"{name} ")), None)
-        if kept is not None:
-            return asyncssh.import_public_key(kept)
-        key = asyncio.run(_shown(host, port))
-        if not self._agree(f"{host}:{port}", key.get_fingerprint()):
-            raise Fault(
-                f"the key of {host} isn't trusted, so nothing was sent. Its fingerprint is "
-                f"{key.get_fingerprint()}; compare it with the one that your host names"
-            )
-        own_folder(self._file.parent)
-        lines.append(f"{name} {key.export_public_key().decode().strip()}")
-        write_whole(self._file, "".join(f"{line}\n" for line in lines).encode(), private=True)
-        return key
+    `agree` is shown a new host's name and its key's fingerprint, and says whether to trust it. Raises Fault
+    if it doesn't, HostLost.
+    """
+    name = f"[{host}]:{port}"
+    lines = file.read_text("utf-8").splitlines() if file.exists() else []
+    kept = next((line.partition(" ")[2] for line in lines if line.startswith(f"{name} ")), None)
+    if kept is not None:
+        return asyncssh.import_public_key(kept)
+    key = asyncio.run(_shown(host, port))
+    if not agree(f"{host}:{port}", key.get_fingerprint()):
+        raise Fault(
+            f"the key of {host} isn't trusted, so nothing was sent. Its fingerprint is "
+            f"{key.get_fingerprint()}; compare it with the one that your host names"
+        )
+    own_folder(file.parent)
+    lines.append(f"{name} {key.export_public_key().decode().strip()}")
+    write_whole(file, "".join(f"{line}\n" for line in lines).encode(), private=True)
+    return key
 
 
 async def _shown(host: str, port: int) -> asyncssh.SSHKey:
@@ -81,13 +78,13 @@ class SftpHost(Host):
     # Servers let a connection have dozens of files open (common practice, no source).
     at_once = 16
 
-    def __init__(self, at: Publishing, keys: KeyKept, password: str) -> None:
+    def __init__(self, at: Publishing, known: Path, agree: Callable[[str, str], bool], password: str) -> None:
         """Knock at the door; without a password the keys of this machine's user must do.
 
-        Raises Fault, HostLost.
+        The host's own key is asked for as by `key_of`. Raises Fault, HostLost.
         """
         port = at.port or 22
-        key = keys.of(at.host, port)
+        key = key_of(at.host, port, known, agree)
         super().__init__(at.host)
         self._root = at.folder.rstrip("/") if at.folder.strip("/") else at.folder or "."
         self._over = True

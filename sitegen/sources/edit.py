@@ -159,7 +159,8 @@ def _over(script: Script, path: Path, value: Value | None) -> Iterator[str]:
     node, holder = script.node(path), script.node(path[:-1])
     if node is None or holder is None:
         return
-    inside, (step, dash) = script.in_braces(path), script.steps()
+    inside = any(is_flow(script.node(path[:depth])) for depth in range(len(path)))
+    step, dash = script.steps()
     head, comment, tail = _around(script, node, inside=inside)
     lines: Sequence[str] = []
     if isinstance(value, str):

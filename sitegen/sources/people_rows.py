@@ -127,11 +127,6 @@ def set_confirmed(file: Path, days: Mapping[str, date]) -> int:
     return _edit(file, change) if days else 0
 
 
-def remove(file: Path, key: str) -> int:
-    """Take every row of a folded address out, for good; return how many there were."""
-    return _edit(file, lambda row: None if address_key(row["email"]) == key else row, kept=False)
-
-
 def _edit(file: Path, change: Change, added: Iterable[Row] = (), *, kept: bool = True) -> int:
     """Change rows one by one, add some at the end; return how many changed.
 
@@ -200,7 +195,9 @@ def forget(folder: Path, address: str) -> int:
     """
     own_folder(folder / "sent")
     _suppress(folder, address, forgotten=True)
-    return remove(folder / "people.csv", address_key(address))
+    key = address_key(address)
+    file = folder / "people.csv"
+    return _edit(file, lambda row: None if address_key(row["email"]) == key else row, kept=False)
 
 
 def no_longer_forgotten(folder: Path, address: str) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from sitegen.disk import put
@@ -39,8 +40,14 @@ def fill_places(seen: Gathered) -> None:
     try:
         seen.numbers = numbers_of(seen.folder, seen.settings, seen.commissions or Commissions())
     except Fault as fault:
-        for one in _all_of(fault, seen.folder, seen.settings):
-            complaint = placed(seen.folder, one)
+        from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (see below)
+        from sitegen.voice.words import missing_words  # noqa: PLC0415 (likewise)
+
+        every = [fault]  # or every sentence that is missing in the words, if one is
+        with suppress(Fault):
+            theme = find_theme(seen.folder, seen.settings.theme)
+            every = [*missing_words(theme, seen.settings.language)] or every
+        for complaint in (placed(seen.folder, one) for one in every):
             seen.notebook(complaint.file).complaints.append(complaint)
         return
     known = ", ".join(f"{{{name}}}" for name in seen.numbers)
@@ -58,17 +65,6 @@ def numbers_of(folder: Path, settings: Settings, commissions: Commissions) -> Ma
 
     say = read_words(find_theme(folder, settings.theme), settings.language).plain
     return terms.numbers(settings, commissions, say)
-
-
-def _all_of(fault: Fault, folder: Path, settings: Settings) -> Sequence[Fault]:
-    """Return every sentence that is missing in the words, if one is."""
-    from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (see above)
-    from sitegen.voice.words import missing_words  # noqa: PLC0415 (likewise)
-
-    try:
-        return list(missing_words(find_theme(folder, settings.theme), settings.language)) or [fault]
-    except Fault:
-        return [fault]
 
 
 def check_accepted(seen: Gathered) -> None:

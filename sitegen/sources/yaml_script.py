@@ -57,10 +57,6 @@ class Script:
                 return None
         return values
 
-    def in_braces(self, path: Path) -> bool:
-        """Tell whether the value at a path stands within braces or brackets."""
-        return any(is_flow(self.node(path[:depth])) for depth in range(len(path)))
-
     def end(self, node: Node) -> int:
         """Return where a node's last character stands, comments and blank lines after it left out."""
         if isinstance(node, MappingNode | SequenceNode) and not node.flow_style and node.value:

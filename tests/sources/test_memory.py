@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sitegen.disk import read_note, write_note
 from sitegen.sources import read
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.gathered import stamp
@@ -111,9 +112,14 @@ def test_a_damaged_memory_is_a_miss(data: st.DataObject) -> None:
         assert read(folder, memory=memory) == fresh
 
 
-@pytest.mark.parametrize("wrong", [[], 3, {"code": []}, {"code": 1, "digits": 2, "files": []}])
-def test_a_memory_of_another_shape_is_a_miss(tmp_path: Path, wrong: object) -> None:
-    folder, memory = makers.studio(tmp_path / "s"), tmp_path / "memory.json"
-    memory.write_text(json.dumps(wrong))
+@pytest.mark.parametrize(
+    "harm", [{}, [], {"owl": []}, {"model": "{}"}, {"model": '{"status": "lost"}'}, {"complaints": [1]}]
+)
+def test_a_memory_of_something_else_is_a_miss(tmp_path: Path, harm: Any) -> None:
+    """Its checksum is right, as if another version of the program had left it there."""
+    folder, memory = makers.studio(tmp_path / "s", {"owl": PIECES["owl"]}), tmp_path / "memory.json"
+    sound, noted, name = read(folder, memory=memory), read_note(memory), "pieces/owl/piece.yaml"
+    files = {name: noted["files"][name] | harm} if isinstance(harm, dict) and harm else harm
+    write_note(memory, {**noted, "files": files})
 
-    assert read(folder, memory=memory).studio is not None
+    assert read(folder, memory=memory) == sound

@@ -7,20 +7,16 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from pathlib import Path
 from typing import Annotated, Any, Union, get_args, get_origin
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 from pydantic import BaseModel
 
-from sitegen.sources import read
 from sitegen.sources.gathered import recalled, remembered
 from sitegen.studio import fields
 from sitegen.studio.order_lines import Move, Receipt, Step
 from sitegen.studio.piece import Piece
-from tests import makers
 
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
 LINES = some.text(some.characters(exclude_categories=["C"]), max_size=12)
@@ -108,30 +104,3 @@ def test_what_is_remembered_is_what_was_read(data: some.DataObject, currency: st
     said = Piece.model_validate(written(Piece, data.draw, digits), context={"digits": digits})
 
     assert recalled(remembered(said), digits) == said
-
-
-def test_a_plan_on_a_piece_is_read_twice(tmp_path: Path) -> None:
-    """Its first line is `from:` in the file, and `start` in the program."""
-    plan = "\n  plan: {to: Ada Example, from: 2027-03-01, paid: 2027-03-01 144}"
-    folder = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl", private=plan)})
-    memory = tmp_path / "memory.json"
-
-    first, second = read(folder, memory=memory).sound(), read(folder, memory=memory).sound()
-
-    assert first == second
-    buyers = second.pieces[0].private.plan
-    assert buyers is not None
-    assert (buyers.start.isoformat(), buyers.paid[0].amount) == ("2027-03-01", Decimal(144))
-
-
-@pytest.mark.parametrize("harm", ["{}", "[]", '{"title": "Owl"}', "nothing", '{"status": "lost"}'])
-def test_a_memory_of_something_else_is_a_miss(tmp_path: Path, harm: str) -> None:
-    folder = makers.studio(tmp_path / "s", {"owl": makers.piece_yaml("Owl")})
-    memory = tmp_path / "memory.json"
-    sound = read(folder, memory=memory)
-    text = memory.read_text("utf-8")
-    start = text.index('"model":"') + len('"model":"')
-    end = text.index('","complaints"', start)
-    memory.write_text(text[:start] + harm.replace('"', '\\"') + text[end:], "utf-8")
-
-    assert read(folder, memory=memory) == sound

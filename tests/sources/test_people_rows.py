@@ -10,7 +10,7 @@ import pytest
 from sitegen.sources import StudioFault
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
-from sitegen.sources.people_rows import forget, forgotten_in, mentions, remove, set_left
+from sitegen.sources.people_rows import forget, forgotten_in, mentions, set_left
 from sitegen.studio.person import Left, Why
 from tests import makers
 
@@ -52,7 +52,7 @@ def test_all_rows_of_a_person_are_taken_out(tmp_path: Path) -> None:
     file = tmp_path / "people.csv"
     file.write_bytes(ODD)
 
-    assert remove(file, "ada@example.com") == 2
+    assert forget(tmp_path, "ada@example.com") == 2
     assert b"Ada" not in file.read_bytes()
     assert b'"ben@example.com",Ben,,,,,\r\n' in file.read_bytes()
 
@@ -63,7 +63,7 @@ def test_a_file_that_cant_be_read_is_left_alone(tmp_path: Path) -> None:
     file.write_bytes(ODD + b'\r\n"open')
 
     with pytest.raises(StudioFault, match=r"people\.csv: the quotes don't match"):
-        remove(file, "ada@example.com")
+        forget(tmp_path, "ada@example.com")
     assert file.read_bytes() == ODD + b'\r\n"open'
 
 
@@ -107,7 +107,7 @@ def test_a_list_with_zones_keeps_them(tmp_path: Path) -> None:
     assert set_left(file, {"ada@example.com": LEFT}) == 1
     assert set_left(file, {"ada@example.com": LEFT}) == 0
     assert file.read_bytes() == ZONED.replace(b",,America", b",2027-01-09 asked,America")
-    assert remove(file, "ben@example.com") == 1
+    assert forget(tmp_path, "ben@example.com") == 1
 
 
 def told(
