@@ -152,7 +152,6 @@ class Ahead(words.InCurrency):
         return as_csv(rows)
 
     def lines(self) -> list[str]:
-        """Write the months as a table."""
         if not self.parts:
             return ["No plan that was agreed on has anything to come.", *self.left_out(), *self._flow()]
         rows = [

@@ -104,7 +104,6 @@ class SlotsAnswer:
         return round(float(self.written) * float(self.asked.question.pace.share), 1)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines; a date is null if it lies more than twenty years ahead."""
         record = self.real if self.asked.question.pace.dated else None
         return {
             **words.facts(self.answer.question, "confidence window"),
@@ -202,7 +201,7 @@ class SlotsAnswer:
     @property
     def moves(self) -> list[str]:
         """Say what one changed assumption each does to the last date, what matters most first."""
-        return [f"{change.what}: {_moved(change.days)}" for change in self.answer.changes]
+        return [*map(str, self.answer.changes)]
 
     def _late_delivery(self) -> list[str]:
         rows = [
@@ -218,12 +217,6 @@ def _row(number: str, code: str, step: str, dates: Dates) -> tuple[str, ...]:
     kept = f" ({words.sure(dates.kept)})" if dates.kept is not None else ""
     promised = f"{dates.promised}{kept}" if dates.promised else ""
     return (number, code, step, *map(words.day, (dates.p50, dates.p80, dates.p90)), promised)
-
-
-def _moved(days: int) -> str:
-    if not days:
-        return "no change"
-    return f"{counted(abs(days), 'day', 'days')} {'later' if days > 0 else 'earlier'}"
 
 
 def slots(

@@ -206,7 +206,8 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
     stretches = list(_stretches(studio, found, borders[-1]))
     marks = [*_calendar(studio), *_of_queue(question.dates(), borders[-1])]
     marks.sort(key=lambda one: (one.first, one.kind, one.name))
-    away = away or next((Away(day, day) for day in bench.working_days()), Away(today, today))
+    first = bench.done_on(0) or today  # the next working day
+    away = away or Away(first, first)
     return WeekPlan(
         today,
         tuple(

@@ -57,12 +57,11 @@ def _fact(value: Any, name: str, digits: int) -> Any:
 
 def as_rows(head: Sequence[str], facts: Sequence[Mapping[str, Any]]) -> str:
     """Write facts as CSV, a row each, in the columns of the head; nothing for what isn't known."""
-    cells = ([one[name] for name in head] for one in facts)
-    return as_csv([head, *([_cell(value) for value in row] for row in cells)])
-
-
-def _cell(value: Any) -> str:
-    return "" if value is None else " ".join(value) if isinstance(value, list) else str(value)
+    rows = [
+        [" ".join(value) if isinstance(value, list) else "" if value is None else value for value in cells]
+        for cells in ([one[name] for name in head] for one in facts)
+    ]
+    return as_csv([head, *rows])
 
 
 def section(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
@@ -73,14 +72,10 @@ def section(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
 def table(rows: Sequence[Sequence[str]]) -> list[str]:
     """Lay rows out in columns; amounts and counts below the head stand flush right, coin below coin."""
     columns = list(zip(*rows, strict=True))
-    flush = [_of_numbers(column) for column in columns]
+    number = re.compile(r"(-?[\d,. ]+( [A-Z]{3}| h)?)?")
+    flush = [any(column[1:]) and all(map(number.fullmatch, column[1:])) for column in columns]
     widths = [max(map(columns_of, column)) for column in columns]
     return ["  ".join(map(_padded, row, widths, flush)).rstrip() for row in rows]
-
-
-def _of_numbers(column: Sequence[str]) -> bool:
-    numbers = [cell for cell in column[1:] if cell]
-    return bool(numbers) and all(re.fullmatch(r"-?[\d,. ]+( [A-Z]{3}| h)?", cell) for cell in numbers)
 
 
 def _padded(cell: str, width: int, flush: bool) -> str:

@@ -93,7 +93,6 @@ class PieceWorth:
         return None if an_hour is None else priced(cost, self.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings, null where there's no asking price."""
         names = (
             "supplies:worth.supplies hours:worth.hours overhead:worth.overhead fees:worth.fees "
             "floor:worth.floor fair:worth.fair asking:worth.asking hourly:worth.hourly overhead_worked "

@@ -5,15 +5,16 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.studio import money
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.piece import Stream
 from sitegen.studio.purses import Balance, IncomeKind
 from sitegen.studio.settings import OtherStream
+from sitegen.studio.wage import round_fraction
 
 
 class RowKind(StrEnum):
@@ -95,7 +96,7 @@ class Owed:
 
 def an_hour(left: Decimal, hours: Decimal, untold: object, digits: int) -> Decimal | None:
     """Say what an hour earned, a half rounded up; None without hours, or where some aren't noted."""
-    return None if not hours or untold else money.round_half_up(left / hours, digits)
+    return None if not hours or untold else round_fraction(Fraction(left) / Fraction(hours), digits)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from typing import Any
 from sitegen.desk import words
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting, read_spent
-from sitegen.desk.year import Result
+from sitegen.desk.year import Result, an_hour
 from sitegen.studio import money
 from sitegen.studio.commission import Order
 from sitegen.studio.money import NOTHING, total
@@ -29,7 +29,6 @@ from sitegen.studio.purses import Purse
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.text import bare, counted
-from sitegen.studio.wage import round_fraction
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import ask, wish
 
@@ -41,11 +40,9 @@ class Years:
     years: tuple[Books, ...]
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: each year as `books` answers it."""
         return {"years": [year.as_answer() for year in self.years]}
 
     def lines(self) -> list[str]:
-        """Write the sums of the years as a table."""
         head = ("", "income", "costs", "left", "an hour sold")
         rows = [
             (str(year.year), *map(year.said, (year.total, year.total - year.left, year.left, year.hourly)))
@@ -72,7 +69,6 @@ class ShowBrought:
     signed: int  # people who came to the list by its sheet, those who left since with them
     orders: tuple[Order, ...] = field(default=(), repr=False)
     """Commissions agreed on that one of them asked for, from its first day to so many months after it."""
-    digits: int = 2
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -92,10 +88,8 @@ class ShowBrought:
     @property
     def worth(self) -> Decimal | None:
         """What an hour was worth: of those in what was sold there and those of the show; None untold."""
-        hours = self.result.hours + self.own_hours
-        if not hours or self.result.untold or not (self.own_hours or self.show.is_class):
-            return None
-        return round_fraction(Fraction(self.result.earned) / Fraction(hours), self.digits)
+        one, untold = self.result, not (self.own_hours or self.show.is_class)
+        return an_hour(one.earned, one.hours + self.own_hours, untold or one.untold, one.digits)
 
 
 @dataclass(frozen=True)
@@ -121,12 +115,11 @@ class Shows(words.InCurrency):
         }
 
     def table(self) -> str:
-        """Write the shows as a table (CSV)."""
+        """Write the shows as CSV."""
         rows = self.as_answer()["shows"]
         return words.as_rows(list(rows[0]), rows) if rows else ""
 
     def lines(self) -> list[str]:
-        """Write the shows as a table."""
         head = ("", "from", "sold", "cost", "left after fees and supplies", "an hour",
                 "with the show's hours", "signed up", f"commissions within {self.months} months")  # fmt: skip
         rows = [
@@ -159,13 +152,13 @@ def brought(
         begun = [one for one in same if one.first_day.year <= books.year]
         for show in (begun or same)[:1]:
             results[show.slug].append(result)
-    of_each = (
-        ShowBrought(
-            one, _together(one.name, results[one.slug], digits), len(signed.get(one.slug, ())),
-            _came_of(studio, one, signed.get(one.slug, ()), months), digits,
-        )
-        for one in shows
-    )  # fmt: skip
+    of_each = []
+    for one in shows:
+        its, people = results[one.slug], signed.get(one.slug, ())
+        kinds = ("sales", "costs", "taken", "hours")
+        sums = {kind: total(getattr(result, kind) for result in its) for kind in kinds}
+        together = Result(one.name, **sums, untold=any(result.untold for result in its), digits=digits)
+        of_each.append(ShowBrought(one, together, len(people), _came_of(studio, one, people, months)))
     return Shows(settings.currency, digits, day, tuple(of_each), months)
 
 
@@ -178,12 +171,6 @@ def _came_of(studio: Studio, show: Show, signed: Collection[str], months: int) -
         if order.agreed and order.private.email.strip() and address_key(order.private.email) in signed
         if order.first is not None and show.first_day <= order.first.on <= last
     )
-
-
-def _together(name: str, results: Sequence[Result], digits: int) -> Result:
-    kinds = ("sales", "costs", "taken", "hours")
-    sums = {kind: total(getattr(one, kind) for one in results) for kind in kinds}
-    return Result(name, **sums, untold=any(one.untold for one in results), digits=digits)
 
 
 FEWEST = 3
@@ -225,7 +212,6 @@ class Booking:
         return 0 if self.even is None else sum(one >= self.even for one in self.sold)
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines: money as strings, null for what can't be told."""
         (low, high), n = self.span or (None, None), len(self.sold)
         least, most = (self.sold[0], self.sold[-1]) if self.tells else (None, None)
         told = words.facts(

@@ -43,11 +43,9 @@ class Register:
     without: tuple[str, ...] = ()  # finished pieces that have no number
 
     def as_answer(self) -> dict[str, Any]:
-        """Return the answer for machines."""
         return {"numbers": [asdict(number) for number in self.numbers], "without": list(self.without)}
 
     def lines(self) -> list[str]:
-        """Write the answer for a person, a line a number."""
         rows = ((one.number, one.title, f"({one.piece})", one.standing, one.where) for one in self.numbers)
         told = ["  ".join(filter(None, row)) for row in rows]
         return [*(told or ["No number is given yet."]), *(f"Without a number: {one}" for one in self.without)]

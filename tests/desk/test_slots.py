@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sitegen.desk.slots import _moved, slots
+from sitegen.desk.slots import slots
+from sitegen.studio.capacity.answer import Shift
 from sitegen.studio.fault import Fault
 from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
@@ -265,7 +266,7 @@ def test_each_column_has_its_own_day_and_a_new_day_moves_the_dates_of_the_rule()
 
 @pytest.mark.parametrize(("days", "said"), [(1, "1 day later"), (-1, "1 day earlier"), (7, "7 days later"), (0, "no change")])  # fmt: skip
 def test_what_moves_the_last_date_is_counted_in_days(days: int, said: str) -> None:
-    assert _moved(days) == said
+    assert str(Shift("a week away", days)) == f"a week away: {said}"
 
 
 def test_two_offers_are_counted() -> None:

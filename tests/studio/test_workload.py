@@ -71,7 +71,7 @@ def fixed_large() -> list[Piece]:
 def test_a_rest_that_ends_today_still_takes_today() -> None:
     rest = settings(days_away=[{"from": "2026-11-20", "to": "2026-11-25"}])
 
-    assert not workload(studio(own=rest), TODAY).bench.works_on(TODAY)
+    assert workload(studio(own=rest), TODAY).bench.done_on(0) != TODAY
 
 
 def test_what_ends_before_a_floor_counts_as_ending_at_it() -> None:

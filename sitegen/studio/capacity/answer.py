@@ -30,6 +30,7 @@ from operator import mul
 
 from sitegen.studio.capacity.bench import LONGEST_DAYS, UNKNOWN, Away, Bench, Pace
 from sitegen.studio.capacity.hours import FEW, NOTHING, Basis, Distribution, Hours, convolve
+from sitegen.studio.text import counted
 
 # Student's t is integrated over t = 2 sinh(u), u from -5.2 to 5.2: even steps near the middle, wide ones far
 # out, and tails to 180 standard errors, enough for a single degree of freedom.
@@ -263,6 +264,10 @@ class Shift:
 
     what: str
     days: int  # later, or earlier below zero
+
+    def __str__(self) -> str:
+        way = f"{counted(abs(self.days), 'day', 'days')} {'later' if self.days > 0 else 'earlier'}"
+        return f"{self.what}: {way if self.days else 'no change'}"
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,12 @@ through the logarithms of their hours, each kind compared with itself, with its 
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cache, cached_property
-from itertools import accumulate, groupby, islice
+from itertools import accumulate, groupby
 
 from sitegen.studio.capacity.hours import HALF_HOURS
 
@@ -50,21 +50,25 @@ class Bench:
         """Half hours of one working day."""
         return self.weekly_hours * HALF_HOURS / _WORKDAYS
 
-    def works_on(self, day: date) -> bool:
-        """Say whether a day is a working day at home."""
-        return day.weekday() < _WORKDAYS and not any(
-            span.first_day <= day <= span.last_day for span in self.away
-        )
-
     def half_hours_through(self, last_day: date) -> Fraction:
         """Count the bench half hours from the first day to the evening of `last_day`."""
-        worked, begins = self._workdays_through(last_day), self.first_day
+        lost = sum(
+            self._workdays_through(min(last, last_day)) - before
+            for first, last, before in self._spans_away
+            if first <= last_day
+        )
+        return (self._workdays_through(last_day) - lost) * self.daily
+
+    @cached_property
+    def _spans_away(self) -> list[tuple[date, date, int]]:
+        """Days away from the first day on, what overlaps once, each with the workdays before them."""
+        found, begins = [], self.first_day
         for span in sorted(self.away, key=lambda span: span.first_day):
-            first, last = max(span.first_day, begins), min(span.last_day, last_day)
-            if first <= last:
-                worked -= self._workdays_through(last) - self._workdays_through(first - timedelta(days=1))
-                begins = last + timedelta(days=1)  # what overlaps counts once
-        return worked * self.daily
+            first = max(span.first_day, begins)
+            if first <= span.last_day:
+                found.append((first, span.last_day, self._workdays_through(first - timedelta(days=1))))
+                begins = span.last_day + timedelta(days=1)
+        return found
 
     def _workdays_through(self, last_day: date) -> int:
         """Count the days from Monday to Friday, at home or not, from the first day to `last_day`."""
@@ -72,22 +76,16 @@ class Bench:
         start = self.first_day.weekday()
         return weeks * _WORKDAYS + sum((start + day) % 7 < _WORKDAYS for day in range(rest))
 
-    def working_days(self) -> Iterator[date]:
-        """List working days from the first one on, no further than twenty years."""
-        days = (self.first_day + timedelta(days=day) for day in range(LONGEST_DAYS))
-        return (day for day in days if self.works_on(day))
-
-    @cached_property
-    def _listed(self) -> tuple[list[date], Iterator[date]]:
-        """The working days that were asked for already, and those still to be listed."""
-        return [], self.working_days()
-
     def done_on(self, half_hours: float) -> date | None:
         """Find the evening by which so many half hours have been worked; None if it's out of sight."""
-        days, later = self._listed
         needed = max(math.ceil(Fraction(half_hours) / self.daily), 1)
-        days.extend(islice(later, max(needed - len(days), 0)))
-        return days[needed - 1] if needed <= len(days) else None
+        for _, last, before in self._spans_away:
+            if needed > before:
+                needed += self._workdays_through(last) - before
+        start = self.first_day.weekday()
+        weeks, rest = divmod(min(start, _WORKDAYS) + needed - 1, _WORKDAYS)
+        ahead = weeks * 7 + rest - start
+        return self.first_day + timedelta(days=ahead) if ahead < LONGEST_DAYS else None
 
 
 # Fewer dated pieces tell nothing of weeks or of a drift; by simulation, see tests/reference.
