@@ -172,12 +172,10 @@ def test_what_is_late_stands_first_and_the_sums_add_up(demo: Visitor) -> None:
     assert "sitegen" not in got.page.xpath("string(//main)")
 
 
-@pytest.mark.parametrize(
-    ("part", "found"),
-    [("NGOZI", ["A26-2"]), ("a26-6", ["A26-6"]), ("inbox.example", ["A26-3", "A26-6"]), ("nobody", [])],
-)
-def test_orders_are_found_also_those_that_are_done(demo: Visitor, part: str, found: list[str]) -> None:
-    assert codes(demo.get(f"/orders?find={part}")) == found
+def test_orders_are_found_also_those_that_are_done(demo: Visitor) -> None:
+    wanted = {"NGOZI": ["A26-2"], "a26-6": ["A26-6"], "inbox.example": ["A26-3", "A26-6"], "nobody": []}
+
+    assert {part: codes(demo.get(f"/orders?find={part}")) for part in wanted} == wanted
 
 
 def test_a_payment_is_filled_in_with_what_is_owed(demo: Visitor) -> None:
@@ -359,9 +357,9 @@ def test_an_order_s_fields_are_of_no_other_place(visitor: Visitor) -> None:
     )
 
 
-@pytest.mark.parametrize("number", ["9" * 5000, "0", "-1", "x"])
-def test_a_page_of_the_book_that_is_not_there_is_one_that_is(demo: Visitor, number: str) -> None:
-    got = demo.get(f"/orders?page={number}")
+def test_a_page_of_the_book_that_is_not_there_is_one_that_is(demo: Visitor) -> None:
+    for number in ("9" * 5000, "0", "-1", "x"):
+        got = demo.get(f"/orders?page={number}")
 
-    assert got.status == 200
-    assert "Gwendal Ferrow" in got.words
+        assert got.status == 200, number
+        assert "Gwendal Ferrow" in got.words, number

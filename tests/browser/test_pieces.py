@@ -149,16 +149,16 @@ def test_another_field_changed_meanwhile_is_no_matter(demo: Visitor) -> None:
     assert "base: Black" in text_of(demo, "star-darner")
 
 
-@pytest.mark.parametrize("number", ["9" * 5000, "99", "٣", "-1"])
-def test_a_photo_that_is_not_there_is_said(demo: Visitor, number: str) -> None:
+def test_a_photo_that_is_not_there_is_said(demo: Visitor) -> None:
     """Python itself refuses to read a number of more than 4,300 digits."""
     fields = demo.filled("/pieces/star-darner", "/sheet/piece")
     before = text_of(demo, "star-darner")
 
-    got = demo.send("/sheet/photo", {**fields, "number": number, f"photos.{number}.alt": "x", "back": ""})
+    for number in ("9" * 5000, "99", "٣", "-1"):
+        got = demo.send("/sheet/photo", {**fields, "number": number, f"photos.{number}.alt": "x", "back": ""})
 
-    assert got.status == 422
-    assert text_of(demo, "star-darner") == before
+        assert got.status == 422, number
+        assert text_of(demo, "star-darner") == before, number
 
 
 def test_what_the_reader_refuses_is_not_written(demo: Visitor) -> None:
@@ -223,12 +223,13 @@ STORIES = (
 )
 
 
-@pytest.mark.parametrize("story", STORIES)
-def test_a_story_reads_back_as_it_was_typed(demo: Visitor, story: str) -> None:
-    page = demo.after(demo.do("/pieces/star-darner", "/sheet/story", story=story))
+def test_a_story_reads_back_as_it_was_typed(demo: Visitor) -> None:
+    page = demo.get("/pieces/star-darner")
+    for story in STORIES:
+        page = demo.after(demo.do(page, "/sheet/story", story=story))
 
-    assert page.page.xpath("//textarea[@name='story']")[0].text_content().strip("\n") == story
-    assert demo.desk.read().piece("star-darner").story.strip("\n") == story  # type: ignore[union-attr]
+        assert page.page.xpath("//textarea[@name='story']")[0].text_content().strip("\n") == story
+        assert demo.desk.read().piece("star-darner").story.strip("\n") == story  # type: ignore[union-attr]
 
 
 def test_photos_change_places_go_and_come_back(demo: Visitor) -> None:
