@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -26,6 +26,7 @@ from sitegen.jobs.guide import page as guide_page
 from sitegen.studio.fault import Fault
 from sitegen.studio.text import without_unfit
 from sitegen.voice import prose
+from sitegen.voice.templates import open_templates
 
 HERE = Path(__file__).parent
 # The screens, in the order in which a week meets them, each with the guide's page on it.
@@ -187,10 +188,7 @@ def _guide(name: str, request: Request) -> GuidePage | None:
 
 @cache
 def _templates() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
+    made = open_templates([HERE / "templates"], "desk")
     made.filters |= {
         "told": told, "told_all": told_all, "prose": lambda text: prose.html(text, "“”‘’", str),
         "day": days().day, "full_day": days().full_day,

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, TemplateNotFound
+from jinja2 import Environment, TemplateError, TemplateNotFound
 from markupsafe import Markup, escape
 
 from sitegen.letters.folder import Room, confirm_token, make_token, message_name
@@ -23,8 +23,8 @@ from sitegen.studio.mailing import Chosen
 from sitegen.studio.outward import mailto
 from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse
-from sitegen.voice.compiled import KeptTemplates
 from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
+from sitegen.voice.templates import open_templates
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
 
@@ -122,14 +122,7 @@ def render(
 
 def _environment(folders: tuple[Path, ...], voice: Voice, *, escaping: bool) -> Environment:
     tongue, prose = voice.tongue, note_html if escaping else note_text
-    environment = Environment(
-        loader=FileSystemLoader(folders),
-        autoescape=escaping,  # noqa: S701 (only the text part goes unescaped)
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        bytecode_cache=KeptTemplates((str(tongue.locale), escaping)),
-    )
+    environment = open_templates(folders, str(tongue.locale), escaping=escaping)
     environment.filters.update(
         day=tongue.full_day, moment=tongue.moment, money=tongue.money, priced=tongue.priced,
         month=tongue.month, days=tongue.days, measured=tongue.length, entry=entry, line=clean,

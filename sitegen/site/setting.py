@@ -11,7 +11,7 @@ from itertools import cycle, groupby, islice, pairwise
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateNotFound, TemplateSyntaxError
+from jinja2 import TemplateNotFound, TemplateSyntaxError
 from markupsafe import Markup, escape
 
 from sitegen.site import addresses
@@ -24,8 +24,8 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
-from sitegen.voice.compiled import KeptTemplates
 from sitegen.voice.prose import html
+from sitegen.voice.templates import open_templates
 from sitegen.voice.theme_files import ThemeFiles
 
 # Text between tags, and in it a number before what it counts or measures; not a year;
@@ -42,15 +42,7 @@ class Press:
     def __init__(self, theme: ThemeFiles, fixed: Mapping[str, Any]) -> None:
         """Open a theme's templates, each compiled when it's asked for; every page may use `fixed`."""
         self.theme = theme
-        self.environment = Environment(
-            loader=FileSystemLoader(theme.below(TEMPLATES)),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            auto_reload=False,
-            bytecode_cache=KeptTemplates("site"),
-        )
+        self.environment = open_templates(theme.below(TEMPLATES), "site")
         self.environment.globals.update(fixed)
 
     def page(self, template: str, values: Mapping[str, Any]) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from jinja2 import DictLoader, Environment
 
-from sitegen.voice.compiled import KeptTemplates
+from sitegen.voice.templates import KeptTemplates
 
 
 def opened(use: str, text: str, greeting: str) -> Environment:
