@@ -88,8 +88,9 @@ def _read_deposit(text: str, digits: int) -> str:
     return text.strip()
 
 
-DepositText = Annotated[str, typed_amount(_read_deposit)]
-"""Kept as typed, once it can be read."""
+# Both are kept as typed, once they can be read; one client's may be empty, where nothing is said.
+UsualDeposit = Annotated[str, typed_amount(_read_deposit)]
+DepositText = Annotated[str, typed_amount(lambda text, digits: text.strip() and _read_deposit(text, digits))]
 
 
 class Band(Entry):
@@ -116,7 +117,7 @@ class CallingOff(Entry):
 class PaymentPlan(Entry):
     """The studio's usual payment plan: public, since collectors are told of it."""
 
-    deposit: DepositText = Field(examples=["30%"])
+    deposit: UsualDeposit = Field(examples=["30%"])
     """A percentage, or an amount."""
     bands: tuple[Band, ...] = ()
     weekend: Annotated[Weekend, choice(Weekend)] = Weekend.KEEP

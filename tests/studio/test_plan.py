@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from sitegen.studio.commission import Client
 from sitegen.studio.plan import (
     CREDIT_CAUTION,
     USUAL_TERMS,
@@ -155,3 +156,10 @@ def test_a_plan_does_not_run_past_the_calendar() -> None:
     """The last year there is ends a plan with a sentence, not a crash."""
     with pytest.raises(ValueError, match=r"^the plan would run past the year 9999$"):
         months_after(date(9999, 12, 1), 1)
+
+
+def test_the_usual_deposit_is_never_empty_and_one_clients_may_be() -> None:
+    """An empty one in studio.yaml would leave every plan without its first part; a client's means the usual."""
+    assert Client.model_validate({"deposit": " "}).deposit == ""
+    with pytest.raises(ValueError, match="no amount is written"):
+        PaymentPlan.model_validate({"deposit": " "})
