@@ -318,3 +318,10 @@ def test_an_offer_says_its_price(demo: Visitor) -> None:
     assert "has no price yet" in asked.words
     assert orders(demo) == before
     assert demo.do(asked, "/do/orders.move", price="360").status == 303
+
+
+def test_apostrophes_are_set_and_what_was_typed_stays(demo: Visitor) -> None:
+    """U+2019 is the apostrophe of set text (the Unicode Standard, 6.2); a field shows what the file says."""
+    got = demo.get("/pieces/star-darner")
+    assert "I've made" in got.page.xpath("string(//textarea[@name='story'])")
+    assert "this piece’s share" in got.page.xpath("string(//section[@aria-label='What it is worth'])")
