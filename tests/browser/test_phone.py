@@ -87,7 +87,7 @@ def test_photos_and_hours_arrive(guest: Visitor, phone: Phone) -> None:
 
     piece = phone.desk.read().piece("clock-winder")
     assert piece is not None
-    assert len(piece.photos) == 4
+    assert len(piece.photos) == 3
     assert "sewing" in piece.private.hours
 
 
