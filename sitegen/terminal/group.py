@@ -57,6 +57,8 @@ class Commands(click.Group):
             asked = fault.__context__ is not None  # Ctrl-C at a question; without, it was answered with no
             tell("\n" * asked + "Nothing was written.", err=True)
             return ctx.exit(telling.STOPPED if asked else 1)
+        except click.exceptions.NoArgsIsHelpError:  # a group's name alone shows its commands
+            raise
         except click.UsageError as fault:
             raise click.UsageError(fit(fault.format_message()), fault.ctx) from fault
         except (click.ClickException, click.exceptions.Exit):

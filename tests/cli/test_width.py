@@ -61,6 +61,12 @@ def test_nothing_is_wider_than_a_terminal(demo: Path, words: str) -> None:
     assert not [line for line in shown.splitlines() if wide(line) > 80 and not WHOLE.search(line)]
 
 
+@pytest.mark.parametrize("group", ["clock", "money", "order", "people", "piece"])
+def test_a_groups_name_alone_shows_its_commands(demo: Path, group: str) -> None:
+    """What it can do, as `--help` has it, and nothing about a mistake."""
+    assert run(demo, group).output == run(demo, group, "--help").output
+
+
 def test_a_pipe_gets_lines_as_they_are_and_no_colour(demo: Path) -> None:
     """Programs that read an answer line by line aren't disturbed."""
     shown = run(demo, "order", "list").output
