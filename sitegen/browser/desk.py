@@ -86,7 +86,7 @@ class Workplace:
         """
         out, word = (self.folder / "out").resolve(), secrets.token_urlsafe(6)
         there = [Path(one).resolve() for one in getattr(answer, "opens", ())]
-        opens = tuple(one.relative_to(out).as_posix() for one in there if one.is_relative_to(out))
+        opens = tuple(path.relative_to(out).as_posix() for path in there if path.is_relative_to(out))
         said = Spoken(tuple(answer.lines()), tuple(getattr(answer, "asides", ())), opens, undoes)
         keep(self.spoken, word, said, _SAID)
         return word
@@ -217,14 +217,14 @@ class Outbox:
 
     def close(self, tell: Callable[[str], None]) -> None:
         """Stop all that goes out between two letters, and say how far it came. It takes a letter's time."""
-        running = {ident: one for ident, one in self._of.items() if not one.ended}
-        for ident, one in running.items():
-            one.clock.stop()
+        running = {ident: job for ident, job in self._of.items() if not job.ended}
+        for ident, job in running.items():
+            job.clock.stop()
             tell(f"“{ident}” is going out; the letter in hand is finished first.")
-        for ident, one in running.items():
-            if one.thread is not None:
-                one.thread.join()
-            ended = one.fault or "{posted} posted, {left} to go. Nobody gets it twice.".format_map(one.answer)
+        for ident, job in running.items():
+            if job.thread is not None:
+                job.thread.join()
+            ended = job.fault or "{posted} posted, {left} to go. Nobody gets it twice.".format_map(job.answer)
             tell(f"“{ident}” stopped: {ended}")
 
 

@@ -99,7 +99,7 @@ def asks_of(kind: type, own: Own, studio: Studio, values: Mapping[str, str]) -> 
     """
     found = (replace(_ask(field), **own.get(field.name, {})) for field in fields(kind))
     return tuple(
-        replace(one, value=values.get(one.name, one.value), unit=unit_of(one, studio)) for one in found
+        replace(ask_, value=values.get(ask_.name, ask_.value), unit=unit_of(ask_, studio)) for ask_ in found
     )
 
 

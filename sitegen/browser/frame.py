@@ -120,7 +120,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> R
     about: dict[str, Any] = {
         "screen": screen_of(request.url.path), "fault": "", "desk": desk, "status": status, **values
     }  # fmt: skip
-    rest = [one for one in request.query_params.multi_items() if one[0] not in {"said", "guide"}]
+    rest = [item for item in request.query_params.multi_items() if item[0] not in {"said", "guide"}]
     about["here"] = f"{request.url.path}?{urlencode(rest)}" if rest else request.url.path  # said once only
     about["said"] = desk.spoken.get(request.query_params.get("said", ""))
     inner = _templates().get_template(f"{template}.html").make_module(about)

@@ -145,7 +145,7 @@ def _home(request: Request) -> Response:
     desk: Workplace = request.app.state.desk
     known = is_known(request, desk.key)
     shown = desk.read().pieces if known else ()
-    pieces = [one for standing in _FIRST for one in shown if one.status is standing]
+    pieces = [piece for standing in _FIRST for piece in shown if piece.status is standing]
     return page(request, "phone", **{**_NOTHING, "known": known, "pieces": pieces})
 
 

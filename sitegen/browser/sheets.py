@@ -48,7 +48,7 @@ class FileForm(Form):
     def opened(self, desk: Workplace, values: Values) -> tuple[list[Ask], str]:
         """Return its fields, and the file's path below the studio. Raises Fault."""
         studio = desk.read()
-        asked = [replace(one, unit=unit_of(one, studio)) for one in self.asks(studio, values)]
+        asked = [replace(field, unit=unit_of(field, studio)) for field in self.asks(studio, values)]
         return asked, self.file if isinstance(self.file, str) else self.file(desk, values)
 
 
@@ -63,7 +63,7 @@ def asks(kind: str, within: str = "", entry: str = "", own: Own | None = None, l
     aren't among them. A block that may be left out isn't asked for; half of one is refused when it's read.
     """
     found: list[Ask] = []
-    free = [f"{one.path}." for one in fields_of(kind) if one.kind == "block" and not one.needed]
+    free = [f"{field.path}." for field in fields_of(kind) if field.kind == "block" and not field.needed]
     for one in fields_of(kind):
         rest = one.path.removeprefix(within)
         blocks = "block" in (one.kind, one.each if one.kind == "list" else "")
@@ -111,7 +111,7 @@ def sheet_form(desk: Workplace, name: str, /, **values: str) -> dict[str, Any]:
     if sheet.into is not None or not file:
         return _form(desk, name, asked, values)
     standing = edits.stands(desk.folder, file, *(question.name for question in asked))
-    shown = [_shown(one, _as_text(one, standing[one.name].value)) for one in asked]
+    shown = [_shown(field, _as_text(field, standing[field.name].value)) for field in asked]
     seen = {f"seen:{path}": found.seen for path, found in standing.items()}
     return _form(desk, name, shown, {**seen, **values})
 
@@ -187,9 +187,9 @@ def _change(desk: Workplace, values: Visit) -> Shown:
 def _added(desk: Workplace, sheet: FileForm, file: str, asked: Sequence[Ask], values: Values) -> Answer:
     """Write one more entry of a list, or a new show's file; what was left empty isn't written."""
     entry: dict[str, Any] = {}
-    for one in asked:
-        if value := _as_value(one, values.get(one.name, ""), desk.read().settings):
-            *blocks, last = one.name.split(".")
+    for field in asked:
+        if value := _as_value(field, values.get(field.name, ""), desk.read().settings):
+            *blocks, last = field.name.split(".")
             place = entry
             for block in blocks:
                 place = place.setdefault(block, {})
@@ -230,7 +230,7 @@ def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fau
         says = f"It says now: {_as_text(one, now[one.name]) or 'nothing'}" if one.name in now else one.help
         return replace(one, value=values.get(one.name, ""), help=says)
 
-    names = {"mark", *(one.name for one in asked)}
+    names = {"mark", *(field.name for field in asked)}
     hidden = {key: value for key, value in values.items() if key not in names}
     hidden |= {f"seen:{path}": edits.seen_of(value) for path, value in now.items()}
     said = (
@@ -238,4 +238,4 @@ def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fau
         "stands there now is said beside each field; what you typed is still here. Send it again to put "
         "yours in its place."
     )
-    return _form(desk, name, [typed(one) for one in asked], hidden, said if now else str(fault))
+    return _form(desk, name, [typed(field) for field in asked], hidden, said if now else str(fault))

@@ -134,7 +134,7 @@ class Ahead(words.InCurrency):
             ],
             **told(self.all),
             "flow": [
-                {"month": f"{one.first:%Y-%m}", **self.facts(one, names)} for one in self.shown
+                {"month": f"{month.first:%Y-%m}", **self.facts(month, names)} for month in self.shown
             ],
             **self.facts(self, "not_counted:apart runway_months:runway"),
             "carries": carries and self.facts(carries, "stream:name left:earned hourly"),
@@ -143,10 +143,10 @@ class Ahead(words.InCurrency):
     def table(self) -> str:
         """Write the months as CSV, a row for each sum; what goes out below zero."""
         rows = [("month", "what", "amount", "currency")]
-        for one in self.shown:
-            sums = {"comes": one.comes} | {name: -getattr(one, name) for name in (*OUT, "budget")}
+        for month in self.shown:
+            sums = {"comes": month.comes} | {name: -getattr(month, name) for name in (*OUT, "budget")}
             rows += [
-                (f"{one.first:%Y-%m}", name.replace("_", " "), self.plain(sum_), self.currency)
+                (f"{month.first:%Y-%m}", name.replace("_", " "), self.plain(sum_), self.currency)
                 for name, sum_ in sums.items()
             ]
         return as_csv(rows)
@@ -195,14 +195,14 @@ class Ahead(words.InCurrency):
         if self.desk.in_hand is None or self.desk.budget is None:
             return None
         return next(
-            (n for n, one in enumerate(self.coming) if (one.in_hand or NOTHING) < 0), len(self.coming)
+            (n for n, month in enumerate(self.coming) if (month.in_hand or NOTHING) < 0), len(self.coming)
         )
 
     def _flow(self) -> list[str]:
         head = ("Month by month", *(name.replace("_", " ") for name in self.names))
         rows = [
-            (words.month(one.first), *(self.said(getattr(one, name)) for name in self.names))
-            for one in self.shown
+            (words.month(month.first), *(self.said(getattr(month, name)) for name in self.names))
+            for month in self.shown
         ]
         return ["", *words.section(head, rows), *self.sentences()]
 
@@ -243,20 +243,20 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
         for part in standing.parts
         if part.open
     ]
-    dated = [one for one in parts if one.due and one.standing is not Standing.LATE]
+    dated = [payment for payment in parts if payment.due and payment.standing is not Standing.LATE]
     queue, settings = studio.commissions.queue, studio.settings
-    settled = {one.name for one in found if one.is_settled(day)}
+    settled = {purse.name for purse in found if purse.is_settled(day)}
     under_way = [order for order in queue if order.step in UNDER_WAY and order.code not in settled]
     coming = [_month(studio, dated, day, months_after(day.replace(day=1), n)) for n in range(_FOLLOWED)]
     if (held := settings.private.in_hand) is not None:
-        _, *there = accumulate((one.left - one.budget for one in coming), initial=held.amount)
-        coming = [replace(one, in_hand=sum_) for one, sum_ in zip(coming, there, strict=True)]
+        _, *there = accumulate((month.left - month.budget for month in coming), initial=held.amount)
+        coming = [replace(month, in_hand=sum_) for month, sum_ in zip(coming, there, strict=True)]
     return Ahead(
         settings.currency, settings.digits, day,
-        tuple(sorted(parts, key=lambda one: (one.due or date.min, one.name))),
-        sum(one.step in ASKING | {Step.OFFERED} for one in queue),
-        tuple(one.code for one in under_way if not is_planned(one)), settings.private, tuple(coming),
-        total(one.amount for one in parts) - total(one.amount for one in dated),
+        tuple(sorted(parts, key=lambda payment: (payment.due or date.min, payment.name))),
+        sum(order.step in ASKING | {Step.OFFERED} for order in queue),
+        tuple(order.code for order in under_way if not is_planned(order)), settings.private, tuple(coming),
+        total(payment.amount for payment in parts) - total(payment.amount for payment in dated),
     )  # fmt: skip
 
 
@@ -274,8 +274,8 @@ def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) ->
 
     # What is due and within its days of grace comes this month, though its day lies before it.
     comes = total(
-        one.amount for one in parts
-        if one.due and (within(one.due) or (begins == day and one.due < day))
+        payment.amount for payment in parts
+        if payment.due and (within(payment.due) or (begins == day and payment.due < day))
     )  # fmt: skip
     comes += total(taking.amount for taking in desk.takings if within(taking.on) and taking.on > day)
     written = studio.settings.sales_tax

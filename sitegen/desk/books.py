@@ -42,7 +42,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         raise Fault(f"{year} hasn't begun; the books of {today.year} are the latest")
     start, last = date(year, 1, 1), date(year, 12, 31)
     end = min(today, last)
-    income = [one for purse in found for one in purse.income if one.on.year == year and one.on <= end]
+    income = [came for purse in found for came in purse.income if came.on.year == year and came.on <= end]
     settings, desk = studio.settings, studio.settings.private
     rates = Rates(settings.currency, settings.digits, desk.fees, desk.overhead, end.month, desk.rate)
     made = made_in(studio, start, end)
@@ -52,7 +52,7 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
         *_cost_rows(studio, rates, end),
         *_balance_rows(studio, found, start, end),
         *(BooksRow(end, RowKind.NO_HOURS, what=hour) for hour in without_hours(income)),
-        *(BooksRow(end, RowKind.UNNOTED, what=one.what) for one in made if not one.hours),
+        *(BooksRow(end, RowKind.UNNOTED, what=made.what) for made in made if not made.hours),
         BooksRow(end, RowKind.PLANNED, hours=planned_hours(desk, start, last, end.month)),
         BooksRow(end, RowKind.WORKED, hours=worked_hours(studio, made, start, end)),
     ]
@@ -61,29 +61,29 @@ def year_of(studio: Studio, found: Sequence[Purse], year: int, today: date) -> B
 
 def _income_rows(studio: Studio, income: Sequence[Income]) -> Iterator[BooksRow]:
     names = {show.slug: show.name for show in studio.shows}
-    for one in income:
+    for came in income:
         yield row_of(
-            one.on, one.kind, one.amount, stream=one.stream, what=one.what,
-            hours=one.hours or NOTHING, show=names.get(one.show, ""),
+            came.on, came.kind, came.amount, stream=came.stream, what=came.what,
+            hours=came.hours or NOTHING, show=names.get(came.show, ""),
         )  # fmt: skip
-        if one.supplies:
-            yield row_of(one.on, RowKind.SUPPLIES, -one.supplies, stream=one.stream, what=one.what)
+        if came.supplies:
+            yield row_of(came.on, RowKind.SUPPLIES, -came.supplies, stream=came.stream, what=came.what)
 
 
 def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[BooksRow]:
     """Take the fees of the year's sales once, and lay them on each sale to the coin."""
-    charged = [one for one in income if one.charged and one.fee is None]
-    weights = [one.amount for one in charged]
+    charged = [income for income in income if income.charged and income.fee is None]
+    weights = [income.amount for income in charged]
     fees = money.share(total(weights), rates.fees, rates.digits)
     usual = zip(charged, shares(fees, weights, rates.digits), strict=True)
-    agreed = ((one, one.fee) for one in income if one.charged and one.fee is not None)
-    for one, fee in (*usual, *agreed):
+    agreed = ((income, income.fee) for income in income if income.charged and income.fee is not None)
+    for came, fee in (*usual, *agreed):
         if fee:
-            yield row_of(one.on, RowKind.FEES, -fee, stream=one.stream, what=one.what)
+            yield row_of(came.on, RowKind.FEES, -fee, stream=came.stream, what=came.what)
 
 
 def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
-    for show in (one for one in studio.shows if one.first_day.year == end.year):
+    for show in (show for show in studio.shows if show.first_day.year == end.year):
         if not show.private.costs:
             yield row_of(show.first_day, RowKind.SHOW_COST, NOTHING, what="none noted", show=show.name)
         for cost in show.private.costs:
@@ -218,9 +218,9 @@ def unnoted_sales(studio: Studio) -> tuple[list[Piece], list[Order]]:
 
 def _unpriced(studio: Studio, table: Tables, made: Made) -> list[Piece]:
     """Find sold pieces that nothing says the price of: they bring nothing into the books."""
-    sent = [one for one in studio.commissions.queue if one.step is Step.SHIPPED]
+    sent = [order for order in studio.commissions.queue if order.step is Step.SHIPPED]
     elsewhere = {*table.pieces, *(piece.slug for order in sent for piece in made.get(order.code, ()))}
-    return [one for one in studio.pieces if one.slug not in elsewhere and one.unpriced_sale]
+    return [piece for piece in studio.pieces if piece.slug not in elsewhere and piece.unpriced_sale]
 
 
 def _unsold(order: Order, made: Made) -> bool:

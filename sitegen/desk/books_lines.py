@@ -53,7 +53,7 @@ class Books(Year):
             if amount is not None
         ]
         rows = [*income, ("income", self.said(self.total)), *costs, ("left", self.said(self.left)), *wages]
-        late, to_pay = [one.code for one in self.owed if one.late], total(one.balance for one in self.owed)
+        late, to_pay = [owed.code for owed in self.owed if owed.late], total(one.balance for one in self.owed)
         missing = f"Still to come: {self.said(to_pay)}{f'; late: {words.listed(late)}' if late else ''}."
         closed = f", closed on {self.closed}" if self.closed else ""
         return [
@@ -100,18 +100,18 @@ class Books(Year):
     def _what_is_left(self) -> list[str]:
         """Say what each stream, thing sold and show left, and what the open studio costs an hour."""
         streams = [
-            (one.name, *map(self.said, (one.sales, one.spent, one.earned)),
-             f"{self.said(one.hourly)} ({bare(one.hours)} h)" if one.hourly is not None else "")
-            for one in self.streams
-            if one.sales or one.spent
+            (result.name, *map(self.said, (result.sales, result.spent, result.earned)),
+             f"{self.said(result.hourly)} ({bare(result.hours)} h)" if result.hourly is not None else "")
+            for result in self.streams
+            if result.sales or result.spent
         ]  # fmt: skip
         results = [
-            (one.what, self.said(one.amount), f"{bare(one.hours)} h" if one.hours else "")
-            for one in self.results
+            (thing.what, self.said(thing.amount), f"{bare(thing.hours)} h" if thing.hours else "")
+            for thing in self.results
         ]
         results.append(("left", self.said(self.left), ""))
-        sold = any(one.sold for one in self.results)
-        shows = [(one.name, *map(self.said, (one.sales, one.costs, one.left))) for one in self.shows]
+        sold = any(thing.sold for thing in self.results)
+        shows = [(told.name, *map(self.said, (told.sales, told.costs, told.left))) for told in self.shows]
         by_stream = ("By stream", "income", "cost", "left", "an hour, before overhead and other expenses")
         of_shows = ("Shows", "sold", "cost", "left, before the hours and supplies of what was sold")
         return [
@@ -152,8 +152,8 @@ class Books(Year):
         back = f", {self.said(self.sent_back)}" if self.sent_back else ""
         came = f"Came in during the year, less what went back{back}: {self.said(self.received)}"
         rows = [
-            (one.code, *map(self.said, (one.paid, one.balance, one.now)), "late" if one.late else "")
-            for one in self.owed
+            (owed.code, *map(self.said, (owed.paid, owed.balance, owed.now)), "late" if owed.late else "")
+            for owed in self.owed
         ]
         owed = words.section(("Still to come", "paid", "to pay", "due by now", ""), rows)
         return [*told, *([came, ""] if told else []), *owed]

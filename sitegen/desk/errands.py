@@ -107,10 +107,10 @@ def by_loss(day: date, errands: Iterable[Errand]) -> Today:
     """
     kinds = list(ErrandKind)
 
-    def place(one: Errand) -> tuple[int, int, date, Target, str]:
-        days = (one.by - day).days if one.by else _STAGES[-1]
+    def place(errand: Errand) -> tuple[int, int, date, Target, str]:
+        days = (errand.by - day).days if errand.by else _STAGES[-1]
         stage = sum(days > limit for limit in _STAGES)
-        return stage, kinds.index(one.kind), one.by or date.max, one.target, one.sentence
+        return stage, kinds.index(errand.kind), errand.by or date.max, errand.target, errand.sentence
 
     return Today(day, tuple(sorted(dict.fromkeys(errands), key=place)))
 
@@ -186,7 +186,7 @@ def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tu
     """Say what of a plan is late, and since when."""
     late, say = standing.late_parts, studio.settings.said
     several = len(late) > 1
-    days = [f"{say(one.open)} " * several + words.at_day(one.part.due, today) for one in late]
+    days = [f"{say(state.open)} " * several + words.at_day(state.part.due, today) for state in late]
     come = f"should have come{':' * several} {'; '.join(days)}"
     return f"{say(standing.late_now)} for {what} {come}.", late[0].part.due
 
@@ -217,7 +217,7 @@ def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[
     """Put orders together for which no day was named, where the rule's 30 days are gone or hardly hold."""
     bare = [order for order in studio.commissions.queue if order.private.promised_now is None]
     ends = sorted(((ship.ship_by, one) for one in bare if (ship := ship_by(one))), key=lambda pair: pair[0])
-    found = [(by, one) for by, one in ends if by < today or outlook.chances.get(one.code, 1.0) < SURE]
+    found = [(by, order) for by, order in ends if by < today or outlook.chances.get(order.code, 1.0) < SURE]
     if found:
         by, first = found[0]
         has = "1 order has" if len(found) == 1 else f"{len(found)} orders have"
@@ -243,10 +243,10 @@ def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
         if days > REQUEST_DAYS and not waits:
             groups.setdefault(round_.name if round_ else "", []).append((order.first.on, order))
     for name, asked in groups.items():
-        of = [one for one in book.rounds if one.name == name]
-        of = of or [one for one in book.rounds if not one.is_over(moment)]
+        of = [held for held in book.rounds if held.name == name]
+        of = of or [held for held in book.rounds if not held.is_over(moment)]
         # Outside any round there's room where none is to come; else who asks waits for it.
-        room = any(free_slots(book, one) for one in of) if name else not of
+        room = any(free_slots(book, held) for held in of) if name else not of
         yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date(), room=room)
 
 

@@ -104,15 +104,15 @@ def piece(studio: Studio, slug: str) -> Piece:
 def order(studio: Studio, code: str) -> Order:
     """Find an order by its code, capitals or not. Raises Fault."""
     queue = studio.commissions.queue
-    codes = [one.code for one in queue]
+    codes = [queued.code for queued in queue]
     return _one(queue, codes, code, f"order '{code}' in the queue", "the queue is empty")
 
 
 def order_or_piece(studio: Studio, name: str) -> Order | Piece:
     """Find an order by its code, or a piece by its folder. Raises Fault."""
-    queue = {one.code.casefold(): one for one in studio.commissions.queue}
+    queue = {queued.code.casefold(): queued for queued in studio.commissions.queue}
     if (found := queue.get(name.casefold()) or studio.piece(name)) is None:
-        codes = (one.code for one in queue.values())
+        codes = (queued.code for queued in queue.values())
         raise Fault(no_such("order or piece", name, [*codes, *(one.slug for one in studio.pieces)]))
     return found
 
@@ -120,20 +120,20 @@ def order_or_piece(studio: Studio, name: str) -> Order | Piece:
 def round_named(studio: Studio, name: str) -> Round:
     """Find a round by its name or its name in addresses. Raises Fault."""
     rounds = studio.commissions.rounds
-    slugged = next((one for one in rounds if one.slug == name.casefold()), None)
-    names = [one.name for one in rounds]
+    slugged = next((held for held in rounds if held.slug == name.casefold()), None)
+    names = [held.name for held in rounds]
     return slugged or _one(rounds, names, name, f"round '{name}'", "write it under `rounds:`")
 
 
 def tier(studio: Studio, name: str) -> Tier:
     """Find a tier by its name. Raises Fault."""
     tiers = studio.commissions.tiers
-    return _one(tiers, [one.name for one in tiers], name, f"tier '{name}'", "write it under `tiers:`")
+    return _one(tiers, [tier_.name for tier_ in tiers], name, f"tier '{name}'", "write it under `tiers:`")
 
 
 def _one(things: Sequence[_Named], names: list[str], wanted: str, what: str, none: str) -> _Named:
-    for one, name in zip(things, names, strict=True):
+    for tier_, name in zip(things, names, strict=True):
         if name.casefold() == wanted.casefold():
-            return one
+            return tier_
     there = f"; there are {', '.join(names)}" if names else f"; {none}"
     raise Fault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")

@@ -26,13 +26,13 @@ class Compared:
     pairs: tuple[tuple[Order, tuple[Dates, Dates]], ...] = field(repr=False)
 
     def as_answer(self) -> list[dict[str, Any]]:
-        def told(one: Dates) -> dict[str, Any]:
-            days = {"done": words.day(one.p50), "sure": words.day(one.sure)}
-            return days | words.facts(one, "kept late_days:late")
+        def told(dates: Dates) -> dict[str, Any]:
+            days = {"done": words.day(dates.p50), "sure": words.day(dates.sure)}
+            return days | words.facts(dates, "kept late_days:late")
 
         return [
             words.facts(order, "code promised:private.promised_now")
-            | {name: told(one) for name, one in zip(self.names, both, strict=True)}
+            | {name: told(dates) for name, dates in zip(self.names, both, strict=True)}
             for order, both in self.pairs
         ]
 
@@ -41,9 +41,9 @@ class Compared:
         told = [f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")]
         rows = [[order.code, words.day(order.private.promised_now)] for order, _ in self.pairs]
         for row, (_, both) in zip(rows, self.pairs, strict=True):
-            for one in both:
-                late = counted(one.late, "day", "days") if one.late else ""
-                row += [words.sure(one.kept or 0), words.day(one.sure), late]
+            for dates in both:
+                late = counted(dates.late, "day", "days") if dates.late else ""
+                row += [words.sure(dates.kept or 0), words.day(dates.sure), late]
         shown = [one for one in zip(["", "promised", *told], *rows, strict=True) if any(one[1:])]
         return words.table([*zip(*shown, strict=True)]) if rows else []
 
@@ -52,11 +52,11 @@ class Compared:
         said = []
         for this, name in enumerate(self.names):
             pairs = [(order, both[this], both[1 - this]) for order, both in self.pairs]
-            late = [one.late for _, one, _ in pairs if one.late]
+            late = [dates.late for _, dates, _ in pairs if dates.late]
             days = f", by {counted(sum(late), 'day', 'days')} in all and {max(late)} at most" if late else ""
             # Better is what keeps a day surer by a per cent or more.
-            surer = [order for order, one, other in pairs if _per_cent(one) > _per_cent(other)]
-            whom = f"; better for {words.listed([named(one) for one in surer])}" if surer else ""
+            surer = [order for order, dates, other in pairs if _per_cent(dates) > _per_cent(other)]
+            whom = f"; better for {words.listed([named(order) for order in surer])}" if surer else ""
             said.append(
                 f"{name.capitalize()}, {counted(len(late), 'piece is', 'pieces are')} late{days}{whom}."
             )
@@ -86,7 +86,7 @@ class Lost:
     def turned(self) -> list[str]:
         """The orders whose promised day becomes unlikely by that."""
         pairs = self.slips.pairs
-        return [one.code for one, (was, now) in pairs if now.breaks(SURE) and not was.breaks(SURE)]
+        return [order.code for order, (was, now) in pairs if now.breaks(SURE) and not was.breaks(SURE)]
 
     @property
     def to_tell(self) -> tuple[tuple[Order, str], ...]:
@@ -127,7 +127,7 @@ def lost(found: QueueAsked, away: Away) -> Lost:
     bench, planned = question.bench, question.dates(len(found.load.orders))
     fewer = replace(question, bench=replace(bench, away=(*bench.away, away)))
     taken = bench.half_hours_through(away.last_day) - fewer.bench.half_hours_through(away.last_day)
-    then = (replace(one, question=fewer) for one in planned)
+    then = (replace(dates, question=fewer) for dates in planned)
     return Lost(away, tenths(taken), _compared(("planned", "then"), orders, planned, then))
 
 
@@ -141,6 +141,6 @@ def in_two_orders(found: QueueAsked) -> Compared:
 def _compared(
     names: tuple[str, ...], orders: Sequence[Order], here: Iterable[Dates], there: Iterable[Dates]
 ) -> Compared:
-    first, second = ({one.code: one for one in dates} for dates in (here, there))
+    first, second = ({dates.code: dates for dates in dates} for dates in (here, there))
     promised = (order for order in orders if order.private.promised_now)
     return Compared(names, tuple((order, (first[order.code], second[order.code])) for order in promised))

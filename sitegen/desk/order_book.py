@@ -68,8 +68,8 @@ class OrderBook:
             return ["The order book is empty.", *self.rounds]
         orders = [(line.order, line.next) for line in self.orders]
         rows = [
-            (one.code, one.tier, str(one.step), words.day(one.since), one.private.name, next_)
-            for one, next_ in orders
+            (order.code, order.tier, str(order.step), words.day(order.since), order.private.name, next_)
+            for order, next_ in orders
         ]
         waiting = [f"On the waiting list: {self.waiting}."] if self.waiting else []
         return [*words.section(("", "", "step", "since", "for", "next"), rows), *self.rounds, *waiting]
@@ -192,21 +192,21 @@ class OrderSheet:
             **_entry(self.line, self.digits),
             "moves": [
                 {
-                    "on": str(one.on),
-                    **({"at": write_time(one.at)} if one.at is not None else {}),
-                    "step": str(one.step),
+                    "on": str(move.on),
+                    **({"at": write_time(move.at)} if move.at is not None else {}),
+                    "step": str(move.step),
                 }
-                for one in self.history
+                for move in self.history
             ],
-            "paid": [words.facts(one, "on amount", self.digits) for one in client.paid],
-            "promised": [str(one) for one in (client.promised, *client.new_days) if one],
+            "paid": [words.facts(receipt, "on amount", self.digits) for receipt in client.paid],
+            "promised": [str(day) for day in (client.promised, *client.new_days) if day],
             **words.facts(self, "hours can_go_to:following"),
         }
 
     def lines(self) -> list[str]:
         paragraphs = (
             self._head(),
-            tuple(f"{one.when}  {one.step}" for one in self.history),
+            tuple(f"{move.when}  {move.step}" for move in self.history),
             (*(self.plan.table() if self.plan else ()), *self.money),
             (self.work,) if self.hours else (),
             self.delivery,

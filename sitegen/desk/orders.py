@@ -125,7 +125,7 @@ def _checked(studio: Studio, before: Order, after: Order, day: date) -> Checked:
         case Step.SHIPPED:
             refuse_unpaid(studio, before, day)
             made = studio.made_for(after.code)
-            return after, [] if any(one.private.sold for one in made) else [unsold(after, made)]
+            return after, [] if any(piece.private.sold for piece in made) else [unsold(after, made)]
     return after, []
 
 

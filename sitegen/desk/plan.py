@@ -77,9 +77,9 @@ class PlanAnswer(words.InCurrency):
     def as_answer(self) -> dict[str, Any]:
         answer = self.facts(self, "currency price:plan.price")
         if self.standing is None:
-            return answer | {"parts": [self.facts(one, "kind due amount") for one in self.plan.parts]}
+            return answer | {"parts": [self.facts(part, "kind due amount") for part in self.plan.parts]}
         names = "kind:part.kind due:part.due amount:part.amount paid standing"
-        parts = [self.facts(one, names) for one in self.standing.parts]
+        parts = [self.facts(part, names) for part in self.standing.parts]
         return answer | {"parts": parts} | self.facts(self.standing, "paid balance")
 
     def lines(self) -> list[str]:
@@ -88,9 +88,9 @@ class PlanAnswer(words.InCurrency):
 
     def explained(self) -> list[str]:
         """Say in sentences what the parts come to."""
-        moved = [one for one in self.plan.parts if one.due != one.anchor]
-        mondays = [f"{one.due} is the Monday after {one.anchor}." for one in moved]
-        return [*mondays, *self._standing_lines(), *(f"Caution: {one}" for one in self.plan.warnings)]
+        moved = [part for part in self.plan.parts if part.due != part.anchor]
+        mondays = [f"{part.due} is the Monday after {part.anchor}." for part in moved]
+        return [*mondays, *self._standing_lines(), *(f"Caution: {warning}" for warning in self.plan.warnings)]
 
     def table(self) -> list[str]:
         """Write the parts as a table with their sum."""
@@ -106,9 +106,9 @@ class PlanAnswer(words.InCurrency):
         parts, number = self.plan.parts, count(1)
         stands = map(self._stand, self.standing.parts) if self.standing else repeat("", len(parts))
         return [
-            (str(one.due), str(one.kind), str(next(number)) if one.kind is PartKind.INSTALMENT else "",
-             self.said(one.amount), stand)
-            for one, stand in zip(parts, stands, strict=True)
+            (str(part.due), str(part.kind), str(next(number)) if part.kind is PartKind.INSTALMENT else "",
+             self.said(part.amount), stand)
+            for part, stand in zip(parts, stands, strict=True)
         ]  # fmt: skip
 
     def _stand(self, there: PartState) -> str:
@@ -317,7 +317,7 @@ def _kept(studio: Studio, accepted: AcceptedTerms | None, *, commission: bool) -
             "look up later what was agreed on"
         )
     kept = written.of_version(studio, version)
-    return kept if commission else tuple(one for one in kept if one.name == "payment-terms")
+    return kept if commission else tuple(page for page in kept if page.name == "payment-terms")
 
 
 def _told(**facts: str | int) -> tuple[Fact, ...]:

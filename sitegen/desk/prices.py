@@ -56,16 +56,16 @@ class Prices(words.InCurrency):
     @property
     def stands_out(self) -> tuple[tuple[str, OddPrice], ...]:
         """Each price far from the others of its size, hours, year or tier, the farthest first."""
-        found = [(of.name, one) for of in self.lines_through for one in of.odd]
-        found += [(of.tier, one) for of in self.tiers for one in of.odd]
+        found = [(of.name, odd_one) for of in self.lines_through for odd_one in of.odd]
+        found += [(of.tier, odd_one) for of in self.tiers for odd_one in of.odd]
         return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
 
     @property
     def farthest(self) -> list[tuple[tuple[str, OddPrice], list[str]]]:
         """Each price that stands out once, where it lies farthest, and what else it is far from."""
         found: dict[Priced, list[tuple[str, OddPrice]]] = {}
-        for by, one in self.stands_out:
-            found.setdefault(one.one, []).append((by, one))
+        for by, odd_one in self.stands_out:
+            found.setdefault(odd_one.one, []).append((by, odd_one))
         return [(one, [by for by, _ in others]) for one, *others in found.values()]
 
     def as_answer(self) -> dict[str, Any]:
@@ -79,8 +79,8 @@ class Prices(words.InCurrency):
                 for of in self.lines_through
             ],
             "odd": [
-                {"by": by, **self.facts(one, "name:one.name price:one.price usual difference")}
-                for by, one in self.stands_out
+                {"by": by, **self.facts(odd_one, "name:one.name price:one.price usual difference")}
+                for by, odd_one in self.stands_out
             ],
             "tiers": [self.facts(of, "tier prices:count low middle high") for of in self.tiers],
             "alike": [
@@ -90,17 +90,17 @@ class Prices(words.InCurrency):
             ],
         }  # fmt: skip
 
-    def _one(self, one: Priced) -> dict[str, Any]:
-        hours = {} if one.hours else {"hours": None}
-        return self.facts(one, "name kind on price height_mm hours tier") | hours
+    def _one(self, sale: Priced) -> dict[str, Any]:
+        hours = {} if sale.hours else {"hours": None}
+        return self.facts(sale, "name kind on price height_mm hours tier") | hours
 
     def table(self) -> str:
         """Write a price a row, as CSV."""
-        far = {one.one for _, one in self.stands_out}
+        far = {odd_one.one for _, odd_one in self.stands_out}
         rows = [
-            self._one(one)
-            | {"title": one.title, "currency": self.currency, "odd": "yes" if one in far else ""}
-            for one in self.prices
+            self._one(sale)
+            | {"title": sale.title, "currency": self.currency, "odd": "yes" if sale in far else ""}
+            for sale in self.prices
         ]
         return words.as_rows(HEADER, rows)
 
@@ -145,7 +145,7 @@ class Prices(words.InCurrency):
         if self.pairs:
             yield from ("", "The same work, another price (size within 5 %, hours within 10 %, two years):")
         for pair in self.pairs[:_PAIRS]:
-            less, more = (f"{one.title} {self.said(one.price)}" for one in (pair.less, pair.more))
+            less, more = (f"{sale.title} {self.said(sale.price)}" for sale in (pair.less, pair.more))
             yield f"  {self.said(pair.difference)} between {less} and {more}"
         if len(self.pairs) > _PAIRS:
             yield f"  and {len(self.pairs) - _PAIRS} more pairs; --json has all"
@@ -222,9 +222,9 @@ class Rise(words.InCurrency):
         new = "The site says the new prices once it's built, a letter once it's made anew."
         return [*lines, *[new] * self.is_due]
 
-    def _quote(self, one: Quote) -> str:
-        price = self.said(one.price) if one.price is not None else "no sum noted"
-        return f"  {one.name}{f', {one.who}' if one.who else ''}: {price}, {one.why}"
+    def _quote(self, quote_: Quote) -> str:
+        price = self.said(quote_.price) if quote_.price is not None else "no sum noted"
+        return f"  {quote_.name}{f', {quote_.who}' if quote_.who else ''}: {price}, {quote_.why}"
 
 
 def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
@@ -241,18 +241,18 @@ def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
     percent = _percent(asked.by) if asked.by is not None else Decimal(0)
     to = sitting.amount(asked.to) if asked.to is not None else None
     pieces = _pieces(sitting, asked)
-    of = [(one.slug, one.title, one.price, one.private.priced, False) for one in pieces]
+    of = [(piece.slug, piece.title, piece.price, piece.private.priced, False) for piece in pieces]
     tiers = studio.commissions.tiers if asked.tiers else ()
-    of += [(one.name, one.name, one.from_price, one.private.priced, True) for one in tiers]
+    of += [(tier.name, tier.name, tier.from_price, tier.private.priced, True) for tier in tiers]
     found = []
     for name, title, price, since, tier in of:
         if price is not None and since != today:
             steps = (to,) if to is not None else stepped(price, percent, nearest, len(days))
             found.append(Rising(name, title, price, steps, tier))
-    if none := next((one for one in found if min(one.steps) <= 0), None):
+    if none := next((rising for rising in found if min(rising.steps) <= 0), None):
         raise Fault(f"{none.title} would cost nothing; change it by less, or round to a smaller sum")
-    then = {one.name: one.steps[0] for one in found}
-    letters = (one for one in told if one.name in then and one.price != then[one.name])
+    then = {rising.name: rising.steps[0] for rising in found}
+    letters = (quote_ for quote_ in told if quote_.name in then and quote_.price != then[quote_.name])
     quotes = (*older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
     stays = tuple(title for _, title, _, priced, _ in of if priced == today)
     return Rise(settings.currency, settings.digits, today, tuple(days), tuple(found), quotes, stays)

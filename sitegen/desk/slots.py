@@ -142,11 +142,11 @@ class SlotsAnswer:
         queue, orders, own = self.answer.queue, self.orders, self.answer.queue[len(self.orders) :]
         rows = [
             *(
-                _row(str(one.place), order.code, order.step, one)
-                for order, one in zip(orders, queue, strict=False)
+                _row(str(dates.place), order.code, order.step, dates)
+                for order, dates in zip(orders, queue, strict=False)
             ),
-            *(_row("", self.titles.get(one.code, one.code), "in progress", one) for one in own),
-            *(_row("", one.code, "", one) for one in self.answer.new),
+            *(_row("", self.titles.get(dates.code, dates.code), "in progress", dates) for dates in own),
+            *(_row("", dates.code, "", dates) for dates in self.answer.new),
             _row("", "one too many", "", self.answer.beyond),
         ]
         return words.section(("", "", "", "even chance", "80 %", "90 %", "promised"), rows)
@@ -155,9 +155,9 @@ class SlotsAnswer:
         """Name promises that won't hold, and hours that the record hasn't."""
         confidence, pace = self.answer.question.confidence, self.asked.question.pace
         said = [
-            f"Warning: {one.code} was promised for {one.promised}; that holds with {one.kept:.0%}, not "
-            f"{confidence:.0%}. Write to the client before that day; {words.day(one.sure)} can be promised."
-            for one in self.answer.broken
+            f"Warning: {dates.code} was promised for {dates.promised}; that holds with {dates.kept:.0%}, not "
+            f"{confidence:.0%}. Write to the client before that day; {words.day(dates.sure)} can be promised."
+            for dates in self.answer.broken
         ]
         if pace.dated and pace.share < _SLACK:
             more = self.written - Decimal(str(self.real))
@@ -192,7 +192,7 @@ class SlotsAnswer:
         return [
             f"It rests on {self.week}, Monday to Friday, and on",
             *(f"  {sentence}" for sentence in self.answer.rests_on),
-            *(f"  away {one.first_day} to {one.last_day}{one.why and f': {one.why}'}" for one in away),
+            *(f"  away {away.first_day} to {away.last_day}{away.why and f': {away.why}'}" for away in away),
             *(f"  Careful: {sentence}." for sentence in self.answer.cautions),
             "What would move the last date:",
             *(f"  {move}" for move in self.moves),
@@ -236,7 +236,7 @@ def slots(
         held = days_held(studio, today), promises_held(studio)
     weekly = studio.settings.private.weekly_hours or Decimal(0)
     ships = tuple(map(ship_by, put.load.orders))
-    titles = {one.slug: one.title for one in studio.pieces}
+    titles = {piece.slug: piece.title for piece in studio.pieces}
     book, rounds = studio.commissions, []
     for one in book.rounds:
         if one.opens.date() <= today <= (one.closes.date() if one.closes else today):
@@ -299,6 +299,6 @@ def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:
     if named is not None:
         return find.tier(studio, named).name, ""
     tier = most_wanted(studio.commissions)
-    names = [one.name for one in studio.commissions.tiers]
+    names = [tier.name for tier in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""

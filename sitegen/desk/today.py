@@ -99,7 +99,7 @@ def _of_orders(studio: Studio, beside: Beside, moment: datetime) -> Iterator[Err
         for part in (errands.of_line(studio, line, beside.drafted, day), of_promise):
             yield from _told(part, Target("order", line.order.code))
     yield from errands.of_requests(studio, moment)
-    yield from errands.of_the_bench({one.order.code: one for one in lines}, beside.outlook)
+    yield from errands.of_the_bench({line.order.code: line for line in lines}, beside.outlook)
 
 
 def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
@@ -216,8 +216,8 @@ def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
     """Return what a letter can still tell of."""
     open_ = [show for show in studio.shows if show.attendance is Attendance.OPEN]
     return {
-        *(("round", one.slug) for one in studio.commissions.rounds if not one.is_over(moment)),
-        *((str(one.kind), one.slug) for one in open_ if one.ends >= moment.date()),
+        *(("round", held.slug) for held in studio.commissions.rounds if not held.is_over(moment)),
+        *((str(show.kind), show.slug) for show in open_ if show.ends >= moment.date()),
         *(("piece", piece.slug) for piece in studio.pieces if piece.status.offered),
     }
 
@@ -225,8 +225,8 @@ def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
 def _days_of(studio: Studio) -> dict[tuple[str, str], list[date]]:
     """Return the days by which a letter should be out, by what it tells of."""
     rounds = {
-        ("round", one.slug): [turn.date() for turn in (one.opens, one.closes) if turn is not None]
-        for one in studio.commissions.rounds
+        ("round", held.slug): [turn.date() for turn in (held.opens, held.closes) if turn is not None]
+        for held in studio.commissions.rounds
     }
     return rounds | {(str(show.kind), show.slug): [show.first_day] for show in studio.shows}
 
@@ -255,7 +255,7 @@ def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
                 ErrandKind.CHECKLIST, f"{told[0].upper()}{told[1:].partition(';')[0]}.", listing.due,
                 "See to it, then write its next day.", about,
             )  # fmt: skip
-    open_still = [one for one in listed if one.due is None]
+    open_still = [duty for duty in listed if duty.due is None]
     if open_still and _has_a_piece(studio):
         things = counted(len(open_still), "thing", "things")
         yield Errand(

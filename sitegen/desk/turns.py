@@ -110,7 +110,7 @@ def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
         notes.append(f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line.")
     if not gone:
         notes = ["No offer has lapsed."]
-        for order in (one for one in book.queue if one.step is Step.OFFERED):
+        for order in (order for order in book.queue if order.step is Step.OFFERED):
             last = last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
             notes.append(f"{named(order)}: {until}.")
@@ -159,7 +159,7 @@ def rounds_of_interest(studio: Studio) -> list[Round]:
     """Return the rounds in which somebody asks or has an offer."""
     live = {Step.REQUEST, Step.WAITING, Step.OFFERED}
     named = [round_of(studio.commissions, order) for order in studio.commissions.queue if order.step in live]
-    return [one for one in studio.commissions.rounds if one in named]
+    return [held for held in studio.commissions.rounds if held in named]
 
 
 SOURCES_TO_WRITE = (
@@ -187,7 +187,7 @@ def draw_list(title: str, lines: Sequence[str], slots: int, numbers: Sequence[st
 
     Raises Fault for an empty or doubled line, no slot or no source.
     """
-    sources = tuple(Source(numbers=one) for one in numbers)
+    sources = tuple(Source(numbers=number) for number in numbers)
     with told():
         return Drawing(run(Draw(title, entrants(lines), slots, sources), sources))
 
@@ -198,16 +198,16 @@ def entrants_of(studio: Studio, round_: Round) -> tuple[tuple[str, ...], tuple[s
     Last come those whose request isn't in it, with the reason: the time or the size of what was asked for.
     """
     book = studio.commissions
-    asking = [one for one in book.queue if one.step is Step.REQUEST and round_of(book, one) == round_]
+    asking = [order for order in book.queue if order.step is Step.REQUEST and round_of(book, order) == round_]
     late = {order.code: why for order in asking if (why := missed(book, round_, order))}
     first: list[Order] = []
     again: list[str] = []
-    for order in (one for one in asking if one.code not in late):
+    for order in (order for order in asking if order.code not in late):
         if any(same_person(order.private, had.private) for had in first):
             again.append(order.code)
         else:
             first.append(order)
-    return tuple(one.code for one in first), tuple(again), late
+    return tuple(order.code for order in first), tuple(again), late
 
 
 def announce_round(studio: Studio, round_: Round, moment: datetime, title: str) -> Drawing:
@@ -296,7 +296,7 @@ def draw_announced(announced: Draw, sources: Sequence[Source], withdrawn: Sequen
 
 def frozen(announced: Draw) -> dict[str, Any]:
     """Return an announcement as plain values to keep."""
-    sources = [words.facts(one, "name due drawn highest") for one in announced.sources]
+    sources = [words.facts(source, "name due drawn highest") for source in announced.sources]
     return words.facts(announced, "title day entrants slots wait_days") | {"sources": sources}
 
 

@@ -103,7 +103,7 @@ class Week:
     @property
     def planned(self) -> Decimal:
         """Bench hours that are planned: the sum of `work`."""
-        return total(one.hours for one in self.work)
+        return total(work.hours for work in self.work)
 
 
 @dataclass(frozen=True)
@@ -131,18 +131,18 @@ class WeekPlan:
     def as_answer(self) -> dict[str, Any]:
         return {
             **words.facts(self, "today:day order:asked.chosen"),
-            "hours": bare(total(one.planned for one in self.weeks)),
+            "hours": bare(total(week_.planned for week_ in self.weeks)),
             "weeks": [
                 {
                     **words.facts(week, "from:first to:last bench_hours:room planned"),
-                    "work": [words.facts(one, "code step hours") for one in week.work],
+                    "work": [words.facts(work, "code step hours") for work in week.work],
                     "marks": [mark.as_answer() for mark in week.marks],
                 }
                 for week in self.weeks
             ],
             "lost": self.lost and self.lost.as_answer(),
             "orders": self.orders and self.orders.as_answer(),
-            "noted": [words.facts(one, "monday bench_hours:room noted:hours") for one in self.noted],
+            "noted": [words.facts(noted, "monday bench_hours:room noted:hours") for noted in self.noted],
         }
 
     def table(self) -> str:
@@ -150,7 +150,7 @@ class WeekPlan:
         rows: list[tuple[object, ...]] = [("from", "to", "kind", "what", "step", "hours")]
         for week in self.weeks:
             work = ((week.first, week.last, "work", one.code, one.step, bare(one.hours)) for one in week.work)
-            marks = ((one.first, one.last, one.kind, one.name, "", "") for one in week.marks)
+            marks = ((mark.first, mark.last, mark.kind, mark.name, "", "") for mark in week.marks)
             rows += [*work, *marks]
         return as_csv(rows)
 
@@ -158,15 +158,15 @@ class WeekPlan:
         """Write the weeks one below the other."""
         lines = [self.basis, ""] if self.why else []
         for week in self.weeks:
-            rows = [(one.code, one.what, one.step, f"{bare(one.hours)} h") for one in week.work]
-            marks = [f"{words.span(one.first, one.last, self.day)}: {one.said()}" for one in week.marks]
+            rows = [(work.code, work.what, work.step, f"{bare(work.hours)} h") for work in week.work]
+            marks = [f"{words.span(mark.first, mark.last, self.day)}: {mark.said()}" for mark in week.marks]
             told = [*(words.table(rows) if rows else ()), *marks]
             lines += [self.name_of(week), *(f"  {line}" for line in told), ""]
         lines += self.lost.lines(self.day, why=self.why) if self.lost else []
         if not self.why:
             return [*lines, *self.which_order[:-1], _BEHIND]
         if self.noted:
-            noted = [(f"week of {one.monday}", bare(one.room), bare(one.hours)) for one in self.noted]
+            noted = [(f"week of {noted.monday}", bare(noted.room), bare(noted.hours)) for noted in self.noted]
             lines += ["", *words.table([("", "bench hours", "noted"), *noted])]
         return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
 
@@ -205,7 +205,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
     borders = [bench.half_hours_through(day - _DAY) for day in ends]
     stretches = list(_stretches(studio, found, borders[-1]))
     marks = [*_calendar(studio), *_of_queue(question.dates(), borders[-1])]
-    marks.sort(key=lambda one: (one.first, one.kind, one.name))
+    marks.sort(key=lambda mark: (mark.first, mark.kind, mark.name))
     first = bench.done_on(0) or today  # the next working day
     away = away or Away(first, first)
     return WeekPlan(
@@ -218,7 +218,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
             for (first, end), (before, upto) in zip(pairwise(ends), pairwise(borders), strict=True)
         ),
         found,
-        lost(found, away) if any(one.promised for one in question.queue) else None,
+        lost(found, away) if any(job.promised for job in question.queue) else None,
         in_two_orders(found) if found.differ else None,
         _noted(studio, found, monday_of(today)),
     )  # fmt: skip
@@ -228,7 +228,7 @@ def _work(found: QueueAsked, studio: Studio) -> Iterator[tuple[str, WeekWork, No
     """Name what is worked on, in the order of the work: its tier, what it's called, the hours noted on it."""
     for order in found.load.orders:
         made, noted = studio.made_for(order.code), dict(order.private.hours)
-        for step, hours in (pair for one in made for pair in one.private.hours.items()):
+        for step, hours in (pair for piece in made for pair in piece.private.hours.items()):
             noted[step] = noted.get(step, NOTHING) + hours
         yield order.tier, WeekWork(order.code, made[0].title if made else order.tier, True), noted
     for piece in found.load.own:
@@ -257,8 +257,8 @@ def _usual(studio: Studio, tier: str) -> Steps:
     """Return a tier's usual steps, from its finished pieces; from all of them where it has none."""
     tiers = {order.code: order.tier for order in studio.commissions.queue}
     made = [piece for piece in studio.pieces if piece.status is not Status.IN_PROGRESS and piece.hours]
-    own = [one for one in made if (one.private.tier or tiers.get(one.private.order)) == tier]
-    return usual_steps([one.private.hours for one in own or made])
+    own = [piece for piece in made if (piece.private.tier or tiers.get(piece.private.order)) == tier]
+    return usual_steps([piece.private.hours for piece in own or made])
 
 
 def _cut(stretches: Sequence[Stretch], first: Fraction, end: Fraction) -> Iterator[WeekWork]:
@@ -278,9 +278,9 @@ def _noted(studio: Studio, found: QueueAsked, this: date) -> tuple[WeekNoted, ..
     bench, noted = replace(whole_bench(studio, this), weekly_hours=found.question.bench.weekly_hours), []
     for monday in (this - _WEEK * n for n in range(USUAL_WEEKS - 1, -1, -1)):
         room = replace(bench, first_day=monday).half_hours_through(monday + _WEEK - _DAY)
-        hours = total(one.hours for line in worked for one in line if monday_of(one.on) == monday)
+        hours = total(worked.hours for line in worked for worked in line if monday_of(worked.on) == monday)
         noted.append(WeekNoted(monday, tenths(room), hours))
-    return tuple(noted) if any(one.hours for one in noted) else ()
+    return tuple(noted) if any(noted_week.hours for noted_week in noted) else ()
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:
@@ -304,8 +304,8 @@ def _calendar(studio: Studio) -> Iterator[Mark]:
 
 def _of_queue(queue: Sequence[Dates], end: Fraction) -> Iterator[Mark]:
     """Yield the promised days, and the days on which pieces are done."""
-    for one in queue:
-        if one.total.quantile(0.5) <= end and one.p50:
-            yield Mark(MarkKind.DONE, one.p50, one.p50, one.code)
-        if one.promised:
-            yield Mark(MarkKind.PROMISED, one.promised, one.promised, one.code, kept=one.kept)
+    for dates in queue:
+        if dates.total.quantile(0.5) <= end and dates.p50:
+            yield Mark(MarkKind.DONE, dates.p50, dates.p50, dates.code)
+        if dates.promised:
+            yield Mark(MarkKind.PROMISED, dates.promised, dates.promised, dates.code, kept=dates.kept)

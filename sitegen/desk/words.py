@@ -59,7 +59,7 @@ def as_rows(head: Sequence[str], facts: Sequence[Mapping[str, Any]]) -> str:
     """Write facts as CSV, a row each, in the columns of the head; nothing for what isn't known."""
     rows = [
         [" ".join(value) if isinstance(value, list) else "" if value is None else value for value in cells]
-        for cells in ([one[name] for name in head] for one in facts)
+        for cells in ([fact[name] for name in head] for fact in facts)
     ]
     return as_csv([head, *rows])
 

@@ -287,14 +287,14 @@ class Stock:
 
     def total(self, name: str) -> Decimal:
         """Add up supplies, hours_at_rate, cost or price."""
-        return total(getattr(one, name) or NOTHING for one in self.lines_of)
+        return total(getattr(held, name) or NOTHING for held in self.lines_of)
 
     def table(self) -> Iterator[tuple[str, ...]]:
         """Yield the rows of a table, its heading first and the sums last."""
         yield ("number", "piece", "title", "status", "finished", *_SUMS, "currency")
         currency, say = self.settings.currency, self.settings.plain
-        for one in self.lines_of:
-            piece, sums = one.piece, (getattr(one, name) for name in _SUMS)
+        for held in self.lines_of:
+            piece, sums = held.piece, (getattr(held, name) for name in _SUMS)
             yield (
                 piece.number or "", piece.slug, piece.title, str(piece.status), str(piece.finished or ""),
                 *("" if sum_ is None else say(sum_) for sum_ in sums), currency,
@@ -327,16 +327,16 @@ def stock(studio: Studio, day: date, today: date) -> Stock:
     if day > today:
         raise Fault(f"{day} is still to come; nobody knows what will be on hand then")
     finished = [piece for piece in studio.pieces if piece.status is not Status.IN_PROGRESS]
-    own = [one for one in finished if not one.private.order and (one.finished or day) <= day]
+    own = [piece for piece in finished if not piece.private.order and (piece.finished or day) <= day]
     here = sorted((one for one in own if not _gone(one, day)), key=lambda one: (one.number or "", one.slug))
     left_out = {
         "on the bench today and not counted; what was begun by that day isn't noted":
-            [one for one in studio.pieces if one.status is Status.IN_PROGRESS],
-        "made for an order and not counted": [one for one in finished if one.private.order],
+            [piece for piece in studio.pieces if piece.status is Status.IN_PROGRESS],
+        "made for an order and not counted": [piece for piece in finished if piece.private.order],
         "counted, though no day says when it was finished": [one for one in here if one.finished is None],
-        "gone on a day that isn't noted, and not counted": [one for one in own if one.unpriced_sale],
+        "gone on a day that isn't noted, and not counted": [piece for piece in own if piece.unpriced_sale],
     }  # fmt: skip
-    named = ((words.listed([one.title for one in pieces]), what) for what, pieces in left_out.items())
+    named = ((words.listed([piece.title for piece in pieces]), what) for what, pieces in left_out.items())
     said = [f"{titles}: {what}." for titles, what in named if titles]
     return Stock(day, studio.settings, tuple(on_hand(here, studio.settings)), tuple(said))
 

@@ -287,7 +287,7 @@ class Year:
     @property
     def carries(self) -> Result | None:
         """The stream that earned most before overhead; None where none earned anything."""
-        best = max(self.streams, key=lambda one: one.earned, default=None)
+        best = max(self.streams, key=lambda result: result.earned, default=None)
         return best if best is not None and best.earned > 0 else None
 
     def said(self, amount: Decimal | None) -> str:
@@ -305,14 +305,14 @@ class Year:
                 "in_advance:after.advance to_return_before:before.back to_return:after.back "
                 "unpaid_before:before.open unpaid:after.open closed",
             ),
-            "results": [told(one, "what left:amount hours sold") for one in self.results],
+            "results": [told(thing, "what left:amount hours sold") for thing in self.results],
             "streams": [
                 told(one, "name income:sales costs:spent left:earned hours hourly") for one in self.streams
             ],
             "owed": [
-                told(one, "code paid balance due_now:now") | {"late": one.late > 0} for one in self.owed
+                told(owed, "code paid balance due_now:now") | {"late": owed.late > 0} for owed in self.owed
             ],
-            "shows": [told(one, "name sales costs left earned hours hourly") for one in self.shows],
+            "shows": [told(result, "name sales costs left earned hours hourly") for result in self.shows],
         }
 
 

@@ -53,7 +53,7 @@ class Years:
 
 def years_with_any(studio: Studio, found: Sequence[Purse], today: date) -> list[int]:
     """Return the years up to this one in which money moved, the latest first."""
-    days = {one.on for purse in found for one in purse.income}
+    days = {income.on for purse in found for income in purse.income}
     days |= {receipt.on for purse in found for receipt in purse.receipts}
     days |= {show.first_day for show in studio.shows if show.private.costs}
     days |= {expense.on for expense in studio.settings.private.expenses}
@@ -139,26 +139,26 @@ def brought(
 ) -> Shows:
     """Say what each show brought, in all years together; `signed` are the folded addresses on its sheets."""
     settings = studio.settings
-    shows = sorted(studio.shows, key=lambda one: (one.first_day, one.slug), reverse=True)
-    counted, digits = {one.year for one in years}, settings.digits
-    results = {one.slug: list[Result]() for one in shows}
+    shows = sorted(studio.shows, key=lambda show: (show.first_day, show.slug), reverse=True)
+    counted, digits = {books.year for books in years}, settings.digits
+    results = {show.slug: list[Result]() for show in shows}
     for show in shows:
         if show.first_day.year not in counted:  # its costs count in the year it begins
             spent = total(cost.cost for cost in show.private.costs)
             results[show.slug].append(Result(show.name, NOTHING, spent))
     for books, result in ((year, result) for year in years for result in year.shows):
         # A fair may have the same name each year: meant is the latest one begun by then.
-        same = [one for one in shows if one.name == result.name]
-        begun = [one for one in same if one.first_day.year <= books.year]
+        same = [show for show in shows if show.name == result.name]
+        begun = [show for show in same if show.first_day.year <= books.year]
         for show in (begun or same)[:1]:
             results[show.slug].append(result)
     of_each = []
-    for one in shows:
-        its, people = results[one.slug], signed.get(one.slug, ())
+    for fair in shows:
+        its, people = results[fair.slug], signed.get(fair.slug, ())
         kinds = ("sales", "costs", "taken", "hours")
         sums = {kind: total(getattr(result, kind) for result in its) for kind in kinds}
-        together = Result(one.name, **sums, untold=any(result.untold for result in its), digits=digits)
-        of_each.append(ShowBrought(one, together, len(people), _came_of(studio, one, people, months)))
+        together = Result(fair.name, **sums, untold=any(result.untold for result in its), digits=digits)
+        of_each.append(ShowBrought(fair, together, len(people), _came_of(studio, fair, people, months)))
     return Shows(settings.currency, digits, day, tuple(of_each), months)
 
 
@@ -262,20 +262,20 @@ def before_booking(sitting: Sitting, shows: Shows, wish: BookingWish) -> Booking
     settings, today, cost = sitting.studio.settings, sitting.today, sitting.amount(wish.cost)
     hours, rate = read_spent(wish.hours) if wish.hours else NOTHING, settings.private.rate
     past = [
-        one.result
-        for one in shows.shows
-        if not one.show.is_class and one.show.ends < today and (one.result.sales or one.result.costs)
+        fair.result
+        for fair in shows.shows
+        if not fair.show.is_class and fair.show.ends < today and (fair.result.sales or fair.result.costs)
     ]
-    sales, left = (total(one.sales for one in past), total(one.sales - one.taken for one in past))
+    sales, left = (total(result.sales for result in past), total(told.sales - told.taken for told in past))
     part = Fraction(left) / Fraction(sales) if sales and left > 0 else None
-    parts = [Fraction(one.sales - one.taken) / Fraction(one.sales) for one in past if one.sales]
+    parts = [Fraction(told.sales - told.taken) / Fraction(told.sales) for told in past if told.sales]
     low, high = (_must_sell(cost, of(parts, default=None), settings.digits) for of in (max, min))
     paid = None
-    if rate is not None and part is not None and not any(one.untold for one in past):
-        bench = Fraction(total(one.hours for one in past)) * Fraction(rate) / Fraction(sales)
+    if rate is not None and part is not None and not any(result.untold for result in past):
+        bench = Fraction(total(result.hours for result in past)) * Fraction(rate) / Fraction(sales)
         paid = _must_sell(Fraction(cost) + Fraction(hours) * Fraction(rate), part - bench, settings.digits)
     return Booking(
-        settings, cost, hours, tuple(sorted(one.sales for one in past)), part,
+        settings, cost, hours, tuple(sorted(result.sales for result in past)), part,
         _must_sell(cost, part, settings.digits),
         (low, high) if low is not None and high is not None and len(past) >= FEWEST else None, paid,
     )  # fmt: skip

@@ -157,7 +157,7 @@ def read_entries(kept: Path, *, sweep: bool = True) -> list[KeptEdit]:
     """
     found = []
     folders = [path for path in (kept / STATES).glob("*") if path.name.isdigit()]
-    for folder in sorted(folders, key=lambda one: int(one.name), reverse=True):
+    for folder in sorted(folders, key=lambda path: int(path.name), reverse=True):
         try:
             tree = json.loads((folder / _ENTRY).read_bytes())
             changes = [FileChange(**one) for one in tree["changes"]]

@@ -123,7 +123,7 @@ def years(folder: Path, today: str | None) -> Years:
         which = {*years_with_any(studio, found, day), *(one for one in closed if one <= day.year)}
         kept = ((year, _kept(folder, year) if year in closed else None) for year in which)
         all_of = (one or accounts.year_of(studio, found, year, day) for year, one in kept)
-        return Years(tuple(sorted(all_of, key=lambda one: -one.year)))
+        return Years(tuple(sorted(all_of, key=lambda year: -year.year)))
 
     return once(sitting.studio, "years", (sitting.today, closed), made)
 
@@ -133,7 +133,7 @@ def ahead(folder: Path, today: str | None) -> Ahead:
     sitting = sit(folder, today, BOOKS)
     studio, day = sitting.studio, sitting.today
     found = once(studio, "ahead", day, lambda: money_ahead(studio, purses(studio), day))
-    year = next((one for one in years(folder, today).years if one.total), None)
+    year = next((year for year in years(folder, today).years if year.total), None)
     return replace(found, year=year)
 
 
@@ -189,8 +189,8 @@ def _carried_over(folder: Path, found: Books) -> Iterator[str]:
     last = _kept(folder, found.year - 1)
     if last is not None and last.after != found.before:
         was, now = (
-            [one.rates.plain(sum_) for sum_ in (at.advance, at.back, at.open)]
-            for one, at in ((last, last.after), (found, found.before))
+            [year.rates.plain(sum_) for sum_ in (at.advance, at.back, at.open)]
+            for year, at in ((last, last.after), (found, found.before))
         )
         yield (
             f"{last.year} was closed with {was[0]} in advance, {was[1]} to go back and {was[2]} unpaid; by "

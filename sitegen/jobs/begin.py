@@ -210,7 +210,7 @@ def backup(folder: Path, wish: BackupWish, today: str | None) -> Said:
     into.mkdir(parents=True, exist_ok=True)
     name = f"{folder.resolve().name}-{moment:%Y-%m-%d}"
     names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
-    file = next(into / f"{one}.zip" for one in names if not (into / f"{one}.zip").exists())
+    file = next(into / f"{name}.zip" for name in names if not (into / f"{name}.zip").exists())
     sweep_parts(into)
     found, left_out = _found(folder)
     handle, part = new_part(into, file.name)
@@ -339,11 +339,11 @@ def _list_of(source: zipfile.ZipFile, archive: Path) -> dict[str, str]:
         digests = {str(name): str(digest) for name, digest in tree["files"].items()}
     except (KeyError, ValueError, TypeError, AttributeError):
         raise Fault(f"{archive} is no backup of a studio: there's no {LIST} in it") from None
-    names = Counter(one.filename for one in source.infolist())
+    names = Counter(member.filename for member in source.infolist())
     for info in source.infolist():
         if not _proper(info) or names[info.filename] > 1:
             raise Fault(f"{archive} isn't restored: '{info.filename}' in it would be written elsewhere")
-    files = {one.filename for one in source.infolist() if not one.is_dir()} - {LIST}
+    files = {member.filename for member in source.infolist() if not member.is_dir()} - {LIST}
     if odd := sorted(files ^ digests.keys()):
         raise Fault(f"{archive} isn't restored: '{odd[0]}' isn't both in the archive and on its list")
     return digests
@@ -368,7 +368,7 @@ def _named_well(name: str) -> bool:
 
 
 def _unpack(source: zipfile.ZipFile, digests: dict[str, str], making: Path) -> None:
-    folders = [one for one in source.infolist() if one.is_dir()]
+    folders = [member for member in source.infolist() if member.is_dir()]
     for info in folders:
         (making / info.filename).mkdir(parents=True, exist_ok=True)
     for name, digest in digests.items():

@@ -80,8 +80,8 @@ def calendar_of(folder: Path, plan: WeekPlan, today: str | None) -> bytes:
 
 def events(plan: WeekPlan) -> Iterator[Event]:
     """Yield the entries of the weeks, each once: work by the week, what stands on a day; no client's name."""
-    yield from (_of_week(one) for one in plan.weeks if one.work)
-    marks = {_name(mark): mark for one in plan.weeks for mark in one.marks}
+    yield from (_of_week(week_) for week_ in plan.weeks if week_.work)
+    marks = {_name(mark): mark for week_ in plan.weeks for mark in week_.marks}
     for name, mark in marks.items():
         yield Event(
             name, mark.moment or mark.first, mark.said(), None if mark.moment else mark.last, private=True
@@ -97,13 +97,13 @@ def _name(mark: Mark) -> str:
     return f"{mark.kind.name.lower()}-{mark.first}-{quoted(mark.name, safe='')}"
 
 
-def _of_week(one: Week) -> Event:
+def _of_week(week_: Week) -> Event:
     sums: dict[str, list[str]] = {}
-    for work in one.work:
+    for work in week_.work:
         sums.setdefault(f"{work.code} {work.what}", []).append(f"{work.step or 'work'} {bare(work.hours)} h")
     lines = [f"{what}: {', '.join(steps)}" for what, steps in sums.items()]
-    monday = one.last - timedelta(days=6)
+    monday = week_.last - timedelta(days=6)
     return Event(
-        f"week-{monday}", one.first, f"At the bench: {bare(one.planned)} h", one.last,
+        f"week-{monday}", week_.first, f"At the bench: {bare(week_.planned)} h", week_.last,
         about="\n".join(lines), private=True,
     )  # fmt: skip

@@ -84,7 +84,7 @@ def check(folder: Path, today: str | None = None) -> Checked:
     if (studio := looked.studio) is None:
         return Checked(looked.complaints)
     moment = moment_in(studio.settings.time_zone, today)
-    reminders = (one.reminder(moment.date()) for one in studio.settings.private.checklist)
+    reminders = (duty.reminder(moment.date()) for duty in studio.settings.private.checklist)
     more = once(
         looked, ("complaints", name), phase_of(studio, moment),
         lambda: {
@@ -212,12 +212,12 @@ def _warning(sentence: str) -> Complaint:
 def _left_out(whole: Path) -> bool:
     """Tell whether people stay out of the history that the studio is part of, if it's part of one."""
     above = (whole, *whole.parents)
-    root = next((one for one in above if any((one / name).exists() for name in _HISTORIES)), None)
+    root = next((path for path in above if any((path / name).exists() for name in _HISTORIES)), None)
     if root is None:
         return True
     lines = {
         line.strip().strip("/")
-        for file in (one / IGNORE_FILE for one in above if one.is_relative_to(root))
+        for file in (path / IGNORE_FILE for path in above if path.is_relative_to(root))
         if file.is_file() and os.access(file, os.R_OK)
         for line in file.read_text("utf-8", errors="replace").splitlines()
     }

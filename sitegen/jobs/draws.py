@@ -221,18 +221,18 @@ def rounds(folder: Path, today: str | None) -> list[RoundStands]:
     """Say how each round stands, the latest first."""
     desk = sit(folder, today, ORDERS)
     studio, moment, found = desk.studio, desk.moment, list[RoundStands]()
-    for number, one in enumerate(studio.commissions.rounds):
-        draw = stands(folder, studio, one) if one.way is Way.DRAW else None
-        drawn = order_of(folder, one) if draw is not None else None
-        begun = moment >= one.taken_from() or one.way is Way.WAITING_LIST
+    for number, held in enumerate(studio.commissions.rounds):
+        draw = stands(folder, studio, held) if held.way is Way.DRAW else None
+        drawn = order_of(folder, held) if draw is not None else None
+        begun = moment >= held.taken_from() or held.way is Way.WAITING_LIST
         found.append(RoundStands(
-            number, one, turns.stands(one, moment), turns.line_up(studio, one, drawn),
-            free_slots(studio.commissions, one), begun, one.is_over(moment), draw,
+            number, held, turns.stands(held, moment), turns.line_up(studio, held, drawn),
+            free_slots(studio.commissions, held), begun, held.is_over(moment), draw,
         ))  # fmt: skip
-    return sorted(found, key=lambda one: one.round.opens, reverse=True)
+    return sorted(found, key=lambda line: line.round.opens, reverse=True)
 
 
 def one_round(folder: Path, name: str, today: str | None) -> RoundStands:
     """Say how one round stands. Raises Fault if there's none of that name."""
     named = find.round_named(sit(folder, today, ORDERS).studio, name)
-    return next(one for one in rounds(folder, today) if one.round.name == named.name)
+    return next(line for line in rounds(folder, today) if line.round.name == named.name)

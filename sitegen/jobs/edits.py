@@ -137,8 +137,8 @@ def put_fields(
 def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Instead) -> None:
     """Raise StudioFault with each error that a reading of the changed text has more."""
 
-    def known_by(one: Complaint) -> tuple[str, str]:  # when lines have moved
-        return one.file, re.sub(r"line [0-9]+", "line", one.message)
+    def known_by(complaint: Complaint) -> tuple[str, str]:  # when lines have moved
+        return complaint.file, re.sub(r"line [0-9]+", "line", complaint.message)
 
     errors = fresh_reading(folder, instead={file: made, **also}).errors
     if not errors:
@@ -280,7 +280,7 @@ def add_photos(folder: Path, wish: AddPhotos, today: str | None) -> Said:
     for name in called:
         if name.suffix.lower() not in PHOTO_ENDINGS:
             raise Fault(f"{quoted(str(name))} doesn't end like a photo; name it like front.jpg")
-    names = photo_names(called, [one.name for one in home.iterdir()])
+    names = photo_names(called, [path.name for path in home.iterdir()])
     copied: list[Path] = []
 
     def listed(text: str) -> str:
@@ -298,8 +298,8 @@ def add_photos(folder: Path, wish: AddPhotos, today: str | None) -> Said:
     try:
         said = written(folder, file, listed, f"added {', '.join(names)}", also=also, first=copy)
     except BaseException:  # what isn't listed in the end is taken away again
-        for one in copied:
-            one.unlink(missing_ok=True)
+        for path in copied:
+            path.unlink(missing_ok=True)
         raise
     return replace(said, facts={**said.facts, "photos": names})
 

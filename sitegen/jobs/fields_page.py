@@ -84,18 +84,18 @@ def text() -> str:
     for kind in MODELS:
         lines.append(f"## {kind.replace('*', 'SLUG')}\n")
         told, skipped = dict[type[Any], str](), "-"
-        for one in fields_of(kind):
-            if one.path.startswith(skipped):
+        for field in fields_of(kind):
+            if field.path.startswith(skipped):
                 continue
-            path = one.path.replace(".*", "[]")
-            usual = ", needed" if one.needed else f" (usually {one.usual})" if one.usual else ""
-            such = f", like `{one.example}`" if one.example not in {"", one.usual} else ""
-            lines.append(". ".join(filter(None, [f"- `{path}`: {one.said}{usual}{such}", one.meaning])))
-            if one.block in told:
-                lines.append(f"  - the same lines as `{told[one.block]}`")
-                skipped = f"{one.path}."
-            elif one.block is not None:
-                told[one.block] = path
+            path = field.path.replace(".*", "[]")
+            usual = ", needed" if field.needed else f" (usually {field.usual})" if field.usual else ""
+            such = f", like `{field.example}`" if field.example not in {"", field.usual} else ""
+            lines.append(". ".join(filter(None, [f"- `{path}`: {field.said}{usual}{such}", field.meaning])))
+            if field.block in told:
+                lines.append(f"  - the same lines as `{told[field.block]}`")
+                skipped = f"{field.path}."
+            elif field.block is not None:
+                told[field.block] = path
         lines.append("")
     return "\n".join(lines)
 
@@ -134,14 +134,14 @@ def _kind(key: str, field: FieldInfo) -> tuple[str, str, type[fields.Entry] | No
         return "one line", "", None, ()
     if block is not None:
         return ("list", "block", block, ()) if tuple in parts else ("block", "", block, ())
-    choice = next((one for one in parts if isinstance(one, type) and issubclass(one, StrEnum)), None)
+    choice = next((part for part in parts if isinstance(part, type) and issubclass(part, StrEnum)), None)
     if choice is not None:
         return "choice", "", None, tuple(choice)
     readers = [
         *field.metadata,
-        *(mark for one in parts if get_origin(one) is Annotated for mark in one.__metadata__),
+        *(mark for part in parts if get_origin(part) is Annotated for mark in part.__metadata__),
     ]
-    bare = [one.__origin__ if get_origin(one) is Annotated else one for one in parts]
+    bare = [part.__origin__ if get_origin(part) is Annotated else part for part in parts]
     by_type = next((word for kind, word in _TYPES.items() if kind in bare), "text")
     word = next((word for kind, word in _READERS if kind.__metadata__[0] in readers), by_type)
     if dict in parts or tuple in parts:

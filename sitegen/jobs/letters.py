@@ -102,7 +102,7 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> S
     desk = desk_of(folder, today, wish.name)
     front, book, name, hours = desk.front, desk.studio.commissions, wish.round_name, wish.head_start
     writing, shown = desk.writing(wish), mail.find_round(front, name)
-    round_ = next((one for one in book.rounds if one.name == shown.name), None)
+    round_ = next((round_ for round_ in book.rounds if round_.name == shown.name), None)
     gives = round_.head_start if round_ is not None else 0
     if hours is None and front.moment.timestamp() < shown.opens.timestamp() - gives * 3600:
         name, hours = shown.name, gives
@@ -196,9 +196,9 @@ def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
 def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:
     made = [letter for letter in letters if letter is not None]
     facts = [
-        {"letter": one.ident, "subject": one.subject, "to": len(one.choice.chosen),
-         "left_out": len(one.choice.skipped), "folder": str(one.folder)}
-        for one in made
+        {"letter": announcement.ident, "subject": announcement.subject, "to": len(announcement.choice.chosen),
+         "left_out": len(announcement.choice.skipped), "folder": str(announcement.folder)}
+        for announcement in made
     ]  # fmt: skip
     lines = tuple(line for letter in made for line in _told(desk, letter))
     return Said(lines, {"letters": facts}, opens=tuple(one.folder / "letter.html" for one in made))

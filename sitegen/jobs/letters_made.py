@@ -57,12 +57,12 @@ class MadeLetters:
         ]
 
 
-def _odd(one: LetterState) -> Iterator[str]:
-    if one.in_doubt:
-        yield f"{len(one.in_doubt)} in doubt"
-    if one.refused:
-        yield f"{len(one.refused)} refused"
-    if one.untrue:
+def _odd(letter: LetterState) -> Iterator[str]:
+    if letter.in_doubt:
+        yield f"{len(letter.in_doubt)} in doubt"
+    if letter.refused:
+        yield f"{len(letter.refused)} refused"
+    if letter.untrue:
         yield "no longer true"
 
 
@@ -163,7 +163,7 @@ class Subjects:
         """Return address and name of all that a kind of letter could be about; None where it's about none."""
         if about in set(ShowKind):
             return tuple((show.slug, show.name) for show in self.shows if show.kind == about)
-        known = {"round": [(one.slug, one.name) for one in self.rounds],
+        known = {"round": [(held.slug, held.name) for held in self.rounds],
                  "piece": [(piece.slug, piece.title) for piece in self.pieces]}  # fmt: skip
         if about == "confirm" and not self.unconfirmed:
             return ()
@@ -174,15 +174,15 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     """Return what a letter could be about today."""
     sitting = sit(folder, today)
     studio, moment = sitting.studio, sitting.moment
-    told = {fact for one in mail.letters_in(letters_of(folder)) for fact in one.facts}
+    told = {fact for letter in mail.letters_in(letters_of(folder)) for fact in letter.facts}
     offered = [piece for piece in studio.pieces if piece.status.offered]
-    pieces = sorted(offered, key=lambda one: (one.number or "", one.slug), reverse=True)
+    pieces = sorted(offered, key=lambda piece: (piece.number or "", piece.slug), reverse=True)
     day, rounds = moment.date(), studio.commissions.rounds
     return Subjects(
-        tuple(one for one in rounds if not one.is_over(moment)),
-        tuple(one for one in studio.shows if one.ends >= day and one.attendance is Attendance.OPEN),
+        tuple(held for held in rounds if not held.is_over(moment)),
+        tuple(show for show in studio.shows if show.ends >= day and show.attendance is Attendance.OPEN),
         tuple(pieces),
-        tuple(one for one in pieces if f"piece {one.slug}" not in told),
+        tuple(piece for piece in pieces if f"piece {piece.slug}" not in told),
         any(person.consent is Consent.NOT_CONFIRMED and person.left is None for person in studio.people),
     )
 
@@ -200,7 +200,7 @@ def _states(folder: Path, sitting: Sitting, letters: Sequence[mail.Letter]) -> t
     shown = {name.removeprefix("piece ") for letter in letters for name in letter.facts}
     pieces = tuple(piece for piece in studio.pieces if piece.slug in shown)
     desk = desk_with(folder, studio, front_of_house(replace(studio, pieces=pieces), moment))
-    return tuple(_state(desk, one) for one in letters)
+    return tuple(_state(desk, letter) for letter in letters)
 
 
 def _state(desk: WritingDesk, letter: mail.Letter) -> LetterState:

@@ -78,16 +78,16 @@ def drafts_of(folder: Path, code: str) -> list[mail.Draft]:
     """Return the letters on an order that were drafted, the latest first."""
     stems = {mail.stem_of(code, matter) for matter in Matter}
     found = [
-        one
-        for one in mail.drafts_in(letters_of(folder))
-        if stems & {one.folder.name, re.sub(r"-[0-9]+$", "", one.folder.name)}
+        draft
+        for draft in mail.drafts_in(letters_of(folder))
+        if stems & {draft.folder.name, re.sub(r"-[0-9]+$", "", draft.folder.name)}
     ]
-    return sorted(found, key=lambda one: (one.made or date.min, len(one.folder.name)), reverse=True)
+    return sorted(found, key=lambda draft: (draft.made or date.min, len(draft.folder.name)), reverse=True)
 
 
 def read_draft(folder: Path, code: str, name: str) -> mail.Draft:
     """Read one letter on an order. Raises Fault if it isn't there."""
-    found = next((one for one in drafts_of(folder, code) if one.folder.name == name), None)
+    found = next((draft for draft in drafts_of(folder, code) if draft.folder.name == name), None)
     if found is None:
         raise Fault(f"there is no letter '{name}' on {code} any more; draft it anew")
     return found
@@ -282,7 +282,7 @@ def _payment(studio: Studio, order: Order, today: date) -> ClientLetter:
     if standing.owed_now:
         matter = Matter.REMINDER if standing.late_parts else Matter.DUE
         return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts)
-    part = next((one for one in standing.parts if one.standing is Standing.TO_COME), None)
+    part = next((state for state in standing.parts if state.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
         return ClientLetter(
             Matter.AHEAD, _client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
@@ -296,7 +296,7 @@ def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, 
     overdue = standing.overdue
     if not overdue:
         return {}, {}, frozenset({"timely"})
-    since, owed = min(one.part.due for one in overdue), standing.late_now or standing.owed_now
+    since, owed = min(state.part.due for state in overdue), standing.late_now or standing.owed_now
     how = "late" if standing.late_parts else "due_today" if since == today else "due"
     share = "owed_in_whole" if owed == standing.balance else "owed_in_part"
     return {"since": since}, {"owed": owed}, frozenset({how, share})

@@ -41,7 +41,7 @@ def book(folder: Path, wish: ListOrders, today: str | None) -> order_book.OrderB
     """List the orders under way, or all of them."""
     desk = sit(folder, today, _BOOK)
     live = turns.rounds_of_interest(desk.studio)
-    rounds = [turns.line_up(desk.studio, one, _drawn(folder, one)) for one in live]
+    rounds = [turns.line_up(desk.studio, held, _drawn(folder, held)) for held in live]
     everything, part = wish.everything, wish.find
     return once(
         desk.studio, ("orders", everything, part), (desk.today, *rounds),

@@ -68,7 +68,7 @@ class Printing:
             named, none = coming, "no show is coming; add one as shows/NAME.yaml, or name a past one"
         else:
             named = (show for show in shows if name.casefold() in {show.slug, show.name.casefold()})
-            none = no_such("show", name, (one.slug for one in shows))
+            none = no_such("show", name, (show.slug for show in shows))
         found = next(named, None)
         if found is None:
             raise Fault(none)
@@ -181,10 +181,10 @@ def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     """Print what goes to a show, the named one or the next to come, with boxes to tick; name what is gone."""
     made = Printing(folder, today, wish.paper)
     show = made.show(wish.show)
-    found = [(one, _elsewhere(made.studio, one, show.first_day)) for one in made.brought(show)]
-    here = [one for one, why in found if not why]
+    found = [(piece, _elsewhere(made.studio, piece, show.first_day)) for piece in made.brought(show)]
+    here = [piece for piece, why in found if not why]
     said = made.put("Packing list", f"packing-{show.slug}", paper.packing_list, here, show)
-    left = (f"  - {one.title} is {why}, so it isn't on the list" for one, why in found if why)
+    left = (f"  - {piece.title} is {why}, so it isn't on the list" for piece, why in found if why)
     return replace(said, said=(*said.said, *left))
 
 

@@ -102,9 +102,9 @@ class TakenTable:
         return [
             *(f"{count:>6} {what.replace('_', ' ')}" for what, count in self.counts.items()),
             *(f"       + {addition.email}" for addition in plan.added),
-            *(f"       ~ {one.email} (now {_stands(one)})" for one in plan.changed),
-            *(f"Refused, line {one.line}: {one.address} ({one.why})"
-              for one in sorted(plan.refused, key=by_line)),
+            *(f"       ~ {person.email} (now {_stands(person)})" for person in plan.changed),
+            *(f"Refused, line {refused.line}: {refused.address} ({refused.why})"
+              for refused in sorted(plan.refused, key=by_line)),
             *(f"Look again, line {question.line}: {question.address} ({question.why})"
               for question in sorted(plan.questions, key=by_line)),
             "people.csv is up to date." if self.written else "Nothing is written yet.",
@@ -257,7 +257,7 @@ def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:
         part, people = unmarked(words.strip().casefold()), sitting.studio.people
 
         def texts() -> dict[int, str]:
-            return {id(one): unmarked(f"{one.email} {one.name}".casefold()) for one in people}
+            return {id(person): unmarked(f"{person.email} {person.name}".casefold()) for person in people}
 
         known = once(sitting.studio, "sought", None, texts)
         return lambda person: part in known[id(person)]

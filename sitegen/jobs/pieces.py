@@ -67,7 +67,7 @@ def add(folder: Path, wish: AddPiece, today: str | None) -> Said:
     if given and unknown:  # a command was stopped before it noted what it gave
         add_to_register(folder, unknown)
         given, unknown = (*given, *unknown), ()
-    number = next_number([one.number for one in (*given, *unknown)], year)
+    number = next_number([given.number for given in (*given, *unknown)], year)
     if wish.slug is not None and slug_of(wish.slug) != wish.slug:
         raise Fault(f"--slug '{wish.slug}' may hold a-z, 0-9 and single hyphens only")
     made = add_piece(folder, piece, number, wish.slug).relative_to(folder).as_posix()
@@ -84,7 +84,7 @@ def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
         raise Fault("the piece needs a title; give one with --title 'The Moth Clerk'")
     check_photos(wish.photos)
     status = _status(wish.status or str(Status.AVAILABLE))
-    known = [one.name for one in desk.studio.settings.series]
+    known = [series.name for series in desk.studio.settings.series]
     if wish.series and wish.series not in known:
         raise Fault(f"series '{wish.series}' isn't in studio.yaml{did_you_mean(wish.series, known)}")
     if wish.price:
@@ -303,14 +303,14 @@ def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Ris
     if not agree(found):
         return None
     tiers = [tier.name for tier in sitting.studio.commissions.tiers]
-    for one in found.prices:
-        price = money.plain(one.steps[0], found.digits if one.steps[0] % 1 else 0)
+    for rising in found.prices:
+        price = money.plain(rising.steps[0], found.digits if rising.steps[0] % 1 else 0)
         file, place, name = "commissions.yaml", "", "from_price"
-        if one.is_tier:
-            place = f"tiers.{tiers.index(one.name)}."
+        if rising.is_tier:
+            place = f"tiers.{tiers.index(rising.name)}."
         else:
-            file, name = shown_file(folder, one.name), "price"
+            file, name = shown_file(folder, rising.name), "price"
         values = {f"{place}{name}": price, f"{place}private.priced": found.day.isoformat()}
         made = partial(forms.all_changed, shown=file, values=values)
-        rewrite(folder / file, made, private=one.is_tier)
+        rewrite(folder / file, made, private=rising.is_tier)
     return found

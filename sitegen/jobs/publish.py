@@ -75,7 +75,7 @@ class Published:
         if not self.done:
             would = f"{self._counts('to put', 'to take away')}, {kept} as they are; nothing was changed."
             rows = [("put", one) for one in course.put] + [("take away", one) for one in course.removed]
-            return [*(f"  {what}   {one}" for what, one in rows), would]
+            return [*(f"  {what}   {row}" for what, row in rows), would]
         said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
         same = "Fetched from your address: live is as built." if self.compared else ""
         head = "Fetched from your address, this isn't as it was built:" if self.differs else ""

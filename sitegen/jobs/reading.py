@@ -136,7 +136,7 @@ def state_of(folder: Path, *, photos: bool = True) -> object:
 def phase_of(studio: Studio, moment: datetime) -> tuple[date, int]:
     """Return what changes whenever what a studio shows changes by itself: its day, and its rounds' turns."""
     rounds = studio.commissions.rounds
-    turns = [turn for one in rounds for turn in (one.taken_from(), one.closed_at) if turn is not None]
+    turns = [turn for held in rounds for turn in (held.taken_from(), held.closed_at) if turn is not None]
     return moment.date(), sum(turn <= moment for turn in turns)
 
 

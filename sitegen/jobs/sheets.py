@@ -160,7 +160,7 @@ def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[
         if show.first_day <= sitting.today:
             each = a_page or noted or once(studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
-    return tuple(sorted(found, key=lambda one: one.first_day, reverse=True))
+    return tuple(sorted(found, key=lambda show_sheet: show_sheet.first_day, reverse=True))
 
 
 def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:

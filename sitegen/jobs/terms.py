@@ -23,7 +23,7 @@ def keep(folder: Path, today: str | None) -> Said:
         return Said((same,), {"version": version, "files": []})
     day = moment_in(studio.settings.time_zone, today).date()
     newest = next(reversed(terms.versions(studio)), "")
-    kept = {one.name for one in terms.of_version(studio, newest)}
+    kept = {page.name for page in terms.of_version(studio, newest)}
     # This month's run was stopped between its texts: what it has is as now, and the rest isn't there.
     stopped = newest[:7] == f"{day:%Y-%m}" and kept.isdisjoint(terms.changed(studio))
     begun = stopped and not _who_accepted(studio, newest)

@@ -48,9 +48,9 @@ class Compiled:
         return [
             *([f"{count} worth a look; `sitegen check` lists them."] if self.warnings else []),
             *(
-                f"The address pieces/{one[1]}/ is gone, and whatever is printed with it leads nowhere. If "
-                f"the piece has another name now, write `was: {one[1]}` into its piece.yaml."
-                for one in gone if one
+                f"The address pieces/{found[1]}/ is gone, and whatever is printed with it leads nowhere. If "
+                f"the piece has another name now, write `was: {found[1]}` into its piece.yaml."
+                for found in gone if found
             ),
         ]  # fmt: skip
 
@@ -160,7 +160,7 @@ def program_key_of(theme: Iterable[Path]) -> str:
     return _joined(
         *(stamp for folder in theme for stamp in _stamped(folder)),
         *_stamped(Path(__file__).resolve().parent.parent, "carried"),
-        *(f"{one} {one.stat().st_mtime_ns}" for one in libraries if one.is_dir()),
+        *(f"{path} {path.stat().st_mtime_ns}" for path in libraries if path.is_dir()),
         sys.version,
     )
 
@@ -169,7 +169,7 @@ def site_key_of(folder: Path) -> str:
     """Return a digest of the stamps of the site that lies in out/site."""
     site = folder / "out" / "site"
     shelves = os.scandir(site / _PICTURES) if (site / _PICTURES).is_dir() else ()
-    times = sorted(f"{one.name} {one.stat().st_mtime_ns}" for one in shelves)
+    times = sorted(f"{entry.name} {entry.stat().st_mtime_ns}" for entry in shelves)
     return _joined(*times, *_stamped(site, _PICTURES))
 
 

@@ -60,11 +60,11 @@ def _take_back(folder: Path, number: int | None) -> Said:
 
 @writes
 def _do_again(folder: Path) -> Said:
-    entry = next((one for one in reversed(read_entries(folder / KEPT)) if one.taken_back()), None)
+    entry = next((edit for edit in reversed(read_entries(folder / KEPT)) if edit.taken_back()), None)
     if entry is None:
         raise Fault("there is nothing to do again: nothing was taken back, or something else was done since")
     # A command that was killed in its midst changed only some of its files.
-    made = [one for one in entry.changes if (kept := entry.after(one)) is None or kept.exists()]
+    made = [change for change in entry.changes if (kept := entry.after(change)) is None or kept.exists()]
     differences = _differences(folder, entry, made, entry.after)
     entry.mark(undone=False)
     for change in made:
@@ -116,8 +116,8 @@ def _differences(
 
     Raises Fault unless each file is as the command left it, or as it was before.
     """
-    now = ((one, digest_of(folder / one.file)) for one in entry.changes)
-    if changed := [one for one, digest in now if digest not in {one.after, one.before}]:
+    now = ((change, digest_of(folder / change.file)) for change in entry.changes)
+    if changed := [change for change, digest in now if digest not in {change.after, change.before}]:
         lines = (line for one in changed for line in _difference(folder, one.file, entry.before(one)))
         raise Fault("\n".join([
             f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
@@ -125,7 +125,7 @@ def _differences(
             *lines,
             "Change it by hand, or bring the file back to what the command left",
         ]))  # fmt: skip
-    return tuple(line for one in changes for line in _difference(folder, one.file, state(one)))
+    return tuple(line for change in changes for line in _difference(folder, change.file, state(change)))
 
 
 def _difference(folder: Path, name: str, state: Path | None) -> list[str]:

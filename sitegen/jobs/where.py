@@ -54,7 +54,7 @@ def is_ours(folder: Path) -> bool:
     """
     there = folder.resolve()
     beside = there.parent / "sitegen" / "carried.py"
-    return there in _OURS or (there.name in {one.name for one in _OURS} and beside.is_file())
+    return there in _OURS or (there.name in {path.name for path in _OURS} and beside.is_file())
 
 
 def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:

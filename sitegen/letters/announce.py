@@ -185,9 +185,9 @@ def host_of(card: PublicStudio) -> str:
 def _choice(writing: Writing, plan: LetterPlan) -> Choice:
     """Choose who gets it. Raises LetterFault for nobody."""
     whole = writing.chosen(plan.interest)
-    why = {one.key: plan.elsewhere(one.key) for one in whole.chosen}
+    why = {reader.key: plan.elsewhere(reader.key) for reader in whole.chosen}
     out = (Skipped(one.person, Reason.ELSEWHERE, why[one.key]) for one in whole.chosen if why[one.key])
-    choice = Choice(tuple(one for one in whole.chosen if not why[one.key]), (*whole.skipped, *out))
+    choice = Choice(tuple(reader for reader in whole.chosen if not why[reader.key]), (*whole.skipped, *out))
     if choice.chosen:
         return choice
     if not choice.skipped:
@@ -224,7 +224,7 @@ def write_sample(folder: Path, mould: Mould, reader: Addressee, file: str) -> No
 
 
 def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:
-    rows = ((one.person.email, one.person.name, one.why) for one in listed)
+    rows = ((reader.person.email, reader.person.name, reader.why) for reader in listed)
     write_table(file, [("email", "name", "why"), *rows])
 
 
@@ -232,8 +232,8 @@ def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe
     """Write one message a person, numbered as in recipients.csv; return the largest one's octets."""
     folder.mkdir()
     largest, digits = 0, max(4, len(str(len(chosen))))
-    for number, one in enumerate(chosen, start=1):
-        poured = mould.pour(scribe.addressee(one))
+    for number, reader in enumerate(chosen, start=1):
+        poured = mould.pour(scribe.addressee(reader))
         (folder / f"{number:0{digits}}.eml").write_bytes(poured)
         largest = max(largest, len(poured))
     return largest

@@ -43,10 +43,10 @@ def cautions(subject: str, text: str, choice: Choice, contact: str, today: date)
     said = set(_telling_words(text))
     missing = ", ".join(word for word in dict.fromkeys(_telling_words(subject)) if word not in said)
     asked = [f"The subject says {missing}, but the letter doesn't. Is that right?"] if missing else []
-    if bare := [one.person.line for one in choice.chosen if not one.person.evidence.strip()]:
+    if bare := [reader.person.line for reader in choice.chosen if not reader.person.evidence.strip()]:
         people = counted(len(bare), "person has", "people have")
         asked.append(f"{people} no evidence noted: {PROOF}. The first: line {bare[0]} of people.csv.")
-    if bought := sum(one.person.consent is Consent.PURCHASE for one in choice.chosen):
+    if bought := sum(reader.person.consent is Consent.PURCHASE for reader in choice.chosen):
         people = counted(bought, "person has", "people have")
         asked.append(f"{people} only a purchase as consent: {PURCHASE}.")
     return (

@@ -115,7 +115,7 @@ def first_line(message: Message) -> str:
 def body_of(message: Message) -> str:
     """Return what a mail says, of its plain text if it has one; of HTML, the text without its marks."""
     parts = [part for part in message.walk() if part.get_content_type() in {"text/plain", "text/html"}]
-    part = min(parts, key=lambda one: one.get_content_type() != "text/plain", default=None)
+    part = min(parts, key=lambda part: part.get_content_type() != "text/plain", default=None)
     if part is None:
         return ""
     octets = part.get_payload(decode=True)

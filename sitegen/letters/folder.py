@@ -144,7 +144,7 @@ def letters_in(out: Path) -> list[Letter]:
     for file in out.glob(f"[!.]*/{_NOTED}"):
         with suppress(LetterFault):
             found.append(open_letter(file.parent))
-    return sorted(found, key=lambda one: (-(one.made.timestamp() if one.made else 0), one.ident))
+    return sorted(found, key=lambda letter: (-(letter.made.timestamp() if letter.made else 0), letter.ident))
 
 
 def write_text(file: Path, text: str) -> None:

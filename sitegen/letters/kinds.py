@@ -66,7 +66,7 @@ def announce_head_start(
     """
     one, hung = _announced(writing.front, round_name), writing.hung()
     opens = _early(writing.front, one, hours)
-    may = {one.key for one in writing.chosen(Interest.COMMISSIONS).chosen}
+    may = {reader.key for reader in writing.chosen(Interest.COMMISSIONS).chosen}
     unreached: tuple[str, ...] = ()
     if missing := len(waiting - may):
         who = counted(missing, "of those who wait gets", "of those who wait get")
@@ -114,19 +114,19 @@ def _of_round(
     )  # fmt: skip
 
 
-def _early(front: FrontOfHouse, one: PublicRound, hours: int) -> datetime:
+def _early(front: FrontOfHouse, held: PublicRound, hours: int) -> datetime:
     # In UTC: an hour less on the wall is not an hour less when the clocks change in between.
-    opens = (one.opens.astimezone(UTC) - timedelta(hours=hours)).astimezone(one.opens.tzinfo)
+    opens = (held.opens.astimezone(UTC) - timedelta(hours=hours)).astimezone(held.opens.tzinfo)
     _refuse(
         (
-            one.way is not Way.FIRST_COME,
-            f"a head start means nothing in the round '{one.name}', whose way is '{one.way}'; "
+            held.way is not Way.FIRST_COME,
+            f"a head start means nothing in the round '{held.name}', whose way is '{held.way}'; "
             "it's for 'first come'",
         ),
         (
             hours < 1 or opens.timestamp() <= front.moment.timestamp(),
             f"a head start of {hours} hours would begin on {opens:%Y-%m-%d %H:%M}; that must lie after now "
-            f"and before the opening on {one.opens:%Y-%m-%d %H:%M}",
+            f"and before the opening on {held.opens:%Y-%m-%d %H:%M}",
         ),
     )
     return opens
@@ -140,7 +140,7 @@ def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
         return front.round
     found = next((one for one in front.rounds if name.casefold() in {one.name.casefold(), one.slug}), None)
     if found is None:
-        names = [one.name for one in front.rounds]
+        names = [held.name for held in front.rounds]
         there = did_you_mean(name, names) or f"; it has {', '.join(names) or 'none at all'}"
         raise LetterFault(f"commissions.yaml has no round '{name}'{there}")
     return found
@@ -232,7 +232,7 @@ def announce_show(writing: Writing, name: str) -> Announcement:
     front = writing.front
     show = front.show(name)
     if show is None:
-        raise LetterFault(no_such("show", name, (one.slug for one in front.shows)))
+        raise LetterFault(no_such("show", name, (show.slug for show in front.shows)))
     _refuse(
         (not show.coming, f"'{show.name}' ended on {show.last_day}; there's nothing to invite to"),
         (show.cancelled, f"'{show.name}' is cancelled; there's nothing to invite to"),

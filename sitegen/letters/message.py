@@ -160,25 +160,25 @@ class Mould:
         attached = (_binary(part) for part in parts if not part.content_id)
         self._frame = framed("mixed", framed("alternative", _leaf("plain"), rich), *attached).split(_OPEN)
 
-    def read_by(self, one: Addressee) -> tuple[str, str]:
+    def read_by(self, addressee: Addressee) -> tuple[str, str]:
         """Return text and HTML as someone reads them."""
-        return _fill(self._text, one.words), _fill(self._marked, one.marked)
+        return _fill(self._text, addressee.words), _fill(self._marked, addressee.marked)
 
-    def pour(self, one: Addressee) -> bytes:
+    def pour(self, addressee: Addressee) -> bytes:
         """Make one whole message, with CRLF line ends.
 
         It says how to leave (RFC 2369 section 3.2; on the web RFC 8058 section 3.1), unless it's no letter of
         the list.
         """
-        ways = ", ".join(f"<{way}>" for way in (one.one_click, one.way_out) if way)
+        ways = ", ".join(f"<{way}>" for way in (addressee.one_click, addressee.way_out) if way)
         own = [
-            mailbox("To", one.name, one.address),
-            structured("Message-ID", f"<{one.message_id}>"),
+            mailbox("To", addressee.name, addressee.address),
+            structured("Message-ID", f"<{addressee.message_id}>"),
             structured("List-Unsubscribe", ways) if ways else "",
-            "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if one.one_click else "",
+            "List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n" if addressee.one_click else "",
         ]
         before, between, after = self._frame
-        text, marked = map(quoted_printable, self.read_by(one))
+        text, marked = map(quoted_printable, self.read_by(addressee))
         return b"".join(["".join(own).encode("ascii"), self._common, before, text, between, marked, after])
 
 

@@ -82,7 +82,7 @@ class Note:
     @property
     def parts(self) -> tuple[MailPart, ...]:
         """What the letter carries, each once."""
-        carried = (one.part for one in (*self.others, *self.shown.values()) if one and one.part)
+        carried = (photo.part for photo in (*self.others, *self.shown.values()) if photo and photo.part)
         return tuple({part.name: part for part in carried}.values())
 
     @property
@@ -90,7 +90,7 @@ class Note:
         """What the artist should know of the pictures."""
         if not self.too_many:
             return ()
-        count = len([one for one in (*self.others, *self.shown.values()) if one])
+        count = len([picture for picture in (*self.others, *self.shown.values()) if picture])
         return (
             f"The pictures ({count}) don't fit into {BUDGET // 1000} KB, so the letter shows "
             "them from your site; most readers are asked before they see them. Fewer would fit inside.",
@@ -114,14 +114,14 @@ def _lay_out(
     for want in wants if hanging.showing is not Showing.NONE else [None] * len(wants):
         shots = hanging.sets.get((want.piece.slug, want.photo.file)) if want else None
         # Every mail reader shows JPEG.
-        found = [one for one in shots.full if one.mime == "image/jpeg"] if shots else []
-        narrow = [one for one in found if one.width <= FINEST_WIDTH] or found[:1]
-        sizes.append(sorted(narrow, key=lambda one: one.width))
+        found = [rendition for rendition in shots.full if rendition.mime == "image/jpeg"] if shots else []
+        narrow = [rendition for rendition in found if rendition.width <= FINEST_WIDTH] or found[:1]
+        sizes.append(sorted(narrow, key=lambda rendition: rendition.width))
     there, linked = [found for found in sizes if found], hanging.showing is Showing.LINKED
     carried = None if linked else grown(there, max(0, hanging.budget - words))
     settled = [found[-1] for found in there] if carried is None else carried
     # All of a letter's pictures are as wide as its narrowest, so that they stand in one column.
-    width, chosen = min((SHOWN_WIDTH, *(one.width for one in settled))), iter(settled)
+    width, chosen = min((SHOWN_WIDTH, *(rendition.width for rendition in settled))), iter(settled)
     pictures = [
         _picture(want, next(chosen), site, width, carried=carried is not None) if want and found else None
         for want, found in zip(wants, sizes, strict=True)
@@ -131,7 +131,7 @@ def _lay_out(
 
 def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None:
     """Pick one size each, as large as fit together; None if the smallest don't."""
-    taken = [[int(one.size * _GROWTH) + _HEADER for one in found] for found in sizes]
+    taken = [[int(rendition.size * _GROWTH) + _HEADER for rendition in found] for found in sizes]
     at, left = [0] * len(sizes), room - sum(octets[0] for octets in taken)
     while left >= 0:
         cost = {n: row[at[n] + 1] - row[at[n]] for n, row in enumerate(taken) if at[n] + 1 < len(row)}
@@ -144,11 +144,11 @@ def grown(sizes: Sequence[list[Rendition]], room: int) -> list[Rendition] | None
     return None
 
 
-def _picture(want: Want, one: Rendition, site: str, width: int, *, carried: bool) -> Picture:
-    ident = f"{one.name.rpartition('.')[0]}@pictures"
-    source = f"cid:{ident}" if carried else f"{site}{shelf(want.piece.slug, one.name)}"
-    part = MailPart("image/jpeg", one.name, one.read(), ident) if carried else None
-    return Picture(source, width, round(one.height * width / one.width), want.alt or want.photo.alt, part)
+def _picture(want: Want, web: Rendition, site: str, width: int, *, carried: bool) -> Picture:
+    ident = f"{web.name.rpartition('.')[0]}@pictures"
+    source = f"cid:{ident}" if carried else f"{site}{shelf(want.piece.slug, web.name)}"
+    part = MailPart("image/jpeg", web.name, web.read(), ident) if carried else None
+    return Picture(source, width, round(web.height * width / web.width), want.alt or want.photo.alt, part)
 
 
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
@@ -218,10 +218,10 @@ def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
     slug, _, file = source.removeprefix("pieces/").partition("/")
     piece = front.piece(slug)
     if piece is None:
-        missing = no_such("piece", slug, (one.slug for one in front.pieces))
+        missing = no_such("piece", slug, (piece.slug for piece in front.pieces))
         raise LetterFault(f"the note shows '{source}', but {missing}")
     photo = whole_figure(piece) if not file else next((one for one in piece.photos if one.file == file), None)
     if photo is None:
-        files = ", ".join(one.file for one in piece.photos) or "none"
+        files = ", ".join(photo.file for photo in piece.photos) or "none"
         raise LetterFault(f"the note shows '{source}', but {slug} has no such photo; it has {files}")
     return piece, photo

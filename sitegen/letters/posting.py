@@ -180,11 +180,11 @@ class Run:
         """Wait for the first message whose time has come; None if the artist wants to stop."""
         while not self._clock.stopping:
             now = self._clock.now()
-            ready = (one for one in self._queue if self._not_before.get(one.token, now) <= now)
+            ready = (message for message in self._queue if self._not_before.get(message.token, now) <= now)
             message = next(ready, None)
             if message is not None and self._free_at <= now:
                 return message
-            soonest = min(self._not_before.get(one.token, 0.0) for one in self._queue)
+            soonest = min(self._not_before.get(message.token, 0.0) for message in self._queue)
             self._clock.wait(max(self._free_at, soonest) - now)
         return None
 
@@ -292,7 +292,7 @@ def who_may(letter: Letter, today: date, people: Sequence[Person], room: Room) -
     """
     chosen = choose(people, letter.interest, today, room.forgotten).chosen
     asked = {} if letter.interest else asked_before(room, people, letter.ident)
-    return frozenset(one.key for one in chosen) - asked.keys()
+    return frozenset(reader.key for reader in chosen) - asked.keys()
 
 
 def send(
@@ -366,9 +366,9 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
     with opened(letter.ident, room.sent) as record:
         may = allowed()
         messages = [
-            one
-            for one in _messages(letter, room.secret)
-            if record.standing(one.token, may=one.key in may) == "left"
+            message
+            for message in _messages(letter, room.secret)
+            if record.standing(message.token, may=message.key in may) == "left"
         ]
         making = file.with_name(f".{file.name}.making")
         making.unlink(missing_ok=True)

@@ -95,7 +95,7 @@ class Reader:
         awaited = {Consent.NOT_CONFIRMED, Consent.CONFIRMED}  # their yes, or it came already
         asked = (person for person in people if person.consent in awaited)
         self._asked = {confirm_token(secret, person): person for person in asked}
-        self._keys = {one.key for one in people}
+        self._keys = {person.key for person in people}
         self._by_token = {make_token(secret, key): key for key in self._keys}
         self._signed = last_signed(people)
 

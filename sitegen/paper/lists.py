@@ -81,14 +81,14 @@ def inventory(
     voice = press.voice
     money, plain = voice.tongue.exact_money, voice.words.plain
     rows: list[tuple[Plain, ...]] = []
-    for one in insured:
-        alt = next((photo.alt for photo in one.piece.photos if photo.alt), one.piece.title)
-        shown = {"svg": _framed(one.picture), "alt": alt} if one.picture is not None else None
-        source = plain(f"paper.inventory.from_{one.source}")
-        own = voice.wall_label(one.piece)
-        words = [*_main(own), ", ".join(filter(None, [own.status, one.where])), source]
-        rows.append((shown, own.number, words, "–" if one.value is None else money(one.value)))
-    total = sum((one.value for one in insured if one.value is not None), Decimal(0))
+    for line in insured:
+        alt = next((photo.alt for photo in line.piece.photos if photo.alt), line.piece.title)
+        shown = {"svg": _framed(line.picture), "alt": alt} if line.picture is not None else None
+        source = plain(f"paper.inventory.from_{line.source}")
+        own = voice.wall_label(line.piece)
+        words = [*_main(own), ", ".join(filter(None, [own.status, line.where])), source]
+        rows.append((shown, own.number, words, "–" if line.value is None else money(line.value)))
+    total = sum((insured.value for insured in insured if insured.value is not None), Decimal(0))
     under = (
         front.card.maker,
         one_line(front.card.postal_address),

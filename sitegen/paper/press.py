@@ -163,7 +163,7 @@ def sender_of(card: PublicStudio) -> str:
 def _unshown(diagnostic: str) -> set[str]:
     """Collect the letters that Typst says it can't show, undoing its `\\u{1f600}` notation."""
     quoted = (
-        re.sub(r"\\u\{([0-9a-f]+)\}", lambda one: f"\\U{int(one[1], 16):08x}", text)
+        re.sub(r"\\u\{([0-9a-f]+)\}", lambda found: f"\\U{int(found[1], 16):08x}", text)
         for text in _UNSHOWN.findall(diagnostic)
     )
     return {letter for text in quoted for letter in str(ast.literal_eval(text))}

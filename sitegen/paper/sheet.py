@@ -70,7 +70,7 @@ def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tup
         "show": show.name,
         "venue": show.venue,
         "days": voice.tongue.days(show.first_day, show.last_day),
-        "interests": [voice.interest(one) for one in Interest],
+        "interests": [voice.interest(interest) for interest in Interest],
         "letters": letters,
         "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
         "qr": drawn.svg,

@@ -79,7 +79,7 @@ def make(
                 faults[wish] = outcome
             tell(done, len(wished))
     if made:
-        for key in _remove_unused(cache, {one.key for one in sets.values()}):
+        for key in _remove_unused(cache, {packed.key for packed in sets.values()}):
             index.packs.pop(key, None)
     index.save()
     return Harvest(

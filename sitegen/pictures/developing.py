@@ -180,7 +180,7 @@ def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
     converted = ImageCms.applyTransform(Image.frombytes("RGB", (18 * 18, 18), colours), transform)
     if converted is None:
         return False
-    return all(abs(one - other) <= 1 for one, other in zip(colours, converted.tobytes(), strict=True))
+    return all(abs(colour - other) <= 1 for colour, other in zip(colours, converted.tobytes(), strict=True))
 
 
 def ladder(width: int, least: int, most: int) -> list[int]:

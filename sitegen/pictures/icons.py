@@ -22,7 +22,7 @@ def icons(initial: str, ink: str, ground: str) -> tuple[tuple[str, bytes], ...]:
     """
     image = _drawn(initial, ink, ground)
     shrunk = {size: image.resize((size, size), Image.Resampling.LANCZOS) for size in SIZES}
-    pngs = tuple((f"icon-{size}.png", _saved(one, "PNG")) for size, one in shrunk.items())
+    pngs = tuple((f"icon-{size}.png", _saved(image, "PNG")) for size, image in shrunk.items())
     ico = _saved(image, "ICO", sizes=[(size, size) for size in ICO_SIZES])
     svg = (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64">'

@@ -51,13 +51,13 @@ class Shot:
     @property
     def renditions(self) -> tuple[Rendition, ...]:
         """Every file that the site carries of this photograph."""
-        both = {one.name: one for one in (*self.picture.full, *self.picture.card, self.picture.social)}
+        both = {web.name: web for web in (*self.picture.full, *self.picture.card, self.picture.social)}
         return tuple(both.values())
 
     @property
     def large(self) -> str:
         """Where its largest picture lies, for whoever wants to look closely."""
-        return self.path(min(self.picture.full, key=lambda one: (-one.width, KINDS.index(one.mime))))
+        return self.path(min(self.picture.full, key=lambda web: (-web.width, KINDS.index(web.mime))))
 
     def path(self, rendition: Rendition) -> str:
         """Return where a rendition lies on the site."""
@@ -110,7 +110,7 @@ class House:
     @cached_property
     def exhibits(self) -> tuple[Exhibit, ...]:
         """All pieces that are shown, newest first."""
-        return tuple(one for one in self.every if not one.piece.rests)
+        return tuple(exhibit for exhibit in self.every if not exhibit.piece.rests)
 
     @cached_property
     def available(self) -> tuple[Exhibit, ...]:
@@ -121,7 +121,7 @@ class House:
     def newest(self) -> Exhibit | None:
         """The latest finished piece that has a picture."""
         finished = (exhibit for exhibit in self.exhibits if exhibit.piece.status is not Status.IN_PROGRESS)
-        return next((one for one in finished if one.shots), None)
+        return next((exhibit for exhibit in finished if exhibit.shots), None)
 
     @property
     def face(self) -> Shot | None:
@@ -131,7 +131,7 @@ class House:
     @cached_property
     def series(self) -> tuple[PublicSeries, ...]:
         """Series that have pieces, in the studio's order."""
-        return tuple(one for one in self.front.series if one.slug in self.of_series)
+        return tuple(series for series in self.front.series if series.slug in self.of_series)
 
     @cached_property
     def of_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
@@ -141,7 +141,7 @@ class House:
     @cached_property
     def of_year(self) -> Mapping[int, tuple[Exhibit, ...]]:
         """What was finished in each year, the latest year first."""
-        found = _grouped((one.piece.year, one) for one in self.exhibits if one.piece.year)
+        found = _grouped((exhibit.piece.year, exhibit) for exhibit in self.exhibits if exhibit.piece.year)
         return dict(sorted(found.items(), reverse=True))
 
     def say(self, key: str, **values: object) -> str:
@@ -156,7 +156,7 @@ class House:
     def shot(self, named: str) -> Shot | None:
         """Return the photograph that words name as in a letter: `moth-usher`, or `moth-usher/hand.jpg`."""
         slug, _, file = named.partition("/")
-        exhibit = next((one for one in self.every if one.piece.slug == slug), None)
+        exhibit = next((exhibit for exhibit in self.every if exhibit.piece.slug == slug), None)
         shots = exhibit.shots if exhibit else ()
         return next((shot for shot in shots if file in ("", shot.photo.file)), None)
 
@@ -167,8 +167,8 @@ class House:
 
 def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ...]]:
     groups: dict[Key, list[Exhibit]] = {}
-    for key, one in rows:
-        groups.setdefault(key, []).append(one)
+    for key, exhibit in rows:
+        groups.setdefault(key, []).append(exhibit)
     return {key: tuple(group) for key, group in groups.items()}
 
 

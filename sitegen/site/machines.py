@@ -62,9 +62,9 @@ def _website(house: House, _: object) -> Facts:
     )  # fmt: skip
 
 
-def _artwork(house: House, one: Exhibit) -> Facts:
+def _artwork(house: House, exhibit: Exhibit) -> Facts:
     """Describe a piece; an offer only while it can be bought."""
-    piece, address = one.piece, house.address(one.path)
+    piece, address = exhibit.piece, house.address(exhibit.path)
 
     def largest(shot: Shot) -> Rendition:
         jpegs = (each for each in shot.picture.full if each.mime == "image/jpeg")
@@ -85,14 +85,14 @@ def _artwork(house: House, one: Exhibit) -> Facts:
         artMedium=piece.materials,
         dateCreated=piece.finished.isoformat() if piece.finished else None,
         height=f"{piece.height_mm} mm" if piece.height_mm else None,
-        image=[house.address(shot.path(largest(shot))) for shot in one.shots],
+        image=[house.address(shot.path(largest(shot))) for shot in exhibit.shots],
         isPartOf=series,
-        offers=_offer(house, one),
+        offers=_offer(house, exhibit),
     )
 
 
-def _offer(house: House, one: Exhibit) -> Facts | None:
-    piece, card = one.piece, house.front.card
+def _offer(house: House, exhibit: Exhibit) -> Facts | None:
+    piece, card = exhibit.piece, house.front.card
     if not piece.offered or piece.price is None:
         return None
     there = piece.away if piece.bought_there else None
@@ -107,7 +107,7 @@ def _offer(house: House, one: Exhibit) -> Facts | None:
     return {
         **_available(availability, plain(piece.price, card.digits), card.currency),
         "itemCondition": "https://schema.org/NewCondition",
-        "url": house.address(one.path),
+        "url": house.address(exhibit.path),
         **seller,
     }
 
@@ -253,9 +253,9 @@ def write(house: House, known: Known, one: Feed) -> MadeSheet:
     return MadeSheet(_document(feed), links.asked)
 
 
-def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
-    piece, address = one.piece, house.address(one.path)
-    entry, day = ET.SubElement(feed, "entry"), _moment(house, _day(one) or _BEFORE_ALL)
+def _entry(house: House, links: Links, feed: ET.Element, exhibit: Exhibit) -> None:
+    piece, address = exhibit.piece, house.address(exhibit.path)
+    entry, day = ET.SubElement(feed, "entry"), _moment(house, _day(exhibit) or _BEFORE_ALL)
     _texts(entry, id=address, title=house.voice.typographic(piece.title), published=day, updated=day)
     _link(entry, "alternate", "text/html", address)
     if piece.series:
@@ -271,7 +271,7 @@ def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
 
     story = html(piece.story, house.voice.quotes, whole)
     shown = Markup("")
-    if shot := one.first:
+    if shot := exhibit.first:
         image = min(shot.picture.full, key=lambda each: (each.mime != "image/jpeg", abs(each.width - 1000)))
         source = house.address(shot.path(image)), shot.photo.alt, image.width, image.height
         shown = Markup('<p><img src="{}" alt="{}" width="{}" height="{}"></p>').format(*source)
@@ -279,11 +279,11 @@ def _entry(house: House, links: Links, feed: ET.Element, one: Exhibit) -> None:
     entry[-1].set("type", "html")
 
 
-def _day(one: Exhibit) -> date | None:
+def _day(exhibit: Exhibit) -> date | None:
     """Return when a piece was finished, as far as its number tells."""
-    if one.piece.finished or not one.piece.number:
-        return one.piece.finished
-    return date(max(int(one.piece.number[:4]), 1), 1, 1)
+    if exhibit.piece.finished or not exhibit.piece.number:
+        return exhibit.piece.finished
+    return date(max(int(exhibit.piece.number[:4]), 1), 1, 1)
 
 
 def _moment(house: House, day: date) -> str:
@@ -328,10 +328,10 @@ def robots(house: House) -> bytes:
 def calendars(house: House) -> Iterator[tuple[str, bytes]]:
     """Yield path and bytes of each calendar file: what is still to come, and all of it to subscribe to."""
     card, voice = house.front.card, house.voice
-    shows = (one for one in house.front.shows if one.coming)
-    rounds = (one for one in house.front.rounds if one.state is not RoundState.CLOSED)
-    dated = {addresses.show_calendar(one.slug): show_events(voice, card, one) for one in shows}
-    dated |= {addresses.round_calendar(one.slug): round_events(voice, card, one) for one in rounds}
+    shows = (show for show in house.front.shows if show.coming)
+    rounds = (held for held in house.front.rounds if held.state is not RoundState.CLOSED)
+    dated = {addresses.show_calendar(show.slug): show_events(voice, card, show) for show in shows}
+    dated |= {addresses.round_calendar(held.slug): round_events(voice, card, held) for held in rounds}
     yield from ((path, calendar(events, card)) for path, events in dated.items())
     if dated:
         yield addresses.DATES, calendar([event for events in dated.values() for event in events], card)

@@ -65,15 +65,15 @@ def content(house: House) -> Content:
         for path, body in files.items()
     ]
     shelves = (
-        Shelf(one.piece.slug, digest(*(shot.mark for shot in one.shots)), one.renditions)
-        for one in house.every if one.shots
+        Shelf(exhibit.piece.slug, digest(*(shot.mark for shot in exhibit.shots)), exhibit.renditions)
+        for exhibit in house.every if exhibit.shots
     )  # fmt: skip
     return Content(tuple(sheets), tuple(shelves), known.look)
 
 
 def _style(house: House) -> bytes:
     """Put the style together; a rule for each shape of picture in use, so that no page needs inline style."""
-    theme, shots = house.theme, [shot for one in house.every for shot in one.shots]
+    theme, shots = house.theme, [shot for exhibit in house.every for shot in exhibit.shots]
     shapes = {round(ratio * 1000) for shot in shots for ratio in (shot.ratio, shot.card_ratio)}
     rules = ""
     for name in _STYLE_SOURCES:

@@ -126,7 +126,7 @@ def _compare(site: Path, content: Content, known: Manifest, owned: frozenset[str
         there = real.get(path)
         return there is not None and there.size == len(content) and (site / path).read_bytes() == content
 
-    written = frozenset(path for path, one in made.items() if not holds(path, one.content))
+    written = frozenset(path for path, sheet in made.items() if not holds(path, sheet.content))
     removed = tuple(sorted((owned & real.keys()) - wanted))
     pictures = shelving.survey(site, content.shelves, known)
     if site.is_dir():
@@ -248,7 +248,7 @@ def _turn_back(places: Places, change: SiteChange) -> None:
 def prune(site: Path, paths: Sequence[str]) -> None:
     """Take away the folders that held these files and hold nothing any more."""
     folders = {folder for path in paths for folder in PurePosixPath(path).parents if folder.name}
-    for folder in sorted(folders, key=lambda one: len(one.parts), reverse=True):
+    for folder in sorted(folders, key=lambda path: len(path.parts), reverse=True):
         with suppress(OSError):  # something else lies in it
             (site / folder).rmdir()
 
@@ -278,9 +278,9 @@ def refuse_blocked(site: Path, written: Set[str], owned: Set[str], removed: Coll
             # A folder in the place of a file gives way if it holds nothing once our files are gone.
             inside = list((site / path).rglob("*"))
             files = {
-                one.relative_to(site).as_posix() for one in inside if not one.is_dir() or one.is_symlink()
+                path.relative_to(site).as_posix() for path in inside if not path.is_dir() or path.is_symlink()
             }
-            hollow = any(one.is_dir() and not any(one.iterdir()) for one in inside)
+            hollow = any(path.is_dir() and not any(path.iterdir()) for path in inside)
             if not inside or hollow or not files <= frozenset(removed):
                 found.add(path)
     if blocking := sorted(found):

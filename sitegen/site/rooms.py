@@ -46,7 +46,7 @@ def _home(house: House) -> Leaf:
     front, newest = house.front, house.newest
     others = (exhibit for exhibit in house.exhibits if exhibit.shots and exhibit is not newest)
     opened = [show for show in front.shows if show.open]
-    soonest = {str(kind): next((one for one in opened if one.kind == kind), None) for kind in ShowKind}
+    soonest = {str(kind): next((show for show in opened if show.kind == kind), None) for kind in ShowKind}
     return Leaf(
         path=addresses.HOME,
         template="home.html",
@@ -56,7 +56,7 @@ def _home(house: House) -> Leaf:
             "exhibit": newest,
             "available": house.available,
             # Those on the bench only where there is room left.
-            "strip": sorted(others, key=lambda one: one.piece.status is Status.IN_PROGRESS)[:_STRIP],
+            "strip": sorted(others, key=lambda exhibit: exhibit.piece.status is Status.IN_PROGRESS)[:_STRIP],
             "round": front.round,
             "lead": front.lead_time,
             **soonest,
@@ -67,33 +67,33 @@ def _home(house: House) -> Leaf:
 
 
 def _pieces(house: House) -> Iterator[Leaf]:
-    titles = Counter(one.piece.title for one in house.every)
-    for one in house.every:
-        piece, title = one.piece, house.voice.typographic(one.piece.title)
+    titles = Counter(exhibit.piece.title for exhibit in house.every)
+    for exhibit in house.every:
+        piece, title = exhibit.piece, house.voice.typographic(exhibit.piece.title)
         twin = titles[piece.title] > 1
         yield Leaf(
-            path=one.path,
+            path=exhibit.path,
             template="piece.html",
             title=f"{title} ({piece.number or piece.slug})" if twin else title,
             parts={
-                "exhibit": one,
-                "neighbours": _neighbours(house, one),
+                "exhibit": exhibit,
+                "neighbours": _neighbours(house, exhibit),
                 "plan_start": house.front.plan_start if piece.offered else None,
             },
-            shot=one.first,
-            facts=(("artwork", one),),
+            shot=exhibit.first,
+            facts=(("artwork", exhibit),),
             listed=not piece.rests,
             kind="article",
-            changed=_finished([one]),
+            changed=_finished([exhibit]),
         )
 
 
-def _neighbours(house: House, one: Exhibit) -> tuple[Exhibit, ...]:
+def _neighbours(house: House, exhibit: Exhibit) -> tuple[Exhibit, ...]:
     """Return the next pieces of the same series, going round at its end."""
-    if one.piece.series is None or one.piece.rests:
+    if exhibit.piece.series is None or exhibit.piece.rests:
         return ()
-    room = house.of_series[one.piece.series.slug]
-    place = next(at for at, other in enumerate(room) if other is one)
+    room = house.of_series[exhibit.piece.series.slug]
+    place = next(at for at, other in enumerate(room) if other is exhibit)
     return (*room[place + 1 :], *room[:place])[:_NEIGHBOURS]
 
 
@@ -124,9 +124,9 @@ class Wall:
 def _gallery(house: House) -> Iterator[Leaf]:
     say = house.say
     # What a room by year has anyway may be left out, so that the page stays light.
-    gone = [one for one in house.exhibits if not one.piece.offered]
-    older = {one.piece.slug for one in [one for one in gone if one.piece.year][_MANY:]}
-    newest = tuple(one for one in gone if one.piece.slug not in older)
+    gone = [exhibit for exhibit in house.exhibits if not exhibit.piece.offered]
+    older = {exhibit.piece.slug for exhibit in [exhibit for exhibit in gone if exhibit.piece.year][_MANY:]}
+    newest = tuple(exhibit for exhibit in gone if exhibit.piece.slug not in older)
     walls = (
         Wall(say("gallery.available_now"), house.available),
         Wall(say("gallery.the_rest"), newest, len(older), gone=True),
@@ -172,9 +172,9 @@ def _room(
     changed_with: tuple[Exhibit, ...] = (),
 ) -> Leaf:  # fmt: skip
     full = tuple(wall for wall in walls if wall.hung)
-    hung = [one for wall in full for one in wall.hung]
+    hung = [exhibit for wall in full for exhibit in wall.hung]
     parts = {"doors": doors, "walls": full, "intro": intro}
-    first = next((one.first for one in hung if one.shots), None)
+    first = next((exhibit.first for exhibit in hung if exhibit.shots), None)
     return Leaf(
         path, "gallery.html", title, about, parts, shot=first, changed=_finished(changed_with or hung)
     )
@@ -183,15 +183,15 @@ def _room(
 def _commissions(house: House) -> Leaf:
     front = house.front
     made = [one for one in house.exhibits if one.piece.status is Status.COMMISSIONED and one.shots]
-    coming = tuple(one for one in front.rounds if one.state is not RoundState.CLOSED)
+    coming = tuple(held for held in front.rounds if held.state is not RoundState.CLOSED)
     parts = {
         "round": front.round,
-        "later": tuple(one for one in coming if one is not front.round),
-        "past": tuple(one for one in reversed(front.rounds) if one.state is RoundState.CLOSED),
+        "later": tuple(held for held in coming if held is not front.round),
+        "past": tuple(held for held in reversed(front.rounds) if held.state is RoundState.CLOSED),
         "tiers": front.round.tiers if front.round and front.round.tiers else front.tiers,
         "lead": front.lead_time,
         "queue": front.queue,
-        "waiting": 0 if any(one.state is RoundState.OPEN for one in coming) else front.waiting,
+        "waiting": 0 if any(held.state is RoundState.OPEN for held in coming) else front.waiting,
         "examples": made[:_EXAMPLES],
         "terms": house.pages("commission-terms", "payment-terms"),
     }
@@ -201,15 +201,15 @@ def _commissions(house: House) -> Leaf:
 def _shows(house: House) -> Leaf:
     shows = house.front.shows
     coming = tuple(show for show in shows if show.coming)
-    classes = tuple(one for one in coming if one.is_class)
+    classes = tuple(show for show in coming if show.is_class)
     parts = {
-        "coming": tuple(one for one in coming if not one.is_class),
+        "coming": tuple(show for show in coming if not show.is_class),
         "classes": classes,
-        "past": tuple(one for one in reversed(shows) if not one.coming),
+        "past": tuple(show for show in reversed(shows) if not show.coming),
     }
-    facts, words = tuple(("event", one) for one in coming), "shows.with_classes" if classes else "shows"
+    facts, words = tuple(("event", show) for show in coming), "shows.with_classes" if classes else "shows"
     # The last show became a past one on the day after it; no day while another is announced.
-    passed = None if coming else max((one.last_day + timedelta(days=1) for one in shows), default=None)
+    passed = None if coming else max((show.last_day + timedelta(days=1) for show in shows), default=None)
     return _one(house, "shows", parts, words=words, facts=facts, changed=passed)
 
 
@@ -274,7 +274,7 @@ _AS_FINISHED = frozenset({Status.AVAILABLE, Status.COMMISSIONED, Status.NOT_FOR_
 def _finished(shown: Iterable[Exhibit]) -> date | None:
     """Return the day when the last of the pieces was finished; None if anything may have changed since."""
     days = []
-    for piece in (one.piece for one in shown):
+    for piece in (exhibit.piece for exhibit in shown):
         if piece.finished is None or piece.status not in _AS_FINISHED or piece.away is not None:
             return None
         days.append(piece.finished)

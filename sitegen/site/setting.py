@@ -107,16 +107,16 @@ def set_leaf(house: House, press: Press, known: Known, leaf: Leaf) -> MadeSheet:
 
 def moved(house: House, press: Press) -> Iterator[tuple[str, bytes]]:
     """Yield path and page of each earlier address that no piece has now."""
-    taken = {one.piece.slug for one in house.every}
-    for one in house.every:
-        for earlier in one.piece.was:
+    taken = {exhibit.piece.slug for exhibit in house.every}
+    for exhibit in house.every:
+        for earlier in exhibit.piece.was:
             if earlier not in taken:
                 taken.add(earlier)
                 path = addresses.piece(earlier)
                 values = {
-                    "title": house.voice.typographic(one.piece.title),
-                    "link": addresses.relative(path, one.path),
-                    "address": house.address(one.path),
+                    "title": house.voice.typographic(exhibit.piece.title),
+                    "link": addresses.relative(path, exhibit.path),
+                    "address": house.address(exhibit.path),
                 }
                 yield path, press.page("moved.html", values)
 
@@ -223,7 +223,7 @@ def picture(
     """
     *modern, plain = _kinds(shot.picture.card if card else shot.picture.full)
     loading = 'fetchpriority="high" decoding="sync"' if first else 'loading="lazy" decoding="async"'
-    largest, usual = plain[-1], min(plain, key=lambda one: abs(one.width - _PLAIN_WIDTH))
+    largest, usual = plain[-1], min(plain, key=lambda rendition: abs(rendition.width - _PLAIN_WIDTH))
     # Written by hand, since a gallery has hundreds and Markup's own format takes ten times as long.
     room, text = escape(sizes), escape(alt)
     sources = "".join(
@@ -240,12 +240,12 @@ def picture(
 
 def _kinds(renditions: Sequence[Rendition]) -> list[list[Rendition]]:
     """Return them by kind, the one that all browsers know last, each from narrow to wide."""
-    ordered = sorted(renditions, key=lambda one: (KINDS.index(one.mime), one.width))
-    return [list(kind) for _, kind in groupby(ordered, key=lambda one: one.mime)]
+    ordered = sorted(renditions, key=lambda rendition: (KINDS.index(rendition.mime), rendition.width))
+    return [list(kind) for _, kind in groupby(ordered, key=lambda rendition: rendition.mime)]
 
 
 def _srcset(shot: Shot, point: Callable[[str], str], kind: Sequence[Rendition]) -> str:
-    return ", ".join(f"{point(shot.path(one))} {one.width}w" for one in kind)
+    return ", ".join(f"{point(shot.path(rendition))} {rendition.width}w" for rendition in kind)
 
 
 def _in_words(shot: Shot, point: Callable[[str], str], alt: str) -> dict[str, str]:
@@ -285,7 +285,7 @@ def hang(exhibits: Sequence[Exhibit], pattern: str) -> list[list[list[dict[str, 
 
 
 def _row(row: Sequence[Exhibit]) -> list[list[dict[str, Any]]]:
-    ratios = [one.first.card_ratio if one.first else _UPRIGHT for one in row]
+    ratios = [exhibit.first.card_ratio if exhibit.first else _UPRIGHT for exhibit in row]
     starts = [0, *range(len(row) % 2 or 2, len(row), 2), len(row)]
     return [
         [

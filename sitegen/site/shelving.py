@@ -135,8 +135,8 @@ def survey(site: Path, shelves: tuple[Shelf, ...], known: Manifest) -> Shelving:
             continue
         sizes = _sizes(site / PICTURES / shelf.name) if time is not None else {}
         pictures = {picture.name: picture for picture in shelf.pictures()}
-        lacking = {name: one for name, one in pictures.items() if sizes.get(name) != one.size}
-        missing |= {f"{PICTURES}/{shelf.name}/{name}": one for name, one in lacking.items()}
+        lacking = {name: web for name, web in pictures.items() if sizes.get(name) != web.size}
+        missing |= {f"{PICTURES}/{shelf.name}/{name}": rendition for name, rendition in lacking.items()}
         right += len(pictures) - len(lacking)
         stale += _stale(site, shelf.name, sizes.keys() - pictures.keys())
     for name in there:

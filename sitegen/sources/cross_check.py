@@ -36,7 +36,7 @@ PHOTO_ENDINGS = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".
 
 def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> None:
     """Run every check that needs more than one value."""
-    known = [one.name for one in seen.settings.series] if seen.settings else []
+    known = [series.name for series in seen.settings.series] if seen.settings else []
     if seen.settings is not None:
         ours, contact = seen.notebook("studio.yaml"), seen.settings.contact
         if fault := None if is_placeholder(contact) else fault_of(contact.strip()):
@@ -48,7 +48,7 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
     for piece in seen.pieces:
         file = seen.file_of(piece)
         if piece.number and len(numbers[piece.number]) > 1:
-            others = ", ".join(one for one in numbers[piece.number] if one != piece.slug)
+            others = ", ".join(number for number in numbers[piece.number] if number != piece.slug)
             file.error_at(
                 "number", f"number '{piece.number}' also belongs to {others}; each piece has its own"
             )
@@ -125,17 +125,17 @@ def _sales(piece: Piece, file: FileRead) -> None:
             f"{mark} {piece.price or 480} --on DATE` adds that"
         )
         file.warn_at("status", f"the piece is {piece.status}, but {said}")
-    for one in sales:
-        stay = piece.sold_at(one.on)
+    for sale in sales:
+        stay = piece.sold_at(sale.on)
         lowest = stay.private.lowest if stay is not None else None
-        if stay is not None and one.fee is None:
+        if stay is not None and sale.fee is None:
             file.warn_at(
                 "private.sold",
-                f"it was sold on {one.on} while it was at {stay.place}, and nothing says what they kept; "
+                f"it was sold on {sale.on} while it was at {stay.place}, and nothing says what they kept; "
                 "add a line like `fee: 192.00` to the sale (`fee: 0` for nothing)",
             )
-        elif stay is not None and lowest is not None and one.price < lowest:
-            less = f"{stay.place} sold it for {one.price}; the lowest price agreed on is {lowest}"
+        elif stay is not None and lowest is not None and sale.price < lowest:
+            less = f"{stay.place} sold it for {sale.price}; the lowest price agreed on is {lowest}"
             file.warn_at("private.sold", f"{less}, so the rest may be theirs to pay")
 
 
@@ -176,7 +176,7 @@ def _names(commissions: Commissions, piece: Piece, file: FileRead) -> None:
 
     Only a warning: a tier may be given up and an old order taken out of the book, and the piece stays.
     """
-    tier, code, tiers = piece.private.tier, piece.private.order, [one.name for one in commissions.tiers]
+    tier, code, tiers = piece.private.tier, piece.private.order, [tier.name for tier in commissions.tiers]
     steps = {order.code: order.step for order in commissions.queue}
     if tier and tier not in tiers:  # each of these looks for the nearest name: only where it's needed
         lost = f"tier '{tier}' isn't under `tiers:` in commissions.yaml, so these hours speak for no tier"
@@ -203,11 +203,11 @@ def _commissions(file: FileRead, book: Commissions) -> None:
 
     A record that contradicts itself is an error, since every answer from it would be a guess.
     """
-    known, rounds = [tier.name for tier in book.tiers], [one.name for one in book.rounds]
+    known, rounds = [tier.name for tier in book.tiers], [held.name for held in book.rounds]
     tiers = [(f"queue.{number}.tier", order.tier) for number, order in enumerate(book.queue)]
     tiers += [(f"waiting.{number}.tier", who.tier) for number, who in enumerate(book.waiting)]
-    for number, one in enumerate(book.rounds):
-        tiers += [(f"rounds.{number}.tiers.{entry}", tier) for entry, tier in enumerate(one.tiers)]
+    for number, held in enumerate(book.rounds):
+        tiers += [(f"rounds.{number}.tiers.{entry}", tier) for entry, tier in enumerate(held.tiers)]
     for place, tier in tiers:
         if tier and tier not in known:
             nearest = not_one_of(tier, known) if known else f"'{tier}' isn't under `tiers:`"
@@ -218,12 +218,12 @@ def _commissions(file: FileRead, book: Commissions) -> None:
     for number, order in enumerate(book.queue):
         for check in (_of_moves, _of_money, _of_times):
             check(file, book, order, f"queue.{number}")
-    for number, one in enumerate(book.rounds):
-        _of_round(file, one, number)
+    for number, held in enumerate(book.rounds):
+        _of_round(file, held, number)
 
 
 def _of_moves(file: FileRead, book: Commissions, order: Order, at: str) -> None:
-    rounds, steps = [one.name for one in book.rounds], [move.step for move in order.moves]
+    rounds, steps = [held.name for held in book.rounds], [move.step for move in order.moves]
     if order.round and order.round not in rounds:
         named = f"{order.code} names the round '{order.round}', which isn't under `rounds:`"
         file.error_at(f"{at}.round", f"{named}{_cure(order.round, rounds)}")
@@ -262,18 +262,18 @@ def _of_money(file: FileRead, book: Commissions, order: Order, at: str) -> None:
         file.warn_at(f"{at}.step", holds)
 
 
-def _of_round(file: FileRead, one: Round, number: int) -> None:
+def _of_round(file: FileRead, held: Round, number: int) -> None:
     written, at = file.written.value["rounds"][number], f"rounds.{number}"
-    if one.head_start and one.way is not Way.FIRST_COME:
-        nothing = f"a head start means nothing in {one.name}, which goes by {one.way}; take it out"
+    if held.head_start and held.way is not Way.FIRST_COME:
+        nothing = f"a head start means nothing in {held.name}, which goes by {held.way}; take it out"
         file.warn_at(f"{at}.head_start", nothing)
-    if one.closes is not None and ":" not in str(written.get("closes", "")):
+    if held.closes is not None and ":" not in str(written.get("closes", "")):
         file.warn_at(
             f"{at}.closes",
-            f"{one.name} closes at {one.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
-            f"`closes: {one.closes:%Y-%m-%d} 20:00`",
+            f"{held.name} closes at {held.closes:%Y-%m-%d %H:%M}, as that day begins; write the time, like "
+            f"`closes: {held.closes:%Y-%m-%d} 20:00`",
         )
-    for key, moment in (("opens", one.opens), ("closes", one.closes)):
+    for key, moment in (("opens", held.opens), ("closes", held.closes)):
         if twice := _twice(moment):
             file.warn_at(f"{at}.{key}", f"{twice}. Another time would be plainer")
 
@@ -282,7 +282,7 @@ def _of_times(file: FileRead, book: Commissions, order: Order, at: str) -> None:
     place = f"{at}.{'moves' if order.moves else 'since'}"
     if order.step in ASKING | {Step.OFFERED} and (late := _in_time(book, order)):
         file.warn_at(place, late)
-    zone = next((one.zone for one in book.rounds), None)
+    zone = next((held.zone for held in book.rounds), None)
     for move in order.moves:
         if move.at is None or move.at.fold:
             continue

@@ -213,7 +213,7 @@ def _inserted(
     for lines in (entry(key, value, *script.steps()), [line]):
         columns = " " * column_of(node)
         if last is None:
-            yield text[:at] + "".join(one + script.newline + columns for one in lines) + text[at:]
+            yield text[:at] + "".join(line + script.newline + columns for line in lines) + text[at:]
         else:
             yield script.with_lines(_below_example(text, at, key), indented(lines, len(columns)))
 
@@ -298,7 +298,7 @@ def move(text: str, shown: str, path: Path, to: int) -> str:
     made, last = "", 0
     for (start, end), (taken, until) in zip(spans, (spans[place] for place in places), strict=True):
         made, last = made + text[last:start] + text[taken:until], end
-    wanted = _with(script, path[:-1], [had[one] for one in places])
+    wanted = _with(script, path[:-1], [had[place] for place in places])
     return _first_good([made + text[last:]], [wanted], shown)
 
 

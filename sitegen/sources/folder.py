@@ -97,7 +97,7 @@ def read(
 
 
 def _studio(seen: Gathered) -> Studio | None:
-    if seen.settings is None or any(one.level is Level.ERROR for one in seen.complaints()):
+    if seen.settings is None or any(complaint.level is Level.ERROR for complaint in seen.complaints()):
         return None
     return Studio(
         seen.folder, seen.settings, tuple(seen.pieces), seen.commissions or Commissions(), tuple(seen.shows),

@@ -148,7 +148,7 @@ def _warn_of_twins(people: tuple[Person, ...], notes: Notebook) -> None:
         rows.setdefault(person.key, []).append(person)
     for key, same in rows.items():
         exit_ = exits.get(key)
-        if exit_ and any(signed_again(one, exit_[0]) for one in same):
+        if exit_ and any(signed_again(person, exit_[0]) for person in same):
             continue  # left, and came back: that is how it should look
         follows = "one letter is sent"
         if exit_ is not None:

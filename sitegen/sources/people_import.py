@@ -87,13 +87,13 @@ class ImportPlan(Ledger):
         self.questions: list[Refused] = []
         """Taken over as they stand, but likely misspelt."""
 
-    def leave_out(self, one: Refused) -> None:
+    def leave_out(self, refused: Refused) -> None:
         """Refuse someone in question after all."""
         for person in self.added:
-            if person.key == address_key(one.address):
+            if person.key == address_key(refused.address):
                 self.put(person, None)
-        self.questions.remove(one)
-        self.refused.append(replace(one, why=f"left out: {one.why}"))
+        self.questions.remove(refused)
+        self.refused.append(replace(refused, why=f"left out: {refused.why}"))
 
 
 def rows_of(content: bytes) -> Iterator[tuple[int, list[str], str]]:
@@ -205,7 +205,7 @@ def row_for(person: Person, rows: Sequence[Person]) -> Person | None:
     """Return the row of the same address that someone's is laid on; a buyer's unproven yes has its own."""
     apart = person.consent is Consent.NOT_CONFIRMED
     standing = (row for row in rows if row.left is None)
-    return next((one for one in standing if not (apart and one.consent is Consent.PURCHASE)), None)
+    return next((person for person in standing if not (apart and person.consent is Consent.PURCHASE)), None)
 
 
 def merged_with(here: Person, new: Person) -> Person:
@@ -270,10 +270,10 @@ def _interests(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
         raise ValueError(f"{quoted(unknown)} is no interest; use {', '.join(Interest)}")
     if "interests" in cells:
         return frozenset(Interest(word) for word in words if word)
-    said = {one: cells.get(str(one), "").casefold() for one in Interest}
+    said = {interest: cells.get(str(interest), "").casefold() for interest in Interest}
     if odd := next((text for text in said.values() if text not in _YES | _NO), None):
         raise ValueError(f"{quoted(odd)} is no tick; write x, or leave the cell empty")
-    return frozenset(one for one, text in said.items() if text in _YES) or source.interests
+    return frozenset(interest for interest, text in said.items() if text in _YES) or source.interests
 
 
 def _consent(cells: dict[str, str], source: Agreement) -> Consent:

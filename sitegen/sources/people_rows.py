@@ -60,18 +60,18 @@ class Ledger:
 
     def rows(self, key: str) -> list[Person]:
         """Return who stands on the list by a folded address."""
-        return [one.now for one in self._by_key.get(key, ()) if one.now is not None]
+        return [place.now for place in self._by_key.get(key, ()) if place.now is not None]
 
     @property
     def added(self) -> list[Person]:
         """Who is new on the list."""
-        return [one.now for one in self._places if one.was is None and one.now is not None]
+        return [place.now for place in self._places if place.was is None and place.now is not None]
 
     @property
     def changed(self) -> list[Person]:
         """Who stands otherwise afterwards, as they then would."""
-        moved = (one for one in self._places if one.was is not None and one.now is not one.was)
-        return [one.now for one in moved if one.now is not None]
+        moved = (place for place in self._places if place.was is not None and place.now is not place.was)
+        return [place.now for place in moved if place.now is not None]
 
     def put(self, before: Person | None, after: Person | None) -> None:
         """Write someone in the place of who stood there, or at the end; None takes who stood there out."""
@@ -79,7 +79,7 @@ class Ledger:
             if after is not None:
                 self._open(after.key, _Place(None, after))
             return
-        place = next(one for one in self._by_key[before.key] if one.now is before)
+        place = next(place for place in self._by_key[before.key] if place.now is before)
         place.now = after
         if after is not None and after.key != before.key:
             self._by_key[before.key].remove(place)

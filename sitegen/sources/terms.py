@@ -47,7 +47,7 @@ def fill_places(seen: Gathered) -> None:
         with suppress(Fault):
             theme = find_theme(seen.folder, seen.settings.theme)
             every = [*missing_words(theme, seen.settings.language)] or every
-        for complaint in (placed(seen.folder, one) for one in every):
+        for complaint in (placed(seen.folder, fault) for fault in every):
             seen.notebook(complaint.file).complaints.append(complaint)
         return
     known = ", ".join(f"{{{name}}}" for name in seen.numbers)

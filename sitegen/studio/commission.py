@@ -77,16 +77,16 @@ def count_people(clients: Iterable[Client], known: Iterable[Client] = ()) -> int
     """Count people: those known already, and of the others each once."""
     found = list(known)
     for client in clients:
-        if not any(same_person(client, one) for one in found):
+        if not any(same_person(client, asker) for asker in found):
             found.append(client)
     return len(found)
 
 
-def same_person(one: Client, other: Client) -> bool:
+def same_person(asker: Client, other: Client) -> bool:
     """Tell whether two entries are one person's: by mail address, or by name where one has no address."""
-    if one.email.strip() and other.email.strip():
-        return address_key(one.email) == address_key(other.email)
-    name, other_name = (" ".join(client.name.split()).casefold() for client in (one, other))
+    if asker.email.strip() and other.email.strip():
+        return address_key(asker.email) == address_key(other.email)
+    name, other_name = (" ".join(client.name.split()).casefold() for client in (asker, other))
     return bool(name) and name == other_name
 
 
@@ -251,7 +251,7 @@ class Order(Entry):
     @property
     def paid(self) -> Decimal:
         """What came in for it, less what went back."""
-        return sum((one.amount for one in self.private.paid), Decimal(0))
+        return sum((receipt.amount for receipt in self.private.paid), Decimal(0))
 
     @property
     def hours(self) -> Decimal:

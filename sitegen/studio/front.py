@@ -37,7 +37,7 @@ def finished(studio: Studio) -> Studio:
     """Return the studio without what is still to fill in."""
     book, asked_for = studio.commissions, {name: getattr(studio.settings, name) for name in _ASKED_FOR}
     tiers = tuple(written(tier) for tier in book.tiers if not is_placeholder(tier.name))
-    rounds = tuple(written(one) for one in book.rounds if not is_placeholder(one.name))
+    rounds = tuple(written(held) for held in book.rounds if not is_placeholder(held.name))
     return replace(
         studio,
         settings=written(studio.settings).model_copy(update=asked_for),
@@ -88,15 +88,15 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     here = moment.astimezone(settings.time_zone)
     today, book = here.date(), studio.commissions
     series = {
-        one.name: _public(public.PublicSeries, one, slug=slug(one.name) or "series")
-        for one in settings.series
+        series.name: _public(public.PublicSeries, series, slug=slug(series.name) or "series")
+        for series in settings.series
     }
-    examples = [_plan_example(one.from_price, settings) for one in book.tiers]
+    examples = [_plan_example(tier.from_price, settings) for tier in book.tiers]
     tiers = tuple(
-        _public(public.PublicTier, one, slug=slug(one.name) or "tier", example=example)
-        for one, example in zip(book.tiers, examples, strict=True)
+        _public(public.PublicTier, tier, slug=slug(tier.name) or "tier", example=example)
+        for tier, example in zip(book.tiers, examples, strict=True)
     )
-    rounds = sorted(book.rounds, key=lambda one: one.opens)
+    rounds = sorted(book.rounds, key=lambda held: held.opens)
     moving = [order for order in book.queue if order.step in UNDER_WAY]
     places = (public.PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1))
     current = terms.current(studio)
@@ -107,13 +107,13 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
         series=tuple(series.values()),
         pieces=tuple(
             _piece(piece, series, settings.buy_at, today)
-            for piece in sorted(studio.pieces, key=lambda one: one.newest_first)
+            for piece in sorted(studio.pieces, key=lambda piece: piece.newest_first)
         ),
         tiers=tiers,
-        rounds=tuple(_round(one, tiers, here, free_slots(book, one)) for one in rounds),
+        rounds=tuple(_round(held, tiers, here, free_slots(book, held)) for held in rounds),
         queue=tuple(places),
         waiting=waiting_people(book),
-        shows=tuple(_show(one, today) for one in sorted(studio.shows, key=lambda one: one.first_day)),
+        shows=tuple(_show(show, today) for show in sorted(studio.shows, key=lambda show: show.first_day)),
         pages=terms.filled(studio),
         pending=pending,
         terms=tuple(
@@ -122,7 +122,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
             for kept in terms.of_version(studio, one)
         ),
     )
-    coming = next((one for one in rounds if front.round and one.name == front.round.name), None)
+    coming = next((held for held in rounds if front.round and held.name == front.round.name), None)
     left = front.round.left if front.round else 1
     return replace(front, lead_time=lead_time(studio, today, coming, left))
 

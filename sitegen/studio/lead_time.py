@@ -47,7 +47,7 @@ def lead_time(studio: Studio, today: date, coming: Round | None, slots: int) -> 
     # Whoever has an offer may say yes before the last place of the round is given.
     for _ in range(min(max(slots, 1) + load.offers, _MOST) - 1):
         last = last.plus(hours[tier])
-    soonest, sure = (load.bench.done_on(one.quantile(_SURE)) for one in (first, last))
+    soonest, sure = (load.bench.done_on(total.quantile(_SURE)) for total in (first, last))
     if soonest is None or sure is None:
         return None
     months = _months(starts, soonest), _months(starts, sure)
@@ -95,25 +95,25 @@ def _held(studio: Studio, bench: Bench, pieces: Sequence[Finished]) -> bool | No
     last = pieces[-1]
     before = [piece for piece in pieces if _day(piece) < _day(last)]
     origin = last.accepted or (_day(before[-1]) if before else _day(last))
-    known = [one for one in before if _day(one) <= origin]
-    ahead = [one for one in pieces if _day(one) > origin]
+    known = [finished for finished in before if _day(finished) <= origin]
+    ahead = [finished for finished in pieces if _day(finished) > origin]
     if len([one for one in known if one.hours]) < FEW or not ahead or not all(one.hours for one in ahead):
         return None
     bench = replace(bench, first_day=origin + timedelta(days=1))
     learned = pace(known, bench)
     try:
-        hours = hours_for(studio, [one.kind for one in ahead], known)
+        hours = hours_for(studio, [finished.kind for finished in ahead], known)
     except ValueError:
         return None
     # The first is taken to be worked on evenly over the days from the piece before it.
     begun, done = _day(known[-1]), _day(ahead[0])
     jobs = [Job("begun", ahead[0].kind, ahead[0].hours * (origin - begun).days / (done - begun).days)]
-    jobs += [Job("", one.kind) for one in ahead[1:]]
+    jobs += [Job("", finished.kind) for finished in ahead[1:]]
     total = running_totals([job.left(hours) for job in jobs], learned)[-1]
     real = replace(bench, weekly_hours=bench.weekly_hours * learned.share)
     day = real.done_on(total.quantile(_SURE))
     return day is None or _day(last) <= day
 
 
-def _day(one: Finished) -> date:
-    return one.on or date.max
+def _day(finished: Finished) -> date:
+    return finished.on or date.max

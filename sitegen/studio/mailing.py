@@ -70,7 +70,7 @@ class Choice:
     @property
     def reasons(self) -> dict[str, int]:
         """Count who is left out, by reason."""
-        return dict(sorted(Counter(str(one.reason) for one in self.skipped).items()))
+        return dict(sorted(Counter(str(skipped.reason) for skipped in self.skipped).items()))
 
 
 def choose(
@@ -88,8 +88,8 @@ def choose(
     """
     exits = last_exits(people)
     if interest is None:
-        agreed = {one.key for one in people if _barred(one, today, exits.get(one.key)) is None}
-        verdicts = [_of_asking(one, today, exits.get(one.key), agreed) for one in people]
+        agreed = {person.key for person in people if _barred(person, today, exits.get(person.key)) is None}
+        verdicts = [_of_asking(person, today, exits.get(person.key), agreed) for person in people]
     else:
         verdicts = [
             _barred(one, today, exits.get(one.key)) or _uninterested(one, interest) or _unreachable(one)
@@ -166,9 +166,9 @@ def why_not(
     """Say why the holder of a folded address can't be written to on `today`; nothing if they can."""
     if forgotten(key):
         return "asked to be forgotten"
-    rows = [one for one in people if one.key == key]
+    rows = [person for person in people if person.key == key]
     gone = last_exits(rows).get(key)
-    whys = [_barred(one, today, gone) or _unreachable(one) for one in rows]
+    whys = [_barred(person, today, gone) or _unreachable(person) for person in rows]
     return "" if None in whys else next((why[1] for why in whys[::-1] if why), "isn't on the list")
 
 
@@ -178,10 +178,10 @@ def lapsing(people: Sequence[Person], today: date, days: int) -> tuple[tuple[dat
     Whoever left, or has agreed in so many words in another row, isn't among them.
     """
     plain = {person.key for person in people if person.consent in EXPLICIT or person.left is not None}
-    ends = [(last, one) for one in people if (last := last_day_of_consent(one)) is not None]
+    ends = [(last, person) for person in people if (last := last_day_of_consent(person)) is not None]
     last_of: dict[str, tuple[date, Person]] = {}
-    for last, one in sorted(ends, key=lambda pair: pair[0]):
-        last_of[one.key] = last, one  # of several purchases the latest counts
+    for last, end in sorted(ends, key=lambda pair: pair[0]):
+        last_of[end.key] = last, end  # of several purchases the latest counts
     only = [pair for key, pair in last_of.items() if key not in plain]
     soon = [pair for pair in only if 0 <= (pair[0] - today).days <= days]
     return tuple(sorted(soon, key=lambda pair: (pair[0], pair[1].line)))

@@ -46,9 +46,9 @@ class OfferFault(ValueError):
     """Slots that can't be offered now; `str()` says why."""
 
 
-def free_slots(commissions: Commissions, one: Round) -> int:
+def free_slots(commissions: Commissions, held: Round) -> int:
     """Count a round's slots that nobody holds or has held to the bench."""
-    return max(0, one.slots - sum(1 for order in _of(commissions, one) if takes_slot(order)))
+    return max(0, held.slots - sum(1 for order in _of(commissions, held) if takes_slot(order)))
 
 
 def takes_slot(order: Order) -> bool:
@@ -58,19 +58,19 @@ def takes_slot(order: Order) -> bool:
     return order.step in HOLDING or order.step is Step.SHIPPED
 
 
-def _of(commissions: Commissions, one: Round) -> list[Order]:
-    return [order for order in commissions.queue if round_of(commissions, order) == one]
+def _of(commissions: Commissions, held: Round) -> list[Order]:
+    return [order for order in commissions.queue if round_of(commissions, order) == held]
 
 
-def in_line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order | Waiting]:
+def in_line(commissions: Commissions, held: Round, drawn: Sequence[str] | None) -> list[Order | Waiting]:
     """Return who may be offered a slot of a round, in its order. Raises OfferFault before a draw."""
-    return [turn for turn, why in _line(commissions, one, drawn) if not why]
+    return [turn for turn, why in _line(commissions, held, drawn) if not why]
 
 
-def skipped(commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int) -> list[Turn]:
+def skipped(commissions: Commissions, held: Round, drawn: Sequence[str] | None, count: int) -> list[Turn]:
     """Return who is passed over before so many in line are reached. Raises OfferFault before a draw."""
     passed: list[Turn] = []
-    for turn, why in _line(commissions, one, drawn):
+    for turn, why in _line(commissions, held, drawn):
         if why:
             passed.append((turn, why))
         elif (count := count - 1) <= 0:
@@ -91,26 +91,26 @@ def _line(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> 
     return line
 
 
-def _passed_over(commissions: Commissions, one: Round, turn: Order | Waiting) -> str:
+def _passed_over(commissions: Commissions, round_: Round, turn: Order | Waiting) -> str:
     """Say why somebody isn't offered a slot: not in time, holding one, or let this round's offer lapse."""
-    if isinstance(turn, Order) and (why := missed(commissions, one, turn)):
+    if isinstance(turn, Order) and (why := missed(commissions, round_, turn)):
         return why
-    held = slot_held(commissions, turn.private, one, None)  # who is in line asks, and holds none by that
+    held = slot_held(commissions, turn.private, round_, None)  # who is in line asks, and holds none by that
     if held is not None:
         return f"holds {held.code} ({held.step})"
-    for order in _of(commissions, one):
+    for order in _of(commissions, round_):
         if order.step is Step.LAPSED and same_person(order.private, turn.private):
             return f"didn't answer the offer {order.code}"
     return ""
 
 
-def _asking(commissions: Commissions, one: Round) -> list[Order]:
+def _asking(commissions: Commissions, held: Round) -> list[Order]:
     """Return a round's requests, first come first; who sent an offer back to wait has had their turn."""
     asking = [
-        order for order in _of(commissions, one) if order.step in ASKING and not order.was_at(Step.OFFERED)
+        order for order in _of(commissions, held) if order.step in ASKING and not order.was_at(Step.OFFERED)
     ]
     # Stable: equal times stay in the order of the file.
-    return sorted(asking, key=lambda order: asked_at(order, one.zone))
+    return sorted(asking, key=lambda order: asked_at(order, held.zone))
 
 
 def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
@@ -119,48 +119,48 @@ def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
     return span_of(first, zone)[1] if first is not None else datetime.max.replace(tzinfo=UTC)
 
 
-def _as_drawn(commissions: Commissions, one: Round, drawn: Sequence[str] | None) -> list[Order]:
-    asking = _asking(commissions, one)
+def _as_drawn(commissions: Commissions, held: Round, drawn: Sequence[str] | None) -> list[Order]:
+    asking = _asking(commissions, held)
     if drawn is None:
-        people, free = count_people(order.private for order in asking), free_slots(commissions, one)
+        people, free = count_people(order.private for order in asking), free_slots(commissions, held)
         if people > free:
             raise OfferFault(
-                f"{one.name} goes by draw and hasn't been drawn: {people} ask for {free}; run "
-                f"`sitegen draw '{one.name}'`"
+                f"{held.name} goes by draw and hasn't been drawn: {people} ask for {free}; run "
+                f"`sitegen draw '{held.name}'`"
             )
         return asking
     by_code = {order.code: order for order in asking}
     return [by_code[code] for code in drawn if code in by_code]
 
 
-def _as_they_wait(commissions: Commissions, one: Round) -> list[Order | Waiting]:
+def _as_they_wait(commissions: Commissions, held: Round) -> list[Order | Waiting]:
     """Sort by how long they wait: the list, orders of any round that wait, and this round's requests."""
-    waiting = [who for who in commissions.waiting if not who.tier or one.takes(who.tier)]
+    waiting = [who for who in commissions.waiting if not who.tier or held.takes(who.tier)]
     orders = [
         order for order in commissions.queue
-        if (round_of(commissions, order) == one and order.step in ASKING and not order.was_at(Step.OFFERED))
-        or (round_of(commissions, order) != one and order.step is Step.WAITING)
+        if (round_of(commissions, order) == held and order.step in ASKING and not order.was_at(Step.OFFERED))
+        or (round_of(commissions, order) != held and order.step is Step.WAITING)
     ]  # fmt: skip
     turns: list[tuple[datetime, Order | Waiting]] = [
-        *((datetime.combine(who.since, time.min, one.zone), who) for who in waiting),
-        *((asked_at(order, one.zone), order) for order in orders),
+        *((datetime.combine(who.since, time.min, held.zone), who) for who in waiting),
+        *((asked_at(order, held.zone), order) for order in orders),
     ]
-    return [turn for _, turn in sorted(turns, key=lambda one: one[0])]
+    return [turn for _, turn in sorted(turns, key=lambda turn: turn[0])]
 
 
 def offer(
-    commissions: Commissions, one: Round, drawn: Sequence[str] | None, count: int, day: date
+    commissions: Commissions, held: Round, drawn: Sequence[str] | None, count: int, day: date
 ) -> tuple[Commissions, tuple[Order, ...]]:
     """Offer so many slots of a round to the next in line, as far as there are any.
 
     Somebody from the waiting list moves into the queue, under the next code. Raises OfferFault.
     """
-    turns = in_line(commissions, one, drawn)[: min(count, free_slots(commissions, one))]
+    turns = in_line(commissions, held, drawn)[: min(count, free_slots(commissions, held))]
     offered = []
     for turn in turns:
-        entry = turn if isinstance(turn, Order) else _into_queue(commissions, one, turn)
-        if round_of(commissions, entry) != one:
-            entry = entry.model_copy(update={"round": one.name})
+        entry = turn if isinstance(turn, Order) else _into_queue(commissions, held, turn)
+        if round_of(commissions, entry) != held:
+            entry = entry.model_copy(update={"round": held.name})
         order = moved(entry, Step.OFFERED, When(day))
         offered.append(order)
         if isinstance(turn, Order):
@@ -172,33 +172,33 @@ def offer(
     return commissions, tuple(offered)
 
 
-def _into_queue(commissions: Commissions, one: Round, who: Waiting) -> Order:
+def _into_queue(commissions: Commissions, held: Round, who: Waiting) -> Order:
     return Order(
-        code=next_code(commissions, one),
-        tier=who.tier or next(iter(one.tiers or [tier.name for tier in commissions.tiers]), ""),
+        code=next_code(commissions, held),
+        tier=who.tier or next(iter(held.tiers or [tier.name for tier in commissions.tiers]), ""),
         step=Step.WAITING,
         since=who.since,
         moves=(Move(on=who.since, step=Step.WAITING),),
-        round=one.name,
+        round=held.name,
         private=who.private,
     )
 
 
 def with_order(commissions: Commissions, order: Order) -> Commissions:
     """Put an order in the stead of the one with its code."""
-    queue = tuple(order if one.code == order.code else one for one in commissions.queue)
+    queue = tuple(order if queued.code == order.code else queued for queued in commissions.queue)
     return commissions.model_copy(update={"queue": queue})
 
 
-def next_code(commissions: Commissions, one: Round | None, year: int = 0) -> str:
+def next_code(commissions: Commissions, held: Round | None, year: int = 0) -> str:
     """Make the next code of a round: as its others are numbered, else by its first letter and year.
 
     Outside a round it is R with the year's last two digits, as R26-1.
     """
     numbered = [(order, found) for order in commissions.queue if (found := _NUMBERED.fullmatch(order.code))]
-    stems = Counter(found[1] for order, found in numbered if one and round_of(commissions, order) == one)
-    letter = next((sign for sign in (one.name if one else "R") if sign.isalnum()), "R").upper()
-    made = f"{letter}{(one.opens.year if one else year) % 100:02d}-"
+    stems = Counter(found[1] for order, found in numbered if held and round_of(commissions, order) == held)
+    letter = next((sign for sign in (held.name if held else "R") if sign.isalnum()), "R").upper()
+    made = f"{letter}{(held.opens.year if held else year) % 100:02d}-"
     stem = stems.most_common(1)[0][0] if stems else made
     taken = [int(found[2]) for _, found in numbered if found[1].casefold() == stem.casefold()]
     return f"{stem}{max(taken, default=0) + 1}"
@@ -236,12 +236,12 @@ def pass_on(commissions: Commissions, drawn: Drawn, today: date) -> Passed:
         commissions = with_order(commissions, order)
     offered: list[Order] = []
     held_up: list[str] = []
-    for one in commissions.rounds:
-        count = sum(1 for order in lapsed if round_of(commissions, order) == one)
+    for held in commissions.rounds:
+        count = sum(1 for order in lapsed if round_of(commissions, order) == held)
         if not count:
             continue
         try:
-            commissions, more = offer(commissions, one, drawn.get(one.name), count, today)
+            commissions, more = offer(commissions, held, drawn.get(held.name), count, today)
         except OfferFault as fault:
             held_up.append(str(fault))
         else:

@@ -97,7 +97,7 @@ def more_worked(weeks: tuple[WeekWorked, ...], day: date, hours: Decimal) -> tup
     """Add hours to the week of a day, which its Monday names."""
     monday = monday_of(day)
     rest = tuple(week for week in weeks if monday_of(week.on) != monday)
-    there = sum((one.hours for one in weeks if one not in rest), hours)
+    there = sum((worked.hours for worked in weeks if worked not in rest), hours)
     return (*rest, WeekWorked(on=monday, hours=there))
 
 

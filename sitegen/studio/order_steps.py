@@ -109,7 +109,7 @@ def history_of(order: Order) -> tuple[Move, ...]:
 
 def cannot(order: Order, step: Step) -> str:
     """Say why a step can't be taken, and which can."""
-    can = [str(one) for one in FOLLOWING[order.step]]
+    can = [str(step) for step in FOLLOWING[order.step]]
     if not can:
         return f"{order.code} is {order.step.said}; that is its last step, so it can't go to '{step}'"
     listed = f"{', '.join(can[:-1])} or {can[-1]}"
@@ -123,64 +123,64 @@ def early_people(book: Commissions) -> tuple[Client, ...]:
     return tuple(who.private for who in book.waiting)
 
 
-def opens_for(book: Commissions, one: Round, client: Client) -> datetime:
+def opens_for(book: Commissions, held: Round, client: Client) -> datetime:
     """Return from when on somebody may ask in a round, in UTC."""
-    early = any(same_person(client, who) for who in early_people(book)) if one.head_start else False
-    return one.taken_from(early=early)
+    early = any(same_person(client, who) for who in early_people(book)) if held.head_start else False
+    return held.taken_from(early=early)
 
 
 def round_of(book: Commissions, order: Order) -> Round | None:
     """Find the round an order was asked for in: the one it names, else by its size and when it came."""
     if order.round:
-        return next((one for one in book.rounds if one.name == order.round), None)
-    fits = (one for one in book.rounds if order.first and one.takes(order.tier))
-    return next((one for one in fits if not _out_of_time(book, one, order)), None)
+        return next((held for held in book.rounds if held.name == order.round), None)
+    fits = (held for held in book.rounds if order.first and held.takes(order.tier))
+    return next((held for held in fits if not _out_of_time(book, held, order)), None)
 
 
-def missed(book: Commissions, one: Round, order: Order) -> str:
+def missed(book: Commissions, held: Round, order: Order) -> str:
     """Say why an order can't be in a round's line: its size, or when it was asked for; empty if it can.
 
     Of an order whose request isn't on record nothing is said about its time. A round that goes by the
     waiting list goes by how long somebody waits, so nobody is too early for it.
     """
-    if not one.takes(order.tier):
-        return f"asks for {order.tier}, and {one.name} is for {' or '.join(one.tiers)} only"
+    if not held.takes(order.tier):
+        return f"asks for {order.tier}, and {held.name} is for {' or '.join(held.tiers)} only"
     if order.first is None or order.first.step is not Step.REQUEST:
         return ""
-    waits = one.way is Way.WAITING_LIST
-    return "" if waits and round_of(book, order) != one else _out_of_time(book, one, order, early=not waits)
+    waits = held.way is Way.WAITING_LIST
+    return "" if waits and round_of(book, order) != held else _out_of_time(book, held, order, early=not waits)
 
 
-def _out_of_time(book: Commissions, one: Round, order: Order, *, early: bool = True) -> str:
+def _out_of_time(book: Commissions, held: Round, order: Order, *, early: bool = True) -> str:
     """Say that an order was asked for before a round opened, unless that's no matter, or after it closed."""
     if (first := order.first) is None:
         return ""
-    begins, ends = span_of(first, one.zone)
-    closes = one.closed_at
-    if early and ends < (opens := opens_for(book, one, order.private)):
-        whose = "" if opens == one.taken_from() else " to those on the waiting list"
-        return f"asked on {first.when}, before {one.name} opens{whose} ({_clock(opens, one)})"
+    begins, ends = span_of(first, held.zone)
+    closes = held.closed_at
+    if early and ends < (opens := opens_for(book, held, order.private)):
+        whose = "" if opens == held.taken_from() else " to those on the waiting list"
+        return f"asked on {first.when}, before {held.name} opens{whose} ({_clock(opens, held)})"
     if closes is not None and begins >= closes:
-        return f"asked on {first.when}, when {one.name} was closed ({_clock(closes, one)})"
+        return f"asked on {first.when}, when {held.name} was closed ({_clock(closes, held)})"
     return ""
 
 
-def unsure(book: Commissions, one: Round, order: Order) -> str:
+def unsure(book: Commissions, held: Round, order: Order) -> str:
     """Say that a time is missing by which a request might not be in its round; empty if it's clear."""
     first = order.first
-    if first is None or first.at is not None or first.step is not Step.REQUEST or missed(book, one, order):
+    if first is None or first.at is not None or first.step is not Step.REQUEST or missed(book, held, order):
         return ""
-    begins, ends = span_of(first, one.zone)
-    opens, closes = opens_for(book, one, order.private), one.closed_at
-    if begins < opens <= ends and one.way is not Way.WAITING_LIST:
-        turn = f"opens that day ({_clock(opens, one)})"
+    begins, ends = span_of(first, held.zone)
+    opens, closes = opens_for(book, held, order.private), held.closed_at
+    if begins < opens <= ends and held.way is not Way.WAITING_LIST:
+        turn = f"opens that day ({_clock(opens, held)})"
     elif closes is not None and begins < closes <= ends:
-        turn = f"closes that day ({_clock(closes, one)})"
+        turn = f"closes that day ({_clock(closes, held)})"
     else:
         return ""
     return (
-        f"{order.code} has no time of day, and {one.name} {turn}; it counts as the last of that day. If the "
-        f"time is known, write it into its `moves:`, like `{first.on} {_clock(opens, one)[-5:]} request`"
+        f"{order.code} has no time of day, and {held.name} {turn}; it counts as the last of that day. If the "
+        f"time is known, write it into its `moves:`, like `{first.on} {_clock(opens, held)[-5:]} request`"
     )
 
 
@@ -189,15 +189,15 @@ def nearly(book: Commissions, order: Order) -> tuple[Round, str] | None:
     first = order.first
     if first is None or first.step is not Step.REQUEST or round_of(book, order) is not None:
         return None
-    for one in book.rounds:
-        opens = one.taken_from(early=True).astimezone(one.zone).date()
-        if opens <= first.on and (one.closes is None or first.on <= one.closes.date()):
-            return one, missed(book, one, order)
+    for held in book.rounds:
+        opens = held.taken_from(early=True).astimezone(held.zone).date()
+        if opens <= first.on and (held.closes is None or first.on <= held.closes.date()):
+            return held, missed(book, held, order)
     return None
 
 
-def _clock(moment: datetime, one: Round) -> str:
-    return f"{moment.astimezone(one.zone):%Y-%m-%d %H:%M}"
+def _clock(moment: datetime, held: Round) -> str:
+    return f"{moment.astimezone(held.zone):%Y-%m-%d %H:%M}"
 
 
 def slot_held(commissions: Commissions, client: Client, one: Round | None, but: Order | None) -> Order | None:
@@ -217,4 +217,4 @@ def slot_held(commissions: Commissions, client: Client, one: Round | None, but: 
 def waiting_people(commissions: Commissions) -> int:
     """Count who waits for a slot: the list, and orders in the queue that wait, each person once."""
     listed, queued = commissions.waiting, [order for order in commissions.queue if order.step is Step.WAITING]
-    return count_people((one.private for one in queued), [who.private for who in listed])
+    return count_people((order.private for order in queued), [who.private for who in listed])

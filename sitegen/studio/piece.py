@@ -238,7 +238,7 @@ class Piece(Entry):
 
     def stay(self, day: date) -> Stay | None:
         """Return where it is on a day; None at home. Who bought it at a gallery has it from there."""
-        last = next((one for one in reversed(self.away) if one.since <= day), None)
+        last = next((stay for stay in reversed(self.away) if stay.since <= day), None)
         if last is None or (last.back is not None and last.back <= day):
             return None
         sold = any(last.covers(sale.on) and sale.on <= day for sale in self.private.sales)
@@ -246,7 +246,7 @@ class Piece(Entry):
 
     def sold_at(self, day: date) -> Stay | None:
         """Return the place that sells it on a day, if one does."""
-        return next((one for one in self.away if one.sells and one.covers(day)), None)
+        return next((stay for stay in self.away if stay.sells and stay.covers(day)), None)
 
     def overdue(self, day: date) -> Stay | None:
         """Return where it is though it was due back before a day."""

@@ -64,13 +64,13 @@ def priced(studio: Studio, today: date) -> tuple[Priced, ...]:
     made = pieces_of_orders(studio)
     orders = {piece.slug: order for order in studio.commissions.queue for piece in made.get(order.code, ())}
     found = [
-        one for piece in studio.pieces for one in _of_piece(studio, piece, orders.get(piece.slug), today)
+        sale for piece in studio.pieces for sale in _of_piece(studio, piece, orders.get(piece.slug), today)
     ]
     for order in studio.commissions.queue:
         pieces = made.get(order.code, ())
         if order.agreed and order.private.price and not any(piece.private.sold for piece in pieces):
             found.append(_of_order(studio, order, pieces, today))
-    return tuple(sorted((one for one in found if one.on <= today), key=lambda one: (one.on, one.name)))
+    return tuple(sorted((sale for sale in found if sale.on <= today), key=lambda sale: (sale.on, sale.name)))
 
 
 def _of_piece(studio: Studio, piece: Piece, order: Order | None, today: date) -> Iterator[Priced]:
@@ -85,7 +85,7 @@ def _of_piece(studio: Studio, piece: Piece, order: Order | None, today: date) ->
 
 
 def _of_order(studio: Studio, order: Order, pieces: Sequence[Piece], today: date) -> Priced:
-    tier = next((one for one in studio.commissions.tiers if one.name == order.tier), None)
+    tier = next((tier for tier in studio.commissions.tiers if tier.name == order.tier), None)
     height = pieces[0].height_mm if pieces else (tier.height_mm if tier else None)
     hours = order.hours + total(piece.hours for piece in pieces) if order.step in DONE else NOTHING
     on, price = order.day_of(Step.ACCEPTED) or order.since or today, order.private.price or NOTHING
@@ -175,9 +175,9 @@ class Along:
 Measure = Callable[[Priced], float | None]
 # By name: the unit, and how much of it a price has.
 MEASURES: dict[str, tuple[str, Measure]] = {
-    "size": ("a centimetre", lambda one: one.height_mm / 10 if one.height_mm else None),
-    "hours": ("an hour", lambda one: float(one.hours) or None),
-    "year": ("a year", lambda one: one.on.toordinal() / _YEAR),
+    "size": ("a centimetre", lambda sale: sale.height_mm / 10 if sale.height_mm else None),
+    "hours": ("an hour", lambda sale: float(sale.hours) or None),
+    "year": ("a year", lambda sale: sale.on.toordinal() / _YEAR),
 }
 
 
@@ -185,15 +185,15 @@ def along(prices: Sequence[Priced], name: str, digits: int) -> Along:
     """Lay a line through prices against their size, hours or year."""
     unit, measure = MEASURES[name]
     known = [(price, x) for price in prices if (x := measure(price)) is not None]
-    line = trend([(x, float(one.price)) for one, x in known])
+    line = trend([(x, float(sale.price)) for sale, x in known])
     usual = [money.round_half_up(Decimal(line.at(x)), digits) for _, x in known] if line else []
-    return Along(name, unit, len(known), line, _odd([one for one, _ in known], usual) if line else ())
+    return Along(name, unit, len(known), line, _odd([sale for sale, _ in known], usual) if line else ())
 
 
 def _odd(prices: Sequence[Priced], usual: Sequence[Decimal]) -> tuple[OddPrice, ...]:
-    found = [OddPrice(one, middle) for one, middle in zip(prices, usual, strict=True)]
-    far = odd(float(one.difference) for one in found)
-    return tuple(one for one, is_far in zip(found, far, strict=True) if is_far)
+    found = [OddPrice(sale, middle) for sale, middle in zip(prices, usual, strict=True)]
+    far = odd(float(odd_one.difference) for odd_one in found)
+    return tuple(odd_one for odd_one, is_far in zip(found, far, strict=True) if is_far)
 
 
 @dataclass(frozen=True)
@@ -212,8 +212,8 @@ def by_tier(prices: Sequence[Priced], digits: int) -> tuple[OfTier, ...]:
     """Put the prices of each tier together."""
     found = []
     for tier in sorted({price.tier for price in prices if price.tier}):
-        its = [one for one in prices if one.tier == tier]
-        sums = [one.price for one in its]
+        its = [sale for sale in prices if sale.tier == tier]
+        sums = [sale.price for sale in its]
         middle = money.round_half_up(median(sums), digits)
         found.append(OfTier(tier, len(its), min(sums), middle, max(sums), _odd(its, [middle] * len(its))))
     return tuple(found)
@@ -235,21 +235,21 @@ class Alike:
 def alike(prices: Sequence[Priced]) -> tuple[Alike, ...]:
     """Return the pairs of like works whose prices differ, the largest difference first."""
     known = sorted(
-        (price for price in prices if price.height_mm and price.hours), key=lambda one: one.height_mm or 0
+        (price for price in prices if price.height_mm and price.hours), key=lambda sale: sale.height_mm or 0
     )
     found = []
-    for place, one in enumerate(known):
+    for place, sale in enumerate(known):
         for other in known[place + 1 :]:
-            if not _near(Decimal(one.height_mm or 0), Decimal(other.height_mm or 0), _SIZE):
+            if not _near(Decimal(sale.height_mm or 0), Decimal(other.height_mm or 0), _SIZE):
                 break
-            near = abs((one.on - other.on).days) <= _DAYS and _near(one.hours, other.hours, _HOURS)
-            if near and one.name != other.name and one.price != other.price:
-                found.append(Alike(*sorted((one, other), key=lambda each: each.price)))
+            near = abs((sale.on - other.on).days) <= _DAYS and _near(sale.hours, other.hours, _HOURS)
+            if near and sale.name != other.name and sale.price != other.price:
+                found.append(Alike(*sorted((sale, other), key=lambda each: each.price)))
     return tuple(sorted(found, key=lambda pair: (-pair.difference, pair.less.name, pair.more.name)))
 
 
-def _near(one: Decimal, other: Decimal, share: Decimal) -> bool:
-    return abs(one - other) <= share * max(one, other)
+def _near(amount: Decimal, other: Decimal, share: Decimal) -> bool:
+    return abs(amount - other) <= share * max(amount, other)
 
 
 @dataclass(frozen=True, slots=True)

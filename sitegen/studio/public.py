@@ -269,8 +269,8 @@ class FrontOfHouse:
     @property
     def round(self) -> PublicRound | None:
         """The round to speak of: the open one, else the next to open."""
-        live = [one for one in self.rounds if one.state is not RoundState.CLOSED]
-        return min(live, key=lambda one: (one.state is not RoundState.OPEN, one.opens), default=None)
+        live = [held for held in self.rounds if held.state is not RoundState.CLOSED]
+        return min(live, key=lambda held: (held.state is not RoundState.OPEN, held.opens), default=None)
 
     def piece(self, slug: str) -> PublicPiece | None:
         """Find a piece by its slug."""
@@ -282,7 +282,7 @@ class FrontOfHouse:
 
     def round_called(self, slug: str) -> PublicRound | None:
         """Find a round by its slug."""
-        return next((one for one in self.rounds if one.slug == slug), None)
+        return next((held for held in self.rounds if held.slug == slug), None)
 
     def page(self, name: str) -> Page | None:
         """Find one of the artist's pages."""
@@ -297,7 +297,7 @@ def sheet_code(show: PublicShow, among: Iterable[PublicShow] = ()) -> str:
     """
     code = _initials(show)
     same = sorted((one for one in among if _initials(one) == code), key=lambda one: (one.first_day, one.slug))
-    place = next((place for place, one in enumerate(same) if one.slug == show.slug), 0)
+    place = next((place for place, fair in enumerate(same) if fair.slug == show.slug), 0)
     return code + (chr(ord("A") + place) if place else "")
 
 

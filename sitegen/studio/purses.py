@@ -98,7 +98,7 @@ class Purse:
 
     def earned(self, day: date) -> Decimal:
         """Return its income by the end of a day."""
-        return total(one.amount for one in self.income if one.on <= day)
+        return total(income.amount for income in self.income if income.on <= day)
 
     def balance(self, day: date) -> Balance:
         """Say where the rest of its money is at the end of a day."""
@@ -134,7 +134,7 @@ class Purse:
         if self.asked is None or self.settled is None:
             return self.receipts
         found, came = [], NOTHING
-        for receipt in sorted(self.receipts, key=lambda one: (one.on, -one.amount)):
+        for receipt in sorted(self.receipts, key=lambda receipt: (receipt.on, -receipt.amount)):
             gift = receipt.amount < 0 and receipt.on >= self.settled
             amount = max(receipt.amount, min(self.asked - came, NOTHING)) if gift else receipt.amount
             found.append(Receipt(on=receipt.on, amount=amount))
@@ -161,13 +161,13 @@ class Tables:
                 return show.slug
         if sold.stream is not Stream.SHOWS:
             return ""
-        return next((one.slug for one in self.shows if not one.is_class and one.runs(sold.on)), "")
+        return next((show.slug for show in self.shows if not show.is_class and show.runs(sold.on)), "")
 
 
 def sale_at(piece: Piece, show: Show) -> Sold | None:
     """Return the sale that a show's line stands for: the one on its days, else the first, if any."""
     sales = piece.private.sales
-    return next((sale for sale in (*(one for one in sales if show.runs(one.on)), *sales)), None)
+    return next((sale for sale in (*(sale for sale in sales if show.runs(sale.on)), *sales)), None)
 
 
 def tables(studio: Studio) -> Tables:
@@ -252,7 +252,7 @@ def pieces_of_orders(studio: Studio) -> dict[str, tuple[Piece, ...]]:
 
 def _of_order(table: Tables, order: Order, made: Sequence[Piece]) -> Purse:
     client, stream = order.private, str(Stream.COMMISSIONS)
-    receipts = (*client.paid, *(one for piece in made for one in turn_of(piece, 0)))
+    receipts = (*client.paid, *(receipt for piece in made for receipt in turn_of(piece, 0)))
     if sold := [piece for piece in made if piece.private.sales]:
         lines = [line for piece in sold for line in _lines(table, piece, piece.private.sales[0])]
         return _of_sales(order.code, lines, receipts, order.hours)
@@ -282,7 +282,7 @@ def _as_it_comes(line: Income, receipts: Sequence[Receipt], limit: Decimal | Non
     """
     counted, found = NOTHING, list[Income]()
     for day in sorted({line.on, *(receipt.on for receipt in receipts if receipt.on > line.on)}):
-        came = total(one.amount for one in receipts if one.on <= day)
+        came = total(receipt.amount for receipt in receipts if receipt.on <= day)
         now = came if limit is None else min(came, limit)
         if now != counted:
             kind = line.kind if now > counted else IncomeKind.REFUND
@@ -301,10 +301,10 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     in_parts = _turn(piece, plan.start) if plan else None
     found = [
         _of_sales(
-            piece.slug, _lines(table, piece, one, first=not number), turn_of(piece, number),
-            at_once=number != in_parts or one.returned is not None,
+            piece.slug, _lines(table, piece, sale, first=not number), turn_of(piece, number),
+            at_once=number != in_parts or sale.returned is not None,
         )
-        for number, one in enumerate(sales)
+        for number, sale in enumerate(sales)
         if number >= skip
     ]  # fmt: skip
     to_come = turn_of(piece, len(sales)) if len(sales) >= skip else ()
@@ -337,19 +337,19 @@ def _of_sales(
 
     `at_once`: if no money is noted, it was paid on its day; so it was if it came back.
     """
-    lines = sorted((one for one in income if one.kind is IncomeKind.SALE), key=lambda one: one.on)
+    lines = sorted((income for income in income if income.kind is IncomeKind.SALE), key=lambda came: came.on)
     if early:
         lines[0] = replace(lines[0], hours=(lines[0].hours or NOTHING) + early)
     asked = total(line.amount for line in lines)
-    returns = [one for one in income if one.kind is IncomeKind.REFUND]
+    returns = [income for income in income if income.kind is IncomeKind.REFUND]
     noted = list(receipts)
     for back in returns:
         if (same := Receipt(on=back.on, amount=back.amount)) in noted:
             noted.remove(same)  # one coin, noted with the order and with the piece
     beyond = _taken_back(lines[-1], noted, asked)
     if at_once and not noted:
-        noted = [Receipt(on=one.on, amount=one.amount) for one in lines]
-    noted += [Receipt(on=one.on, amount=one.amount) for one in returns]
+        noted = [Receipt(on=income.on, amount=income.amount) for income in lines]
+    noted += [Receipt(on=income.on, amount=income.amount) for income in returns]
     return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked)
 
 
@@ -361,9 +361,9 @@ def _taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tu
     found, due = [], asked
     back = replace(line, kind=IncomeKind.REFUND, hours=None, supplies=NOTHING, show="", fee=None)
     for day in sorted({receipt.on for receipt in receipts if receipt.on >= line.on}):
-        went = -total(one.amount for one in receipts if one.on == day and one.amount < 0)
-        before = total(one.amount for one in receipts if one.on < day)
-        before += total(one.amount for one in receipts if one.on == day and one.amount > 0)
+        went = -total(receipt.amount for receipt in receipts if receipt.on == day and receipt.amount < 0)
+        before = total(receipt.amount for receipt in receipts if receipt.on < day)
+        before += total(receipt.amount for receipt in receipts if receipt.on == day and receipt.amount > 0)
         over = max(before - due, NOTHING)
         if went > over:
             due -= went - over
@@ -387,7 +387,7 @@ def supplies_of(piece: Piece) -> Decimal:
 def turn_of(piece: Piece, number: int) -> tuple[Receipt, ...]:
     """Return the money of a piece's plan that belongs to one of its sales, from 0, or to the next to come."""
     paid = piece.private.plan.paid if piece.private.plan else ()
-    return tuple(one for one in paid if _turn(piece, one.on, comes=one.amount > 0) == number)
+    return tuple(receipt for receipt in paid if _turn(piece, receipt.on, comes=receipt.amount > 0) == number)
 
 
 def _turn(piece: Piece, on: date, *, comes: bool = True) -> int:

@@ -57,18 +57,18 @@ class Register:
 
 def unnoted(studio: Studio, given: Sequence[Given]) -> tuple[Given, ...]:
     """Return the numbers that a record of those given doesn't know yet."""
-    known = {one.number for one in given}
+    known = {given.number for given in given}
     now = [Given(piece.number, piece.slug, piece.title) for piece in studio.pieces if piece.number]
-    return tuple({one.number: one for one in now if one.number not in known}.values())
+    return tuple({given.number: given for given in now if given.number not in known}.values())
 
 
 def register(studio: Studio, given: Sequence[Given], day: date) -> Register:
     """Put every number that was ever given in order; a piece that was renamed goes by its present name."""
     now = [_line(piece, day) for piece in studio.pieces if piece.number]
-    held = {one.number for one in now}
+    held = {line.number for line in now}
     gone = [RegisterLine(one.number, one.title, one.piece, "gone") for one in given if one.number not in held]
-    without = (one.slug for one in studio.pieces if not one.number and one.finished)
-    numbers = sorted([*now, *gone], key=lambda one: (*map(int, one.number.split("-")), one.piece))
+    without = (piece.slug for piece in studio.pieces if not piece.number and piece.finished)
+    numbers = sorted([*now, *gone], key=lambda line: (*map(int, line.number.split("-")), line.piece))
     return Register(tuple(numbers), tuple(sorted(without)))
 
 
@@ -90,8 +90,8 @@ def reused(studio: Studio, given: Sequence[Given]) -> Iterator[tuple[Piece, Give
     Whoever has the same folder, had it, or has the same title is the same piece.
     """
     first: dict[str, Given] = {}
-    for one in given:
-        first.setdefault(one.number, one)
+    for number in given:
+        first.setdefault(number.number, number)
     for piece in studio.pieces:
         had = first.get(piece.number or "")
         if had and had.piece not in {piece.slug, *piece.was} and had.title != piece.title:

@@ -92,7 +92,7 @@ def changed(studio: Studio) -> tuple[str, ...]:
     now = {page.name: _words(page.title, page.text) for page in filled(studio) if page.name in PAGES}
     if newest is None:
         return tuple(name for name in PAGES if name in now)
-    kept = {one.name: _words(one.title, one.text) for one in of_version(studio, newest)}
+    kept = {page.name: _words(page.title, page.text) for page in of_version(studio, newest)}
     return tuple(name for name in PAGES if now.get(name) != kept.get(name))
 
 
@@ -140,9 +140,9 @@ def differs(studio: Studio, plan: Plan, printed: Iterable[KeptTerms], current: s
     `current` is the version that today's terms are (`terms.current`).
     """
     kept = tuple(printed)
-    todays = any(one.version == current for one in kept)
+    todays = any(page.version == current for page in kept)
     unlike = todays and _unlike_settings(studio, plan)
-    return unlike or _unlike_words(" ".join(one.text for one in kept), plan)
+    return unlike or _unlike_words(" ".join(page.text for page in kept), plan)
 
 
 def _unlike_settings(studio: Studio, plan: Plan) -> bool:

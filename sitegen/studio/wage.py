@@ -132,8 +132,8 @@ def weeks_worked(desk: Desk, first: date, last: date) -> Decimal:
         return desk.weeks
     days = {
         start + timedelta(days=n)
-        for one in desk.days_away
-        for start, end in [(max(one.first_day, first), min(one.last_day, last))]
+        for away in desk.days_away
+        for start, end in [(max(away.first_day, first), min(away.last_day, last))]
         for n in range((end - start).days + 1)
     }
     return max(WEEKS_A_YEAR - Decimal(len(days)) / 7, NOTHING)
@@ -166,7 +166,7 @@ def made_in(studio: Studio, first: date, last: date) -> list[Made]:
         if order.code not in made:
             called_off = order.day_of(Step.CALLED_OFF) if order.hours else None
             found.append((order.finished_on or called_off, Made(order.code, order.hours)))
-    return [one for day, one in found if day is not None and first <= day <= last]
+    return [made for day, made in found if day is not None and first <= day <= last]
 
 
 def _made_on(piece: Piece, orders: Mapping[str, Order]) -> date | None:
@@ -182,7 +182,7 @@ def worked_hours(studio: Studio, made: Iterable[Made], first: date, last: date) 
     """Return the hours noted for what was made in a span of days, and for classes."""
     taught = [(show.first_day, show.private.hours) for show in studio.shows if show.is_class]
     taught += [(taking.on, taking.hours) for taking in studio.settings.private.takings]
-    return total((*(one.hours for one in made), *(hours for on, hours in taught if first <= on <= last)))
+    return total((*(made.hours for made in made), *(hours for on, hours in taught if first <= on <= last)))
 
 
 @dataclass(frozen=True)
@@ -227,11 +227,11 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
     by_hours: list[Income] = []  # what was sold by the hour, with all that came for it
     others: list[Income] = []
     for purse in purses(studio):
-        came = [one for one in purse.income if first <= one.on <= today]
+        came = [income for income in purse.income if first <= income.on <= today]
         sales = [line for line in came if line.kind is IncomeKind.SALE and line.charged]
         by_hour = sales if any(sale.hours for sale in sales) else []
         by_hours += by_hour
-        others += [one for one in came if one not in by_hour]
+        others += [income for income in came if income not in by_hour]
     lines, made = [*by_hours, *others], made_in(studio, first, today)
     shows = [show.private.costs for show in studio.shows if first <= show.first_day <= today]
     spent = [expense.amount for expense in desk.expenses if first <= expense.on <= today]
@@ -245,7 +245,7 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
         in_all=total(line.hours or NOTHING for line in lines),
         running=running + (desk.overhead or NOTHING) * 12,
         other=sum((other.after_fees(desk.fees) for other in others), Fraction(0)),
-        shelved=total(one.supplies for one in made) - total(one.supplies for one in lines),
+        shelved=total(made.supplies for made in made) - total(income.supplies for income in lines),
         no_hours=without_hours(lines),
     )
 

@@ -53,14 +53,14 @@ def workload(studio: Studio, today: date) -> Workload:
     # A piece whose order was called off is the studio's own again; so is one that's only offered yet.
     codes = {order.code for order in queue if order.step not in ENDED | {Step.OFFERED}}
     begun = (one for one in studio.pieces if one.status is Status.IN_PROGRESS and not one.rests(today))
-    own = [one for one in begun if one.private.order not in codes]
+    own = [piece for piece in begun if piece.private.order not in codes]
     jobs = [
         *(Job(one.code, one.tier, float(hours_of(studio, one)), one.private.promised_now) for one in orders),
-        *(Job(one.slug, one.private.tier or OF_NO_TIER, float(one.hours)) for one in own),
+        *(Job(piece.slug, piece.private.tier or OF_NO_TIER, float(piece.hours)) for piece in own),
     ]
     known, whole = records(studio, today), whole_bench(studio, today)
     learned = pace(known, whole)
-    away = tuple(one for one in whole.away if one.last_day >= today)
+    away = tuple(away for away in whole.away if away.last_day >= today)
     bench = replace(whole, weekly_hours=whole.weekly_hours * learned.share, away=away)
     offers = len(standing(studio.commissions, today))
     return Workload(tuple(orders), tuple(own), bench, tuple(jobs), offers, tuple(known), learned)
@@ -77,37 +77,37 @@ def by_promise(load: Workload) -> Workload:
         key=lambda pair: (_BENCH_ORDER.index(pair[0].step), pair[1].promised or date.max),
     )
     own = load.jobs[len(pairs) :]
-    return replace(load, orders=tuple(one for one, _ in pairs), jobs=(*(job for _, job in pairs), *own))
+    return replace(load, orders=tuple(order for order, _ in pairs), jobs=(*(job for _, job in pairs), *own))
 
 
 def whole_bench(studio: Studio, first_day: date) -> Bench:
     """Return the bench as written in studio.yaml, from a day on, with all days away. Raises ValueError."""
-    away = [Away(one.first_day, one.last_day, one.why) for one in studio.settings.private.days_away]
+    away = [Away(away.first_day, away.last_day, away.why) for away in studio.settings.private.days_away]
     away += [
-        Away(one.first_day, one.ends, one.name)
-        for one in studio.shows
-        if one.attendance is not Attendance.CANCELLED
+        Away(show.first_day, show.ends, show.name)
+        for show in studio.shows
+        if show.attendance is not Attendance.CANCELLED
     ]
-    away.sort(key=lambda one: one.first_day)
+    away.sort(key=lambda away: away.first_day)
     return Bench(Fraction(studio.settings.private.weekly_hours or 0), first_day, tuple(away))
 
 
 def most_wanted(commissions: Commissions, names: Sequence[str] = ()) -> str:
     """Choose the tier that is asked for most, of those named, else of all; the first of several alike."""
     names = names or [tier.name for tier in commissions.tiers]
-    wanted = Counter([one.tier for one in commissions.queue] + [one.tier for one in commissions.waiting])
+    wanted = Counter([order.tier for order in commissions.queue] + [one.tier for one in commissions.waiting])
     return max(names, key=lambda name: wanted[name])
 
 
 def hours_of(studio: Studio, order: Order) -> Decimal:
     """Return all hours on record for an order: its own, and its pieces'."""
-    return sum((one.hours for one in studio.made_for(order.code)), order.hours)
+    return sum((piece.hours for piece in studio.made_for(order.code)), order.hours)
 
 
 def piece_hours(studio: Studio, piece: Piece) -> Decimal:
     """Return all hours on record for a piece: its own, and its order's; of several the first has those."""
     code = piece.private.order
-    order = next((one for one in studio.commissions.queue if code and one.code == code), None)
+    order = next((order for order in studio.commissions.queue if code and order.code == code), None)
     first = order is not None and studio.made_for(code)[0].slug == piece.slug
     return piece.hours + order.hours if order and first else piece.hours
 
@@ -130,11 +130,11 @@ def records(studio: Studio, today: date) -> list[Finished]:
             found.append(Finished(day, float(piece_hours(studio, piece)), tier, accepted))
     made = {piece.private.order for piece in studio.pieces}
     found += [
-        Finished(one.finished_on, float(one.hours), one.tier, one.day_of(Step.ACCEPTED))
-        for one in studio.commissions.queue
-        if one.step in DONE and one.code not in made
+        Finished(order.finished_on, float(order.hours), order.tier, order.day_of(Step.ACCEPTED))
+        for order in studio.commissions.queue
+        if order.step in DONE and order.code not in made
     ]
-    return [one for one in found if one.on is None or one.on <= today]
+    return [finished for finished in found if finished.on is None or finished.on <= today]
 
 
 def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -> dict[str, Hours]:
@@ -143,10 +143,10 @@ def hours_for(studio: Studio, tiers: Sequence[str], known: Sequence[Finished]) -
     Raises ValueError where nothing says how long a tier takes.
     """
     by_tier: dict[str, list[float]] = {}
-    for one in known:
-        if one.hours:
-            by_tier.setdefault(one.kind, []).append(one.hours)
-    guessed = ((one.name, one.private.hours) for one in studio.commissions.tiers)
+    for finished in known:
+        if finished.hours:
+            by_tier.setdefault(finished.kind, []).append(finished.hours)
+    guessed = ((tier.name, tier.private.hours) for tier in studio.commissions.tiers)
     guesses = {tier: ThreePoint(*map(float, (of.low, of.usual, of.high))) for tier, of in guessed if of}
     return hours_by_tier(by_tier, guesses, list(dict.fromkeys(tiers)))
 

@@ -149,8 +149,8 @@ def _today(asked: Asked, _: None, as_json: bool) -> None:
         tell(f"  {errand.do}  sitegen {_command(errand)}")
 
 
-def _command(one: Errand) -> str:
-    kind, target = str(one.kind), one.target
+def _command(errand: Errand) -> str:
+    kind, target = str(errand.kind), errand.target
     words = _BY_KIND_AND_TARGET.get((kind, target.kind)) or _BY_KIND.get(kind) or _BY_TARGET[target.kind]
     return words.format(shlex.quote(target.name))
 
@@ -211,7 +211,7 @@ def _type_rows(asked: Asked, wish: TypeRows, *, as_json: bool = False) -> None:
         raise SystemExit(1)
 
 
-_BOXES = ", ".join(f"{place} {one}" for place, one in enumerate(Interest, start=1))
+_BOXES = ", ".join(f"{place} {interest}" for place, interest in enumerate(Interest, start=1))
 
 
 def _row_at_prompt(row: int) -> str:

@@ -41,15 +41,15 @@ class Event:
     cancelled: bool = False
 
 
-def round_events(voice: Voice, card: PublicStudio, one: PublicRound) -> tuple[Event, ...]:
+def round_events(voice: Voice, card: PublicStudio, held: PublicRound) -> tuple[Event, ...]:
     """Return the opening and the closing of a round."""
-    moments = [("opens", one.opens), *([("closes", one.closes)] if one.closes else [])]
+    moments = [("opens", held.opens), *([("closes", held.closes)] if held.closes else [])]
     return tuple(
         Event(
-            name=f"round-{one.slug}-{name}",
+            name=f"round-{held.slug}-{name}",
             start=moment,
-            summary=voice.words.plain(f"calendar.{name}", studio=card.studio, round=one.name),
-            about=f"{voice.tongue.moment(moment)}\n{one.note}",
+            summary=voice.words.plain(f"calendar.{name}", studio=card.studio, round=held.name),
+            about=f"{voice.tongue.moment(moment)}\n{held.note}",
             link=f"{card.address}commissions/index.html",
         )
         for name, moment in moments

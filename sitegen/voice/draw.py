@@ -32,7 +32,7 @@ def waiting_lines(
 ) -> list[str]:
     """Say who isn't on the list, and what the draw waits for."""
     say, both = voice.words.plain, voice.tongue.both
-    waits = [f"{one.name} ({voice.tongue.day(one.due)})" for one in missing if one.due]
+    waits = [f"{source.name} ({voice.tongue.day(source.due)})" for source in missing if source.due]
     return [
         *([say("draw.repeated", codes=both(repeated))] if repeated else []),
         *([say("draw.out_of_round", codes=both(out_of_round))] if out_of_round else []),

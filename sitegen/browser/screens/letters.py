@@ -72,10 +72,10 @@ DEEDS["letters.throw_away"] = Deed(
 def _letters(desk: Workplace, _: Visit) -> Shown:
     found, studio = made.listed(desk.folder, desk.today), desk.read()
     could = made.subjects(desk.folder, desk.today)
-    errands = (one for one in jobs.errands(desk.folder, desk.today).errands if one.kind in _ERRANDS)
+    errands = (errand for errand in jobs.errands(desk.folder, desk.today).errands if errand.kind in _ERRANDS)
     errand = next(errands, None)
     return {
-        "lines": [(one, _about(studio, one), list(_how_far(desk, one))) for one in found.letters],
+        "lines": [(letter, _about(studio, letter), list(_how_far(desk, letter))) for letter in found.letters],
         "drafts": found.drafts, "kinds": [kind for kind in KINDS if could.named(kind.about) != ()],
         "next": (errand.sentence, errand.do, place_of(errand)) if errand else _news(could),
     }  # fmt: skip
@@ -84,8 +84,8 @@ def _letters(desk: Workplace, _: Visit) -> Shown:
 def _news(could: made.Subjects) -> tuple[str, str, str] | None:
     if not could.untold:
         return None
-    few = urlencode({"slugs": "\n".join(one.slug for one in could.untold[:6])})
-    told = f"No letter has told of {_listed([one.title for one in could.untold])} yet."
+    few = urlencode({"slugs": "\n".join(piece.slug for piece in could.untold[:6])})
+    told = f"No letter has told of {_listed([piece.title for piece in could.untold])} yet."
     return told, "Write of them", f"/letters/write/pieces?{few}"
 
 
@@ -94,13 +94,13 @@ def _listed(names: list[str]) -> str:
     return " and ".join(filter(None, [", ".join(shown[:-1]), *shown[-1:]]))
 
 
-def _about(studio: Studio, one: LetterState) -> str:
-    known = {("round", one.slug): one.name for one in studio.commissions.rounds}
+def _about(studio: Studio, letter: LetterState) -> str:
+    known = {("round", held.slug): held.name for held in studio.commissions.rounds}
     known |= {(show.kind, show.slug): show.name for show in studio.shows}
-    known |= {about: f"“{one.subject}”" for about in one.about if about[0] == "notice"}
+    known |= {about: f"“{letter.subject}”" for about in letter.about if about[0] == "notice"}
     known |= {("piece", piece.slug): piece.title for piece in studio.pieces}
-    names = [known.get(about, about[1]) for about in one.about if about[0] != "early"]
-    early = any(kind == "early" for kind, _ in one.about)
+    names = [known.get(about, about[1]) for about in letter.about if about[0] != "early"]
+    early = any(kind == "early" for kind, _ in letter.about)
     return f"{_listed(names)}, for the waiting list" if early else _listed(names)
 
 
@@ -138,7 +138,7 @@ def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
         choices[kind.asked] = {"kind": "pick", "choices": subjects, "label": kind.about.capitalize()}
     shown = form(desk, kind.job, **asked)
     asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
-    asks.sort(key=lambda one: _ORDER.index(one.name))
+    asks.sort(key=lambda ask: _ORDER.index(ask.name))
     action = f"/letters/write/{kind.name}"
     return {"form": shown | {"asks": asks, "action": action, "fault": fault}, "fault": fault}
 
@@ -171,7 +171,7 @@ def _letter(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     return {
         "sheet": sheet, "state": state, "about": _about(studio, state), "fault": fault,
         "how_far": list(_how_far(desk, state)), "posting": outbox.of(ident), "running": outbox.runs(ident),
-        "asks": [replace(one, value=known.get(one.name) or one.value) for one in _OFFICE],
+        "asks": [replace(field, value=known.get(field.name) or field.value) for field in _OFFICE],
         "whom": _listed([address for address, *_ in rows]),
         "seen": _standing(state), "again": _again(state), "contact": studio.settings.contact,
     }  # fmt: skip

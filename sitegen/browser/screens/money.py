@@ -34,7 +34,7 @@ _PRICES = 100
 
 def latest_first(pieces: Any) -> list[Any]:
     """Return pieces with the latest first."""
-    return sorted(pieces, key=lambda one: (one.number or "", one.slug), reverse=True)
+    return sorted(pieces, key=lambda piece: (piece.number or "", piece.slug), reverse=True)
 
 
 def _reprice(studio: Studio, _: Values) -> Own:
@@ -81,7 +81,7 @@ def _money(desk: Workplace, _: Visit) -> Shown:
     tongue, beside = desk.tongue, years[:_BESIDE]
     return {
         "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead, "of_year": _of_year,
-        "last": next((one for one in years if one.year == ahead.day.year - 1 and not one.closed), None),
+        "last": next((year for year in years if year.year == ahead.day.year - 1 and not year.closed), None),
         "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(desk.read()),
         "sum_of": lambda month, standing: (
             tongue.exact_money(sum_) if (sum_ := month.sum_of(Standing(standing))) else ""
@@ -116,7 +116,7 @@ def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
 
 
 def _by_stream(years: Any, tongue: Tongue) -> Bars:
-    years = [one for one in years if one.rates.currency == tongue.currency]
+    years = [year for year in years if year.rates.currency == tongue.currency]
     filled = list(zip(years, FILLS, strict=False))
 
     def rows(stream: str) -> list[tuple[str, str, list[tuple[str, Decimal]]]]:
@@ -144,19 +144,19 @@ def _by_month(ahead: Any, tongue: Tongue) -> Bars:
 def dots(of: Along, prices: Sequence[Priced], money: Callable[[Decimal], str]) -> dict[str, Any]:
     """Draw prices against one thing, in per cent from the left and the top; nothing for fewer than two."""
     measure = MEASURES[of.name][1]
-    known = sorted(((x, one) for one in prices if (x := measure(one)) is not None), key=itemgetter(0))
+    known = sorted(((x, sale) for sale in prices if (x := measure(sale)) is not None), key=itemgetter(0))
     least, most = (known[0][0], known[-1][0]) if known else (0.0, 0.0)
     if least == most:
         return {"name": of.name, "dots": ()}
-    top, far = max(one.price for _, one in known), {one.one for one in of.odd}
+    top, far = max(sale.price for _, sale in known), {odd_one.one for odd_one in of.odd}
 
     def at(x: float, price: float) -> tuple[str, str]:
         high = 94 - 84 * price / float(top or 1)
         return f"{2 + 96 * (x - least) / (most - least):.2f}%", f"{high:.2f}%"
 
-    def said(one: Priced) -> str:
-        words = {"size": f"{(one.height_mm or 0) / 10:g} cm", "hours": f"{one.hours} h"}
-        return words.get(of.name, f"{one.on:%Y}")
+    def said(sale: Priced) -> str:
+        words = {"size": f"{(sale.height_mm or 0) / 10:g} cm", "hours": f"{sale.hours} h"}
+        return words.get(of.name, f"{sale.on:%Y}")
 
     return {
         "name": of.name, "highest": money(top), "ends": (said(known[0][1]), said(known[-1][1])),

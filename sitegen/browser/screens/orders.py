@@ -30,11 +30,11 @@ _LONGEST_LINK = 1_800
 
 def _order(studio: Studio, values: Values) -> Any:
     code = values.get("code") or values.get("what")
-    return next((one for one in studio.commissions.queue if one.code == code), None)
+    return next((order for order in studio.commissions.queue if order.code == code), None)
 
 
 def _following(order: Any) -> list[str]:
-    return [str(one) for one in FOLLOWING[order.step] if one not in _ENDED_ELSEWHERE] if order else []
+    return [str(step) for step in FOLLOWING[order.step] if step not in _ENDED_ELSEWHERE] if order else []
 
 
 def _steps(studio: Studio, values: Values) -> Own:
@@ -54,7 +54,7 @@ def _sum(amount: Any) -> str:
 def _new(studio: Studio, _: Values) -> Own:
     book = studio.commissions
     sizes = picks((tier.name for tier in book.tiers), empty="choose")
-    rounds = picks((one.name for one in book.rounds), empty="the one in whose time it came")
+    rounds = picks((held.name for held in book.rounds), empty="the one in whose time it came")
     return {
         "tier": {"kind": "pick", "choices": sizes, "help": "", "needed": True},
         "round": {"kind": "pick", "choices": rounds, "help": ""},
@@ -153,7 +153,7 @@ def _orders(desk: Workplace, asked: Visit) -> Shown:
         "lines": ListLeaf(asked, answer.orders), "rounds": answer.rounds, "waiting": answer.waiting,
         "find": find, "everything": everything,
         "owed": sum(line.balance for line in answer.orders if line.balance and line.balance > 0),
-        "offered": any(one.order.step is Step.OFFERED for one in answer.orders),
+        "offered": any(line.order.step is Step.OFFERED for line in answer.orders),
     }  # fmt: skip
 
 

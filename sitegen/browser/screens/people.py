@@ -89,7 +89,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     return {"address": address, "held": held, "leave": leave, "forget": forget}
 
 
-_BOXES = tuple((str(place), str(one)) for place, one in enumerate(Interest, start=1))
+_BOXES = tuple((str(place), str(interest)) for place, interest in enumerate(Interest, start=1))
 # A row as the page shows it: `before` is the address it has on the list, `better` the one likely meant.
 _BLANK = {"name": "", "address": "", "boxes": frozenset[str](), "unreadable": False, "before": "",
           "state": "", "done": False, "better": ""}  # fmt: skip
@@ -186,7 +186,7 @@ _FIELDS: Own = {
 def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
     asks = asks_of(ImportPeople, _FIELDS, desk.read(), asked)
     shown = {"look": None, "seen": "", "kept": "", "changed": False, "caution": CAUTION, "most": _SHOWN}
-    return shown | {"asks": [one for one in asks if one.name not in {"table", "dry_run"}]} | more
+    return shown | {"asks": [field for field in asks if field.name not in {"table", "dry_run"}]} | more
 
 
 @screen("/people/table", "table", sent=True, files="table")
@@ -218,8 +218,8 @@ _HEARINGS: OrderedDict[str, LongJob] = OrderedDict()
 _LATEST = 20
 _BOX = (
     *(
-        replace(one, needed=one.name in {"host", "user", "password"})
-        for one in server_asks("“IMAP” or “incoming mail”")
+        replace(field, needed=field.name in {"host", "user", "password"})
+        for field in server_asks("“IMAP” or “incoming mail”")
     ),
     Ask("folder", "Folder", value="INBOX"),
     Ask("days", "How many days back", "number", value="60"),

@@ -46,7 +46,7 @@ def _file(desk: Workplace, values: Values) -> str:
 def _series(studio: Studio) -> dict[str, Any]:
     return {
         "kind": "pick",
-        "choices": picks((one.name for one in studio.settings.series), empty="none"),
+        "choices": picks((series.name for series in studio.settings.series), empty="none"),
         "help": "",
     }
 
@@ -80,7 +80,7 @@ def _standing(studio: Studio, values: Values) -> Own:
 
 
 def _out(studio: Studio, values: Values) -> Own:
-    stay = next((one for one in reversed(_named(studio, values).away) if one.back is None), None)
+    stay = next((stay for stay in reversed(_named(studio, values).away) if stay.back is None), None)
     place, kind = (stay.place, str(stay.kind)) if stay else ("", "")
     return {
         "to": {"label": "Place", "help": "Its name, as the site tells it.", "value": place},
@@ -182,7 +182,7 @@ def _pieces(desk: Workplace, asked: Visit) -> Shown:
         words = one.title, one.slug, one.number or "", one.series or "", one.materials, one.private.order
         return " ".join(words).casefold()
 
-    found = [one for one in studio.pieces if standing in ("", one.status) and wanted in said(one)]
+    found = [piece for piece in studio.pieces if standing in ("", piece.status) and wanted in said(piece)]
     return {
         "pieces": ListLeaf(asked, latest_first(found), 48), "of_all": len(studio.pieces), "find": find,
         "standing": standing, "standings": _STANDINGS,
@@ -277,7 +277,7 @@ def _as_written(desk: Workplace, asked: Visit) -> Shown:
 def _small(desk: Workplace, asked: Visit) -> Shown:
     studio = desk.read()
     found = _named(studio, asked)
-    if asked["file"] not in {one.file for one in found.photos} or asked["side"] not in _SIDES:
+    if asked["file"] not in {photo.file for photo in found.photos} or asked["side"] not in _SIDES:
         raise Fault("there is no such photo")
     content = photos.small(Path(studio.photo_folders[found.slug]) / asked["file"], _SIDES[asked["side"]])
     return Response(content, media_type="image/jpeg")

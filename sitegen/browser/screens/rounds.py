@@ -144,8 +144,8 @@ def _strip(found: SlotsAnswer) -> dict[str, Any]:
         "width": width, "height": _TOP + len(places) * _ROW + 8, "top": _TOP, "months": months,
         "weeks": [_LEFT + number * week for number in range(weeks + 1)],
         "away": [
-            span(one.first_day, one.last_day + timedelta(days=1), one.why, _SMALL)
-            for one in found.asked.load.bench.away if one.first_day < end
+            span(away.first_day, away.last_day + timedelta(days=1), away.why, _SMALL)
+            for away in found.asked.load.bench.away if away.first_day < end
         ],
         "bars": [
             {
@@ -180,7 +180,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
     known = {name: getattr(wish, name) or "" for name in own}
     line = studio.commissions.waiting
     outs = entries(desk, _FILE, (f"waiting.{number}" for number in range(len(line))), "/rounds")
-    waiting = [(number, one, outs[number]) for number, one in enumerate(line)]
+    waiting = [(number, waiting, outs[number]) for number, waiting in enumerate(line)]
     return {
         "status": 200, "found": found, "strip": _strip(found) if found else None, "fault": fault,
         "asks": [replace(one, help="") for one in asks_of(SlotsWish, own, studio, known) if one.name in own],

@@ -98,7 +98,7 @@ def part_of(values: Values) -> Portion:
 
 def _fields(part: Portion, entry: str = "") -> list[Ask]:
     found = asks(part.file, part.within, entry)
-    return [one for one in found if one.name in part.only] if part.only else found
+    return [field for field in found if field.name in part.only] if part.only else found
 
 
 def _asks(_: Studio, values: Values) -> Sequence[Ask]:
@@ -186,8 +186,8 @@ _AT_ONCE = 200
 
 @screen("/settings/check", "settings_check")
 def _check(desk: Workplace, _: Visit) -> Shown:
-    found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda one: one.level)
-    shown = [(one, _place(desk, one.file, one.line)) for one in found[:_AT_ONCE]]
+    found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda complaint: complaint.level)
+    shown = [(complaint, _place(desk, complaint.file, complaint.line)) for complaint in found[:_AT_ONCE]]
     return {"complaints": shown, "more": len(found) - len(shown)}
 
 
@@ -225,7 +225,7 @@ def _mend(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
         near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
         return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
 
-    near = [(one, around(one.line)) for one in wrong]
+    near = [(complaint, around(complaint.line)) for complaint in wrong]
     text = asked.get("text", "") if fault else there.value
     return {"file": file, "fault": fault, "text": text, "seen": there.seen, "wrong": near}
 

@@ -37,7 +37,7 @@ def _named(studio: Studio, values: Values) -> Show:
 
 def _at_show(studio: Studio, values: Values, none: str = "the next to come") -> dict[str, Any]:
     """Ask for a show, where the page doesn't say it, and for the paper."""
-    shows = tuple((one.slug, one.name) for one in reversed(studio.shows))
+    shows = tuple((show.slug, show.name) for show in reversed(studio.shows))
     chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", none), *shows)}
     return {"show": chosen, **_PAPER}
 
@@ -51,7 +51,7 @@ def _sheet(studio: Studio, values: Values) -> Own:
 def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
     """Offer the pieces that can be sold, the latest first, and those that are named already."""
     free = [piece for piece in studio.pieces if piece.status is Status.AVAILABLE and piece.slug not in named]
-    shown = [one for one in studio.pieces if one.slug in named] + latest_first(free)
+    shown = [piece for piece in studio.pieces if piece.slug in named] + latest_first(free)
     few = f"The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
     choices = tuple((one.slug, one.title) for one in shown[:_MOST_TICKS])
     return {"kind": "ticks", "label": "Pieces", "choices": choices, "help": few}
@@ -149,7 +149,7 @@ def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
     if kind not in _LISTS:
         raise Fault("there is no such list of a show")
     count = len(getattr(_named(studio, values).private, kind))
-    return [one for number in range(count) for one in _line(kind, number)]
+    return [field for number in range(count) for field in _line(kind, number)]
 
 
 def _line(kind: str, number: int | None = None) -> list[Ask]:
@@ -184,8 +184,8 @@ def _shows(desk: Workplace, _: Visit) -> Shown:
     found = answers.shows(desk.folder, answers.ShowsWish(), desk.today)
     return {
         "months": found.months, "day": found.day,
-        "coming": [one for one in reversed(found.shows) if one.show.ends >= found.day],
-        "past": [one for one in found.shows if one.show.ends < found.day],
+        "coming": [fair for fair in reversed(found.shows) if fair.show.ends >= found.day],
+        "past": [fair for fair in found.shows if fair.show.ends < found.day],
         "printed": papers.printed(desk.folder),
     }  # fmt: skip
 
@@ -203,7 +203,7 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     papered, about = () if found.is_class else _AT_A_TABLE, {"back": f"/shows/{found.slug}"}
     return {
         "months": told.months, "show": found, "day": told.day,
-        "brought": next(one for one in told.shows if one.show.slug == found.slug),
+        "brought": next(fair for fair in told.shows if fair.show.slug == found.slug),
         "printed": papers.printed(desk.folder), "facts": sheet_form(desk, "show", show=found.slug),
         "lists": [_list(desk, studio, found, kind) for kind in _LISTS],
         "papers": [form(desk, path, show=found.slug, **about) for path in papered],
@@ -221,6 +221,6 @@ def _list(desk: Workplace, studio: Studio, found: Show, kind: str) -> dict[str, 
     return {
         "kind": kind, "more": sheet_form(desk, kind, **about), "lines": lines,
         "title": "What came in for it" if kind == "sales" and found.is_class else _LISTS[kind],
-        "hidden": [one for one in lines["asks"] if one.kind == "hidden"],
+        "hidden": [line for line in lines["asks"] if line.kind == "hidden"],
         "rows": [(fields[wide * number : wide * (number + 1)], out) for number, out in enumerate(outs)],
     }  # fmt: skip

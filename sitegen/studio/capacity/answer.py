@@ -207,7 +207,7 @@ class Question:
     def promises(self) -> list[tuple[str, float]]:
         """The code of each piece promised for a day, with the chance that the promise is kept, in order."""
         last = max((place for place, job in enumerate(self.queue, 1) if job.promised), default=0)
-        return [(one.code, one.kept) for one in self.dates(last) if one.kept is not None]
+        return [(dates.code, dates.kept) for dates in self.dates(last) if dates.kept is not None]
 
     @property
     def promises_kept(self) -> int:

@@ -157,14 +157,14 @@ def pace(finished: Sequence[Finished], bench: Bench) -> Pace:
 
 def in_order(finished: Iterable[Finished]) -> list[Finished]:
     """Leave out what has no day, and put the rest in order."""
-    dated = (one for one in finished if one.on)
-    return sorted(dated, key=lambda one: (one.on or date.max, one.kind, one.hours))
+    dated = (finished for finished in finished if finished.on)
+    return sorted(dated, key=lambda finished: (finished.on or date.max, finished.kind, finished.hours))
 
 
 def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, float]]:
     """Pair the bench half hours between finishing days with those noted on what was finished, the latest."""
-    by_day = groupby(pieces, key=lambda one: one.on)
-    days = [(day, [one.hours for one in ones]) for day, ones in by_day if day]
+    by_day = groupby(pieces, key=lambda finished: finished.on)
+    days = [(day, [finished.hours for finished in ones]) for day, ones in by_day if day]
     if not days:
         return []
     past = replace(bench, first_day=days[0][0])
@@ -176,7 +176,7 @@ def _stretches(pieces: Sequence[Finished], bench: Bench) -> list[tuple[float, fl
 def _weeks(stretches: Sequence[tuple[float, float]], promised: float, noted: float, bench: Bench) -> Pace:
     count, share = len(stretches), noted / promised
     length = max(round(math.sqrt(count)), 2)
-    strays = [(share * one - other, other) for one, other in stretches]
+    strays = [(share * stretch - other, other) for stretch, other in stretches]
     # A finishing day is known to the day: the two ends of a block add a sixth of a day squared by themselves.
     coarse = (share * float(bench.daily)) ** 2 / 6
     return Pace(
@@ -211,10 +211,10 @@ def _grown(found: Pace, pieces: Sequence[Finished]) -> Pace:
     """
     kinds: dict[str, list[tuple[float, float]]] = {}
     count = 0
-    for _, ones in groupby((piece for piece in pieces if piece.hours), key=lambda one: one.on):
+    for _, ones in groupby((piece for piece in pieces if piece.hours), key=lambda finished: finished.on):
         same = list(ones)
-        for one in same:
-            kinds.setdefault(one.kind, []).append((count + (len(same) - 1) / 2, math.log(one.hours)))
+        for record in same:
+            kinds.setdefault(record.kind, []).append((count + (len(same) - 1) / 2, math.log(record.hours)))
         count += len(same)
     freedom = count - len(kinds) - 1
     if count < FEW_DATED or freedom < 3:
