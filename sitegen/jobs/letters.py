@@ -6,15 +6,17 @@ import secrets
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
 from sitegen.disk import own_folder, put, take_away
 from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import pen, writes
-from sitegen.letters.cautions import NOT_ADVICE
-from sitegen.letters.folder import refuse_if_posted
+from sitegen.letters import kinds
+from sitegen.letters.announce import Announcement, Writing
+from sitegen.letters.cautions import NOT_ADVICE, own_links
+from sitegen.letters.folder import Room, open_letter, refuse_if_posted
+from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
@@ -43,15 +45,15 @@ class WritingDesk:
 
     studio: Studio
     front: FrontOfHouse
-    room: mail.Room
+    room: Room
 
-    def writing(self, wish: LetterWish, *, always: bool = False) -> mail.Writing:
+    def writing(self, wish: LetterWish, *, always: bool = False) -> Writing:
         """Return what a letter is made from, its photos made ready if it shows any."""
-        showing = mail.Showing(wish.pictures)
-        needed = showing is not mail.Showing.NONE and (always or mail.shows_pieces(wish.words))
+        showing = Showing(wish.pictures)
+        needed = showing is not Showing.NONE and (always or shows_pieces(wish.words))
         out = Path(self.studio.folder) / "out"
-        hanging = mail.Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
-        return mail.Writing(self.front, self.studio.people, self.room, wish.words, hanging)
+        hanging = Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
+        return Writing(self.front, self.studio.people, self.room, wish.words, hanging)
 
 
 def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
@@ -63,7 +65,7 @@ def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
 def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "") -> WritingDesk:
     """Return what a letter needs of a studio that was read, and of its front."""
     sent = folder / "sent"
-    room = mail.Room(
+    room = Room(
         theme=find_theme(folder, front.card.theme), out=letters_of(folder), sent=sent,
         secret=leave_key(sent), forgotten=forgotten_in(folder), leave_address=studio.settings.leave_address,
         second=slug(second),
@@ -101,19 +103,19 @@ def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> S
     """
     desk = desk_of(folder, today, wish.name)
     front, book, name, hours = desk.front, desk.studio.commissions, wish.round_name, wish.head_start
-    writing, shown = desk.writing(wish), mail.find_round(front, name)
+    writing, shown = desk.writing(wish), kinds.find_round(front, name)
     round_ = next((round_ for round_ in book.rounds if round_.name == shown.name), None)
     gives = round_.head_start if round_ is not None else 0
     if hours is None and front.moment.timestamp() < shown.opens.timestamp() - gives * 3600:
         name, hours = shown.name, gives
     if not hours:
-        return _said(desk, mail.announce_commissions(writing, name))
+        return _said(desk, kinds.announce_commissions(writing, name))
     keys = frozenset(address_key(waiting.email) for waiting in early_people(book) if waiting.email)
     cautions = () if round_ is None or gives == hours else (
         f"Write `head_start: {hours}` under {shown.name} in commissions.yaml: it says {gives} "
         "there, and whoever asks in the hours between would count as too early.",
     )  # fmt: skip
-    return _said(desk, *mail.announce_head_start(writing, hours, keys, name, cautions))
+    return _said(desk, *kinds.announce_head_start(writing, hours, keys, name, cautions))
 
 
 @wish
@@ -133,7 +135,7 @@ def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
     desk = desk_of(folder, today, wish.name)
     for one in wish.slugs:
         find.piece(desk.studio, one)  # a slip is told before the pictures are made
-    return _said(desk, mail.announce_pieces(desk.writing(wish, always=True), wish.slugs, since))
+    return _said(desk, kinds.announce_pieces(desk.writing(wish, always=True), wish.slugs, since))
 
 
 @wish
@@ -156,7 +158,7 @@ def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
     if found is not None and found.kind is not kind:
         other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
         raise Fault(f"'{found.name}' is a {found.kind}; {other}")
-    return _said(desk, mail.announce_show(desk.writing(wish), wish.slug))
+    return _said(desk, kinds.announce_show(desk.writing(wish), wish.slug))
 
 
 def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
@@ -176,7 +178,7 @@ def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Said:
     """Write a letter in the artist's own words."""
     desk = desk_of(folder, today, wish.name)
     writing, about = desk.writing(wish, always=bool(wish.slugs)), Interest(wish.about)
-    return _said(desk, mail.announce_notice(writing, wish.subject, about, wish.slugs))
+    return _said(desk, kinds.announce_notice(writing, wish.subject, about, wish.slugs))
 
 
 @wish
@@ -190,10 +192,10 @@ class AnnounceConfirm:
 def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
     """Write the letter that asks who hasn't confirmed yet and wasn't asked before."""
     desk = desk_of(folder, today, wish.name)
-    return _said(desk, mail.announce_confirm(mail.Writing(desk.front, desk.studio.people, desk.room)))
+    return _said(desk, kinds.announce_confirm(Writing(desk.front, desk.studio.people, desk.room)))
 
 
-def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:
+def _said(desk: WritingDesk, *letters: Announcement | None) -> Said:
     made = [letter for letter in letters if letter is not None]
     facts = [
         {"letter": announcement.ident, "subject": announcement.subject, "to": len(announcement.choice.chosen),
@@ -204,9 +206,9 @@ def _said(desk: WritingDesk, *letters: mail.Announcement | None) -> Said:
     return Said(lines, {"letters": facts}, opens=tuple(one.folder / "letter.html" for one in made))
 
 
-def _told(desk: WritingDesk, made: mail.Announcement) -> list[str]:
+def _told(desk: WritingDesk, made: Announcement) -> list[str]:
     site = Path(desk.studio.folder) / "out" / "site"
-    links, missing = mail.own_links(made.folder / "letter.html", desk.front.card.address, site)
+    links, missing = own_links(made.folder / "letter.html", desk.front.card.address, site)
     return [
         f"Letter:   {made.ident}",
         f"Subject:  {made.subject}",
@@ -236,7 +238,7 @@ class ThrowAway:
 def throw_away(folder: Path, wish: ThrowAway, today: str | None) -> Said:
     """Throw away a letter that nobody has. Raises Fault for one that was posted, even to one person."""
     room = desk_of(folder, None).room
-    letter = mail.open_letter(room.out / wish.ident)
+    letter = open_letter(room.out / wish.ident)
     with held(letter.ident, room.sent):
         refuse_if_posted(letter.ident, room.sent, letter.folder)
         take_away(letter.folder)

@@ -7,18 +7,20 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from sitegen import letters as mail
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
 from sitegen.jobs.letters import NOT_BUILT, WritingDesk, desk_with, letters_of
 from sitegen.jobs.reading import look_of, once, sit
-from sitegen.letters import LetterFault, cautions
-from sitegen.letters import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
-from sitegen.letters.cautions import NOT_ADVICE, refuse_if_untrue
-from sitegen.letters.folder import read_table
+from sitegen.letters import cautions
+from sitegen.letters.cautions import NOT_ADVICE, own_links, refuse_if_untrue
+from sitegen.letters.client import Draft, drafts_in
+from sitegen.letters.folder import Letter, letters_in, open_letter, read_table
 from sitegen.letters.note import BUDGET
-from sitegen.letters.record import HAVE, Record
+from sitegen.letters.posting import who_may
+from sitegen.letters.record import HAVE, Record, state_of
+from sitegen.letters.record import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
 from sitegen.studio.commission import Round
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
@@ -34,7 +36,7 @@ class MadeLetters:
     """Letters of the list, the latest first, and drafts to clients."""
 
     letters: tuple[LetterState, ...]
-    drafts: tuple[mail.Draft, ...] = ()
+    drafts: tuple[Draft, ...] = ()
 
     def as_answer(self) -> dict[str, Any]:
         drafts = [
@@ -78,12 +80,12 @@ def made(folder: Path, wish: OneLetter, today: str | None) -> MadeLetters | Lett
 
 def listed(folder: Path, today: str | None) -> MadeLetters:
     """List the letters that were made, the latest first, and the drafts to clients."""
-    return MadeLetters(states(folder, sit(folder, today)), tuple(mail.drafts_in(letters_of(folder))))
+    return MadeLetters(states(folder, sit(folder, today)), tuple(drafts_in(letters_of(folder))))
 
 
 def state(folder: Path, ident: str, today: str | None = None) -> LetterState:
     """Say how one letter stands by its record; nothing is posted. Raises Fault if there's no such letter."""
-    letter = mail.open_letter(letters_of(folder) / ident)
+    letter = open_letter(letters_of(folder) / ident)
     return _states(folder, sit(folder, today), [letter])[0]
 
 
@@ -103,7 +105,7 @@ def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
     """Return all that is to be looked at of a letter. Raises Fault if there's no such letter."""
     found, site = state(folder, ident, today), sit(folder, today).studio.settings.address
     there = found.letter.folder
-    _, missing = mail.own_links(there / "letter.html", site, folder / "out" / "site")
+    _, missing = own_links(there / "letter.html", site, folder / "out" / "site")
     lacks = [f"{link} isn't in the site as it was built; {NOT_BUILT}" for link in missing]
     text = (there / "letter.txt").read_text("utf-8")
     linked = f'src="{site}' in (there / "letter.html").read_text("utf-8")
@@ -112,7 +114,7 @@ def sheet(folder: Path, ident: str, today: str | None) -> LetterSheet:
 
 def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) -> str:
     """Return a letter's page; what it carries lies `beside`, `site` replaces the own. Raises Fault."""
-    text = (mail.open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
+    text = (open_letter(letters_of(folder) / ident).folder / "letter.html").read_text("utf-8")
     address = sit(folder, today).studio.settings.address
     return text.replace('src="with/', f'src="{beside}with/').replace(
         f'src="{address}', f'src="{site or address}'
@@ -121,7 +123,7 @@ def seen(folder: Path, ident: str, beside: str, today: str | None, site: str) ->
 
 def addressees(folder: Path, ident: str, today: str | None, *, left_out: bool = False) -> list[list[str]]:
     """Return who gets a letter, or who is left out: address, name and why. Raises Fault if there's none."""
-    there = mail.open_letter(letters_of(folder) / ident).folder
+    there = open_letter(letters_of(folder) / ident).folder
     file = there / ("skipped.csv" if left_out else "recipients.csv")
     people = sit(folder, today).studio.people
     return once(people, ("rows", ident, left_out), look_of(file), lambda: read_table(file)[1:])
@@ -174,7 +176,7 @@ def subjects(folder: Path, today: str | None) -> Subjects:
     """Return what a letter could be about today."""
     sitting = sit(folder, today)
     studio, moment = sitting.studio, sitting.moment
-    told = {fact for letter in mail.letters_in(letters_of(folder)) for fact in letter.facts}
+    told = {fact for letter in letters_in(letters_of(folder)) for fact in letter.facts}
     offered = [piece for piece in studio.pieces if piece.status.offered]
     pieces = sorted(offered, key=lambda piece: (piece.number or "", piece.slug), reverse=True)
     day, rounds = moment.date(), studio.commissions.rounds
@@ -189,12 +191,12 @@ def subjects(folder: Path, today: str | None) -> Subjects:
 
 def states(folder: Path, sitting: Sitting) -> tuple[LetterState, ...]:
     """Say of every letter how it stands. Raises Fault for a damaged record."""
-    letters = mail.letters_in(letters_of(folder))
+    letters = letters_in(letters_of(folder))
     # Without a letter there's no need of the key of the ways out, which would be made.
     return _states(folder, sitting, letters) if letters else ()
 
 
-def _states(folder: Path, sitting: Sitting, letters: Sequence[mail.Letter]) -> tuple[LetterState, ...]:
+def _states(folder: Path, sitting: Sitting, letters: Sequence[Letter]) -> tuple[LetterState, ...]:
     """Look at letters; of the pieces only those count that a letter shows."""
     studio, moment = sitting.studio, sitting.moment
     shown = {name.removeprefix("piece ") for letter in letters for name in letter.facts}
@@ -203,7 +205,7 @@ def _states(folder: Path, sitting: Sitting, letters: Sequence[mail.Letter]) -> t
     return tuple(_state(desk, letter) for letter in letters)
 
 
-def _state(desk: WritingDesk, letter: mail.Letter) -> LetterState:
+def _state(desk: WritingDesk, letter: Letter) -> LetterState:
     sent = desk.room.sent
     files = (letter.folder / "letter.json", letter.folder / "recipients.csv", letter.folder / "eml",
              sent / f"{letter.ident}.jsonl", sent / "forgotten.json")  # fmt: skip
@@ -220,17 +222,17 @@ def _state(desk: WritingDesk, letter: mail.Letter) -> LetterState:
             raise untrue
         return once(
             people, ("may have", letter.interest or letter.ident), (day, looks[-1], others),
-            lambda: mail.who_may(letter, day, people, desk.room),
+            lambda: who_may(letter, day, people, desk.room),
         )  # fmt: skip
 
     state = day, looks, others, str(untrue)
-    return once(people, ("letter", letter.ident), state, lambda: mail.state_of(letter, desk.room, may))
+    return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may))
 
 
 def told_prices(folder: Path, studio: Studio) -> Iterator[Quote]:
     """Yield the prices that letters told, and how many people have them by the record."""
     tiers = [tier.name for tier in studio.commissions.tiers]
-    for letter in mail.letters_in(letters_of(folder)):
+    for letter in letters_in(letters_of(folder)):
         last = Record(folder / "sent" / f"{letter.ident}.jsonl").last.values()
         if have := sum(event in HAVE for event in last):
             why = f"told to {counted(have, 'person', 'people')} by the letter {letter.ident}"

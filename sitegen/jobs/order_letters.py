@@ -8,14 +8,22 @@ from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from sitegen import letters as mail
 from sitegen.desk import find
 from sitegen.desk.find import read_day
 from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of, standing_of
 from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
-from sitegen.letters import ClientLetter, Due, LetterClient, Matter
+from sitegen.letters.client import (
+    ClientLetter,
+    Draft,
+    Due,
+    LetterClient,
+    Matter,
+    drafts_in,
+    stem_of,
+    write_to_client,
+)
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.commission import Order
@@ -61,7 +69,7 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
         made = _confirmation(desk, order)
     else:
         made = _letter(desk.studio, order, day)
-    draft = mail.write_to_client(desk.front, replace(made, note=wish.words), desk.room)
+    draft = write_to_client(desk.front, replace(made, note=wish.words), desk.room)
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",
@@ -74,18 +82,18 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     return Said(said, facts, opens=(page,))
 
 
-def drafts_of(folder: Path, code: str) -> list[mail.Draft]:
+def drafts_of(folder: Path, code: str) -> list[Draft]:
     """Return the letters on an order that were drafted, the latest first."""
-    stems = {mail.stem_of(code, matter) for matter in Matter}
+    stems = {stem_of(code, matter) for matter in Matter}
     found = [
         draft
-        for draft in mail.drafts_in(letters_of(folder))
+        for draft in drafts_in(letters_of(folder))
         if stems & {draft.folder.name, re.sub(r"-[0-9]+$", "", draft.folder.name)}
     ]
     return sorted(found, key=lambda draft: (draft.made or date.min, len(draft.folder.name)), reverse=True)
 
 
-def read_draft(folder: Path, code: str, name: str) -> mail.Draft:
+def read_draft(folder: Path, code: str, name: str) -> Draft:
     """Read one letter on an order. Raises Fault if it isn't there."""
     found = next((draft for draft in drafts_of(folder, code) if draft.folder.name == name), None)
     if found is None:

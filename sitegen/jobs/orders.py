@@ -131,7 +131,7 @@ def read_mail(folder: Path, wish: ReadMail, today: str | None) -> tuple[AddOrder
 def _read(desk: Sitting, mail: str) -> tuple[AddOrder, tuple[str, ...]]:
     if not mail.strip():
         raise Fault("there is nothing in it; paste the mail with its sender and its day")
-    from sitegen.letters import read_asking  # who asks for a command's options needn't wait for it
+    from sitegen.letters.envelope import read_asking  # who asks for a command's options needn't wait for it
 
     found = read_asking(mail)
     on, late = _came(desk, found.at)

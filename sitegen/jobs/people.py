@@ -19,9 +19,10 @@ from sitegen.jobs.posting import exits, heard
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.sheets import ASKS, Keeps
 from sitegen.jobs.where import pen, writes
-from sitegen.letters import Slips, make_token, sent_to
 from sitegen.letters.cautions import PROOF, PURCHASE
-from sitegen.letters.folder import erase_from_letters
+from sitegen.letters.folder import erase_from_letters, make_token
+from sitegen.letters.record import sent_to
+from sitegen.letters.replies import Slips
 from sitegen.sources import people_import as tables
 from sitegen.sources.people import ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)

@@ -10,16 +10,18 @@ from contextlib import contextmanager
 from datetime import date, timedelta
 from pathlib import Path
 
-from sitegen import letters as mail
 from sitegen.jobs.letters import desk_of, leave_key, letters_of
 from sitegen.jobs.reading import PEOPLE, reading_of, sit
 from sitegen.jobs.where import pen
-from sitegen.letters import Meaning, Reply
-from sitegen.letters import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
-from sitegen.letters.folder import sweep
-from sitegen.letters.gate import INCOMING, OUTGOING, gate_from, messages_at
+from sitegen.letters.folder import Letter, open_letter, sweep
+from sitegen.letters.gate import INCOMING, OUTGOING, gate_from, messages_at, messages_in
 from sitegen.letters.gate import ServerKind as ServerKind  # noqa: PLC0414 (likewise)
-from sitegen.letters.record import Allowed, doubt_lines, refused_lines
+from sitegen.letters.office import SmtpOffice
+from sitegen.letters.posting import Manner, RunResult, send_to_me, settle, still_allowed, write_mbox
+from sitegen.letters.posting import WallClock as WallClock  # noqa: PLC0414 (whoever stops a posting hands one in)
+from sitegen.letters.posting import send as post
+from sitegen.letters.record import Allowed, doubt_lines, note_temporary, refused_lines
+from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.sources.people_rows import set_confirmed, set_left
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Left, Person, Why, address_key
@@ -62,22 +64,22 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
     letter, noted = letter_of(folder, wish.ident), list[str]()
     for address, has_it in ((wish.has, True), (wish.has_not, False)):
         if address is not None:
-            mail.settle(letter, desk_of(folder, None).room, address, has_it=has_it)
+            settle(letter, desk_of(folder, None).room, address, has_it=has_it)
             told = "has it" if has_it else "has not got it; the next send posts it"
             noted.append(f"Noted: {address} {told}.")
     if noted:
         return Said(tuple(noted))
     if wish.mbox is not None:
         room = desk_of(folder, None).room
-        boxed = mail.write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
+        boxed = write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
         return Said((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
-    office = mail.SmtpOffice(gate_from(settings(OUTGOING), OUTGOING))
+    office = SmtpOffice(gate_from(settings(OUTGOING), OUTGOING))
     if wish.to_me:
-        return Said((f"The trial copy went to {mail.send_to_me(letter, office)}.",))
-    manner = mail.Manner(wish.pace, wish.limit, progress, waits)
+        return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
+    manner = Manner(wish.pace, wish.limit, progress, waits)
     with _stoppable(clock) as until:
         desk = desk_of(folder, today)
-        done = mail.send(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
+        done = post(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
     return _said(done, _note_gone(folder, done, desk.front.moment.date()))
 
 
@@ -86,7 +88,7 @@ def refuse_settings(settings: Mapping[str, str]) -> None:
     gate_from(settings, OUTGOING)
 
 
-def _said(done: mail.RunResult, bounced: int) -> Said:
+def _said(done: RunResult, bounced: int) -> Said:
     """Say what a run of posting did; `bounced` are rows of people.csv that now say there's no mailbox."""
     rows = [
         (len(done.posted), "posted now"),
@@ -114,19 +116,19 @@ def _said(done: mail.RunResult, bounced: int) -> Said:
     return Said(tuple(lines), facts, is_well=not (done.stopped or done.in_doubt))
 
 
-def letter_of(folder: Path, ident: str) -> mail.Letter:
+def letter_of(folder: Path, ident: str) -> Letter:
     """Find a letter that was made. Raises Fault."""
     place = letters_of(folder) / ident
     if not place.exists():
         with pen(folder):
             sweep(place.parent)  # a run that made it anew may have been stopped between two steps
-    return mail.open_letter(place)
+    return open_letter(place)
 
 
-def _allowed(folder: Path, letter: mail.Letter, today: str | None) -> Allowed:
+def _allowed(folder: Path, letter: Letter, today: str | None) -> Allowed:
     def look() -> frozenset[str]:
         desk = desk_of(folder, today)
-        return mail.still_allowed(letter, desk.front, desk.studio.people, desk.room)
+        return still_allowed(letter, desk.front, desk.studio.people, desk.room)
 
     return look
 
@@ -148,7 +150,7 @@ def _stoppable(clock: WallClock | None) -> Iterator[WallClock]:
         signal.signal(signal.SIGINT, before)
 
 
-def _note_gone(folder: Path, result: mail.RunResult, today: date) -> int:
+def _note_gone(folder: Path, result: RunResult, today: date) -> int:
     """Note whose mailbox doesn't exist; return how many rows of people.csv changed.
 
     The list may have changed while letters went out.
@@ -164,7 +166,7 @@ def _note_gone(folder: Path, result: mail.RunResult, today: date) -> int:
         return 0
 
 
-def _gone(result: mail.RunResult, people: Sequence[Person]) -> set[str]:
+def _gone(result: RunResult, people: Sequence[Person]) -> set[str]:
     """Return whose mailbox doesn't exist, as was learnt now, or in an earlier run that was killed too soon.
 
     Whoever has an exit in people.csv already was noted then, and may have come back since.
@@ -200,7 +202,7 @@ def hear(
 
     def messages(day: date) -> Iterable[bytes]:
         if wish.post_bag is not None:
-            return mail.messages_in(wish.post_bag, progress)
+            return messages_in(wish.post_bag, progress)
         since = day - timedelta(days=wish.days)
         return messages_at(gate_from(given, INCOMING), since, wish.folder, progress)
 
@@ -225,11 +227,11 @@ def _hear(
         own, secret, day = sitting.studio.settings, leave_key(folder / "sent"), sitting.today
         said = read_words(find_theme(folder, own.theme), own.language)
         words = said.plain("mail.leave"), said.plain("mail.confirm.yes")
-        replies, broken_off = _read_all(messages(day), mail.Reader(sitting.studio.people, secret, *words))
+        replies, broken_off = _read_all(messages(day), Reader(sitting.studio.people, secret, *words))
         with pen(folder):
             if _bytes(file) != before:
                 continue
-            failing = mail.note_temporary(folder / "sent", secret, replies)
+            failing = note_temporary(folder / "sent", secret, replies)
             rows = set_confirmed(file, _confirmed(replies, day))
             rows += set_left(file, dict.fromkeys(failing, Left(day, Why.BOUNCED)) | exits(replies, day))
             break
@@ -270,7 +272,7 @@ def _confirmed(replies: Sequence[Reply], today: date) -> dict[str, date]:
     }
 
 
-def _read_all(messages: Iterable[bytes], reader: mail.Reader) -> tuple[list[Reply], Fault | None]:
+def _read_all(messages: Iterable[bytes], reader: Reader) -> tuple[list[Reply], Fault | None]:
     """Read messages to their end, or until the mailbox breaks off: what was read till then counts."""
     replies: list[Reply] = []
     try:

@@ -20,7 +20,8 @@ from email import policy
 from email.parser import BytesParser
 from pathlib import Path
 
-from sitegen.letters import Writing, announce_commissions
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_commissions
 from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.studio.person import Consent, Person

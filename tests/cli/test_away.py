@@ -13,7 +13,8 @@ from typing import Any
 import pytest
 from lxml import html
 
-from sitegen.letters import Writing, announce_pieces
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_pieces
 from sitegen.paper import cards, certificate
 from sitegen.sources import read
 from sitegen.studio.fault import Fault, LetterFault

@@ -12,8 +12,9 @@ import pytest
 from sitegen.jobs import letters_made, posting
 from sitegen.jobs.letters import AnnounceCommissions, commissions
 from sitegen.jobs.posting import SendWish
-from sitegen.letters import LetterFault, WallClock
 from sitegen.letters.gate import ServerKind
+from sitegen.letters.posting import WallClock
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.wish import Said
 from tests import makers
 from tests.cli.runner import run

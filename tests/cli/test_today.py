@@ -16,7 +16,7 @@ import pytest
 from sitegen.desk.errands import ErrandKind
 from sitegen.jobs.letters import leave_key
 from sitegen.jobs.today import errands
-from sitegen.letters import make_token
+from sitegen.letters.folder import make_token
 from sitegen.letters.record import PostingEvent, Record
 from tests import makers
 from tests.cli.runner import run

@@ -14,8 +14,10 @@ import sys
 import time
 from pathlib import Path
 
-from sitegen.letters import Letter, Manner, RunResult, SmtpOffice, open_letter, send
+from sitegen.letters.folder import Letter, open_letter
 from sitegen.letters.gate import Gate, Security
+from sitegen.letters.office import SmtpOffice
+from sitegen.letters.posting import Manner, RunResult, send
 from sitegen.studio.person import address_key
 from tests.letters.studio import room
 

@@ -13,10 +13,14 @@ from typing import Any
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
-from sitegen.letters import Letter, LetterFault, WallClock, Writing, announce_commissions, open_letter
+from sitegen.letters.announce import Writing
+from sitegen.letters.folder import Letter, open_letter
 from sitegen.letters.gate import Gate, Security
+from sitegen.letters.kinds import announce_commissions
 from sitegen.letters.office import Handover, OfficeShut
+from sitegen.letters.posting import WallClock
 from sitegen.letters.record import PostingEvent
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
 

@@ -11,7 +11,8 @@ from email.parser import BytesParser
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sitegen.letters import Reader, Reply, Room
+from sitegen.letters.folder import Room
+from sitegen.letters.replies import Reader, Reply
 from sitegen.sources import read
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent, Interest, Left, Person, Why

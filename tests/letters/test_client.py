@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import ClientLetter, Draft, Due, LetterClient, LetterFault, Matter, Room, write_to_client
-from sitegen.studio.fault import Fault
+from sitegen.letters.client import ClientLetter, Draft, Due, LetterClient, Matter, write_to_client
+from sitegen.letters.folder import Room
+from sitegen.studio.fault import Fault, LetterFault
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.letters.studio import THEME, front, parsed, room

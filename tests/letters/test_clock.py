@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 
-from sitegen.letters import WallClock
+from sitegen.letters.posting import WallClock
 
 
 def test_waiting_ends_at_once_when_somebody_wants_to_stop() -> None:

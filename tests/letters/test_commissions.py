@@ -13,9 +13,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from lxml import html
 
-from sitegen.letters import Announcement, LetterFault, Writing, announce_commissions, who
 from sitegen.letters import announce as announce_module
+from sitegen.letters.announce import Announcement, Writing
+from sitegen.letters.folder import who
+from sitegen.letters.kinds import announce_commissions
 from sitegen.studio.commission import Way
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import FrontOfHouse, LeadTime
 from sitegen.voice.theme_files import ThemeFiles
 from tests.letters.studio import (

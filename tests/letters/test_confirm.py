@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.letters import Meaning, Reader, make_token
-from sitegen.letters.folder import confirm_token
+from sitegen.letters.folder import confirm_token, make_token
 from sitegen.letters.record import PostingEvent, opened
+from sitegen.letters.replies import Meaning, Reader
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Why
 from tests.cli.runner import on

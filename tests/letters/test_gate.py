@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.letters import LetterFault
 from sitegen.letters.gate import OUTGOING, Security, gate_from
+from sitegen.studio.fault import LetterFault
 
 KIND = OUTGOING
 

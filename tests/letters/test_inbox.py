@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from sitegen.letters import LetterFault
 from sitegen.letters.gate import INCOMING, Gate, Security, gate_from, mailbox_name, messages_at
+from sitegen.studio.fault import LetterFault
 
 ROOT = Path(__file__).parents[2]
 CERTIFICATE = Path(__file__).with_name("loopback.pem")

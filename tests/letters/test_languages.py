@@ -9,14 +9,8 @@ from pathlib import Path
 import pytest
 import yaml
 
-from sitegen.letters import (
-    Announcement,
-    Writing,
-    announce_commissions,
-    announce_head_start,
-    announce_pieces,
-    announce_show,
-)
+from sitegen.letters.announce import Announcement, Writing
+from sitegen.letters.kinds import announce_commissions, announce_head_start, announce_pieces, announce_show
 from sitegen.studio.person import Consent, address_key
 from tests.letters.studio import ADA, NAMELESS, PEOPLE, THEME, ZOE, front, messages, room, text_of
 from tests.letters.test_pieces import house

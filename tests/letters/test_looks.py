@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from sitegen.letters import Writing, announce_commissions, announce_pieces, announce_show
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_commissions, announce_pieces, announce_show
 from tests.letters.studio import MOMENT, PEOPLE, front, room
 from tests.letters.test_pieces import house
 from tests.themes import ALL

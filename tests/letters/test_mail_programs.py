@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Writing, announce_pieces, announce_show
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_pieces, announce_show
 from tests.letters.studio import PEOPLE, front, room
 from tests.letters.test_pieces import house
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import tracemalloc
 from pathlib import Path
 
-from sitegen.letters import Writing, announce_commissions
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_commissions
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Hanging, LetterFault, shows_pieces
-from sitegen.letters.note import hang, own_greeting
+from sitegen.letters.note import Hanging, hang, own_greeting, shows_pieces
+from sitegen.studio.fault import LetterFault
 from tests.letters.studio import front
 
 

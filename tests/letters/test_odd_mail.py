@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 from sitegen.jobs import posting as job
-from sitegen.letters import Meaning, make_token
-from sitegen.letters.replies import Reader
+from sitegen.letters.folder import make_token
+from sitegen.letters.replies import Meaning, Reader
 from sitegen.sources import read
 from sitegen.studio.fault import Fault
 from tests import makers

@@ -13,9 +13,11 @@ from pathlib import Path
 import pytest
 from aiosmtpd.smtp import AuthResult
 
-from sitegen.letters import Letter, LetterFault, Manner, RunResult, SmtpOffice, send, send_to_me, write_mbox
+from sitegen.letters.folder import Letter
 from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from
-from sitegen.letters.office import OfficeShut
+from sitegen.letters.office import OfficeShut, SmtpOffice
+from sitegen.letters.posting import Manner, RunResult, send, send_to_me, write_mbox
+from sitegen.studio.fault import LetterFault
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room
 

@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 
 from sitegen.jobs import people as job
 from sitegen.jobs.letters import leave_key
-from sitegen.letters import Meaning, Slips, Writing, announce_commissions, make_token
-from sitegen.letters.replies import Reply
+from sitegen.letters.announce import Writing
+from sitegen.letters.folder import make_token
+from sitegen.letters.kinds import announce_commissions
+from sitegen.letters.replies import Meaning, Reply, Slips
 from sitegen.sources import StudioFault, read
 from sitegen.studio.person import Consent, Left, Why
 from tests import makers

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.letters import Writing, announce_commissions
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_commissions
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, messages, room, text_of
 from tests.themes import theme_named

@@ -11,9 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.letters import Letter, LetterFault, Manner, RunResult, open_letter, send, settle, still_allowed
+from sitegen.letters.folder import Letter, open_letter
 from sitegen.letters.office import Handover
+from sitegen.letters.posting import Manner, RunResult, send, settle, still_allowed
 from sitegen.letters.record import opened
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, EVERYBODY, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, front, room

@@ -12,10 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.letters import LetterFault, Meaning, make_token, messages_in, note_temporary, sent_to
-from sitegen.letters.folder import message_name
-from sitegen.letters.record import PostingEvent, opened
-from sitegen.letters.replies import Reply
+from sitegen.letters.folder import make_token, message_name
+from sitegen.letters.gate import messages_in
+from sitegen.letters.record import PostingEvent, note_temporary, opened, sent_to
+from sitegen.letters.replies import Meaning, Reply
+from sitegen.studio.fault import LetterFault
 from sitegen.studio.person import Left, Why, address_key
 from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET, read_all
 

@@ -13,8 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.letters import Letter, LetterFault, Manner, letters_in, make_token, send, state_of
-from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record
+from sitegen.letters.folder import Letter, letters_in, make_token
+from sitegen.letters.posting import Manner, send
+from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record, state_of
+from sitegen.studio.fault import LetterFault
 from tests.letters.office import CROWD, EVERYBODY, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import SECRET, room
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.letters import make_token, who
+from sitegen.letters.folder import make_token, who
 from tests.letters.studio import ADA, PEOPLE, SECRET
 
 

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters import Meaning
-from sitegen.letters.replies import Reader
+from sitegen.letters.replies import Meaning, Reader
 from tests.letters.studio import PEOPLE, SECRET, read_all
 from tests.letters.test_odd_mail import LEAVE, ODD
 from tests.letters.test_replies import complaint, mail, our_headers, report

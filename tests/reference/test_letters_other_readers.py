@@ -6,7 +6,8 @@ from pathlib import Path
 
 import fast_mail_parser
 
-from sitegen.letters import Writing, announce_show
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_show
 from tests.letters.studio import PEOPLE, front, room
 
 

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.letters import Meaning, make_token
-from sitegen.letters.folder import message_name
-from sitegen.letters.replies import Reply
+from sitegen.letters.folder import make_token, message_name
+from sitegen.letters.replies import Meaning, Reply
 from sitegen.studio.person import Consent, Person
 from tests.letters.studio import ALL, SECRET, read_all
 

@@ -13,7 +13,9 @@ import icalendar
 import pytest
 from lxml import etree, html
 
-from sitegen.letters import Meaning, Reader, Writing, announce_commissions, announce_pieces, announce_show
+from sitegen.letters.announce import Writing
+from sitegen.letters.kinds import announce_commissions, announce_pieces, announce_show
+from sitegen.letters.replies import Meaning, Reader
 from sitegen.paper import cards, sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
