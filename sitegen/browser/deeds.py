@@ -114,7 +114,7 @@ def _do(desk: Workplace, asked: Visit) -> Shown:
     again = form(desk, path, **asked) | {"fault": fault}
     if not fault and seen.answer is not None:
         lines = seen.answer.lines()
-        hidden = tuple(replace(one, **HIDDEN) for one in again["asks"])
+        hidden = tuple(replace(ask_, **HIDDEN) for ask_ in again["asks"])
         again |= {"shown": lines, "agreed": digest(lines), "asks": hidden, "better": seen.better}
     elif not stale and asked.get("seen"):
         again["seen"] = asked["seen"]

@@ -85,7 +85,7 @@ class Workplace:
         `undoes` is what is taken back with it, by its number; 0 for nothing.
         """
         out, word = (self.folder / "out").resolve(), secrets.token_urlsafe(6)
-        there = [Path(one).resolve() for one in getattr(answer, "opens", ())]
+        there = [Path(file).resolve() for file in getattr(answer, "opens", ())]
         opens = tuple(path.relative_to(out).as_posix() for path in there if path.is_relative_to(out))
         said = Spoken(tuple(answer.lines()), tuple(getattr(answer, "asides", ())), opens, undoes)
         keep(self.spoken, word, said, _SAID)
@@ -197,7 +197,7 @@ class Outbox:
         A password that was left out is the environment's, if it's for the same server and name.
         """
         found, there = server_of("SMTP", values), os.environ.get
-        same = all(there(one, "") == found[one] for one in ("SITEGEN_SMTP_HOST", "SITEGEN_SMTP_USER"))
+        same = all(there(name, "") == found[name] for name in ("SITEGEN_SMTP_HOST", "SITEGEN_SMTP_USER"))
         if same and not found["SITEGEN_SMTP_PASSWORD"]:
             found["SITEGEN_SMTP_PASSWORD"] = there("SITEGEN_SMTP_PASSWORD", "")
         refuse_settings(found)
@@ -281,5 +281,5 @@ def digest(*values: object) -> str:
 def _whole(value: object) -> object:
     """Return a value with what its models don't show of themselves: names and sums."""
     if isinstance(value, list | tuple):
-        return [_whole(one) for one in value]
+        return [_whole(part) for part in value]
     return value.model_dump() if isinstance(value, BaseModel) else value

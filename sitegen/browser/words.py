@@ -119,7 +119,7 @@ def _told(part: str, names: Mapping[str, str]) -> Markup | str:
     for pattern, link in _OF_ONE:
         if (one := re.match(pattern, words)) is not None:
             return link.format(one[1])
-    for command, (place, said) in sorted(_PLACES.items(), key=lambda one: -len(one[0])):
+    for command, (place, said) in sorted(_PLACES.items(), key=lambda pair: -len(pair[0])):
         if words == command or words.startswith(f"{command} "):
             return Markup('<a href="{}">{}</a>').format(place, said)
     return escape(words)

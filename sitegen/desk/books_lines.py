@@ -36,7 +36,7 @@ class Books(Year):
         """Write the rows for the accountant, as CSV, sorted by date, lines ended by CRLF."""
         rows = [
             (row.on, row.kind, row.stream, row.what,
-             *(self.rates.plain(one) if one else "" for one in (row.came, row.went)),
+             *(self.rates.plain(amount) if amount else "" for amount in (row.came, row.went)),
              self.rates.currency, bare(row.hours) if row.hours else "", row.show)
             for row in self.rows
         ]  # fmt: skip

@@ -198,7 +198,7 @@ def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) ->
         return
     by = ship.ship_by
     if by < today and order.step is not Step.PAID:
-        lies_ready = any(_since(drafted(order.code, one), by) for one in ("long delay", "renewed delay"))
+        lies_ready = any(_since(drafted(order.code, kind), by) for kind in ("long delay", "renewed delay"))
         yield Errand(
             ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until "
             "they agree to a new day, a rule of the United States lets them have all their money back.", by,
@@ -247,7 +247,7 @@ def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
         of = of or [held for held in book.rounds if not held.is_over(moment)]
         # Outside any round there's room where none is to come; else who asks waits for it.
         room = any(free_slots(book, held) for held in of) if name else not of
-        yield _unanswered(name, sorted(asked, key=lambda one: one[0]), moment.date(), room=room)
+        yield _unanswered(name, sorted(asked, key=lambda dated: dated[0]), moment.date(), room=room)
 
 
 def _unanswered(name: str, asked: list[tuple[date, Order]], today: date, *, room: bool) -> Errand:

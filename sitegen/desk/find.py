@@ -97,7 +97,7 @@ _Named = TypeVar("_Named", Order, Round, Tier)
 def piece(studio: Studio, slug: str) -> Piece:
     """Find a piece. Raises Fault."""
     if (found := studio.piece(slug)) is None:
-        raise Fault(no_such("piece", slug, (one.slug for one in studio.pieces)))
+        raise Fault(no_such("piece", slug, (there.slug for there in studio.pieces)))
     return found
 
 
@@ -113,7 +113,7 @@ def order_or_piece(studio: Studio, name: str) -> Order | Piece:
     queue = {queued.code.casefold(): queued for queued in studio.commissions.queue}
     if (found := queue.get(name.casefold()) or studio.piece(name)) is None:
         codes = (queued.code for queued in queue.values())
-        raise Fault(no_such("order or piece", name, [*codes, *(one.slug for one in studio.pieces)]))
+        raise Fault(no_such("order or piece", name, [*codes, *(there.slug for there in studio.pieces)]))
     return found
 
 

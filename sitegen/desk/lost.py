@@ -44,7 +44,7 @@ class Compared:
             for dates in both:
                 late = counted(dates.late, "day", "days") if dates.late else ""
                 row += [words.sure(dates.kept or 0), words.day(dates.sure), late]
-        shown = [one for one in zip(["", "promised", *told], *rows, strict=True) if any(one[1:])]
+        shown = [row for row in zip(["", "promised", *told], *rows, strict=True) if any(row[1:])]
         return words.table([*zip(*shown, strict=True)]) if rows else []
 
     def said(self) -> list[str]:

@@ -68,7 +68,7 @@ def refuse_unpaid(studio: Studio, order: Order, day: date) -> None:
     standing = standing_of(studio, order, day)
     if standing.may_ship:
         return
-    owed, paid = (studio.settings.said(one) for one in (standing.balance, standing.paid))
+    owed, paid = (studio.settings.said(amount) for amount in (standing.balance, standing.paid))
     raise Fault(
         f"commissions.yaml: {order.code} isn't paid in full: {paid} came in, {owed} is still owed. What "
         f"comes in is noted with `sitegen order paid {order.code} AMOUNT`"
@@ -110,7 +110,7 @@ def refund(studio: Studio, code: str, receipt: Receipt, today: date) -> Changed:
     off = order.step is Step.CALLED_OFF
     most = purse_of(studio, order).balance(today).back if off else order.paid
     if not 0 < receipt.amount <= most:
-        sum_, there = (studio.settings.said(one) for one in (receipt.amount, max(most, NOTHING)))
+        sum_, there = (studio.settings.said(amount) for amount in (receipt.amount, max(most, NOTHING)))
         raise Fault(f"commissions.yaml: {order.code}: {sum_} can't go back; {there} is there to return")
     return _noted(studio, order, Receipt(on=receipt.on, amount=-receipt.amount), today)
 

@@ -66,7 +66,7 @@ class Prices(words.InCurrency):
         found: dict[Priced, list[tuple[str, OddPrice]]] = {}
         for by, odd_one in self.stands_out:
             found.setdefault(odd_one.one, []).append((by, odd_one))
-        return [(one, [by for by, _ in others]) for one, *others in found.values()]
+        return [(odd_one, [by for by, _ in others]) for odd_one, *others in found.values()]
 
     def as_answer(self) -> dict[str, Any]:
         return {
@@ -263,12 +263,12 @@ def _pieces(sitting: Sitting, asked: Reprice) -> list[Piece]:
     if not asked.slugs:
         return [piece for piece in sitting.studio.pieces if piece.status.offered and piece.price]
     found = [find.piece(sitting.studio, slug) for slug in dict.fromkeys(asked.slugs)]
-    for one in found:
-        if one.status is not Status.AVAILABLE:
-            kept = "; whoever it's kept for was told its price" if one.status is Status.ON_HOLD else ""
-            raise Fault(f"{one.slug} is {one.status}{kept}. Only what is available has a price to change")
-        if one.price is None:
-            raise Fault(f"{one.slug} has no price yet; write it into its piece.yaml")
+    for piece in found:
+        if piece.status is not Status.AVAILABLE:
+            kept = "; whoever it's kept for was told its price" if piece.status is Status.ON_HOLD else ""
+            raise Fault(f"{piece.slug} is {piece.status}{kept}. Only what is available has a price to change")
+        if piece.price is None:
+            raise Fault(f"{piece.slug} has no price yet; write it into its piece.yaml")
     return found
 
 

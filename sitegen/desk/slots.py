@@ -286,8 +286,8 @@ def asked(
             confidence=confidence, pace=load.pace,
         )  # fmt: skip
     questions = {
-        order: booked if one.jobs == load.jobs else replace(booked, queue=one.jobs)
-        for order, one in loads.items()
+        order: booked if work.jobs == load.jobs else replace(booked, queue=work.jobs)
+        for order, work in loads.items()
     }
     return QueueAsked(questions, loads, studio.commissions.bench_order)
 

@@ -47,7 +47,7 @@ class Passing:
         return bool(self.lapsed or self.offered)
 
     def as_answer(self) -> dict[str, Any]:
-        moved = {name: [one.code for one in getattr(self, name)] for name in ("lapsed", "offered")}
+        moved = {name: [order.code for order in getattr(self, name)] for name in ("lapsed", "offered")}
         return moved | {"until": str(self.until) if self.offered else None, "notes": list(self.notes)}
 
     def lines(self) -> list[str]:
@@ -302,6 +302,6 @@ def frozen(announced: Draw) -> dict[str, Any]:
 
 def thawed(kept: Mapping[str, Any]) -> Draw:
     """Return an announcement from what was kept. Raises ValueError, KeyError or TypeError for damage."""
-    sources, listed = tuple(Source(**one) for one in kept["sources"]), tuple(kept["entrants"])
+    sources, listed = tuple(Source(**source) for source in kept["sources"]), tuple(kept["entrants"])
     draw = Draw(kept["title"], listed, kept["slots"], sources, wait_days=kept["wait_days"])
     return announce(draw, date.fromisoformat(kept["day"]))

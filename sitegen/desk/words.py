@@ -31,18 +31,18 @@ class InCurrency:
         """Write an amount for a person; nothing for what can't be told."""
         return "" if amount is None else money.in_currency(amount, self.currency, self.digits)
 
-    def facts(self, one: object, names: str) -> dict[str, Any]:
+    def facts(self, answer: object, names: str) -> dict[str, Any]:
         """Return what machines are told of a value, as `facts` has it."""
-        return facts(one, names, self.digits)
+        return facts(answer, names, self.digits)
 
 
-def facts(one: object, names: str, digits: int = 0) -> dict[str, Any]:
+def facts(answer: object, names: str, digits: int = 0) -> dict[str, Any]:
     """Return what machines are told of a value: each name's field, or of `name:path.to.it` the field there.
 
     Money is written with `digits` after its point, hours without noughts, days as ISO 8601.
     """
     pairs = (word.partition(":") for word in names.split())
-    return {name: _fact(attrgetter(path or name)(one), name, digits) for name, _, path in pairs}
+    return {name: _fact(attrgetter(path or name)(answer), name, digits) for name, _, path in pairs}
 
 
 def _fact(value: Any, name: str, digits: int) -> Any:
@@ -83,9 +83,9 @@ def _padded(cell: str, width: int, flush: bool) -> str:
     return gap + cell if flush else cell + gap
 
 
-def day(one: date | None) -> str:
+def day(day_: date | None) -> str:
     """Write a day as ISO 8601, or a dash for none."""
-    return one.isoformat() if one else "-"
+    return day_.isoformat() if day_ else "-"
 
 
 def at_day(day: date, today: date) -> str:

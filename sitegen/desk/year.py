@@ -196,7 +196,7 @@ class Year:
     @cached_property
     def income(self) -> dict[str, Decimal]:
         """Income by stream, every stream named."""
-        return {str(one): self.sum_of(*INCOME, stream=str(one)) for one in (*Stream, *OtherStream)}
+        return {str(stream): self.sum_of(*INCOME, stream=str(stream)) for stream in (*Stream, *OtherStream)}
 
     @cached_property
     def costs(self) -> dict[str, Decimal]:

@@ -209,7 +209,7 @@ class Booking:
     @property
     def reached(self) -> int:
         """How many of the past shows sold as much as this one must."""
-        return 0 if self.even is None else sum(one >= self.even for one in self.sold)
+        return 0 if self.even is None else sum(sold >= self.even for sold in self.sold)
 
     def as_answer(self) -> dict[str, Any]:
         (low, high), n = self.span or (None, None), len(self.sold)

@@ -160,7 +160,7 @@ def read_entries(kept: Path, *, sweep: bool = True) -> list[KeptEdit]:
     for folder in sorted(folders, key=lambda path: int(path.name), reverse=True):
         try:
             tree = json.loads((folder / _ENTRY).read_bytes())
-            changes = [FileChange(**one) for one in tree["changes"]]
+            changes = [FileChange(**change) for change in tree["changes"]]
             found.append(KeptEdit(folder, tree["command"], tree["at"], changes, tree.get("undone", False)))
         except (OSError, ValueError, KeyError, TypeError):
             if sweep:

@@ -120,9 +120,9 @@ def years(folder: Path, today: str | None) -> Years:
 
     def made() -> Years:
         studio, day, found = sitting.studio, sitting.today, purses(sitting.studio)
-        which = {*years_with_any(studio, found, day), *(one for one in closed if one <= day.year)}
+        which = {*years_with_any(studio, found, day), *(year for year in closed if year <= day.year)}
         kept = ((year, _kept(folder, year) if year in closed else None) for year in which)
-        all_of = (one or accounts.year_of(studio, found, year, day) for year, one in kept)
+        all_of = (book_of or accounts.year_of(studio, found, year, day) for year, book_of in kept)
         return Years(tuple(sorted(all_of, key=lambda year: -year.year)))
 
     return once(sitting.studio, "years", (sitting.today, closed), made)

@@ -73,7 +73,7 @@ def checked(folder: Path, wish: CheckWish, today: str | None) -> Checked:
     site = folder / "out" / "site"
     if live.is_nobodys(own.address) or not site.is_dir():
         raise Fault(f"there's nothing to look at: {own.address} is no address of yours, or no site is built")
-    web = (Complaint("the web", 0, one, Level.WARNING) for one in live.look(own.address, site, moment))
+    web = (Complaint("the web", 0, said, Level.WARNING) for said in live.look(own.address, site, moment))
     return Checked((*found.complaints, *web))
 
 

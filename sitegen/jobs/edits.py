@@ -320,7 +320,7 @@ def take_photo_out(folder: Path, wish: TakePhotoOut, today: str | None) -> Said:
     name = str(entry.get("file", "")) if isinstance(entry, dict) else ""
     photo = (folder / file).with_name(Path(name).name or "piece.yaml")
     said = put_fields(folder, file, {path: None}, f"{name or path} taken out", {path: wish.seen})
-    shared = [one for one in listed if isinstance(one, dict) and one.get("file") == name]
+    shared = [photo for photo in listed if isinstance(photo, dict) and photo.get("file") == name]
     if photo.name == name and len(shared) == 1 and photo.is_file() and not photo.is_symlink():
         take_away(photo)
     return said

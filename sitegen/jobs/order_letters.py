@@ -258,7 +258,7 @@ def _called_off(studio: Studio, order: Order, today: date) -> ClientLetter:
     purse = purse_of(studio, order)
     kept, rest = purse.earned(today), purse.rest(today)
     came, sent = (
-        sum((sign * one.amount for one in order.private.paid if sign * one.amount > 0), Decimal(0))
+        sum((sign * paid.amount for paid in order.private.paid if sign * paid.amount > 0), Decimal(0))
         for sign in (1, -1)
     )
     ended = order.day_of(Step.CALLED_OFF)

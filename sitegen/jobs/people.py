@@ -99,7 +99,7 @@ class TakenTable:
         return self.counts
 
     def lines(self) -> list[str]:
-        plan, by_line = self.plan, lambda one: one.line
+        plan, by_line = self.plan, lambda count: count.line
         return [
             *(f"{count:>6} {what.replace('_', ' ')}" for what, count in self.counts.items()),
             *(f"       + {addition.email}" for addition in plan.added),

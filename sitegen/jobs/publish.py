@@ -74,7 +74,7 @@ class Published:
             return [f"{self.left} of {len(course.put)} files are still to be put; publish again to go on."]
         if not self.done:
             would = f"{self._counts('to put', 'to take away')}, {kept} as they are; nothing was changed."
-            rows = [("put", one) for one in course.put] + [("take away", one) for one in course.removed]
+            rows = [("put", name) for name in course.put] + [("take away", name) for name in course.removed]
             return [*(f"  {what}   {row}" for what, row in rows), would]
         said = f"{self._counts('put', 'taken away')}, {kept} as before, on {self.place}."
         same = "Fetched from your address: live is as built." if self.compared else ""

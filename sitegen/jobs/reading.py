@@ -190,4 +190,4 @@ def _may_change_unseen(changed: Iterable[int], now: int) -> bool:
 
     Such a reading isn't kept, as version control doesn't trust an entry as young as its index.
     """
-    return any(one > now - (_TICK if one % _HUNDREDTH else _COARSE) for one in changed)
+    return any(at > now - (_TICK if at % _HUNDREDTH else _COARSE) for at in changed)

@@ -116,7 +116,7 @@ def look(folder: Path, moment_in: Callable[[ZoneInfo], datetime]) -> Seen | None
         now, studio_key = moment_in(ZoneInfo(note.zone)).timestamp(), studio_key_of(folder)
         key = _joined(studio_key, program_key_of(map(Path, note.theme)), site_key_of(folder))
         counts = note.answer.keys() == {"unchanged", "pictures_reused", "warnings"}
-        same = note.key == key and counts and all(isinstance(one, int) for one in note.answer.values())
+        same = note.key == key and counts and all(isinstance(told, int) for told in note.answer.values())
         in_time = note.since <= now < note.until
         return Seen(studio_key, note.answer if same and in_time else None, same, note.since)
     except (OSError, ValueError, TypeError, KeyError, RecursionError, AttributeError):

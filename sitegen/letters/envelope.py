@@ -311,7 +311,7 @@ def _moment(text: str) -> datetime | None:
     with suppress(ValueError, OverflowError, TypeError, LookupError, AttributeError):
         if re.search(r"[0-9]{4} [0-9]{2}:[0-9]{2}(?::[0-9]{2})? (?:[+-][0-9]{4}|[A-Z]{1,4})\b", text):
             return parsedate_to_datetime(text)
-    read = next(((found, order) for one, order in _ORDERS if (found := one.search(text))), None)
+    read = next(((found, order) for pattern, order in _ORDERS if (found := pattern.search(text))), None)
     if read is None:
         return None
     found, order = read

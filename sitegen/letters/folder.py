@@ -116,7 +116,7 @@ _LETTER: TypeAdapter[Letter] = TypeAdapter(Letter)
 
 def note_letter(letter: Letter, folder: Path) -> None:
     """Write down in a folder what its letter says of itself."""
-    noted = {one.name: getattr(letter, one.name) for one in fields(Letter) if one.name != "folder"}
+    noted = {part.name: getattr(letter, part.name) for part in fields(Letter) if part.name != "folder"}
     noted |= {"interest": letter.interest or "", "made": letter.made and letter.made.isoformat()}
     write_text(folder / _NOTED, json.dumps(noted, ensure_ascii=False, indent=2) + "\n")
 

@@ -289,12 +289,12 @@ def asked_before(room: Room, people: Sequence[Person], but: str) -> dict[str, st
             signed[person.key] = max(signed.get(person.key, ""), f"{person.joined or ''}")
     tokens = {make_token(room.secret, key): key for key in signed}
     return {
-        tokens[token]: f"was asked by {one.letter}"
+        tokens[token]: f"was asked by {letter.letter}"
         for token, sent in postings(room.sent, tokens.keys()).items()
-        for one in sent
-        if one.letter.startswith(_CONFIRM)
-        and one.letter != but
-        and one.event != PostingEvent.LATER
+        for letter in sent
+        if letter.letter.startswith(_CONFIRM)
+        and letter.letter != but
+        and letter.event != PostingEvent.LATER
         # A day of UTC against one of the studio's: the day of signing itself counts as asked.
-        and one.at[:10] >= signed[tokens[token]]
+        and letter.at[:10] >= signed[tokens[token]]
     }

@@ -153,7 +153,7 @@ class Mould:
                 return inside[0]
             boundary = f"=_{kind}_{digest}"
             head = structured("Content-Type", f'multipart/{kind}; boundary="{boundary}"')
-            rows = (f"--{boundary}\r\n".encode() + one + b"\r\n" for one in inside)
+            rows = (f"--{boundary}\r\n".encode() + part + b"\r\n" for part in inside)
             return b"".join([f"{head}\r\n".encode(), *rows, f"--{boundary}--\r\n".encode()])
 
         rich = framed("related", _leaf("html"), *(_binary(part) for part in parts if part.content_id))

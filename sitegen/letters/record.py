@@ -316,7 +316,7 @@ def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> froze
     known.update(fresh)
     had = postings(sent, {*tokens.values()})
     latest = {
-        key: [(token, one.letter) for one in had[token] if one.event in HAVE][-TEMPORARY_IN_A_ROW:]
+        key: [(token, bounce.letter) for bounce in had[token] if bounce.event in HAVE][-TEMPORARY_IN_A_ROW:]
         for key, token in tokens.items()
     }
     return frozenset(

@@ -196,7 +196,7 @@ def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> 
 def _named(group: Message) -> set[str]:
     """Return the folded addresses that a group of fields is on."""
     named = (str(group.get(name, "")) for name in ("Original-Recipient", "Final-Recipient"))
-    return {address_key(one.rpartition(";")[2]) for one in named}
+    return {address_key(address.rpartition(";")[2]) for address in named}
 
 
 def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:

@@ -31,8 +31,8 @@ def ready(value: Plain) -> Plain:
     if isinstance(value, str):
         return settable(value)
     if isinstance(value, Mapping):
-        return {key: ready(one) for key, one in value.items()}
-    return [ready(one) for one in value] if isinstance(value, Sequence) else value
+        return {key: ready(part) for key, part in value.items()}
+    return [ready(part) for part in value] if isinstance(value, Sequence) else value
 
 
 def written(file: str, *fields: str, **renamed: str) -> dict[str, str]:
@@ -92,9 +92,9 @@ def _places(value: Plain, place: str = "", known: Mapping[str, Plain] = _STUDIO)
     elif isinstance(value, Mapping):
         own = value.get("from")
         known = {**known, **own} if isinstance(own, Mapping) else known
-        for key, one in value.items():
+        for key, part in value.items():
             if key != "from":
-                yield from _places(one, str(known.get(key, place)), known)
+                yield from _places(part, str(known.get(key, place)), known)
     elif isinstance(value, Sequence):
-        for one in value:
-            yield from _places(one, place, known)
+        for part in value:
+            yield from _places(part, place, known)

@@ -17,7 +17,7 @@ from PIL.WebPImagePlugin import WebPImageFile
 # Formats that photos come in; their readers are imported by name, as Pillow would else load all that it has.
 # Others that Pillow knows start outside programs or hold no photos.
 _READERS = (JpegImageFile, PngImageFile, TiffImageFile, WebPImageFile, AvifImageFile)
-FORMATS = tuple(one.format for one in _READERS)
+FORMATS = tuple(reader.format for reader in _READERS)
 
 # Everything Pillow's readers were seen to raise at broken files (found by feeding them damaged ones).
 FOREIGN = (

@@ -101,17 +101,17 @@ class Mover:
         if course.stale:
             host.remove(course.stale)
         listed = read(self._list, host.name)
-        pending = {path: one for path, one in self._stock.items() if listed.get(path) != one.digest}
-        claim = {path: one.digest for path, one in pending.items()}
+        pending = {path: was for path, was in self._stock.items() if listed.get(path) != was.digest}
+        claim = {path: was.digest for path, was in pending.items()}
         claim |= {path: course.wanted[path] for path in course.put}
         # What is being taken away may be there or not, if this run is stopped.
         claim |= {path: self._stock[path].digest for path in course.removed}
         try:
             if claim:
                 home.begin(self._list, written(claim))
-                for path, one in pending.items():
-                    if one.sure and claim[path] == one.digest and path not in course.removed:
-                        home.arrived(path, one.digest)
+                for path, was in pending.items():
+                    if was.sure and claim[path] == was.digest and path not in course.removed:
+                        home.arrived(path, was.digest)
                 self._note(CLAIM, written(claim))
             self._put(course)
             self._remove(course.removed)

@@ -238,17 +238,17 @@ def feeds(house: House) -> tuple[Feed, Feed]:
     )
 
 
-def write(house: House, known: Known, one: Feed) -> MadeSheet:
+def write(house: House, known: Known, told: Feed) -> MadeSheet:
     """Write a feed. A link that leads nowhere is reported by the piece's own page, which is set before."""
-    card, links = house.front.card, Links(known, one.path)
-    address = card.address + one.path
-    newest = max((_day(entry) or _BEFORE_ALL for entry in one.entries), default=_BEFORE_ALL)
+    card, links = house.front.card, Links(known, told.path)
+    address = card.address + told.path
+    newest = max((_day(entry) or _BEFORE_ALL for entry in told.entries), default=_BEFORE_ALL)
     feed = ET.Element("feed", {"xmlns": ATOM, "xml:lang": card.language})
-    _texts(feed, id=address, title=one.title, updated=_moment(house, newest))
+    _texts(feed, id=address, title=told.title, updated=_moment(house, newest))
     _texts(ET.SubElement(feed, "author"), name=card.maker, uri=card.address)
     _link(feed, "self", "application/atom+xml", address)
     _link(feed, "alternate", "text/html", house.address(addresses.GALLERY))
-    for entry in one.entries:
+    for entry in told.entries:
         _entry(house, links, feed, entry)
     return MadeSheet(_document(feed), links.asked)
 

@@ -90,9 +90,9 @@ def publish(out: Path, content: Content) -> Built:
         if noted != both:
             write_note(places.own, sorted(both))
         if not places.site.is_dir():  # it's put together beside, and takes its place in one step
-            for path, one in work.made.items():
+            for path, sheet in work.made.items():
                 (places.new / path).parent.mkdir(parents=True, exist_ok=True)
-                (places.new / path).write_bytes(one.content)
+                (places.new / path).write_bytes(sheet.content)
             shelving.add(places.new, None, work.pictures.missing)
             places.new.rename(places.site)
         else:

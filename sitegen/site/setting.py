@@ -314,4 +314,5 @@ def mail_link(address: str, words: str | Markup | None = None, subject: str = ""
 
 def _veiled(text: str) -> Markup:
     """Write every character as a numeric reference: the same text to a browser, not to a plain search."""
-    return Markup("".join(f"&#x{ord(one):x};" if at % 3 else f"&#{ord(one)};" for at, one in enumerate(text)))  # noqa: S704
+    veiled = (f"&#x{ord(sign):x};" if at % 3 else f"&#{ord(sign)};" for at, sign in enumerate(text))
+    return Markup("".join(veiled))  # noqa: S704

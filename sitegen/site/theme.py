@@ -161,9 +161,9 @@ def _channels(colour: str) -> tuple[float, float, float]:
     return red, green, blue
 
 
-def contrast(one: str, other: str) -> float:
+def contrast(colour: str, other: str) -> float:
     """Return the contrast ratio of two colours, 1 to 21 (WCAG 2.2)."""
-    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    light, dark = sorted((luminance(colour), luminance(other)), reverse=True)
     return (light + 0.05) / (dark + 0.05)
 
 

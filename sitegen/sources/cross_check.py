@@ -165,7 +165,7 @@ def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> 
 
 
 def _near(name: str, present: Iterable[str]) -> str:
-    photos = {one.lower(): one for one in present if Path(one).suffix.lower() in PHOTO_ENDINGS}
+    photos = {name.lower(): name for name in present if Path(name).suffix.lower() in PHOTO_ENDINGS}
     if name.lower() in photos:
         return f"; it is spelt '{photos[name.lower()]}' there"
     return did_you_mean(name, sorted(photos.values()))

@@ -68,8 +68,8 @@ def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _
 
 def _listed(text: str, shown: str, path: Path, wanted: Sequence[Value], names: Names) -> str:
     """Return the text with a list's entries as they are to be; those that stay keep their lines."""
-    had = [json.dumps(plain(one)) for one in opened(text, shown).said(path)]
-    new = [json.dumps(plain(one)) for one in wanted]
+    had = [json.dumps(plain(value)) for value in opened(text, shown).said(path)]
+    new = [json.dumps(plain(value)) for value in wanted]
     for kind, start, end, first, last in reversed(SequenceMatcher(None, had, new).get_opcodes()):
         over = min(end - start, last - first) if kind != "equal" else end - start
         for number in reversed(range(start + over, end)):
@@ -117,7 +117,7 @@ def take_out(text: str, shown: str, path: Path) -> str:
 def _first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
     """Return the first text that says exactly what was wanted. Raises StudioFault, with what to do."""
     for text in made:
-        if any(says(text, one) for one in wanted):
+        if any(says(text, value) for value in wanted):
             return text
     raise StudioFault(f"{shown} can't be changed safely here; please edit it by hand")
 
@@ -195,8 +195,8 @@ def _inserted(
     script: Script, node: MappingNode, key: str, value: Value | None, order: Sequence[str]
 ) -> Iterator[str]:
     """Yield texts with one more entry in a block: behind the one that stands before it in the order."""
-    before = order[: order.index(key)] if key in order else [one.value for one, _ in node.value]
-    known = {one.value: inner for one, inner in node.value}
+    before = order[: order.index(key)] if key in order else [key.value for key, _ in node.value]
+    known = {key.value: inner for key, inner in node.value}
     last = next((known[name] for name in reversed(before) if name in known), None)
     text, line = script.text, f"{word(key, inside=True)}: {flow(value or '')}"
     at = (

@@ -121,8 +121,8 @@ def typed(value: Value | None) -> Any:
     if isinstance(value, str):
         return value.replace("\r\n", "\n") or None
     if isinstance(value, Mapping):
-        return {key: inner for key, one in value.items() if (inner := typed(one)) is not None} or None
-    return [inner for one in value or () if (inner := typed(one)) is not None] or None
+        return {key: inner for key, part in value.items() if (inner := typed(part)) is not None} or None
+    return [inner for part in value or () if (inner := typed(part)) is not None] or None
 
 
 def seen_of(value: Any) -> str:

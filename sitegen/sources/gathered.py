@@ -111,7 +111,7 @@ class Memory:
             entry = self.known[name]
             if entry["stamp"] != stamp(path):
                 return None
-            complaints = [Complaint(name, one[0], one[1], Level(one[2])) for one in entry["complaints"]]
+            complaints = [Complaint(name, said[0], said[1], Level(said[2])) for said in entry["complaints"]]
             piece = recalled(str(entry["model"]), self.digits)
         except (KeyError, TypeError, ValueError, OSError):
             return None
@@ -162,9 +162,9 @@ class Gathered:
 
     def names_in(self, folder: str, present: Iterable[str]) -> set[str]:
         """Return the names of a folder's files as they would be."""
-        split = [(*one.rpartition("/"), text) for one, text in self.instead.items()]
+        split = [(*file.rpartition("/"), text) for file, text in self.instead.items()]
         changed = {name: text for within, _, name, text in split if within == folder}
-        return {one for one in {*present, *changed} if changed.get(one, "") is not None}
+        return {name for name in {*present, *changed} if changed.get(name, "") is not None}
 
     def complaints(self) -> Iterator[Complaint]:
         """Yield everything that was noted."""

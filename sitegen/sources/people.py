@@ -117,7 +117,7 @@ def _left(text: str) -> Left | None:
 def _word(kind: type[Word], text: str) -> Word | None:
     word = " ".join(text.lower().split())
     if word and word not in set(kind):
-        raise ValueError(not_one_of(text, [str(one) for one in kind]))
+        raise ValueError(not_one_of(text, [str(word) for word in kind]))
     return kind(word) if word else None
 
 

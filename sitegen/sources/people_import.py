@@ -336,6 +336,6 @@ def near_domain(address: str, common: Collection[str]) -> str | None:
 @lru_cache(maxsize=1024)
 def _nearest(domain: str, common: tuple[str, ...]) -> str | None:
     best, nearest = max(
-        ((SequenceMatcher(None, domain, one).ratio(), one) for one in common), default=(0.0, "")
+        ((SequenceMatcher(None, domain, known).ratio(), known) for known in common), default=(0.0, "")
     )
     return nearest if best >= _NEAR else None

@@ -80,7 +80,7 @@ def read_row(text: str) -> TypedRow:
         raise StudioFault(f"'{short(text)}' is no row; write it like '{like}'")
     _, name, address, boxes, before = (*parts, "", "", "", "")[:5]
     try:
-        ticked = frozenset(list(Interest)[_PLACES.index(one)] for one in re.findall(r"[^\s,]", boxes))
+        ticked = frozenset(list(Interest)[_PLACES.index(box)] for box in re.findall(r"[^\s,]", boxes))
     except ValueError:
         raise StudioFault(f"row {parts[0]}: boxes are {', '.join(_PLACES)}, in the sheet's order") from None
     return TypedRow(int(parts[0]), address, name, ticked, before)
@@ -228,13 +228,13 @@ def notes_of(folder: Path) -> dict[str, Any]:
         return {}
     try:
         found = json.loads(file.read_text("utf-8"))
-        if not all(1 <= one["a_page"] <= LAST_ROW for one in found.values()):
+        if not all(1 <= sheet["a_page"] <= LAST_ROW for sheet in found.values()):
             raise ValueError("no number of rows")
         rows = {
-            code: {int(number): RowIs(state) for number, state in one["rows"].items()}
-            for code, one in found.items()
+            code: {int(number): RowIs(state) for number, state in sheet["rows"].items()}
+            for code, sheet in found.items()
         }
-        return {code: {"a_page": one["a_page"], "rows": rows[code]} for code, one in found.items()}
+        return {code: {"a_page": sheet["a_page"], "rows": rows[code]} for code, sheet in found.items()}
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
         raise StudioFault(
             f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"

@@ -67,7 +67,7 @@ def photo_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:
     for place, photo in enumerate(photos, start=1):
         base, ending = slug(photo.stem)[:LONGEST] or f"photo-{place}", photo.suffix.lower()
         tried = chain([f"{base}{ending}"], (f"{base}-{number}{ending}" for number in count(place)))
-        names.append(next(one for one in tried if one not in known))
+        names.append(next(name for name in tried if name not in known))
         known.add(names[-1])
     return names
 

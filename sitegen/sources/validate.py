@@ -49,7 +49,7 @@ def _sentence(model: type[BaseModel], path: Sequence[str | int], error: Mapping[
     kind = str(error["type"])
     name = " › ".join(f"entry {part + 1}" if isinstance(part, int) else short(part) for part in path)
     if kind == "extra_forbidden":
-        word, known = short(path[-1]), [one for one in fields_at(model, path[:-1]) if one != "slug"]
+        word, known = short(path[-1]), [name for name in fields_at(model, path[:-1]) if name != "slug"]
         return f"unknown key '{word}'{did_you_mean(word, known) or '; known here: ' + ', '.join(known)}"
     if kind == "missing":
         return f"{name} is missing; add a line like `{path[-1]}: {_example(model, path)}`"

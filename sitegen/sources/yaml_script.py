@@ -70,12 +70,12 @@ class Script:
         if isinstance(node, MappingNode):
             return [(start_of(key), max(int(key.end_mark.index), self.end(one))) for key, one in node.value]
         if node.flow_style:
-            return [(start_of(one), self.end(one)) for one in node.value]
+            return [(start_of(inner), self.end(inner)) for inner in node.value]
         spans: list[tuple[int, int]] = []
         hyphen = re.compile(rf"(?m)^ {{{column_of(node)}}}(?=-)")
-        for one in node.value:
+        for inner in node.value:
             found = hyphen.search(self.text, spans[-1][1]) if spans else None
-            spans.append((found.end() if found else start_of(node), self.line_end(self.end(one))))
+            spans.append((found.end() if found else start_of(node), self.line_end(self.end(inner))))
         return spans
 
     def line_end(self, at: int) -> int:
@@ -117,8 +117,8 @@ def _refuse_twice(node: Node | None, seen: set[int]) -> None:
             raise yaml.YAMLError
         for _, value in node.value:
             _refuse_twice(value, seen)
-    for one in node.value if isinstance(node, SequenceNode) else ():
-        _refuse_twice(one, seen)
+    for inner in node.value if isinstance(node, SequenceNode) else ():
+        _refuse_twice(inner, seen)
 
 
 def is_nothing(node: Node | None) -> bool:
@@ -190,20 +190,20 @@ def word(text: str, *, inside: bool = False) -> str:
     if found := unfit_for_text(text):
         raise StudioFault(f"this text holds a character that can't be shown ({named(found[0])}); take it out")
     bare = [] if text.lower() in NOTHING else [text]
-    for one in (*bare, in_quotes(text, "'")) if "\n" not in text else ():
-        ways: list[tuple[str, object]] = [(f"k: {one}", {"k": text})]
+    for tried in (*bare, in_quotes(text, "'")) if "\n" not in text else ():
+        ways: list[tuple[str, object]] = [(f"k: {tried}", {"k": text})]
         if inside:  # what reads in braces needn't read without them: a hyphen alone is an entry there
-            ways += [(f"{{k: {one}, end: x}}", {"k": text, "end": "x"}), (f"[{one}]", [text])]
+            ways += [(f"{{k: {tried}, end: x}}", {"k": text, "end": "x"}), (f"[{tried}]", [text])]
         # The two loaders differ in what they take for plain, and a later edit asks the other one.
         if all(says(made, wanted, loader) for made, wanted in ways for loader in (Loader, yaml.BaseLoader)):
-            return one
+            return tried
     return in_quotes(text, '"')
 
 
 def in_quotes(text: str, sign: str) -> str:
     """Write a text in quotes; in double ones it stays on one line whatever it holds."""
     if sign == '"':
-        return f'"{"".join(_ESCAPES.get(one, one) for one in text)}"'
+        return f'"{"".join(_ESCAPES.get(letter, letter) for letter in text)}"'
     return "'" + text.replace("'", "''") + "'"
 
 
@@ -275,6 +275,6 @@ def _is_short(value: Value) -> bool:
     inner = value.values() if isinstance(value, Mapping) else value
     return not value or (
         not isinstance(value, Begun)
-        and all(isinstance(one, str) and "\n" not in one for one in inner)
+        and all(isinstance(value, str) and "\n" not in value for value in inner)
         and len(flow(value)) <= _ONE_LINE
     )

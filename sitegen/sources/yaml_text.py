@@ -73,8 +73,8 @@ def texts_in(value: Any, path: Sequence[str | int] = ()) -> Iterator[tuple[list[
     if isinstance(value, str):
         yield [*path], value
         return
-    for part, one in value.items() if isinstance(value, dict) else enumerate(value):
-        yield from texts_in(one, [*path, part])
+    for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
+        yield from texts_in(inner, [*path, part])
 
 
 def read_yaml(text: str, notes: Notebook) -> Written | None:

@@ -67,7 +67,7 @@ def _kept(value: Any) -> Any:
     if isinstance(value, Entry):
         return written(value)
     if isinstance(value, tuple):
-        found = tuple(kept for one in value if (kept := _kept(one)) != "" or one == "")
+        found = tuple(kept for part in value if (kept := _kept(part)) != "" or part == "")
         return value if found == value else found
     return value
 
@@ -131,7 +131,7 @@ def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
     """Make a public value: what isn't given is what the entry says under the same name, and nothing more."""
     names: tuple[str, ...] = kind.__slots__  # type: ignore[attr-defined]  # a dataclass's fields
     said = {name: getattr(entry, name) for name in names if name not in own}
-    return kind(**{name: one.strip() if type(one) is str else one for name, one in said.items()}, **own)
+    return kind(**{name: text.strip() if type(text) is str else text for name, text in said.items()}, **own)
 
 
 def _piece(

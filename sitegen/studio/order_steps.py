@@ -78,7 +78,7 @@ def goes_back(earlier: Move, later: Move) -> bool:
 def may_come_after(earlier: Step, later: Step) -> bool:
     """Tell whether a step can follow another at all, with steps between them that nobody wrote down."""
     reached = set(FOLLOWING[earlier])
-    while more := {step for one in reached for step in FOLLOWING[one]} - reached:
+    while more := {step for before in reached for step in FOLLOWING[before]} - reached:
         reached |= more
     return later in reached
 

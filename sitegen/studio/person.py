@@ -148,11 +148,11 @@ Test = Callable[[Person], bool]
 
 
 def _said(word: Interest | Consent | Why) -> Test:
-    return lambda one: word in {*one.interests, one.consent, one.left.why if one.left else None}
+    return lambda who: word in {*who.interests, who.consent, who.left.why if who.left else None}
 
 
 _WORDS: dict[str, Test] = {
-    **{str(one): _said(one) for one in (*Interest, *Consent, *Why)},
+    **{str(word): _said(word) for word in (*Interest, *Consent, *Why)},
     "buyer": _said(Consent.PURCHASE),
     "no consent": lambda person: person.consent is None,
     "left": lambda person: person.left is not None,

@@ -144,8 +144,8 @@ def odd(distances: Iterable[float]) -> list[bool]:
     if len(found) < FEWEST:
         return [False] * len(found)
     middle = median(found)
-    spread = median(abs(one - middle) for one in found)
-    return [_HALF_OF_NORMAL * abs(one - middle) > _ODD * spread > 0 for one in found]
+    spread = median(abs(figure - middle) for figure in found)
+    return [_HALF_OF_NORMAL * abs(figure - middle) > _ODD * spread > 0 for figure in found]
 
 
 @dataclass(frozen=True, slots=True)

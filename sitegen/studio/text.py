@@ -56,8 +56,8 @@ def guarded(cell: str) -> str:
 def as_csv(rows: Iterable[Iterable[object]]) -> str:
     """Write rows as CSV (RFC 4180), lines ended by CRLF; no cell is run by a spreadsheet."""
     file = io.StringIO(newline="")
-    texts = ([str(one) for one in row] for row in rows)
-    said = ([one if re.fullmatch("-?[0-9.]+", one) else guarded(one) for one in row] for row in texts)
+    texts = ([str(cell) for cell in row] for row in rows)
+    said = ([cell if re.fullmatch("-?[0-9.]+", cell) else guarded(cell) for cell in row] for row in texts)
     csv.writer(file, lineterminator="\r\n").writerows(said)
     return file.getvalue()
 
@@ -120,9 +120,9 @@ def slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
 
 
-def counted(count: int, one: str, many: str) -> str:
+def counted(count: int, single: str, many: str) -> str:
     """Return the count with its noun: `1 person`, `3 people`."""
-    return f"{count} {one if count == 1 else many}"
+    return f"{count} {single if count == 1 else many}"
 
 
 def bare(number: Decimal) -> str:

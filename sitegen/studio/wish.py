@@ -34,8 +34,8 @@ def wish(kind: Class) -> Class:
     A wish may hold names and sums, so it doesn't print what it holds. The types of its fields are text.
     """
     made: Class = dataclass(frozen=True, kw_only=True, repr=False)(kind)  # type: ignore[assignment]
-    for one in fields(made):
-        one.type = one.type if isinstance(one.type, str) else formatannotation(one.type)
+    for part in fields(made):
+        part.type = part.type if isinstance(part.type, str) else formatannotation(part.type)
     return made
 
 

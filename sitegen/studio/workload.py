@@ -174,11 +174,11 @@ def usual_steps(records: Sequence[Noted]) -> Steps:
     told = [record for record in records if sum(record.values())]
     shares: dict[str, list[Fraction]] = {}
     places: dict[str, list[Fraction]] = {}
-    for one in told:
-        whole = Fraction(sum(one.values()))
-        for place, (step, hours) in enumerate(one.items()):
+    for steps in told:
+        whole = Fraction(sum(steps.values()))
+        for place, (step, hours) in enumerate(steps.items()):
             shares.setdefault(step, []).append(Fraction(hours) / whole)
-            places.setdefault(step, []).append(Fraction(place + 1, len(one) + 1))
+            places.setdefault(step, []).append(Fraction(place + 1, len(steps) + 1))
     usual = [step for step in shares if 2 * len(shares[step]) > len(told)]
     usual.sort(key=lambda step: sum(places[step]) / len(places[step]))
     return [(step, sum(shares[step], Fraction(0)) / len(told)) for step in usual]

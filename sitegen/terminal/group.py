@@ -95,7 +95,7 @@ class Command(click.Command):
     def __init__(self, path: str, row: Mapping[str, str], own: Mapping[str, Any]) -> None:
         self.job, self._row, self._own = row["job"], row, dict(own)
         mine = ("sure", "fill", "ends", "show", "params")
-        self._sure, self._fill, self._ends, show, params = (self._own.pop(one, None) for one in mine)
+        self._sure, self._fill, self._ends, show, params = (self._own.pop(name, None) for name in mine)
         self._show: Callable[..., None] = show or self._say
         asks = "question" in row or self._sure is not None
         offered = ((CSV, "table" in row), (SHOW, "opens" in row), (YES, asks), (JSON, show is None))

@@ -302,7 +302,7 @@ def _widths(rows: Sequence[Row], room: int) -> list[int]:
         for column in zip(*rows, strict=True)
     ]
     while (over := sum(widths) + 2 * (len(widths) - 1) - room) > 0:
-        place = max(range(len(widths)), key=lambda one: widths[one] - words[one])
+        place = max(range(len(widths)), key=lambda at: widths[at] - words[at])
         if widths[place] == words[place]:
             break
         widths[place] -= min(over, max(1, (widths[place] - words[place]) // 2))

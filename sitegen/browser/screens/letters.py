@@ -137,7 +137,7 @@ def _write(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
         subjects = could.named(kind.about)
         choices[kind.asked] = {"kind": "pick", "choices": subjects, "label": kind.about.capitalize()}
     shown = form(desk, kind.job, **asked)
-    asks = [replace(one, **choices.get(one.name, {})) for one in shown["asks"]]
+    asks = [replace(field, **choices.get(field.name, {})) for field in shown["asks"]]
     asks.sort(key=lambda ask: _ORDER.index(ask.name))
     action = f"/letters/write/{kind.name}"
     return {"form": shown | {"asks": asks, "action": action, "fault": fault}, "fault": fault}
@@ -153,7 +153,7 @@ def _kind(asked: Visit) -> LetterKind:
 def _bring(desk: Workplace, asked: Visit) -> Shown:
     kind = _kind(asked)
     answer = attempt(desk, kind.job, asked)
-    idents = [one["letter"] for one in answer.as_answer()["letters"]] if answer else []
+    idents = [letter["letter"] for letter in answer.as_answer()["letters"]] if answer else []
     two = " There are two: one for the waiting list, one for the rest." if len(idents) > 1 else ""
     said = Said((f"The letter is made, and not posted.{two} Look at it as its readers will.",))
     back = f"/letters/{idents[0]}" if len(idents) == 1 else "/letters"
@@ -197,7 +197,7 @@ def _again(state: LetterState) -> str:
     if not state.about:
         return "/letters/write/confirm"
     (about, name), letter = state.about[0], state.letter
-    kind = next(one for one in KINDS if one.about == ("round" if about == "early" else about))
+    kind = next(kind_of for kind_of in KINDS if kind_of.about == ("round" if about == "early" else about))
     asked = {"words": letter.note, "name": letter.second, kind.asked: name}
     if kind.about in {"piece", "notice"}:
         asked |= {"slugs": "\n".join(slug for of, slug in state.about if of == "piece")}

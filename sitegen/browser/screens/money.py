@@ -100,7 +100,7 @@ def _of_year(year: Any, amount: Decimal) -> str:
 def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
     """Lay named groups of bars to one scale, in per cent; what lies below zero is drawn by its size, open."""
     told = [(name, rows) for name, rows in groups if rows]
-    sizes = (sum(abs(one) for _, one in sums) for _, rows in told for _, _, sums in rows)
+    sizes = (sum(abs(amount) for _, amount in sums) for _, rows in told for _, _, sums in rows)
     longest = Decimal(max(sizes, default=0) or 1)
 
     def laid(name: str, said: str, sums: Sums) -> Bar:

@@ -99,8 +99,8 @@ def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
 
 def _place(desk: Workplace, values: Values) -> str:
     held = edits.stands(desk.folder, _BOOK, "queue")["queue"].value or []
-    for number, one in enumerate(held):
-        if one.get("code") == values.get("code"):
+    for number, queued in enumerate(held):
+        if queued.get("code") == values.get("code"):
             return f"queue.{number}.private."
     raise Fault("there is no such order in the book")
 
@@ -229,7 +229,7 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
             *(["letter", "move"] if balance < 0 else ["move", "letter"]),
         ]
         first += ["hours", "pay"]
-    paths = ["order_letters.letter" if one == "letter" else f"orders.{one}" for one in first]
+    paths = ["order_letters.letter" if deed == "letter" else f"orders.{deed}" for deed in first]
     return [path for path in dict.fromkeys([*paths, *open_to]) if open_to[path]]
 
 

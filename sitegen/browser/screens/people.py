@@ -117,7 +117,7 @@ def _rows_of(code: str, found: TypedSheet, typed: Values) -> Shown:
     first = (number - 1) * paper.a_page + 1
     return {
         "found": found, "paper": paper, "number": number, "boxes": _BOXES, "on": found.day.isoformat(),
-        "rows": [_row(found, one, typed) for one in range(first, first + paper.a_page)],
+        "rows": [_row(found, row, typed) for row in range(first, first + paper.a_page)],
         "fault": not found.is_well,
     }  # fmt: skip
 
@@ -133,7 +133,7 @@ def _row(found: TypedSheet, number: int, typed: Values) -> dict[str, Any]:
     said = next((outcome.said for outcome in found.outcomes if outcome.number == number), str(state or ""))
     if here is None:
         return row | {"unreadable": said == "can't be read", "state": said, "done": state is not None}
-    boxes = frozenset(place for place, one in _BOXES if one in here.interests)
+    boxes = frozenset(place for place, box in _BOXES if box in here.interests)
     row |= {"name": here.name, "address": here.email, "before": here.email, "boxes": boxes}
     return row | {"state": said or "on the list", "done": True}
 
@@ -153,7 +153,7 @@ def _save(desk: Workplace, values: Visit) -> Shown:
     found = type_rows(desk.folder, wish, desk.today, lambda address, _: address in kept)
     if values.by_script:
         answer = found.as_answer()
-        rows = [one | {"said": told(one["said"]).striptags()} for one in answer["rows"]]
+        rows = [row | {"said": told(row["said"]).striptags()} for row in answer["rows"]]
         return JSONResponse({**answer, "rows": rows, "counted": found.sheet.counted()})
     if not found.is_well:
         return _rows_of(values["code"], found, values)

@@ -223,7 +223,7 @@ def _mend(desk: Workplace, asked: Visit, fault: str = "") -> Shown:
     def around(number: int) -> str:
         number = min(number, len(lines))  # what is missing at the end is told of the line after it
         near = range(max(1, number - 2), min(len(lines), number + 2) + 1) if number else ()
-        return "\n".join(f"{'→' if one == number else ' '} {one:>3}  {lines[one - 1]}" for one in near)
+        return "\n".join(f"{'→' if line == number else ' '} {line:>3}  {lines[line - 1]}" for line in near)
 
     near = [(complaint, around(complaint.line)) for complaint in wrong]
     text = asked.get("text", "") if fault else there.value

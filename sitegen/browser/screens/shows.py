@@ -53,7 +53,7 @@ def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
     free = [piece for piece in studio.pieces if piece.status is Status.AVAILABLE and piece.slug not in named]
     shown = [piece for piece in studio.pieces if piece.slug in named] + latest_first(free)
     few = f"The latest {_MOST_TICKS} stand here." if len(shown) > _MOST_TICKS else ""
-    choices = tuple((one.slug, one.title) for one in shown[:_MOST_TICKS])
+    choices = tuple((piece.slug, piece.title) for piece in shown[:_MOST_TICKS])
     return {"kind": "ticks", "label": "Pieces", "choices": choices, "help": few}
 
 

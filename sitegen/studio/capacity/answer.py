@@ -217,7 +217,7 @@ class Question:
 
 def _by(share: float) -> cached_property[date | None]:
     """Find the day by which a piece is done with this chance."""
-    return cached_property(lambda one: one.question.bench.done_on(one.total.quantile(share)))
+    return cached_property(lambda ask: ask.question.bench.done_on(ask.total.quantile(share)))
 
 
 @dataclass(frozen=True)

@@ -196,7 +196,7 @@ def _swing(strays: Sequence[tuple[float, float]], length: int, coarse: float) ->
 
     The strays of all stretches sum to nothing, which makes blocks look steadier by their share of the whole.
     """
-    ahead = [(0.0, 0.0), *accumulate(strays, lambda one, other: (one[0] + other[0], one[1] + other[1]))]
+    ahead = [(0.0, 0.0), *accumulate(strays, lambda sums, other: (sums[0] + other[0], sums[1] + other[1]))]
     noted = ahead[-1][1]
     pairs = zip(ahead, ahead[length:], strict=False)
     blocks = [(end[0] - start[0], end[1] - start[1]) for start, end in pairs]
