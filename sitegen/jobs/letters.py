@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from sitegen.desk import find
 from sitegen.desk.find import read_day
@@ -270,3 +271,25 @@ def leave_key(sent: Path) -> bytes:
             "answer earlier letters with their way out can't be recognised"
         )
     return key
+
+
+class LetterKind(NamedTuple):
+    """One kind of letter to the list: the desk makes a form of it, as the terminal a command."""
+
+    name: str  # the word of the command, and of the form's address
+    job: str
+    about: str  # what a letter's promises call the thing that it tells of
+    asked: str  # the field of the wish that names the thing; empty where there's no such thing
+    title: str
+
+
+KINDS = (
+    LetterKind(
+        "commissions", "letters.commissions", "round", "round_name", "A letter on a round of commissions"
+    ),
+    LetterKind("pieces", "letters.pieces", "piece", "slugs", "A letter on new pieces"),
+    LetterKind("show", "letters.show", "show", "slug", "An invitation to a show"),
+    LetterKind("class", "letters.lesson", "class", "slug", "An invitation to a class"),
+    LetterKind("confirm", "letters.confirm", "confirm", "", "One question to who hasn't confirmed yet"),
+    LetterKind("notice", "letters.notice", "notice", "", "A notice in your own words"),
+)

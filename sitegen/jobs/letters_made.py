@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from sitegen.desk import words
 from sitegen.desk.find import Sitting
@@ -127,28 +127,6 @@ def addressees(folder: Path, ident: str, today: str | None, *, left_out: bool = 
     file = there / ("skipped.csv" if left_out else "recipients.csv")
     people = sit(folder, today).studio.people
     return once(people, ("rows", ident, left_out), look_of(file), lambda: read_table(file)[1:])
-
-
-class LetterKind(NamedTuple):
-    """One kind of letter to the list: the desk makes a form of it, as the terminal a command."""
-
-    name: str  # the word of the command, and of the form's address
-    job: str
-    about: str  # what a letter's promises call the thing that it tells of
-    asked: str  # the field of the wish that names the thing; empty where there's no such thing
-    title: str
-
-
-KINDS = (
-    LetterKind(
-        "commissions", "letters.commissions", "round", "round_name", "A letter on a round of commissions"
-    ),
-    LetterKind("pieces", "letters.pieces", "piece", "slugs", "A letter on new pieces"),
-    LetterKind("show", "letters.show", "show", "slug", "An invitation to a show"),
-    LetterKind("class", "letters.lesson", "class", "slug", "An invitation to a class"),
-    LetterKind("confirm", "letters.confirm", "confirm", "", "One question to who hasn't confirmed yet"),
-    LetterKind("notice", "letters.notice", "notice", "", "A notice in your own words"),
-)
 
 
 @dataclass(frozen=True)

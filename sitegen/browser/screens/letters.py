@@ -17,7 +17,8 @@ from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
 from sitegen.jobs import letters_made as made
 from sitegen.jobs import today as jobs
-from sitegen.jobs.letters_made import KINDS, LetterKind, LetterState
+from sitegen.jobs.letters import KINDS, LetterKind
+from sitegen.jobs.letters_made import LetterState
 from sitegen.jobs.posting import SendWish, send
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
