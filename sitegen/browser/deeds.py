@@ -15,7 +15,7 @@ from typing import Any
 from starlette.responses import Response
 
 from sitegen.browser.desk import Workplace, digest
-from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, typed, wish_from
+from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, row_of, rows, said_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs import call, wish_of
 from sitegen.jobs.people import meant
@@ -36,6 +36,7 @@ class Form:
     back: str  # where the page leads afterwards, with fields in braces
     told: str = ""  # what it does, in a sentence or two
     caution: str = field(default="", kw_only=True)
+    undo: str = field(default="yes", kw_only=True)  # whether what it did can be taken back
 
     @property
     def screen(self) -> str:
@@ -45,18 +46,18 @@ class Form:
 
 @dataclass(frozen=True, kw_only=True)
 class Deed(Form):
-    """One job as a form, with what the page knows better about its fields."""
+    """One job as a form."""
 
-    own: Own | Callable[[Studio, Values], Own] = field(default_factory=dict)
-    """What the page knows better, out of the studio and what the address says where that matters."""
     hidden: str = ""  # the names of fields that the page fills in
-    state: Callable[[Studio, Values], object] | None = None
-    """What the form was shown for: if that is something else by now, the form is shown anew."""
-    sure: str = ""  # the words of agreement, for a job that shows what it would write first
-    undo: bool = True  # whether the job's change can be taken back
+    state: str = ""  # what the form was shown for, by its name in STATES
+    sure: str = ""  # the words of agreement, for a job that shows first what it would write
 
 
-DEEDS: dict[str, Deed] = {}
+Known = Callable[[Studio, Values], Own]
+DEEDS = {name: Deed(**row_of(name)) for name in rows("") if "." in name}
+KNOWN: dict[str, Known] = {}
+"""What a page knows better about the fields of a job's form, or of all of a module's."""
+STATES: dict[str, Callable[[Studio, Values], object]] = {}
 
 
 class Doubtful(Fault):
@@ -66,9 +67,9 @@ class Doubtful(Fault):
 def form(desk: Workplace, path: str, /, **values: str) -> dict[str, Any]:
     """Return what a template needs to show a deed's form, filled with what is known already."""
     deed, kind, studio = DEEDS[path], wish_of(path), desk.read()
-    own = dict.fromkeys(deed.hidden.split(), HIDDEN)
-    own |= deed.own(studio, values) if callable(deed.own) else deed.own
-    asked = asks_of(kind, own, studio, values) if kind else ()
+    known = {field: how for name in (path.partition(".")[0], path) if name in KNOWN
+             for field, how in KNOWN[name](studio, values).items()}  # fmt: skip
+    asked = asks_of(kind, said_of(path, known), studio, values) if kind else ()
     about = {"seen": _seen(deed, studio, values), "back": values.get("back", "")}
     return sheet_of(desk, f"/do/{path}", path, deed, asked) | about
 
@@ -82,7 +83,7 @@ def sheet_of(desk: Workplace, action: str, path: str, about: Form, asked: Sequen
 
 
 def _seen(deed: Deed, studio: Studio, values: Values) -> str:
-    return digest(deed.state(studio, values)) if deed.state else ""
+    return digest(STATES[deed.state](studio, values)) if deed.state else ""
 
 
 def _deed(path: str) -> Deed:
@@ -145,7 +146,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:
     """Lead to where a form goes on, with what was answered."""
-    word = desk.speak(answer, wrote() if getattr(deed, "undo", True) else 0)
+    word = desk.speak(answer, wrote() if deed.undo == "yes" else 0)
     # What an answer gives names to, and fields; one may have been left open.
     known = defaultdict(str, {**values, **answer.as_answer()})
     back = values.get("back") or deed.back.format_map(known)

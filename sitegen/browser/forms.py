@@ -9,6 +9,7 @@ import re
 import secrets
 import shutil
 from collections.abc import Callable, Iterable, Mapping
+from configparser import ConfigParser
 from dataclasses import MISSING, Field, dataclass, fields, replace
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
@@ -27,19 +28,44 @@ Choices = tuple[tuple[str, str], ...]
 Own = Mapping[str, Mapping[str, Any]]
 """What a page knows better about the fields of a form, by their names."""
 HIDDEN: Mapping[str, Any] = {"kind": "hidden"}
-# What a field is called, where its own name wouldn't say it.
-_SAID = {
-    "alts": "What the photos show", "alt": "What the photo shows", "brief": "What you make",
-    "by": "Who ends it", "confirm": "Ask them by mail first", "code": "Its number in the book",
-    "everything": "Also what is done", "head_start": "Hours of head start", "height_mm": "Height in mm",
-    "ident": "Letter", "host": "Server", "is_for_all": "To everyone who hasn't got it",
-    "look": "Only say what would change", "on": "Day", "again": "It did come twice", "more": "It did come in",
-    "slug": "Name in addresses", "interests": "Asked to hear of", "evidence": "Where that stands",
-    "joined": "Day they agreed", "source": "How they agreed",
-    "asked_again": "They were forgotten, and ask for letters themselves now", "zone": "Time zone",
-    "security": "The way there", "status": "Standing", "tier": "What is asked for",
-    "tiers": "Kinds", "to": "To whom",    "user": "User name", "why": "Why", "work": "Share of the work done",
-}  # fmt: skip
+_ROWS = ConfigParser(interpolation=None, delimiters=("=",))
+_ROWS.read_string(Path(__file__).with_name("forms.ini").read_text("utf-8"))
+
+
+def rows(named: str) -> list[str]:
+    """Return the names of the rows of `forms.ini` that have a title and begin so, without that beginning."""
+    found = (name for name in _ROWS.sections() if name.startswith(named) and "title" in _ROWS[name])
+    return [name.removeprefix(named) for name in found]
+
+
+def pairs_of(name: str) -> dict[str, str]:
+    """Return what a row of `forms.ini` says, after what is said once of all of its kind."""
+    above = re.split("[. ]", name)[0]
+    both = (_ROWS[row].items() for row in dict.fromkeys((above, name)) if row in _ROWS)
+    return {key: said.replace("\n", " ") for row in both for key, said in row}
+
+
+def row_of(name: str) -> dict[str, Any]:
+    """Return what a row says of its form as a whole."""
+    return {key: said for key, said in pairs_of(name).items() if " " not in key and key != "bare"}
+
+
+def said_of(name: str, known: Own | None = None) -> Own:
+    """Return what a row says of its form's fields, with what is `known` of them besides."""
+    row = pairs_of(name)
+    found: dict[str, dict[str, Any]] = {field: dict(HIDDEN) for field in row.get("hidden", "").split()}
+    found |= {field: {"help": ""} for field in row.get("bare", "").split()}
+    for key, said in row.items():
+        way, _, field = key.partition(" ")
+        called, bar, help_ = said.partition("|")
+        if way == "kind":
+            found.setdefault(field, {})["kind"] = said
+        elif way == "ask":
+            own = {"label": called.strip()} if called.strip() else {}
+            found.setdefault(field, {}).update(own | ({"help": help_.strip()} if bar else {}))
+    return found | {field: found.get(field, {}) | dict(how) for field, how in (known or {}).items()}
+
+
 _DAYS = frozenset({"on", "day", "finished", "new_day", "start", "joined", "since", "lost"})
 _AMOUNTS = frozenset({"price", "amount", "refund", "lowest", "supplies", "charge", "cost", "nearest"})
 # Others that may be sums, and what else is a number.
@@ -49,7 +75,7 @@ _NUMBERS = frozenset({"hours", "share", "by", "work"})
 
 def label(name: str) -> str:
     """Say the name of a field."""
-    return _SAID.get(name) or name.replace("_", " ").capitalize()
+    return _ROWS["labels"].get(name) or name.replace("_", " ").capitalize()
 
 
 @dataclass(frozen=True)

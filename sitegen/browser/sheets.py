@@ -13,7 +13,7 @@ from typing import Any
 
 from sitegen.browser.deeds import Form, Values, lead_on, sheet_of
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import Ask, Own, label, picks, plainly, unit_of
+from sitegen.browser.forms import Ask, Own, label, picks, plainly, row_of, unit_of
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
@@ -53,6 +53,11 @@ class FileForm(Form):
 
 
 SHEETS: dict[str, FileForm] = {}
+
+
+def put_sheet(name: str, **how: Any) -> None:
+    """Put up a sheet: its words stand in `forms.ini`, what it asks of which file is `how`."""
+    SHEETS[name] = FileForm(**row_of(f"sheet {name}"), **how)
 
 
 def asks(kind: str, within: str = "", entry: str = "", own: Own | None = None, leave: str = "") -> list[Ask]:

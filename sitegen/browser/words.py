@@ -8,46 +8,13 @@ from collections.abc import Iterable, Mapping
 from markupsafe import Markup, escape
 
 from sitegen.browser.desk import dated
-from sitegen.browser.forms import Ask, label
+from sitegen.browser.forms import Ask, label, pairs_of
 
-# Where a command of the terminal lies on the desk; the longest that fits counts.
-_PLACES = {
-    "build": ("/site", "build the site"),
-    "publish": ("/do/publish.publish", "publish the site"),
-    "live": ("/settings/part/live", "where the site lives"),
-    "preview": ("/site", "look at the site"),
-    "check": ("/settings/check", "the check of all files"),
-    "terms keep": ("/do/terms.keep", "keep the terms"),
-    "terms": ("/settings/terms", "the terms"),
-    "backup": ("/do/begin.backup", "make a backup"),
-    "undo": ("/do/undo.undo", "take the latest change back"),
-    "order lapsed": ("/do/orders.lapsed", "pass the lapsed offers on"),
-    "order offer": ("/rounds", "offer the slots"),
-    "order letter": ("/orders", "write to the client"),
-    "order": ("/orders", "the order book"),
-    "draw": ("/rounds", "the draw"),
-    "announce": ("/letters", "write a letter"),
-    "send": ("/letters", "post the letter"),
-    "people": ("/people", "the page on people"),
-    "piece": ("/pieces", "the page on pieces"),
-    "sheet": ("/do/papers.sheet", "print the sheet"),
-    "week": ("/weeks", "the coming weeks"),
-    "slots": ("/rounds", "the page on slots"),
-    "books": ("/money", "the books"),
-    "money": ("/money", "the books"),
-    "piece worth": ("/money/worth", "what a piece must cost"),
-    "plan": ("/money/plan", "a payment plan"),
-    "private": ("/settings/part/bench", "your hours and costs"),
-    "cards": ("/do/papers.cards", "print table cards"),
-    "certificate": ("/do/papers.certificate", "print a certificate"),
-}
-# What is said of a command about one order, which has all of them on its page.
-_OF_AN_ORDER = {
-    "show": "{}", "letter": "write to the client of {}", "move": "take the step of {}",
-    "paid": "note the payment of {}", "refund": "note what went back of {}",
-    "promise": "the promise of a day for {}",
-    "cancel": "end {} early", "decline": "decline {}", "hours": "note the hours of {}",
-}  # fmt: skip
+# Where a command of the terminal lies on the desk, and what it's called; the longest that fits counts.
+_PLACES = [
+    (command, *row.split(" | ")) for command, row in sorted(pairs_of("commands").items(), reverse=True)
+]
+_OF_AN_ORDER = pairs_of("an order's commands")
 # Commands about one letter or one piece, where each of them is.
 _OF_ONE = (
     (r"send (\S+)", Markup('<a href="/letters/{0}">post the letter</a>')),
@@ -119,7 +86,7 @@ def _told(part: str, names: Mapping[str, str]) -> Markup | str:
     for pattern, link in _OF_ONE:
         if (one := re.match(pattern, words)) is not None:
             return link.format(one[1])
-    for command, (place, said) in sorted(_PLACES.items(), key=lambda pair: -len(pair[0])):
+    for command, place, said in _PLACES:
         if words == command or words.startswith(f"{command} "):
             return Markup('<a href="{}">{}</a>').format(place, said)
     return escape(words)

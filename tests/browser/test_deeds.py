@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sitegen.browser import deeds
 from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import wish_from
+from sitegen.browser.forms import said_of, wish_from
 from sitegen.browser.frame import ROUTES
 from sitegen.browser.words import told
 from sitegen.jobs import wish_of
@@ -32,7 +32,9 @@ def test_a_deed_is_a_job_and_asks_for_what_its_wish_has(path: str) -> None:
 
     assert callable(getattr(import_module(f"sitegen.jobs.{module}"), name))
     kind = wish_of(path)
-    assert kind is None or fields(kind)
+    asked = {field.name for field in fields(kind)} if kind else set()
+    assert {name for name in said_of(path) if name not in said_of(module)} <= asked
+    assert set(deeds.DEEDS[path].hidden.split()) <= asked
 
 
 def test_screens_have_no_address_twice() -> None:

@@ -9,9 +9,9 @@ from urllib.parse import urlencode
 
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from sitegen.browser.deeds import DEEDS, Deed, attempt, form, lead_on
+from sitegen.browser.deeds import DEEDS, KNOWN, Deed, attempt, form, lead_on
 from sitegen.browser.desk import Workplace, digest
-from sitegen.browser.forms import Ask, Own, picks, server_asks, wish_from
+from sitegen.browser.forms import Ask, picks, row_of, server_asks, wish_from
 from sitegen.browser.frame import ListLeaf, Shown, Visit, led_on, screen
 from sitegen.browser.guard import still
 from sitegen.browser.screens.today import place_of
@@ -32,41 +32,15 @@ _PICTURES = (
 )  # fmt: skip
 # Errands that are about letters of the list; today's order says which comes first.
 _ERRANDS = frozenset({"letter in doubt", "round", "letter", "invitation", "letter refused"})
-_WORDS: Own = {
-    "words": {"label": "Your own words", "help": "An empty line begins a paragraph; ![](moth-usher) shows a "
-              "piece. It greets and signs by itself."},
-    "pictures": {"kind": "pick", "choices": _PICTURES, "label": "Pictures", "help": ""},
-    "about": {"label": "To those who asked to hear of", "help": "",
-              "choices": picks(map(str, Interest), empty="say of what")},
-    "subject": {"label": "Subject", "help": "One subject is one letter: nobody gets it twice."},
-    "name": {"label": "What sets it apart",
-             "help": "Only for a second letter on the same thing: a word like last-day."},
-    "since": {"label": "Finished since", "help": "In place of ticks: all available ones."},
-    "head_start": {"help": "For those on the waiting list. Left open: as the round says."},
-}  # fmt: skip
 # What is asked, in the order in which it is decided.
-_ORDER = [
-    "about",
-    "subject",
-    "round_name",
-    "slug",
-    "slugs",
-    "since",
-    "words",
-    "pictures",
-    "head_start",
-    "name",
-]
+_ORDER = ("about", "subject", "round_name", "slug", "slugs", "since", "words", "pictures", "head_start",
+          "name")  # fmt: skip
 _KINDS = {kind.name: kind for kind in KINDS}
-_ONCE_MADE = "You see it before anybody gets it. Nothing is posted by this."
-DEEDS |= {
-    kind.job: Deed(kind.title, "Make the letter", "/letters", _ONCE_MADE, own=_WORDS, undo=False)
-    for kind in KINDS
+DEEDS |= {kind.job: Deed(**row_of(kind.job) | {"title": kind.title}) for kind in KINDS}
+KNOWN["letters"] = lambda *_: {
+    "pictures": {"kind": "pick", "choices": _PICTURES},
+    "about": {"choices": picks(map(str, Interest), empty="say of what")},
 }
-DEEDS["letters.throw_away"] = Deed(
-    "Throw the letter away", "Throw it away", "/letters", "Nobody has it yet; it can be taken back.",
-    hidden="ident",
-)  # fmt: skip
 
 
 @screen("/letters", "letters")

@@ -7,9 +7,9 @@ from decimal import Decimal
 from operator import itemgetter
 from typing import Any
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.deeds import KNOWN, Values, form
 from sitegen.browser.desk import Workplace, speaks
-from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, wish_from
+from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, said_of, wish_from
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers, wish_of
@@ -39,40 +39,16 @@ def latest_first(pieces: Any) -> list[Any]:
 
 def _reprice(studio: Studio, _: Values) -> Own:
     free = latest_first(piece for piece in studio.pieces if piece.status.offered and piece.price)
-    return {
-        "slugs": {"kind": "ticks", "label": "Pieces", "choices": tuple((one.slug, one.title) for one in free),
-                  "help": "None ticked: each that is available."},
-        "by": {"label": "By per cent", "help": "At each step: 5, or -10 for less."},
-        "to": {"kind": "amount", "label": "To a price", "help": "In place of per cent; of one piece."},
-        "tiers": {"label": "Sizes of commissions too", "help": ""},
-        "on": {"kind": "long", "label": "Days of the steps",
-               "help": "A day a line, like 2027-01-15. Left open: today."},
-        "nearest": {"label": "Round to the nearest", "help": "Like 10."},
-    }  # fmt: skip
+    return {"slugs": {"kind": "ticks", "choices": tuple((one.slug, one.title) for one in free)}}
 
 
 def _closing(_: Studio, values: Values) -> Own:
     """Ask for the year, unless the page of one shows the form."""
     known = values.get("year") and "mark" not in values
-    return {"close": {**HIDDEN, "value": "yes"}, "year": HIDDEN if known else {"needed": True, "help": ""}}
+    return {"close": {**HIDDEN, "value": "yes"}, "year": HIDDEN if known else {"needed": True}}
 
 
-DEEDS |= {
-    "answers.books": Deed(
-        "Close a year", "Show what would be kept", "/money/{year}",
-        "A closed year stays as it is: no later change of a file, a rate or a fee alters it.",
-        own=_closing, hidden="why",
-        sure="Close the year",
-        caution="Do it once its last payments and costs are noted. What you file or pay tax on goes by the "
-        "rules where you live; show the books to a licensed professional first.",
-    ),
-    "pieces.reprice": Deed(
-        "Change prices in steps", "Show what would be written", "/money/prices",
-        "Only a step of today is written; for a later one come back on its day. "
-        "What was offered or agreed on keeps its price.",
-        own=_reprice, sure="Write the new prices",
-    ),
-}  # fmt: skip
+KNOWN |= {"answers.books": _closing, "pieces.reprice": _reprice}
 
 
 @screen("/money", "money")
@@ -193,14 +169,7 @@ def _table(desk: Workplace, asked: Visit) -> Shown:
 @screen("/money/worth", "worth")
 def _worth(desk: Workplace, asked: Visit) -> Shown:
     sizes = picks((tier.name for tier in desk.read().commissions.tiers), empty="none of them")
-    own: Own = {
-        "slug": {"label": "A piece", "help": "Its title. Its hours, supplies and price are noted with it."},
-        "tier": {"kind": "pick", "choices": sizes, "label": "Or a size of commission, not begun",
-                 "help": "Its usual hours are taken, by your records."},
-        "hours": {"label": "Or hours you think it takes", "help": ""},
-        "supplies": {"help": "What you'd buy for it, where it isn't begun.", "value": ""},
-        "price": {"label": "The price you have in mind", "help": "Where it isn't begun."},
-    }  # fmt: skip
+    own: Own = {"tier": {"kind": "pick", "choices": sizes}, "supplies": {"value": ""}}
     return _answered(desk, asked, answers.worth, own, "slug hours tier")
 
 
@@ -208,29 +177,22 @@ def _worth(desk: Workplace, asked: Visit) -> Shown:
 def _plan(desk: Workplace, asked: Visit) -> Shown:
     weekends = picks(map(str, Weekend), empty="as your terms say")
     own: Own = {
-        "what": {"label": "A price, or a piece", "unit": desk.read().settings.currency, "needed": True,
-                 "help": "A sum, a piece's title, or an order's code."},
-        "deposit": {"help": "A share like 20%, or an amount. Left open: as your terms say."},
-        "instalments": {"help": "Besides the deposit. Left open: as your terms say for such a price."},
-        "start": {"label": "The deposit is due", "help": "Left open: today."},
-        "charge": {"label": "Charge for paying later"},
-        "weekend": {"kind": "pick", "label": "A due date on a weekend", "help": "", "choices": weekends},
-        "currency": HIDDEN,
-    }  # fmt: skip
+        "what": {"unit": desk.read().settings.currency, "needed": True},
+        "weekend": {"kind": "pick", "choices": weekends},
+    }
     return _answered(desk, asked, answers.plan, own, "what")
 
 
 @screen("/money/booking", "booking")
 def _booking(desk: Workplace, asked: Visit) -> Shown:
-    cost = {"needed": True, "label": "All it would cost", "help": "The table, the way, a room."}
-    own: Own = {"cost": cost, "hours": {"label": "Its own hours"}}
-    return _answered(desk, asked, answers.booking, own, "cost")
+    return _answered(desk, asked, answers.booking, {"cost": {"needed": True}}, "cost")
 
 
 def _answered(desk: Workplace, asked: Visit, job: Callable[..., Any], own: Own, of: str) -> Shown:
     """Show a question with its answer below; what is wrong with it stands above its fields."""
     studio, first = desk.read(), of.split(maxsplit=1)[0]
-    kind = wish_of(f"answers.{job.__name__}")
+    name = f"answers.{job.__name__}"
+    kind = wish_of(name)
     typed = {name: value for name, value in asked.items() if value}
     if first in typed and first != "cost":
         typed[first] = _slug_of(studio, typed[first])
@@ -241,7 +203,7 @@ def _answered(desk: Workplace, asked: Visit, job: Callable[..., Any], own: Own, 
             answer = None if mend else job(desk.folder, wish_from(kind, plain(typed, desk.read)), desk.today)
         except Fault as wrong:
             fault = str(wrong)
-    asks = asks_of(kind, own, studio, asked)
+    asks = asks_of(kind, said_of(name, own), studio, asked)
     return {"asks": asks, "answer": answer, "fault": fault, "mend": mend}
 
 

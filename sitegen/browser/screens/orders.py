@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 from urllib.parse import quote
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.deeds import KNOWN, STATES, Values, form
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own, picks
+from sitegen.browser.forms import HIDDEN, Ask, Own, picks, said_of
 from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
-from sitegen.browser.sheets import SHEETS, FileForm, asks, sheet_form, step_asked
+from sitegen.browser.sheets import asks, put_sheet, sheet_form, step_asked
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
@@ -40,9 +40,9 @@ def _following(order: Any) -> list[str]:
 def _steps(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     following = _following(order)
-    price = {"help": "As offered, or agreed on.", "value": _sum(order and order.private.price)}
+    price = {"value": _sum(order and order.private.price)}
     return {
-        "step": {"kind": "pick", "label": "Now it is", "choices": picks(following)},
+        "step": {"kind": "pick", "choices": picks(following)},
         "price": price if {Step.OFFERED, Step.ACCEPTED} & {*following} else HIDDEN,
     }
 
@@ -56,18 +56,14 @@ def _new(studio: Studio, _: Values) -> Own:
     sizes = picks((tier.name for tier in book.tiers), empty="choose")
     rounds = picks((held.name for held in book.rounds), empty="the one in whose time it came")
     return {
-        "tier": {"kind": "pick", "choices": sizes, "help": "", "needed": True},
-        "round": {"kind": "pick", "choices": rounds, "help": ""},
-        "notes": {"kind": "long"},
-        "on": {"kind": "moment", "label": "It came in on", "help": "Now, if you leave it empty."},
-        "price": {"help": "If it's agreed already."},
-        "code": {"help": "The next one, if you leave it empty."},
+        "tier": {"kind": "pick", "choices": sizes, "needed": True},
+        "round": {"kind": "pick", "choices": rounds},
     }
 
 
 def _money(_: Studio, values: Values) -> Own:
     """Ask for a sum; whether it came twice, or too much of it, only where the form comes back."""
-    return dict.fromkeys(("again", "more"), {"help": ""} if "mark" in values else HIDDEN)
+    return {} if "mark" in values else dict.fromkeys(("again", "more"), HIDDEN)
 
 
 def _ending(studio: Studio, values: Values) -> Own:
@@ -77,24 +73,14 @@ def _ending(studio: Studio, values: Values) -> Own:
     who = (("client", "the client"), ("maker", "I do"))
     return {
         "by": {"kind": "hidden" if asks else "pick", "choices": who, "value": "client"},
-        "work": {"help": "Like 40%."} if at_work else HIDDEN,
+        "work": {} if at_work else HIDDEN,
     }
 
 
 def _letter(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     agreed = order is not None and order.step in UNDER_WAY
-    later = {"label": "It will be later: the new day", "help": "The letter then offers to wait or to cancel."}
-    return {
-        "words": {"label": "A note of your own", "help": "It stands above what the letter says."},
-        "new_day": later if agreed else HIDDEN,
-        "confirm": {"label": "Confirm what was agreed on", "help": ""} if agreed else HIDDEN,
-    }
-
-
-def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
-    about: dict[str, Any] = {"back": "/orders/{code}", "state": _order, "hidden": "code"}
-    return Deed(title, button, told=told, **(about | more))
+    return {} if agreed else dict.fromkeys(("new_day", "confirm"), HIDDEN)
 
 
 def _place(desk: Workplace, values: Values) -> str:
@@ -109,39 +95,16 @@ def _facts(_: Studio, values: Values) -> Sequence[Ask]:
     within = values.get("place", "")
     if not re.fullmatch(r"queue\.[0-9]+\.private\.", within):
         raise Fault("there is no such order in the book")
-    own: Own = {"notes": {"label": "What they have in mind"}}
-    found = {ask.name.removeprefix(within): ask for ask in asks(_BOOK, "queue.*.private.", within, own)}
+    said = asks(_BOOK, "queue.*.private.", within, said_of("sheet order"))
+    found = {ask.name.removeprefix(within): ask for ask in said}
     return [found[name] for name in ("price", "postage", "brief", "name", "email", "notes")]
 
 
-SHEETS["order"] = FileForm(
-    "Price, postage, what you make", "Save it", "/orders/{code}", file=_BOOK, asks=_facts
-)
-DEEDS |= {
-    "orders.add": _deed("A request came in", "Put it into the book", state=None, own=_new, hidden="mail"),
-    "orders.move": _deed("Take a step", "Note the step", own=_steps),
-    "orders.promise": _deed("Promise a day", "Note the promise"),
-    "orders.take_back": _deed("Take the latest step back", "Take it back"),
-    "orders.pay": _deed("Money came in", "Note the payment", own=_money),
-    "orders.refund": _deed("Money was sent back", "Note it"),
-    "orders.hours": _deed("Hours at the bench", "Add the hours", own=step_asked),
-    "orders.decline": _deed("Decline, with a reason", "Decline", "The reason goes into the letter."),
-    "orders.cancel": _deed(
-        "They withdraw, or it ends early", "Show what is kept and what goes back", own=_ending,
-        sure="End it so", caution="Not legal advice; look at the rules where you and your client live.",
-    ),
-    "order_letters.letter": _deed(
-        "Write to the client", "Draft the letter", undo=False, state=None, own=_letter,
-        told="The letter that this order calls for now, to that client alone. You post it yourself.",
-        back="/orders/{code}/letters/{letter}",
-    ),
-    "orders.lapsed": Deed(
-        "Offers nobody answered", "Show which would be passed on", "/orders",
-        sure="Let them lapse and pass them on",
-    ),
-    "papers.agreement": _deed(
-        "Print the agreement", "Make the PDF", undo=False, state=None, back="/orders/{what}", hidden="what"
-    ),
+put_sheet("order", file=_BOOK, asks=_facts)
+STATES["order"] = _order
+KNOWN |= {
+    "orders.add": _new, "orders.move": _steps, "orders.pay": _money, "orders.hours": step_asked,
+    "orders.cancel": _ending, "order_letters.letter": _letter,
 }  # fmt: skip
 
 

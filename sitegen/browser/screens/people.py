@@ -12,9 +12,9 @@ from urllib.parse import quote, urlencode
 
 from starlette.responses import JSONResponse, RedirectResponse
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.deeds import DEEDS, KNOWN, STATES, Values, form
 from sitegen.browser.desk import LongJob, Workplace, digest, keep, server_of
-from sitegen.browser.forms import Ask, Own, asks_of, let_go, picks, server_asks, wish_from
+from sitegen.browser.forms import Ask, Own, asks_of, let_go, picks, said_of, server_asks, wish_from
 from sitegen.browser.frame import ListLeaf, Shown, Visit, led_on, screen
 from sitegen.browser.words import told
 from sitegen.jobs import people as jobs
@@ -28,8 +28,10 @@ from sitegen.studio.person import Consent, Interest, address_key
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said
 
-_HOW_AGREED = {"kind": "pick", "choices": picks(map(str, Consent)), "help": ""}
-_SUBJECTS = {"kind": "ticks", "choices": picks(map(str, Interest))}
+_CHOICES: Own = {
+    "source": {"kind": "pick", "choices": picks(map(str, Consent))},
+    "interests": {"kind": "ticks", "choices": picks(map(str, Interest))},
+}
 
 
 def _rows(studio: Studio, values: Values) -> Any:
@@ -39,29 +41,9 @@ def _rows(studio: Studio, values: Values) -> Any:
     return [repr((person.email, person.name, person.left, person.evidence)) for person in rows]
 
 
-DEEDS |= {
-    "people.add": Deed(
-        "Put one person on the list", "Put them on the list", "/people", sure="Take it as it is written",
-        caution=CAUTION,
-        own={
-            "source": _HOW_AGREED,
-            "interests": {**_SUBJECTS, "help": "None of them means all, if they agreed in so many words."},
-            "evidence": {"help": "Like “form on the site, 4 October” or “sheet QDF27-1 row 7”."},
-            "asked_again": {"help": ""},
-            "joined": {"help": "Today, if you leave it empty."},
-        },
-    ),
-    "people.leave": Deed(
-        "They ask to leave", "They have left", "/people", "They get no more letters, from now on.",
-        hidden="address tokens noted", state=_rows,
-    ),
-    "people.erase": Deed(
-        "Forget someone for good", "Forget them for good", "/people",
-        "They are erased from the list and from the letters kept here. Only a mark stays, from which nobody "
-        "can read the address, so that they aren't put on the list again. This can't be taken back.",
-        state=_rows, undo=False,
-    ),
-}  # fmt: skip
+STATES["rows"] = _rows
+KNOWN["people.add"] = lambda *_: _CHOICES
+DEEDS["people.add"] = replace(DEEDS["people.add"], caution=CAUTION)
 
 
 @screen("/people", "people")
@@ -175,16 +157,11 @@ def _text(number: str, values: Values) -> str:
 
 # Lines shown of each kind; the rest is counted.
 _SHOWN = 200
-_FIELDS: Own = {
-    "source": _HOW_AGREED,
-    "evidence": {"help": "Like “sheet QDF27-1”, or “the old address book, 2024”."},
-    "interests": {**_SUBJECTS, "help": "Where the table doesn't say."},
-}
 
 
 @screen("/people/table", "table")
 def _table(desk: Workplace, asked: Visit, **more: Any) -> dict[str, Any]:
-    asks = asks_of(ImportPeople, _FIELDS, desk.read(), asked)
+    asks = asks_of(ImportPeople, said_of("people.take_over", _CHOICES), desk.read(), asked)
     shown = {"look": None, "seen": "", "kept": "", "changed": False, "caution": CAUTION, "most": _SHOWN}
     return shown | {"asks": [field for field in asks if field.name not in {"table", "dry_run"}]} | more
 

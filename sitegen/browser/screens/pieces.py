@@ -10,12 +10,12 @@ from typing import Any
 
 from starlette.responses import JSONResponse, Response
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
+from sitegen.browser.deeds import DEEDS, KNOWN, STATES, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own, kept_under, let_go, picks
+from sitegen.browser.forms import HIDDEN, Ask, Own, kept_under, let_go, picks, said_of
 from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
-from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form, step_asked
+from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form, step_asked
 from sitegen.jobs import answers, diary, edits, photos, wish_of
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
@@ -27,7 +27,7 @@ from sitegen.studio.whole import Studio
 _SIDES = {"card": 420, "large": 900}
 _STANDINGS = tuple(map(str, Status))
 _ALL = picks(_STANDINGS)
-_IS_NOW = {"kind": "pick", "label": "It is now", "choices": _ALL}
+_IS_NOW = {"kind": "pick", "choices": _ALL}
 
 
 def _named(studio: Studio, values: Values) -> Piece:
@@ -44,25 +44,16 @@ def _file(desk: Workplace, values: Values) -> str:
 
 
 def _series(studio: Studio) -> dict[str, Any]:
-    return {
-        "kind": "pick",
-        "choices": picks((series.name for series in studio.settings.series), empty="none"),
-        "help": "",
-    }
+    names = picks((series.name for series in studio.settings.series), empty="none")
+    return {"kind": "pick", "choices": names, "help": ""}
 
 
 def _new(studio: Studio, _: Values) -> Own:
-    first = "From the camera or the phone; the first is the one that is shown."
     return {
-        "photos": {"help": first, "needed": True},
-        "title": {"needed": True, "help": ""},
-        "price": {"help": "It can wait."},
-        "status": {"kind": "pick", "choices": _ALL, "value": str(Status.AVAILABLE), "help": ""},
+        "photos": {"needed": True}, "title": {"needed": True},
+        "status": {"kind": "pick", "choices": _ALL, "value": str(Status.AVAILABLE)},
         "series": _series(studio) if studio.settings.series else HIDDEN,
-        "finished": {"help": "Left open: today, unless it is still in progress."},
-        "height_mm": {"help": ""},
-        "alts": {"help": "For those who can't see it: a line a photo, in their order."},
-    }
+    }  # fmt: skip
 
 
 def _standing(studio: Studio, values: Values) -> Own:
@@ -71,60 +62,25 @@ def _standing(studio: Studio, values: Values) -> Own:
     streams = picks(map(str, Stream), empty="as it was made")
     return {
         "status": {**_IS_NOW, "value": str(piece.status)},
-        "price": {"label": "Sold for", "help": asked},
-        "stream": {"kind": "pick", "choices": streams, "help": "", "label": "Sold through"},
-        "to": {"label": "Sold to"},
-        "fee": {"label": "What a gallery kept of it"},
-        "usual": {"label": "It was sold at its asking price, today", "help": "Where nothing is said above."},
+        "price": {"help": asked},
+        "stream": {"kind": "pick", "choices": streams},
     }
 
 
 def _out(studio: Studio, values: Values) -> Own:
     stay = next((stay for stay in reversed(_named(studio, values).away) if stay.back is None), None)
     place, kind = (stay.place, str(stay.kind)) if stay else ("", "")
-    return {
-        "to": {"label": "Place", "help": "Its name, as the site tells it.", "value": place},
-        "kind": {"label": "As what", "choices": picks(map(str, StayKind)), "value": kind},
-        "share": {"label": "Their share"}, "lowest": {"label": "Lowest price"},
-    }  # fmt: skip
+    return {"to": {"value": place}, "kind": {"choices": picks(map(str, StayKind)), "value": kind}}
 
 
 def _piece(studio: Studio, values: Values) -> object:
     return studio.piece(values.get("slug", ""))
 
 
-def _deed(title: str, button: str, told: str = "", **more: Any) -> Deed:
-    about: dict[str, Any] = {"back": "/pieces/{slug}", "hidden": "slug"}
-    return Deed(title, button, told=told, **(about | more))
-
-
-DEEDS |= {
-    "pieces.add": Deed("A new piece", "Add it", "/{piece}", own=_new, hidden="slug"),
-    "pieces.mark": _deed(
-        "Its standing, and its sale", "Note it",
-        "What isn't available is offered nowhere: no page, letter or card has its price.",
-        own=_standing, hidden="slug publish", state=_piece, sure="Note it without its sale",
-    ),
-    "pieces.take_back": _deed(
-        "It came back", "Note its return", state=_piece,
-        own={"status": _IS_NOW, "refund": {"label": "Sent back"}},
-    ),
-    "diary.out": _deed(
-        "It goes out, or rests", "Note it",
-        "The site says where to see or buy it. What rests is shown nowhere and stays in the books.",
-        own=_out, state=_piece,
-    ),
-    "diary.back": _deed("It is at home again", "Note it", state=_piece),
-    "diary.note_hours": _deed("Hours at the bench", "Add the hours", own=step_asked),
-    "edits.move": _deed("The order of the photos", "Move it", back="/pieces", hidden="file path to seen"),
-    "edits.take_photo_out": _deed("Take a photo out", "Take it out", hidden="slug place seen"),
-    "edits.add_photos": _deed("More photos", "Bring them in", hidden=""),
-    "diary.start": _deed(
-        "Start the clock", "Start the clock", own=step_asked, back="/pieces", hidden="slug what", undo=False
-    ),
-    "diary.stop": _deed(
-        "Stop the clock", "Stop it and note the hours", back="/pieces", hidden="", undo=False
-    ),
+STATES["piece"] = _piece
+KNOWN |= {
+    "pieces.add": _new, "pieces.mark": _standing, "pieces.take_back": lambda *_: {"status": _IS_NOW},
+    "diary.out": _out, "diary.note_hours": step_asked, "diary.start": step_asked,
 }  # fmt: skip
 
 _KIND = "pieces/*/piece.yaml"
@@ -133,10 +89,7 @@ _FACTS = "title price finished series height_mm size base materials"
 
 
 def _facts(studio: Studio, _: Values) -> Sequence[Ask]:
-    own: Own = {
-        "series": _series(studio), "height_mm": {"label": "Height", "unit": "mm"},
-        "size": {"label": "Size in your own words", "help": "Where one height doesn't say it."},
-    }  # fmt: skip
+    own = said_of("sheet piece", {"series": _series(studio), "height_mm": {"unit": "mm"}})
     found = {ask.name: replace(ask, help="") for ask in asks(_KIND)}
     return [replace(found[name], **own.get(name, {})) for name in _FACTS.split()]
 
@@ -154,23 +107,17 @@ def _photo(_: Studio, values: Values) -> Sequence[Ask]:
     )
 
 
-def _sheet(title: str, button: str, asks: Any, part: str = "", **more: Any) -> FileForm:
-    return FileForm(title, button, "/pieces/{slug}" + part, file=_file, asks=asks, **more)
-
-
 _STORY = Ask(
     "story", "Story", "long", help="An empty line begins a paragraph. The page beside shows it as you write."
 )
-SHEETS |= {
-    "rest": _sheet("All else of it", "Save it", lambda *_: asks(_KIND, leave=f"{_FACTS} status story")),
-    "supply": _sheet(
-        "Bought for it", "Add it", lambda *_: asks(_KIND, "private.supplies.*."),
-        into=lambda _: "private.supplies",
-    ),
-    "piece": _sheet("What it is", "Save it", _facts),
-    "story": _sheet("Its story", "Save the story", lambda *_: [_STORY], "#story"),
-    "photo": _sheet("A photo", "Save it", _photo, "#photos"),
-}  # fmt: skip
+put_sheet("rest", file=_file, asks=lambda *_: asks(_KIND, leave=f"{_FACTS} status story"))
+put_sheet(
+    "supply", file=_file, asks=lambda *_: asks(_KIND, "private.supplies.*."),
+    into=lambda _: "private.supplies",
+)  # fmt: skip
+put_sheet("piece", file=_file, asks=_facts)
+put_sheet("story", file=_file, asks=lambda *_: [_STORY])
+put_sheet("photo", file=_file, asks=_photo)
 
 
 @screen("/pieces", "pieces")

@@ -10,11 +10,11 @@ from urllib.parse import quote
 
 from starlette.responses import RedirectResponse
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.deeds import Values, form
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import Ask, Own, asks_of, picks
+from sitegen.browser.forms import Ask, asks_of, picks, said_of
 from sitegen.browser.frame import Shown, Visit, screen
-from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
+from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import bench
 from sitegen.jobs import draws as jobs
 from sitegen.jobs.bench import SlotsAnswer, SlotsWish
@@ -37,74 +37,26 @@ def _sizes(studio: Studio, empty: str | None = None) -> Any:
 
 def _round(studio: Studio, values: Values) -> Sequence[Ask]:
     entry = f"rounds.{_number(values)}." if "number" in values else ""
-    own: Own = {
-        "way": {"label": "How its slots are given"},
-        "tiers": {"kind": "ticks", "choices": _sizes(studio), "help": "None of them means all."},
-        "note": {"help": "A sentence that stands beside it on the site."},
-        "head_start": {"label": "Hours of head start"},
-        "wait_days": {"label": "Days to wait for a source"},
-    }
+    own = said_of("sheet round", {"tiers": {"kind": "ticks", "choices": _sizes(studio)}})
     return asks(_FILE, "rounds.*.", entry, own)
 
 
 def _waits(studio: Studio, values: Values) -> Sequence[Ask]:
     """Ask for somebody who waits: one more, or one of the list by their place in the file."""
     entry = f"waiting.{_number(values)}." if "number" in values else ""
-    sizes = _sizes(studio, "not said")
-    own: Own = {
-        "since": {"label": "Waits since", "help": "Who has waited longest comes first."},
-        "tier": {"kind": "pick", "label": "For", "choices": sizes, "help": ""},
-        "private.name": {"label": "Name"},
-        "private.email": {"label": "Address"},
-        "private.notes": {"label": "What they have in mind"},
-    }
+    own = said_of("sheet waits", {"tier": {"kind": "pick", "choices": _sizes(studio, "not said")}})
     found = {ask.name.removeprefix(entry): ask for ask in asks(_FILE, "waiting.*.", entry, own)}
     return [found[name] for name in own]
 
 
-_SOURCE: Own = {
-    "due": {"label": "Published on", "help": ""},
-    "drawn": {"label": "For a lottery: how many numbers are drawn", "help": ""},
-    "highest": {"label": "and up to which", "help": "Such as 6 numbers out of 1 to 49."},
-}
-SHEETS |= {
-    "round": FileForm(
-        "Set up a round", "Set it up", "/rounds",
-        "First come: who asked first is served first, to the minute. Draw: all who asked are drawn from, so "
-        "that it makes no difference when they wrote; anyone can check it afterwards. Waiting list: the "
-        "oldest on it come first.",
-        file=_FILE, asks=_round, into=lambda _: "rounds",
-    ),
-    "round_as_it_is": FileForm("The round", "Save it", "/rounds/{slug}", file=_FILE, asks=_round),
-    "waits": FileForm(
-        "Put someone on the waiting list", "Put them on it", "/rounds#waiting", file=_FILE, asks=_waits,
-        into=lambda _: "waiting",
-    ),
-    "waits_as_it_is": FileForm("Who waits", "Save it", "/rounds#waiting", file=_FILE, asks=_waits),
-    "source": FileForm(
-        "Name a source of numbers", "Name it", "/rounds/{slug}",
-        "A draw rests on numbers that nobody knows yet and everybody can read later, as a lottery's. Name "
-        "three or so, each exact enough that two strangers would read off the same numbers.",
-        file=_FILE, asks=lambda *_: asks(_FILE, "rounds.*.sources.*.", own=_SOURCE, leave="numbers"),
-        into=lambda values: f"rounds.{_number(values)}.sources",
-    ),
-}  # fmt: skip
-DEEDS |= {
-    "orders.offer": Deed(
-        "Offer its free slots", "Show who would get them", "/rounds/{slug}",
-        "To the next in line, as the round says. Then each gets a letter.", sure="Offer them", hidden="round",
-        own={"slots": {"help": "All that are free, if you leave it empty."}},
-    ),
-    "draws.draw": Deed(
-        "The draw", "Make the draw", "/rounds/{slug}", hidden="round_name listed slots", undo=False,
-        own={
-            "sources": {"label": "The numbers",
-                        "help": "As published: a line for each source, in their order."},
-            "page": {"label": "Also a page of the site",
-                     "help": "Its text, for the next time the site is built."},
-        },
-    ),
-}  # fmt: skip
+put_sheet("round", file=_FILE, asks=_round, into=lambda _: "rounds")
+put_sheet("round_as_it_is", file=_FILE, asks=_round)
+put_sheet("waits", file=_FILE, asks=_waits, into=lambda _: "waiting")
+put_sheet("waits_as_it_is", file=_FILE, asks=_waits)
+put_sheet(
+    "source", file=_FILE, into=lambda values: f"rounds.{_number(values)}.sources",
+    asks=lambda *_: asks(_FILE, "rounds.*.sources.*.", own=said_of("sheet source"), leave="numbers"),
+)  # fmt: skip
 
 
 # Pixels of the strip: before its weeks, above its rows, of a row, of the whole where there is room; of a week
@@ -166,11 +118,10 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
     studio, found, fault = desk.read(), None, ""
     sure = (("0.5", "50 %, an even chance"), ("0.8", "80 %"), ("0.9", "90 %"))
-    own: Own = {
-        "first_day": {"label": "From", "kind": "day"}, "last_day": {"label": "Finished by", "kind": "day"},
-        "confidence": {"label": "How sure", "kind": "pick", "choices": sure},
-        "tier": {"label": "For", "kind": "pick", "choices": _sizes(studio, "most asked for")},
-    }  # fmt: skip
+    own = said_of("bench.slots", {
+        "confidence": {"kind": "pick", "choices": sure},
+        "tier": {"kind": "pick", "choices": _sizes(studio, "most asked for")},
+    })  # fmt: skip
     typed = {name: asked[name].strip() for name in own if asked.get(name, "").strip()}
     wish = replace(SlotsWish(), **typed)  # type: ignore[arg-type]
     try:

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, attempt, form, lead_on
+from sitegen.browser.deeds import DEEDS, KNOWN, Values, attempt, form, lead_on
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own
+from sitegen.browser.forms import HIDDEN, Ask, Own, row_of, rows
 from sitegen.browser.frame import Shown, Visit, screen
-from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
+from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, guide, terms
 from sitegen.jobs.compiling import try_theme
@@ -30,62 +30,12 @@ class Portion:
     file: str = "studio.yaml"
     within: str = ""
     """The block that they stand in; for a list of blocks, ending in `*.`"""
-    only: tuple[str, ...] = ()
+    only: str = ""
     """Those of the outermost block; all where none is named."""
 
 
-_STUDIO = (
-    "studio", "maker", "tagline", "site", "contact", "postal_address", "currency", "time_zone", "language",
-    "paper",
-)  # fmt: skip
-_WORDS = (
-    "consent", "privacy_note", "shipping", "care", "how_to_ask", "how_to_pay", "declined", "sign_up",
-    "buy_at", "leave_address", "confirm",
-)  # fmt: skip
-_CREDIT = (
-    "Before you offer more than four instalments or charge for them, ask what the rules on consumer credit "
-    "say where you and your collectors live. This is no legal advice."
-)
 _ORDERS = "commissions.yaml"
-PARTS = {
-    "studio": Portion("The studio", "Its name, its address and how people reach it.", only=_STUDIO),
-    "look": Portion(
-        "How the site looks", "See the choices under Site before you settle on one.",
-        only=("theme", "accent", "theme_options"),
-    ),
-    "words": Portion("Words for collectors", "On the site and in letters, in your own words.", only=_WORDS),
-    "live": Portion(
-        "Where the site lives", "As your host names it. The password is asked for, and kept nowhere.",
-        within="publish.",
-    ),
-    "series": Portion("Series", "Rooms of the gallery.", within="series.*."),
-    "tiers": Portion("What can be ordered", "Each size you make, its lowest price.", _ORDERS, "tiers.*."),
-    "offers": Portion("Offers", "", _ORDERS, only=("offer_days", "bench_order")),
-    "paying": Portion("Paying in parts", _CREDIT, within="payment_plan."),
-    "bands": Portion(
-        "How many instalments up to which price", "The last one is for everything above.",
-        within="payment_plan.bands.*.",
-    ),
-    "tax": Portion(
-        "Sales tax in your prices", "Whether you take it, and what is said of it, is your country's law; "
-        "ask a licensed professional.", within="sales_tax.",
-    ),
-    "bench": Portion("Your hours and costs", "Yours alone: none of it is ever shown.", within="private."),
-    "checklist": Portion(
-        "What must be seen to", "Licence, tax, insurance, terms: you are reminded a month before. What your "
-        "place asks is for its rules to say; ask its office, an accountant, your insurer.",
-        within="private.checklist.*.",
-    ),
-    "away": Portion(
-        "Days away", "Rest is booked first: no day is promised into it.", within="private.days_away.*."
-    ),
-    "takings": Portion(
-        "Other income", "Classes, supporters and whatever else carries the year.", within="private.takings.*."
-    ),
-    "expenses": Portion(
-        "Other expenses", "What was paid beside overhead, supplies and shows.", within="private.expenses.*."
-    ),
-}  # fmt: skip
+PARTS = {name: Portion(**row_of(f"part {name}")) for name in rows("part ")}
 
 
 def part_of(values: Values) -> Portion:
@@ -98,7 +48,7 @@ def part_of(values: Values) -> Portion:
 
 def _fields(part: Portion, entry: str = "") -> list[Ask]:
     found = asks(part.file, part.within, entry)
-    return [field for field in found if field.name in part.only] if part.only else found
+    return [field for field in found if field.name in part.only.split()] if part.only else found
 
 
 def _asks(_: Studio, values: Values) -> Sequence[Ask]:
@@ -112,36 +62,15 @@ def _file(_: Workplace, values: Values) -> str:
     return part_of(values).file
 
 
-_BACK = "/settings/part/{part}"
-SHEETS |= {
-    "setting": FileForm("Settings", "Save it", _BACK, file=_file, asks=_asks),
-    "more": FileForm(
-        "One more", "Add it", _BACK, file=_file, asks=lambda _, values: _fields(part_of(values)),
-        into=lambda values: part_of(values).within[:-3],
-    ),
-}  # fmt: skip
+put_sheet("setting", file=_file, asks=_asks)
+put_sheet(
+    "more", file=_file, asks=lambda _, values: _fields(part_of(values)),
+    into=lambda values: part_of(values).within[:-3],
+)  # fmt: skip
 
 
 def _page_fields(_: Studio, values: Values) -> Own:
-    address = {"label": "Its address", "help": "Small letters and hyphens, like shipping-abroad."}
-    how = "An empty line begins a paragraph, ## a heading, - each line of a list."
-    name = HIDDEN if values.get("seen") else address
-    return {"name": name, "title": {"help": ""}, "text": {"kind": "long", "help": how}}
-
-
-DEEDS |= {
-    "edits.write_page": Deed(
-        "A page of your own words", "Save the page", "/settings/page/{name}", own=_page_fields, hidden="seen"
-    ),
-    "edits.remove": Deed("Take an entry out", "Take it out", "/settings", hidden="file path seen"),
-    "edits.write_file": Deed("Mend a file", "Save the file", "/settings/check"),
-    "terms.keep": Deed(
-        "Keep the terms", "Keep them as they are now", "/settings/terms",
-        "Their text, with every number filled in, gets a name and an address that never moves, so that "
-        "everyone can read what they agreed to.",
-        caution="A lawyer knows what your terms may say where you live; this program doesn't.",
-    ),
-}  # fmt: skip
+    return {"name": HIDDEN} if values.get("seen") else {}
 
 
 @screen("/settings", "settings")
@@ -204,7 +133,7 @@ def _place(desk: Workplace, file: str, line: int) -> str:
 
     def holds(part: Portion) -> bool:
         if part.only:
-            return path.partition(".")[0] in part.only
+            return path.partition(".")[0] in part.only.split()
         return f"{path}.".startswith(part.within.removesuffix("*."))
 
     fit = [(len(one.within), key) for key, one in PARTS.items() if one.file == file and holds(one)]
@@ -242,15 +171,7 @@ def _publish(studio: Studio, _: object) -> Own:
     return {"minutes": {"value": "2"}, "password": {} if remote else HIDDEN}
 
 
-DEEDS |= {
-    "build.build": Deed("Build the site", "Build it now", "/site", undo=False),
-    "publish.publish": Deed(
-        "Publish the site", "Publish it", "/site",
-        "Only what changed goes out, only your own files are touched, and what visitors get is compared. "
-        "What doesn't fit into these minutes goes on when you press again.",
-        undo=False, sure="It is the same key; publish", own=_publish, hidden="sure",
-    ),
-}  # fmt: skip
+KNOWN |= {"edits.write_page": _page_fields, "publish.publish": _publish}
 
 
 @screen("/site", "site")

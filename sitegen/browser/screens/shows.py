@@ -6,12 +6,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
-from sitegen.browser.deeds import DEEDS, Deed, Values, form
+from sitegen.browser.deeds import KNOWN, Values, form
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own
+from sitegen.browser.forms import HIDDEN, Ask, Own, said_of
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
-from sitegen.browser.sheets import SHEETS, FileForm, asks, entries, sheet_form
+from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import answers, papers
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
@@ -25,7 +25,6 @@ _SIZES = (("", "as your settings say"), ("a4", "A4"), ("letter", "Letter"))
 _FORMS = (
     ("portrait", "a list, upright"), ("landscape", "a list, wide"), ("cards", "cards to cut, one name each")
 )  # fmt: skip
-_PAPER = {"paper": {"label": "Paper size", "help": "", "choices": _SIZES}}
 
 
 def _named(studio: Studio, values: Values) -> Show:
@@ -39,13 +38,11 @@ def _at_show(studio: Studio, values: Values, none: str = "the next to come") -> 
     """Ask for a show, where the page doesn't say it, and for the paper."""
     shows = tuple((show.slug, show.name) for show in reversed(studio.shows))
     chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", none), *shows)}
-    return {"show": chosen, **_PAPER}
+    return {"show": chosen}
 
 
 def _sheet(studio: Studio, values: Values) -> Own:
-    rows = {"help": "Up to 18 rows each, or 6 cards; they count on from page to page."}
-    form = {"label": "Laid out as", "choices": _FORMS, "help": ""}
-    return {**_at_show(studio, values), "pages": rows, "form": form}
+    return {**_at_show(studio, values), "form": {"choices": _FORMS}}
 
 
 def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
@@ -60,62 +57,18 @@ def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
 def _cards(studio: Studio, values: Values) -> Own:
     pieces = _by_title(studio, values.get("slugs", "").split())
     told = f"None ticked: each that is available. {pieces['help']} Only what is available shows a price."
-    return {"slugs": {**pieces, "help": told}, **_PAPER}
+    return {"slugs": {**pieces, "help": told}}
 
 
 def _certificate(_: Studio, values: Values) -> Own:
-    return {"slug": HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}, **_PAPER}
+    return {"slug": HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}}
 
 
-_WITH_PRICE: Own = {
-    **_PAPER, "price": {"kind": "yes", "label": "Also what was paid", "help": "A present shouldn’t say."}
-}  # fmt: skip
-
-
-def _print(title: str, back: str, told: str = "", button: str = "Make the PDF", **more: Any) -> Deed:
-    return Deed(title, button, back, told, undo=False, **more)
-
-
-DEEDS |= {
-    "papers.price_list": _print(
-        "Print a price list", "/shows",
-        "Only of what is available: what goes to the show, or all at the studio where its facts name "
-        "nothing. What is away isn’t on it.",
-        own=lambda studio, values: _at_show(studio, values, "no show: all at the studio"),
-    ),
-    "papers.packing_list": _print(
-        "Print the packing list", "/shows",
-        "The pieces that the show’s facts name under Bring, with boxes for the way there and back.",
-        own=_at_show,
-    ),
-    "papers.packing_slip": _print(
-        "Print its packing slip", "/pieces/{slug}",
-        "With a care card to cut off. It says no price unless you ask for it.",
-        own=_WITH_PRICE, hidden="slug",
-    ),
-    "papers.inventory": _print(
-        "Print the inventory for an insurer", "/pieces",
-        "Values and pictures of all that is on hand. It is private, and each page says so.", own=_PAPER,
-        caution="What a policy pays for is in the policy; ask the insurer before you rely on a value here.",
-    ),
-    "papers.stock": _print(
-        "What is in stock on a day", "/pieces", button="Add it up",
-        own={"on": {"help": "As at year’s end; left open: today."}},
-        caution="Which of the sums a tax return wants differs from place to place; ask an accountant.",
-    ),
-    "papers.sheet": _print(
-        "Print the sign-up sheet", "/shows",
-        "Your consent sentence and the show's code stand on each page, so that you can show who agreed.",
-        own=_sheet,
-        caution="Rules on consent by letter and mail differ from place to place; this is no legal advice.",
-    ),
-    "papers.cards": _print("Print table cards", "/shows", own=_cards),
-    "papers.certificate": _print(
-        "Print its certificate", "/pieces/{slug}", "One page to sign. It never carries a price.",
-        own=_certificate,
-        caution="It calls the piece a collectible for adults, not a toy; whether that is enough where you "
-        "sell is a question for local rules.",
-    ),
+KNOWN |= {
+    "papers": lambda *_: {"paper": {"choices": _SIZES}},
+    "papers.price_list": lambda studio, values: _at_show(studio, values, "no show: all at the studio"),
+    "papers.packing_list": _at_show, "papers.sheet": _sheet, "papers.cards": _cards,
+    "papers.certificate": _certificate,
 }  # fmt: skip
 _AT_A_TABLE = ("papers.sheet", "papers.cards", "papers.price_list", "papers.packing_list")
 
@@ -127,21 +80,11 @@ def _file(desk: Workplace, values: Values) -> str:
     return file
 
 
-_CALLED = {
-    "from": "First day", "to": "Last day", "hours": "Open", "table": "Your table", "link": "Its site",
-    "kind": "A show or a class", "attendance": "Is it open", "places": "Places in a class",
-    "fee": "Fee of a class", "includes": "What the fee includes",
-    "private.hours": "Hours it took: preparation, the way, the table",
-}  # fmt: skip
-
-
 def _facts(studio: Studio, values: Values) -> Sequence[Ask]:
     named = _named(studio, values).bring if values.get("show") else ()
-    own: dict[str, Any] = {name: {"label": said} for name, said in _CALLED.items()}
-    own["bring"] = {**_by_title(studio, named), "label": "What you bring"}
-    return [
-        replace(ask, help=own["bring"]["help"] if ask.name == "bring" else "") for ask in asks(_KIND, own=own)
-    ]
+    pieces = _by_title(studio, named)
+    found = asks(_KIND, own=said_of("sheet show", {"bring": {**pieces, "label": "What you bring"}}))
+    return [replace(ask, help=pieces["help"] if ask.name == "bring" else "") for ask in found]
 
 
 def _lines(studio: Studio, values: Values) -> Sequence[Ask]:
@@ -159,24 +102,12 @@ def _line(kind: str, number: int | None = None) -> list[Ask]:
     return [replace(ask, help="", label=f"{ask.label}{of}") for ask in found]
 
 
-def _one_more(title: str, kind: str, told: str = "") -> FileForm:
-    return FileForm(
-        title, "Add it", f"/shows/{{show}}#{kind}", told, file=_file, asks=lambda *_: _line(kind),
-        into=lambda _: f"private.{kind}",
-    )  # fmt: skip
-
-
 _LISTS = {"costs": "What it cost", "sales": "What was sold at the table"}
-SHEETS |= {
-    "show": FileForm("Facts", "Save them", "/shows/{show}", file=_file, asks=_facts),
-    "show_lines": FileForm("Its lines", "Save the lines", "/shows/{show}#{kind}", file=_file, asks=_lines),
-    "costs": _one_more("One more cost", "costs"),
-    "sales": _one_more(
-        "One more sale", "sales",
-        "Small things, in words. A piece sold here is noted on its own page, and counts by itself.",
-    ),
-    "new_show": FileForm("A new show or class", "Add it", "/shows/{show}", file="", asks=_facts),
-}  # fmt: skip
+put_sheet("show", file=_file, asks=_facts)
+put_sheet("show_lines", file=_file, asks=_lines)
+put_sheet("costs", file=_file, asks=lambda *_: _line("costs"), into=lambda _: "private.costs")
+put_sheet("sales", file=_file, asks=lambda *_: _line("sales"), into=lambda _: "private.sales")
+put_sheet("new_show", file="", asks=_facts)
 
 
 @screen("/shows", "shows")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from urllib.parse import quote
 
-from sitegen.browser.deeds import DEEDS, Deed
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import Own, asks_of, wish_from
+from sitegen.browser.forms import asks_of, said_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import bench, diary
 from sitegen.jobs import today as jobs
@@ -33,24 +32,11 @@ def place_of(errand: jobs.Errand) -> str:
     return place.format(quote(errand.target.name), kind=errand.target.kind)
 
 
-DEEDS |= {
-    "undo.undo": Deed(
-        "Take a change back", "Take the latest change back", "/", undo=False, hidden="number",
-        own={"listed": {"label": "Only show what can be taken back", "help": "The latest first."},
-             "again": {"label": "Put back what was taken back last", "help": ""}},
-    ),
-    "begin.backup": Deed("Make a backup", "Make it", "/", undo=False),
-}  # fmt: skip
-
-
 @screen("/", "today")
 def _today(desk: Workplace, _: Visit) -> Shown:
     found = jobs.errands(desk.folder, desk.today)
     errands = [(errand, place_of(errand)) for errand in found.errands]
     return {"day": found.day, "errands": errands, "clock": diary.running(desk.folder)}
-
-
-_LOST: Own = {"lost": {"label": "Lost from", "help": ""}, "days": {"label": "How many days", "help": ""}}
 
 
 @screen("/weeks", "weeks")
@@ -62,7 +48,8 @@ def _weeks(desk: Workplace, asked: Visit) -> Shown:
             break
         except Fault as wrong:
             fault = fault or str(wrong)
-    asks = [ask for ask in asks_of(WeekWish, _LOST, studio, asked) if ask.name in _LOST]
+    said = said_of("bench.week")
+    asks = [ask for ask in asks_of(WeekWish, said, studio, asked) if ask.name in said]
     return {"plan": plan, "fault": fault, "asks": asks}
 
 
