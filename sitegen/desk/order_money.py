@@ -13,7 +13,7 @@ from sitegen.studio.delivery import refund_by
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.money import NOTHING
 from sitegen.studio.offers import with_order
-from sitegen.studio.order_lines import Receipt, Step, write_moves
+from sitegen.studio.order_lines import Receipt, Step, in_a_line
 from sitegen.studio.order_steps import ASKING, UNDER_WAY, When, moved
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import CalledOffBy, CallingOff, Plan, PlanState, Settlement, call_off
@@ -34,7 +34,7 @@ class Changed:
     more: dict[str, Any] = field(default_factory=dict)  # further parts of the answer for machines
 
     def as_answer(self) -> dict[str, Any]:
-        told = words.facts(self.order, "code step since") | {"moves": write_moves(self.order.moves)}
+        told = words.facts(self.order, "code step since") | {"moves": in_a_line(self.order.moves)}
         return {**told, **self.more, "notes": list(self.said)}
 
     def lines(self) -> list[str]:

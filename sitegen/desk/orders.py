@@ -14,7 +14,7 @@ from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots, last_day, next_code
-from sitegen.studio.order_lines import Move, Step, more_worked, write_worked
+from sitegen.studio.order_lines import Move, Step, in_a_line, more_worked
 from sitegen.studio.order_steps import (
     HOLDING,
     UNDER_WAY,
@@ -290,4 +290,4 @@ def note_hours(
         return changed(studio, after, (said,)), None
     file = f"pieces/{studio.photo_folders[made.slug].name}/piece.yaml"
     said = f"{file}: {step} {bare(there)} h; {order.code} has {bare(in_all)} h in all."
-    return Changed(order, studio.commissions, (said,)), (file, there, write_worked(worked))
+    return Changed(order, studio.commissions, (said,)), (file, there, in_a_line(worked))

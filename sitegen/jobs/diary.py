@@ -21,7 +21,7 @@ from sitegen.jobs.where import writes
 from sitegen.sources import forms
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
-from sitegen.studio.order_lines import more_worked, write_worked
+from sitegen.studio.order_lines import in_a_line, more_worked
 from sitegen.studio.piece import Piece
 from sitegen.studio.stay import Stay, StayKind
 from sitegen.studio.text import bare
@@ -46,7 +46,7 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
     desk, piece, file = _piece(folder, wish.slug, today)
     step, spent = _step(wish.step), read_spent(wish.hours)
     noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
-    worked = write_worked(more_worked(piece.private.worked, desk.today, spent))
+    worked = in_a_line(more_worked(piece.private.worked, desk.today, spent))
     values = {joined(["private", "hours", step]): noted, "private.worked": worked}
     return put_fields(folder, file, values, f"{step} {noted} hours in all")
 

@@ -6,7 +6,7 @@ line endings and everybody else's lines survive byte for byte.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -18,14 +18,7 @@ from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_script import Value, opened
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
-from sitegen.studio.order_lines import (
-    Postage,
-    write_days,
-    write_moves,
-    write_postage,
-    write_receipts,
-    write_worked,
-)
+from sitegen.studio.order_lines import Postage, in_a_line, write_postage
 from sitegen.studio.piece import Piece
 from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import bare
@@ -102,8 +95,8 @@ def _fields(order: Order, digits: int) -> Fields:
 
 def _text(entry: Order | Client, name: str, digits: int) -> str | Mapping[str, str]:
     value = getattr(entry, name)
-    if name in _LISTS:
-        return _LISTS[name](value)
+    if isinstance(value, tuple):
+        return in_a_line(value)
     if isinstance(value, AcceptedTerms):
         return {"version": value.version, "on": value.on.isoformat()}
     if isinstance(value, dict):
@@ -113,11 +106,6 @@ def _text(entry: Order | Client, name: str, digits: int) -> str | Mapping[str, s
     if isinstance(value, Decimal):
         return money.plain(value, digits)
     return "" if value is None else str(value)
-
-
-_LISTS: Mapping[str, Callable[[Any], str]] = {
-    "moves": write_moves, "paid": write_receipts, "new_days": write_days, "worked": write_worked,
-}  # fmt: skip
 
 
 def add_hours(file: Path, shown: str, step: str, hours: Decimal, worked: str) -> None:

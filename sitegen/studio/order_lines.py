@@ -68,12 +68,18 @@ class Move(Entry):
         """The day, with its time if there's one, as it's written."""
         return f"{self.on} {write_time(self.at)}" if self.at is not None else str(self.on)
 
+    def __str__(self) -> str:
+        return f"{self.when} {self.step}"
+
 
 class Receipt(Entry):
     """Money that came in; below zero for money sent back."""
 
     on: date
     amount: Decimal
+
+    def __str__(self) -> str:
+        return f"{self.on} {self.amount:f}"
 
 
 class WeekWorked(Entry):
@@ -82,15 +88,18 @@ class WeekWorked(Entry):
     on: date
     hours: Decimal
 
+    def __str__(self) -> str:
+        return f"{self.on} {bare(self.hours)}"
+
+
+def in_a_line(entries: Iterable[Move | Receipt | WeekWorked | date]) -> str:
+    """Write steps, money, hours or days on one line, as they're read."""
+    return "; ".join(map(str, entries))
+
 
 def read_worked(text: str) -> tuple[WeekWorked, ...]:
     """Read hours by the week, `2026-11-23 5.5; 2026-11-30 7`. Raises ValueError with a sentence."""
     return tuple(WeekWorked(on=day, hours=read_hours(word)) for day, word in _entries(text, "2026-11-23 5.5"))
-
-
-def write_worked(weeks: Iterable[WeekWorked]) -> str:
-    """Write hours by the week on one line, as `read_worked` reads them."""
-    return "; ".join(f"{week.on} {bare(week.hours)}" for week in weeks)
 
 
 def more_worked(weeks: tuple[WeekWorked, ...], day: date, hours: Decimal) -> tuple[WeekWorked, ...]:
@@ -146,21 +155,6 @@ def read_receipts(text: str, digits: int) -> tuple[Receipt, ...]:
 def read_days(text: str) -> tuple[date, ...]:
     """Read days between semicolons, `2027-03-15; 2027-04-20`. Raises ValueError with a sentence."""
     return tuple(map(read_day, _parts(text)))
-
-
-def write_days(days: Iterable[date]) -> str:
-    """Write days on one line, as `read_days` reads them."""
-    return "; ".join(map(str, days))
-
-
-def write_moves(moves: Iterable[Move]) -> str:
-    """Write steps with their days on one line, as `read_moves` reads them."""
-    return "; ".join(f"{move.when} {move.step}" for move in moves)
-
-
-def write_receipts(receipts: Iterable[Receipt]) -> str:
-    """Write amounts with their days on one line, as `read_receipts` reads them."""
-    return "; ".join(f"{receipt.on} {receipt.amount:f}" for receipt in receipts)
 
 
 def _parts(text: str) -> list[str]:

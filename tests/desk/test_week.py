@@ -22,7 +22,7 @@ from sitegen.desk.slots import slots
 from sitegen.desk.week import MarkKind, WeekPlan, week
 from sitegen.jobs.bench import events
 from sitegen.studio.capacity.bench import Away
-from sitegen.studio.order_lines import WeekWorked, more_worked, read_worked, write_worked
+from sitegen.studio.order_lines import WeekWorked, in_a_line, more_worked, read_worked
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import by_promise, left_by_step, usual_steps, workload
 from sitegen.voice.calendar import calendar
@@ -171,7 +171,7 @@ def test_hours_noted_stand_against_the_hours_that_their_week_had() -> None:
 def test_hours_by_the_week_read_back_and_add_up(noted: list[tuple[date, Decimal]]) -> None:
     line: tuple[WeekWorked, ...] = ()
     for day, spent in noted:
-        line = more_worked(read_worked(write_worked(line)), day, spent)
+        line = more_worked(read_worked(in_a_line(line)), day, spent)
 
     assert sum(one.hours for one in line) == sum(spent for _, spent in noted)
     assert len({one.on for one in line}) == len(line) == len({(day.isocalendar()[:2]) for day, _ in noted})

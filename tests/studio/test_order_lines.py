@@ -14,16 +14,7 @@ from pydantic import ValidationError
 
 from sitegen.studio.commission import Client, Commissions, Order, Round
 from sitegen.studio.offers import next_code
-from sitegen.studio.order_lines import (
-    Move,
-    Receipt,
-    Step,
-    read_days,
-    read_moves,
-    write_days,
-    write_moves,
-    write_receipts,
-)
+from sitegen.studio.order_lines import Move, Receipt, Step, in_a_line, read_days, read_moves
 from sitegen.studio.order_steps import history_of, slot_held, waiting_people
 from tests.studio.test_order_steps import book, order
 
@@ -37,19 +28,19 @@ def client(field: str, written: str, digits: int = 2) -> Client:
 
 @given(st.lists(st.builds(Move, on=DAYS, step=st.sampled_from(Step), at=TIMES), max_size=5))
 def test_steps_read_as_they_are_written(moves: list[Move]) -> None:
-    assert read_moves(write_moves(moves)) == tuple(moves)
+    assert read_moves(in_a_line(moves)) == tuple(moves)
 
 
 @given(st.integers(0, 3), st.lists(st.tuples(DAYS, st.integers(-10_000_000, 10_000_000)), max_size=5))
 def test_money_reads_as_it_is_written_in_any_currency(digits: int, lines: list[tuple[date, int]]) -> None:
     receipts = tuple(Receipt(on=on, amount=Decimal(units).scaleb(-digits)) for on, units in lines)
 
-    assert client("paid", write_receipts(receipts), digits).paid == receipts
+    assert client("paid", in_a_line(receipts), digits).paid == receipts
 
 
 @given(st.lists(DAYS, max_size=4))
 def test_days_read_as_they_are_written(days: list[date]) -> None:
-    assert read_days(write_days(days)) == tuple(days)
+    assert read_days(in_a_line(days)) == tuple(days)
 
 
 @pytest.mark.parametrize(
@@ -125,7 +116,7 @@ def test_the_day_of_a_step_is_the_latest_on_record_else_since_when_it_stands_the
         date(2027, 2, 9), date(2027, 1, 20), None,
     ]  # fmt: skip
     assert (unwritten.day_of(Step.ACCEPTED), unwritten.day_of(Step.OFFERED)) == (date(2027, 2, 9), None)
-    assert write_moves(history_of(unwritten)) == "2027-01-17 request; 2027-02-09 accepted"
+    assert in_a_line(history_of(unwritten)) == "2027-01-17 request; 2027-02-09 accepted"
     assert of("request", since=None).first is None
     assert of("request").first == Move(on=date(2027, 1, 17), step=Step.REQUEST)
 

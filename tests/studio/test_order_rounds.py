@@ -17,7 +17,7 @@ from pydantic import ValidationError
 
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import asked_at, in_line, pass_on
-from sitegen.studio.order_lines import read_moves, write_moves
+from sitegen.studio.order_lines import in_a_line, read_moves
 from sitegen.studio.order_steps import missed, nearly, round_of, unsure
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -149,7 +149,7 @@ def test_a_time_that_comes_twice_is_the_first_unless_it_is_written_as_the_second
 
     assert [asked_at(one, BERLIN).astimezone(UTC).strftime("%H:%M") for one in made.queue] == ["01:15", "00:45", "00:15"]  # fmt: skip
     assert line(made) == ["B", "A"]
-    assert write_moves(made.queue[0].moves) == "2026-10-25 02:15B request"
+    assert in_a_line(made.queue[0].moves) == "2026-10-25 02:15B request"
     with pytest.raises(ValueError, match="has a B, but the clocks show 12:00 only once on 2026-10-25"):
         read_moves("2026-10-25 12:00B request", BERLIN)
 

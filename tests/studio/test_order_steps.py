@@ -23,7 +23,7 @@ from sitegen.studio.offers import (
     unanswered,
     with_order,
 )
-from sitegen.studio.order_lines import Move, Step, read_moves, write_moves
+from sitegen.studio.order_lines import Move, Step, in_a_line, read_moves
 from sitegen.studio.order_steps import ENDED, FOLLOWING, HOLDING, When, moved, taken_back
 
 DAY = date(2027, 2, 1)
@@ -63,7 +63,7 @@ def test_the_whole_way_from_request_to_parcel_is_written_down() -> None:
         one = moved(one, Step(step), When(date(2027, 2, number + 1)))
 
     assert (one.step, one.since) == (Step.SHIPPED, date(2027, 2, 7))
-    assert write_moves(one.moves) == (
+    assert in_a_line(one.moves) == (
         "2027-01-17 request; 2027-02-01 waiting; 2027-02-02 offered; 2027-02-03 accepted; "
         "2027-02-04 on the bench; 2027-02-05 finished; 2027-02-06 paid; 2027-02-07 shipped"
     )
@@ -118,7 +118,7 @@ def test_times_of_day_are_read_and_written() -> None:
     text = "2027-01-16 12:04 request; 2027-02-01 offered"
 
     assert read_moves(text)[0] == Move(on=date(2027, 1, 16), step=Step.REQUEST, at=time(12, 4))
-    assert write_moves(read_moves(text)) == text
+    assert in_a_line(read_moves(text)) == text
     with pytest.raises(ValueError, match="'24:00' is a time that doesn't exist"):
         read_moves("2027-01-16 24:00 request")
 
