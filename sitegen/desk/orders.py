@@ -14,7 +14,7 @@ from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots, last_day, next_code
-from sitegen.studio.order_lines import Move, Step, in_a_line, more_worked
+from sitegen.studio.order_lines import AcceptedTerms, Move, Step, in_a_line, more_worked
 from sitegen.studio.order_steps import (
     HOLDING,
     UNDER_WAY,
@@ -26,7 +26,6 @@ from sitegen.studio.order_steps import (
     taken_back,
     unsure,
 )
-from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import differs
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio

@@ -13,7 +13,7 @@ from sitegen.studio import money
 from sitegen.studio import terms as written
 from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.order_lines import Receipt, Step
+from sitegen.studio.order_lines import AcceptedTerms, Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import BuyerPlan, Piece, tall
 from sitegen.studio.plan import (
@@ -29,7 +29,6 @@ from sitegen.studio.plan import (
     state,
 )
 from sitegen.studio.purses import purse_of
-from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.terms import Agreed, Fact, differs
 from sitegen.studio.text import counted
 from sitegen.studio.whole import KeptTerms, Studio

@@ -9,7 +9,7 @@ from sitegen.jobs.where import moment_in, writes
 from sitegen.sources.terms import keep as write
 from sitegen.sources.terms import numbers_of
 from sitegen.studio import terms
-from sitegen.studio.term_versions import next_version
+from sitegen.studio.order_lines import next_version
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said
 

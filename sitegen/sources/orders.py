@@ -18,9 +18,8 @@ from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_script import Value, opened
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
-from sitegen.studio.order_lines import Postage, in_a_line, write_postage
+from sitegen.studio.order_lines import AcceptedTerms, Postage, in_a_line, write_postage
 from sitegen.studio.piece import Piece
-from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import bare
 
 SHOWN = "commissions.yaml"

@@ -14,9 +14,9 @@ from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, placeholders
+from sitegen.studio.order_lines import in_order, is_version
 from sitegen.studio.plan import make
 from sitegen.studio.settings import Settings
-from sitegen.studio.term_versions import in_order, is_version
 from sitegen.studio.whole import KeptTerms, Studio
 
 

@@ -24,10 +24,18 @@ from sitegen.studio.fields import (
     Name,
     choice,
 )
-from sitegen.studio.order_lines import DayLine, Move, Moves, PostageLine, Receipts, Step, WorkedLine
+from sitegen.studio.order_lines import (
+    AcceptedTerms,
+    DayLine,
+    Move,
+    Moves,
+    PostageLine,
+    Receipts,
+    Step,
+    WorkedLine,
+)
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import CalledOffBy, DepositText
-from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import slug
 
 

@@ -6,7 +6,7 @@ passes through a binary float.
 
 import re
 from collections.abc import Callable, Iterable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any, TypeVar
@@ -164,20 +164,26 @@ def read_day(text: str) -> date:
     return in_our_time(day)
 
 
+def read_time(text: str, day: date, zone: ZoneInfo | None) -> time:
+    """Read a time of day; `02:15B` is the second time that the clocks show it. Raises ValueError."""
+    hour, minute = map(int, text.removesuffix("B").split(":"))
+    if hour > 23 or minute > 59:
+        raise ValueError(f"{quoted(text)} is a time that doesn't exist; hours run from 00 to 23")
+    at = time(hour, minute, fold=int(text.endswith("B")))
+    if zone is not None:
+        refuse_skipped(datetime.combine(day, at), zone)
+        if at.fold and not shown_twice(datetime.combine(day, at), zone):
+            raise ValueError(f"'{text}' has a B, but the clocks show {at:%H:%M} only once on {day}; drop it")
+    return at
+
+
 def _read_moment(text: str, zone: ZoneInfo | None) -> datetime:
     written = text.strip().replace("T", " ")
-    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}):([0-9]{2})(?::00)?)?", written)
+    match = re.fullmatch(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?: ([0-9]{1,2}:[0-9]{2})(?::00)?)?", written)
     if match is None:
         raise ValueError(f"{quoted(text)} is not a date with a time; write it like 2027-01-16 12:00")
     day = read_day(match[1])
-    hour, minute = int(match[2] or 0), int(match[3] or 0)
-    if hour > 23 or minute > 59:
-        raise ValueError(f"{quoted(text)} has a time that doesn't exist; hours run from 00 to 23")
-    moment = datetime(day.year, day.month, day.day, hour, minute)  # noqa: DTZ001 (without a zone it stays bare)
-    if zone is None:
-        return moment
-    refuse_skipped(moment, zone)
-    return moment.replace(tzinfo=zone)
+    return datetime.combine(day, read_time(match[2] or "0:00", day, zone), zone)
 
 
 _YES = {"yes": True, "true": True, "no": False, "false": False}

@@ -5,24 +5,27 @@ Both are written the same way, entries between semicolons, each a day and a word
 A step may carry its time of day, which counts where the first to ask is the first served:
 `moves: 2026-08-30 12:04 request`. A time that the clocks skip is refused. One that they show twice is the
 first of both; the second is written `02:15B`, as German law letters that hour (Sommerzeitverordnung § 2).
+Versions of the written terms are named by year and month, with a count from the second one in a month.
 """
 
 import re
 from collections.abc import Iterable
-from datetime import date, datetime, time, timedelta
+from datetime import date, time, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
+from pydantic import Field
+
 from sitegen.studio import money
 from sitegen.studio.fields import (
+    Day,
     Entry,
     one_of,
     read_day,
     read_hours,
-    refuse_skipped,
-    shown_twice,
+    read_time,
     typed,
     typed_amount,
     typed_in,
@@ -125,19 +128,6 @@ def read_moves(text: str, zone: ZoneInfo | None = None) -> tuple[Move, ...]:
     return tuple(moves)
 
 
-def read_time(text: str, day: date, zone: ZoneInfo | None) -> time:
-    """Read a time of day; `02:15B` is the second time that the clocks show it. Raises ValueError."""
-    hour, minute = map(int, text.removesuffix("B").split(":"))
-    if hour > 23 or minute > 59:
-        raise ValueError(f"{quoted(text)} is a time that doesn't exist; hours run from 00 to 23")
-    at = time(hour, minute, fold=int(text.endswith("B")))
-    if zone is not None:
-        refuse_skipped(datetime.combine(day, at), zone)
-        if at.fold and not shown_twice(datetime.combine(day, at), zone):
-            raise ValueError(f"'{text}' has a B, but the clocks show {at:%H:%M} only once on {day}; drop it")
-    return at
-
-
 def write_time(at: time) -> str:
     """Write a time of day as `read_time` reads it."""
     return f"{at:%H:%M}{'B' if at.fold else ''}"
@@ -205,3 +195,42 @@ Receipts = Annotated[tuple[Receipt, ...], typed_amount(read_receipts)]
 WorkedLine = Annotated[tuple[WeekWorked, ...], typed(read_worked)]
 DayLine = Annotated[tuple[date, ...], typed(read_days)]
 PostageLine = Annotated[Postage | None, typed_amount(read_postage)]
+
+
+_VERSION = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")
+
+
+def is_version(name: str) -> bool:
+    """Say whether a name is one of a version."""
+    return _VERSION.fullmatch(name) is not None
+
+
+def read_version(text: str) -> str:
+    """Read a version's name. Raises ValueError with a sentence."""
+    if not is_version(text.strip()):
+        raise ValueError(f"{quoted(text)} is no version of the terms; write year and month, like 2026-11")
+    return text.strip()
+
+
+class AcceptedTerms(Entry):
+    """Which version of the written terms was agreed to, and when."""
+
+    version: Annotated[str, typed(read_version)] = Field(examples=["2026-11"])
+    """As kept below pages/: year and month, and a count for a second one in that month, `2026-11-2`."""
+    on: Day = Field(examples=["2026-11-25"])
+
+
+def in_order(names: Iterable[str]) -> tuple[str, ...]:
+    """Sort versions, oldest first: 2026-11, 2026-11-2, 2026-11-10, 2026-12."""
+    return tuple(sorted(names, key=_key))
+
+
+def _key(name: str) -> tuple[str, int]:
+    found = _VERSION.fullmatch(name)
+    return (name[:7], int(found[3] or 1)) if found else (name, 0)
+
+
+def next_version(names: Iterable[str], today: date) -> str:
+    """Name the version that is kept today, so that it comes after all others."""
+    month, newest = f"{today:%Y-%m}", next(reversed(in_order(names)), "")
+    return month if newest[:7] < month else f"{newest[:7]}-{_key(newest)[1] + 1}"

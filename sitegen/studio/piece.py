@@ -24,11 +24,10 @@ from sitegen.studio.fields import (
     choice,
     typed,
 )
-from sitegen.studio.order_lines import Receipts, WorkedLine
+from sitegen.studio.order_lines import AcceptedTerms, Receipts, WorkedLine
 from sitegen.studio.outward import SecureAddress
 from sitegen.studio.plan import DepositText
 from sitegen.studio.stay import Stay, StayKind, refuse_two_places
-from sitegen.studio.term_versions import AcceptedTerms
 from sitegen.studio.text import quoted
 
 

@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING
 from sitegen.studio import money
 from sitegen.studio.commission import Commissions
 from sitegen.studio.delivery import DAYS_IF_NONE_STATED, DAYS_OF_SILENCE
+from sitegen.studio.order_lines import AcceptedTerms, in_order
 from sitegen.studio.plan import CallingOff, PaymentPlan, Plan, Weekend, deposit_percent, make
 from sitegen.studio.settings import Settings
-from sitegen.studio.term_versions import AcceptedTerms, in_order
 from sitegen.studio.whole import KeptTerms, Page, Studio
 
 # The pages that are kept as versions, both under one name each time.

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from sitegen.studio.commission import Order
-from sitegen.studio.term_versions import in_order, is_version, next_version
+from sitegen.studio.order_lines import in_order, is_version, next_version
 
 
 def test_versions_are_sorted_by_month_then_count() -> None:
