@@ -19,6 +19,7 @@ from sitegen.desk.turns import Drawing
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.reading import ORDERS, sit
 from sitegen.jobs.where import settled_studio, writes
+from sitegen.sources.complaints import readable
 from sitegen.studio.commission import Round, Way
 from sitegen.studio.draw import Draw, Source, filled
 from sitegen.studio.fault import Fault
@@ -150,13 +151,9 @@ def recall(folder: Path, round_: Round) -> dict[str, Any] | None:
     file = _file(folder, round_)
     if not file.exists():
         return None
-    try:
+    with readable(f"{file} is damaged; put it back from a copy, for the list in it can't be made again"):
         kept: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
         turns.thawed(kept["announced"])
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
-        raise Fault(
-            f"{file} is damaged; put it back from a copy, for the list in it can't be made again"
-        ) from None
     return kept
 
 

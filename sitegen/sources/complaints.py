@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import csv
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -59,3 +61,25 @@ class StudioFault(Fault):
     def __init__(self, message: str, complaints: Iterable[Complaint] = ()) -> None:
         super().__init__(message)
         self.complaints = tuple(complaints)
+
+
+# What a damaged file raises while it's read.
+_ODD = (
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    OSError,
+    RecursionError,
+    TypeError,
+    ValueError,
+    csv.Error,
+)
+
+
+@contextmanager
+def readable(cure: str) -> Iterator[None]:
+    """Read a file of the program's own. Raises StudioFault, with what to do, if it is damaged."""
+    try:
+        yield
+    except _ODD as fault:
+        raise StudioFault(cure) from fault

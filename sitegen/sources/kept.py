@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault
+from sitegen.sources.complaints import StudioFault, readable
 from sitegen.studio.register import Given
 from sitegen.studio.text import as_csv, unguarded
 
@@ -34,12 +34,9 @@ def read_closed(folder: Path, year: int) -> Any:
     file = folder / name_of(year)
     if not file.is_file():
         return None
-    try:
-        found = json.loads(file.read_text("utf-8"))
-    except (OSError, ValueError, RecursionError) as fault:
-        cure = "bring it back from a backup, or delete it and close the year again"
-        raise StudioFault(f"{name_of(year)} can't be read; {cure}") from fault
-    return found or {}
+    cure = "bring it back from a backup, or delete it and close the year again"
+    with readable(f"{name_of(year)} can't be read; {cure}"):
+        return json.loads(file.read_text("utf-8")) or {}
 
 
 def refuse_closed(folder: Path, year: int) -> None:
@@ -65,13 +62,11 @@ _HEADER = ("number", "piece", "title")
 def read_register(folder: Path) -> tuple[Given, ...]:
     """Return the numbers given so far. Raises StudioFault for a file that can't be read."""
     file = folder / REGISTER
-    try:
+    keeps = "it keeps numbers of pieces that are gone from being given again"
+    with readable(f"{REGISTER} can't be read; bring it back from a backup: {keeps}"):
         text = file.read_text("utf-8-sig") if file.is_file() else ""
         rows = csv.DictReader(io.StringIO(text, newline=""))
         return tuple(Given(*(unguarded(row[name]) for name in _HEADER)) for row in rows)
-    except (OSError, ValueError, KeyError, TypeError, csv.Error) as fault:
-        keeps = "it keeps numbers of pieces that are gone from being given again"
-        raise StudioFault(f"{REGISTER} can't be read; bring it back from a backup: {keeps}") from fault
 
 
 def add_to_register(folder: Path, more: Iterable[Given]) -> None:

@@ -7,7 +7,6 @@ import hashlib
 import hmac
 import io
 import json
-import re
 import secrets
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,8 +14,8 @@ from datetime import date
 from pathlib import Path
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault
-from sitegen.sources.people import COLUMNS, ZONE, has_zone
+from sitegen.sources.complaints import StudioFault, readable
+from sitegen.sources.people import COLUMNS, ZONE, csv_rows, has_zone
 from sitegen.sources.text import BOM
 from sitegen.studio.person import Consent, Left, Person, address_key
 
@@ -132,9 +131,10 @@ def _edit(file: Path, change: Change, added: Iterable[Row] = (), *, kept: bool =
 
     A zone that is new asks for the column of zones; `kept` False leaves nothing to take back.
     """
-    content = file.read_bytes() if file.exists() else (",".join(COLUMNS) + "\r\n").encode()
+    content = file.read_bytes() if file.exists() else b""
     mark = BOM if content.startswith(BOM) else b""
-    (header, columns), *records = _records(content[len(mark) :].decode("utf-8"))
+    text = content[len(mark) :].decode("utf-8") or ",".join(COLUMNS) + "\r\n"
+    (header, columns), *records = _records(text)
     end = "\n" if header.endswith("\n") and not header.endswith("\r\n") else "\r\n"
     had = [dict(zip(columns, cells, strict=False)) for _, cells in records]
     made, new = [change(row) if row else row for row in had], list(added)
@@ -151,8 +151,8 @@ def _edit(file: Path, change: Change, added: Iterable[Row] = (), *, kept: bool =
     if new and not texts[-1].endswith("\n"):
         texts[-1] += end
     if count:
-        text = "".join([*texts, *(_written(row, columns, end) for row in new)])
-        put(file, mark + text.encode("utf-8"), kept=kept, private=True)
+        texts += [_written(row, columns, end) for row in new]
+        put(file, mark + "".join(texts).encode("utf-8"), kept=kept, private=True)
     return count
 
 
@@ -163,16 +163,12 @@ def _longer(raw: str, cell: str) -> str:
 
 
 def _records(text: str) -> list[tuple[str, list[str]]]:
-    """Cut a text at the line ends that stand outside quotes; the first has the names of the columns."""
-    records: list[tuple[str, list[str]]] = []
-    raw = ""
-    for line in re.findall(r"[^\n]*\n|[^\n]+", text) or [""]:
-        raw += line
-        if raw.count('"') % 2 == 0:
-            records.append((raw, next(csv.reader(io.StringIO(raw, newline=""), strict=True), [])))
-            raw = ""
-    if raw:
+    """Return each record as it stands and its cells; the first has the names of the columns."""
+    rows, lines = [*csv_rows(text, strict=True)], io.StringIO(text, newline="").readlines()
+    if any(fault for _, _, fault in rows):
         raise StudioFault("people.csv: the quotes don't match; `sitegen check` says in which line")
+    ends = [*(line - 1 for line, _, _ in rows[1:]), len(lines)]
+    records = [("".join(lines[line - 1 : end]), row) for (line, row, _), end in zip(rows, ends, strict=True)]
     columns = [*COLUMNS, ZONE][: len(COLUMNS) + has_zone(records[0][1])]
     if any(cells and len(cells) != len(columns) for _, cells in records):
         raise StudioFault("people.csv: a row has too few or too many fields; `sitegen check` says which")
@@ -236,13 +232,10 @@ def mentions(folder: Path, address: str) -> list[str]:
 def _read(file: Path) -> tuple[bytes, frozenset[str]]:
     if not file.exists():
         return secrets.token_bytes(16), frozenset()
-    try:
+    unknown = "so that nobody knows who asked to be forgotten; put it back from a copy"
+    with readable(f"{file} is damaged, {unknown}"):
         kept = json.loads(file.read_text(encoding="utf-8"))
         return bytes.fromhex(kept["salt"]), frozenset(kept["people"])
-    except (ValueError, KeyError, TypeError, RecursionError) as fault:
-        raise StudioFault(
-            f"{file} is damaged, so that nobody knows who asked to be forgotten; put it back from a copy"
-        ) from fault
 
 
 def _hash(salt: bytes, key: str) -> str:

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault
+from sitegen.sources.complaints import StudioFault, readable
 from sitegen.sources.people import LONGEST_CELL, as_kept, fault_of
 from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
 from sitegen.sources.people_rows import Ledger
@@ -226,19 +226,14 @@ def notes_of(folder: Path) -> dict[str, Any]:
     file = folder / _NOTES
     if not file.exists():
         return {}
-    try:
+    cure = "put it back from a copy, or take it away: who was typed in stays on the list"
+    with readable(f"{file} is damaged; {cure}"):
         found = json.loads(file.read_text("utf-8"))
         if not all(1 <= sheet["a_page"] <= LAST_ROW for sheet in found.values()):
             raise ValueError("no number of rows")
-        rows = {
-            code: {int(number): RowIs(state) for number, state in sheet["rows"].items()}
-            for code, sheet in found.items()
-        }
-        return {code: {"a_page": sheet["a_page"], "rows": rows[code]} for code, sheet in found.items()}
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
-        raise StudioFault(
-            f"{file} is damaged; put it back from a copy, or take it away: who was typed in stays on the list"
-        ) from fault
+        for sheet in found.values():
+            sheet["rows"] = {int(number): RowIs(state) for number, state in sheet["rows"].items()}
+        return dict(found)
 
 
 def rows_of(note: Mapping[str, Any], code: str) -> dict[int, RowIs]:

@@ -129,7 +129,7 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
 
 def _public(kind: type[Shown], entry: object, **own: Any) -> Shown:
     """Make a public value: what isn't given is what the entry says under the same name, and nothing more."""
-    names: tuple[str, ...] = kind.__slots__  # type: ignore[attr-defined]  # a dataclass's fields
+    names = kind.__match_args__  # type: ignore[attr-defined]  # a dataclass's fields
     said = {name: getattr(entry, name) for name in names if name not in own}
     return kind(**{name: text.strip() if type(text) is str else text for name, text in said.items()}, **own)
 

@@ -20,7 +20,7 @@ from sitegen.studio.settings import SalesTax
 from sitegen.studio.show import Attendance, ShowKind
 from sitegen.studio.stay import StayKind
 from sitegen.studio.text import slug as spelled
-from sitegen.studio.whole import Page
+from sitegen.studio.whole import KeptTerms, Page
 
 
 class RoundState(StrEnum):
@@ -222,13 +222,9 @@ class PublicShow:
 
 
 @dataclass(frozen=True, slots=True)
-class PublicTerms:
-    """A version of a page of terms, as it was kept."""
+class PublicTerms(KeptTerms):
+    """A version of a page of terms, as it was kept; links between the terms stay within the version."""
 
-    name: str  # commission-terms or payment-terms
-    version: str
-    title: str
-    text: str  # Markdown; links between the terms stay within the version
     in_force: bool  # True for the newest, while neither text nor numbers have changed since
 
 
