@@ -92,7 +92,7 @@ class Workplace:
         return word
 
     @property
-    def tongue(self) -> Tongue:
+    def tongue(self) -> Ledger:
         """How it writes days and sums: in English, in the studio's currency. Raises StudioFault."""
         settings = self.read().settings
         return speaks(settings.currency, settings.digits)
@@ -235,18 +235,22 @@ def days() -> Tongue:
 
 
 @cache
-def speaks(currency: str, digits: int) -> Tongue:
+def speaks(currency: str, digits: int) -> Ledger:
     """Write days and sums in English, as all of the desk is."""
-    return _Ledger(days().locale, days().words, currency, digits)
+    return Ledger(days().locale, days().words, currency, digits)
 
 
-class _Ledger(Tongue):
+class Ledger(Tongue):
     """Writes each sum as the jobs' sentences do, so that a page has one way for it."""
 
     def money(self, amount: Decimal) -> str:
         return in_currency(amount, self.currency, self.digits)
 
     exact_money = money
+
+    def figure(self, amount: Decimal) -> str:
+        """Write a sum for a table that says its currency once."""
+        return self.money(amount).removesuffix(f" {self.currency}").replace("-", "−")
 
 
 def far(day: date, today: date) -> str:

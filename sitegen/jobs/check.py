@@ -7,12 +7,13 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from sitegen.jobs.answers import complaints as of_the_books
 from sitegen.jobs.begin import IGNORE_FILE, IGNORED, age_if_due
-from sitegen.jobs.reading import once, phase_of, state_of
+from sitegen.jobs.reading import fresh_reading, look_of, once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, StudioFault, line_in, placed, read
 from sitegen.sources.complaints import Level
@@ -80,7 +81,9 @@ def checked(folder: Path, wish: CheckWish, today: str | None) -> Checked:
 def check(folder: Path, today: str | None = None) -> Checked:
     """Read everything; whatever would stop a build is among the complaints. Nothing is written."""
     name = os.fspath(folder)
-    looked = once(None, ("looked", name), state_of(folder), lambda: read(folder, _looker(folder)))
+    looked = once(
+        None, ("looked", name), state_of(folder), lambda: fresh_reading(folder, look=_looker(folder))
+    )
     if (studio := looked.studio) is None:
         return Checked(looked.complaints)
     moment = moment_in(studio.settings.time_zone, today)
@@ -102,12 +105,16 @@ def _looker(folder: Path) -> Callable[[Path], str | None]:
     from sitegen import pictures
 
     known = pictures.known_in(folder / "out" / ".pictures")
+    return lambda path: None if known(path) else _looked_into(path, look_of(os.fspath(path)))
 
-    def look(path: Path) -> str | None:
-        fault = None if known(path) else pictures.examine(path)
-        return fault.message if fault else None
 
-    return look
+@lru_cache(maxsize=20_000)
+def _looked_into(path: Path, _: tuple[int, ...]) -> str | None:
+    """Look into a photo, once for as long as it looks the same from outside."""
+    from sitegen import pictures
+
+    fault = pictures.examine(path)
+    return fault.message if fault else None
 
 
 def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Complaint]:

@@ -23,7 +23,7 @@ from sitegen.jobs.unchanged import look_at, stamps
 from sitegen.jobs.where import moment_in
 from sitegen.sources import Reading, read
 from sitegen.sources.folder import EVERYTHING
-from sitegen.sources.gathered import Instead
+from sitegen.sources.gathered import Instead, Look
 from sitegen.studio.whole import Studio
 
 # What the answers rest on beside studio.yaml.
@@ -90,11 +90,14 @@ def one_look() -> Iterator[None]:
 
 
 def fresh_reading(
-    folder: Path, only: frozenset[str] = EVERYTHING, instead: Instead = MappingProxyType({})
+    folder: Path,
+    only: frozenset[str] = EVERYTHING,
+    instead: Instead = MappingProxyType({}),
+    look: Look | None = None,
 ) -> Reading:
     """Read a studio, with some files `instead` as they would be. Raises StudioFault as `reading_of` does."""
     memory = folder / "out" / ".reading.json" if (folder / "out").is_dir() else None
-    return read(folder, memory=memory, only=only, instead=instead)
+    return read(folder, look=look, memory=memory, only=only, instead=instead)
 
 
 @contextmanager

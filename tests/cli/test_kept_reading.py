@@ -13,7 +13,9 @@ from typing import Any
 
 import pytest
 
+from sitegen import pictures
 from sitegen.jobs import reading
+from sitegen.jobs.check import check
 from sitegen.jobs.reading import ORDERS, PEOPLE, kept_reading, once, reading_of, sit
 from sitegen.sources import StudioFault, read
 from sitegen.sources.folder import EVERYTHING
@@ -183,6 +185,26 @@ def test_a_file_as_young_as_its_reading_is_read_again(
 )
 def test_a_coarse_clock_is_waited_for_longer(changed: int, age: int, unsure: bool) -> None:
     assert reading._may_change_unseen([changed], changed + age) is unsure
+
+
+@pytest.mark.usefixtures("later")
+def test_a_check_after_an_edit_looks_into_no_photo_again(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looking into each photo took most of the first check after an edit."""
+    looked: list[str] = []
+    monkeypatch.setattr(pictures, "examine", lambda path: looked.append(path.name))
+    check(folder, DAY)
+    (photo, *_), first = sorted(folder.glob("pieces/*/*.jpg")), len(looked)
+    file = photo.parent / "piece.yaml"
+    file.write_text(file.read_text("utf-8") + "# later\n", "utf-8")
+    check(folder, DAY)
+    assert (first > 0, len(looked)) == (True, first)
+
+    photo.write_bytes(b"no photo")
+    check(folder, DAY)
+
+    assert looked[first:] == [photo.name]
 
 
 @pytest.mark.usefixtures("later")

@@ -60,7 +60,7 @@ def _money(desk: Workplace, _: Visit) -> Shown:
         "last": next((year for year in years if year.year == ahead.day.year - 1 and not year.closed), None),
         "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(desk.read()),
         "sum_of": lambda month, standing: (
-            tongue.exact_money(sum_) if (sum_ := month.sum_of(Standing(standing))) else ""
+            tongue.figure(sum_) if (sum_ := month.sum_of(Standing(standing))) else ""
         ),
     }  # fmt: skip
 
@@ -70,7 +70,7 @@ def _codes(studio: Studio) -> set[str]:
 
 
 def _of_year(year: Any, amount: Decimal) -> str:
-    return speaks(year.rates.currency, year.rates.digits).exact_money(amount)
+    return speaks(year.rates.currency, year.rates.digits).figure(amount)
 
 
 def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
@@ -238,8 +238,8 @@ def _year(desk: Workplace, asked: Visit) -> Shown:
     over = found.year < answers.years(desk.folder, desk.today).years[0].year
     closing = form(desk, "answers.books", year=str(found.year)) if over and not found.closed else None
     return {
-        "books": found, "closing": closing, "say": tongue.exact_money, "codes": _codes(studio),
-        "hours": lambda hours: f"{tongue.number(hours)} h",
+        "books": found, "closing": closing, "say": tongue.exact_money, "figure": tongue.figure,
+        "codes": _codes(studio), "hours": lambda hours: f"{tongue.number(hours)} h",
     }  # fmt: skip
 
 
