@@ -92,7 +92,7 @@ class Workplace:
         return word
 
     @property
-    def tongue(self) -> Ledger:
+    def tongue(self) -> DeskTongue:
         """How it writes days and sums: in English, in the studio's currency. Raises StudioFault."""
         settings = self.read().settings
         return speaks(settings.currency, settings.digits)
@@ -235,12 +235,12 @@ def days() -> Tongue:
 
 
 @cache
-def speaks(currency: str, digits: int) -> Ledger:
+def speaks(currency: str, digits: int) -> DeskTongue:
     """Write days and sums in English, as all of the desk is."""
-    return Ledger(days().locale, days().words, currency, digits)
+    return DeskTongue(days().locale, days().words, currency, digits)
 
 
-class Ledger(Tongue):
+class DeskTongue(Tongue):
     """Writes each sum as the jobs' sentences do, so that a page has one way for it."""
 
     def money(self, amount: Decimal) -> str:
