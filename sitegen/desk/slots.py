@@ -15,11 +15,19 @@ from sitegen.studio.capacity.bench import FEW_DATED
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import Workload, by_promise, hours_for, most_wanted, workload
+from sitegen.studio.workload import (
+    Held,
+    Workload,
+    by_promise,
+    days_held,
+    hours_for,
+    most_wanted,
+    promises_held,
+    workload,
+)
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91

@@ -22,7 +22,6 @@ from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_bookin
 from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, PIECES, look_of, once, sit
 from sitegen.jobs.where import NoStudio, find_studio, pen
 from sitegen.sources import Complaint
-from sitegen.sources.complaints import Level
 from sitegen.sources.kept import (
     closed_years,
     name_of,
@@ -31,6 +30,7 @@ from sitegen.sources.kept import (
     refuse_closed,
     write_closed,
 )
+from sitegen.sources.text import Level
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import sheet_code

@@ -16,8 +16,8 @@ from sitegen.jobs.begin import IGNORE_FILE, IGNORED, age_if_due
 from sitegen.jobs.reading import fresh_reading, look_of, once, phase_of, state_of
 from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, StudioFault, line_in, placed, read
-from sitegen.sources.complaints import Level
 from sitegen.sources.kept import REGISTER, read_register
+from sitegen.sources.text import Level
 from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece

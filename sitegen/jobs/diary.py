@@ -22,8 +22,7 @@ from sitegen.sources import forms
 from sitegen.studio import money
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import in_a_line, more_worked
-from sitegen.studio.piece import Piece
-from sitegen.studio.stay import Stay, StayKind
+from sitegen.studio.piece import Piece, Stay, StayKind
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import Said, ask, wish

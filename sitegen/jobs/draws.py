@@ -19,7 +19,7 @@ from sitegen.desk.turns import Drawing
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.reading import ORDERS, sit
 from sitegen.jobs.where import settled_studio, writes
-from sitegen.sources.complaints import readable
+from sitegen.sources.text import readable
 from sitegen.studio.commission import Round, Way
 from sitegen.studio.draw import Draw, Source, filled
 from sitegen.studio.fault import Fault

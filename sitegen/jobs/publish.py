@@ -19,8 +19,7 @@ from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import Carriage, Publishing
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Carriage, Publishing, Settings
 from sitegen.studio.text import counted
 from sitegen.studio.wish import Answer, Said, ask, wish
 

@@ -30,9 +30,9 @@ from sitegen.letters.templates import Rendered, Scribe, render
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
-from sitegen.studio.outward import host
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
+from sitegen.studio.settings import host
 from sitegen.voice.voice import Voice, open_voice
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.

@@ -20,9 +20,9 @@ from sitegen.letters.message import FIELDS, MOMENTS, Addressee, clean, slot
 from sitegen.letters.note import Note, Picture
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.mailing import Chosen
-from sitegen.studio.outward import mailto
 from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse
+from sitegen.studio.settings import mailto
 from sitegen.voice.prose import Block, Kind, blocks, even, html, nowhere
 from sitegen.voice.templates import open_templates
 from sitegen.voice.theme_files import ThemeFiles

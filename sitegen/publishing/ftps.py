@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from sitegen.publishing.hosts import Host, HostLost, refusal
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import Publishing
+from sitegen.studio.settings import Publishing
 from sitegen.studio.text import short
 
 # Seconds.

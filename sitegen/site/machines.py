@@ -21,10 +21,10 @@ from sitegen.site import addresses
 from sitegen.site.addresses import NOT_YET, Known, Links
 from sitegen.site.house import Exhibit, House, Leaf, MadeSheet, Shot
 from sitegen.studio.money import plain
-from sitegen.studio.outward import origin
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicShow, RoundState
+from sitegen.studio.settings import origin
 from sitegen.voice.calendar import calendar, round_events, show_events
 from sitegen.voice.prose import html
 

@@ -11,10 +11,10 @@ from typing import Any
 from sitegen.site import addresses
 from sitegen.site.house import Exhibit, House, Leaf, Shot
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import host
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicTerms, RoundState
+from sitegen.studio.settings import host
 from sitegen.studio.show import ShowKind
 from sitegen.studio.whole import Page
 from sitegen.voice.prose import read

@@ -21,9 +21,9 @@ from sitegen.site.machines import TELLERS, about, block, page_policy, preview
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio import plan
 from sitegen.studio.fault import Fault
-from sitegen.studio.outward import host, mailto
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
+from sitegen.studio.settings import host, mailto
 from sitegen.voice.prose import html
 from sitegen.voice.templates import open_templates
 from sitegen.voice.theme_files import ThemeFiles

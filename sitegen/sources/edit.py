@@ -17,7 +17,7 @@ from typing import Any
 import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from sitegen.sources.complaints import StudioFault
+from sitegen.sources.text import StudioFault
 from sitegen.sources.yaml_script import (
     Begun,
     Path,

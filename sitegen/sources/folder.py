@@ -13,10 +13,18 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
-from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault
 from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
-from sitegen.sources.text import Addresses, read_page, read_text, shown
+from sitegen.sources.text import (
+    Addresses,
+    Complaint,
+    Level,
+    Notebook,
+    StudioFault,
+    read_page,
+    read_text,
+    shown,
+)
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import read_yaml, texts_in
 from sitegen.studio import money

@@ -11,8 +11,8 @@ from typing import Any
 
 from yaml import MappingNode, SequenceNode
 
-from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import Names, append, put, take_out
+from sitegen.sources.text import StudioFault
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_script import Value, is_nothing, opened
 from sitegen.studio.commission import Commissions

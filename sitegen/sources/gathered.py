@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import read_note, write_note
-from sitegen.sources.complaints import Complaint, Level, Notebook
-from sitegen.sources.text import read_text, readable_text
+from sitegen.sources.text import Complaint, Level, Notebook, read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault

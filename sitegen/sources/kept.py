@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault, readable
+from sitegen.sources.text import StudioFault, readable
 from sitegen.studio.register import Given
 from sitegen.studio.text import as_csv, unguarded
 

@@ -11,9 +11,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, comments_of, put, take_out
-from sitegen.sources.text import rewrite
+from sitegen.sources.text import StudioFault, rewrite
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_script import Value, opened
 from sitegen.studio import money

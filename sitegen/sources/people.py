@@ -11,7 +11,7 @@ from enum import StrEnum
 from functools import lru_cache, partial
 from typing import Any, TypeVar
 
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.text import Notebook
 from sitegen.studio.fields import not_one_of, read_day, read_zone
 from sitegen.studio.mailing import last_exits, signed_again
 from sitegen.studio.person import Consent, Interest, Left, Person, Why

@@ -11,9 +11,9 @@ from datetime import date
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from sitegen.sources.complaints import StudioFault
 from sitegen.sources.people import LONGEST_CELL, WELL_KNOWN, as_kept, csv_rows, fault_of
 from sitegen.sources.people_rows import Ledger
+from sitegen.sources.text import StudioFault
 from sitegen.studio.fields import in_our_time, read_day, read_zone
 from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person, address_key

@@ -14,9 +14,8 @@ from datetime import date
 from pathlib import Path
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault, readable
 from sitegen.sources.people import COLUMNS, ZONE, csv_rows, has_zone
-from sitegen.sources.text import BOM
+from sitegen.sources.text import BOM, StudioFault, readable
 from sitegen.studio.person import Consent, Left, Person, address_key
 
 Row = Mapping[str, str]

@@ -17,10 +17,10 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import own_folder, put
-from sitegen.sources.complaints import StudioFault, readable
 from sitegen.sources.people import LONGEST_CELL, as_kept, fault_of
 from sitegen.sources.people_import import common_domains, meant, merged_with, near_domain, refusal, row_for
 from sitegen.sources.people_rows import Ledger
+from sitegen.sources.text import StudioFault, readable
 from sitegen.studio.person import Consent, Interest, Person, address_key
 from sitegen.studio.text import named, short, unfit_for_text
 

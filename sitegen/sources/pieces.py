@@ -10,9 +10,8 @@ from itertools import chain, count, zip_longest
 from pathlib import Path
 
 from sitegen.disk import fresh_folder
-from sitegen.sources.complaints import StudioFault
 from sitegen.sources.edit import append, put
-from sitegen.sources.text import LONGEST, rewrite
+from sitegen.sources.text import LONGEST, StudioFault, rewrite
 from sitegen.sources.validate import names_of
 from sitegen.sources.yaml_script import opened, word
 from sitegen.studio.piece import Piece, Status

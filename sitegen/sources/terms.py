@@ -7,9 +7,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from sitegen.disk import put
-from sitegen.sources.complaints import Notebook, StudioFault
 from sitegen.sources.gathered import Gathered, placed
-from sitegen.sources.text import read_page, read_text
+from sitegen.sources.text import Notebook, StudioFault, read_page, read_text
 from sitegen.studio import terms
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault

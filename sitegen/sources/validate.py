@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ValidationError
 
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.text import Notebook
 from sitegen.sources.yaml_text import Written
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.text import short

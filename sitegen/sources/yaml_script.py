@@ -14,7 +14,7 @@ from typing import Any
 import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from sitegen.sources.complaints import StudioFault
+from sitegen.sources.text import StudioFault
 from sitegen.sources.yaml_text import NOTHING, Loader, step_into
 from sitegen.studio.text import named, unfit_for_text
 

@@ -17,7 +17,7 @@ import yaml
 from yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent, NodeEvent
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.text import Notebook
 from sitegen.studio.text import named, short, unfit_for_text
 
 _TEXT_TAG = "tag:yaml.org,2002:str"

@@ -14,18 +14,17 @@ from typing import Any, TypeVar
 from sitegen.studio import public, terms
 from sitegen.studio.commission import Round
 from sitegen.studio.fields import Entry, is_placeholder
-from sitegen.studio.lead_time import lead_time
 from sitegen.studio.offers import free_slots
 from sitegen.studio.order_steps import UNDER_WAY, waiting_people
-from sitegen.studio.outward import SLUG
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.plan import PartKind, make, months_after
 from sitegen.studio.public import FrontOfHouse, RoundState
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import SLUG, Settings
 from sitegen.studio.show import Attendance, Show
 from sitegen.studio.terms import linked_within
 from sitegen.studio.text import slug
 from sitegen.studio.whole import Page, Studio
+from sitegen.studio.workload import lead_time
 
 Block = TypeVar("Block", bound=Entry)
 

@@ -14,11 +14,10 @@ from zoneinfo import ZoneInfo
 
 from sitegen.studio.commission import Way
 from sitegen.studio.order_lines import Step
-from sitegen.studio.piece import Status
+from sitegen.studio.piece import Status, StayKind
 from sitegen.studio.plan import PaymentPlan
 from sitegen.studio.settings import SalesTax
 from sitegen.studio.show import Attendance, ShowKind
-from sitegen.studio.stay import StayKind
 from sitegen.studio.text import slug as spelled
 from sitegen.studio.whole import KeptTerms, Page
 

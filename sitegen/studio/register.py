@@ -7,8 +7,7 @@ from dataclasses import asdict, astuple, dataclass, field
 from datetime import date
 from typing import Any
 
-from sitegen.studio.piece import Piece
-from sitegen.studio.stay import StayKind
+from sitegen.studio.piece import Piece, StayKind
 from sitegen.studio.text import as_csv
 from sitegen.studio.whole import Studio
 

@@ -23,7 +23,7 @@ from sitegen.studio.wish import Answer
 
 if TYPE_CHECKING:
     from sitegen.jobs.posting import ServerKind
-    from sitegen.studio.outward import Publishing
+    from sitegen.studio.settings import Publishing
 
 # The one colour, for the one word that asks for something today.
 _LATE = re.compile(r"\blate$|\blate(?=  )", re.MULTILINE)

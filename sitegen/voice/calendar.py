@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from unicodedata import category
 
-from sitegen.studio.outward import host
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
-from sitegen.studio.settings import Settings
+from sitegen.studio.settings import Settings, host
 from sitegen.voice.voice import Voice
 
 # RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.

@@ -17,10 +17,9 @@ from babel.numbers import format_decimal, format_percent
 from sitegen.studio import wording
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
-from sitegen.studio.piece import Status, tall
+from sitegen.studio.piece import Status, StayKind, tall
 from sitegen.studio.public import PublicPiece, PublicStudio
 from sitegen.studio.settings import Settings
-from sitegen.studio.stay import StayKind
 from sitegen.voice.theme_files import ThemeFiles, shared
 from sitegen.voice.words import Words, read_locale, read_words
 

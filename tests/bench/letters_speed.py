@@ -22,8 +22,8 @@ from pathlib import Path
 
 from sitegen.letters.announce import Writing
 from sitegen.letters.kinds import announce_commissions
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
+from sitegen.sources.text import Notebook
 from sitegen.studio.person import Consent, Person
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.studio import ALL, front, room

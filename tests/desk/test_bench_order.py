@@ -10,9 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.desk.slots import SlotsAnswer, slots
-from sitegen.studio.lead_time import Held, days_held, promises_held
 from sitegen.studio.piece import Piece
-from sitegen.studio.workload import by_promise, records, workload
+from sitegen.studio.workload import Held, by_promise, days_held, promises_held, records, workload
 from tests.desk.studios import TODAY, fixed, piece, queued, settings, studio
 
 MONDAY = date(2026, 1, 5)

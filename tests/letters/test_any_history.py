@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk import pen
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.sources.people_import import Agreement, plan_import, read_table
 from sitegen.sources.people_rows import forget, forgotten_in, set_confirmed, set_left
+from sitegen.sources.text import Notebook
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 

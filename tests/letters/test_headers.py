@@ -13,7 +13,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sitegen.letters import message as headers
-from sitegen.studio.outward import mailto
+from sitegen.studio.settings import mailto
 
 TEXT = st.text(st.characters(codec="utf-8"), max_size=150)
 

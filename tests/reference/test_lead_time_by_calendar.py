@@ -10,9 +10,9 @@ from hypothesis import settings as profile
 from hypothesis import strategies as some
 
 from sitegen.studio.commission import Round
-from sitegen.studio.lead_time import lead_time
 from sitegen.studio.plan import months_after
 from sitegen.studio.public import LeadTime
+from sitegen.studio.workload import lead_time
 from tests.desk.studios import fixed, piece, queued, settings, studio
 
 HOURS, WEEKLY = 40, 10  # two hours a working day, so twenty working days a piece

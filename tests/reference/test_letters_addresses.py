@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import fault_of, read_people
 from sitegen.sources.people_import import Agreement, read_table
+from sitegen.sources.text import Notebook
 from sitegen.studio.person import Consent, deliverable
 
 SETS = Path(__file__).parent / "addresses"

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from sitegen.disk import read_note, write_note
 from sitegen.sources import read
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.gathered import stamp
+from sitegen.sources.text import Notebook
 from sitegen.sources.yaml_text import Written, read_yaml
 from tests import makers
 

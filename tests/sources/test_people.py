@@ -7,8 +7,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
+from sitegen.sources.text import Notebook
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 
 HEAD = "email,name,interests,joined,consent,evidence,left"

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import StudioFault
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import read_people
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, set_left
+from sitegen.sources.text import Notebook
 from sitegen.studio.person import Left, Why
 from tests import makers
 

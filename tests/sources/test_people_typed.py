@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from sitegen.disk import pen
 from sitegen.sources import StudioFault
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import COLUMNS, read_people
 from sitegen.sources.people_rows import forget, forgotten_in, row_of
 from sitegen.sources.people_typed import (
@@ -26,6 +25,7 @@ from sitegen.sources.people_typed import (
     rows_of,
     save,
 )
+from sitegen.sources.text import Notebook
 from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Left, Person, Why, address_key
 from tests import makers

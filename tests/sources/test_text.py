@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.sources.complaints import Notebook
 from sitegen.sources.people import as_kept, fault_of
-from sitegen.sources.text import read_page, read_text
+from sitegen.sources.text import Notebook, read_page, read_text
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.sources.complaints import Notebook
+from sitegen.sources.text import Notebook
 from sitegen.sources.yaml_text import read_yaml
 
 BEFORE = "title: Owl\nstatus: sold\n"

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.desk.slots import slots
-from sitegen.studio import lead_time
+from sitegen.studio import workload
 from sitegen.studio.front import front_of_house
 from sitegen.studio.plan import PaymentPlan
 from sitegen.studio.public import FrontOfHouse, LeadTime
@@ -82,7 +82,7 @@ def test_months_and_dates_say_one_thing(start: date, days: int) -> None:
     """So many months from the start, the day has come; with one fewer it hasn't (dateutil)."""
     end = start + timedelta(days=days)
 
-    count = lead_time._months(start, end)
+    count = workload._months(start, end)
 
     assert count == months_until(start, end)
 
@@ -193,7 +193,7 @@ def test_a_piece_dated_after_today_is_no_record_for_the_public_either() -> None:
     known = studio(past_pieces(11), [queued("W27-1")])
     dreamt = studio([*past_pieces(11), *later], [queued("W27-1")])
 
-    assert lead_time.lead_time(dreamt, TODAY, None, 4) == lead_time.lead_time(known, TODAY, None, 4)
+    assert workload.lead_time(dreamt, TODAY, None, 4) == workload.lead_time(known, TODAY, None, 4)
 
 
 @pytest.mark.parametrize("owed", [0, 1, 3])
@@ -210,7 +210,7 @@ def test_slots_and_the_public_lead_time_never_part(owed: int) -> None:
         today = TODAY + timedelta(days=weekly)
         own = studio(made, queue, own=settings(weekly_hours=str(weekly)))
         answer = slots(own, today, None, date(2027, 12, 31)).answer
-        told = lead_time.lead_time(own, today, None, 1)
+        told = workload.lead_time(own, today, None, 1)
         first = (*answer.new, answer.beyond)[0].p80
 
         assert told is not None

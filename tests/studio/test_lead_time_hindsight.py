@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from sitegen.studio.lead_time import Held, days_held
 from sitegen.studio.piece import Piece
+from sitegen.studio.workload import Held, days_held
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 from tests.desk.test_bench_order import weekly
 

@@ -6,11 +6,10 @@ from datetime import date, timedelta
 
 from sitegen.desk.slots import slots
 from sitegen.studio.capacity.hours import ThreePoint, from_estimate
-from sitegen.studio.lead_time import lead_time
 from sitegen.studio.piece import Piece
 from sitegen.studio.plan import months_after
 from sitegen.studio.wage import made_in
-from sitegen.studio.workload import records, usual_hours, workload
+from sitegen.studio.workload import lead_time, records, usual_hours, workload
 from tests.desk.studios import TODAY, fixed, piece, queued, settings, studio
 
 

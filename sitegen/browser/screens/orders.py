@@ -18,7 +18,7 @@ from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
-from sitegen.studio.outward import mailto
+from sitegen.studio.settings import mailto
 from sitegen.studio.whole import Studio
 
 _BOOK = "commissions.yaml"

@@ -19,8 +19,7 @@ from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form, step_as
 from sitegen.jobs import answers, diary, edits, photos, wish_of
 from sitegen.jobs.compiling import page_of
 from sitegen.studio.fault import Fault
-from sitegen.studio.piece import Piece, Status, Stream
-from sitegen.studio.stay import StayKind
+from sitegen.studio.piece import Piece, Status, StayKind, Stream
 from sitegen.studio.whole import Studio
 
 # Pixels of the longer side: on a card, and beside the fields of a photo.
