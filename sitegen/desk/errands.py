@@ -18,6 +18,7 @@ from sitegen.studio.offers import OfferFault, free_slots, in_line, last_day
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import round_of
 from sitegen.studio.plan import PlanState, Standing
+from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
 
 
@@ -141,10 +142,8 @@ def of_line(studio: Studio, line: Line, drafted: Drafted, today: date) -> Iterat
         still = f"{named(order)} is paid in full and still here{until}."
         yield Errand(ErrandKind.SHIPPING, still, by, "Send it, and note that it's shipped.", target)
     elif step is Step.FINISHED and not _since(drafted(order.code, "finished"), order.day_of(step)):
-        yield Errand(
-            ErrandKind.FINISHED, f"{named(order)} is finished, and no letter says so yet; the rest is paid "
-            "once they know.", None, "Draft the letter and post it.", target,
-        )  # fmt: skip
+        know = f"{named(order)} is finished, and no letter says so yet; the rest is paid once they know."
+        yield Errand(ErrandKind.FINISHED, know, None, "Draft the letter and post it.", target)
 
 
 def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Iterator[Errand]:
@@ -156,21 +155,16 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
         others = round_ is not None and bool(in_line(book, round_, None))
     if last < today:
         left = "nobody else gets that slot in the meantime" if others else "nobody is in line for that slot"
-        yield Errand(
-            ErrandKind.LAPSED, f"The offer to {named(order)} ran out {when}, and {left}.", last,
-            "Pass it on to the next in line." if others else "Let it lapse; the slot is free then.", target,
-        )  # fmt: skip
+        do = "Pass it on to the next in line." if others else "Let it lapse; the slot is free then."
+        said = f"The offer to {named(order)} ran out {when}, and {left}."
+        yield Errand(ErrandKind.LAPSED, said, last, do, target)
     elif not _since(drafted(order.code, "offer"), order.day_of(Step.OFFERED)):
-        yield Errand(
-            ErrandKind.OFFER, f"{named(order)} has an offer that ends {when}, and no letter says so yet.",
-            last, "Draft the letter and post it.", target,
-        )  # fmt: skip
+        said = f"{named(order)} has an offer that ends {when}, and no letter says so yet."
+        yield Errand(ErrandKind.OFFER, said, last, "Draft the letter and post it.", target)
     elif last <= today + timedelta(days=OFFER_DAYS):
-        yield Errand(
-            ErrandKind.OFFER, f"The offer to {named(order)} ends {when}; then the slot "
-            f"{'goes to the next in line' if others else 'is free, as nobody is in line'}.", last,
-            "Ask for an answer.", target,
-        )  # fmt: skip
+        then = "goes to the next in line" if others else "is free, as nobody is in line"
+        said = f"The offer to {named(order)} ends {when}; then the slot {then}."
+        yield Errand(ErrandKind.OFFER, said, last, "Ask for an answer.", target)
 
 
 def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, today: date) -> Errand:
@@ -199,18 +193,19 @@ def of_promise(order: Order, outlook: Outlook, drafted: Drafted, today: date) ->
     by = ship.ship_by
     if by < today and order.step is not Step.PAID:
         lies_ready = any(_since(drafted(order.code, kind), by) for kind in ("long delay", "renewed delay"))
-        yield Errand(
-            ErrandKind.DELIVERY, f"{named(order)} should have been sent {words.at_day(by, today)}. Until "
-            "they agree to a new day, a rule of the United States lets them have all their money back.", by,
-            "Post the letter that lies ready, and note the new day once they agree." if lies_ready
-            else "Offer them to wait or to cancel.", target,
-        )  # fmt: skip
-    elif by >= today and outlook.chances.get(order.code, 1.0) < SURE:
-        yield Errand(
-            ErrandKind.PROMISE, f"{named(order)} is promised for {words.at_day(promised, today)}; that "
-            f"holds with {outlook.chances[order.code]:.0%}.", promised,
-            "Before that day, offer them to wait or to cancel.", target,
-        )  # fmt: skip
+        said = (
+            f"{named(order)} should have been sent {words.at_day(by, today)}. Until they agree to a new day, "
+            "a rule of the United States lets them have all their money back."
+        )
+        do = "Post the letter that lies ready, and note the new day once they agree."
+        do = do if lies_ready else "Offer them to wait or to cancel."
+        yield Errand(ErrandKind.DELIVERY, said, by, do, target)
+    elif by >= today and (chance := outlook.chances.get(order.code, 1.0)) < SURE:
+        said = (
+            f"{named(order)} is promised for {words.at_day(promised, today)}; that holds with {chance:.0%}."
+        )
+        do = "Before that day, offer them to wait or to cancel."
+        yield Errand(ErrandKind.PROMISE, said, promised, do, target)
 
 
 def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[Errand]:
@@ -220,13 +215,13 @@ def of_none_promised(studio: Studio, outlook: Outlook, today: date) -> Iterator[
     found = [(by, order) for by, order in ends if by < today or outlook.chances.get(order.code, 1.0) < SURE]
     if found:
         by, first = found[0]
-        has = "1 order has" if len(found) == 1 else f"{len(found)} orders have"
-        yield Errand(
-            ErrandKind.DELIVERY, f"{has} no promised day ({words.listed([one.code for _, one in found])}); a "
-            f"rule of the United States then counts 30 days, for {first.code} until "
-            f"{words.on_day(by, today)}.", by, "Name each of them a day, and note it.",
-            Target("order", first.code),
-        )  # fmt: skip
+        has = counted(len(found), "order has", "orders have")
+        said = (
+            f"{has} no promised day ({words.listed([order.code for _, order in found])}); a rule of the "
+            f"United States then counts 30 days, for {first.code} until {words.on_day(by, today)}."
+        )
+        do = "Name each of them a day, and note it."
+        yield Errand(ErrandKind.DELIVERY, said, by, do, Target("order", first.code))
 
 
 def of_requests(studio: Studio, moment: datetime) -> Iterator[Errand]:
@@ -258,11 +253,8 @@ def _unanswered(name: str, asked: list[tuple[date, Order]], today: date, *, room
         of = f"of {name}" if name else "outside any round"
         who = f"{len(asked)} requests {of} wait, the longest, {first.code},"
         target = Target("round", name) if name else target
-    return Errand(
-        ErrandKind.REQUEST, f"{who} {when}.", None,
-        f"{'Offer a slot, let' if room else 'Let'} them wait for the next round, or decline with a reason.",
-        target,
-    )  # fmt: skip
+    do = f"{'Offer a slot, let' if room else 'Let'} them wait for the next round, or decline with a reason."
+    return Errand(ErrandKind.REQUEST, f"{who} {when}.", None, do, target)
 
 
 def of_the_bench(lines: Mapping[str, Line], outlook: Outlook) -> Iterator[Errand]:
@@ -273,10 +265,10 @@ def of_the_bench(lines: Mapping[str, Line], outlook: Outlook) -> Iterator[Errand
     standing = lines[following.code].standing
     if standing is not None and standing.parts[0].standing is not Standing.PAID:
         return
+    said, do = f"Nothing ordered lies on the bench, and {named(following)} is next.", "Begin it, and note"
     yield Errand(
-        ErrandKind.BENCH, f"Nothing ordered lies on the bench, and {named(following)} is next.", None,
-        "Begin it, and note that it's on the bench.", Target("order", following.code),
-    )  # fmt: skip
+        ErrandKind.BENCH, said, None, f"{do} that it's on the bench.", Target("order", following.code)
+    )
 
 
 def _since(drafted: date | None, day: date | None) -> date | None:

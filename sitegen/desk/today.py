@@ -116,21 +116,15 @@ def _of_pieces(studio: Studio, day: date) -> Iterator[Errand]:
         if (stay := piece.overdue(day)) and stay.until:
             what = f"was due back from {stay.place}" if stay.place else "was to rest until"
             do = "Ask for it, or name a new day." if stay.place else "Show it again, or name a new day."
-            yield Errand(
-                ErrandKind.RETURN, f"{piece.title} {what} {words.at_day(stay.until, day)}.", stay.until,
-                do, Target("piece", piece.slug),
-            )  # fmt: skip
+            said = f"{piece.title} {what} {words.at_day(stay.until, day)}."
+            yield Errand(ErrandKind.RETURN, said, stay.until, do, Target("piece", piece.slug))
     gone, sent = unnoted_sales(studio)
     for piece in gone:
-        yield Errand(
-            ErrandKind.SALE, f"{piece.title} is {piece.status}, and nothing says for how much; the books "
-            "count nothing.", None, "Note the sale.", Target("piece", piece.slug),
-        )  # fmt: skip
+        said = f"{piece.title} is {piece.status}, and nothing says for how much; the books count nothing."
+        yield Errand(ErrandKind.SALE, said, None, "Note the sale.", Target("piece", piece.slug))
     for order in sent:
-        yield Errand(
-            ErrandKind.SALE, f"{named(order)} is shipped, and no piece says that it was sold "
-            "for it.", None, "Note the sale with its piece.", Target("order", order.code),
-        )  # fmt: skip
+        said, about = "is shipped, and no piece says that it was sold for it.", Target("order", order.code)
+        yield Errand(ErrandKind.SALE, f"{named(order)} {said}", None, "Note the sale with its piece.", about)
 
 
 def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
@@ -146,10 +140,11 @@ def _of_rounds(studio: Studio, letters: Sequence[LetterMade], moment: datetime) 
             when = f"opens {words.at_day(opens, day)}"
         else:
             continue
-        yield Errand(
-            ErrandKind.ROUND, f"{one.name} {when}, and no letter says so yet.", max(opens, day),
-            "Write the letter, look at it, and post it.", Target("round", one.name),
-        )  # fmt: skip
+        said, do = (
+            f"{one.name} {when}, and no letter says so yet.",
+            "Write the letter, look at it, and post it.",
+        )
+        yield Errand(ErrandKind.ROUND, said, max(opens, day), do, Target("round", one.name))
 
 
 def _written(letters: Sequence[LetterMade]) -> frozenset[tuple[str, str]]:
@@ -165,16 +160,13 @@ def _of_shows(studio: Studio, beside: Beside, day: date) -> Iterator[Errand]:
         when = f"begins {words.at_day(show.first_day, day)}" if days >= 0 else "is on"
         invited = show.attendance is Attendance.FULL or target in written
         if 0 <= days <= INVITATION_DAYS and not invited:
-            yield Errand(
-                ErrandKind.INVITATION, f"{show.name} {when}, and nobody is invited yet.", show.first_day,
-                "Write the invitation, look at it, and post it.", target,
-            )  # fmt: skip
+            said, do = f"{show.name} {when}, and nobody is invited yet.", "Write the invitation, look at it,"
+            yield Errand(ErrandKind.INVITATION, said, show.first_day, f"{do} and post it.", target)
         met = not show.is_class and show.ends >= day
         if days <= SHEET_DAYS and met and show.slug not in beside.sheets:
-            yield Errand(
-                ErrandKind.SHEET, f"{show.name} {when}, and its sign-up sheet isn't printed: whom you meet "
-                "there you can't write to.", max(show.first_day, day), "Print the sheet.", target,
-            )  # fmt: skip
+            said = f"{show.name} {when}, and its sign-up sheet isn't printed: whom you meet there you can't"
+            by = max(show.first_day, day)
+            yield Errand(ErrandKind.SHEET, f"{said} write to.", by, "Print the sheet.", target)
 
 
 def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime) -> Iterator[Errand]:
@@ -183,33 +175,26 @@ def _of_letters(studio: Studio, letters: Sequence[LetterMade], moment: datetime)
         target, name = Target("letter", letter.ident), f"“{letter.subject}”"
         if letter.in_doubt:
             people = counted(len(letter.in_doubt), "person", "people")
-            yield Errand(
-                ErrandKind.DOUBT, f"Whether {people} got {name}, nobody knows.", None,
-                "Look in your provider's sent mail, and note who has it.", target,
-            )  # fmt: skip
+            said, do = f"Whether {people} got {name}, nobody knows.", "Look in your provider's sent mail, and"
+            yield Errand(ErrandKind.DOUBT, said, None, f"{do} note who has it.", target)
         if letter.left and not letter.untrue:
             coming = [day for about in letter.about for day in days.get(about, ()) if day >= moment.date()]
-            whole = letter.left == letter.chosen
+            by, do = min(coming, default=None), "Post the rest."
             people = counted(letter.left, "person hasn't", "people haven't")
-            yield Errand(
-                ErrandKind.LETTER,
-                f"{name} is made and not posted; {counted(letter.left, 'person gets', 'people get')} it."
-                if whole else f"{people} got {name} yet, of {letter.chosen}.", min(coming, default=None),
-                "Post it." if whole else "Post the rest.", target,
-            )  # fmt: skip
+            said = f"{people} got {name} yet, of {letter.chosen}."
+            if letter.left == letter.chosen:
+                people, do = counted(letter.left, "person gets", "people get"), "Post it."
+                said = f"{name} is made and not posted; {people} it."
+            yield Errand(ErrandKind.LETTER, said, by, do, target)
         elif letter.left and live.intersection(letter.about):
-            yield Errand(
-                ErrandKind.LETTER,
-                f"{name} can't be posted any more: what it tells of has changed since it was made.", None,
-                "See what changed, and make it again.", target,
-            )  # fmt: skip
+            said = f"{name} can't be posted any more: what it tells of has changed since it was made."
+            yield Errand(ErrandKind.LETTER, said, None, "See what changed, and make it again.", target)
         live.difference_update(letter.about)  # a later letter tells of it
         if letter.refused_still:
             people = counted(letter.refused_still, "person", "people")
-            yield Errand(
-                ErrandKind.REFUSED, f"The post office refused {name} for {people} on your list.", None,
-                "See why; mend the address, or take it off the list.", target,
-            )  # fmt: skip
+            said = f"The post office refused {name} for {people} on your list."
+            do = "See why; mend the address, or take it off the list."
+            yield Errand(ErrandKind.REFUSED, said, None, do, target)
 
 
 def _live(studio: Studio, moment: datetime) -> set[tuple[str, str]]:
@@ -236,11 +221,9 @@ def _of_people(studio: Studio, day: date) -> Iterator[Errand]:
         first, whose = ending[0][0], "One person's consent ends"
         if len(ending) > 1:
             whose = f"The consent of {len(ending)} people ends within {CONSENT_DAYS} days, the first"
-        yield Errand(
-            ErrandKind.CONSENT, f"{whose} {words.at_day(first, day)}, two years after a purchase; then "
-            "you may not write to them.", first,
-            "Ask them for a plain yes before that day.", Target("people"),
-        )  # fmt: skip
+        ends = f"{words.at_day(first, day)}, two years after a purchase; then you may not write to them."
+        do = "Ask them for a plain yes before that day."
+        yield Errand(ErrandKind.CONSENT, f"{whose} {ends}", first, do, Target("people"))
 
 
 def _has_a_piece(studio: Studio) -> bool:
@@ -251,17 +234,19 @@ def _of_the_checklist(studio: Studio, day: date) -> Iterator[Errand]:
     listed, about = studio.settings.private.checklist, Target("checklist")
     for listing in listed:
         if told := listing.reminder(day):
-            yield Errand(
-                ErrandKind.CHECKLIST, f"{told[0].upper()}{told[1:].partition(';')[0]}.", listing.due,
-                "See to it, then write its next day.", about,
-            )  # fmt: skip
+            said, do = (
+                f"{told[0].upper()}{told[1:].partition(';')[0]}.",
+                "See to it, then write its next day.",
+            )
+            yield Errand(ErrandKind.CHECKLIST, said, listing.due, do, about)
     open_still = [duty for duty in listed if duty.due is None]
     if open_still and _has_a_piece(studio):
-        things = counted(len(open_still), "thing", "things")
-        yield Errand(
-            ErrandKind.CHECKLIST, f"{things} of your checklist without a day, the first: "
-            f"{open_still[0].what}.", None, "Write when each is next due, or take it out.", about,
-        )  # fmt: skip
+        things, do = (
+            counted(len(open_still), "thing", "things"),
+            "Write when each is next due, or take it out.",
+        )
+        said = f"{things} of your checklist without a day, the first: {open_still[0].what}."
+        yield Errand(ErrandKind.CHECKLIST, said, None, do, about)
 
 
 def _of_terms(studio: Studio) -> Iterator[Errand]:
@@ -269,24 +254,18 @@ def _of_terms(studio: Studio) -> Iterator[Errand]:
     if terms.changed(studio) and not unfinished:
         there = terms.versions(studio)
         since = f"have changed since version {there[-1]}" if there else "are kept as no version yet"
-        yield Errand(
-            ErrandKind.TERMS, f"Your terms {since}: what somebody agrees to now, you couldn't show later.",
-            None, "Keep them.", Target("terms"),
-        )  # fmt: skip
+        said = f"Your terms {since}: what somebody agrees to now, you couldn't show later."
+        yield Errand(ErrandKind.TERMS, said, None, "Keep them.", Target("terms"))
 
 
 def _of_the_house(studio: Studio, beside: Beside) -> Iterator[Errand]:
     own = studio.settings
     if any(is_placeholder(text or "") for text in (own.studio, own.maker, own.contact, own.postal_address)):
-        yield Errand(
-            ErrandKind.BEGINNING, "Your studio has no name or address of its own yet.", None,
-            "Fill in who you are.", Target("studio"),
-        )  # fmt: skip
+        said = "Your studio has no name or address of its own yet."
+        yield Errand(ErrandKind.BEGINNING, said, None, "Fill in who you are.", Target("studio"))
     elif not _has_a_piece(studio):
-        yield Errand(
-            ErrandKind.BEGINNING, "No piece of yours is in the studio yet.", None,
-            "Add the first one, with its photos.", Target("pieces"),
-        )  # fmt: skip
+        said, do = "No piece of yours is in the studio yet.", "Add the first one, with its photos."
+        yield Errand(ErrandKind.BEGINNING, said, None, do, Target("pieces"))
     books = f"{counted(beside.books, 'thing', 'things')} in the books can't be quite right."
     for kind, sentence, do in (
         (ErrandKind.BOOKS, books if beside.books else "", "Look at them."),
