@@ -9,23 +9,13 @@ from decimal import Decimal
 from sitegen.desk import find, words
 from sitegen.desk.order_money import Changed, changed, over_lines, privately, refuse_unpaid, stepped, unsold
 from sitegen.desk.plan import plan_of, standing_of
+from sitegen.studio import order_steps as steps
 from sitegen.studio import terms
 from sitegen.studio.commission import Client, Commissions, Order, span_of
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import AcceptedTerms, Move, Step, in_a_line, more_worked
-from sitegen.studio.order_steps import (
-    HOLDING,
-    UNDER_WAY,
-    When,
-    missed,
-    nearly,
-    round_of,
-    slot_held,
-    taken_back,
-    unsure,
-)
 from sitegen.studio.terms import differs
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
@@ -41,7 +31,7 @@ _ENDS = {
 
 
 def add(
-    studio: Studio, client: Client, asked: str, round_name: str | None, code: str | None, when: When
+    studio: Studio, client: Client, asked: str, round_name: str | None, code: str | None, when: steps.When
 ) -> Changed:
     """Put a client's request for a tier at the end of the queue. Raises Fault for an unknown one."""
     book = studio.commissions
@@ -55,32 +45,32 @@ def add(
         code="", tier=tier.name, step=Step.REQUEST, since=when.day, private=client,
         moves=(Move(on=when.day, step=Step.REQUEST, at=when.at),), round=round_.name if round_ else "",
     )  # fmt: skip
-    if round_ is not None and (why := missed(book, round_, draft)):
+    if round_ is not None and (why := steps.missed(book, round_, draft)):
         raise Fault(
             f"it {why}, so it isn't in that round and nothing is written. If it's still open, they may ask "
             "again; without --round it's noted outside any round"
         )
-    round_ = round_ or round_of(book, draft)
+    round_ = round_ or steps.round_of(book, draft)
     code = code or next_code(book, round_, when.day.year)
     if any(order.code.casefold() == code.casefold() for order in book.queue):
         raise Fault(f"commissions.yaml: {code} is in the queue already; each order has its own code")
     order = draft.model_copy(update={"code": code, "round": round_.name if round_ else ""})
     where = f" in the round {round_.name}" if round_ else ", outside any round"
     said = [f"{code} is in the queue: {tier.name}, request{where}.", *_in_time(book, order)]
-    if (held := slot_held(book, client, round_, order)) is not None:
+    if (held := steps.slot_held(book, client, round_, order)) is not None:
         said.append(f"They hold {held.code} ({held.step}); nobody gets a second slot before it's shipped.")
     return Changed(order, book.model_copy(update={"queue": (*book.queue, order)}), tuple(said))
 
 
 def _in_time(book: Commissions, order: Order) -> list[str]:
     """Say what the time of a request makes of it, where that isn't plain."""
-    round_ = round_of(book, order)
+    round_ = steps.round_of(book, order)
     if round_ is not None:
-        why, first = unsure(book, round_, order), order.first
+        why, first = steps.unsure(book, round_, order), order.first
         early = first is not None and span_of(first, round_.zone)[0] < round_.taken_from() and not why
         kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
         return [f"Careful: {why}."] * bool(why) + [kept] * early
-    if (near := nearly(book, order)) is None:
+    if (near := steps.nearly(book, order)) is None:
         return []
     return [
         f"Careful: it {near[1]}, so it isn't in that round. If it's still open, they may ask again; "
@@ -88,7 +78,7 @@ def _in_time(book: Commissions, order: Order) -> list[str]:
     ]
 
 
-def move(studio: Studio, code: str, step: Step, when: When, price: Decimal | None = None) -> Changed:
+def move(studio: Studio, code: str, step: Step, when: steps.When, price: Decimal | None = None) -> Changed:
     """Take one step forward. Raises Fault with the steps that are possible."""
     order = find.order(studio, code)
     was = order.private.price
@@ -132,7 +122,7 @@ def take_back(studio: Studio, code: str) -> Changed:
     """Take the latest step back. Raises Fault if there's none to go back to."""
     order = find.order(studio, code)
     with told("commissions.yaml"):
-        after = taken_back(order)
+        after = steps.taken_back(order)
     said = [f"{after.code} is {after.step.said} again (was {order.step})."]
     if order.step is Step.ACCEPTED and (order.terms or order.private.instalments):
         said.append(
@@ -144,13 +134,13 @@ def take_back(studio: Studio, code: str) -> Changed:
 
 def _offered(studio: Studio, before: Order, after: Order) -> list[str]:
     book = studio.commissions
-    round_, said = round_of(book, before), list[str]()
-    if (held := slot_held(book, before.private, round_, before)) is not None:
+    round_, said = steps.round_of(book, before), list[str]()
+    if (held := steps.slot_held(book, before.private, round_, before)) is not None:
         raise Fault(
             f"commissions.yaml: whoever asks in {before.code} holds {held.code} ({held.step}) already; "
             "nobody gets a second slot"
         )
-    if round_ is not None and (why := missed(book, round_, before)):
+    if round_ is not None and (why := steps.missed(book, round_, before)):
         said.append(f"Careful: it {why}. `sitegen order undo {before.code}` takes the offer back.")
     if round_ is not None and not free_slots(book, round_):
         raise Fault(
@@ -226,7 +216,7 @@ def ship_time_of(order: Order) -> ShipTime:
 def ship_by(order: Order) -> ShipTime | None:
     """Count those days; None of what isn't an accepted order on its way. Raises Fault for days before it."""
     accepted = order.day_of(Step.ACCEPTED)
-    if accepted is None or order.step not in UNDER_WAY:
+    if accepted is None or order.step not in steps.UNDER_WAY:
         return None
     with told(f"commissions.yaml, {order.code}"):
         return ship_time(accepted, order.private.promised, order.private.new_days)
@@ -238,13 +228,13 @@ def promise(studio: Studio, code: str, day: date) -> Changed:
     Raises Fault outside an offer or an order under way, and for a day before its acceptance.
     """
     order = find.order(studio, code)
-    if order.step not in HOLDING:
+    if order.step not in steps.HOLDING:
         raise Fault(f"commissions.yaml: {order.code} is {order.step.said}; a day is promised with an offer")
     client, after = order.private, order
     before, first = client.promised_now, client.promised
     if before != day:
         # As agreed on, until there's a yes to a day or money has come in; then it's a new day.
-        stays = client.new_days or (order.step in UNDER_WAY and (first is not None or client.paid))
+        stays = client.new_days or (order.step in steps.UNDER_WAY and (first is not None or client.paid))
         update = {"new_days": (*client.new_days, day)} if stays else {"promised": day}
         after = privately(order, **update)
     was = f" (was {before})" if before else ""

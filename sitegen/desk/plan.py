@@ -10,24 +10,13 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.find import read_day
 from sitegen.studio import money
+from sitegen.studio import plan as plans
 from sitegen.studio import terms as written
 from sitegen.studio.commission import Order
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import AcceptedTerms, Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import BuyerPlan, Piece, tall
-from sitegen.studio.plan import (
-    USUAL_TERMS,
-    PartKind,
-    PartState,
-    PaymentPlan,
-    Plan,
-    PlanState,
-    Standing,
-    Weekend,
-    make,
-    state,
-)
 from sitegen.studio.purses import purse_of
 from sitegen.studio.terms import Agreed, Fact, differs
 from sitegen.studio.text import counted
@@ -49,7 +38,9 @@ class PlanWish:
     )  # fmt: skip
     start: str | None = ask("The day the deposit is due; without it, today.", default=None, like="DATE")
     charge: str | None = ask("An amount taken for paying later.", default=None)
-    weekend: str | None = ask("What a due date on one does.", default=None, choices=tuple(map(str, Weekend)))
+    weekend: str | None = ask(
+        "What a due date on one does.", default=None, choices=tuple(map(str, plans.Weekend))
+    )
     currency: str | None = ask("ISO 4217 letters; without it, the studio's.", default=None, like="CODE")
 
     @property
@@ -69,8 +60,8 @@ class PlanAnswer(words.InCurrency):
     """A plan with its currency, and how it stands if it's a client's."""
 
     title: str
-    plan: Plan
-    standing: PlanState | None = None
+    plan: plans.Plan
+    standing: plans.PlanState | None = None
     sent: bool = False  # True of a piece that is with the client already
 
     def as_answer(self) -> dict[str, Any]:
@@ -102,16 +93,16 @@ class PlanAnswer(words.InCurrency):
 
     def rows(self) -> list[tuple[str, str, str, str, str]]:
         """Return each part: its day, what it is, its number, its amount, how it stands."""
-        parts, number = self.plan.parts, count(1)
+        parts, number, counts = self.plan.parts, count(1), plans.PartKind.INSTALMENT
         stands = map(self._stand, self.standing.parts) if self.standing else repeat("", len(parts))
         return [
-            (str(part.due), str(part.kind), str(next(number)) if part.kind is PartKind.INSTALMENT else "",
+            (str(part.due), str(part.kind), str(next(number)) if part.kind is counts else "",
              self.said(part.amount), stand)
             for part, stand in zip(parts, stands, strict=True)
         ]  # fmt: skip
 
-    def _stand(self, there: PartState) -> str:
-        late, part = there.standing is Standing.LATE, there.part
+    def _stand(self, there: plans.PartState) -> str:
+        late, part = there.standing is plans.Standing.LATE, there.part
         stand = f"late by {counted(there.late_days, 'day', 'days')}" if late else str(there.standing)
         if 0 < there.paid < part.amount:
             stand += f", {self.plain(there.paid)} of it paid"
@@ -141,7 +132,9 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
         currency = wish.currency or (studio.settings.currency if studio else "")
         with told():
             price = money.read_amount(wish.what, money.minor_digits(currency))
-        return _for_price(price, currency, studio.settings.paying if studio else USUAL_TERMS, wish, today)
+        return _for_price(
+            price, currency, studio.settings.paying if studio else plans.USUAL_TERMS, wish, today
+        )
     if wish.currency and wish.currency != studio.settings.currency:
         raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
     found = find.order_or_piece(studio, wish.what)
@@ -158,16 +151,16 @@ def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
 
 
 def _for_price(
-    price: Decimal, currency: str, terms: PaymentPlan, wish: PlanWish, today: date, title: str = ""
+    price: Decimal, currency: str, terms: plans.PaymentPlan, wish: PlanWish, today: date, title: str = ""
 ) -> PlanAnswer:
     digits = money.minor_digits(currency)
     start = read_day(wish.start, "--start") or today
     terms = terms.with_deposit(wish.deposit)
     if wish.weekend:
-        terms = terms.model_copy(update={"weekend": Weekend(wish.weekend)})
+        terms = terms.model_copy(update={"weekend": plans.Weekend(wish.weekend)})
     with told():
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
-        plan = make(price, start, digits, terms, wish.instalments, charge)
+        plan = plans.make(price, start, digits, terms, wish.instalments, charge)
     price_written = money.in_currency(price, currency, digits)
     return PlanAnswer(currency, digits, title or f"Payment plan for {price_written}", plan)
 
@@ -194,30 +187,30 @@ def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:
 
 def for_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan, today: date) -> PlanAnswer:
     """Say how the plan of a finished piece's buyer stands. Raises Fault without a price."""
-    return _stands(studio, piece.title, state(plan_of_buyer(studio, piece, agreed), agreed.paid, today))
+    return _stands(studio, piece.title, plans.state(plan_of_buyer(studio, piece, agreed), agreed.paid, today))
 
 
-def _stands(studio: Studio, what: str, standing: PlanState, step: Step | None = None) -> PlanAnswer:
+def _stands(studio: Studio, what: str, standing: plans.PlanState, step: Step | None = None) -> PlanAnswer:
     own, title = studio.settings, f"{what}: how the plan stands"
     return PlanAnswer(own.currency, own.digits, title, standing.plan, standing, step is Step.SHIPPED)
 
 
-def standing_of(studio: Studio, order: Order, day: date) -> PlanState:
+def standing_of(studio: Studio, order: Order, day: date) -> plans.PlanState:
     """Say how an order's plan stands on a day. Raises Fault if none is agreed."""
-    return state(plan_of(studio, order), receipts(studio, order), day)
+    return plans.state(plan_of(studio, order), receipts(studio, order), day)
 
 
-def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> Plan:
+def plan_of_buyer(studio: Studio, piece: Piece, agreed: BuyerPlan) -> plans.Plan:
     """Return the plan on which a finished piece is paid for. Raises Fault without a price."""
     where, price = f"pieces/{piece.slug}/piece.yaml", piece.held_at
     if price is None:
         raise Fault(f"{where} has no price; write `price: 480` into its `plan:`")
     terms = studio.settings.paying.with_deposit(agreed.deposit or None)
     with told(where):
-        return make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
+        return plans.make(price, agreed.start, studio.settings.digits, terms, agreed.instalments)
 
 
-def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
+def plan_of(studio: Studio, order: Order, start: date | None = None) -> plans.Plan:
     """Return the plan agreed on for an order, from `start` if none was accepted yet.
 
     Raises Fault if it isn't settled.
@@ -233,7 +226,7 @@ def plan_of(studio: Studio, order: Order, start: date | None = None) -> Plan:
         )
     terms = settings.paying.with_deposit(client.deposit or None)
     with told(f"commissions.yaml, {order.code}"):
-        return make(client.price, start, settings.digits, terms, client.instalments)
+        return plans.make(client.price, start, settings.digits, terms, client.instalments)
 
 
 def plan_start(order: Order) -> date | None:

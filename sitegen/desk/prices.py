@@ -10,25 +10,10 @@ from typing import Any
 from sitegen.desk import find, words
 from sitegen.desk.find import Sitting, read_day
 from sitegen.studio import money
+from sitegen.studio import prices as pricing
 from sitegen.studio.fault import Fault
 from sitegen.studio.money import total
 from sitegen.studio.piece import Piece, Status
-from sitegen.studio.prices import (
-    MEASURES,
-    Alike,
-    Along,
-    OddPrice,
-    OfTier,
-    Priced,
-    Quote,
-    Rising,
-    alike,
-    along,
-    by_tier,
-    older_quotes,
-    priced,
-    stepped,
-)
 from sitegen.studio.text import counted, quoted
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
@@ -43,10 +28,10 @@ _PAIRS = 12
 class Prices(words.InCurrency):
     """All prices, the lines through them, and what stands out."""
 
-    prices: tuple[Priced, ...] = field(repr=False)
-    lines_through: tuple[Along, ...] = field(repr=False)
-    tiers: tuple[OfTier, ...] = field(repr=False)
-    pairs: tuple[Alike, ...] = field(repr=False)
+    prices: tuple[pricing.Priced, ...] = field(repr=False)
+    lines_through: tuple[pricing.Along, ...] = field(repr=False)
+    tiers: tuple[pricing.OfTier, ...] = field(repr=False)
+    pairs: tuple[pricing.Alike, ...] = field(repr=False)
 
     @property
     def total(self) -> Decimal:
@@ -54,16 +39,16 @@ class Prices(words.InCurrency):
         return total(price.price for price in self.prices)
 
     @property
-    def stands_out(self) -> tuple[tuple[str, OddPrice], ...]:
+    def stands_out(self) -> tuple[tuple[str, pricing.OddPrice], ...]:
         """Each price far from the others of its size, hours, year or tier, the farthest first."""
         found = [(of.name, odd_one) for of in self.lines_through for odd_one in of.odd]
         found += [(of.tier, odd_one) for of in self.tiers for odd_one in of.odd]
         return tuple(sorted(found, key=lambda pair: (-abs(pair[1].difference), pair[0], pair[1].one.name)))
 
     @property
-    def farthest(self) -> list[tuple[tuple[str, OddPrice], list[str]]]:
+    def farthest(self) -> list[tuple[tuple[str, pricing.OddPrice], list[str]]]:
         """Each price that stands out once, where it lies farthest, and what else it is far from."""
-        found: dict[Priced, list[tuple[str, OddPrice]]] = {}
+        found: dict[pricing.Priced, list[tuple[str, pricing.OddPrice]]] = {}
         for by, odd_one in self.stands_out:
             found.setdefault(odd_one.one, []).append((by, odd_one))
         return [(odd_one, [by for by, _ in others]) for odd_one, *others in found.values()]
@@ -90,7 +75,7 @@ class Prices(words.InCurrency):
             ],
         }  # fmt: skip
 
-    def _one(self, sale: Priced) -> dict[str, Any]:
+    def _one(self, sale: pricing.Priced) -> dict[str, Any]:
         hours = {} if sale.hours else {"hours": None}
         return self.facts(sale, "name kind on price height_mm hours tier") | hours
 
@@ -120,7 +105,7 @@ class Prices(words.InCurrency):
             CAUTION,
         ]  # fmt: skip
 
-    def tells(self, of: Along) -> str:
+    def tells(self, of: pricing.Along) -> str:
         """Say what a line through the prices tells."""
         if of.line is None:
             return f"By {of.name}: {counted(of.count, 'price', 'prices')}, too few or too alike for a line."
@@ -152,15 +137,15 @@ class Prices(words.InCurrency):
 
 
 def _held_against(by: str) -> str:
-    return f"by {by}" if by in MEASURES else f"among {by}"
+    return f"by {by}" if by in pricing.MEASURES else f"among {by}"
 
 
 def prices(studio: Studio, today: date) -> Prices:
     """Put every price of the studio beside the others."""
-    settings, found = studio.settings, priced(studio, today)
-    digits = settings.digits
-    lines = tuple(along(found, name, digits) for name in MEASURES)
-    return Prices(settings.currency, digits, found, lines, by_tier(found, digits), alike(found))
+    settings, found = studio.settings, pricing.priced(studio, today)
+    lines = tuple(pricing.along(found, name, settings.digits) for name in pricing.MEASURES)
+    tiers, pairs = pricing.by_tier(found, settings.digits), pricing.alike(found)
+    return Prices(settings.currency, settings.digits, found, lines, tiers, pairs)
 
 
 # What is agreed on is kept: an agreement binds both sides nearly everywhere (common practice, no source).
@@ -191,8 +176,8 @@ class Rise(words.InCurrency):
 
     day: date
     days: tuple[date, ...]
-    prices: tuple[Rising, ...] = field(repr=False)
-    quotes: tuple[Quote, ...] = field(repr=False)
+    prices: tuple[pricing.Rising, ...] = field(repr=False)
+    quotes: tuple[pricing.Quote, ...] = field(repr=False)
     set_today: tuple[str, ...] = ()  # names of those whose price was set today already, and stays
 
     @property
@@ -222,12 +207,12 @@ class Rise(words.InCurrency):
         new = "The site says the new prices once it's built, a letter once it's made anew."
         return [*lines, *[new] * self.is_due]
 
-    def _quote(self, quote_: Quote) -> str:
+    def _quote(self, quote_: pricing.Quote) -> str:
         price = self.said(quote_.price) if quote_.price is not None else "no sum noted"
         return f"  {quote_.name}{f', {quote_.who}' if quote_.who else ''}: {price}, {quote_.why}"
 
 
-def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
+def rise(sitting: Sitting, asked: Reprice, told: Iterable[pricing.Quote] = ()) -> Rise:
     """Work out prices as they would be. Raises Fault for what can't be priced, and days behind.
 
     `told` are the prices that readers of letters were told.
@@ -247,13 +232,13 @@ def rise(sitting: Sitting, asked: Reprice, told: Iterable[Quote] = ()) -> Rise:
     found = []
     for name, title, price, since, tier in of:
         if price is not None and since != today:
-            steps = (to,) if to is not None else stepped(price, percent, nearest, len(days))
-            found.append(Rising(name, title, price, steps, tier))
+            steps = (to,) if to is not None else pricing.stepped(price, percent, nearest, len(days))
+            found.append(pricing.Rising(name, title, price, steps, tier))
     if none := next((rising for rising in found if min(rising.steps) <= 0), None):
         raise Fault(f"{none.title} would cost nothing; change it by less, or round to a smaller sum")
     then = {rising.name: rising.steps[0] for rising in found}
     letters = (quote_ for quote_ in told if quote_.name in then and quote_.price != then[quote_.name])
-    quotes = (*older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
+    quotes = (*pricing.older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
     stays = tuple(title for _, title, _, priced, _ in of if priced == today)
     return Rise(settings.currency, settings.digits, today, tuple(days), tuple(found), quotes, stays)
 

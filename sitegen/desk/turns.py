@@ -11,20 +11,10 @@ from datetime import date, datetime
 from typing import Any
 
 from sitegen.desk import find, words
+from sitegen.studio import offers
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, same_person
 from sitegen.studio.draw import Draw, Source, announce, entrants, filled, run, settle
 from sitegen.studio.fault import Fault, told
-from sitegen.studio.offers import (
-    Drawn,
-    OfferFault,
-    answer_by,
-    free_slots,
-    in_line,
-    last_day,
-    offer,
-    pass_on,
-    skipped,
-)
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED, missed, round_of
 from sitegen.studio.text import counted
@@ -72,13 +62,13 @@ def offer_round(
     """
     round_, book, today = find.round_named(studio, name), studio.commissions, moment.date()
     _check_time(round_, moment)
-    free = free_slots(book, round_)
+    free = offers.free_slots(book, round_)
     if not free:
         raise Fault(f"commissions.yaml: all slots of {round_.name} are taken")
     wanted = free if count is None else min(count, free)
     with told("commissions.yaml"):
-        after, offered = offer(book, round_, drawn, wanted, today)
-        passed = skipped(book, round_, drawn, wanted)
+        after, offered = offers.offer(book, round_, drawn, wanted, today)
+        passed = offers.skipped(book, round_, drawn, wanted)
     notes = [f"Passed over: {_turn(turn)} {why}." for turn, why in passed]
     if not offered:
         because = f". {' '.join(notes)}" if notes else ""
@@ -88,7 +78,7 @@ def offer_round(
         )
     left = free - len(offered)
     notes += [f"{counted(left, 'slot', 'slots')} of {round_.name} left free."] if left else []
-    return Passing(after, (), offered, answer_by(book, today), tuple(notes))
+    return Passing(after, (), offered, offers.answer_by(book, today), tuple(notes))
 
 
 def _check_time(round_: Round, moment: datetime) -> None:
@@ -103,18 +93,18 @@ def _check_time(round_: Round, moment: datetime) -> None:
         raise Fault(f"the round {round_.name} goes by draw and closes {until}; offer its slots after that")
 
 
-def lapsed(studio: Studio, drawn: Drawn, today: date) -> Passing:
+def lapsed(studio: Studio, drawn: offers.Drawn, today: date) -> Passing:
     """Let the offers lapse that weren't answered in time, and pass each slot on. Finds nothing twice."""
-    book, gone, offered, notes = pass_on(studio.commissions, drawn, today)
+    book, gone, offered, notes = offers.pass_on(studio.commissions, drawn, today)
     if (left := len(gone) - len(offered)) > 0:
         notes.append(f"{counted(left, 'slot stays', 'slots stay')} free: nobody else is in line.")
     if not gone:
         notes = ["No offer has lapsed."]
         for order in (order for order in book.queue if order.step is Step.OFFERED):
-            last = last_day(book, order)
+            last = offers.last_day(book, order)
             until = f"stands until {last}" if last else "has no day; write `since:` under it"
             notes.append(f"{named(order)}: {until}.")
-    return Passing(book, gone, offered, answer_by(book, today), tuple(notes))
+    return Passing(book, gone, offered, offers.answer_by(book, today), tuple(notes))
 
 
 def stands(round_: Round, moment: datetime) -> str:
@@ -137,10 +127,11 @@ def stands(round_: Round, moment: datetime) -> str:
 def line_up(studio: Studio, round_: Round, drawn: Sequence[str] | None) -> str:
     """Say how many slots of a round are free and who is next."""
     book = studio.commissions
-    free = f"{round_.name}: {free_slots(book, round_)} of {counted(round_.slots, 'slot', 'slots')} free"
+    of = counted(round_.slots, "slot", "slots")
+    free = f"{round_.name}: {offers.free_slots(book, round_)} of {of} free"
     try:
-        turns = in_line(book, round_, drawn)
-    except OfferFault as fault:
+        turns = offers.in_line(book, round_, drawn)
+    except offers.OfferFault as fault:
         return f"{free}. {fault}."
     if not turns:
         return f"{free}; nobody is in line."

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from sitegen.desk import find, words
-from sitegen.studio import money
+from sitegen.studio import money, wage
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import read_hours
 from sitegen.studio.money import NOTHING, total
@@ -16,15 +16,6 @@ from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Desk, Settings
 from sitegen.studio.text import bare, counted
-from sitegen.studio.wage import (
-    Worth,
-    YearAtTheBench,
-    last_twelve_months,
-    priced,
-    round_fraction,
-    weeks_worked,
-    work_out,
-)
 from sitegen.studio.whole import Studio
 from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.studio.workload import piece_hours, usual_hours
@@ -65,8 +56,8 @@ class PieceWorth:
     title: str
     source: str  # where the asking price is from
     settings: Settings
-    worth: Worth = field(repr=False)
-    year: YearAtTheBench = field(repr=False)  # the last twelve months
+    worth: wage.Worth = field(repr=False)
+    year: wage.YearAtTheBench = field(repr=False)  # the last twelve months
     fees: Decimal = field(repr=False)  # per cent that selling takes of this one
     seller: str = ""  # the place that sells it, where that isn't the artist
 
@@ -75,7 +66,7 @@ class PieceWorth:
         """Running costs of this piece's hours, spread over the hours really worked."""
         if (share := self.year.an_hour(self.year.worked)) is None:
             return None
-        return round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
+        return wage.round_fraction(share * Fraction(self.worth.hours), self.settings.digits)
 
     @property
     def needed(self) -> Decimal | None:
@@ -90,7 +81,7 @@ class PieceWorth:
     def _at(self, an_hour: Fraction | None) -> Decimal | None:
         """Price it, rounded up to the coin, if an hour has to bring so much."""
         cost = Fraction(self.worth.hours) * (an_hour or 0) + Fraction(self.worth.supplies)
-        return None if an_hour is None else priced(cost, self.fees, self.settings.digits)
+        return None if an_hour is None else wage.priced(cost, self.fees, self.settings.digits)
 
     def as_answer(self) -> dict[str, Any]:
         names = (
@@ -172,7 +163,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     missing.
     """
     piece = find.piece(studio, slug)
-    year = last_twelve_months(studio, today)
+    year = wage.last_twelve_months(studio, today)
     desk = own_numbers(studio.settings, year)
     hours = piece_hours(studio, piece)
     if not hours:
@@ -185,7 +176,7 @@ def piece_worth(studio: Studio, slug: str, today: date) -> PieceWorth:
     fees, seller = _selling(piece, desk.fees, today)
     desk, asking = desk.model_copy(update={"fees": fees}), sold.price if sold else piece.price
     with told("studio.yaml, private"):
-        worth = work_out(supplies_of(piece), hours, desk, digits, asking)
+        worth = wage.work_out(supplies_of(piece), hours, desk, digits, asking)
     return PieceWorth(piece.title, source, studio.settings, worth, year, fees, seller)
 
 
@@ -207,7 +198,7 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     Raises Fault for a figure that can't be read, no hours, or missing numbers of the artist's own.
     """
     settings = studio.settings
-    year = last_twelve_months(studio, today)
+    year = wage.last_twelve_months(studio, today)
     desk, digits = own_numbers(settings, year), settings.digits
     if wish.tier is not None:
         tier = find.tier(studio, wish.tier).name
@@ -223,12 +214,12 @@ def quote(studio: Studio, wish: WorthWish, today: date) -> PieceWorth:
     with told("--price"):
         asking = None if wish.price is None else money.read_amount(wish.price, digits)
     with told("studio.yaml, private"):
-        worth = work_out(bought, bench, desk, digits, asking)
+        worth = wage.work_out(bought, bench, desk, digits, asking)
     title = f"A {wish.tier} not yet begun" if wish.tier else "A piece not yet begun"
     return PieceWorth(title, "typed in", settings, worth, year, desk.fees)
 
 
-def own_numbers(settings: Settings, year: YearAtTheBench) -> Desk:
+def own_numbers(settings: Settings, year: wage.YearAtTheBench) -> Desk:
     """Return the artist's own numbers with the weeks worked. Raises Fault that names all that are missing."""
     desk = settings.private
     if missing := [line for name, line in _LINES.items() if getattr(desk, name) is None]:
@@ -236,7 +227,7 @@ def own_numbers(settings: Settings, year: YearAtTheBench) -> Desk:
             "studio.yaml doesn't say enough to work out a price; under `private:` write "
             f"{words.listed(missing)}. Nobody but you ever sees these"
         )
-    return desk.model_copy(update={"weeks": weeks_worked(desk, year.first, year.last)})
+    return desk.model_copy(update={"weeks": wage.weeks_worked(desk, year.first, year.last)})
 
 
 def _hours(hours: Decimal) -> str:
