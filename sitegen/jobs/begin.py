@@ -131,59 +131,23 @@ def _move_up(folder: Path) -> None:
 
 
 NAME = "Open the desk"
-_MISSING = "The program isn't where it was when this studio was made. Install it again, then try once more."
-
-_SHELL = """\
-#!/bin/sh
-# A double click opens the desk of this studio in the browser; closing this window closes the desk.
-cd "$(dirname "$0")" || exit 1
-program={python}
-if [ -x "$program" ]; then exec "$program" -m sitegen --studio . desk "$@"; fi
-if command -v sitegen >/dev/null; then exec sitegen --studio . desk "$@"; fi
-echo "{missing}"
-read -r _
-"""
-_WINDOWS = """\
-@echo off\r
-chcp 65001 >nul\r
-rem A double click opens the desk of this studio in the browser; closing this window closes the desk.\r
-cd /d "%~dp0"\r
-if exist "{python}" goto ours\r
-where sitegen >nul 2>nul || goto missing\r
-sitegen --studio . desk %*\r
-goto end\r
-:ours\r
-"{python}" -m sitegen --studio . desk %*\r
-:end\r
-if errorlevel 1 pause\r
-exit /b\r
-:missing\r
-echo {missing}\r
-pause\r
-"""
-# Desktop Entry Specification 1.5 (freedesktop.org): %k is where this file lies.
-_LINUX = """\
-[Desktop Entry]
-Type=Application
-Name={name}
-Comment=Open the desk of this studio in the browser
-Terminal=true
-Exec=sh -c 'exec sh "$(dirname "$1")/{name}.command"' desk %k
-"""
 
 
 def put_starters(folder: Path) -> None:
-    """Put files that open a studio's desk by a double click, one a system, where none is yet."""
+    """Put files that open a studio's desk by a double click, one a system, where none is yet.
+
+    That of Linux is a desktop entry (freedesktop.org, 1.5): in it %k is where it lies.
+    """
     python = sys.executable
-    texts = {
-        "command": _SHELL.format(python=shlex.quote(python), missing=_MISSING),
-        "bat": _WINDOWS.format(python=python.replace("%", "%%"), missing=_MISSING),
-        "desktop": _LINUX.format(name=NAME),
-    }
-    for ending, text in texts.items():
-        file = folder / f"{NAME}.{ending}"
+    for ending, path in {
+        "command": shlex.quote(python),
+        "bat": python.replace("%", "%%"),
+        "desktop": "",
+    }.items():
+        file, form = folder / f"{NAME}.{ending}", Path(__file__).with_name("openers") / f"desk.{ending}"
         if not file.exists():
-            file.write_text(text, "utf-8", newline="")
+            text, end = form.read_text("utf-8").replace("{python}", path), "\r\n" if ending == "bat" else ""
+            file.write_text(text, "utf-8", newline=end)
             file.chmod(0o755)
 
 
