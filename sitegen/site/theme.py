@@ -9,12 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import yaml
-
 from sitegen.studio.fault import Fault
 from sitegen.studio.fields import not_one_of
-from sitegen.voice.theme_files import ThemeFiles, tree_of
-from sitegen.voice.words import laid_over
+from sitegen.voice.theme_files import ThemeFiles
 
 # Thin lines of a colour on a dark ground look dimmer than their contrast says.
 _AT_NIGHT = 6.0
@@ -68,7 +65,8 @@ def read_theme(files: ThemeFiles, accent: str | None, wishes: Mapping[str, str] 
     incomplete, if the artist's accent is too pale, or for an option that the theme doesn't have.
     """
     shown = f"{files.name}/{_ABOUT}"
-    tree = _load(files)
+    there = [folder / _ABOUT for folder in files.folders if (folder / _ABOUT).is_file()]
+    tree = files.tree(there or [files.file(_ABOUT)])
     light, dark = _colour(tree, "light", shown), _colour(tree, "dark", shown)
     chosen = accent or _colour(tree, "accent", shown)
     fonts = {
@@ -99,21 +97,6 @@ def fonts_of(files: ThemeFiles) -> Mapping[str, Path]:
     """Return a theme's fonts by their path in the style."""
     below = files.all_below(f"{TEMPLATES}/{FONTS}")
     return {f"{FONTS}/{name}": file for name, file in below.items() if file.suffix == ".woff2"}
-
-
-def _load(files: ThemeFiles) -> Mapping[str, object]:
-    there = [folder / _ABOUT for folder in files.folders if (folder / _ABOUT).is_file()]
-    whole: Mapping[str, object] = {}
-    for file in reversed(there or [files.file(_ABOUT)]):
-        shown = files.shown(file)
-        try:
-            tree = tree_of(file)
-        except (yaml.YAMLError, UnicodeDecodeError) as error:
-            raise Fault(f"{shown}: this isn't readable YAML") from error
-        if not isinstance(tree, Mapping):
-            raise Fault(f"{shown}: this should be a list of name: value lines")
-        whole = laid_over(whole, tree)
-    return whole
 
 
 def _options(tree: Mapping[str, object], wishes: Mapping[str, str], shown: str) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -13,6 +13,8 @@ import yaml
 
 from sitegen.carried import carried
 from sitegen.studio.fault import Fault
+
+Tree = Mapping[str, Any]
 
 # Folder of what all themes share, below the carried themes.
 BASE = "base"
@@ -56,12 +58,39 @@ class ThemeFiles:
                     found[file.relative_to(folder).as_posix()] = file
         return dict(sorted(found.items()))
 
+    def tree(self, files: Sequence[Path]) -> Tree:
+        """Return what YAML files of the theme say, each laid over those behind it. Raises Fault."""
+        whole: Tree = {}
+        for file in reversed(files):
+            shown = self.shown(file)
+            try:
+                tree = tree_of(file)
+            except (yaml.YAMLError, UnicodeDecodeError) as error:
+                mark = getattr(error, "problem_mark", None)
+                line = f", line {mark.line + 1}" if mark else ""
+                raise Fault(
+                    f"{shown}{line}: this isn't readable YAML; put words with a colon in quotes"
+                ) from error
+            if not isinstance(tree, Mapping):
+                raise Fault(f"{shown}: this should be a list of name: value lines")
+            whole = _laid_over(whole, tree)
+        return whole
+
     def shown(self, file: Path) -> str:
         """Name a file as the artist knows it: the theme's folder, and what lies below it."""
         for folder in self.folders:
             if file.is_relative_to(folder):
                 return f"{folder.name}/{file.relative_to(folder).as_posix()}"
         return file.as_posix()
+
+
+def _laid_over(under: Tree, over: Tree) -> Tree:
+    """Return what `under` says, with what `over` says otherwise."""
+    blocks = {key for key in under if isinstance(under[key], Mapping) and isinstance(over.get(key), Mapping)}
+    return {
+        key: _laid_over(under[key], over[key]) if key in blocks else value
+        for key, value in {**under, **over}.items()
+    }
 
 
 def find_theme(studio: Path, name: str) -> ThemeFiles:

@@ -7,15 +7,12 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import yaml
 from babel import Locale
 from markupsafe import Markup, escape
 
 from sitegen.studio import wording
 from sitegen.studio.fault import Fault
-from sitegen.voice.theme_files import ThemeFiles, tree_of
-
-Tree = Mapping[str, Any]
+from sitegen.voice.theme_files import ThemeFiles, Tree
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 
@@ -126,32 +123,9 @@ def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
             f"{theme.file('words/en.yaml')} to themes/{theme.name}/words/{names[-1]}.yaml in your studio "
             "and translate it"
         )
-    words: Tree = {}
-    for file in reversed(files):
-        shown = theme.shown(file)
-        try:
-            tree = tree_of(file)
-        except (yaml.YAMLError, UnicodeDecodeError) as error:
-            mark = getattr(error, "problem_mark", None)
-            line = f", line {mark.line + 1}" if mark else ""
-            raise Fault(
-                f"{shown}{line}: this isn't readable YAML; put sentences with a colon in quotes"
-            ) from error
-        if not isinstance(tree, Mapping):
-            raise Fault(f"{shown}: this should be a list of name: words")
-        words = laid_over(words, tree)
-    return theme.shown(files[0]), words
+    return theme.shown(files[0]), theme.tree(files)
 
 
 def languages(theme: ThemeFiles) -> list[str]:
     """Return the languages that a theme has words for."""
     return sorted({file.stem for folder in theme.below("words") for file in folder.glob("*.yaml")})
-
-
-def laid_over(under: Tree, over: Tree) -> Tree:
-    """Return what `under` says, with what `over` says otherwise."""
-    blocks = {key for key in under if isinstance(under[key], Mapping) and isinstance(over.get(key), Mapping)}
-    return {
-        key: laid_over(under[key], over[key]) if key in blocks else value
-        for key, value in {**under, **over}.items()
-    }
