@@ -22,7 +22,6 @@ from sitegen.site import shelving
 from sitegen.site.addresses import Find
 from sitegen.site.house import Content, MadeSheet, Sheet
 from sitegen.site.shelving import (
-    FORMAT,
     PICTURES,
     Manifest,
     SheetNote,
@@ -186,7 +185,7 @@ def _note(places: Places, content: Content, made: Mapping[str, MadeSheet], known
         sheets[sheet.path] = note
     manifest = Manifest(sheets, dict(shelving.notes(places.site, content.shelves, known)))
     if manifest != known:
-        write_note(places.manifest, {"format": FORMAT, **vars(manifest)})
+        write_note(places.manifest, vars(manifest))
 
 
 class SiteChange(NamedTuple):

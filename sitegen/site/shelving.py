@@ -18,14 +18,15 @@ from dataclasses import dataclass, field
 from functools import partial
 from itertools import groupby
 from pathlib import Path
-from typing import NamedTuple
+from typing import Literal, NamedTuple
+
+from pydantic import TypeAdapter
 
 from sitegen.disk import read_note
 from sitegen.site.addresses import Asked
 from sitegen.site.house import Shelf
 from sitegen.studio.picture import Rendition
 
-FORMAT = 3
 PICTURES = "pictures"
 
 
@@ -58,23 +59,17 @@ class Manifest:
 
     sheets: dict[str, SheetNote] = field(default_factory=dict)
     shelves: dict[str, ShelfNote] = field(default_factory=dict)
+    form: Literal[4] = 4
+
+
+_MANIFEST: TypeAdapter[Manifest] = TypeAdapter(Manifest)
 
 
 def read_manifest(file: Path) -> Manifest:
     """Read the note; a missing, torn or foreign one counts as empty."""
-    try:
-        tree = read_note(file)
-        if tree["format"] != FORMAT:
-            return Manifest()
-        return Manifest(
-            {
-                path: SheetNote(key, Stamp(*stamp), tuple((typed, meant) for typed, meant in asked))
-                for path, (key, stamp, asked) in tree["sheets"].items()
-            },
-            {name: ShelfNote(*row) for name, row in tree["shelves"].items()},
-        )
-    except (ValueError, KeyError, TypeError, AttributeError):
-        return Manifest()
+    with contextlib.suppress(ValueError):
+        return _MANIFEST.validate_python(read_note(file))
+    return Manifest()
 
 
 def read_own(file: Path) -> frozenset[str] | None:
