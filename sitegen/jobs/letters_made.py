@@ -188,23 +188,19 @@ def _state(desk: WritingDesk, letter: Letter) -> LetterState:
     files = (letter.folder / "letter.json", letter.folder / "recipients.csv", letter.folder / "eml",
              sent / f"{letter.ident}.jsonl", sent / "forgotten.json")  # fmt: skip
     looks, day, people = tuple(map(look_of, files)), desk.front.moment.date(), desk.studio.people
-    untrue: LetterFault | None = None
+    untrue = ""
     try:
         refuse_if_untrue(letter.facts, desk.front)
     except LetterFault as fault:
-        untrue = fault
+        untrue = str(fault)
     others = () if letter.interest else tuple(map(look_of, sorted(sent.glob("confirm-*.jsonl"))))
 
-    def may() -> frozenset[str]:
-        if untrue is not None:
-            raise untrue
-        return once(
-            people, ("may have", letter.interest or letter.ident), (day, looks[-1], others),
-            lambda: who_may(letter, day, people, desk.room),
-        )  # fmt: skip
-
-    state = day, looks, others, str(untrue)
-    return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may))
+    may = None if untrue else once(
+        people, ("may have", letter.interest or letter.ident), (day, looks[-1], others),
+        lambda: who_may(letter, day, people, desk.room),
+    )  # fmt: skip
+    state = day, looks, others, untrue
+    return once(people, ("letter", letter.ident), state, lambda: state_of(letter, desk.room, may, untrue))
 
 
 def told_prices(folder: Path, studio: Studio) -> Iterator[Quote]:

@@ -258,14 +258,12 @@ def doubt_lines(in_doubt: Iterable[str]) -> list[str]:
     ]
 
 
-def state_of(letter: Letter, room: Room, allowed: Allowed) -> LetterState:
-    """Say how a letter stands by its lists and its record. Raises LetterFault for a damaged record."""
+def state_of(letter: Letter, room: Room, may: frozenset[str] | None, untrue: str = "") -> LetterState:
+    """Say how a letter stands by its lists and its record, with who may have it, or why nobody can.
+
+    Raises LetterFault for a damaged record.
+    """
     record = Record(room.sent / f"{letter.ident}.jsonl")
-    may, untrue = None, ""
-    try:
-        may = allowed()
-    except LetterFault as fault:
-        untrue = str(fault)
     there = {int(file.stem) for file in (letter.folder / "eml").glob("*.eml") if file.stem.isdigit()}
     count: Counter[str] = Counter()
     in_doubt, refused = [], []

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from sitegen.letters.folder import Letter, letters_in, make_token
 from sitegen.letters.posting import Manner, send
 from sitegen.letters.record import DOUBTFUL, HAVE, PostingEvent, Record, state_of
-from sitegen.studio.fault import LetterFault
 from tests.letters.office import CROWD, EVERYBODY, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import SECRET, room
 
@@ -52,9 +51,9 @@ def test_what_is_left_is_what_the_next_run_posts(
     recorded(folder, one.ident, events)
     where, office = room(folder), ScriptedOffice()
 
-    before = state_of(one, where, lambda: may)
+    before = state_of(one, where, may)
     result = send(one, where, office, lambda: may, Manner(pace=0), FakeClock())
-    after = state_of(one, where, lambda: may)
+    after = state_of(one, where, may)
 
     assert before.left == len(office.taken)
     assert before.posted == len(result.already) == sum(event in HAVE for event in events)
@@ -72,10 +71,7 @@ def test_a_letter_that_is_no_longer_true_says_so_and_counts_as_before(made: tupl
     one, folder = made
     recorded(folder, one.ident, [None] * 6)
 
-    def moved() -> frozenset[str]:
-        raise LetterFault("the round moved")
-
-    state = state_of(one, room(folder), moved)
+    state = state_of(one, room(folder), None, "the round moved")
 
     assert (state.untrue, state.left) == ("the round moved", 6)
     assert state.lines()[-1] == "It can't be posted as it is: the round moved"
@@ -86,7 +82,7 @@ def test_a_message_taken_out_by_hand_is_to_nobody(tmp_path: Path) -> None:
     (one.folder / "eml" / "0002.eml").unlink()
     (one.folder / "eml" / "notes.eml").write_text("mine")
 
-    assert state_of(one, room(tmp_path), everybody).left == 5
+    assert state_of(one, room(tmp_path), everybody()).left == 5
 
 
 def test_an_address_that_a_spreadsheet_would_run_is_told_as_it_is(tmp_path: Path) -> None:
@@ -94,7 +90,7 @@ def test_an_address_that_a_spreadsheet_would_run_is_told_as_it_is(tmp_path: Path
     odd = replace(CROWD[0], email="=sum@example.com")
     one = letter(tmp_path, [odd])
 
-    state = state_of(one, room(tmp_path), lambda: frozenset({odd.key}))
+    state = state_of(one, room(tmp_path), frozenset({odd.key}))
 
     assert (state.left, state.withheld) == (1, 0)
 
