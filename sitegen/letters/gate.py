@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import base64
 import imaplib
+import io
 import ipaddress
 import mailbox
 import re
 import smtplib
+import socket
 import ssl
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
@@ -19,11 +21,15 @@ from datetime import date, datetime, time
 from email.utils import format_datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import TypeVar
+from time import monotonic
+from typing import TYPE_CHECKING, TypeVar
 
 from sitegen.letters.envelope import LARGEST
 from sitegen.studio.fault import LetterFault
 from sitegen.studio.text import short
+
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer, WriteableBuffer
 
 Done = TypeVar("Done")
 _MOST_SAID = 200  # characters of a server's answer that are shown
@@ -134,6 +140,63 @@ def in_words(said: object) -> str:
     return short(said.decode("utf-8", "replace") if isinstance(said, bytes) else said, _MOST_SAID)
 
 
+class _Wire(io.RawIOBase):
+    """What arrives from a server, until a moment of `monotonic`."""
+
+    def __init__(self, line: socket.socket) -> None:
+        self.line, self.until = line, 0.0
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, room: WriteableBuffer, /) -> int:
+        patience = self.line.gettimeout()
+        self.line.settimeout(max(0.0, self.until - monotonic()))
+        try:
+            return self.line.recv_into(room)
+        except (TimeoutError, BlockingIOError, ssl.SSLWantReadError) as fault:
+            raise TimeoutError(f"no whole answer within {patience:g} seconds") from fault
+        finally:
+            self.line.settimeout(patience)
+
+
+class Ear(io.BufferedReader):
+    """Hears answers out, each within its bytes and the seconds that the line is patient for."""
+
+    def __init__(self, line: socket.socket, most: int) -> None:
+        self.wire, self.most = _Wire(line), most
+        super().__init__(self.wire)
+        self.expect()
+
+    def expect(self) -> None:
+        """Begin to wait for an answer."""
+        self.wire.until, self.left = monotonic() + (self.wire.line.gettimeout() or 0), self.most
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        """Read so many bytes. Raises OSError for more than can be meant."""
+        self._take(size or 0)
+        return super().read(size)
+
+    def readline(self, size: int | None = -1, /) -> bytes:
+        """Read a line. Raises OSError where an answer has no end, or takes too long."""
+        line = super().readline(self.left + 1 if size is None or size < 0 else size)
+        self._take(len(line))
+        return line
+
+    def is_spoken_to(self) -> bool:
+        """Tell whether something is there already; nothing is waited for."""
+        self.wire.until = 0
+        try:
+            return bool(self.peek(1))
+        except OSError:
+            return False
+
+    def _take(self, size: int) -> None:
+        self.left -= size
+        if self.left < 0:
+            raise OSError("an answer without an end")
+
+
 # Bytes of one answer: a search of a mailbox names a million messages in so many, a message is fetched up to a
 # bound.
 _MOST = 16 << 20
@@ -142,24 +205,27 @@ _MOST = 16 << 20
 class IncomingDoor(imaplib.IMAP4):
     """A connection to a mailbox."""
 
-    left = _MOST
-    """Bytes that the answer to this question may still have."""
+    _ear: Ear | None = None
+
+    @property
+    def ear(self) -> Ear:
+        """What hears the line as it is now, private or not."""
+        if self._ear is None or self._ear.wire.line is not self.sock:
+            self._ear = Ear(self.sock, _MOST)
+        return self._ear
 
     def read(self, size: int) -> bytes:
-        """Read a message. Raises OSError for a size that can't be meant."""
-        self._take(size)
-        return super().read(size)
+        """Read a message."""
+        return self.ear.read(size)
 
     def readline(self) -> bytes:
-        """Read a line. Raises OSError when an answer has no end."""
-        line = super().readline()
-        self._take(len(line))
-        return line
+        """Read a line."""
+        return self.ear.readline()
 
-    def _take(self, size: int) -> None:
-        self.left -= size
-        if self.left < 0:
-            raise OSError("an answer without an end")
+    def send(self, data: ReadableBuffer) -> None:
+        """Ask something: an answer is to come."""
+        super().send(data)
+        self.ear.expect()
 
 
 class PrivateIncomingDoor(IncomingDoor, imaplib.IMAP4_SSL):
@@ -234,7 +300,6 @@ def messages_at(
             shown = in_words(said[0] or b"")
             raise LetterFault(f"{gate.host} answers a search with '{shown}', which names no messages")
         for done, number in enumerate(numbers, start=1):
-            box.left = _MOST
             parts = box.uid("FETCH", number, f"(BODY.PEEK[]<0.{LARGEST}>)")
             # A message deleted meanwhile on another machine answers with nothing.
             yield from (bytes(part[1]) for part in parts[1] if isinstance(part, tuple))

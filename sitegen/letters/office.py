@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 import smtplib
 import ssl
@@ -13,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NoReturn, Protocol
 
-from sitegen.letters.gate import OUTGOING, Gate, Security, in_words, no_starttls, not_let_in, private
+from sitegen.letters.gate import OUTGOING, Ear, Gate, Security, in_words, no_starttls, not_let_in, private
 from sitegen.letters.record import PostingEvent
 from sitegen.studio.fault import LetterFault
 
@@ -56,27 +55,21 @@ class Office(Protocol):
 _MOST = 64 << 10
 
 
-class _Ear(io.BufferedReader):
-    left = _MOST
-
-    def readline(self, size: int | None = -1, /) -> bytes:
-        line = super().readline(-1 if size is None else size)
-        self.left -= len(line)
-        if self.left < 0:
-            raise OSError("an answer without an end")
-        return line
-
-
 class _Door(smtplib.SMTP):
     """A connection to a post office."""
 
     def getreply(self) -> tuple[int, bytes]:
-        """Read an answer; one without an end counts as hanging up."""
-        if self.sock is not None and not isinstance(self.file, _Ear):
-            self.file = _Ear(self.sock.makefile("rb", buffering=0))
+        """Read an answer; one without an end, or that takes too long, counts as hanging up."""
+        if self.sock is not None and not isinstance(self.file, Ear):
+            self.file = Ear(self.sock, _MOST)
         if self.file is not None:
-            self.file.left = _MOST
-        return super().getreply()
+            self.file.expect()
+        try:
+            return super().getreply()
+        except smtplib.SMTPServerDisconnected as fault:
+            if isinstance(fault.__context__, TimeoutError):
+                raise fault.__context__ from None
+            raise
 
 
 class _PrivateDoor(_Door, smtplib.SMTP_SSL):
@@ -160,16 +153,7 @@ class SmtpOffice:
 
         RFC 5321 section 3.8 lets a server speak unasked to say that it closes, and at no other time.
         """
-        if door.sock is None or door.file is None:
-            return
-        door.sock.settimeout(0)
-        try:
-            spoken = bool(door.file.peek(1))
-        except OSError:  # with TLS, that nothing is there
-            spoken = False
-        finally:
-            door.sock.settimeout(self._patience)
-        if not spoken:
+        if not isinstance(door.file, Ear) or not door.file.is_spoken_to():
             return
         code, said = door.getreply()
         if code == 421:

@@ -5,6 +5,7 @@ RFC 5321 section 4.2.1: what counts is an answer's first digit; section 4.3.2 sa
 
 from __future__ import annotations
 
+import itertools
 import socket
 import threading
 from collections.abc import Iterator
@@ -15,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.jobs import posting
+from sitegen.letters import gate as gates
 from sitegen.letters.gate import Gate, Security, messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me
@@ -209,9 +211,34 @@ class _Endless:
                         self.said += len(self.line)
 
 
+class _Dripping(_Endless):
+    """A server that answers line by line, and then one letter at a time, each before anybody gives it up."""
+
+    def serve(self) -> None:
+        with suppress(OSError):
+            while True:
+                guest, _ = self.listener.accept()
+                with suppress(OSError), guest, guest.makefile("rb") as asked:
+                    for number, line in enumerate(self.well.splitlines(keepends=True)):
+                        if number:
+                            asked.readline()
+                        guest.sendall(line)
+                    for letter in itertools.cycle(self.line):
+                        guest.sendall(bytes([letter]))
+                        guest.settimeout(DRIP)
+                        with suppress(TimeoutError):
+                            while guest.recv(1 << 16):
+                                pass
+                            break
+
+
+DRIP = 0.05
+"""Seconds between two letters of a server that drips."""
+
+
 @contextmanager
-def endless(well: bytes, line: bytes) -> Iterator[_Endless]:
-    server = _Endless(well, line)
+def endless(well: bytes, line: bytes, kind: type[_Endless] = _Endless) -> Iterator[_Endless]:
+    server = kind(well, line)
     thread = threading.Thread(target=server.serve)
     thread.start()
     try:
@@ -249,3 +276,48 @@ def test_a_mailbox_whose_answer_never_ends_is_a_sentence(well: bytes, line: byte
             list(messages_at(gate, MOMENT.date()))
 
         assert server.said < 64 << 20
+
+
+SLOW = "no whole answer within 0.4 seconds"
+
+
+def slow_office(server: _Endless) -> SmtpOffice:
+    gate = Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE)
+    return SmtpOffice(gate, patience=8 * DRIP)
+
+
+@pytest.mark.parametrize("well", [b"", b"220 here\r\n", b"220 here\r\n250 here\r\n250 yes\r\n"])
+def test_an_office_that_drips_its_answer_is_given_up(well: bytes) -> None:
+    """Each letter comes in time, the whole answer never."""
+    with endless(well, b"250-and so on, and so on\r\n", _Dripping) as server:
+        office = slow_office(server)
+        with pytest.raises(OfficeShut, match=SLOW):
+            office.post("a@example.com", P0, b"x", lambda: pytest.fail("handed in"))
+
+
+def test_an_answer_to_a_letter_that_drips_is_doubt() -> None:
+    """Nobody knows whether it was taken."""
+    well = b"220 here\r\n250 here\r\n" + b"250 yes\r\n" * 2 + b"354 go\r\n"
+    with endless(well, b"250-taken, taken\r\n", _Dripping) as server:
+        outcome = slow_office(server).post("a@example.com", P0, b"x\r\n", lambda: None)
+
+    assert outcome.event is PostingEvent.UNSURE
+    assert outcome.said == f"no answer after the message: {SLOW}"
+
+
+@pytest.mark.parametrize(
+    ("well", "line"),
+    [
+        (b"", b"* OK here and there"),
+        (b"* OK here\r\n", b"* CAPABILITY IMAP4rev1 "),
+        (b"* OK here\r\n", b"* OK\r\n"),
+    ],
+)
+def test_a_mailbox_that_drips_its_answer_is_a_sentence(
+    well: bytes, line: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(gates, "PATIENCE", 8 * DRIP)
+    with endless(well, line, _Dripping) as server:
+        gate = Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE, "ana", "secret")
+        with pytest.raises(LetterFault, match=SLOW):
+            list(messages_at(gate, MOMENT.date()))
