@@ -13,6 +13,10 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
+<<<<<<< HEAD
+=======
+from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault, few_of_a_kind
+>>>>>>> 9264dbc (Of faults of one kind in a file the first are told and the others counted)
 from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import (
@@ -101,7 +105,7 @@ def read(
         terms.warn_of_own_plans(seen, studio)
         if "pieces" in only and not instead:
             seen.memory.save()
-    return Reading(studio, tuple(sorted(seen.complaints())))
+    return Reading(studio, tuple(sorted(few_of_a_kind(sorted(seen.complaints())))))
 
 
 def _studio(seen: Gathered) -> Studio | None:

@@ -9,7 +9,11 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ValidationError
 
+<<<<<<< HEAD
 from sitegen.sources.text import Notebook
+=======
+from sitegen.sources.complaints import FEW, Notebook, and_more
+>>>>>>> 9264dbc (Of faults of one kind in a file the first are told and the others counted)
 from sitegen.sources.yaml_text import Written
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.text import short
@@ -39,9 +43,16 @@ def build(
     try:
         return model.model_validate({**written.value, **given}, context={"digits": digits, "zone": zone})
     except ValidationError as fault:
-        for error in fault.errors(include_url=False, include_context=True):
+        errors = fault.errors(include_url=False, include_context=True)
+        unknown = [error for error in errors if error["type"] == "extra_forbidden"]
+        # To find the line and the nearest name of 20,000 would take a quarter of a minute.
+        beyond = {id(error) for error in unknown[FEW + 1 :]}
+        for error in errors:
+            if id(error) in beyond:
+                continue
             path = [part for part in error["loc"] if isinstance(part, str | int)]
-            notes.error(written.line(path), _sentence(model, path, dict(error)))
+            more = and_more(len(beyond)) if error in unknown[FEW : FEW + 1] else ""
+            notes.error(written.line(path), _sentence(model, path, dict(error)) + more)
         return None
 
 

@@ -376,3 +376,21 @@ def test_a_value_of_another_shape_is_told_with_what_to_write(
     title = lines.pop("title", "Ghost")
 
     assert of_piece(tmp_path, makers.piece_yaml(title, **lines))[-1:] == [f"pieces/ghost/piece.yaml, {said}"]
+
+
+def test_of_many_alike_the_first_are_told_and_the_others_counted(tmp_path: Path) -> None:
+    """Twenty thousand unknown keys, or rows that say one thing wrong, are no page that anybody reads."""
+    keys = "".join(f"odd{number}: 1\n" for number in range(20_000))
+    folder = makers.studio(tmp_path, {"ghost": makers.piece_yaml(price="many") + keys})
+    rows = "".join(f"p{number}@example.com,,,2026-01-02,letter,,\n" for number in range(50))
+    makers.write(folder / "people.csv", f"email,name,interests,joined,consent,evidence,left\n{rows}")
+
+    found = complaints(folder)
+
+    assert len(found) == 1 + 21 + 21
+    assert [said for said in found if "price" in said.partition(";")[0]]
+    assert [said.rpartition("; ")[2] for said in found if "more like it" in said] == [
+        "and 29 more like it in this file",
+        "and 19979 more like it in this file",
+    ]
+    assert "people.csv, line 22: consent 'letter'" in "".join(found)
