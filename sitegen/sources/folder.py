@@ -13,10 +13,6 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from sitegen.sources import cross_check, terms
-<<<<<<< HEAD
-=======
-from sitegen.sources.complaints import Complaint, Level, Notebook, StudioFault, few_of_a_kind
->>>>>>> 9264dbc (Of faults of one kind in a file the first are told and the others counted)
 from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import (
@@ -25,6 +21,7 @@ from sitegen.sources.text import (
     Level,
     Notebook,
     StudioFault,
+    few_of_a_kind,
     read_page,
     read_text,
     shown,

@@ -7,7 +7,7 @@ import re
 import stat
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 
@@ -40,6 +40,28 @@ class Complaint:
     def as_answer(self) -> dict[str, str | int]:
         """Return the machine-readable form of `check --json`."""
         return {"file": self.file, "line": self.line, "level": str(self.level), "message": self.message}
+
+
+FEW = 20
+"""So many complaints of one kind are told of a file; further ones are counted."""
+# What differs between two complaints of one kind: what is quoted, numbers, the cure.
+_OWN = re.compile(r"'[^']*'|[0-9]+|[;(].*", re.DOTALL)
+
+
+def few_of_a_kind(found: Iterable[Complaint]) -> Iterator[Complaint]:
+    """Keep the first of each kind in each file; the last one kept says how many more there are."""
+    kinds: dict[object, list[Complaint]] = {}
+    for one in found:
+        kinds.setdefault((one.file, one.level, _OWN.sub("", one.message)), []).append(one)
+    for alike in kinds.values():
+        yield from alike[:FEW]
+        if more := alike[FEW:]:
+            yield replace(more[0], message=more[0].message + and_more(len(more) - 1))
+
+
+def and_more(count: int) -> str:
+    """Say that there are so many more of a kind."""
+    return f"; and {count} more like it in this file" if count else ""
 
 
 @dataclass

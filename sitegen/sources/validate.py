@@ -9,11 +9,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ValidationError
 
-<<<<<<< HEAD
-from sitegen.sources.text import Notebook
-=======
-from sitegen.sources.complaints import FEW, Notebook, and_more
->>>>>>> 9264dbc (Of faults of one kind in a file the first are told and the others counted)
+from sitegen.sources.text import FEW, Notebook, and_more
 from sitegen.sources.yaml_text import Written
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.text import short
